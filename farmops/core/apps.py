@@ -1,0 +1,23 @@
+"""The plumbing app: users, append-only rows, jobs, errors. It knows no word of the trade."""
+
+from typing import Any
+
+from django.apps import AppConfig
+from django.db import connections
+from django.db.models.signals import post_migrate
+
+
+class CoreConfig(AppConfig):
+    name = "farmops.core"
+    label = "core"
+    default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        post_migrate.connect(install_guards, dispatch_uid="core.install_guards")
+
+
+def install_guards(sender: AppConfig, using: str = "default", **kwargs: Any) -> None:
+    """Put the database's own guards of an app's tables back after every migration, since a rebuilt table loses them."""
+    from farmops.core import guards  # noqa: PLC0415  (models are not loaded when this module is)
+
+    guards.install(connections[using], app_label=sender.label)

@@ -1,0 +1,15 @@
+"""Run the periodic jobs that are due, in this process: the clockwork of the embedded mode."""
+
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from farmops.core import clock, jobs
+
+
+class Command(BaseCommand):
+    help = "Run every periodic job that is due now. Safe to run twice, and from cron."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        for name, outcome in jobs.run_due(now=clock.now()):
+            self.stdout.write(f"{name}: {outcome}")

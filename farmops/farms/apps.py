@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class FarmsConfig(AppConfig):
+    name = "farmops.farms"
+    label = "farms"

@@ -1,0 +1,96 @@
+"""Fields, their soil and what grows on them."""
+
+from django.db import models
+
+from farmops.farms.models.farm import farm_of
+
+
+class Crop(models.TextChoices):
+    COTTON = "cotton", "cotton"
+    PEANUTS = "peanuts", "peanuts"
+    CORN = "corn", "corn"
+
+
+class Field(models.Model):
+    """A field: its boundary and the acres that different papers give it, kept side by side."""
+
+    farm = farm_of()
+    code = models.SlugField(max_length=40)
+    name = models.CharField(max_length=60)
+    boundary = models.JSONField(help_text="RFC 7946 Polygon or MultiPolygon, outer ring counter-clockwise")
+    area_ac = models.DecimalField(
+        max_digits=9, decimal_places=2, help_text="of the boundary, on the ellipsoid"
+    )
+    stated_ac = models.DecimalField(max_digits=9, decimal_places=2, null=True, blank=True)
+    planted_ac = models.DecimalField(max_digits=9, decimal_places=2)
+    latitude_deg = models.DecimalField(max_digits=9, decimal_places=6)
+    longitude_deg = models.DecimalField(max_digits=9, decimal_places=6)
+    agency_farm_no = models.CharField(max_length=12, blank=True)
+    agency_tract_no = models.CharField(max_length=12, blank=True)
+    agency_field_no = models.CharField(max_length=12, blank=True)
+    agency_ac = models.DecimalField(max_digits=9, decimal_places=2, null=True, blank=True)
+    landlord = models.CharField(max_length=80, blank=True)
+    landlord_share_pct = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+    entrance = models.CharField(max_length=120, blank=True)
+    road_address = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["farm", "code"]
+        constraints = [
+            models.UniqueConstraint(fields=["farm", "code"], name="one_field_per_code"),
+            models.CheckConstraint(
+                condition=models.Q(area_ac__gt=0) & models.Q(planted_ac__gt=0),
+                name="field_acres_are_positive",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class SoilZone(models.Model):
+    """A part of a field with one soil texture; the wettest zone rules the field's windows."""
+
+    farm = farm_of()
+    field = models.ForeignKey(Field, on_delete=models.PROTECT, related_name="zones")
+    name = models.CharField(max_length=40)
+    texture = models.SlugField(max_length=30, help_text="a key of farmops.science.textures")
+    share_pct = models.DecimalField(max_digits=5, decimal_places=2)
+
+    class Meta:
+        ordering = ["field", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["field", "name"], name="one_zone_per_name"),
+            models.CheckConstraint(
+                condition=models.Q(share_pct__gt=0) & models.Q(share_pct__lte=100),
+                name="zone_share_is_a_share",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.field} {self.name}"
+
+
+class Season(models.Model):
+    """One crop on one part of a field, from the first work for it to the last, labelled by crop year."""
+
+    farm = farm_of()
+    field = models.ForeignKey(Field, on_delete=models.PROTECT, related_name="seasons")
+    crop_year = models.PositiveSmallIntegerField()
+    crop = models.CharField(max_length=12, choices=Crop.choices)
+    part = models.CharField(max_length=40, blank=True, help_text="empty for the whole field")
+    area_ac = models.DecimalField(max_digits=9, decimal_places=2)
+    landlord = models.CharField(max_length=80, blank=True)
+    landlord_share_pct = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+
+    class Meta:
+        ordering = ["crop_year", "field", "part"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["field", "crop_year", "crop", "part"], name="one_season_per_part"
+            ),
+            models.CheckConstraint(condition=models.Q(area_ac__gt=0), name="season_acres_are_positive"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.field} {self.crop} {self.crop_year}{f' ({self.part})' if self.part else ''}"

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class TryoutConfig(AppConfig):
+    name = "farmops.tryout"
+    label = "tryout"

@@ -1,0 +1,5 @@
+"""The whole address map."""
+
+from django.urls import URLPattern, URLResolver
+
+urlpatterns: list[URLPattern | URLResolver] = []

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class WeatherConfig(AppConfig):
+    name = "farmops.weather"
+    label = "weather"

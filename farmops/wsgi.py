@@ -1,0 +1,11 @@
+"""Entry point of the web server."""
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "farmops.settings.service")
+
+application = get_wsgi_application()
+
+import farmops.celery  # noqa: E402, F401  (nudges need the configured app)

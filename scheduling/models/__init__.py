@@ -1,0 +1,21 @@
+"""Passes, the grower's say-so, week plans, work records: the work of a farm, without money."""
+
+from scheduling.models.passes import FieldPass, PassLink, PassState, SaySo, SaySoWord
+from scheduling.models.plans import PlannedTask, PlanState, WeekPlan
+from scheduling.models.work import HourReading, Incident, IncidentKind, InputUse, WorkRecord
+
+__all__ = [
+    "FieldPass",
+    "HourReading",
+    "Incident",
+    "IncidentKind",
+    "InputUse",
+    "PassLink",
+    "PassState",
+    "PlanState",
+    "PlannedTask",
+    "SaySo",
+    "SaySoWord",
+    "WeekPlan",
+    "WorkRecord",
+]
