@@ -1,0 +1,91 @@
+"""The words of the hand's page, English and Spanish side by side; short, since they are read in the yard."""
+
+PHRASES: dict[str, dict[str, str]] = {
+    "title": {"en": "My day", "es": "Mi día"},
+    "first": {"en": "First", "es": "Primero"},
+    "nothing": {"en": "No work is planned for you that day.", "es": "No hay trabajo para usted ese día."},
+    "to": {"en": "to", "es": "a"},
+    "with": {"en": "with", "es": "con"},
+    "way_in": {"en": "Way in", "es": "Entrada"},
+    "road": {"en": "Road address", "es": "Dirección"},
+    "place": {"en": "Place", "es": "Lugar"},
+    "acres": {"en": "Acres", "es": "Acres"},
+    "before": {"en": "Before going out", "es": "Antes de salir"},
+    "cautions": {"en": "Take care", "es": "Cuidado"},
+    "report": {"en": "Report", "es": "Reporte"},
+    "hours": {"en": "Your hours", "es": "Sus horas"},
+    "machine_hours": {"en": "Hours of the engine", "es": "Horas del motor"},
+    "meter": {"en": "Hour meter now", "es": "Lo que marca el horómetro"},
+    "done_ac": {"en": "Acres done", "es": "Acres hechos"},
+    "finished": {"en": "All done", "es": "Todo terminado"},
+    "not_done": {"en": "Not done. Why?", "es": "No se hizo. ¿Por qué?"},
+    "puncture": {"en": "Flat tire here", "es": "Ponchadura aquí"},
+    "met": {"en": "What it hit (bone, wire …)", "es": "Con qué (hueso, alambre …)"},
+    "wheel": {"en": "Which tire", "es": "Qué llanta"},
+    "note": {"en": "Anything else", "es": "Algo más"},
+    "send": {"en": "Send report", "es": "Mandar reporte"},
+    "sent": {"en": "Report kept. Thank you.", "es": "Reporte guardado. Gracias."},
+    "again": {"en": "This report was already kept.", "es": "Este reporte ya estaba guardado."},
+    "reported": {"en": "Reported", "es": "Reportado"},
+    "emergency": {"en": "Emergency", "es": "Emergencia"},
+    "boss": {"en": "Boss", "es": "Jefe"},
+    "other_days": {"en": "Other days", "es": "Otros días"},
+    "sign_out": {"en": "Sign out", "es": "Salir"},
+    "skip": {"en": "Skip to the work", "es": "Ir al trabajo"},
+    "what_number": {"en": "is not a number", "es": "no es un número"},
+    "manual": {
+        "en": "The machine's manual and the boss have the last word.",
+        "es": "El manual de la máquina y el jefe mandan.",
+    },
+}
+
+CHECKS: dict[str, list[dict[str, str]]] = {
+    "field": [
+        {"en": "Tires: look at each one, cold.", "es": "Llantas: mire cada una, en frío."},
+        {"en": "Bearings greased as the book says.", "es": "Baleros engrasados como dice el manual."},
+        {"en": "Pins, locks, lights and the slow sign.", "es": "Pernos, seguros, luces y triángulo."},
+        {"en": "Nobody near when you start.", "es": "Nadie cerca al arrancar."},
+    ],
+    "pivot": [
+        {"en": "Tires of every tower, from the ground.", "es": "Llantas de cada torre, desde el suelo."},
+        {"en": "Nobody and nothing in the wheel tracks.", "es": "Nadie ni nada en las rodadas."},
+        {"en": "Control box door shut.", "es": "Puerta de la caja de control cerrada."},
+    ],
+}
+
+CAUTIONS: dict[str, list[dict[str, str]]] = {
+    "field": [
+        {
+            "en": "Block a raised implement before you reach under it. Engine off, key out.",
+            "es": "Calce la herramienta levantada antes de meter la mano. Motor apagado, sin llave.",
+        },
+        {"en": "Stay off turning shafts. Shields on.", "es": "Lejos de las flechas. Guardas puestas."},
+        {
+            "en": "A flat tire is for the tire man. Stand to the side when air goes in.",
+            "es": "La ponchadura es del llantero. Párese a un lado al inflar.",
+        },
+        {"en": "No riders. Belt on with a roll bar.", "es": "Nadie de pasajero. Cinturón con barra."},
+        {"en": "Loud? Muffs on. Hot? Water and shade.", "es": "¿Ruido? Orejeras. ¿Calor? Agua y sombra."},
+    ],
+    "pivot": [
+        {
+            "en": "480 volts: keep the box shut. If a tower will not walk, stop and call.",
+            "es": "480 voltios: no abra la caja. Si algo no camina, pare y llame.",
+        },
+        {"en": "It can start by itself. Stay clear.", "es": "Puede arrancar solo. No se acerque."},
+        {"en": "First thunder: get away from it.", "es": "Primer trueno: aléjese."},
+    ],
+    "spray": [
+        {"en": "The label wins. Stay out until it says.", "es": "La etiqueta manda. No entre antes."},
+    ],
+}
+
+
+def phrases(language: str) -> dict[str, str]:
+    """Return every phrase in one language."""
+    return {key: said[language] for key, said in PHRASES.items()}
+
+
+def said_list(rows: list[dict[str, str]], language: str) -> list[str]:
+    """Return a list of sentences in one language."""
+    return [row[language] for row in rows]

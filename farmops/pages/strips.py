@@ -1,0 +1,89 @@
+"""Time drawn as a strip: open stretches outlined and filled to their chance, shut ones hatched, work on top.
+
+Everything is numbers for an SVG of fixed coordinates, since the pages allow no inline style.
+"""
+
+import datetime as dt
+from dataclasses import dataclass, field
+from typing import Any
+from zoneinfo import ZoneInfo
+
+FIRST_HOUR, LAST_HOUR = 4, 22
+WIDTH, HEIGHT = 900, 40
+MINUTES = (LAST_HOUR - FIRST_HOUR) * 60
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One rectangle: where it stands, what it means and, for an open stretch, how high its chance fills it."""
+
+    kind: str
+    x: float
+    width: float
+    says: str
+    fill_y: float = 0
+    fill_height: float = 0
+
+
+@dataclass
+class DayStrip:
+    """The strip of one day."""
+
+    day: dt.date
+    pieces: list[Piece] = field(default_factory=list)
+
+    @property
+    def ticks(self) -> list[tuple[float, str]]:
+        """Return the hour marks with their words."""
+        marks = ((6, "6 am"), (9, ""), (12, "noon"), (15, ""), (18, "6 pm"))
+        return [((hour - FIRST_HOUR) * 60 * WIDTH / MINUTES, word) for hour, word in marks]
+
+
+def place(day: dt.date, zone: str, start: dt.datetime, end: dt.datetime) -> tuple[float, float] | None:
+    """Return x and width of a stretch of instants on a day's strip, or None when it does not touch it."""
+    clock = ZoneInfo(zone)
+    first = dt.datetime.combine(day, dt.time(FIRST_HOUR), clock)
+    last = dt.datetime.combine(day, dt.time(LAST_HOUR), clock)
+    left, right = max(start, first), min(end, last)
+    if left >= right:
+        return None
+    x = (left - first).total_seconds() / 60 * WIDTH / MINUTES
+    width = (right - left).total_seconds() / 60 * WIDTH / MINUTES
+    return round(x, 1), round(width, 1)
+
+
+def of_windows(
+    windows: dict[str, Any], *, start: dt.datetime, zone: str, days: list[dt.date]
+) -> dict[dt.date, DayStrip]:
+    """Return the strips of one pass from its open and shut stretches in minutes from `start`."""
+    strips = {day: DayStrip(day) for day in days}
+    utc_start = start.astimezone(dt.UTC)
+    for kind in ("open", "shut"):
+        for stretch in windows.get(kind, []):
+            begins = utc_start + dt.timedelta(minutes=stretch["from"])
+            ends = utc_start + dt.timedelta(minutes=stretch["to"])
+            for day in days:
+                where = place(day, zone, begins, ends)
+                if where is None:
+                    continue
+                if kind == "open":
+                    share = float(stretch["chance"])
+                    inside = HEIGHT - 18
+                    piece = Piece(
+                        "open",
+                        *where,
+                        f"open, {round(share * 100)} in 100",
+                        round(16 + inside * (1 - share), 1),
+                        round(inside * share, 1),
+                    )
+                else:
+                    piece = Piece("shut", *where, f"shut: {stretch['says']}")
+                strips[day].pieces.append(piece)
+    return strips
+
+
+def with_work(strip: DayStrip, zone: str, start: dt.datetime, end: dt.datetime, says: str) -> None:
+    """Lay a stretch of work over a day's strip."""
+    where = place(strip.day, zone, start, end)
+    if where is not None:
+        strip.pieces.append(Piece("work", *where, says))

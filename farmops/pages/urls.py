@@ -1,0 +1,24 @@
+"""Addresses of the pages."""
+
+from django.urls import path
+
+from farmops.pages.views import account, costs, day, fields, week
+
+app_name = "pages"
+
+urlpatterns = [
+    path("", account.home, name="home"),
+    path("sign-in/", account.SignIn.as_view(), name="sign_in"),
+    path("sign-out/", account.SignOut.as_view(), name="sign_out"),
+    path("farms/<slug:farm_code>/week/", week.week, name="week"),
+    path("farms/<slug:farm_code>/week/plan/", week.plan_again, name="plan_again"),
+    path("farms/<slug:farm_code>/week/<int:number>/send/", week.send, name="send"),
+    path("farms/<slug:farm_code>/fields/", fields.field_list, name="fields"),
+    path("farms/<slug:farm_code>/fields/<slug:code>/", fields.field, name="field"),
+    path("farms/<slug:farm_code>/fields/<slug:code>/say/", fields.say, name="say"),
+    path("farms/<slug:farm_code>/day/", day.day, name="day"),
+    path("farms/<slug:farm_code>/day/report/<int:pass_id>/", day.report, name="report"),
+    path("farms/<slug:farm_code>/costs/", costs.costs, name="costs"),
+    path("farms/<slug:farm_code>/costs/<slug:code>/", costs.field_costs, name="field_costs"),
+    path("farms/<slug:farm_code>/costs/as/<str:kind>/", costs.download, name="download"),
+]

@@ -1,0 +1,119 @@
+"""The hand's day and the form to report by."""
+
+import datetime as dt
+import uuid
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import translation
+from django.views.decorators.http import require_POST
+
+from farmops.core import clock
+from farmops.core.problems import DomainError, Kind
+from farmops.farms.models import Farm, Hand, Membership, Role
+from farmops.pages import day_page, phrases
+from farmops.pages.access import for_roles
+from scheduling.models import FieldPass
+from scheduling.services import reporting
+
+
+class NotANumber(DomainError):
+    """A box of a report holds something else than a number."""
+
+    code = "not_a_number"
+    kind = Kind.INVALID
+
+
+@for_roles(Role.HAND)
+def day(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show the signed-in hand's day."""
+    hand = _hand(membership)
+    asked = request.GET.get("day", "")
+    try:
+        on = dt.date.fromisoformat(asked) if asked else None
+    except ValueError as error:
+        raise Http404 from error
+    today = clock.local_date(clock.now(), farm.zone)
+    on = on or day_page.day_of(farm=farm, hand=hand, today=today)
+    return _page(request, farm, hand, on)
+
+
+@require_POST
+@for_roles(Role.HAND)
+def report(request: HttpRequest, farm: Farm, membership: Membership, pass_id: int) -> HttpResponse:
+    """Keep one report; sent twice it is the same report."""
+    hand = _hand(membership)
+    said = phrases.phrases(hand.language)
+    try:
+        on = dt.date.fromisoformat(request.POST.get("day", ""))
+        client_id = uuid.UUID(request.POST.get("client_id", ""))
+    except ValueError as error:
+        raise Http404 from error
+    field_pass = get_object_or_404(FieldPass.objects.select_related("season__field"), farm=farm, pk=pass_id)
+    typed = {name: request.POST.get(name, "").strip() for name in TYPED}
+    try:
+        created = reporting.report_day(
+            farm=farm,
+            hand=hand,
+            field_pass=field_pass,
+            client_id=client_id,
+            work_on=on,
+            hand_h=_number(typed["hours"], said, "hours") or Decimal(0),
+            machine_h=_number(typed["machine_hours"], said, "machine_hours"),
+            meter_h=_number(typed["meter"], said, "meter"),
+            done_ac=_number(typed["done_ac"], said, "done_ac") or Decimal(0),
+            is_finished=bool(request.POST.get("finished")),
+            not_done_why=typed["not_done"][:200],
+            note=typed["note"],
+            puncture={"met": typed["met"][:80], "wheel": typed["wheel"][:40]}
+            if request.POST.get("puncture")
+            else None,
+            recorded_by=request.user,  # type: ignore[arg-type]
+            now=clock.now(),
+        )
+    except DomainError as error:
+        messages.error(request, error.says)
+        return _page(
+            request, farm, hand, on, typed={**typed, "pass_id": pass_id, "client_id": client_id}, status=422
+        )
+    messages.success(request, said["sent"] if created else said["again"])
+    return redirect(f"{reverse('pages:day', args=[farm.code])}?day={on.isoformat()}")
+
+
+TYPED = ("hours", "machine_hours", "meter", "done_ac", "not_done", "note", "met", "wheel")
+
+
+def _page(
+    request: HttpRequest,
+    farm: Farm,
+    hand: Hand,
+    on: dt.date,
+    typed: dict[str, Any] | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    with translation.override(hand.language):
+        facts = day_page.day_facts(farm=farm, hand=hand, day=on)
+        context = {"farm": farm, "place": "day", "typed": typed, **facts}
+        return render(request, "pages/day.html", context, status=status)
+
+
+def _hand(membership: Membership) -> Hand:
+    if membership.hand is None:
+        raise Http404
+    return membership.hand
+
+
+def _number(text: str, said: dict[str, str], name: str) -> Decimal | None:
+    if not text:
+        return None
+    try:
+        value = Decimal(text.replace(",", "."))
+    except InvalidOperation as error:
+        raise NotANumber(f"{said[name]}: “{text[:20]}” {said['what_number']}.") from error
+    if not value.is_finite():
+        raise NotANumber(f"{said[name]}: “{text[:20]}” {said['what_number']}.")
+    return value
