@@ -24,7 +24,11 @@ class Station(models.Model):
 
 
 class DailyWeather(models.Model):
-    """One day at one station; an absent reading is null, never zero. `is_filled` marks a day made from its neighbors."""
+    """One day at one station; an absent reading is null, never zero.
+
+    `filled_names` holds, parted by spaces, the quantities that were made from neighboring days; `is_filled`
+    says that there are some.
+    """
 
     farm = farm_of()
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="days")
@@ -37,6 +41,7 @@ class DailyWeather(models.Model):
     humidity_min_pct = models.FloatField(null=True)
     humidity_max_pct = models.FloatField(null=True)
     is_filled = models.BooleanField(default=False)
+    filled_names = models.CharField(max_length=120, blank=True)
 
     class Meta:
         ordering = ["station", "day"]
@@ -52,7 +57,13 @@ class DailyWeather(models.Model):
                 condition=models.Q(rain_mm__isnull=True) | models.Q(rain_mm__gte=0),
                 name="rain_is_not_negative",
             ),
+            models.CheckConstraint(
+                condition=models.Q(is_filled=True) ^ models.Q(filled_names=""), name="filled_day_says_what"
+            ),
         ]
+
+    def __str__(self) -> str:
+        return f"{self.station} {self.day}"
 
 
 class ForecastIssue(models.Model):
@@ -68,6 +79,9 @@ class ForecastIssue(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["farm", "source", "issued_at"], name="one_row_per_issue")
         ]
+
+    def __str__(self) -> str:
+        return f"{self.source} {self.issued_at:%Y-%m-%d %H:%M} UTC"
 
 
 class ForecastHour(models.Model):
@@ -89,3 +103,6 @@ class ForecastHour(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["issue", "hour_at"], name="one_row_per_issue_and_hour")
         ]
+
+    def __str__(self) -> str:
+        return f"{self.issue}: {self.hour_at:%Y-%m-%d %H:%M} UTC"

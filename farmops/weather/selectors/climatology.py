@@ -1,0 +1,79 @@
+"""What a day of the year is usually like here, from the farm's own known days."""
+
+import datetime as dt
+import math
+import warnings
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from farmops.weather.selectors.observed import QUANTITIES, ObservedDay, Values
+
+WINDOW_DAYS = 7
+ENOUGH_DAYS = 15
+NEAREST_DAYS = 14
+WET_DAY_MM = 0.25
+"""A hundredth of an inch: the least that the weather service counts as a day with rain."""
+RAIN = QUANTITIES.index("rain_mm")
+
+
+@dataclass(frozen=True)
+class UsualDay:
+    """Means over like days: `rain_mm` over all of them, `rain_if_wet_mm` over those with rain."""
+
+    values: Values
+    rain_chance: float
+    rain_if_wet_mm: float
+    is_of_season: bool
+
+
+class Climatology:
+    """The known days of a farm, asked for what a date usually brings.
+
+    A date's mean is over days within a week of the same day of the year, in any known year; with fewer than
+    15 of them it is over the 14 known days nearest in time (`is_of_season` is then False). Farm judgement.
+    """
+
+    def __init__(self, known: dict[dt.date, ObservedDay]) -> None:
+        self.ordinals = np.array([day.toordinal() for day in known], dtype=np.int64)
+        self.places = np.array([_place_in_year(day) for day in known], dtype=np.int64)
+        self.values: Values = (
+            np.stack([day.values for day in known.values()]) if known else np.empty((0, len(QUANTITIES)))
+        )
+
+    def __bool__(self) -> bool:
+        return bool(self.ordinals.size)
+
+    def usual(self, day: dt.date) -> UsualDay:
+        """Return the usual weather of a date; nan for a quantity that was never read."""
+        apart = np.abs(self.places - _place_in_year(day))
+        near = np.minimum(apart, 366 - apart) <= WINDOW_DAYS
+        is_of_season = int(np.count_nonzero(near & ~np.isnan(self.values[:, RAIN]))) >= ENOUGH_DAYS
+        chosen = near if is_of_season else self._nearest(day)
+        rows = self.values[chosen]
+        rain = rows[:, RAIN]
+        rain = rain[~np.isnan(rain)]
+        wet = rain[rain >= WET_DAY_MM]
+        return UsualDay(
+            values=_means(rows),
+            rain_chance=wet.size / rain.size if rain.size else math.nan,
+            rain_if_wet_mm=float(wet.mean()) if wet.size else 0.0,
+            is_of_season=is_of_season,
+        )
+
+    def _nearest(self, day: dt.date) -> npt.NDArray[np.int64]:
+        distance = np.abs(self.ordinals - day.toordinal())
+        return np.sort(np.argsort(distance, kind="stable")[:NEAREST_DAYS])
+
+
+def _means(rows: Values) -> Values:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", RuntimeWarning)  # a column that was never read has no mean
+        means: Values = np.nanmean(rows, axis=0)
+    return means
+
+
+def _place_in_year(day: dt.date) -> int:
+    """Return the day's place in a leap year, so that 1 March is the same place in every year."""
+    return dt.date(2000, day.month, day.day).timetuple().tm_yday
