@@ -43,6 +43,7 @@ class FieldPass(models.Model):
     fixed_from = models.DateTimeField(null=True, blank=True, help_text="the manager holds to this start")
     fixed_outfit = models.CharField(max_length=120, blank=True)
     called_off_why = models.CharField(max_length=200, blank=True)
+    called_off_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["season", "id"]

@@ -30,6 +30,9 @@ class WeekPlan(models.Model):
     problem = models.JSONField()
     problem_hash = models.CharField(max_length=64)
     plan = models.JSONField()
+    not_offered = models.JSONField(
+        default=list, help_text="[pass key, why] of each open pass that the problem could not hold"
+    )
     windows = models.JSONField(help_text="open and shut hours behind the problem, with reasons")
     status = models.CharField(max_length=10)
     cost_cents = models.BigIntegerField(null=True)
@@ -39,7 +42,10 @@ class WeekPlan(models.Model):
 
     class Meta:
         ordering = ["farm", "number"]
-        constraints = [models.UniqueConstraint(fields=["farm", "number"], name="one_plan_per_number")]
+        constraints = [
+            models.UniqueConstraint(fields=["farm", "number"], name="one_plan_per_number"),
+            models.UniqueConstraint(fields=["farm"], condition=models.Q(state="sent"), name="one_sent_plan"),
+        ]
 
 
 class PlannedTask(models.Model):
