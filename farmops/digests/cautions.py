@@ -1,0 +1,170 @@
+"""Checks before going out and cautions for the work, as data.
+
+A caution is short and ends with who has the last word: the machine's manual, the label, local law, licensed people,
+the grower. It replaces none of them. The hazards are those of US farm safety teaching: overhead power lines, rollover
+and extra riders (29 CFR 1928.51), turning shafts (29 CFR 1928.57), noise (NIOSH 98-126), heat (OSHA's heat campaign).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from farmops.digests.facts import SheetDay, SheetTask
+from farmops.digests.wording import Said
+from farmops.farms.operations import TILLAGE, Operation
+
+PIVOT_VISITS = frozenset({Operation.PIVOT_START, Operation.PIVOT_STOP})
+TRACTOR_WORK = TILLAGE | {Operation.PLANT}
+
+# Air temperature from which the heat caution is printed: common practice, the farm may choose a lower one.
+HOT_FROM_F = 80.0
+# Rain chance from which the lightning caution is printed: farm judgement.
+STORMY_FROM = 0.2
+
+
+@dataclass(frozen=True)
+class Check:
+    """Something to look at, and the operations that call for it."""
+
+    operations: frozenset[Operation]
+    says: Said
+
+
+CHECKS: tuple[Check, ...] = (
+    Check(
+        TRACTOR_WORK,
+        Said("Walk around tractor and implement.", "Dé una vuelta al tractor y al implemento."),
+    ),
+    Check(
+        TRACTOR_WORK,
+        Said("Look at tires, wheel nuts, pins, leaks.", "Mire llantas, tuercas, pernos y fugas."),
+    ),
+    Check(
+        TILLAGE,
+        Said("Grease the bearings as the manual says.", "Engrase los baleros según el manual."),
+    ),
+    Check(
+        frozenset({Operation.PLANT}),
+        Said("Check seed, depth and every row unit.", "Revise semilla, profundidad y cada surco."),
+    ),
+    Check(
+        TRACTOR_WORK,
+        Said("Write down the hour meter.", "Anote lo que marca el horómetro."),
+    ),
+    Check(
+        PIVOT_VISITS,
+        Said("Look at the tires of every tower.", "Mire las llantas de todas las torres."),
+    ),
+    Check(
+        PIVOT_VISITS,
+        Said("Nobody and nothing in the wheel tracks.", "Nadie ni nada en las rodadas."),
+    ),
+    Check(
+        PIVOT_VISITS,
+        Said("Is the control box door shut?", "¿Está cerrada la caja de control?"),
+    ),
+    Check(
+        TRACTOR_WORK | PIVOT_VISITS,
+        Said("Take water and a charged phone.", "Lleve agua y el teléfono cargado."),
+    ),
+)
+
+CAUTIONS: dict[str, Said] = {
+    "electricity": Said(
+        "Deadly voltage: never open the box. Call a licensed electrician. The manual decides.",
+        "Voltaje mortal: nunca abra la caja. Llame a un electricista con licencia. El manual manda.",
+    ),
+    "starts_alone": Said(
+        "A pivot can start by itself. Lock the main switch before you touch it. The manual decides.",
+        "El pivote puede arrancar solo. Ponga candado al interruptor antes de tocar. El manual manda.",
+    ),
+    "stings": Said(
+        "Wasps and ants live in pivot boxes. Stung and short of breath? Call {emergency}.",
+        "Hay avispas y hormigas en las cajas. ¿Picado y sin aire? Llame al {emergency}.",
+    ),
+    "raised": Said(
+        "Never go under a raised implement. Lower it or lock it first. The manual decides.",
+        "Nunca se meta bajo un implemento levantado. Bájelo o asegúrelo primero. El manual manda.",
+    ),
+    "riders": Said(
+        "One seat, one person. Belt on where there is a rollover bar. The manual decides.",
+        "Un asiento, una persona. Cinturón puesto si hay barra antivuelco. El manual manda.",
+    ),
+    "shafts": Said(
+        "Turning shafts pull you in. Engine off, key out, wait. Guards stay on. The manual decides.",
+        "La flecha que gira atrapa. Apague, saque la llave, espere. Guardas puestas. El manual manda.",
+    ),
+    "hydraulics": Said(
+        "Look for oil leaks with cardboard. Never use your hand. Oil under skin: hospital now.",
+        "Busque fugas con un cartón. Nunca con la mano. Aceite bajo la piel: al hospital ya.",
+    ),
+    "tires": Said(
+        "Air in a tire: stand to the side. Ran flat or off the rim? Leave it to the tire man.",
+        "Al inflar, párese a un lado. ¿Rodó sin aire o se salió? Déjela al llantero.",
+    ),
+    "buried": Said(
+        "Wires, pipes or gas may be buried. Not marked? Do not rip. Call 811 and the boss first.",
+        "Puede haber cables, tubos o gas enterrados. ¿Sin marcar? No subsuele. Llame antes al 811.",
+    ),
+    "overhead": Said(
+        "Look up for power lines. Keep far away. Touched one? Stay in the cab, call {emergency}.",
+        "Mire arriba: cables de luz. Quédese lejos. ¿Tocó uno? No baje, llame al {emergency}.",
+    ),
+    "road": Said(
+        "Wide load: daylight only on the road. Locks, chains, lights and sign on. State law decides.",
+        "Carga ancha: en camino solo de día. Seguros, cadenas, luces y señal. La ley manda.",
+    ),
+    "seed": Said(
+        "Treated seed: gloves on. Wash before you eat. The label decides.",
+        "Semilla tratada: use guantes. Lávese antes de comer. La etiqueta manda.",
+    ),
+    "noise": Said(
+        "Loud? Wear ear protection all day. The manual and the safety law decide.",
+        "¿Mucho ruido? Use protección todo el día. El manual y la ley mandan.",
+    ),
+    "lightning": Said(
+        "You hear thunder? Leave pivot and open tractor. Wait in a closed truck. Ask the boss.",
+        "¿Oye truenos? Deje pivote y tractor abierto. Espere en una troca cerrada. Pregunte antes de volver.",
+    ),
+    "heat": Said(
+        "Heat: water and shade every 20 minutes. New here? Start short. "
+        "Dizzy or confused? Call {emergency}. Local heat law decides.",
+        "Calor: agua y sombra cada 20 minutos. ¿Es nuevo? Empiece poco a poco. "
+        "¿Mareado o confundido? Llame al {emergency}. La ley local manda.",
+    ),
+}
+
+
+def checks_for(tasks: Sequence[SheetTask], language: str) -> list[str]:
+    """Return what to look at before going out, each thing once."""
+    wanted = {task.operation for task in tasks}
+    return [check.says.in_(language) for check in CHECKS if check.operations & wanted]
+
+
+def hazards_of(day: SheetDay) -> list[str]:
+    """Return the hazards of a day's tasks and weather, in the order in which they are printed."""
+    done = {task.operation for task in day.tasks}
+    called: dict[str, bool] = {
+        "heat": bool(day.tasks) and (day.temp_max_f is None or day.temp_max_f >= HOT_FROM_F),
+        "lightning": bool(day.tasks) and (day.rain_chance is None or day.rain_chance >= STORMY_FROM),
+        "electricity": bool(done & PIVOT_VISITS),
+        "starts_alone": bool(done & PIVOT_VISITS),
+        "stings": bool(done & PIVOT_VISITS),
+        "road": any(task.wide_on_road for task in day.tasks),
+        "overhead": bool(done & TRACTOR_WORK),
+        "buried": Operation.RIP_BED in done,
+        "raised": bool(done & TRACTOR_WORK),
+        "shafts": bool(done & (TRACTOR_WORK | PIVOT_VISITS)),
+        "riders": bool(done & TRACTOR_WORK),
+        "hydraulics": bool(done & TRACTOR_WORK),
+        "tires": bool(done & (TRACTOR_WORK | PIVOT_VISITS)),
+        "seed": Operation.PLANT in done,
+        "noise": bool(done & TRACTOR_WORK),
+    }
+    return [hazard for hazard, is_called in called.items() if is_called]
+
+
+def cautions_for(day: SheetDay, language: str) -> list[str]:
+    """Return the cautions of a day in a language."""
+    return [
+        CAUTIONS[hazard].in_(language).format(emergency=day.emergency_number) for hazard in hazards_of(day)
+    ]

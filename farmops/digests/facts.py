@@ -1,0 +1,78 @@
+"""What a sheet is made from: plain values, already read, in the farm's own clock. Pure: no Django."""
+
+import datetime as dt
+from dataclasses import dataclass
+from decimal import Decimal
+
+from farmops.farms.operations import Operation
+
+
+@dataclass(frozen=True)
+class GroundToday:
+    """The wettest part of a field: topsoil water against the most that this work bears, in m3 of water per m3."""
+
+    zone: str
+    topsoil_m3_m3: float
+    workable_below_m3_m3: float
+    soil_temp_8am_f: float | None = None
+
+
+@dataclass(frozen=True)
+class ShutHours:
+    """A stretch of the day in which a limit does not hold, with the limit's own sentence in the sheet's language."""
+
+    starts_at: dt.datetime
+    ends_at: dt.datetime
+    says: str
+
+
+@dataclass(frozen=True)
+class BossWord:
+    """The grower's say-so for the field that day: fit, after (an hour), not_today."""
+
+    word: str
+    after_at: dt.time | None = None
+
+
+@dataclass(frozen=True)
+class SheetTask:
+    """One task of a hand's day."""
+
+    operation: Operation
+    field_name: str
+    entrance: str
+    road_address: str
+    latitude_deg: Decimal
+    longitude_deg: Decimal
+    starts_at: dt.datetime
+    ends_at: dt.datetime
+    work_min: int
+    area_ac: Decimal
+    part_no: int = 1
+    part_count: int = 1
+    is_strip: bool = False
+    machine_name: str = ""
+    implement_name: str = ""
+    wide_on_road: bool = False
+    ground: GroundToday | None = None
+    open_chance: float | None = None
+    shut: tuple[ShutHours, ...] = ()
+    boss_word: BossWord | None = None
+
+
+@dataclass(frozen=True)
+class SheetDay:
+    """A hand's day: whom it is for, the tasks in their order, and whom to call."""
+
+    farm_name: str
+    hand_name: str
+    day: dt.date
+    tasks: tuple[SheetTask, ...]
+    boss_name: str = ""
+    boss_phone: str = ""
+    emergency_number: str = "911"
+    farm_address: str = ""
+    temp_max_f: float | None = None
+    rain_chance: float | None = None
+    known_on: dt.date | None = None
+    is_late: bool = False

@@ -1,0 +1,22 @@
+"""Say whether the clockwork of the morning mail runs; for health checks and for people."""
+
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from farmops.core import clock
+from farmops.digests.selectors.outbox import health
+from farmops.digests.services.heartbeat import SHEETS
+
+
+class Command(BaseCommand):
+    help = "Show when the sheets were last looked at and what waits; exit 1 when the clockwork is silent."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        found = health(job=SHEETS, now=clock.now())
+        last = "never" if found.since_last_run_s is None else f"{found.since_last_run_s} s ago"
+        self.stdout.write(
+            f"last run {last}, oldest due {found.oldest_due_s} s, unknown {found.unknown}, dead {found.dead}"
+        )
+        if not found.is_ready:
+            raise CommandError("The sheets are not being looked at. Are beat and a worker running?")

@@ -1,0 +1,76 @@
+"""Hand kept bytes over to the mail backend of the settings, and judge what it answers."""
+
+import smtplib
+from types import TracebackType
+from typing import Any
+
+from django.conf import settings
+from django.core.mail import EmailMessage, get_connection
+from django.core.mail.backends.base import BaseEmailBackend
+
+from farmops.digests.outcomes import Outcome, Verdict, judge, judge_opening
+
+
+class _Bytes:
+    """Stands where a backend expects a message to write out: the bytes leave as they are kept."""
+
+    def __init__(self, content: bytes) -> None:
+        self.content = content
+
+    def as_bytes(self, *_args: Any, linesep: str = "\r\n", **_kwargs: Any) -> bytes:
+        return self.content
+
+
+class KeptMessage(EmailMessage):
+    """A message whose bytes are already made."""
+
+    def __init__(self, *, content: bytes, sender: str, address: str) -> None:
+        super().__init__(from_email=sender, to=[address])
+        self.content = content
+
+    def message(self) -> Any:
+        return _Bytes(self.content)
+
+
+class Post:
+    """One connection for many messages, opened when needed and again after it broke."""
+
+    def __init__(self) -> None:
+        self._connection: BaseEmailBackend | None = None
+
+    def __enter__(self) -> "Post":
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._close()
+
+    def hand_over(self, *, content: bytes, address: str) -> Outcome:
+        """Send one message to one receiver and return what became of it."""
+        if self._connection is None:
+            connection = get_connection()
+            try:
+                connection.open()
+            except (smtplib.SMTPException, OSError) as error:
+                return judge_opening(error)
+            self._connection = connection
+        message = KeptMessage(content=content, sender=settings.DEFAULT_FROM_EMAIL, address=address)
+        try:
+            self._connection.send_messages([message])
+        except (smtplib.SMTPException, OSError) as error:
+            outcome = judge(error, was_handed_over=getattr(self._connection, "was_handed_over", False))
+            self._close()  # an answer of 421 closes the line on the other side; a fresh one is cheap
+            return outcome
+        except ValueError as error:  # the backend reads addresses again, and refuses some
+            return Outcome(Verdict.DEAD, str(error)[:300], "UnusableAddress")
+        return Outcome(Verdict.SENT, getattr(self._connection, "last_reply", "")[:300])
+
+    def _close(self) -> None:
+        connection, self._connection = self._connection, None
+        if connection is None:
+            return
+        try:
+            connection.close()
+        except (smtplib.SMTPException, OSError):
+            return

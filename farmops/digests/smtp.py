@@ -1,0 +1,59 @@
+"""The mail connection: patient after the final dot, and able to say whether a message was handed over.
+
+A server may take ten minutes to answer the end of a message (RFC 5321 section 4.5.3.2.6), and giving up earlier sends
+it twice (RFC 1047). Every other step keeps the short EMAIL_TIMEOUT.
+"""
+
+import smtplib
+from typing import Any
+
+from django.core.mail.backends import smtp
+
+AFTER_DOT_S = 600
+
+
+class PatientConversation(smtplib.SMTP):
+    """A conversation that waits long for the one answer that decides, and remembers it."""
+
+    last_reply = ""
+    was_handed_over = False
+    _is_in_data = False
+
+    def data(self, msg: Any) -> tuple[int, bytes]:
+        self.last_reply, self.was_handed_over, self._is_in_data = "", False, True
+        usual_s = self.sock.gettimeout() if self.sock else None
+        try:
+            code, said = super().data(msg)
+        finally:
+            self._is_in_data = False
+            if self.sock is not None:
+                self.sock.settimeout(usual_s)
+        self.was_handed_over = False
+        self.last_reply = f"{code} {said.decode('utf-8', errors='replace')}"
+        return code, said
+
+    def send(self, s: Any) -> None:
+        super().send(s)
+        if self._is_in_data and isinstance(s, bytes) and s.endswith(b"\r\n.\r\n") and self.sock is not None:
+            self.was_handed_over = True
+            self.sock.settimeout(AFTER_DOT_S)
+
+
+class PatientConversationOverTls(PatientConversation, smtplib.SMTP_SSL):
+    """The same over TLS from the first byte."""
+
+
+class EmailBackend(smtp.EmailBackend):
+    """Django's SMTP backend with the patient conversation."""
+
+    @property
+    def connection_class(self) -> type[smtplib.SMTP]:
+        return PatientConversationOverTls if self.use_ssl else PatientConversation
+
+    @property
+    def last_reply(self) -> str:
+        return getattr(self.connection, "last_reply", "")
+
+    @property
+    def was_handed_over(self) -> bool:
+        return getattr(self.connection, "was_handed_over", False)

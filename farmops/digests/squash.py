@@ -1,0 +1,19 @@
+"""Make text that somebody typed safe for one line of a sheet or a header."""
+
+import unicodedata
+
+LONGEST = 200
+
+
+def one_line(text: str, *, longest: int = LONGEST) -> str:
+    """Return text on one line: control, format, line and paragraph separator characters become spaces.
+
+    A carriage return or line feed would start a new header (RFC 5322 section 2.2), U+2028 and U+2029 break lines in
+    readers, and the direction overrides of the class Cf turn a line around. Runs of spaces become one; a text longer
+    than `longest` characters ends in an ellipsis.
+    """
+    kept = "".join(
+        " " if unicodedata.category(sign) in {"Cc", "Cf", "Cs", "Zl", "Zp"} else sign for sign in text
+    )
+    line = " ".join(kept.split())
+    return line if len(line) <= longest else line[: longest - 1].rstrip() + "…"
