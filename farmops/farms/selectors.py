@@ -1,7 +1,11 @@
 """Reading the physical facts of a farm."""
 
+from django.contrib.auth.base_user import AbstractBaseUser
+from django.contrib.auth.models import AnonymousUser
+from django.db.models import QuerySet
+
 from farmops.core.problems import DomainError, Kind
-from farmops.farms.models import Farm
+from farmops.farms.models import Farm, Hand, Membership, Role
 
 
 class UnknownFarm(DomainError):
@@ -18,3 +22,25 @@ def farm_by_code(code: str) -> Farm:
     except Farm.DoesNotExist as error:
         known = ", ".join(Farm.objects.values_list("code", flat=True)) or "none yet"
         raise UnknownFarm(f"No farm has the code {code!r}. Known farms: {known}.") from error
+
+
+def farms_of(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Farm]:
+    """Return the farms that a user has a part in, by code."""
+    if not user.is_authenticated:
+        return Farm.objects.none()
+    mine = Membership.objects.filter(user_id=user.pk).values("farm_id")
+    return Farm.objects.filter(pk__in=mine).order_by("code")
+
+
+def roles_of(user: AbstractBaseUser | AnonymousUser, *, farm: Farm) -> frozenset[str]:
+    """Return the roles a user has on a farm; empty for a stranger."""
+    if not user.is_authenticated:
+        return frozenset()
+    return frozenset(Membership.objects.filter(user_id=user.pk, farm=farm).values_list("role", flat=True))
+
+
+def hand_of(user: AbstractBaseUser | AnonymousUser, *, farm: Farm) -> Hand | None:
+    """Return the hand that a user is on a farm, or None."""
+    if not user.is_authenticated:
+        return None
+    return Hand.objects.filter(farm=farm, memberships__user_id=user.pk, memberships__role=Role.HAND).first()

@@ -1,0 +1,392 @@
+"""The two files that describe a farm, read and checked as a whole before anything is written.
+
+`farm.json` holds one object. Times are HH:MM on the farm's clock, days `mon` to `sun`, codes are lower-case letters,
+digits and hyphens; what a code points to is looked up. Only the keys marked * must stand.
+
+    format*        "farm/1"
+    farm*          code* name* zone* (IANA) latitude_deg* longitude_deg* elevation_ft* road_address boss_name
+                   boss_phone emergency_number (911) sheet_at (05:00)
+    users          username* name email language (en|es) roles* (manager|bookkeeper|hand) hand (with role hand);
+                   passwords never stand in a file
+    hands          code* name* email phone language is_owner works may_do* (operations)
+                   shifts: days* from* to* overtime      away: first_on* last_on* why
+    machines       code* name* power_hp* kind (tractor|truck) road_speed_mph meter_start_h*
+    implements     code* name* width_ft* speed_min_mph* speed_mph* speed_max_mph* efficiency_pct* power_needed_hp*
+                   does* (operations) road_factor wide_on_road
+    pumps          code* name* flow_gpm*                 shut_hours: days* from* to*
+    pivots         field* pump* name* last_tower_radius_ft* walk_ft_per_min* tower_count* parking_angle_deg*
+                   strip_width_ft strip_move_deg
+    zones*         field* name* texture* share_pct* (those of a field add up to 100)
+    seasons        field* crop_year* crop* area_ac* part landlord landlord_share_pct
+
+`fields.geojson` is an RFC 7946 FeatureCollection; each feature has a boundary as its geometry and as properties
+code* name* planted_ac* stated_ac agency_farm_no agency_tract_no agency_field_no agency_ac landlord
+landlord_share_pct entrance road_address.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from farmops.core.models import Language
+from farmops.farms import operations
+from farmops.farms.boundaries import BoundaryError, read_boundary
+from farmops.farms.models import Crop, Role
+from farmops.farms.services.json_facts import WEEKDAYS, Node, read_json
+from farmops.science.soil_water import TEXTURES
+
+FORMAT = "farm/1"
+STATED_TOLERANCE = Decimal("0.05")
+HAND_WORK = [o.value for o in operations.Operation if o is not operations.Operation.PIVOT_WALK]
+IMPLEMENT_WORK = [
+    o.value for o in operations.Operation if o not in operations.PIVOT_MOVES and o.value in HAND_WORK
+]
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row to be: the columns that name it, the other columns, what it points to by code, and its own rows."""
+
+    key: dict[str, Any]
+    values: dict[str, Any]
+    points_to: dict[str, str] = field(default_factory=dict)
+    rows: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
+
+
+@dataclass
+class FarmFacts:
+    """Everything that the files say, checked."""
+
+    farm: Row
+    fields: list[Row] = field(default_factory=list)
+    hands: list[Row] = field(default_factory=list)
+    machines: list[Row] = field(default_factory=list)
+    implements: list[Row] = field(default_factory=list)
+    pumps: list[Row] = field(default_factory=list)
+    pivots: list[Row] = field(default_factory=list)
+    zones: list[Row] = field(default_factory=list)
+    seasons: list[Row] = field(default_factory=list)
+    users: list[Row] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+
+
+def read_farm(*, folder: Path) -> FarmFacts:
+    """Return the facts of `farm.json` and `fields.geojson` in a folder. Raises BadFarmFile."""
+    top = Node(read_json(folder / "farm.json"), path=folder / "farm.json")
+    top.choice("format", [FORMAT])
+    facts = FarmFacts(farm=_farm(top.node("farm")))
+    _fields(facts, folder / "fields.geojson")
+    field_codes = _codes(facts.fields)
+    for node in top.nodes("hands"):
+        _add(facts.hands, _hand(node), node)
+    for node in top.nodes("machines"):
+        _add(facts.machines, _machine(node), node)
+    for node in top.nodes("implements"):
+        _add(facts.implements, _implement(node), node)
+    for node in top.nodes("pumps"):
+        _add(facts.pumps, _pump(node), node)
+    for node in top.nodes("pivots"):
+        _add(facts.pivots, _pivot(node, field_codes, _codes(facts.pumps)), node)
+    _zones(facts, top, field_codes)
+    for node in top.nodes("seasons"):
+        _add(facts.seasons, _season(node, field_codes), node)
+    for node in top.nodes("users"):
+        _add(facts.users, _user(node, _codes(facts.hands)), node)
+    top.finish()
+    _no_code_twice(facts, top)
+    return facts
+
+
+def _codes(rows: list[Row]) -> list[str]:
+    return [row.key["code"] for row in rows]
+
+
+def _add(rows: list[Row], row: Row, node: Node) -> None:
+    named = {**row.key, **row.points_to}
+    if any({**other.key, **other.points_to} == named for other in rows):
+        says = ", ".join(f"{key} {value!r}" for key, value in named.items())
+        raise node.wrong(f"{says} stands a second time")
+    node.finish()
+    rows.append(row)
+
+
+def _no_code_twice(facts: FarmFacts, top: Node) -> None:
+    """One code names one thing of the farm, since plans name outfits by their codes."""
+    owners: dict[str, str] = {}
+    for kind in ("hands", "machines", "implements", "pumps"):
+        for code in _codes(getattr(facts, kind)):
+            if code in owners:
+                raise top.wrong(f"the code {code!r} stands in {owners[code]} too", kind)
+            owners[code] = kind
+
+
+def _farm(node: Node) -> Row:
+    zone = node.text("zone", most=60)
+    try:
+        ZoneInfo(zone)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise node.wrong(f"{zone!r} is not the IANA name of a time zone", "zone") from error
+    row = Row(
+        key={"code": node.code("code")},
+        values={
+            "name": node.text("name", most=80),
+            "zone": zone,
+            "latitude_deg": node.number("latitude_deg", least=-90, most=90, decimals=6),
+            "longitude_deg": node.number("longitude_deg", least=-180, most=180, decimals=6),
+            "elevation_ft": node.number("elevation_ft", least=-1400, most=15000, decimals=1),
+            "road_address": node.text("road_address", most=120, default=""),
+            "boss_name": node.text("boss_name", most=60, default=""),
+            "boss_phone": node.text("boss_phone", most=30, default=""),
+            "emergency_number": node.text("emergency_number", most=20, default="911"),
+        },
+    )
+    if node.raw("sheet_at") is not None:
+        row.values["sheet_at"] = node.time("sheet_at")
+    node.finish()
+    return row
+
+
+def _fields(facts: FarmFacts, path: Path) -> None:
+    top = Node(read_json(path), path=path)
+    top.choice("type", ["FeatureCollection"])
+    if top.raw("crs") is not None:
+        raise top.wrong("is not part of RFC 7946; positions are longitude and latitude on WGS 84", "crs")
+    for ignored in ("name", "bbox"):
+        top.raw(ignored)
+    place = facts.farm.values
+    for feature in top.nodes("features", required=True):
+        feature.choice("type", ["Feature"])
+        feature.raw("id"), feature.raw("bbox")
+        node = feature.node("properties")
+        code = node.code("code")
+        try:
+            boundary = read_boundary(
+                feature.raw("geometry"),
+                near_latitude_deg=float(place["latitude_deg"]),
+                near_longitude_deg=float(place["longitude_deg"]),
+            )
+        except BoundaryError as error:
+            where = f"geometry.{error.at}" if error.at else "geometry"
+            raise feature.wrong(f"field {code!r}: {error.says}", where) from error
+        row = Row(
+            key={"code": code},
+            values={
+                "name": node.text("name", most=60),
+                "boundary": boundary.geometry,
+                "area_ac": boundary.area_ac,
+                "latitude_deg": boundary.latitude_deg,
+                "longitude_deg": boundary.longitude_deg,
+                "planted_ac": node.number("planted_ac", least=0.01, most=100000, decimals=2),
+                "stated_ac": _acres(node, "stated_ac"),
+                "agency_farm_no": node.text("agency_farm_no", most=12, default=""),
+                "agency_tract_no": node.text("agency_tract_no", most=12, default=""),
+                "agency_field_no": node.text("agency_field_no", most=12, default=""),
+                "agency_ac": _acres(node, "agency_ac"),
+                "landlord": node.text("landlord", most=80, default=""),
+                "landlord_share_pct": _share(node),
+                "entrance": node.text("entrance", most=120, default=""),
+                "road_address": node.text("road_address", most=120, default=""),
+            },
+        )
+        node.finish()
+        _add(facts.fields, row, feature)
+        for key in ("stated_ac", "planted_ac"):
+            _compare_acres(facts, path, code, key, row.values[key], boundary.area_ac)
+
+
+def _compare_acres(
+    facts: FarmFacts, path: Path, code: str, key: str, said: Decimal | None, measured: Decimal
+) -> None:
+    """Warn where acres on paper and acres of the boundary differ by more than 5 %; planted acres only if larger."""
+    if said is None or abs(said - measured) <= STATED_TOLERANCE * measured:
+        return
+    if key == "planted_ac" and said < measured:
+        return
+    facts.warnings.append(
+        f"{path}: field {code!r}: {key} says {said} ac and the boundary encloses {measured} ac, "
+        f"{abs(said - measured) / measured * 100:.1f} % apart; both are kept."
+    )
+
+
+def _acres(node: Node, key: str) -> Decimal | None:
+    return node.optional_number(key, least=0.01, most=100000, decimals=2)
+
+
+def _share(node: Node) -> Decimal | None:
+    return node.optional_number("landlord_share_pct", least=0, most=100, decimals=2)
+
+
+def _hours(node: Node, key: str, flag: str | None = None) -> list[dict[str, Any]]:
+    """Return stretches by weekday; those of one day do not overlap."""
+    rows: list[dict[str, Any]] = []
+    for item in node.nodes(key):
+        starts, ends = item.time("from"), item.time("to")
+        if ends <= starts:
+            raise item.wrong(
+                f"{ends:%H:%M} is not later than {starts:%H:%M}; split a stretch at midnight", "to"
+            )
+        extra = {"is_overtime": item.flag("overtime", default=False)} if flag else {}
+        for day in item.words("days", WEEKDAYS):
+            weekday = WEEKDAYS.index(day)
+            for other in rows:
+                if other["weekday"] == weekday and starts < other["ends_at"] and other["starts_at"] < ends:
+                    raise item.wrong(f"overlaps another stretch of {day}", "from")
+            rows.append({"weekday": weekday, "starts_at": starts, "ends_at": ends, **extra})
+        item.finish()
+    return sorted(rows, key=lambda row: (row["weekday"], row["starts_at"]))
+
+
+def _hand(node: Node) -> Row:
+    away = []
+    for item in node.nodes("away"):
+        first, last = item.date("first_on"), item.date("last_on")
+        if last < first:
+            raise item.wrong(f"{last} is before {first}", "last_on")
+        away.append({"first_on": first, "last_on": last, "why": item.text("why", most=80, default="")})
+        item.finish()
+    email = node.text("email", most=254, default="")
+    if email and (email.count("@") != 1 or " " in email or email.startswith("@") or email.endswith("@")):
+        raise node.wrong(f"{email!r} is not an e-mail address", "email")
+    return Row(
+        key={"code": node.code("code")},
+        values={
+            "name": node.text("name", most=60),
+            "email": email,
+            "phone": node.text("phone", most=30, default=""),
+            "language": node.choice("language", Language.values, default=Language.ENGLISH),
+            "is_owner": node.flag("is_owner", default=False),
+            "works": node.flag("works", default=True),
+        },
+        rows={
+            "skills": [{"operation": word} for word in sorted(node.words("may_do", HAND_WORK))],
+            "shifts": _hours(node, "shifts", "overtime"),
+            "away": away,
+        },
+    )
+
+
+def _machine(node: Node) -> Row:
+    return Row(
+        key={"code": node.code("code")},
+        values={
+            "name": node.text("name", most=60),
+            "kind": node.choice("kind", ["tractor", "truck"], default="tractor"),
+            "power_hp": node.number("power_hp", least=1, most=2000, decimals=1),
+            "road_speed_mph": node.number(
+                "road_speed_mph", least=1, most=75, decimals=1, default=Decimal(15)
+            ),
+            "meter_start_h": node.number("meter_start_h", least=0, most=99999, decimals=1),
+        },
+    )
+
+
+def _implement(node: Node) -> Row:
+    values: dict[str, Any] = {
+        "name": node.text("name", most=60),
+        "width_ft": node.number("width_ft", least=0.5, most=200, decimals=1),
+        "speed_min_mph": node.number("speed_min_mph", least=0.1, most=30, decimals=1),
+        "speed_mph": node.number("speed_mph", least=0.1, most=30, decimals=1),
+        "speed_max_mph": node.number("speed_max_mph", least=0.1, most=30, decimals=1),
+        "efficiency_pct": node.number("efficiency_pct", least=1, most=100, decimals=1),
+        "power_needed_hp": node.number("power_needed_hp", least=0, most=2000, decimals=1),
+        "road_factor": node.number("road_factor", least=1, most=20, decimals=2, default=Decimal(1)),
+        "wide_on_road": node.flag("wide_on_road", default=False),
+    }
+    if not values["speed_min_mph"] <= values["speed_mph"] <= values["speed_max_mph"]:
+        raise node.wrong(
+            f"{values['speed_mph']} mph does not lie between {values['speed_min_mph']} and "
+            f"{values['speed_max_mph']} mph",
+            "speed_mph",
+        )
+    does = [{"operation": word} for word in sorted(node.words("does", IMPLEMENT_WORK))]
+    return Row(key={"code": node.code("code")}, values=values, rows={"operations": does})
+
+
+def _pump(node: Node) -> Row:
+    return Row(
+        key={"code": node.code("code")},
+        values={
+            "name": node.text("name", most=60),
+            "flow_gpm": node.number("flow_gpm", least=1, most=20000, decimals=1),
+        },
+        rows={"shut_hours": _hours(node, "shut_hours")},
+    )
+
+
+def _pivot(node: Node, fields: list[str], pumps: list[str]) -> Row:
+    return Row(
+        key={},
+        values={
+            "name": node.text("name", most=60),
+            "last_tower_radius_ft": node.number("last_tower_radius_ft", least=50, most=5000, decimals=1),
+            "walk_ft_per_min": node.number("walk_ft_per_min", least=0.5, most=40, decimals=2),
+            "tower_count": node.whole("tower_count", least=1, most=40),
+            "parking_angle_deg": node.number("parking_angle_deg", least=0, most=359.9, decimals=1),
+            "strip_width_ft": node.number(
+                "strip_width_ft", least=5, most=300, decimals=1, default=Decimal(60)
+            ),
+            "strip_move_deg": node.number(
+                "strip_move_deg", least=1, most=180, decimals=1, default=Decimal(20)
+            ),
+            "pump": node.code("pump", known=pumps, what="pump"),
+        },
+        points_to={"field": node.code("field", known=fields, what="field")},
+    )
+
+
+def _zones(facts: FarmFacts, top: Node, fields: list[str]) -> None:
+    shares: dict[str, Decimal] = defaultdict(Decimal)
+    for node in top.nodes("zones", required=True):
+        code = node.code("field", known=fields, what="field")
+        share = node.number("share_pct", least=0.01, most=100, decimals=2)
+        texture = node.text("texture", most=30)
+        if texture not in TEXTURES:
+            raise node.wrong(f"{texture!r} is not a texture; known: {', '.join(sorted(TEXTURES))}", "texture")
+        shares[code] += share
+        row = Row(
+            key={"name": node.text("name", most=40)},
+            values={"texture": texture, "share_pct": share},
+            points_to={"field": code},
+        )
+        _add(facts.zones, row, node)
+    for code in fields:
+        if code not in shares:
+            raise top.wrong(f"field {code!r} has no soil zone", "zones")
+        if shares[code] != 100:
+            raise top.wrong(f"the shares of field {code!r} add up to {shares[code]}, not 100", "zones")
+
+
+def _season(node: Node, fields: list[str]) -> Row:
+    part = node.code("part") if node.raw("part") not in (None, "") else ""
+    return Row(
+        key={
+            "crop_year": node.whole("crop_year", least=1990, most=2100),
+            "crop": node.choice("crop", Crop.values),
+            "part": part,
+        },
+        values={
+            "area_ac": node.number("area_ac", least=0.01, most=100000, decimals=2),
+            "landlord": node.text("landlord", most=80, default=""),
+            "landlord_share_pct": _share(node),
+        },
+        points_to={"field": node.code("field", known=fields, what="field")},
+    )
+
+
+def _user(node: Node, hands: list[str]) -> Row:
+    roles = node.words("roles", Role.values)
+    hand = node.code("hand", known=hands, what="hand") if node.raw("hand") is not None else ""
+    if (Role.HAND.value in roles) != bool(hand):
+        raise node.wrong("the role hand and the key hand go together", "hand" if hand else "roles")
+    return Row(
+        key={"username": node.text("username", most=150)},
+        values={
+            "first_name": node.text("name", most=150, default=""),
+            "email": node.text("email", most=254, default=""),
+            "language": node.choice("language", Language.values, default=Language.ENGLISH),
+        },
+        rows={"memberships": [{"role": role, "hand": hand if role == Role.HAND else ""} for role in roles]},
+    )

@@ -1,0 +1,182 @@
+"""Bring a described farm into the database: all of it or nothing, and the same again the second time.
+
+Rows are found by their codes; a row whose facts differ is brought up to what the file says. A row that the file no
+longer names stays, with a warning, since plans and costs may point to it. Passwords are set elsewhere.
+"""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from django.contrib.auth import get_user_model
+from django.db import models, transaction
+
+from farmops.farms.models import (
+    Farm,
+    Field,
+    Hand,
+    HandAway,
+    HandSkill,
+    Implement,
+    ImplementOperation,
+    Machine,
+    Membership,
+    Pivot,
+    Pump,
+    PumpShutHours,
+    Season,
+    Shift,
+    SoilZone,
+)
+from farmops.farms.services.farm_files import FarmFacts, Row, read_farm
+
+
+@dataclass
+class LoadReport:
+    """What a loading did: rows in the files, rows added, rows changed, and what somebody should look at."""
+
+    farm: Farm
+    warnings: list[str] = field(default_factory=list)
+    counts: dict[str, int] = field(default_factory=dict)
+    added: int = 0
+    changed: int = 0
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the report as plain data."""
+        return {
+            "farm": self.farm.code,
+            "counts": self.counts,
+            "added": self.added,
+            "changed": self.changed,
+            "warnings": self.warnings,
+        }
+
+
+def load_farm(*, folder: Path) -> LoadReport:
+    """Read `farm.json` and `fields.geojson` of a folder and store the farm. Raises BadFarmFile before any row is written."""
+    facts = read_farm(folder=folder)
+    with transaction.atomic():
+        return _Loading(facts).run()
+
+
+class _Loading:
+    def __init__(self, facts: FarmFacts) -> None:
+        self.facts = facts
+        self.tally: Counter[str] = Counter()
+        self.warnings = list(facts.warnings)
+
+    def run(self) -> LoadReport:
+        facts = self.facts
+        self.farm: Farm = self._put(Farm, facts.farm.key, facts.farm.values)
+        fields = self._all(Field, facts.fields)
+        hands = self._all(Hand, facts.hands)
+        machines = self._all(Machine, facts.machines)
+        implements = self._all(Implement, facts.implements)
+        pumps = self._all(Pump, facts.pumps)
+        for row in facts.hands:
+            self._same(HandSkill, "hand", hands[row.key["code"]], row.rows["skills"])
+            self._same(Shift, "hand", hands[row.key["code"]], row.rows["shifts"])
+            self._same(HandAway, "hand", hands[row.key["code"]], row.rows["away"])
+        for row in facts.implements:
+            self._same(ImplementOperation, "implement", implements[row.key["code"]], row.rows["operations"])
+        for row in facts.pumps:
+            self._same(PumpShutHours, "pump", pumps[row.key["code"]], row.rows["shut_hours"])
+        self._pivots(fields, pumps)
+        for model, rows in ((SoilZone, facts.zones), (Season, facts.seasons)):
+            kept = {self._put(model, self._key(row, fields), row.values).pk for row in rows}
+            self._warn_of_others(model, kept)
+        self._users(hands)
+        counts = {
+            "fields": len(fields),
+            "zones": len(facts.zones),
+            "seasons": len(facts.seasons),
+            "pumps": len(pumps),
+            "pivots": len(facts.pivots),
+            "machines": len(machines),
+            "implements": len(implements),
+            "hands": len(hands),
+            "users": len(facts.users),
+        }
+        return LoadReport(
+            farm=self.farm,
+            warnings=self.warnings,
+            counts=counts,
+            added=self.tally["added"],
+            changed=self.tally["changed"],
+        )
+
+    def _all(self, model: type[models.Model], rows: list[Row]) -> dict[str, Any]:
+        found = {row.key["code"]: self._put(model, self._key(row, {}), row.values) for row in rows}
+        self._warn_of_others(model, {row.pk for row in found.values()})
+        return found
+
+    def _key(self, row: Row, fields: Mapping[str, Any]) -> dict[str, Any]:
+        key = {"farm": self.farm, **row.key}
+        if "field" in row.points_to:
+            key["field"] = fields[row.points_to["field"]]
+        return key
+
+    def _put(self, model: type[models.Model], key: dict[str, Any], values: dict[str, Any]) -> Any:
+        """Add the row, or change just the columns that differ."""
+        manager = model._default_manager
+        row = manager.filter(**key).first()
+        if row is None:
+            self.tally["added"] += 1
+            return manager.create(**key, **values)
+        differing = [name for name, value in values.items() if getattr(row, name) != value]
+        if differing:
+            self.tally["changed"] += 1
+            for name in differing:
+                setattr(row, name, values[name])
+            row.save(update_fields=differing)
+        return row
+
+    def _same(self, model: type[models.Model], owner: str, row: Any, wanted: list[dict[str, Any]]) -> None:
+        """Make the rows under an owner exactly those of the file."""
+        manager = model._default_manager
+        present = list(manager.filter(farm=self.farm, **{owner: row}))
+        missing = list(wanted)
+        for old in present:
+            match = next((w for w in missing if all(getattr(old, k) == v for k, v in w.items())), None)
+            if match is None:
+                self.tally["changed"] += 1
+                old.delete()
+            else:
+                missing.remove(match)
+        for values in missing:
+            self.tally["added"] += 1
+            manager.create(farm=self.farm, **{owner: row}, **values)
+
+    def _pivots(self, fields: Mapping[str, Any], pumps: Mapping[str, Any]) -> None:
+        kept = set()
+        for row in self.facts.pivots:
+            values = {**row.values, "pump": pumps[row.values["pump"]]}
+            kept.add(self._put(Pivot, self._key(row, fields), values).pk)
+        self._warn_of_others(Pivot, kept)
+
+    def _warn_of_others(self, model: type[models.Model], kept: set[Any]) -> None:
+        for row in model._default_manager.filter(farm=self.farm).exclude(pk__in=kept):
+            self.warnings.append(
+                f"{model._meta.verbose_name} {str(row)!r} is not in the files; it is kept as it was."
+            )
+
+    def _users(self, hands: Mapping[str, Any]) -> None:
+        user_model = get_user_model()
+        for row in self.facts.users:
+            user = user_model.objects.filter(**row.key).first()
+            if user is None:
+                self.tally["added"] += 1
+                user = user_model(**row.key, **row.values)
+                user.set_unusable_password()
+                user.save()
+            elif not Membership.objects.filter(farm=self.farm, user=user).exists():
+                self.warnings.append(
+                    f"The user {user.username!r} exists already and now has a role on {self.farm.code} too."
+                )
+            for wanted in row.rows["memberships"]:
+                hand = hands[wanted["hand"]] if wanted["hand"] else None
+                self._put(
+                    Membership, {"farm": self.farm, "user": user, "role": wanted["role"]}, {"hand": hand}
+                )
