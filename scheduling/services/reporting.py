@@ -1,0 +1,105 @@
+"""A hand's report of one pass on one day: the work, the meter and a puncture, kept together or not at all."""
+
+import datetime as dt
+import uuid
+from collections.abc import Mapping
+from decimal import ROUND_HALF_UP, Decimal
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+
+from farmops.core.models import User
+from farmops.farms.models import Farm, Hand
+from scheduling.models import FieldPass, IncidentKind
+from scheduling.selectors.plans import tasks_of_hand
+from scheduling.services import work
+
+
+@transaction.atomic
+def report_day(
+    *,
+    farm: Farm,
+    hand: Hand,
+    field_pass: FieldPass,
+    client_id: uuid.UUID,
+    work_on: dt.date,
+    hand_h: Decimal,
+    machine_h: Decimal | None,
+    meter_h: Decimal | None,
+    done_ac: Decimal,
+    is_finished: bool,
+    not_done_why: str = "",
+    note: str = "",
+    puncture: Mapping[str, str] | None = None,
+    recorded_by: User | None = None,
+    now: dt.datetime,
+) -> bool:
+    """Keep the report and return True, or False when the same report was kept before.
+
+    The outfit is the one that the sent plan gave the hand for this pass on that day. Hours are decimal hours,
+    acres are acres; the meter is read in hours and tenths.
+    """
+    planned = [
+        task
+        for task in tasks_of_hand(farm=farm, hand=hand, day=work_on)
+        if task.field_pass_id == field_pass.pk
+    ]
+    machine = planned[0].machine if planned else None
+    implement = planned[0].implement if planned else None
+    hand_min = _minutes(hand_h)
+    _record, created = work.record_work(
+        farm=farm,
+        client_id=client_id,
+        field_pass=field_pass,
+        hand=hand,
+        machine=machine,
+        implement=implement,
+        work_on=work_on,
+        hand_min=hand_min,
+        machine_min=_minutes(machine_h) if machine_h is not None else (hand_min if machine else 0),
+        done_ac=done_ac,
+        is_finished=is_finished,
+        not_done_why=not_done_why,
+        note=note,
+        recorded_by=recorded_by,
+        now=now,
+    )
+    if machine is not None and meter_h is not None:
+        work.record_hour_reading(
+            farm=farm,
+            client_id=uuid.uuid5(client_id, "meter"),
+            machine=machine,
+            reading_h=meter_h,
+            read_at=_end_of_work(farm, work_on, now),
+            read_by=hand,
+            now=now,
+        )
+    if puncture is not None:
+        work.record_incident(
+            farm=farm,
+            client_id=uuid.uuid5(client_id, "puncture"),
+            kind=IncidentKind.PUNCTURE,
+            happened_at=_end_of_work(farm, work_on, now),
+            field=field_pass.season.field,
+            season=field_pass.season,
+            machine=machine,
+            implement=implement,
+            hand=hand,
+            wheel=puncture.get("wheel", ""),
+            met=puncture.get("met", ""),
+            lost_min=0,
+            note=note,
+            now=now,
+        )
+    return created
+
+
+def _minutes(hours: Decimal) -> int:
+    return int((hours * 60).to_integral_value(rounding=ROUND_HALF_UP))
+
+
+def _end_of_work(farm: Farm, work_on: dt.date, now: dt.datetime) -> dt.datetime:
+    """Return now for a report of today, else six in the evening of the day that it is about."""
+    zone = ZoneInfo(farm.zone)
+    evening = dt.datetime.combine(work_on, dt.time(18), zone)
+    return now if now.astimezone(zone).date() == work_on else evening
