@@ -1,0 +1,131 @@
+"""What a farm has to work with: machines, implements, hands and pivots, with where they stand."""
+
+import datetime as dt
+from collections import Counter, defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from farmops.farms.models import (
+    Farm,
+    Hand,
+    HandAway,
+    HandSkill,
+    Implement,
+    ImplementOperation,
+    Machine,
+    Pivot,
+    Shift,
+)
+from scheduling.models import WorkRecord
+from scheduling.selectors.horizon import Horizon
+
+YARD = "yard"
+REMEMBERED_DAYS = 120
+
+
+@dataclass(frozen=True)
+class Fleet:
+    """Everything that can be held by a task, read in a fixed number of queries."""
+
+    machines: tuple[Machine, ...]
+    implements: tuple[Implement, ...]
+    hands: tuple[Hand, ...]
+    pivots: Mapping[int, Pivot]
+    operations_of: Mapping[int, frozenset[str]]
+    skills_of: Mapping[int, frozenset[str]]
+    shifts_of: Mapping[int, tuple[Shift, ...]]
+    away_of: Mapping[int, tuple[HandAway, ...]]
+    ids: Mapping[tuple[str, int], str]
+    machine_stands: Mapping[int, tuple[str, int | None]]
+    implement_stands: Mapping[int, str]
+
+    def id_of(self, row: Machine | Implement | Hand) -> str:
+        """Return the name of a machine, implement or hand in a problem: its code, with its kind if two share it."""
+        return self.ids[type(row).__name__, row.pk]
+
+
+def pivot_id(field_code: str) -> str:
+    """Return the name of a field's pivot in a problem."""
+    return f"pivot:{field_code}"
+
+
+def place_of(field_code: str) -> str:
+    """Return the name of a field as a place; the yard keeps its own."""
+    return field_code if field_code != YARD else f"field:{field_code}"
+
+
+def fleet_of(*, farm: Farm, horizon: Horizon) -> Fleet:
+    """Return what the farm can work with in a horizon; what is broken or away all through it is left out."""
+    end = horizon.at(horizon.minutes)
+    machines = tuple(
+        m for m in Machine.objects.filter(farm=farm, kind="tractor") if _is_back(m.down_until, end)
+    )
+    implements = tuple(i for i in Implement.objects.filter(farm=farm) if _is_back(i.down_until, end))
+    hands = tuple(Hand.objects.filter(farm=farm, works=True))
+    operations_of: dict[int, set[str]] = defaultdict(set)
+    for implement_id, operation in ImplementOperation.objects.filter(farm=farm).values_list(
+        "implement_id", "operation"
+    ):
+        operations_of[implement_id].add(operation)
+    skills_of: dict[int, set[str]] = defaultdict(set)
+    for hand_id, operation in HandSkill.objects.filter(farm=farm).values_list("hand_id", "operation"):
+        skills_of[hand_id].add(operation)
+    shifts_of: dict[int, list[Shift]] = defaultdict(list)
+    for shift in Shift.objects.filter(farm=farm):
+        shifts_of[shift.hand_id].append(shift)
+    away_of: dict[int, list[HandAway]] = defaultdict(list)
+    for away in HandAway.objects.filter(farm=farm):
+        away_of[away.hand_id].append(away)
+    machine_stands, implement_stands = _where_they_stand(farm, horizon)
+    return Fleet(
+        machines=machines,
+        implements=implements,
+        hands=hands,
+        pivots={pivot.field_id: pivot for pivot in Pivot.objects.filter(farm=farm).select_related("field")},
+        operations_of={key: frozenset(words) for key, words in operations_of.items()},
+        skills_of={key: frozenset(words) for key, words in skills_of.items()},
+        shifts_of={key: tuple(rows) for key, rows in shifts_of.items()},
+        away_of={key: tuple(rows) for key, rows in away_of.items()},
+        ids=_ids((*machines, *implements, *hands)),
+        machine_stands=machine_stands,
+        implement_stands=implement_stands,
+    )
+
+
+def _is_back(down_until: dt.datetime | None, end: dt.datetime) -> bool:
+    return down_until is None or down_until < end
+
+
+def _ids(rows: tuple[Machine | Implement | Hand, ...]) -> dict[tuple[str, int], str]:
+    times = Counter(row.code for row in rows)
+    return {
+        (type(row).__name__, row.pk): row.code
+        if times[row.code] == 1
+        else f"{type(row).__name__.lower()}:{row.code}"
+        for row in rows
+    }
+
+
+def _where_they_stand(
+    farm: Farm, horizon: Horizon
+) -> tuple[dict[int, tuple[str, int | None]], dict[int, str]]:
+    """Return where the last work record left each machine (with what it pulled) and each implement."""
+    first_day = horizon.local_start.date()
+    begins_at_midnight = horizon.local_start.time() == dt.time()
+    records = WorkRecord.objects.filter(
+        farm=farm,
+        work_on__gte=first_day - dt.timedelta(days=REMEMBERED_DAYS),
+        work_on__lte=first_day - dt.timedelta(days=1) if begins_at_midnight else first_day,
+        machine__isnull=False,
+        machine_min__gt=0,
+        superseded_by__isnull=True,
+    ).order_by("work_on", "starts_at", "id")
+    machines: dict[int, tuple[str, int | None]] = {}
+    implements: dict[int, str] = {}
+    for machine_id, implement_id, field in records.values_list(
+        "machine_id", "implement_id", "field_pass__season__field__code"
+    ):
+        machines[machine_id or 0] = (place_of(field), implement_id)
+        if implement_id is not None:
+            implements[implement_id] = place_of(field)
+    return machines, implements

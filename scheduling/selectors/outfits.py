@@ -1,0 +1,133 @@
+"""Who can do a pass with what, how long it takes and what it costs."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from farmops.farms.models import Hand, Implement, Machine, Pivot
+from farmops.farms.operations import PIVOT_MOVES, Operation
+from farmops.science import pivot as pivot_science
+from farmops.science.work_rate import work_rate_ac_per_h
+from scheduling.models import FieldPass
+from scheduling.selectors.fleet import Fleet, pivot_id
+from scheduling.selectors.prices import PlanPrices
+
+START_LOOK_MIN = 20  # common practice, no source: start the pivot and watch its first steps
+STOP_LOOK_MIN = 15  # common practice, no source: stop it and see where it stands
+MOST_OUTFITS = 24
+
+
+@dataclass(frozen=True)
+class Outfit:
+    """What goes out together: tractor, implement and hand, or a pivot with or without a hand."""
+
+    id: str
+    resources: tuple[str, ...]
+    machine: Machine | None = None
+    implement: Implement | None = None
+    hand: Hand | None = None
+    setup: str | None = None
+    cents_per_h: int = 0
+
+    def mode(self, minutes: int) -> dict[str, Any]:
+        """Return the mode of a task that takes so many minutes."""
+        cents = round(Fraction(self.cents_per_h * minutes, 60))
+        row: dict[str, Any] = {
+            "id": self.id,
+            "resources": list(self.resources),
+            "minutes": minutes,
+            "cents": cents,
+        }
+        return row | ({"setup": self.setup} if self.setup else {})
+
+
+def outfits_for(
+    *, field_pass: FieldPass, fleet: Fleet, prices: PlanPrices, keep: Iterable[str] = ()
+) -> list[Outfit]:
+    """Return the outfits that can do a pass, at most `MOST_OUTFITS`, those named in `keep` first of all.
+
+    Where there are more, each tractor and implement goes with its hands in turn, so that every pair and every hand
+    stays.
+    """
+    operation = Operation(field_pass.operation)
+    if operation in PIVOT_MOVES:
+        pivot = fleet.pivots.get(field_pass.season.field_id)
+        return [] if pivot is None else _pivot_outfits(operation, pivot, fleet, prices)
+    hands = [hand for hand in fleet.hands if operation in fleet.skills_of.get(hand.pk, ())]
+    pairs = [
+        (machine, implement)
+        for implement in fleet.implements
+        if operation in fleet.operations_of.get(implement.pk, ())
+        for machine in fleet.machines
+        if machine.power_hp >= implement.power_needed_hp
+    ]
+    ranked: list[tuple[int, int, Outfit]] = []
+    for at, (machine, implement) in enumerate(pairs):
+        for turn, hand in enumerate(hands):
+            ranked.append(((turn - at) % len(hands), at, _outfit(machine, implement, hand, fleet, prices)))
+    wanted = set(keep)
+    ranked.sort(key=lambda one: (one[2].id not in wanted, one[0], one[1]))
+    return sorted((outfit for _, _, outfit in ranked[:MOST_OUTFITS]), key=lambda outfit: outfit.id)
+
+
+def minutes_for(*, field_pass: FieldPass, outfit: Outfit, area_ac: Decimal, fleet: Fleet) -> int:
+    """Return the whole minutes an outfit needs for so many acres of a pass, or for one step of a pivot move."""
+    match Operation(field_pass.operation):
+        case Operation.PIVOT_START:
+            return START_LOOK_MIN
+        case Operation.PIVOT_STOP:
+            return STOP_LOOK_MIN
+        case Operation.PIVOT_WALK:
+            pivot = fleet.pivots[field_pass.season.field_id]
+            return walk_min(pivot=pivot, degrees=field_pass.pivot_degrees or Decimal(0))
+    assert outfit.implement is not None
+    pace_ac_per_h = work_rate_ac_per_h(
+        width_ft=float(outfit.implement.width_ft),
+        speed_mph=float(outfit.implement.speed_mph),
+        efficiency_pct=float(outfit.implement.efficiency_pct),
+    )
+    return max(1, math.ceil(float(area_ac) / float(pace_ac_per_h) * 60 - 1e-9))
+
+
+def walk_min(*, pivot: Pivot, degrees: Decimal) -> int:
+    """Return the whole minutes in which a pivot walks so far, dry and at full speed; at least 1."""
+    minutes = pivot_science.walk_minutes(
+        last_tower_radius_ft=float(pivot.last_tower_radius_ft),
+        degrees=float(degrees),
+        walk_ft_per_min=float(pivot.walk_ft_per_min),
+    )
+    return max(1, math.ceil(float(minutes) - 1e-9))
+
+
+def _outfit(machine: Machine, implement: Implement, hand: Hand, fleet: Fleet, prices: PlanPrices) -> Outfit:
+    names = (fleet.id_of(machine), fleet.id_of(implement), fleet.id_of(hand))
+    return Outfit(
+        id="+".join(names),
+        resources=names,
+        machine=machine,
+        implement=implement,
+        hand=hand,
+        setup=fleet.id_of(implement),
+        cents_per_h=prices.machine_cents_per_h[machine.pk]
+        + prices.implement_cents_per_h[implement.pk]
+        + prices.hand_cents_per_h[hand.pk],
+    )
+
+
+def _pivot_outfits(operation: Operation, pivot: Pivot, fleet: Fleet, prices: PlanPrices) -> list[Outfit]:
+    name = pivot_id(pivot.field.code)
+    if operation is Operation.PIVOT_WALK:
+        return [Outfit(id=name, resources=(name,))]
+    return [
+        Outfit(
+            id=f"{name}+{fleet.id_of(hand)}",
+            resources=(name, fleet.id_of(hand)),
+            hand=hand,
+            cents_per_h=prices.hand_cents_per_h[hand.pk],
+        )
+        for hand in fleet.hands
+        if operation in fleet.skills_of.get(hand.pk, ())
+    ][:MOST_OUTFITS]

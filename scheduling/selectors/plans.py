@@ -1,0 +1,104 @@
+"""Reading week plans: which one counts, what it has a hand do, and what it left and why."""
+
+import datetime as dt
+from typing import Any
+
+from django.db.models import QuerySet
+
+from farmops.farms.models import Farm, Hand
+from scheduling.models import PlannedTask, PlanState, WeekPlan
+from scheduling.selectors.horizon import Horizon, Stretch, overlap
+
+
+def sent_plan(*, farm: Farm) -> WeekPlan | None:
+    """Return the plan that is sent, if there is one."""
+    return WeekPlan.objects.filter(farm=farm, state=PlanState.SENT).first()
+
+
+def current_plan(*, farm: Farm) -> WeekPlan | None:
+    """Return the plan that counts: the sent one, else the newest made one."""
+    made = WeekPlan.objects.filter(farm=farm, state=PlanState.MADE).order_by("-number")
+    return sent_plan(farm=farm) or made.first()
+
+
+def tasks_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedTask]:
+    """Return the tasks of a plan in the order of their starts, with what showing them needs."""
+    return (
+        PlannedTask.objects.filter(plan=plan)
+        .select_related("field", "field_pass__season__field", "machine", "implement", "hand")
+        .order_by("starts_at", "task_key")
+    )
+
+
+def tasks_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedTask]:
+    """Return what the sent plan has a hand do on a day of the farm's clock, in order.
+
+    A task that rests on that day, because the shift, the field or the hour is shut, is not among them.
+    """
+    plan = sent_plan(farm=farm)
+    if plan is None:
+        return []
+    horizon = Horizon(plan.starts_at, farm.zone, plan.days)
+    begins, ends = horizon.midnight(day), horizon.midnight(day + dt.timedelta(days=1))
+    tasks = tasks_of_plan(plan=plan).filter(
+        hand=hand, starts_at__lt=horizon.at(ends), ends_at__gt=horizon.at(begins)
+    )
+    return [
+        task
+        for task in tasks
+        if any(
+            s.from_min < ends and s.to_min > begins for s in _worked(plan.problem, plan.plan, task.task_key)
+        )
+    ]
+
+
+def worked_hours(*, plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime, dt.datetime]]:
+    """Return the stretches in which a task is worked; between them its outfit stands in the field."""
+    horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
+    return [
+        (horizon.at(s.from_min), horizon.at(s.to_min))
+        for s in _worked(plan.problem, plan.plan, task.task_key)
+    ]
+
+
+def left_of_plan(*, plan: WeekPlan) -> list[tuple[str, str]]:
+    """Return the passes that a plan left undone, or could not offer, each with its reason in a sentence.
+
+    A pass that is left with all its day parts stands once. Where the field was shut all through, the windows say why.
+    """
+    shut = {row["pass"]: row for row in plan.windows.get("passes", []) if not row["open"]}
+    left: dict[str, str] = {}
+    for row in plan.plan.get("left", []):
+        key = row["id"].partition("#")[0]
+        left.setdefault(key, _shut_all_through(shut.get(key)) or row["why"])
+    left.update(dict(plan.not_offered))
+    return sorted(left.items())
+
+
+def _shut_all_through(windows: dict[str, Any] | None) -> str | None:
+    if windows is None or not windows["shut"]:
+        return None
+    longest = max(windows["shut"], key=lambda stretch: stretch["to"] - stretch["from"])
+    return f"The field is shut in all these days: {longest['says']}"
+
+
+def _worked(problem: dict[str, Any], plan: dict[str, Any], task_id: str) -> list[Stretch]:
+    """Return the stretches of work of a planned task, from the problem it answers."""
+    planned = next(row for row in plan["tasks"] if row["id"] == task_id)
+    task = next(row for row in problem["tasks"] if row["id"] == task_id)
+    mode = next(row for row in task["modes"] if row["id"] == planned["mode"])
+    workable = [Stretch(planned["from"], planned["to"])]
+    calendars = [row["calendar"] for row in problem["resources"] if row["id"] in mode["resources"]]
+    for stretches in (task["open"], *calendars):
+        workable = overlap(workable, [Stretch(s["from"], s["to"]) for s in stretches])
+    return _joined(workable)
+
+
+def _joined(stretches: list[Stretch]) -> list[Stretch]:
+    joined: list[Stretch] = []
+    for one in stretches:
+        if joined and joined[-1].to_min == one.from_min:
+            joined[-1] = Stretch(joined[-1].from_min, one.to_min)
+        else:
+            joined.append(one)
+    return joined

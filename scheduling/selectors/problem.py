@@ -1,0 +1,290 @@
+"""The planning problem of a farm's week, built from its records.
+
+Task ids are pass keys, with `#1`, `#2` … behind them where a pass is split into day parts. Mode ids are the codes of
+the outfit joined by `+`. Times are elapsed minutes from the start.
+"""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any
+
+from farmops.farms.models import Farm, Field
+from scheduling.models import FieldPass, PassLink, WeekPlan, WorkRecord
+from scheduling.selectors.day_parts import DayPart, day_parts, longest_part_min
+from scheduling.selectors.fleet import YARD, Fleet, fleet_of, place_of
+from scheduling.selectors.horizon import Horizon
+from scheduling.selectors.outfits import Outfit, minutes_for, outfits_for
+from scheduling.selectors.passes import open_passes, pass_key
+from scheduling.selectors.prices import PlanPrices
+from scheduling.selectors.resources import hand_calendar, resources_of
+from scheduling.selectors.roads import road_minutes
+from scheduling.selectors.sent import Sent, sent_tasks
+from scheduling.selectors.waiting import NotOffered, Offer, offer_of
+from scheduling.windows.report import WindowsReport
+
+FORMAT = "planning-problem/1"
+STEP_MIN = 15
+OF_A_START = frozenset({"fixed", "earliest", "latest", "hold_limit"})
+HOLD_LIMIT_MIN = 2_880  # farm judgement: an outfit is not parked in a field for more than two days
+
+
+@dataclass(frozen=True)
+class Task:
+    """What a task of the problem stands for."""
+
+    id: str
+    field_pass: FieldPass
+    part: DayPart
+
+
+@dataclass(frozen=True)
+class Built:
+    """A problem, and what is needed to read its plan back."""
+
+    problem: dict[str, Any]
+    horizon: Horizon
+    tasks: Mapping[str, Task]
+    outfits: Mapping[str, Outfit]
+    not_offered: list[NotOffered]
+
+
+def build_problem(
+    *,
+    farm: Farm,
+    windows: WindowsReport,
+    starts_at: dt.datetime,
+    days: int,
+    prices: PlanPrices,
+    sent: WeekPlan | None,
+    now: dt.datetime,
+) -> dict[str, Any]:
+    """Return the problem of a week as `planning-problem/1`; the same records give the same problem.
+
+    With a `sent` plan, each task that stands in it has its place there as `was`, or goes on if it is under way.
+    Nothing new starts before `now`, if that lies in the week.
+    """
+    return lay_problem(
+        farm=farm, windows=windows, starts_at=starts_at, days=days, prices=prices, sent=sent, now=now
+    ).problem
+
+
+def lay_problem(
+    *,
+    farm: Farm,
+    windows: WindowsReport,
+    starts_at: dt.datetime,
+    days: int,
+    prices: PlanPrices,
+    sent: WeekPlan | None,
+    now: dt.datetime,
+) -> Built:
+    """Build the problem and keep what its ids stand for."""
+    horizon = Horizon(starts_at, farm.zone, days)
+    fleet = _at_work(fleet_of(farm=farm, horizon=horizon), horizon)
+    held = sent_tasks(plan=sent, horizon=horizon)
+    waiting = list(open_passes(farm=farm))
+    outfits_of = {
+        field_pass.pk: _fixed_only(
+            field_pass,
+            outfits_for(field_pass=field_pass, fleet=fleet, prices=prices, keep=_kept(field_pass, held)),
+        )
+        for field_pass in waiting
+    }
+    offer = offer_of(
+        farm=farm,
+        horizon=horizon,
+        has_outfit={key: bool(outfits) for key, outfits in outfits_of.items()},
+        passes=waiting,
+    )
+    tasks = _tasks(offer, outfits_of, fleet, horizon)
+    last_of = {task.field_pass.pk: task.id for task in tasks}
+    first_of = {task.field_pass.pk: task.id for task in reversed(tasks)}
+    soonest = horizon.after(now) if horizon.start < now < horizon.at(horizon.minutes) else 0
+    met_after = _met_gaps(offer, horizon)
+    rows: list[dict[str, Any]] = []
+    homes: dict[str, str] = {}
+    before: Task | None = None
+    for task in tasks:
+        after = [
+            _after(link, last_of[link.before_id])
+            for link in offer.links_of[task.field_pass.pk]
+            if task.id == first_of[task.field_pass.pk]
+        ]
+        if before is not None and before.field_pass.pk == task.field_pass.pk:
+            after.append({"task": before.id})
+        row = _task_row(
+            task,
+            windows=windows,
+            outfits=outfits_of[task.field_pass.pk],
+            fleet=fleet,
+            horizon=horizon,
+            is_first=task.id == first_of[task.field_pass.pk],
+            is_last=task.id == last_of[task.field_pass.pk],
+        )
+        row["earliest"] = max(row["earliest"], soonest, met_after.get(task.field_pass.pk, 0))
+        row |= {"after": after} if after else {}
+        modes = {mode["id"]: mode for mode in row["modes"]}
+        row |= held.standing(task.id, task.field_pass, modes=modes, waits=bool(after))
+        if "under_way" in row:
+            row = {key: value for key, value in row.items() if key not in OF_A_START} | {"earliest": 0}
+            homes |= dict.fromkeys(modes[row["under_way"]["mode"]]["resources"], row["place"])
+        rows.append(row)
+        before = task
+    used = frozenset(name for row in rows for mode in row["modes"] for name in mode["resources"])
+    resources = resources_of(farm=farm, fleet=fleet, horizon=horizon, prices=prices, used=used, homes=homes)
+    fields = _fields(farm, {row["place"] for row in rows} | {row["home"] for row in resources})
+    problem = {
+        "format": FORMAT,
+        "start": horizon.local_start.isoformat(),
+        "zone": farm.zone,
+        "horizon": horizon.minutes,
+        "step": STEP_MIN,
+        "resources": resources,
+        "places": [YARD, *(place_of(one.code) for one in fields)],
+        "road_minutes": road_minutes(farm=farm, fields=fields),
+        "tasks": rows,
+    }
+    return Built(
+        problem=problem,
+        horizon=horizon,
+        tasks={task.id: task for task in tasks},
+        outfits={outfit.id: outfit for outfits in outfits_of.values() for outfit in outfits},
+        not_offered=offer.not_offered,
+    )
+
+
+def _at_work(fleet: Fleet, horizon: Horizon) -> Fleet:
+    """Return the fleet without the hands that have no hour of work in the horizon."""
+    present = tuple(
+        hand
+        for hand in fleet.hands
+        if hand_calendar(hand=hand, fleet=fleet, horizon=horizon, extra_cents_per_h=0)
+    )
+    return replace(fleet, hands=present)
+
+
+def _kept(field_pass: FieldPass, held: Sent) -> set[str]:
+    return held.modes_of(field_pass.pk) | ({field_pass.fixed_outfit} - {""})
+
+
+def _fixed_only(field_pass: FieldPass, outfits: list[Outfit]) -> list[Outfit]:
+    """Return the fixed outfit alone where the manager holds to an outfit but to no hour."""
+    if field_pass.fixed_outfit and field_pass.fixed_from is None:
+        return [outfit for outfit in outfits if outfit.id == field_pass.fixed_outfit]
+    return outfits
+
+
+def _tasks(
+    offer: Offer, outfits_of: Mapping[int, list[Outfit]], fleet: Fleet, horizon: Horizon
+) -> list[Task]:
+    calendars = [
+        hand_calendar(hand=hand, fleet=fleet, horizon=horizon, extra_cents_per_h=1) for hand in fleet.hands
+    ]
+    longest_min = longest_part_min(calendars=calendars, horizon=horizon)
+    tasks = []
+    for field_pass in offer.passes:
+        whole_min = max(
+            minutes_for(field_pass=field_pass, outfit=outfit, area_ac=field_pass.area_ac, fleet=fleet)
+            for outfit in outfits_of[field_pass.pk]
+        )
+        parts = day_parts(
+            area_ac=field_pass.area_ac,
+            done_ac=field_pass.done_ac,
+            whole_min=whole_min,
+            longest_min=longest_min,
+        )
+        key = pass_key(field_pass)
+        tasks += [
+            Task(key if part.count == 1 else f"{key}#{part.number}", field_pass, part) for part in parts
+        ]
+    return tasks
+
+
+def _task_row(
+    task: Task,
+    *,
+    windows: WindowsReport,
+    outfits: list[Outfit],
+    fleet: Fleet,
+    horizon: Horizon,
+    is_first: bool,
+    is_last: bool,
+) -> dict[str, Any]:
+    field_pass = task.field_pass
+    row: dict[str, Any] = {
+        "id": task.id,
+        "place": place_of(field_pass.season.field.code),
+        "operation": field_pass.operation,
+        "modes": [
+            outfit.mode(
+                minutes_for(field_pass=field_pass, outfit=outfit, area_ac=task.part.area_ac, fleet=fleet)
+            )
+            for outfit in outfits
+        ],
+        "open": [
+            {"from": s.from_min, "to": min(s.to_min, horizon.minutes)}
+            | ({"chance": s.chance} if s.chance < 1 else {})
+            for s in windows.of(pass_key(field_pass)).open
+            if s.from_min < horizon.minutes
+        ],
+        "earliest": 0,
+        "late_cents_per_hour": round(Decimal(field_pass.late_cents_per_day) / 24),
+        "leave_cents": _share_of(field_pass.leave_cents, task.part),
+    }
+    if field_pass.earliest_on is not None:
+        row["earliest"] = max(0, horizon.midnight(field_pass.earliest_on))
+    if field_pass.due_on is not None and is_last:
+        row["due"] = max(0, horizon.midnight(field_pass.due_on + dt.timedelta(days=1)))
+    if field_pass.area_ac:
+        row["hold_limit"] = HOLD_LIMIT_MIN
+    if field_pass.fixed_from is not None and is_first:
+        minute = horizon.after(field_pass.fixed_from)
+        if minute >= 0 and field_pass.fixed_outfit:
+            row["fixed"] = {"mode": field_pass.fixed_outfit, "from": minute}
+        elif minute >= 0:
+            row["earliest"] = row["latest"] = -(-minute // STEP_MIN) * STEP_MIN
+    return row
+
+
+def _share_of(leave_cents: int | None, part: DayPart) -> int | None:
+    return None if leave_cents is None else round(leave_cents * part.share)
+
+
+def _after(link: PassLink, before_id: str) -> dict[str, Any]:
+    row: dict[str, Any] = {"task": before_id}
+    if link.min_gap_min:
+        row["min_gap"] = link.min_gap_min
+    if link.max_gap_min is not None:
+        row["max_gap"] = link.max_gap_min
+    return row
+
+
+def _met_gaps(offer: Offer, horizon: Horizon) -> dict[int, int]:
+    """Return the first minute that the least gap after a finished pass allows.
+
+    The end is that of its last record: start and minutes where the hand gave them, else the end of the day. The
+    greatest gap after a finished pass binds nothing: once it has run out, later is still better than never.
+    """
+    links = [link for links in offer.met_links_of.values() for link in links if link.min_gap_min]
+    ends: dict[int, int] = {}
+    records = WorkRecord.objects.filter(
+        field_pass__in={link.before_id for link in links}, superseded_by__isnull=True
+    )
+    for record in records if links else ():
+        if record.starts_at is not None:
+            end = horizon.after(record.starts_at) + record.hand_min
+        else:
+            end = horizon.midnight(record.work_on + dt.timedelta(days=1))
+        ends[record.field_pass_id] = max(end, ends.get(record.field_pass_id, end))
+    soonest: dict[int, int] = {}
+    for link in links:
+        if link.before_id in ends:
+            minute = ends[link.before_id] + link.min_gap_min
+            soonest[link.after_id] = max(minute, soonest.get(link.after_id, 0))
+    return soonest
+
+
+def _fields(farm: Farm, places: set[str]) -> list[Field]:
+    return [one for one in Field.objects.filter(farm=farm).order_by("code") if place_of(one.code) in places]

@@ -1,0 +1,109 @@
+"""Which open passes a week's problem can hold, and why the others must wait."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from farmops.farms.models import Farm
+from scheduling.models import FieldPass, PassLink, PassState
+from scheduling.selectors.horizon import Horizon
+from scheduling.selectors.passes import open_passes, pass_key
+
+
+@dataclass(frozen=True)
+class NotOffered:
+    """A pass the problem does not hold. `is_a_clash`: it must be done this week, and nothing here can do it."""
+
+    key: str
+    why: str
+    is_a_clash: bool = False
+
+
+@dataclass(frozen=True)
+class Offer:
+    """The passes that can be planned, the links that still bind them, and the rest with its reasons."""
+
+    passes: list[FieldPass]
+    links_of: Mapping[int, list[PassLink]]
+    met_links_of: Mapping[int, list[PassLink]]
+    not_offered: list[NotOffered] = field(default_factory=list)
+
+
+def offer_of(
+    *, farm: Farm, horizon: Horizon, has_outfit: Mapping[int, bool], passes: Sequence[FieldPass] | None = None
+) -> Offer:
+    """Sort the farm's open passes into those that can be planned and those that cannot."""
+    waiting = list(passes if passes is not None else open_passes(farm=farm))
+    ids = [field_pass.pk for field_pass in waiting]
+    links: dict[int, list[PassLink]] = {}
+    for link in PassLink.objects.filter(farm=farm, after__in=ids).select_related("before__season__field"):
+        links.setdefault(link.after_id, []).append(link)
+    refused = {
+        field_pass.pk: reason
+        for field_pass in waiting
+        if (reason := _own_reason(field_pass, horizon, has_outfit[field_pass.pk])) is not None
+    }
+    done = {field_pass.pk for field_pass in waiting if is_all_reported(field_pass)}
+    open_ids = set(ids)
+    found_more = True
+    while found_more:
+        found_more = False
+        for field_pass in waiting:
+            if field_pass.pk in refused:
+                continue
+            for link in links.get(field_pass.pk, []):
+                if _is_met(link, done) or (link.before_id in open_ids and link.before_id not in refused):
+                    continue
+                refused[field_pass.pk] = _waits(field_pass, link.before, refused.get(link.before_id))
+                found_more = True
+                break
+    offered = [field_pass for field_pass in waiting if field_pass.pk not in refused]
+    return Offer(
+        passes=offered,
+        links_of={p.pk: [k for k in links.get(p.pk, []) if not _is_met(k, done)] for p in offered},
+        met_links_of={p.pk: [k for k in links.get(p.pk, []) if _is_met(k, done)] for p in offered},
+        not_offered=[refused[field_pass.pk] for field_pass in waiting if field_pass.pk in refused],
+    )
+
+
+def is_all_reported(field_pass: FieldPass) -> bool:
+    """Return whether work records cover all acres of a pass that nobody called finished yet."""
+    return 0 < field_pass.area_ac <= field_pass.done_ac
+
+
+def _is_met(link: PassLink, done: set[int]) -> bool:
+    return link.before.state == PassState.FINISHED or link.before_id in done
+
+
+def _own_reason(field_pass: FieldPass, horizon: Horizon, has_outfit: bool) -> NotOffered | None:
+    key = pass_key(field_pass)
+    if is_all_reported(field_pass):
+        return NotOffered(
+            key, f"All {field_pass.area_ac} acres are reported: say that it is finished, or correct a record."
+        )
+    if field_pass.earliest_on and horizon.midnight(field_pass.earliest_on) >= horizon.minutes:
+        return NotOffered(
+            key, f"It may not start before {field_pass.earliest_on:%A, %B} {field_pass.earliest_on.day}."
+        )
+    if field_pass.fixed_from and horizon.after(field_pass.fixed_from) >= horizon.minutes:
+        there = field_pass.fixed_from.astimezone(horizon.clock)
+        return NotOffered(key, f"It is fixed to start on {there:%A, %B} {there.day}, after this plan.")
+    if not has_outfit:
+        return NotOffered(key, _no_outfit(field_pass), is_a_clash=field_pass.leave_cents is None)
+    return None
+
+
+def _no_outfit(field_pass: FieldPass) -> str:
+    work = field_pass.get_operation_display()
+    if field_pass.fixed_outfit:
+        return f"Its fixed outfit {field_pass.fixed_outfit} cannot {work} in these days."
+    return f"No tractor, implement and hand here can {work} in these days."
+
+
+def _waits(field_pass: FieldPass, before: FieldPass, reason: NotOffered | None) -> NotOffered:
+    if before.state == PassState.CALLED_OFF:
+        why = f"waits for {pass_key(before)}, which was called off"
+        why += f" ({before.called_off_why})" if before.called_off_why else ""
+    else:
+        why = f"waits for {pass_key(before)}, which is not in this plan"
+    is_a_clash = field_pass.leave_cents is None and reason is not None and reason.is_a_clash
+    return NotOffered(pass_key(field_pass), f"It {why}.", is_a_clash)

@@ -1,0 +1,219 @@
+"""Laying out a season's order of work as passes that wait for each other.
+
+Under a center pivot the order grows. The pivot never leaves its circle, so it first walks to its parking line, the
+ground beside it is worked, it then walks a little way onto the finished ground, the strip it stood on is worked as
+a part of its own, and after planting it walks back. Each such move is three passes: a hand starts it and looks, it
+walks alone, a hand stops it and looks.
+"""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from django.db import transaction
+
+from farmops.core.problems import DomainError
+from farmops.farms.models import Pivot, Season
+from farmops.farms.operations import PIVOT_MOVES, Operation
+from scheduling.models import FieldPass, PassLink, PassState
+
+STRIP = "strip"
+SQUARE_FEET_PER_ACRE = Decimal(43_560)
+WALK_AFTER_START_MIN = 30  # common practice, no source: the pivot sets off while the hand still looks
+STOP_AFTER_WALK_MIN = 720  # farm judgement: it stops by itself at the angle set, and a hand looks within 12 h
+UNKNOWN_WALK_DEG = Decimal(180)  # the longest way there is when it may walk either way round
+MOVE_LEAVE_CENTS = (
+    5_000  # farm judgement: the price of a move not made, and the least price of a strip not worked
+)
+
+
+class BadOrderOfWork(DomainError):
+    """Steps that make no order of work."""
+
+    code = "bad_order_of_work"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One operation in the order of work of a season.
+
+    `area_ac` None means all acres of the season. Gaps are minutes between the end of the step before and the start
+    of this one. `leave_cents` None means that it must be done in the week that is planned.
+    """
+
+    operation: str
+    area_ac: Decimal | None = None
+    due_on: dt.date | None = None
+    earliest_on: dt.date | None = None
+    late_cents_per_day: int = 0
+    leave_cents: int | None = None
+    min_gap_min: int = 0
+    max_gap_min: int | None = None
+
+
+@dataclass(frozen=True)
+class _Planned:
+    """A pass to be, and the link to the one before it."""
+
+    operation: str
+    turn: int
+    part: str
+    facts: dict[str, object]
+    min_gap_min: int = 0
+    max_gap_min: int | None = None
+
+
+def strip_ac(pivot: Pivot) -> Decimal:
+    """Return the acres of the strip a parked pivot stands on: its width times the radius of the last tower."""
+    area = pivot.strip_width_ft * pivot.last_tower_radius_ft / SQUARE_FEET_PER_ACRE
+    return area.quantize(Decimal("0.01"), ROUND_HALF_UP)
+
+
+@transaction.atomic
+def lay_out(
+    *, season: Season, steps: Sequence[Step], pivot_stands_at_deg: Decimal | None = None
+) -> list[FieldPass]:
+    """Lay the steps out as linked passes and return them in order.
+
+    `pivot_stands_at_deg` is where the pivot stands now, clockwise from north; it walks the shorter way to its
+    parking line, half a turn if None, and not at all if it is there. Laying out the same steps again changes
+    nothing; with other dates or prices, passes that still wait take them over.
+    """
+    _check(season, steps, pivot_stands_at_deg)
+    pivot = Pivot.objects.filter(field_id=season.field_id).first()
+    planned = (
+        _under_a_pivot(season, steps, pivot, pivot_stands_at_deg)
+        if pivot is not None
+        else _plain(season, steps)
+    )
+    passes: list[FieldPass] = []
+    for one in planned:
+        field_pass, made = FieldPass.objects.get_or_create(
+            farm=season.farm,
+            season=season,
+            operation=one.operation,
+            turn=one.turn,
+            part=one.part,
+            defaults=one.facts,
+        )
+        if not made and FieldPass.objects.filter(pk=field_pass.pk, state=PassState.WAITING).update(
+            **one.facts
+        ):
+            field_pass.refresh_from_db()
+        if passes:
+            PassLink.objects.update_or_create(
+                farm=season.farm,
+                before=passes[-1],
+                after=field_pass,
+                defaults={"min_gap_min": one.min_gap_min, "max_gap_min": one.max_gap_min},
+            )
+        passes.append(field_pass)
+    return passes
+
+
+def _check(season: Season, steps: Sequence[Step], stands_at_deg: Decimal | None) -> None:
+    where = f"Order of work of {season}"
+    if not steps:
+        raise BadOrderOfWork(f"{where}: there is no step in it.")
+    if stands_at_deg is not None and not 0 <= stands_at_deg < 360:
+        raise BadOrderOfWork(
+            f"{where}: the pivot stands at {stands_at_deg} degrees; it must be 0 to below 360."
+        )
+    for number, step in enumerate(steps, start=1):
+        at = f"{where}, step {number}"
+        if step.operation not in list(Operation):
+            raise BadOrderOfWork(
+                f"{at}: {step.operation!r} is no kind of work; known are {', '.join(Operation)}."
+            )
+        if step.operation in PIVOT_MOVES:
+            raise BadOrderOfWork(
+                f"{at}: pivot moves are added by themselves; name the work in the field only."
+            )
+        if step.area_ac is not None and not 0 < step.area_ac <= season.area_ac:
+            raise BadOrderOfWork(f"{at}: {step.area_ac} acres; the season has {season.area_ac}.")
+        if step.late_cents_per_day < 0 or (step.leave_cents or 0) < 0:
+            raise BadOrderOfWork(f"{at}: a price cannot be negative.")
+        if number == 1 and (step.min_gap_min or step.max_gap_min is not None):
+            raise BadOrderOfWork(f"{at}: gaps count from the step before, and the first step has none.")
+        if step.min_gap_min < 0 or (step.max_gap_min is not None and step.max_gap_min < step.min_gap_min):
+            raise BadOrderOfWork(
+                f"{at}: the gaps must be at least 0 and the greatest no less than the least."
+            )
+        if step.earliest_on and step.due_on and step.due_on < step.earliest_on:
+            raise BadOrderOfWork(f"{at}: due on {step.due_on}, before it may start on {step.earliest_on}.")
+
+
+def _plain(season: Season, steps: Sequence[Step]) -> list[_Planned]:
+    turns: dict[str, int] = {}
+    planned = []
+    for step in steps:
+        turns[step.operation] = turns.get(step.operation, 0) + 1
+        area = step.area_ac if step.area_ac is not None else season.area_ac
+        planned.append(_work(step, turns[step.operation], "", area))
+    return planned
+
+
+def _under_a_pivot(
+    season: Season, steps: Sequence[Step], pivot: Pivot, stands_at_deg: Decimal | None
+) -> list[_Planned]:
+    strip = strip_ac(pivot)
+    whole = _plain(season, steps)
+    beside: list[_Planned] = []
+    strips: list[_Planned] = []
+    for step, one in zip(steps, whole):
+        area = step.area_ac if step.area_ac is not None else season.area_ac
+        if strip < area:
+            beside.append(_work(step, one.turn, "", area - strip, (area - strip) / area))
+            strips.append(_work(step, one.turn, STRIP, strip, strip / area))
+        else:
+            beside.append(one)
+    out_deg = (
+        UNKNOWN_WALK_DEG if stands_at_deg is None else _shorter_way(stands_at_deg, pivot.parking_angle_deg)
+    )
+    moves = iter(range(1, 4))
+    order = _move(steps[0], next(moves), out_deg) if out_deg else []
+    order += beside
+    if strips:
+        order += _move(steps[-1], next(moves), pivot.strip_move_deg) + strips
+        if any(step.operation == Operation.PLANT for step in steps):
+            order += _move(steps[-1], next(moves), pivot.strip_move_deg)
+    return order
+
+
+def _shorter_way(here_deg: Decimal, there_deg: Decimal) -> Decimal:
+    one_way = (there_deg - here_deg) % 360
+    return min(one_way, 360 - one_way)
+
+
+def _work(step: Step, turn: int, part: str, area_ac: Decimal, share: Decimal = Decimal(1)) -> _Planned:
+    """Return the pass of a step, or of a share of it: prices go by acres, but a strip is never worth forgetting."""
+    leave = None if step.leave_cents is None else int((step.leave_cents * share).to_integral_value())
+    if part == STRIP and leave is not None:
+        leave = max(leave, MOVE_LEAVE_CENTS)
+    facts: dict[str, object] = {
+        "area_ac": area_ac,
+        "due_on": step.due_on,
+        "earliest_on": step.earliest_on,
+        "late_cents_per_day": int((step.late_cents_per_day * share).to_integral_value()),
+        "leave_cents": leave,
+    }
+    return _Planned(step.operation, turn, part, facts, step.min_gap_min, step.max_gap_min)
+
+
+def _move(step: Step, turn: int, degrees: Decimal) -> list[_Planned]:
+    """Return start, walk and stop of one move; it may begin when the step it belongs to may."""
+
+    def facts(leave_cents: int, walk: Decimal | None = None) -> dict[str, object]:
+        return {
+            "area_ac": Decimal(0),
+            "earliest_on": step.earliest_on,
+            "leave_cents": leave_cents,
+            "pivot_degrees": walk,
+        }
+
+    return [
+        _Planned(Operation.PIVOT_START, turn, "", facts(0)),
+        _Planned(Operation.PIVOT_WALK, turn, "", facts(0, degrees), 0, WALK_AFTER_START_MIN),
+        _Planned(Operation.PIVOT_STOP, turn, "", facts(MOVE_LEAVE_CENTS), 0, STOP_AFTER_WALK_MIN),
+    ]

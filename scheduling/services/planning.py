@@ -1,0 +1,230 @@
+"""Making and sending the week plan."""
+
+import datetime as dt
+import logging
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Max
+
+from farmops.core.models import User
+from farmops.core.problems import DomainError, Kind
+from farmops.farms.models import Farm
+from scheduling.models import FieldPass, PassState, PlannedTask, PlanState, WeekPlan
+from scheduling.selectors.passes import open_passes
+from scheduling.selectors.plans import sent_plan
+from scheduling.selectors.prices import PlanPrices
+from scheduling.selectors.problem import Built, lay_problem
+from scheduling.selectors.windows import pass_windows
+from scheduling.solver import Plan, Problem, check, parse_problem, problem_hash, solve
+from scheduling.windows.report import WindowsReport
+
+logger = logging.getLogger(__name__)
+MOST_DAYS = 21
+
+
+class NothingToPlan(DomainError):
+    """There is no pass that a plan could hold."""
+
+    code = "nothing_to_plan"
+    kind = Kind.CONFLICT
+
+
+class NoPlan(DomainError):
+    """No plan keeps every rule; the sentence says which rules clash."""
+
+    code = "no_plan"
+    kind = Kind.CONFLICT
+
+
+class PlanFailedCheck(DomainError):
+    """The search handed out a plan that the independent check refuses: our mistake, and nothing is stored."""
+
+    code = "plan_failed_check"
+    kind = Kind.UNAVAILABLE
+
+
+class PlanIsReplaced(DomainError):
+    """A plan that a later one has replaced is not sent again."""
+
+    code = "plan_is_replaced"
+    kind = Kind.CONFLICT
+
+
+class BadWeek(DomainError):
+    """The days asked for make no plan."""
+
+    code = "bad_week"
+
+
+def make_plan(
+    *,
+    farm: Farm,
+    starts_at: dt.datetime,
+    days: int,
+    prices: PlanPrices,
+    as_of: dt.date,
+    seconds: float,
+    seed: int,
+    rounds: int | None,
+    workers: int,
+    made_by: User | None,
+    now: dt.datetime,
+    keep_sent: bool = False,
+    progress: Callable[..., None] | None = None,
+) -> WeekPlan:
+    """Plan the days from an instant on, check the plan with code that shares nothing with the search, and store it.
+
+    `as_of` is the last day whose observed weather counts. With `keep_sent`, changing what the sent plan says has a
+    price. The same records, seed and `rounds` give the same plan; with `rounds` None the time alone decides.
+    """
+    if not 1 <= days <= MOST_DAYS:
+        raise BadWeek(f"A plan has 1 to {MOST_DAYS} days, not {days}.")
+    passes = list(open_passes(farm=farm))
+    if not passes:
+        raise NothingToPlan(f"{farm.name} has no pass that is still to be done.")
+    windows = pass_windows(farm=farm, passes=passes, starts_at=starts_at, days=days, as_of=as_of)
+    built = lay_problem(
+        farm=farm,
+        windows=windows,
+        starts_at=starts_at,
+        days=days,
+        prices=prices,
+        sent=sent_plan(farm=farm) if keep_sent else None,
+        now=now,
+    )
+    _refuse_what_cannot_be(farm, built)
+    problem = parse_problem(built.problem)
+    plan = solve(problem, seconds=seconds, seed=seed, workers=workers, rounds=rounds, progress=progress)
+    if plan.status == "none":
+        raise NoPlan(_clash(plan.to_json()))
+    _refuse_what_breaks_a_rule(problem, plan)
+    return _store(
+        farm=farm,
+        built=built,
+        windows=windows,
+        problem=problem,
+        plan=plan,
+        seed=seed,
+        limits={"seconds": seconds, "rounds": rounds, "workers": workers},
+        made_by=made_by,
+        now=now,
+    )
+
+
+@transaction.atomic
+def send_plan(*, plan: WeekPlan, now: dt.datetime) -> WeekPlan:
+    """Mark a plan sent: its passes are sent, and the plan sent before is replaced. Doing it twice changes nothing."""
+    Farm.objects.select_for_update().get(pk=plan.farm_id)
+    plan.refresh_from_db()
+    if plan.state == PlanState.SENT:
+        return plan
+    if plan.state == PlanState.REPLACED:
+        raise PlanIsReplaced(f"Plan {plan.number} was replaced by a later one; make the plan anew.")
+    WeekPlan.objects.filter(farm_id=plan.farm_id, state=PlanState.SENT).update(state=PlanState.REPLACED)
+    WeekPlan.objects.filter(pk=plan.pk, state=PlanState.MADE).update(state=PlanState.SENT, sent_at=now)
+    in_plan = set(PlannedTask.objects.filter(plan=plan).values_list("field_pass_id", flat=True))
+    of_farm = FieldPass.objects.filter(farm_id=plan.farm_id)
+    of_farm.filter(pk__in=in_plan, state__in=(PassState.WAITING, PassState.PLANNED)).update(
+        state=PassState.SENT
+    )
+    of_farm.exclude(pk__in=in_plan).filter(state__in=(PassState.PLANNED, PassState.SENT)).update(
+        state=PassState.WAITING
+    )
+    plan.refresh_from_db()
+    return plan
+
+
+def _refuse_what_cannot_be(farm: Farm, built: Built) -> None:
+    clashes = [f"{one.key}: {one.why}" for one in built.not_offered if one.is_a_clash]
+    if clashes:
+        raise NoPlan("No plan keeps every rule. It must be done in these days, but: " + " ".join(clashes))
+    if not built.tasks:
+        reasons = " ".join(f"{one.key}: {one.why}" for one in built.not_offered)
+        raise NothingToPlan(f"No pass of {farm.name} can be planned in these days. {reasons}")
+
+
+def _clash(plan: Mapping[str, Any]) -> str:
+    rules = plan.get("why") or []
+    told = [f"{row['task']}: {row['says']}" if row.get("task") else row["says"] for row in rules]
+    return "No plan keeps every rule. These clash: " + " ".join(told)
+
+
+def _refuse_what_breaks_a_rule(problem: Problem, plan: Plan) -> None:
+    result = check(problem, plan)
+    if result.violations or result.cost != plan.cost:
+        told = "; ".join(one.says for one in result.violations[:3]) or (
+            f"it costs {result.cost} cents, not the {plan.cost} it says"
+        )
+        logger.error("A plan failed its check: %s", told)
+        raise PlanFailedCheck(f"The plan that was made does not hold, so nothing was stored: {told}.")
+
+
+def _store(
+    *,
+    farm: Farm,
+    built: Built,
+    windows: WindowsReport,
+    problem: Problem,
+    plan: Plan,
+    seed: int,
+    limits: Mapping[str, Any],
+    made_by: User | None,
+    now: dt.datetime,
+) -> WeekPlan:
+    answer = plan.to_json()
+    with transaction.atomic():
+        Farm.objects.select_for_update().get(pk=farm.pk)
+        last = WeekPlan.objects.filter(farm=farm).aggregate(last=Max("number"))["last"] or 0
+        stored = WeekPlan.objects.create(
+            farm=farm,
+            number=last + 1,
+            starts_at=built.horizon.start,
+            days=built.horizon.days,
+            made_at=now,
+            made_by=made_by,
+            problem=built.problem,
+            problem_hash=problem_hash(problem),
+            plan=answer,
+            not_offered=[[one.key, one.why] for one in built.not_offered],
+            windows=windows.to_json(),
+            status=answer["status"],
+            cost_cents=answer["cost"],
+            bound_cents=answer["bound"],
+            seed=seed,
+            limits=dict(limits),
+        )
+        rows = [_planned_task(stored, built, row) for row in answer["tasks"]]
+        PlannedTask.objects.bulk_create(rows)
+        in_plan = {row.field_pass_id for row in rows}
+        of_farm = FieldPass.objects.filter(farm=farm)
+        of_farm.filter(pk__in=in_plan, state=PassState.WAITING).update(state=PassState.PLANNED)
+        of_farm.exclude(pk__in=in_plan).filter(state=PassState.PLANNED).update(state=PassState.WAITING)
+    return stored
+
+
+def _planned_task(stored: WeekPlan, built: Built, row: Mapping[str, Any]) -> PlannedTask:
+    task = built.tasks[row["id"]]
+    outfit = built.outfits[row["mode"]]
+    asked = next(one for one in built.problem["tasks"] if one["id"] == row["id"])
+    mode = next(one for one in asked["modes"] if one["id"] == row["mode"])
+    work_min = asked["under_way"]["minutes_left"] if "under_way" in asked else mode["minutes"]
+    return PlannedTask(
+        farm_id=stored.farm_id,
+        plan=stored,
+        task_key=task.id,
+        field_pass=task.field_pass,
+        field_id=task.field_pass.season.field_id,
+        operation=task.field_pass.operation,
+        part_no=task.part.number,
+        part_count=task.part.count,
+        area_ac=task.part.area_ac,
+        mode=outfit.id,
+        machine=outfit.machine,
+        implement=outfit.implement,
+        hand=outfit.hand,
+        starts_at=built.horizon.at(row["from"]),
+        ends_at=built.horizon.at(row["to"]),
+        work_min=work_min,
+    )

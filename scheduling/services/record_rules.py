@@ -1,0 +1,157 @@
+"""What a record of work may say: each rule refuses in a sentence with the numbers that do not fit."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from django.db import models
+from django.db.models import QuerySet, Sum
+
+from farmops.core.clock import local_date
+from farmops.farms.models import Farm, Machine
+from scheduling.models import FieldPass, HourReading, WorkRecord
+from scheduling.selectors.passes import pass_key
+from scheduling.services.refusals import (
+    AcresOver,
+    BadRecord,
+    MeterRunsBackwards,
+    MeterRunsTooFast,
+    NotThisFarm,
+    Over24Hours,
+    SupersededAlready,
+)
+
+DAY_MIN = 24 * 60
+MOST_SHARE = Decimal(
+    "1.25"
+)  # farm judgement: overlap and guesswork may report so much more than the ground has
+THOUSANDTH = Decimal("0.001")
+METER_SLACK_H = 24  # farm judgement: a reading may be booked up to a day beside its hour
+
+
+class UsedInput(NamedTuple):
+    """An input put on the ground: its code, how much, and the unit."""
+
+    input_code: str
+    quantity: Decimal
+    unit: str
+
+
+def refuse_other_farms(farm: Farm, *rows: models.Model | None) -> None:
+    """Refuse a row that belongs to another farm."""
+    for row in rows:
+        if row is not None and row.farm_id != farm.pk:  # type: ignore[attr-defined]
+            raise NotThisFarm(f"This {row._meta.verbose_name} is not one of {farm.name}.")
+
+
+def measured(inputs: Iterable[UsedInput | tuple[str, Decimal, str]]) -> list[UsedInput]:
+    """Return inputs with their quantities in thousandths, as they are kept."""
+    return [UsedInput(code, quantity.quantize(THOUSANDTH), unit) for code, quantity, unit in inputs]
+
+
+def refuse_bad_inputs(used: Sequence[UsedInput]) -> None:
+    """Refuse an input without a quantity, or twice in one record."""
+    codes = [one.input_code for one in used]
+    for one in used:
+        if one.quantity <= 0:
+            raise BadRecord(
+                f"{one.quantity} {one.unit} of {one.input_code}: a quantity is at least 0.001.",
+                fields={"inputs": one.input_code},
+            )
+        if codes.count(one.input_code) > 1:
+            raise BadRecord(
+                f"{one.input_code} stands twice among the inputs.", fields={"inputs": one.input_code}
+            )
+
+
+def refuse_bad_work(farm: Farm, ground: FieldPass, facts: dict[str, Any], now: dt.datetime) -> None:
+    """Refuse a work record that says nothing, or something that cannot be; call it with the hand and pass locked."""
+    work_on: dt.date = facts["work_on"]
+    done_ac: Decimal = facts["done_ac"]
+    hand_min, machine_min = facts["hand_min"], facts["machine_min"]
+    for name in ("hand_min", "machine_min", "overtime_min", "done_ac"):
+        if facts[name] < 0:
+            raise BadRecord(f"{name} is {facts[name]}; it cannot be negative.", fields={name: "less than 0"})
+    if _decimals(done_ac) > 2:
+        raise BadRecord(f"{done_ac} acres: two decimals at most.", fields={"done_ac": "too many decimals"})
+    if facts["overtime_min"] > hand_min:
+        raise BadRecord(
+            f"{facts['overtime_min']} minutes of overtime are more than the {hand_min} minutes worked.",
+            fields={"overtime_min": "more than hand_min"},
+        )
+    if work_on > local_date(now, farm.zone):
+        raise BadRecord(f"{work_on} has not come yet at the farm.", fields={"work_on": "in the future"})
+    if not (hand_min or machine_min or done_ac or facts["is_finished"] or facts["not_done_why"]):
+        raise BadRecord("The record says nothing: no hours, no acres, not finished, and not why.")
+    supersedes: WorkRecord | None = facts["supersedes"]
+    if supersedes is not None and WorkRecord.objects.filter(supersedes=supersedes).exists():
+        raise SupersededAlready("This record was corrected before; correct the newer one.")
+    standing = WorkRecord.objects.filter(farm=farm, superseded_by__isnull=True)
+    if supersedes is not None:
+        standing = standing.exclude(pk=supersedes.pk)
+    of_day = standing.filter(work_on=work_on)
+    _refuse_a_long_day(of_day.filter(hand=facts["hand"]), "hand_min", hand_min, facts["hand"].name, work_on)
+    if facts["machine"] is not None:
+        of_machine = of_day.filter(machine=facts["machine"])
+        _refuse_a_long_day(of_machine, "machine_min", machine_min, facts["machine"].name, work_on)
+    elif machine_min:
+        raise BadRecord("Engine minutes without a machine.", fields={"machine_min": "no machine named"})
+    before_ac = standing.filter(field_pass=ground).aggregate(sum=Sum("done_ac"))["sum"] or Decimal(0)
+    if done_ac and before_ac + done_ac > ground.area_ac * MOST_SHARE:
+        raise AcresOver(
+            f"{pass_key(ground)} has {ground.area_ac} acres; with this record {before_ac + done_ac} would be done.",
+            fields={"done_ac": f"at most {ground.area_ac}"},
+        )
+
+
+def _refuse_a_long_day(
+    rows: QuerySet[WorkRecord], name: str, more_min: int, who: str, work_on: dt.date
+) -> None:
+    before_min = rows.aggregate(sum=Sum(name))["sum"] or 0
+    if before_min + more_min > DAY_MIN:
+        raise Over24Hours(
+            f"{who} would have {_hours(before_min + more_min)} on {work_on}; a day has 24"
+            + (f" ({_hours(before_min)} are recorded already)." if before_min else "."),
+            fields={name: "over 24 hours"},
+        )
+
+
+def refuse_bad_reading(machine: Machine, reading_h: Decimal, read_at: dt.datetime) -> None:
+    """Refuse a meter reading below an earlier or above a later one, or that outruns the clock."""
+    if reading_h < 0 or _decimals(reading_h) > 1:
+        raise BadRecord(
+            f"The meter reading is {reading_h}; it is at least 0, in hours and tenths.",
+            fields={"reading_h": "not hours and tenths"},
+        )
+    readings = HourReading.objects.filter(machine=machine)
+    before = readings.filter(read_at__lte=read_at).order_by("-read_at", "-id").first()
+    after = readings.filter(read_at__gt=read_at).order_by("read_at", "id").first()
+    least_h = before.reading_h if before is not None else machine.meter_start_h
+    if reading_h < least_h:
+        raise MeterRunsBackwards(
+            f"The meter of {machine.name} cannot go back: {reading_h} h after {least_h} h.",
+            fields={"reading_h": f"less than {least_h}"},
+        )
+    if after is not None and reading_h > after.reading_h:
+        raise MeterRunsBackwards(
+            f"The meter of {machine.name} cannot go back: {reading_h} h before {after.reading_h} h, read later.",
+            fields={"reading_h": f"more than {after.reading_h}"},
+        )
+    if before is not None:
+        passed_h = Decimal((read_at - before.read_at) // dt.timedelta(minutes=1)) / 60
+        if reading_h - before.reading_h > passed_h + METER_SLACK_H:
+            raise MeterRunsTooFast(
+                f"The meter of {machine.name} would gain {reading_h - before.reading_h} h in {passed_h:.1f} h: "
+                f"{reading_h} h after {before.reading_h} h.",
+                fields={"reading_h": "gains more than the clock"},
+            )
+
+
+def _decimals(number: Decimal) -> int:
+    exponent = number.normalize().as_tuple().exponent
+    return max(0, -exponent) if isinstance(exponent, int) else 99
+
+
+def _hours(minutes: int) -> str:
+    return f"{minutes // 60} h {minutes % 60:02d} min"

@@ -1,0 +1,68 @@
+"""Why a record of work is refused."""
+
+from farmops.core.problems import DomainError, Kind
+
+
+class NotThisFarm(DomainError):
+    """A row of another farm was named."""
+
+    code = "not_this_farm"
+    kind = Kind.MISSING
+
+
+class ClientIdReused(DomainError):
+    """An id that is known already came with other content."""
+
+    code = "client_id_reused"
+    kind = Kind.CONFLICT
+
+
+class Over24Hours(DomainError):
+    """A day has 24 hours."""
+
+    code = "over_24_hours"
+
+
+class BadRecord(DomainError):
+    """A record says something that cannot be."""
+
+    code = "bad_record"
+
+
+class AcresOver(DomainError):
+    """More acres are reported than the ground has."""
+
+    code = "acres_over"
+
+
+class SupersededAlready(DomainError):
+    """A record is corrected by one other record; correct that one."""
+
+    code = "superseded_already"
+    kind = Kind.CONFLICT
+
+
+class MeterRunsBackwards(DomainError):
+    """An hour meter never shows less than before."""
+
+    code = "meter_runs_backwards"
+
+
+class MeterRunsTooFast(DomainError):
+    """An hour meter cannot gain more hours than have gone by."""
+
+    code = "meter_runs_too_fast"
+
+
+class PassIsFinished(DomainError):
+    """A finished pass cannot be called off."""
+
+    code = "pass_is_finished"
+    kind = Kind.CONFLICT
+
+
+class PassIsNotCalledOff(DomainError):
+    """Only a pass that was called off can be taken up again."""
+
+    code = "pass_is_not_called_off"
+    kind = Kind.CONFLICT

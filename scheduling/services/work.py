@@ -1,0 +1,287 @@
+"""Keeping what hands say was done, read and met, and calling work off.
+
+Each row carries an id made by its sender: the same row sent again is the same row, and the same id with something
+else in it is refused. Rows are never changed; a correction is a row that supersedes.
+"""
+
+import datetime as dt
+import uuid
+from collections.abc import Callable, Iterable
+from decimal import Decimal
+from typing import Any, TypeVar
+
+from django.db import IntegrityError, models, transaction
+from django.db.models import Q, Sum
+
+from farmops.core.appendonly import AppendOnlyModel
+from farmops.core.models import User
+from farmops.core.nudge import nudge
+from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Season
+from scheduling.models import (
+    FieldPass,
+    HourReading,
+    Incident,
+    IncidentKind,
+    InputUse,
+    PassState,
+    WorkRecord,
+)
+from scheduling.selectors.passes import OPEN_STATES, pass_key
+from scheduling.services.record_rules import (
+    UsedInput,
+    measured,
+    refuse_bad_inputs,
+    refuse_bad_reading,
+    refuse_bad_work,
+    refuse_other_farms,
+)
+from scheduling.services.refusals import (
+    BadRecord,
+    ClientIdReused,
+    PassIsFinished,
+    PassIsNotCalledOff,
+)
+
+CALLED_OFF_NOTE = "Recorded after the pass was called off."
+Kept = TypeVar("Kept", bound=AppendOnlyModel)
+
+
+def record_work(
+    *,
+    farm: Farm,
+    client_id: uuid.UUID,
+    field_pass: FieldPass,
+    hand: Hand,
+    machine: Machine | None = None,
+    implement: Implement | None = None,
+    work_on: dt.date,
+    starts_at: dt.datetime | None = None,
+    hand_min: int,
+    machine_min: int = 0,
+    done_ac: Decimal,
+    overtime_min: int = 0,
+    is_finished: bool,
+    not_done_why: str = "",
+    note: str = "",
+    inputs: Iterable[UsedInput | tuple[str, Decimal, str]] = (),
+    supersedes: WorkRecord | None = None,
+    recorded_by: User | None,
+    now: dt.datetime,
+) -> tuple[WorkRecord, bool]:
+    """Keep what a hand did on a pass on a day; return the record and False if it was kept before.
+
+    The pass gets under way or finished by it. Work on a pass that was called off is kept all the same, with a note:
+    a hand's hours are never lost.
+    """
+    used = measured(inputs)
+    facts: dict[str, Any] = {
+        "field_pass": field_pass,
+        "hand": hand,
+        "machine": machine,
+        "implement": implement,
+        "work_on": work_on,
+        "starts_at": starts_at,
+        "hand_min": hand_min,
+        "machine_min": machine_min,
+        "done_ac": done_ac,
+        "overtime_min": overtime_min,
+        "is_finished": is_finished,
+        "not_done_why": not_done_why,
+        "note": note,
+        "supersedes": supersedes,
+    }
+
+    def make() -> WorkRecord:
+        # Locks in one order: whoever books on the same hand, machine or pass waits here.
+        Hand.objects.select_for_update().get(pk=hand.pk)
+        if machine is not None:
+            Machine.objects.select_for_update().get(pk=machine.pk)
+        touched = {field_pass.pk} | ({supersedes.field_pass_id} if supersedes is not None else set())
+        locked = {
+            row.pk: row for row in FieldPass.objects.select_for_update().filter(pk__in=touched).order_by("pk")
+        }
+        ground = locked[field_pass.pk]
+        refuse_bad_work(farm, ground, facts, now)
+        note_kept = _with_note(note) if ground.state == PassState.CALLED_OFF else note
+        record = WorkRecord.objects.create(
+            farm=farm,
+            client_id=client_id,
+            recorded_by=recorded_by,
+            recorded_at=now,
+            **{**facts, "note": note_kept},
+        )
+        for one in used:
+            InputUse.objects.create(farm=farm, work_record=record, **one._asdict())
+        for row in locked.values():
+            _settle(row, may_reopen=supersedes is not None and supersedes.is_finished)
+        field_pass.refresh_from_db(fields=["state", "done_ac"])
+        nudge("work.recorded")
+        return record
+
+    refuse_other_farms(farm, field_pass, hand, machine, implement, supersedes)
+    refuse_bad_inputs(used)
+    return _once(WorkRecord, farm, client_id, make, lambda kept: _is_same_work(kept, facts, used))
+
+
+def record_hour_reading(
+    *,
+    farm: Farm,
+    client_id: uuid.UUID,
+    machine: Machine,
+    reading_h: Decimal,
+    read_at: dt.datetime,
+    read_by: Hand | None = None,
+    now: dt.datetime,
+) -> tuple[HourReading, bool]:
+    """Keep a reading of an hour meter; return it and False if it was kept before.
+
+    Between two readings the meter may stand still or gain what the clock gained, with a day's slack.
+    """
+    facts = {"machine": machine, "reading_h": reading_h, "read_at": read_at, "read_by": read_by}
+
+    def make() -> HourReading:
+        Machine.objects.select_for_update().get(pk=machine.pk)
+        refuse_bad_reading(machine, reading_h, read_at)
+        return HourReading.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
+
+    refuse_other_farms(farm, machine, read_by)
+    return _once(HourReading, farm, client_id, make, lambda kept: _holds(kept, facts))
+
+
+def record_incident(
+    *,
+    farm: Farm,
+    client_id: uuid.UUID,
+    kind: str,
+    happened_at: dt.datetime,
+    field: Field | None = None,
+    season: Season | None = None,
+    machine: Machine | None = None,
+    implement: Implement | None = None,
+    hand: Hand | None = None,
+    wheel: str = "",
+    met: str = "",
+    lost_min: int = 0,
+    note: str = "",
+    now: dt.datetime,
+) -> tuple[Incident, bool]:
+    """Keep what went wrong in the field; return it and False if it was kept before. A season names its field."""
+    refuse_other_farms(farm, field, season, machine, implement, hand)
+    if kind not in IncidentKind.values:
+        known = ", ".join(IncidentKind.values)
+        raise BadRecord(
+            f"An incident of the kind {kind!r} is not known; known are {known}.", fields={"kind": known}
+        )
+    if lost_min < 0:
+        raise BadRecord("Lost minutes cannot be negative.", fields={"lost_min": "less than 0"})
+    if season is not None and field is not None and season.field_id != field.pk:
+        raise BadRecord(
+            f"The season {season} is not on the field {field}.", fields={"season": "another field"}
+        )
+    facts: dict[str, Any] = {
+        "kind": kind,
+        "happened_at": happened_at,
+        "field": field or (season.field if season is not None else None),
+        "season": season,
+        "machine": machine,
+        "implement": implement,
+        "hand": hand,
+        "wheel": wheel,
+        "met": met,
+        "lost_min": lost_min,
+        "note": note,
+    }
+
+    def make() -> Incident:
+        incident = Incident.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
+        nudge("incident.recorded")
+        return incident
+
+    return _once(Incident, farm, client_id, make, lambda kept: _holds(kept, facts))
+
+
+def call_off(*, field_pass: FieldPass, why: str, now: dt.datetime) -> FieldPass:
+    """Call a pass off: it leaves the plans, and what waits for it waits on. Doing it twice changes nothing."""
+    if not why.strip():
+        raise BadRecord("Say why the pass is called off.", fields={"why": "empty"})
+    rows = FieldPass.objects.filter(pk=field_pass.pk)
+    changed = rows.filter(state__in=OPEN_STATES).update(
+        state=PassState.CALLED_OFF, called_off_why=why.strip()[:200], called_off_at=now
+    )
+    field_pass.refresh_from_db()
+    if not changed and field_pass.state == PassState.FINISHED:
+        raise PassIsFinished(f"{pass_key(field_pass)} is finished; it cannot be called off.")
+    return field_pass
+
+
+def take_up_again(*, field_pass: FieldPass) -> FieldPass:
+    """Let a pass that was called off wait for a plan again."""
+    rows = FieldPass.objects.filter(pk=field_pass.pk)
+    changed = rows.filter(state=PassState.CALLED_OFF).update(
+        state=PassState.WAITING, called_off_why="", called_off_at=None
+    )
+    field_pass.refresh_from_db()
+    if not changed:
+        raise PassIsNotCalledOff(
+            f"{pass_key(field_pass)} was not called off; it is {field_pass.get_state_display()}."
+        )
+    return field_pass
+
+
+def _once(
+    model: type[Kept],
+    farm: Farm,
+    client_id: uuid.UUID,
+    make: Callable[[], Kept],
+    is_same: Callable[[Kept], bool],
+) -> tuple[Kept, bool]:
+    """Make a row unless its id is kept already; of two senders at once, the database lets one through."""
+    rows = model._default_manager.filter(farm=farm, client_id=client_id)
+    kept = rows.first()
+    if kept is None:
+        try:
+            with transaction.atomic():
+                return make(), True
+        except IntegrityError:
+            kept = rows.first()
+            if kept is None:
+                raise
+    if not is_same(kept):
+        raise ClientIdReused(
+            f"The id {client_id} was used before for something else.", fields={"client_id": "used"}
+        )
+    return kept, False
+
+
+def _holds(kept: models.Model, facts: dict[str, Any]) -> bool:
+    return all(getattr(kept, name) == value for name, value in facts.items())
+
+
+def _is_same_work(kept: WorkRecord, facts: dict[str, Any], used: list[UsedInput]) -> bool:
+    notes = (facts["note"], _with_note(facts["note"]))
+    stored = {(one.input_code, one.quantity, one.unit) for one in kept.inputs.all()}
+    return (
+        kept.note in notes
+        and stored == {tuple(one) for one in used}
+        and _holds(kept, {name: value for name, value in facts.items() if name != "note"})
+    )
+
+
+def _with_note(note: str) -> str:
+    return f"{note}\n{CALLED_OFF_NOTE}".strip()
+
+
+def _settle(ground: FieldPass, *, may_reopen: bool) -> None:
+    """Bring a pass's acres and state in line with the records that stand."""
+    standing = WorkRecord.objects.filter(field_pass=ground, superseded_by__isnull=True)
+    done_ac = standing.aggregate(sum=Sum("done_ac"))["sum"] or Decimal(0)
+    row = FieldPass.objects.filter(pk=ground.pk)
+    row.update(done_ac=done_ac)
+    reopened = [PassState.FINISHED] if may_reopen else []
+    if standing.filter(is_finished=True).exists():
+        row.update(state=PassState.FINISHED)
+    elif standing.filter(Q(done_ac__gt=0) | Q(hand_min__gt=0, not_done_why="")).exists():
+        begun_from = [PassState.WAITING, PassState.PLANNED, PassState.SENT, *reopened]
+        row.filter(state__in=begun_from).update(state=PassState.UNDER_WAY)
+    else:
+        row.filter(state__in=[PassState.UNDER_WAY, *reopened]).update(state=PassState.WAITING)
