@@ -1,5 +1,6 @@
 """A farm and the people who may look into it."""
 
+import datetime as dt
 from typing import Any
 
 from django.conf import settings
@@ -25,7 +26,7 @@ class Farm(models.Model):
     boss_phone = models.CharField(max_length=30, blank=True)
     emergency_number = models.CharField(max_length=20, default="911")
     sheet_at = models.TimeField(
-        default="05:00", help_text="when the morning sheets go out, on the farm's clock"
+        default=dt.time(5), help_text="when the morning sheets go out, on the farm's clock"
     )
 
     class Meta:
