@@ -150,7 +150,7 @@ def _task_lines(task: SheetTask, language: str) -> Iterable[Line]:
         yield Line(say("boss_says", language), say(word.word, language, hour=hour), warns=word.word != "fit")
     start, end = (clock_words(at.time(), language) for at in (task.starts_at, task.ends_at))
     when = [say("from_to", language, start=start, end=end)]
-    when.append(say("about", language, hours=span_words(task.work_min, language)))
+    when.append(say("about", language, hours=span_words(task.work_min)))
     if task.area_ac > 0:
         when.append(say("acres", language, acres=f"{task.area_ac.normalize():f}"))
     if task.part_count > 1:

@@ -121,7 +121,7 @@ def clock_words(instant: dt.time, language: str) -> str:
     return f"{instant.hour % 12 or 12}:{instant.minute:02d} {half[instant.hour >= 12]}"
 
 
-def span_words(minutes: int, _language: str) -> str:
+def span_words(minutes: int) -> str:
     """Return a length of work in hours and minutes."""
     hours, rest = divmod(minutes, 60)
     parts = ([f"{hours} h"] if hours else []) + ([f"{rest} min"] if rest or not hours else [])

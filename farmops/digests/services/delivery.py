@@ -28,7 +28,7 @@ class KeptMessage(EmailMessage):
         super().__init__(from_email=sender, to=[address])
         self.content = content
 
-    def message(self) -> Any:
+    def message(self, *, policy: Any = None) -> Any:
         return _Bytes(self.content)
 
 
@@ -49,12 +49,12 @@ class Post:
     def hand_over(self, *, content: bytes, address: str) -> Outcome:
         """Send one message to one receiver and return what became of it."""
         if self._connection is None:
-            connection = get_connection()
+            self._connection = get_connection()
             try:
-                connection.open()
+                self._connection.open()
             except (smtplib.SMTPException, OSError) as error:
+                self._close()  # a refused sign-in leaves the line half open
                 return judge_opening(error)
-            self._connection = connection
         message = KeptMessage(content=content, sender=settings.DEFAULT_FROM_EMAIL, address=address)
         try:
             self._connection.send_messages([message])

@@ -1,0 +1,173 @@
+"""Sheets over a real SMTP conversation: each answer of the server leads to the right state."""
+
+import datetime as dt
+import smtplib
+from collections import deque
+
+import pytest
+from pytest_django.fixtures import Settings
+
+from farmops.digests import smtp
+from farmops.digests.models import OutboxRow, RowState
+from farmops.digests.services.outbox import make_due, send_due
+from farmops.farms.models import Hand
+from tests.farmops.digests import mail_server
+from tests.farmops.digests.mail_server import MailServer
+from tests.farmops.digests.planned import MONDAY, at, farm_with_hands
+
+MORNING = at(MONDAY, 5, 5)
+HOUR = dt.timedelta(hours=1)
+
+pytestmark = pytest.mark.django_db
+
+
+def row(hand_code: str) -> OutboxRow:
+    return OutboxRow.objects.get(hand__code=hand_code)
+
+
+def test_each_hand_gets_one_message_with_one_receiver(mail: MailServer) -> None:
+    farm_with_hands("imani", "odell")
+    assert make_due(now=MORNING) == 2
+    assert send_due(now=MORNING).sent == 2
+    assert mail.receivers() == ["imani@farm.example", "odell@farm.example"]
+    for message in mail.messages():
+        assert message["To"].count("@") == 1
+    assert row("imani").state == RowState.SENT
+    assert row("imani").smtp_reply == "250 taken"
+
+
+def test_running_again_sends_nothing_again(mail: MailServer) -> None:
+    farm_with_hands("imani", "odell")
+    for minute in range(3):
+        now = MORNING + dt.timedelta(minutes=minute)
+        make_due(now=now)
+        send_due(now=now)
+    assert len(mail.taken) == 2
+
+
+def test_what_is_kept_is_what_went_out(mail: MailServer) -> None:
+    farm_with_hands("imani")
+    make_due(now=MORNING)
+    send_due(now=MORNING)
+    [(_to, content)] = mail.taken
+    assert (
+        content.replace(b"\r\n", b"\n").rstrip()
+        == bytes(row("imani").content).replace(b"\r\n", b"\n").rstrip()
+    )
+    assert b"First: Pond Imani: disk" in content
+
+
+def test_one_refused_address_blocks_nobody_and_is_not_tried_again(mail: MailServer) -> None:
+    farm_with_hands("imani", "odell", "teo")
+    mail.at_receiver["imani@farm.example"] = deque(["550 5.1.1 no such box"])
+    make_due(now=MORNING)
+    report = send_due(now=MORNING)
+    assert (report.sent, report.dead) == (2, 1)
+    assert mail.receivers() == ["odell@farm.example", "teo@farm.example"]
+    assert row("imani").state == RowState.DEAD
+    assert row("imani").smtp_reply == "550 5.1.1 no such box"
+    assert send_due(now=MORNING + HOUR).sent == 0
+
+
+def test_a_passing_refusal_is_tried_again_later_and_not_at_once(mail: MailServer) -> None:
+    """A receiver's server that puts strangers off once with 450 (greylisting) takes the second try."""
+    farm_with_hands("imani", "odell")
+    mail.at_receiver["odell@farm.example"] = deque(["450 4.2.0 come back"])
+    make_due(now=MORNING)
+    report = send_due(now=MORNING)
+    assert (report.sent, report.retry) == (1, 1)
+    waiting = row("odell")
+    assert waiting.state == RowState.RETRY
+    assert waiting.attempt == 1
+    assert MORNING <= waiting.not_before_at <= MORNING + dt.timedelta(minutes=2)
+    assert send_due(now=MORNING + HOUR).sent == 1
+    assert mail.receivers() == ["imani@farm.example", "odell@farm.example"]
+
+
+def test_a_message_refused_after_the_dot_for_good_is_dead(mail: MailServer) -> None:
+    farm_with_hands("imani")
+    mail.after_dot["imani@farm.example"] = deque(["552 5.3.4 too big"])
+    make_due(now=MORNING)
+    assert send_due(now=MORNING).dead == 1
+    assert row("imani").state == RowState.DEAD
+
+
+def test_a_line_cut_after_the_dot_is_unknown_and_goes_out_again_as_the_same_bytes(mail: MailServer) -> None:
+    """RFC 1047: the server may have taken it. The same Message-ID lets a reader fold the repeat."""
+    farm_with_hands("imani", "odell")
+    mail.after_dot["imani@farm.example"] = deque(["hang up"])
+    make_due(now=MORNING)
+    report = send_due(now=MORNING)
+    assert (report.unknown, report.sent) == (1, 1)
+    assert row("imani").state == RowState.UNKNOWN
+    Hand.objects.filter(code="imani").update(name="Imani B")
+    assert send_due(now=MORNING + HOUR).sent == 1
+    twice = [content for to, content in mail.taken if to == "imani@farm.example"]
+    assert len(twice) == 2
+    assert twice[0] == twice[1]
+
+
+def test_a_sender_that_is_refused_stops_the_queue_and_blames_no_row(mail: MailServer) -> None:
+    farm_with_hands("imani", "odell", "teo")
+    mail.at_sender.append("550 5.7.1 sender not allowed")
+    make_due(now=MORNING)
+    report = send_due(now=MORNING)
+    assert report.halted == "550 5.7.1 sender not allowed"
+    assert mail.taken == []
+    assert sorted(OutboxRow.objects.values_list("state", "attempt")) == [("due", 0), ("due", 0), ("retry", 0)]
+    assert send_due(now=MORNING + HOUR).sent == 3
+
+
+@pytest.mark.filterwarnings("ignore:Requiring AUTH while not requiring TLS:UserWarning")
+def test_a_refused_sign_in_stops_the_queue(settings: Settings) -> None:
+    options = {"authenticator": mail_server.refuse_sign_in, "auth_require_tls": False, "auth_required": True}
+    farm_with_hands("imani", "odell")
+    make_due(now=MORNING)
+    with mail_server.running(**options) as server:
+        settings.EMAIL_BACKEND = "farmops.digests.smtp.EmailBackend"
+        settings.EMAIL_HOST, settings.EMAIL_PORT = server.host, server.port
+        settings.EMAIL_HOST_USER, settings.EMAIL_HOST_PASSWORD = "farm", "wrong"
+        report = send_due(now=MORNING)
+    assert report.halted.startswith("535")
+    assert set(OutboxRow.objects.values_list("attempt", flat=True)) == {0}
+    assert not OutboxRow.objects.filter(state=RowState.DEAD).exists()
+
+
+def test_a_server_that_is_away_costs_no_row_a_try(settings: Settings) -> None:
+    farm_with_hands("imani", "odell")
+    make_due(now=MORNING)
+    settings.EMAIL_BACKEND = "farmops.digests.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", mail_server.free_port()
+    for minutes in range(12):
+        report = send_due(now=MORNING + dt.timedelta(minutes=minutes))
+        assert report.sent == report.dead == 0
+    assert set(OutboxRow.objects.values_list("attempt", flat=True)) == {0}
+    with mail_server.running() as server:
+        settings.EMAIL_PORT = server.port
+        assert send_due(now=MORNING + HOUR).sent == 2
+
+
+def test_only_the_answer_after_the_dot_is_waited_for_long(mail: MailServer) -> None:
+    """RFC 5321 section 4.5.3.2.6: a client waits ten minutes for the answer to the end of the message."""
+    waits: list[float | None] = []
+
+    class Watched(smtp.PatientConversation):
+        def getreply(self) -> tuple[int, bytes]:
+            waits.append(self.sock.gettimeout() if self.sock else None)
+            return super().getreply()
+
+    with Watched(mail.host, mail.port, timeout=7) as conversation:
+        conversation.sendmail("a@farm.example", ["b@farm.example"], b"Subject: x\r\n\r\nx\r\n")
+        assert conversation.last_reply == "250 taken"
+        conversation.sendmail("a@farm.example", ["c@farm.example"], b"Subject: y\r\n\r\n.y\r\n")
+    assert waits.count(600) == 2
+    assert set(waits) == {7, 600}
+    assert mail.taken[1][1].rstrip() == b"Subject: y\r\n\r\n.y"
+
+
+def test_a_message_that_was_refused_before_the_dot_was_not_handed_over(mail: MailServer) -> None:
+    mail.at_receiver["b@farm.example"] = deque(["550 no"])
+    with smtp.PatientConversation(mail.host, mail.port, timeout=7) as conversation:
+        with pytest.raises(smtplib.SMTPRecipientsRefused):
+            conversation.sendmail("a@farm.example", ["b@farm.example"], b"x\r\n")
+        assert not conversation.was_handed_over

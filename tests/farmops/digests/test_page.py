@@ -1,0 +1,150 @@
+"""A sheet as text and as HTML: the answer first, everything in the text, nothing that runs."""
+
+import datetime as dt
+import html
+import re
+from decimal import Decimal
+
+import pytest
+
+from farmops.digests.facts import BossWord, GroundToday, ShutHours
+from farmops.digests.services.composing import Sheet, print_sheet
+from farmops.farms.operations import Operation
+from tests.farmops.digests.planned import MONDAY, at
+from tests.farmops.digests.sheet_facts import sheet_day, task
+
+HOSTILE = "Pond\r\nBcc: x@y.example <script>alert(1)</script> {{ 7 }} \u202eevil\u2028end \x00" + "long" * 60
+
+
+def visible(sheet: Sheet) -> str:
+    body = re.sub(r"<style>.*?</style>|<title>.*?</title>", "", sheet.html, flags=re.DOTALL)
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", body)).split())
+
+
+def test_the_headline_and_the_subject_say_what_comes_first() -> None:
+    sheet = print_sheet(
+        sheet_day(task(hours=(13, 15)), task(Operation.PIVOT_START, (7, 8), field_name="Long Row")), "en"
+    )
+    assert sheet.text.splitlines()[0] == "First: Long Row: start pivot and look."
+    assert sheet.subject == "First: Long Row: start pivot and look (Monday, April 20)"
+
+
+def test_in_spanish_the_headline_is_the_verb_and_the_field() -> None:
+    sheet = print_sheet(sheet_day(task()), "es")
+    assert sheet.text.splitlines()[:2] == ["Primero: Pond 80: rastrear.", "lunes 20 de abril."]
+    assert "7:00 a.m. a 12:00 p.m." in sheet.text
+    assert ".." not in sheet.text
+
+
+def test_a_task_says_when_where_with_what_and_how_the_ground_is() -> None:
+    shut = ShutHours(at(MONDAY, 15), at(MONDAY, 20), "rain: 0.10 in in this hour")
+    sheet = print_sheet(
+        sheet_day(
+            task(part_no=2, part_count=3, shut=(shut,), open_chance=0.82, ground=GroundToday("a", 0.2, 0.18))
+        ),
+        "en",
+    )
+    block = sheet.text.split("\n\n")[1].splitlines()
+    assert block == [
+        "1. POND 80: DISK",
+        "7:00 AM to 12:00 PM, about 5 h, 62.5 acres, part 2 of 3",
+        "Where: north road, gate 3, 2140 Cane Branch Road",
+        "With: Tractor 2 with Disk 1",
+        "Ground: sticks to the boot, 0.20 (must be under 0.18)",
+        "Shut: 3:00 PM to 8:00 PM, rain: 0.10 in in this hour",
+        "Chance it stays fit: 8 in 10",
+    ]
+
+
+def test_whole_acres_are_not_said_as_a_power_of_ten() -> None:
+    assert "about 5 h, 120 acres" in print_sheet(sheet_day(task(area_ac=Decimal("120.00"))), "en").text
+
+
+def test_planting_says_the_soil_temperature() -> None:
+    ground = GroundToday("a", 0.1, 0.18, soil_temp_8am_f=66.4)
+    assert "Soil at 8 AM: 66 °F" in print_sheet(sheet_day(task(Operation.PLANT, ground=ground)), "en").text
+
+
+@pytest.mark.parametrize(
+    ("word", "says"),
+    [
+        (BossWord("fit"), "Boss says: fit to work"),
+        (BossWord("after", dt.time(10, 30)), "Boss says: not before 10:30 AM"),
+        (BossWord("not_today"), "Boss says: not today. Ask before you go."),
+    ],
+)
+def test_the_grower_s_own_word_comes_before_everything_else_of_a_task(word: BossWord, says: str) -> None:
+    sheet = print_sheet(sheet_day(task(boss_word=word)), "en")
+    assert sheet.text.split("\n\n")[1].splitlines()[1] == says
+
+
+def test_ground_that_is_not_known_is_said_so() -> None:
+    assert "Ground: not known. Look before you work." in print_sheet(sheet_day(task(ground=None)), "en").text
+
+
+def test_a_late_sheet_says_so_in_its_first_line() -> None:
+    assert print_sheet(sheet_day(task(), is_late=True), "en").text.startswith("This sheet is late.")
+
+
+def test_where_to_send_help_stands_on_the_sheet() -> None:
+    other = task(field_name="Long Row", road_address="", hours=(13, 15))
+    foot = print_sheet(sheet_day(task(), task(hours=(12, 13)), other), "en").text.split("\n\n")[-1]
+    assert foot.splitlines() == [
+        "Emergency: 911",
+        "You are at: Pond 80, 2140 Cane Branch Road. 31.60180, -83.51790",
+        "You are at: Long Row, 1 Slough Road. 31.60180, -83.51790",
+        "Boss: Marlene, 555-0142",
+    ]
+
+
+def test_a_day_without_work_is_short_and_has_no_cautions() -> None:
+    sheet = print_sheet(sheet_day(), "en")
+    assert sheet.text.startswith("No field work today.")
+    assert "TAKE CARE" not in sheet.text
+    assert len(sheet.text) < 300
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("count", [0, 1, 40])
+def test_text_and_html_hold_the_same_and_stay_small(language: str, count: int) -> None:
+    """Sizes: the design's own limits of 8 kB of text for an ordinary day and 100 kB for a message."""
+    operations = list(Operation)
+    tasks = [task(operations[i % 6], (6 + i // 4, 7 + i // 4), field_name=f"Field {i}") for i in range(count)]
+    sheet = print_sheet(sheet_day(*tasks, temp_max_f=97, rain_chance=0.6), language)
+    assert max(len(line) for line in sheet.text.splitlines()) <= 72
+    said = visible(sheet).lower()
+    for line in " ".join(sheet.text.replace("[ ] ", "").replace("! ", "").split()).lower().split(". "):
+        assert line.strip(". ") in said, line
+    assert len(sheet.html.encode()) + len(sheet.text.encode()) < 100_000
+    assert count == 40 or len(sheet.text.encode()) < 8_000
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_what_somebody_typed_neither_runs_nor_breaks_a_line(language: str) -> None:
+    hostile = task(
+        field_name=HOSTILE,
+        entrance=HOSTILE,
+        road_address=HOSTILE,
+        machine_name=HOSTILE,
+        implement_name=HOSTILE,
+    )
+    sheet = print_sheet(
+        sheet_day(hostile, farm_name=HOSTILE, hand_name=HOSTILE, boss_name=HOSTILE, boss_phone=HOSTILE),
+        language,
+    )
+    assert "<script" not in sheet.html
+    assert "&lt;script&gt;" in sheet.html
+    assert "{{ 7 }}" in visible(sheet)
+    for text in (sheet.subject, sheet.text, sheet.html):
+        assert not re.search("[\u202e\u2028\u2029\x00\r]", text)
+    assert "\n" not in sheet.subject
+    assert "\nBcc:" not in sheet.text
+    assert max(len(line) for line in sheet.text.splitlines()) <= 72
+
+
+def test_the_html_reads_by_lamplight_and_fetches_nothing() -> None:
+    page = print_sheet(sheet_day(task()), "en").html
+    assert "prefers-color-scheme:dark" in page
+    assert '<meta name="color-scheme" content="light dark">' in page
+    assert not re.search(r"<img|<script|<link|url\(|https?://|src=|@import", page)
+    assert 'lang="en"' in page
