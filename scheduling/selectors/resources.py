@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from farmops.farms.models import Farm, Hand, Implement, Machine, Pivot
-from farmops.science import evapotranspiration
+from farmops.science import radiation
 from scheduling.selectors.fleet import YARD, Fleet, pivot_id, place_of
 from scheduling.selectors.horizon import Horizon, Stretch, overlap, tidy
 from scheduling.selectors.prices import PlanPrices
@@ -42,7 +42,7 @@ def daylight(*, farm: Farm, horizon: Horizon) -> list[Stretch]:
     for day in horizon.local_days():
         noon = dt.datetime.combine(day, dt.time(12), tzinfo=horizon.clock)
         offset = noon.utcoffset() or dt.timedelta()
-        sunrise_h, sunset_h = evapotranspiration.sunrise_sunset_h(
+        sunrise_h, sunset_h = radiation.sunrise_sunset_h(
             latitude_deg=float(farm.latitude_deg),
             longitude_deg=float(farm.longitude_deg),
             day_of_year=day.timetuple().tm_yday,

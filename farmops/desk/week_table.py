@@ -1,0 +1,80 @@
+"""A week plan as plain text: who goes where, with what, when, and what it costs."""
+
+import datetime as dt
+from collections.abc import Sequence
+from zoneinfo import ZoneInfo
+
+from scheduling.models import PlannedTask, WeekPlan
+from scheduling.selectors.plans import left_of_plan, tasks_of_plan
+
+HEADINGS = ("day", "time", "outfit", "field", "work")
+PARTS = (
+    ("direct", "machines, hands and implements"),
+    ("late", "late work"),
+    ("extra", "overtime"),
+    ("road", "road and hooking up"),
+    ("change", "changes to the sent plan"),
+    ("left", "work left undone"),
+    ("weather", "allowance for weather"),
+)
+
+
+def clock_12h(instant: dt.datetime) -> str:
+    """Return an instant as a 12-hour clock shows it, such as `7:05 am`."""
+    return f"{instant.hour % 12 or 12}:{instant.minute:02d} {'am' if instant.hour < 12 else 'pm'}"
+
+
+def dollars(cents: int) -> str:
+    """Return whole cents as dollars, such as `$1,204.50` or `-$3.00`."""
+    return f"{'-' if cents < 0 else ''}${abs(cents) // 100:,}.{abs(cents) % 100:02d}"
+
+
+def week_lines(*, plan: WeekPlan) -> list[str]:
+    """Return the lines that show a plan."""
+    zone = ZoneInfo(plan.farm.zone)
+    rows = [_row(task, zone) for task in tasks_of_plan(plan=plan)]
+    first = plan.starts_at.astimezone(zone).date()
+    lines = [
+        f"{plan.farm.name}: plan {plan.number}, {plan.days} days from {first:%A, %B} {first.day}, {first.year}"
+    ]
+    lines += ["", *_aligned([HEADINGS, *rows])] if rows else ["", "Nothing is planned."]
+    left = left_of_plan(plan=plan)
+    if left:
+        lines += ["", "Left:", *(f"  {key}: {why}" for key, why in left)]
+    return [*lines, "", *_cost_lines(plan)]
+
+
+def _row(task: PlannedTask, zone: ZoneInfo) -> tuple[str, ...]:
+    begins, ends = task.starts_at.astimezone(zone), task.ends_at.astimezone(zone)
+    until = clock_12h(ends) if ends.date() == begins.date() else f"{ends:%a} {clock_12h(ends)}"
+    outfit = [one.name for one in (task.machine, task.implement, task.hand) if one is not None]
+    work = task.field_pass.get_operation_display()
+    if task.field_pass.part:
+        work += f", {task.field_pass.part}"
+    if task.part_count > 1:
+        work += f", part {task.part_no} of {task.part_count}"
+    if task.area_ac:
+        work += f", {task.area_ac:.1f} ac"
+    return (
+        f"{begins:%a} {begins.month}/{begins.day}",
+        f"{clock_12h(begins)} to {until}",
+        ", ".join(outfit) or "by itself",
+        task.field.name,
+        work,
+    )
+
+
+def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    return ["  ".join(text.ljust(width) for text, width in zip(row, widths)).rstrip() for row in rows]
+
+
+def _cost_lines(plan: WeekPlan) -> list[str]:
+    parts = plan.plan["cost_parts"]
+    told = [(says, dollars(parts[name])) for name, says in PARTS if parts.get(name)]
+    width = max((len(says) for says, _ in told), default=0)
+    lines = [f"  {says.ljust(width)}  {amount:>12}" for says, amount in told]
+    total = dollars(plan.cost_cents or 0)
+    if plan.status == "best":
+        return [f"Cost {total}; no plan is cheaper.", *lines]
+    return [f"Cost {total}; the cheapest possible is not below {dollars(plan.bound_cents or 0)}.", *lines]
