@@ -83,7 +83,9 @@ def annual_recovery_usd(
     Raises MachineCostError. Source: ASAE EP496.
     """
     if not 0 <= salvage_usd <= paid_usd:
-        raise MachineCostError(f"A salvage value of {salvage_usd} does not lie between 0 and {paid_usd}, the price.")
+        raise MachineCostError(
+            f"A salvage value of {salvage_usd} does not lie between 0 and {paid_usd}, the price."
+        )
     factor = capital_recovery_factor(interest_pct=interest_pct, years=years)
     return (paid_usd - salvage_usd) * factor + salvage_usd * interest_pct / 100
 
@@ -134,7 +136,9 @@ def hourly_cost(*, machine: OwnedMachine) -> HourlyCost:
         context.prec = ENOUGH_DIGITS
         years = hours_left / machine.annual_h
         share_pct = remaining_value_pct(
-            remaining=machine.remaining, age_years=machine.life_h / machine.annual_h, annual_h=machine.annual_h
+            remaining=machine.remaining,
+            age_years=machine.life_h / machine.annual_h,
+            annual_h=machine.annual_h,
         )
         salvage = min(machine.list_price_usd * share_pct / 100, machine.paid_usd)
         factor = capital_recovery_factor(interest_pct=machine.interest_pct, years=years)

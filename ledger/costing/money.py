@@ -100,7 +100,9 @@ def _shifted(value: Decimal, places: int) -> tuple[int, int]:
 
 def _scaled(value: str | int | Decimal, *, decimals: int, most: int, what: str) -> int:
     if isinstance(value, bool) or not isinstance(value, str | int | Decimal):
-        raise MoneyError(f"The {what} {value!r} is not text, a whole number or a Decimal; a float is never exact.")
+        raise MoneyError(
+            f"The {what} {value!r} is not text, a whole number or a Decimal; a float is never exact."
+        )
     if isinstance(value, Decimal) and not value.is_finite():
         raise MoneyError(f"The {what} {value} is not a number.")
     if isinstance(value, Decimal) and abs(value.adjusted()) > 40:

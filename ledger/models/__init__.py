@@ -3,9 +3,10 @@
 from ledger.models.bills import Bill, BillPayment, BookSettings, Payee, PunctureTo
 from ledger.models.entries import Entry, EntryBalance, Line, PostingWait, SourceKind, Zero
 from ledger.models.rates import MachineCostFacts, Rate, RateKind
-from ledger.models.words import Account, Category
+from ledger.models.words import IN_THE_SHED, Account, Category
 
 __all__ = [
+    "IN_THE_SHED",
     "Account",
     "Bill",
     "BillPayment",

@@ -1,0 +1,64 @@
+"""What has no posting yet, and what waits for something before it can be posted."""
+
+from django.db.models import Exists, OuterRef, QuerySet
+
+from farmops.farms.models import Farm
+from ledger.models import Bill, BillPayment, Entry, PostingWait, SourceKind
+from scheduling.models import WorkRecord
+
+Source = WorkRecord | Bill | BillPayment
+
+
+def pending_work(*, farm: Farm) -> QuerySet[WorkRecord]:
+    """Return the work records without a posting, oldest work first; a superseded one is never posted."""
+    return (
+        WorkRecord.objects.filter(farm=farm, superseded_by__isnull=True)
+        .filter(~Exists(Entry.objects.filter(work_record=OuterRef("pk"))))
+        .select_related("hand", "machine", "implement", "field_pass__season__field")
+        .prefetch_related("inputs")
+        .order_by("work_on", "id")
+    )
+
+
+def pending_bills(*, farm: Farm) -> QuerySet[Bill]:
+    """Return the bills without a posting, oldest first; a superseded one is never posted."""
+    return (
+        Bill.objects.filter(farm=farm, superseded_by__isnull=True)
+        .filter(~Exists(Entry.objects.filter(bill=OuterRef("pk"))))
+        .select_related(
+            "payee",
+            "machine",
+            "implement",
+            "season__field",
+            "incident__farm",
+            "incident__field",
+            "incident__season__field",
+            "incident__machine",
+            "incident__implement",
+        )
+        .order_by("bill_on", "id")
+    )
+
+
+def pending_payments(*, farm: Farm) -> QuerySet[BillPayment]:
+    """Return the payments without a posting, oldest first."""
+    return (
+        BillPayment.objects.filter(farm=farm)
+        .filter(~Exists(Entry.objects.filter(payment=OuterRef("pk"))))
+        .select_related("bill__payee")
+        .order_by("paid_on", "id")
+    )
+
+
+def pending_keys(*, farm: Farm) -> set[tuple[str, int]]:
+    """Return (kind, id) of everything without a posting."""
+    return {
+        *((SourceKind.WORK_RECORD.value, pk) for pk in pending_work(farm=farm).values_list("pk", flat=True)),
+        *((SourceKind.BILL.value, pk) for pk in pending_bills(farm=farm).values_list("pk", flat=True)),
+        *((SourceKind.PAYMENT.value, pk) for pk in pending_payments(farm=farm).values_list("pk", flat=True)),
+    }
+
+
+def waiting_postings(farm: Farm) -> QuerySet[PostingWait]:
+    """Return what waits on a farm, with the sentence that says for what."""
+    return PostingWait.objects.filter(farm=farm)

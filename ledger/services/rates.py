@@ -1,0 +1,218 @@
+"""Entering what things cost from a date on."""
+
+import datetime as dt
+from decimal import Decimal
+from typing import Any
+
+from django.db import IntegrityError, transaction
+
+from farmops.core.nudge import nudge
+from farmops.core.problems import DomainError, Kind
+from farmops.farms.models import Farm, Hand, Implement, Machine
+from ledger.costing.machine_cost import MachineCostError, hourly_cost
+from ledger.costing.money import MoneyError, cents_from, price_e4_from
+from ledger.costing.remaining_value import RemainingValueError, cost_class
+from ledger.models import Category, MachineCostFacts, Rate, RateKind
+from ledger.selectors.rates import owned_machine
+
+UNITS = {
+    RateKind.WAGE: "h",
+    RateKind.OVERTIME_EXTRA: "h",
+    RateKind.MACHINE: "h",
+    RateKind.IMPLEMENT: "h",
+    RateKind.FUEL: "gal",
+}
+
+
+class RateRefused(DomainError):
+    """A rate or cost facts that do not make sense; `fields` names the part."""
+
+    code = "rate_refused"
+
+
+class RateDiffers(DomainError):
+    """Another price was entered before for the same thing and date."""
+
+    code = "rate_differs"
+    kind = Kind.CONFLICT
+
+
+def set_rate(
+    *,
+    farm: Farm,
+    kind: str,
+    usd_per_unit: str | Decimal,
+    valid_from: dt.date,
+    subject: str = "",
+    unit: str = "",
+    category: str = "",
+    holds_fuel: bool = False,
+    corrects: bool = False,
+    entered_by: Any = None,
+    now: dt.datetime,
+) -> tuple[Rate, bool]:
+    """Set a price from a date on; False beside it where the same was set before.
+
+    `subject` is the code of a hand, machine, implement or input; empty means all of the kind. Another price for the
+    same date is refused unless it `corrects` the one before; what was posted keeps the price it was posted at.
+    """
+    wanted = _rate_facts(farm, kind, subject, unit, category, holds_fuel)
+    try:
+        wanted["price_e4"] = price_e4_from(usd_per_unit)
+    except MoneyError as error:
+        raise RateRefused(str(error), fields={"usd_per_unit": str(error)}) from error
+    place = {name: wanted.pop(name) for name in ("kind", "machine", "implement", "hand", "input_code")}
+    known = Rate.objects.filter(farm=farm, valid_from=valid_from, **place).order_by("-correction_no").first()
+    if known is not None:
+        if all(getattr(known, name) == value for name, value in wanted.items()):
+            return known, False
+        if not corrects:
+            raise RateDiffers(
+                f"The {known} was set before at {_usd(known.price_e4)} a {known.unit}; "
+                "say that it is a correction, or give a later date."
+            )
+    with transaction.atomic():
+        try:
+            with transaction.atomic():
+                rate = Rate.objects.create(
+                    farm=farm,
+                    valid_from=valid_from,
+                    correction_no=known.correction_no + 1 if known is not None else 0,
+                    entered_by=entered_by,
+                    entered_at=now,
+                    **place,
+                    **wanted,
+                )
+        except IntegrityError as error:
+            raise RateDiffers("Somebody else set this rate at the same moment; look at it first.") from error
+        nudge("rate.set")
+    return rate, True
+
+
+def set_machine_costs(
+    *,
+    farm: Farm,
+    subject: str,
+    machine_class: str,
+    list_price_usd: str | Decimal,
+    paid_usd: str | Decimal,
+    bought_on: dt.date,
+    annual_h: Decimal,
+    interest_pct: Decimal,
+    insurance_housing_pct: Decimal,
+    bought_at_h: Decimal = Decimal(0),
+    life_h: Decimal | None = None,
+    repair_rf1: Decimal | None = None,
+    repair_rf2: Decimal | None = None,
+    corrects: bool = False,
+    now: dt.datetime,
+) -> tuple[MachineCostFacts, bool]:
+    """Enter what was paid for a machine or implement and how it is used; False beside it where it was known.
+
+    The hour is worked out once before anything is stored, so facts from which no cost follows are refused. Life and
+    repair factors are those of the class where they are not given.
+    """
+    place = _thing(farm, subject)
+    try:
+        kind = cost_class(machine_class)
+        wanted: dict[str, Any] = {
+            "cost_class": kind.key,
+            "list_price_cents": cents_from(list_price_usd),
+            "paid_cents": cents_from(paid_usd),
+            "bought_at_h": bought_at_h,
+            "life_h": kind.life_h if life_h is None else life_h,
+            "annual_h": annual_h,
+            "interest_pct": interest_pct,
+            "insurance_housing_pct": insurance_housing_pct,
+            "repair_rf1_factor": kind.repair_rf1 if repair_rf1 is None else repair_rf1,
+            "repair_rf2_factor": kind.repair_rf2 if repair_rf2 is None else repair_rf2,
+        }
+        hourly_cost(machine=owned_machine(MachineCostFacts(**place, **wanted)))
+    except (MoneyError, MachineCostError, RemainingValueError) as error:
+        raise RateRefused(f"{subject}: {error}") from error
+    known = (
+        MachineCostFacts.objects.filter(farm=farm, bought_on=bought_on, **place)
+        .order_by("-correction_no")
+        .first()
+    )
+    if known is not None:
+        differs = [name for name, value in wanted.items() if getattr(known, name) != value]
+        if not differs:
+            return known, False
+        if not corrects:
+            raise RateDiffers(
+                f"The {known} were entered before with another {', '.join(differs)}; say that it is a correction."
+            )
+    facts = MachineCostFacts.objects.create(
+        farm=farm,
+        bought_on=bought_on,
+        correction_no=known.correction_no + 1 if known is not None else 0,
+        entered_at=now,
+        **place,
+        **wanted,
+    )
+    return facts, True
+
+
+def _rate_facts(
+    farm: Farm, kind: str, subject: str, unit: str, category: str, holds_fuel: bool
+) -> dict[str, Any]:
+    if kind not in RateKind.values:
+        raise RateRefused(
+            f"{kind!r} is not a kind of rate; known: {', '.join(RateKind.values)}.",
+            fields={"kind": "Not known."},
+        )
+    rate_kind = RateKind(kind)
+    facts: dict[str, Any] = {
+        "kind": kind,
+        "machine": None,
+        "implement": None,
+        "hand": None,
+        "input_code": "",
+        "category": "",
+        "holds_fuel": holds_fuel,
+        "unit": UNITS.get(rate_kind, unit),
+    }
+    if rate_kind == RateKind.INPUT:
+        if not subject:
+            raise RateRefused("The price of an input names the input.", fields={"subject": "Name the input."})
+        if category and category not in Category.values:
+            raise RateRefused(f"{category!r} is not a category.", fields={"category": "Not known."})
+        facts |= {"input_code": subject, "category": category}
+    elif rate_kind == RateKind.FUEL and subject:
+        raise RateRefused("Fuel has one price for all machines.", fields={"subject": "Leave it empty."})
+    elif subject and rate_kind in (RateKind.WAGE, RateKind.OVERTIME_EXTRA):
+        facts["hand"] = _by_code(Hand, farm, subject, "hand")
+    elif subject and rate_kind == RateKind.MACHINE:
+        facts["machine"] = _by_code(Machine, farm, subject, "machine")
+    elif subject:
+        facts["implement"] = _by_code(Implement, farm, subject, "implement")
+    if (unit and unit != facts["unit"]) or not facts["unit"]:
+        expected = facts["unit"] or "a unit such as lb, gal or bag"
+        raise RateRefused(
+            f"A rate of the kind {kind} is for one {expected}, not {unit!r}.", fields={"unit": "Wrong."}
+        )
+    if holds_fuel and rate_kind != RateKind.MACHINE:
+        raise RateRefused("Only the rate of a machine can hold its fuel.", fields={"holds_fuel": "Not here."})
+    return facts
+
+
+def _thing(farm: Farm, subject: str) -> dict[str, Any]:
+    machine = Machine.objects.filter(farm=farm, code=subject).first()
+    if machine is not None:
+        return {"machine": machine, "implement": None}
+    return {"machine": None, "implement": _by_code(Implement, farm, subject, "machine or implement")}
+
+
+def _by_code(model: Any, farm: Farm, code: str, what: str) -> Any:
+    row = model.objects.filter(farm=farm, code=code).first()
+    if row is None:
+        known = ", ".join(model.objects.filter(farm=farm).values_list("code", flat=True)) or "none"
+        raise RateRefused(
+            f"{farm} has no {what} with the code {code!r}; known: {known}.", fields={"subject": "Not known."}
+        )
+    return row
+
+
+def _usd(price_e4: int) -> str:
+    return f"{price_e4 // 10_000}.{price_e4 % 10_000:04d} dollars"
