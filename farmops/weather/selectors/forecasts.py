@@ -10,6 +10,7 @@ import numpy as np
 from farmops.farms.models import Farm
 from farmops.weather.models import ForecastHour, ForecastIssue
 from farmops.weather.selectors.observed import QUANTITIES, Values
+from farmops.weather.sources.wind import wind_at_2m_m_s
 
 LAYERS = ("temp_c", "dewpoint_c", "humidity_pct", "wind_m_s", "sky_cover_pct", "rain_chance_pct", "rain_mm")
 ISSUES_LOOKED_AT = 4
@@ -80,7 +81,7 @@ def _day(series: HourlySeries, hours: np.ndarray) -> ForecastDay:
     if _known(series.rain_mm[hours]):
         row["rain_mm"] = float(np.nansum(series.rain_mm[hours]))
     if _known(series.wind_m_s[hours]):
-        row["wind_m_s"] = wind_at_2m_m_s(float(np.nanmean(series.wind_m_s[hours])))
+        row["wind_m_s"] = wind_at_2m_m_s(wind_m_s=float(np.nanmean(series.wind_m_s[hours])), height_m=10.0)
     if _known(series.humidity_pct[hours]):
         humidity = series.humidity_pct[hours]
         row["humidity_min_pct"], row["humidity_max_pct"] = (
@@ -93,11 +94,6 @@ def _day(series: HourlySeries, hours: np.ndarray) -> ForecastDay:
         rain_chance=float(np.nanmax(chance)) / 100 if _known(chance) else math.nan,
         issued_at=series.issued_at,
     )
-
-
-def wind_at_2m_m_s(wind_10m_m_s: float) -> float:
-    """Bring wind from 10 m to 2 m over short grass (FAO Irrigation and Drainage Paper 56, eq. 47)."""
-    return wind_10m_m_s * 4.87 / math.log(67.8 * 10 - 5.42)
 
 
 def _known(values: Values) -> bool:

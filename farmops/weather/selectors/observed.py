@@ -9,18 +9,10 @@ import numpy.typing as npt
 
 from farmops.farms.models import Farm
 from farmops.weather.models import DailyWeather, Station
+from farmops.weather.sources.rows import QUANTITIES
 
-QUANTITIES = (
-    "temp_min_c",
-    "temp_max_c",
-    "rain_mm",
-    "solar_mj_m2",
-    "wind_m_s",
-    "humidity_min_pct",
-    "humidity_max_pct",
-)
 REQUIRED = 3
-"""The first three are what every day needs; the others are used where they exist."""
+"""The first three quantities are what every day needs; the others are used where they exist."""
 
 Values = npt.NDArray[np.float64]
 

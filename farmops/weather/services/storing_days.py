@@ -1,0 +1,179 @@
+"""Writing days: new ones, what a known day lacked, and short gaps from their neighbors."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Protocol
+
+from pyproj import Geod
+
+from farmops.farms.models import Farm
+from farmops.weather.models import DailyWeather, Station
+from farmops.weather.sources import gaps
+from farmops.weather.sources.days import Day
+from farmops.weather.sources.rows import QUANTITIES, BadRow, StationFacts, bad_line
+
+SAME = 1e-6
+REACH = dt.timedelta(days=gaps.LONGEST_DAYS + 1)
+FAR_KM = 100
+BATCH = 500
+
+
+class Tally(Protocol):
+    """The part of a report that is written here."""
+
+    first: dt.date | None
+    last: dt.date | None
+    new: int
+    completed: int
+    replaced: int
+    same: int
+    filled: int
+    new_rain_mm: float
+    refused: list[BadRow]
+    notes: list[str]
+
+
+def store(*, farm: Farm, facts: StationFacts, days: Sequence[Day], report: Tally) -> None:
+    """Write the days of one station; a day that is known with another value is added to `report.refused`."""
+    if not days:
+        return
+    report.first, report.last = days[0].day, days[-1].day
+    station = _station(farm, facts, report)
+    rows = {
+        row.day: row
+        for row in DailyWeather.objects.filter(
+            station=station, day__range=(days[0].day - REACH, days[-1].day + REACH)
+        )
+    }
+    new: list[DailyWeather] = []
+    changed: dict[dt.date, DailyWeather] = {}
+    for day in days:
+        row = rows.get(day.day)
+        if row is None:
+            row = DailyWeather(farm=farm, station=station, day=day.day, **day.values)
+            rows[day.day] = row
+            new.append(row)
+            report.new += 1
+            report.new_rain_mm += day.values.get("rain_mm", 0.0)
+            continue
+        clash = _clash(row, day)
+        if clash is not None:
+            report.refused.append(clash)
+        elif _complete(row, day, report):
+            changed[day.day] = row
+    _fill(farm, station, rows, new, changed, report)
+    DailyWeather.objects.bulk_create(new, batch_size=BATCH)
+    DailyWeather.objects.bulk_update(
+        changed.values(), [*QUANTITIES, "is_filled", "filled_names"], batch_size=BATCH
+    )
+    report.refused.sort()
+
+
+def read_values(row: DailyWeather) -> dict[str, float]:
+    """Return what was read of a day, without what was made."""
+    made = row.filled_names.split()
+    return {
+        name: getattr(row, name) for name in QUANTITIES if name not in made and getattr(row, name) is not None
+    }
+
+
+def _station(farm: Farm, facts: StationFacts, report: Tally) -> Station:
+    station, is_new = Station.objects.get_or_create(
+        farm=farm,
+        code=facts.code,
+        defaults={
+            "name": facts.name[:80],
+            "latitude_deg": _decimal(facts.latitude_deg, 6),
+            "longitude_deg": _decimal(facts.longitude_deg, 6),
+            "elevation_m": _decimal(facts.elevation_m, 1),
+        },
+    )
+    if is_new and facts.latitude_deg is not None and facts.longitude_deg is not None:
+        km = distance_km(farm, facts.latitude_deg, facts.longitude_deg)
+        if km > FAR_KM:
+            report.notes.append(f"Station {facts.code} stands {km:.0f} km from {farm.name}.")
+    return station
+
+
+def distance_km(farm: Farm, latitude_deg: float, longitude_deg: float) -> float:
+    """Return how far a place is from the farm, on the ellipsoid."""
+    _, _, meters = Geod(ellps="WGS84").inv(
+        float(farm.longitude_deg), float(farm.latitude_deg), longitude_deg, latitude_deg
+    )
+    return float(meters) / 1000
+
+
+def _decimal(value: float | None, places: int) -> Decimal | None:
+    return None if value is None else Decimal(str(round(value, places)))
+
+
+def _clash(row: DailyWeather, day: Day) -> BadRow | None:
+    known = read_values(row)
+    for name, value in day.values.items():
+        if name in known and abs(known[name] - value) > SAME:
+            return bad_line(
+                day.lines[name],
+                f"{day.day} {name} is {value:g}, but {known[name]:g} is known already at {row.station.code}",
+            )
+    merged = {**known, **day.values}
+    for low, high in gaps.PAIRS:
+        if low in merged and high in merged and merged[low] > merged[high]:
+            return bad_line(
+                day.line,
+                f"{day.day} {low} {merged[low]:g} is above {high} {merged[high]:g}, together with what is known",
+            )
+    return None
+
+
+def _complete(row: DailyWeather, day: Day, report: Tally) -> bool:
+    """Add to a known day what it lacked; return whether it changed."""
+    known = read_values(row)
+    gained = {name: value for name, value in day.values.items() if name not in known}
+    if not gained:
+        report.same += 1
+        return False
+    if known:
+        report.completed += 1
+    else:
+        report.replaced += 1
+    report.new_rain_mm += gained.get("rain_mm", 0.0)
+    _set(row, {**known, **gained}, {})
+    return True
+
+
+def _set(row: DailyWeather, read: Mapping[str, float], made: Mapping[str, float]) -> None:
+    for name in QUANTITIES:
+        setattr(row, name, read.get(name, made.get(name)))
+    row.filled_names = " ".join(name for name in QUANTITIES if name in made and name not in read)
+    row.is_filled = bool(row.filled_names)
+
+
+def _fill(
+    farm: Farm,
+    station: Station,
+    rows: dict[dt.date, DailyWeather],
+    new: list[DailyWeather],
+    changed: dict[dt.date, DailyWeather],
+    report: Tally,
+) -> None:
+    read = {day: values for day, row in rows.items() if (values := read_values(row))}
+    made, long_gaps = gaps.fill(read)
+    report.notes += gaps.spans(long_gaps)
+    fresh = {id(row) for row in new}
+    for day, values in made.items():
+        row = rows.get(day)
+        if row is None:
+            row = DailyWeather(farm=farm, station=station, day=day)
+            new.append(row)
+            fresh.add(id(row))
+        elif all(
+            getattr(row, name) is not None and abs(getattr(row, name) - value) <= SAME
+            for name, value in values.items()
+        ):
+            continue
+        made_before = {name: getattr(row, name) for name in row.filled_names.split()}
+        _set(row, read.get(day, {}), {**made_before, **values})
+        report.filled += 1
+        if id(row) not in fresh:
+            changed[day] = row

@@ -1,0 +1,82 @@
+"""Our own plain CSV of days, with the units in the column names."""
+
+import datetime as dt
+import math
+import re
+
+from farmops.weather.sources.rows import QUANTITIES, REQUIRED, DayFile, Reading, UnreadableFile, bad_line
+from farmops.weather.sources.text import csv_rows
+
+NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
+DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+LEAST_YEAR = 1800
+
+
+def read(*, text: str, station: str) -> DayFile:
+    """Return the readings of a `daily-csv` text, all of them at `station`."""
+    file = DayFile()
+    rows = csv_rows(text)
+    line, header = next(rows)
+    names = [name.strip() for name in header]
+    _check_header(names)
+    for line, cells in rows:
+        if len(cells) != len(names):
+            file.bad.append(bad_line(line, f"has {len(cells)} cells, the header names {len(names)}"))
+            continue
+        try:
+            file.readings += _readings(dict(zip(names, cells)), line, station)
+        except ValueError as error:
+            file.bad.append(bad_line(line, str(error)))
+    if not file.readings and not file.bad:
+        raise UnreadableFile("holds a header and no days")
+    return file
+
+
+def _check_header(names: list[str]) -> None:
+    if len(names) == 1 and ";" in names[0]:
+        raise UnreadableFile("is parted by semicolons; daily-csv is parted by commas (line 1)")
+    unknown = [name for name in names if name not in ("date", *QUANTITIES)]
+    doubled = sorted({name for name in names if names.count(name) > 1})
+    missing = [name for name in ("date", *REQUIRED) if name not in names]
+    says = [
+        *(f"{name!r} is no column of daily-csv" for name in unknown),
+        *(f"{name!r} stands twice" for name in doubled),
+        *(f"{name!r} is missing" for name in missing),
+    ]
+    if says:
+        raise UnreadableFile(
+            f"has another header than daily-csv (line 1): {'; '.join(says)}. "
+            f"Required: {', '.join(('date', *REQUIRED))}; known besides: {', '.join(QUANTITIES[len(REQUIRED) :])}"
+        )
+
+
+def _readings(row: dict[str, str], line: int, station: str) -> list[Reading]:
+    day = date(row["date"].strip())
+    return [
+        Reading(line=line, station=station, day=day, quantity=name, value=number(row[name].strip(), name))
+        for name in QUANTITIES
+        if row.get(name, "").strip()
+    ]
+
+
+def date(text: str) -> dt.date:
+    """Return the date of YYYY-MM-DD; ValueError with a sentence otherwise."""
+    if not DATE.fullmatch(text):
+        raise ValueError(f"date {text!r} is not of the form YYYY-MM-DD")
+    try:
+        day = dt.date.fromisoformat(text)
+    except ValueError as error:
+        raise ValueError(f"date {text!r} is not in the calendar") from error
+    if day.year < LEAST_YEAR:
+        raise ValueError(f"date {text!r} is before {LEAST_YEAR}")
+    return day
+
+
+def number(text: str, name: str) -> float:
+    """Return a plain decimal number; ValueError with a sentence otherwise."""
+    if not NUMBER.fullmatch(text):
+        raise ValueError(f"{name} {text!r} is not a number")
+    value = float(text)
+    if not math.isfinite(value):
+        raise ValueError(f"{name} {text!r} is not a number")
+    return value
