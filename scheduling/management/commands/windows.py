@@ -1,0 +1,85 @@
+"""Tell when a farm's passes may be worked, and what shuts the rest."""
+
+import datetime as dt
+import json
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from farmops.core.problems import DomainError
+from farmops.farms.selectors import farm_by_code
+from scheduling.selectors.passes import open_passes
+from scheduling.selectors.windows import pass_windows
+from scheduling.windows import LimitsError, PassWindows, WindowsReport
+from scheduling.windows.wording import WEEKDAYS_EN, clock_en, odds_en
+
+MOST_DAYS = 16
+
+
+class Command(BaseCommand):
+    help = (
+        "Tell for every pass that is still to be done when its ground, warmth and weather let it be worked, how sure "
+        "that is, and which limit shuts the other hours. Exit codes: 0 told, 1 refused."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--farm", required=True, help="the farm's code")
+        parser.add_argument(
+            "--from", required=True, dest="first_on", metavar="DATE", help="first day, YYYY-MM-DD"
+        )
+        parser.add_argument("--days", type=int, default=7, help=f"how many days, 1 to {MOST_DAYS}; 7")
+        parser.add_argument(
+            "--as-of", metavar="DATE", help="weather as known at the end of this day; the day before --from"
+        )
+        parser.add_argument("--json", action="store_true", help="print the report as windows/1")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        first_on = _date(options["first_on"], "--from")
+        as_of = _date(options["as_of"], "--as-of") if options["as_of"] else first_on - dt.timedelta(days=1)
+        if not 1 <= options["days"] <= MOST_DAYS:
+            raise CommandError(f"--days is {options['days']}; it must be from 1 to {MOST_DAYS}.")
+        try:
+            farm = farm_by_code(options["farm"])
+            report = pass_windows(
+                farm=farm,
+                passes=list(open_passes(farm=farm)),
+                starts_at=dt.datetime.combine(first_on, dt.time(), tzinfo=ZoneInfo(farm.zone)),
+                days=options["days"],
+                as_of=as_of,
+            )
+        except DomainError as error:
+            raise CommandError(error.says) from error
+        except LimitsError as error:
+            raise CommandError(str(error)) from error
+        if options["json"]:
+            self.stdout.write(json.dumps(report.to_json(), indent=2, ensure_ascii=False))
+            return
+        for note in report.notes:
+            self.stdout.write(f"Note: {note}")
+        for windows in report.passes:
+            self._print(report, windows)
+
+    def _print(self, report: WindowsReport, windows: PassWindows) -> None:
+        self.stdout.write(windows.key)
+        lines = [
+            (one.from_min, one.to_min, "open" + ("" if one.chance == 1 else f", {odds_en(one.chance)}"))
+            for one in windows.open
+        ]
+        lines += [(one.from_min, one.to_min, f"shut: {one.says_en}") for one in windows.shut]
+        lines += [(one.from_min, one.to_min, f"mind: {one.says_en}") for one in windows.advice]
+        for begins, ends, says in sorted(lines):
+            self.stdout.write(f"  {_moment(report, begins)} to {_moment(report, ends)}  {says}")
+
+
+def _date(text: str, option: str) -> dt.date:
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError as error:
+        raise CommandError(f"{option} is {text!r}; give a date such as 2026-04-20.") from error
+
+
+def _moment(report: WindowsReport, minute: int) -> str:
+    instant = report.start.astimezone(dt.UTC) + dt.timedelta(minutes=minute)
+    local = instant.astimezone(ZoneInfo(report.zone))
+    return f"{WEEKDAYS_EN[local.weekday()][:3]} {local:%b} {local.day} {clock_en(local.time()):>8}"

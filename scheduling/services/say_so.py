@@ -1,0 +1,54 @@
+"""The grower's own word on a field this morning."""
+
+import datetime as dt
+from typing import Any
+
+from farmops.core.problems import DomainError, Kind
+from farmops.farms.models import Farm, Field, SoilZone
+from scheduling.models import SaySo, SaySoWord
+
+
+class SaySoRefused(DomainError):
+    """The word does not make sense as it was said."""
+
+    code = "say_so_refused"
+    kind = Kind.INVALID
+
+
+def say_so(
+    *,
+    farm: Farm,
+    field: Field,
+    zone: SoilZone | None = None,
+    day: dt.date,
+    word: str,
+    after_at: dt.time | None = None,
+    said_by: Any,
+    now: dt.datetime,
+) -> SaySo:
+    """Keep the grower's word on a field, or on one zone of it, for a day; the newest word of the day counts.
+
+    Raises SaySoRefused for an unknown word, an hour that is missing or too much, or another farm's ground.
+    """
+    if word not in SaySoWord.values:
+        known = ", ".join(SaySoWord.values)
+        raise SaySoRefused(
+            f"The word {word!r} is not known; it is one of {known}.", fields={"word": f"one of {known}"}
+        )
+    if word == SaySoWord.AFTER and after_at is None:
+        raise SaySoRefused("Say after which hour.", fields={"after_at": "is missing"})
+    if word != SaySoWord.AFTER and after_at is not None:
+        raise SaySoRefused(
+            f"An hour goes with 'after', not with {word!r}.", fields={"after_at": "only with 'after'"}
+        )
+    if field.farm_id != farm.pk:
+        raise SaySoRefused(
+            f"{farm.name} has no field {field.code!r}.", fields={"field": "is not this farm's"}
+        )
+    if zone is not None and zone.field_id != field.pk:
+        raise SaySoRefused(
+            f"The field {field.code!r} has no zone {zone.name!r}.", fields={"zone": "is not this field's"}
+        )
+    return SaySo.objects.create(
+        farm=farm, field=field, zone=zone, day=day, word=word, after_at=after_at, said_by=said_by, said_at=now
+    )

@@ -1,0 +1,87 @@
+"""Weather by the day, as the ground needs it, and the evapotranspiration that follows from what is known of a day."""
+
+import datetime as dt
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from farmops.science.atmosphere import vapor_pressure_from_humidity_kpa
+from farmops.science.evapotranspiration import reference_et_hargreaves_mm_d, reference_et_mm_d
+from farmops.science.radiation import (
+    extraterrestrial_radiation_mj_m2_d,
+    solar_from_temperature_mj_m2_d,
+)
+
+Values = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where the farm is."""
+
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float
+    zone: str
+
+
+@dataclass(frozen=True)
+class WeatherDays:
+    """Weather by day; solar, wind at 2 m and humidity are nan where missing."""
+
+    days: tuple[dt.date, ...]
+    temp_min_c: Values
+    temp_max_c: Values
+    rain_mm: Values
+    rain_if_wet_mm: Values
+    rain_chance: Values
+    solar_mj_m2: Values
+    wind_m_s: Values
+    humidity_min_pct: Values
+    humidity_max_pct: Values
+    kind: tuple[str, ...]
+
+
+def reference_et_by_day(*, place: Place, weather: WeatherDays) -> Values:
+    """Return each day's reference evapotranspiration, mm, never below 0.
+
+    Penman-Monteith (FAO-56 eq. 6) where wind and humidity are known, with solar radiation as read or from the day's
+    temperature range (eq. 50); Hargreaves (eq. 52) where only temperatures are.
+    """
+    day_of_year = np.array([day.timetuple().tm_yday for day in weather.days], dtype=np.float64)
+    low, high = weather.temp_min_c, weather.temp_max_c
+    et0 = np.asarray(
+        reference_et_hargreaves_mm_d(
+            temp_min_c=low, temp_max_c=high, latitude_deg=place.latitude_deg, day_of_year=day_of_year
+        )
+    ).copy()
+    known = ~np.isnan(weather.wind_m_s + weather.humidity_min_pct + weather.humidity_max_pct)
+    if known.any():
+        above_air = extraterrestrial_radiation_mj_m2_d(
+            latitude_deg=place.latitude_deg, day_of_year=day_of_year[known]
+        )
+        by_range = solar_from_temperature_mj_m2_d(
+            temp_min_c=low[known],
+            temp_max_c=high[known],
+            extraterrestrial_mj_m2_d=above_air,
+            elevation_m=place.elevation_m,
+        )
+        solar = weather.solar_mj_m2[known]
+        et0[known] = reference_et_mm_d(
+            temp_min_c=low[known],
+            temp_max_c=high[known],
+            latitude_deg=place.latitude_deg,
+            elevation_m=place.elevation_m,
+            day_of_year=day_of_year[known],
+            vapor_pressure_kpa=vapor_pressure_from_humidity_kpa(
+                temp_min_c=low[known],
+                temp_max_c=high[known],
+                humidity_min_pct=weather.humidity_min_pct[known],
+                humidity_max_pct=weather.humidity_max_pct[known],
+            ),
+            wind_2m_m_s=weather.wind_m_s[known],
+            solar_mj_m2_d=np.where(np.isnan(solar), by_range, solar),
+        )
+    not_negative: Values = np.maximum(et0, 0.0)
+    return not_negative

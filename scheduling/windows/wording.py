@@ -1,0 +1,176 @@
+"""The sentences of a window, in English and in Spanish, with their numbers and a 12-hour clock."""
+
+import datetime as dt
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from scheduling.windows.limits import Limit, Quantity
+
+WEEKDAYS_EN = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+WEEKDAYS_ES = ("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "domingo")
+WEEK_DAYS = 7
+DECIMALS: dict[Quantity, int] = {
+    Quantity.RAIN_HOUR: 2,
+    Quantity.RAIN_AHEAD: 1,
+    Quantity.TOPSOIL: 2,
+    Quantity.SUBSOIL: 2,
+    Quantity.SOIL_MEAN: 0,
+    Quantity.AIR_MIN: 0,
+    Quantity.DD60_SUM: 0,
+}
+UNITS_AFTER: dict[Quantity, tuple[str, str]] = {
+    Quantity.RAIN_HOUR: (" in", " pulgadas"),
+    Quantity.RAIN_AHEAD: (" in", " pulgadas"),
+    Quantity.SOIL_MEAN: (" °F", " °F"),
+    Quantity.AIR_MIN: (" °F", " °F"),
+    Quantity.SEED_WATER: (" %", " %"),
+    Quantity.DD60_SUM: (" DD60", " DD60"),
+}
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """One thing, said twice."""
+
+    english: str
+    spanish: str
+
+
+@dataclass(frozen=True)
+class Opening:
+    """When a shut stretch ends in an open one, and how sure that is."""
+
+    at: dt.datetime
+    chance: float
+
+
+def reason(limit: Limit, *, value: float, bound: float, pump: str = "", soil_zone: str = "") -> Sentence:
+    """Say why a limit speaks against the work, with its numbers; `soil_zone` names the zone of several."""
+    depth = limit.depth_in or 0.0
+    value_text, bound_text = _pair(limit, value, bound)
+    unit_en, unit_es = UNITS_AFTER.get(limit.quantity, ("", ""))
+    said = Sentence(
+        limit.says_en.format(
+            value=value_text + unit_en,
+            limit=bound_text + unit_en,
+            depth=f"{depth:g} in",
+            pump=pump,
+            reason="",
+        ),
+        limit.says_es.format(
+            value=value_text + unit_es,
+            limit=bound_text + unit_es,
+            depth=f"{depth:g} pulgadas",
+            pump=pump,
+            reason="",
+        ),
+    )
+    if soil_zone:
+        return Sentence(f"{soil_zone}: {said.english}", f"{soil_zone}: {said.spanish}")
+    return said
+
+
+def uncertain(limit: Limit, *, chance: float, because: Sentence) -> Sentence:
+    """Say that the weather that may come leaves too little chance, and what stands in the way."""
+    return Sentence(
+        limit.says_en.format(value=odds_en(chance), limit=odds_en(limit.number), reason=because.english),
+        limit.says_es.format(value=odds_es(chance), limit=odds_es(limit.number), reason=because.spanish),
+    )
+
+
+def say_so(*, after: dt.time | None, soil_zone: str = "") -> Sentence:
+    """Say what the grower said of this morning's field, or of one zone of it."""
+    where_en, where_es = (f" of {soil_zone}", f" de {soil_zone}") if soil_zone else ("", "")
+    if after is None:
+        return Sentence(f"the grower says{where_en}: not today", f"dice el patrón{where_es}: hoy no")
+    return Sentence(
+        f"the grower says{where_en}: after {clock_en(after)}",
+        f"dice el patrón{where_es}: después de {clock_es(after)}",
+    )
+
+
+def with_opening(said: Sentence, opening: Opening | None, *, shut_from: dt.datetime, zone: str) -> Sentence:
+    """Add when the pass opens again; `opening` is None when it does not within the days looked at."""
+    if opening is None:
+        return Sentence(
+            f"{said.english}; shut as far as we look", f"{said.spanish}; cerrado hasta donde se ve"
+        )
+    clock = ZoneInfo(zone)
+    opens, since = opening.at.astimezone(clock), shut_from.astimezone(clock)
+    english = ["opens"]
+    spanish = ["se abre"]
+    if opens.date() != since.date():
+        english.append(_day_en(opens.date(), since.date()))
+        spanish.append(f"el {_day_es(opens.date(), since.date())}")
+    if opens.time() != dt.time():
+        about = opens.minute == 0
+        english.append(f"{'about' if about else 'at'} {clock_en(opens.time())}")
+        spanish.append(f"{'como ' if about else ''}a {clock_es(opens.time())}")
+    sure_en = sure_es = ""
+    if opening.chance < 1:
+        sure_en, sure_es = f", {odds_en(opening.chance)}", f", {odds_es(opening.chance)}"
+    return Sentence(
+        f"{said.english}; {' '.join(english)}{sure_en}", f"{said.spanish}; {' '.join(spanish)}{sure_es}"
+    )
+
+
+def odds_en(chance: float) -> str:
+    """Return a chance as a farmer says it, rounded down: 7 in 10."""
+    tenths = _tenths(chance)
+    return f"{tenths} in 10" if tenths else "less than 1 in 10"
+
+
+def odds_es(chance: float) -> str:
+    """Return a chance in Spanish, rounded down: 7 de cada 10."""
+    tenths = _tenths(chance)
+    return f"{tenths} de cada 10" if tenths else "menos de 1 de cada 10"
+
+
+def clock_en(moment: dt.time) -> str:
+    """Return a time of day on a 12-hour clock: 2 pm, 10:30 am."""
+    hour = moment.hour % 12 or 12
+    minute = f":{moment.minute:02d}" if moment.minute else ""
+    return f"{hour}{minute} {'am' if moment.hour < 12 else 'pm'}"
+
+
+def clock_es(moment: dt.time) -> str:
+    """Return a time of day in Spanish with its article: las 2 de la tarde, la 1 de la tarde."""
+    hour = moment.hour % 12 or 12
+    minute = f":{moment.minute:02d}" if moment.minute else ""
+    if moment.hour == 12:
+        part = "del día"
+    elif moment.hour < 5:
+        part = "de la madrugada"
+    elif moment.hour < 12:
+        part = "de la mañana"
+    elif moment.hour < 19:
+        part = "de la tarde"
+    else:
+        part = "de la noche"
+    return f"{'la' if hour == 1 else 'las'} {hour}{minute} {part}"
+
+
+def _tenths(chance: float) -> int:
+    return int(chance * 10 + 1e-9)
+
+
+def _day_en(day: dt.date, since: dt.date) -> str:
+    name = WEEKDAYS_EN[day.weekday()]
+    return name if (day - since).days < WEEK_DAYS else f"{name}, {day:%b} {day.day}"
+
+
+def _day_es(day: dt.date, since: dt.date) -> str:
+    name = WEEKDAYS_ES[day.weekday()]
+    return name if (day - since).days < WEEK_DAYS else f"{name} {day.day}"
+
+
+def _pair(limit: Limit, value: float, bound: float) -> tuple[str, str]:
+    """Return both numbers with as many digits as it takes to tell them apart, at most two more than usual."""
+    scale = 100 if limit.quantity is Quantity.SEED_WATER else 1
+    usual = DECIMALS.get(limit.quantity, 0)
+    pair = ("", "")
+    for decimals in range(usual, usual + 3):
+        pair = f"{value * scale:.{decimals}f}", f"{bound * scale:.{decimals}f}"
+        if pair[0] != pair[1]:
+            break
+    return pair

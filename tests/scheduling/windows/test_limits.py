@@ -1,0 +1,139 @@
+"""The limits file: what it says, and what it refuses."""
+
+from pathlib import Path
+
+import pytest
+
+from farmops.farms.models import Crop
+from farmops.farms.operations import Operation
+from scheduling.windows.limits import (
+    COLUMNS,
+    CROPS,
+    SHIPPED,
+    Effect,
+    LimitKind,
+    LimitsError,
+    Quantity,
+    load_limits,
+    open_from_share,
+)
+
+HEADER = ",".join(COLUMNS)
+GOOD = (
+    "wet,disk,,topsoil,,,,,<=,1.0,share_of_workable,wetness,shuts,wet {value},mojado {value},farm judgement"
+)
+
+
+def write(folder: Path, *rows: str) -> Path:
+    path = folder / "limits.csv"
+    path.write_text("\n".join((HEADER, *rows)) + "\n", encoding="utf-8")
+    return path
+
+
+def row(**changes: str) -> str:
+    cells = dict(zip(COLUMNS, GOOD.split(","), strict=True)) | changes
+    return ",".join(cells[column] for column in COLUMNS)
+
+
+def test_crops_of_the_limits_are_the_farms_crops() -> None:
+    assert set(Crop.values) == CROPS
+
+
+def test_every_shipped_limit_names_its_source_and_speaks_both_languages() -> None:
+    for limit in load_limits():
+        assert limit.source
+        assert limit.says_en != limit.says_es
+
+
+def test_every_operation_has_a_limit_that_can_shut_it() -> None:
+    for operation in Operation:
+        kinds = {
+            limit.kind
+            for limit in load_limits()
+            if operation in limit.operations and limit.effect is Effect.SHUTS
+        }
+        assert kinds - {LimitKind.CERTAINTY}
+
+
+@pytest.mark.parametrize(
+    ("crop", "number_f", "depth_in"),
+    [
+        # University of Georgia Extension: cotton 65 F and peanuts 68 F for three days (4 in), corn 55 F at 2 in
+        ("cotton", 65, 4),
+        ("peanuts", 68, 4),
+        ("corn", 55, 2),
+    ],
+)
+def test_soil_must_be_as_warm_as_extension_says(crop: str, number_f: float, depth_in: float) -> None:
+    found = [
+        limit
+        for limit in load_limits()
+        if limit.crop == crop and limit.quantity is Quantity.SOIL_MEAN and limit.effect is Effect.SHUTS
+    ]
+    assert [(limit.number, limit.depth_in) for limit in found] == [(number_f, depth_in)]
+
+
+def test_daylight_is_no_limit() -> None:
+    assert not any("light" in quantity for quantity in Quantity)
+
+
+def test_the_share_from_which_an_hour_counts_is_data(tmp_path: Path) -> None:
+    certainty = row(
+        key="sure", quantity="member_share", comparison=">=", number="0.8", unit="share", kind="certainty"
+    )
+    limits = load_limits(write(tmp_path, certainty))
+    assert open_from_share(limits, Operation.DISK) == 0.8
+    assert open_from_share(limits, Operation.PLANT) == 0.5
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"operations": "dsik"}, "line 2: operations names 'dsik'"),
+        ({"crop": "kale"}, "line 2: crop is 'kale'"),
+        ({"quantity": "mood"}, "line 2: quantity is 'mood'"),
+        ({"comparison": "<"}, "line 2: comparison is '<'"),
+        ({"number": "wet"}, "line 2: number is 'wet', not a number"),
+        ({"number": "nan"}, "line 2: number is 'nan', not a number"),
+        ({"unit": "F"}, "line 2: unit is 'F'"),
+        ({"kind": "mud"}, "line 2: kind is 'mud'"),
+        ({"effect": "maybe"}, "line 2: effect is 'maybe'"),
+        ({"days_ahead": "-1"}, "line 2: days_ahead is '-1'"),
+        ({"source": ""}, "line 2: source is empty"),
+        ({"says_en": "wet {valeu}"}, "line 2: says_en asks for valeu"),
+        ({"says_es": "mojado {value"}, "line 2: says_es has a brace"),
+        ({"quantity": "soil_mean", "unit": "F", "kind": "warmth"}, "line 2: days_back must be at least 1"),
+    ],
+)
+def test_a_bad_cell_is_named_by_file_line_and_column(
+    tmp_path: Path, changes: dict[str, str], says: str
+) -> None:
+    with pytest.raises(LimitsError) as refused:
+        load_limits(write(tmp_path, row(**changes)))
+    assert f"limits.csv, {says}" in str(refused.value)
+
+
+def test_a_short_line_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(LimitsError, match="line 2: there must be 16 values"):
+        load_limits(write(tmp_path, "wet,disk"))
+
+
+def test_a_key_that_stands_twice_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(LimitsError, match="'wet' stands twice"):
+        load_limits(write(tmp_path, GOOD, GOOD))
+
+
+def test_a_strange_header_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "limits.csv"
+    path.write_text("a,b\n", encoding="utf-8")
+    with pytest.raises(LimitsError, match="line 1: the columns must be key,operations"):
+        load_limits(path)
+
+
+def test_a_missing_file_is_named(tmp_path: Path) -> None:
+    with pytest.raises(LimitsError, match=r"nowhere\.csv"):
+        load_limits(tmp_path / "nowhere.csv")
+
+
+def test_the_shipped_file_is_where_the_code_looks() -> None:
+    assert SHIPPED.is_file()
