@@ -7,6 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from farmops.digests.facts import GroundToday, ShutHours
+from farmops.science.units import fahrenheit_from_celsius
 
 # A sheet tells what may shut the work while a hand could be at it; a shut night is no news.
 EVENING = dt.time(20)
@@ -56,20 +57,26 @@ class KnownWindows:
         return PassDay(tuple(_joined(shut)[:MOST_REASONS]), min(chances) if chances else None)
 
     def ground(self, *, field_code: str, day: dt.date, with_soil_temp: bool) -> GroundToday | None:
-        """Return the ground of the field's wettest zone at the day's end, or None when it is not known."""
+        """Return the ground of the field's wettest zone in the morning of a day, or None when it is not known.
+
+        The water is that of the evening before where it is known, the day's own evening otherwise.
+        """
+        evening_before = (day - dt.timedelta(days=1)).isoformat()
         wettest: GroundToday | None = None
         for zone in self._zones.get(field_code, ()):
-            for row in zone["days"]:
-                if row["day"] != day.isoformat():
-                    continue
-                ground = GroundToday(
-                    zone=zone["zone"],
-                    topsoil_m3_m3=row["topsoil_m3_m3"],
-                    workable_below_m3_m3=row["workable_below_m3_m3"],
-                    soil_temp_8am_f=fahrenheit(row["soil_temp_8am_c"]) if with_soil_temp else None,
-                )
-                if wettest is None or _share(ground) > _share(wettest):
-                    wettest = ground
+            rows = {row["day"]: row for row in zone["days"]}
+            today = rows.get(day.isoformat())
+            water = rows.get(evening_before, today)
+            if today is None or water is None:
+                continue
+            ground = GroundToday(
+                zone=zone["zone"],
+                topsoil_m3_m3=water["topsoil_m3_m3"],
+                workable_below_m3_m3=water["workable_below_m3_m3"],
+                soil_temp_8am_f=_fahrenheit(today["soil_temp_8am_c"]) if with_soil_temp else None,
+            )
+            if wettest is None or _share(ground) > _share(wettest):
+                wettest = ground
         return wettest
 
     def _at(self, minute: int) -> dt.datetime:
@@ -96,6 +103,5 @@ def _share(ground: GroundToday) -> float:
     return ground.topsoil_m3_m3 / ground.workable_below_m3_m3
 
 
-def fahrenheit(celsius: float) -> float:
-    """Return a temperature in °F."""
-    return celsius * 9 / 5 + 32
+def _fahrenheit(temp_c: float) -> float:
+    return float(fahrenheit_from_celsius(temp_c))

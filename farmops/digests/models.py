@@ -43,6 +43,7 @@ class OutboxRow(models.Model):
     may_have_arrived = models.BooleanField(default=False, help_text="a try ended without an answer")
     claim_token = models.UUIDField(null=True, blank=True)
     claim_until = models.DateTimeField(null=True, blank=True)
+    plan_no = models.PositiveIntegerField(null=True, blank=True, help_text="of the plan it was read from")
     language = models.CharField(max_length=2, choices=Language.choices, blank=True)
     address = models.CharField(max_length=254, blank=True, help_text="where the last try went")
     message_id = models.CharField(max_length=200)

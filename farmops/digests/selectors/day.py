@@ -3,18 +3,24 @@
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from farmops.core.problems import DomainError
 from farmops.digests.facts import BossWord, SheetDay, SheetTask
-from farmops.digests.known_windows import KnownWindows, fahrenheit
+from farmops.digests.known_windows import KnownWindows
 from farmops.farms.models import Farm, Hand
 from farmops.farms.operations import Operation
+from farmops.science.units import fahrenheit_from_celsius
 from farmops.weather.selectors import NoWeather, daily_series
-from scheduling.models import PassState, PlannedTask, PlanState, SaySo, WeekPlan
+from scheduling.models import PassState, PlannedTask, SaySo, WeekPlan
 from scheduling.selectors.passes import pass_key
+from scheduling.selectors.plans import sent_plan, tasks_of_plan, worked_hours
+from scheduling.selectors.windows import pass_windows
 
+TENTH = Decimal("0.1")
 OVER = (PassState.FINISHED, PassState.CALLED_OFF)
 
 
@@ -27,6 +33,17 @@ class DayWeather:
 
 
 @dataclass(frozen=True)
+class TaskToday:
+    """A planned task with the hours and the share of its work that fall on the day."""
+
+    task: PlannedTask
+    starts_at: dt.datetime
+    ends_at: dt.datetime
+    work_min: int
+    share: Decimal
+
+
+@dataclass(frozen=True)
 class FarmDay:
     """One farm's day: the tasks of each hand, the windows behind the plan, the grower's words, the weather."""
 
@@ -34,7 +51,7 @@ class FarmDay:
     day: dt.date
     zone: ZoneInfo
     plan_number: int | None
-    tasks: Mapping[int, Sequence[PlannedTask]]
+    tasks: Mapping[int, Sequence[TaskToday]]
     windows: KnownWindows
     say_sos: Mapping[int, SaySo]
     weather: DayWeather
@@ -47,46 +64,81 @@ def sheet_instant(*, farm: Farm, day: dt.date) -> dt.datetime:
 
 def hands_with_tasks(*, farm: Farm, day: dt.date) -> set[int]:
     """Return the ids of the hands that have something to do that day by the plan that was sent."""
-    return set(sent_tasks(farm=farm, day=day))
-
-
-def sent_tasks(*, farm: Farm, day: dt.date) -> dict[int, list[PlannedTask]]:
-    """Return each hand's tasks of a day in the order of the clock, without those that are over."""
-    zone = ZoneInfo(farm.zone)
-    begins = dt.datetime.combine(day, dt.time(), tzinfo=zone)
-    ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=zone)
-    rows = (
-        PlannedTask.objects.filter(
-            farm=farm,
-            plan__state=PlanState.SENT,
-            hand__isnull=False,
-            starts_at__gte=begins,
-            starts_at__lt=ends,
-        )
-        .exclude(field_pass__state__in=OVER)
-        .select_related("field", "machine", "implement", "field_pass__season__field")
-        .order_by("starts_at", "task_key")
-    )
-    tasks: dict[int, list[PlannedTask]] = {}
-    for task in rows:
-        tasks.setdefault(task.hand_id or 0, []).append(task)
-    return tasks
+    plan = sent_plan(farm=farm)
+    return set(_tasks_by_hand(plan, farm=farm, day=day)) if plan else set()
 
 
 def farm_day(*, farm: Farm, day: dt.date) -> FarmDay:
-    """Return a farm's day."""
-    tasks = sent_tasks(farm=farm, day=day)
-    plan = _plan_of(tasks)
+    """Return a farm's day by the plan that was sent."""
+    plan = sent_plan(farm=farm)
+    tasks = _tasks_by_hand(plan, farm=farm, day=day) if plan else {}
     return FarmDay(
         farm=farm,
         day=day,
         zone=ZoneInfo(farm.zone),
         plan_number=plan.number if plan else None,
         tasks=tasks,
-        windows=KnownWindows(plan.windows if plan else {}),
+        windows=_windows(plan, tasks, farm=farm, day=day) if plan else KnownWindows({}),
         say_sos=_newest_say_sos(farm=farm, day=day),
         weather=_weather(farm=farm, day=day),
     )
+
+
+def _tasks_by_hand(plan: WeekPlan, *, farm: Farm, day: dt.date) -> dict[int, list[TaskToday]]:
+    """Return each hand's tasks of a day in the order of the clock, without those that are over.
+
+    A task that runs over several days shows the hours in which it is worked on this one.
+    """
+    begins, ends = _bounds(farm, day)
+    rows = tasks_of_plan(plan=plan).filter(hand__isnull=False, starts_at__lt=ends, ends_at__gt=begins)
+    tasks: dict[int, list[TaskToday]] = {}
+    for task in rows.exclude(field_pass__state__in=OVER):
+        worked = worked_hours(plan=plan, task=task)
+        today = [
+            (max(start, begins), min(end, ends)) for start, end in worked if start < ends and end > begins
+        ]
+        if today and task.hand_id is not None:
+            all_min = sum(((end - start) for start, end in worked), dt.timedelta())
+            today_min = sum(((end - start) for start, end in today), dt.timedelta())
+            tasks.setdefault(task.hand_id, []).append(
+                TaskToday(
+                    task=task,
+                    starts_at=today[0][0],
+                    ends_at=today[-1][1],
+                    work_min=round(today_min.total_seconds() / 60),
+                    share=Decimal(round(today_min.total_seconds())) / Decimal(round(all_min.total_seconds())),
+                )
+            )
+    return tasks
+
+
+def _bounds(farm: Farm, day: dt.date) -> tuple[dt.datetime, dt.datetime]:
+    zone = ZoneInfo(farm.zone)
+    begins = dt.datetime.combine(day, dt.time(), tzinfo=zone)
+    ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=zone)
+    return begins.astimezone(dt.UTC), ends.astimezone(dt.UTC)
+
+
+def _windows(
+    plan: WeekPlan, tasks: Mapping[int, Sequence[TaskToday]], *, farm: Farm, day: dt.date
+) -> KnownWindows:
+    """Return the windows of the day's passes as known last evening; without weather, those the plan was made on."""
+    passes = {one.task.field_pass_id: one.task.field_pass for of_hand in tasks.values() for one in of_hand}
+    if not passes:
+        return KnownWindows({})
+    yesterday = day - dt.timedelta(days=1)
+    try:
+        report = pass_windows(
+            farm=farm,
+            passes=list(passes.values()),
+            starts_at=_bounds(farm, yesterday)[0],
+            days=2,
+            as_of=yesterday,
+            fields=list({one.season.field_id: one.season.field for one in passes.values()}.values()),
+        )
+    except DomainError:
+        return KnownWindows(plan.windows)
+    return KnownWindows(report.to_json())
 
 
 def sheet_day(*, facts: FarmDay, hand: Hand, language: str, is_late: bool = False) -> SheetDay:
@@ -109,13 +161,14 @@ def sheet_day(*, facts: FarmDay, hand: Hand, language: str, is_late: bool = Fals
     )
 
 
-def _sheet_task(facts: FarmDay, task: PlannedTask, language: str) -> SheetTask:
+def _sheet_task(facts: FarmDay, today: TaskToday, language: str) -> SheetTask:
+    task = today.task
     operation = Operation(task.operation)
     field = task.field
     known = facts.windows.pass_day(
         pass_key=pass_key(task.field_pass),
-        starts_at=task.starts_at,
-        ends_at=task.ends_at,
+        starts_at=today.starts_at,
+        ends_at=today.ends_at,
         zone=facts.zone,
         language=language,
     )
@@ -127,10 +180,10 @@ def _sheet_task(facts: FarmDay, task: PlannedTask, language: str) -> SheetTask:
         road_address=field.road_address,
         latitude_deg=field.latitude_deg,
         longitude_deg=field.longitude_deg,
-        starts_at=task.starts_at.astimezone(facts.zone),
-        ends_at=task.ends_at.astimezone(facts.zone),
-        work_min=task.work_min,
-        area_ac=task.area_ac,
+        starts_at=today.starts_at.astimezone(facts.zone),
+        ends_at=today.ends_at.astimezone(facts.zone),
+        work_min=today.work_min,
+        area_ac=(task.area_ac * today.share).quantize(TENTH),
         part_no=task.part_no,
         part_count=task.part_count,
         is_strip=task.field_pass.part == "strip",
@@ -146,12 +199,6 @@ def _sheet_task(facts: FarmDay, task: PlannedTask, language: str) -> SheetTask:
     )
 
 
-def _plan_of(tasks: Mapping[int, Sequence[PlannedTask]]) -> WeekPlan | None:
-    """Return the newest plan among the tasks of a day."""
-    numbers = {task.plan_id for of_hand in tasks.values() for task in of_hand}
-    return WeekPlan.objects.filter(pk__in=numbers).order_by("-number").first()
-
-
 def _newest_say_sos(*, farm: Farm, day: dt.date) -> dict[int, SaySo]:
     rows = SaySo.objects.filter(farm=farm, day=day).order_by("said_at", "id")
     return {row.field_id: row for row in rows}
@@ -164,6 +211,6 @@ def _weather(*, farm: Farm, day: dt.date) -> DayWeather:
         return DayWeather()
     high, chance = series.temp_max_c[0], series.rain_chance[0]
     return DayWeather(
-        temp_max_f=None if np.isnan(high) else fahrenheit(float(high)),
+        temp_max_f=None if np.isnan(high) else float(fahrenheit_from_celsius(high)),
         rain_chance=None if np.isnan(chance) else float(chance),
     )

@@ -13,6 +13,7 @@ from farmops.digests.models import OutboxRow, RowState, SheetKind
 from farmops.digests.selectors.day import hands_with_tasks, sheet_instant
 from farmops.digests.services.mailing import message_id_of
 from farmops.farms.models import Farm, Hand
+from scheduling.selectors.plans import sent_plan
 
 logger = logging.getLogger(__name__)
 
@@ -71,19 +72,26 @@ def _owed_now(now: dt.datetime) -> Iterable[Owed]:
 
 
 def _make(owed: Owed, *, now: dt.datetime) -> int:
-    busy = hands_with_tasks(farm=owed.farm, day=owed.day)
+    """Make what is missing, and look again at rows that were empty by an older plan."""
+    plan = sent_plan(farm=owed.farm)
+    plan_no = plan.number if plan else None
     of_day = OutboxRow.objects.filter(farm=owed.farm, local_day=owed.day, kind=SheetKind.HAND)
     made = set(of_day.values_list("hand_id", flat=True))
-    hands = Hand.objects.filter(farm=owed.farm, works=True).exclude(email="").exclude(pk__in=made)
-    rows = [_row(owed, hand, is_busy=hand.pk in busy, now=now) for hand in hands]
+    hands = list(Hand.objects.filter(farm=owed.farm, works=True).exclude(email="").exclude(pk__in=made))
+    outdated = of_day.filter(state=RowState.EMPTY).exclude(plan_no=plan_no)
+    if not hands and not outdated.exists():
+        return 0
+    busy = hands_with_tasks(farm=owed.farm, day=owed.day)
+    rows = [_row(owed, hand, plan_no=plan_no, is_busy=hand.pk in busy, now=now) for hand in hands]
     OutboxRow.objects.bulk_create(rows, ignore_conflicts=True)
-    woken = of_day.filter(state=RowState.EMPTY, hand_id__in=busy).update(
-        state=RowState.DUE, not_before_at=now, give_up_at=owed.give_up_at
+    woken = outdated.filter(hand_id__in=busy).update(
+        state=RowState.DUE, plan_no=plan_no, not_before_at=now, give_up_at=owed.give_up_at
     )
+    outdated.update(plan_no=plan_no)
     return sum(row.state == RowState.DUE for row in rows) + woken
 
 
-def _row(owed: Owed, hand: Hand, *, is_busy: bool, now: dt.datetime) -> OutboxRow:
+def _row(owed: Owed, hand: Hand, *, plan_no: int | None, is_busy: bool, now: dt.datetime) -> OutboxRow:
     return OutboxRow(
         farm=owed.farm,
         hand=hand,
@@ -93,6 +101,7 @@ def _row(owed: Owed, hand: Hand, *, is_busy: bool, now: dt.datetime) -> OutboxRo
         due_at=owed.due_at,
         not_before_at=min(owed.due_at, now),
         give_up_at=owed.give_up_at,
+        plan_no=plan_no,
         message_id=message_id_of(
             farm_code=owed.farm.code,
             hand_code=hand.code,

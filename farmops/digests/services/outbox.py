@@ -134,7 +134,7 @@ def _made(run: _Run, row: OutboxRow) -> dict[str, Any] | None:
 
     A sheet that may have arrived goes out again as the very same bytes; another is composed anew.
     """
-    content, language = bytes(row.content), row.language
+    content, language, plan_no = bytes(row.content), row.language, row.plan_no
     if not row.may_have_arrived:
         facts = run.facts(row)
         if not facts.tasks.get(row.hand_id):
@@ -142,10 +142,12 @@ def _made(run: _Run, row: OutboxRow) -> dict[str, Any] | None:
         is_late = run.now - row.due_at > LATE_AFTER
         sheet = compose_sheet(farm=row.farm, hand=row.hand, day=row.local_day, is_late=is_late, facts=facts)
         content, language = message_bytes(sheet=sheet, envelope=_envelope(row)), sheet.language
+        plan_no = facts.plan_number
     return {
         "content": content,
         "content_hash": hashlib.sha256(content).hexdigest(),
         "language": language,
+        "plan_no": plan_no,
         "address": row.hand.email,
     }
 

@@ -73,9 +73,29 @@ def make_task(
         "ends_at": at(day, hours[1], zone=farm.zone),
         "work_min": 60 * (hours[1] - hours[0]),
     }
-    return PlannedTask.objects.create(
+    task = PlannedTask.objects.create(
         farm=farm, plan=plan, hand=hand, field_pass=field_pass, **{**defaults, **facts}
     )
+    add_to_documents(plan, task)
+    return task
+
+
+def add_to_documents(
+    plan: WeekPlan, task: PlannedTask, *, worked: list[tuple[int, int]] | None = None
+) -> None:
+    """Say in the plan's own documents when a task is worked: all the time, unless `worked` names minutes."""
+    first, last = (
+        int((instant - plan.starts_at).total_seconds() // 60) for instant in (task.starts_at, task.ends_at)
+    )
+    stretches = [{"from": a, "to": b} for a, b in worked or [(first, last)]]
+    plan.problem.setdefault("resources", [])
+    others = [row for row in plan.problem.setdefault("tasks", []) if row["id"] != task.task_key]
+    modes = [{"id": task.mode, "resources": []}]
+    plan.problem["tasks"] = [*others, {"id": task.task_key, "modes": modes, "open": stretches}]
+    planned = [row for row in plan.plan.setdefault("tasks", []) if row["id"] != task.task_key]
+    row = {"id": task.task_key, "mode": task.mode, "from": first, "to": last}
+    plan.plan["tasks"] = [*planned, row]
+    plan.save()
 
 
 def farm_with_hands(*names: str, code: str = "heron-slough", day: dt.date = MONDAY, **facts: Any) -> Farm:
