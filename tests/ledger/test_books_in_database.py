@@ -1,0 +1,199 @@
+"""What the database itself refuses about entries, whatever goes round the code."""
+
+from typing import Any
+
+import pytest
+from django.db import IntegrityError, connection, transaction
+
+from farmops.core.appendonly import AppendOnlyRefused
+from ledger.models import Bill, Entry, EntryBalance, Line
+from ledger.services.posting import post_pending
+from tests.ledger.makers import NOON, Place, make_bill, make_place
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def place(transactional_db: None, settings: Any) -> Place:
+    settings.NUDGES = {}  # nothing posts on its own
+    return make_place(rated=False)
+
+
+def sql(statement: str, *values: Any) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute(statement, list(values))
+
+
+def add_entry(bill: Bill, *, number: int = 1, before: str = "", lines: int = 2) -> int:
+    """Write an entry by hand, as somebody would who goes round the services."""
+    sql(
+        "INSERT INTO ledger_entry (farm_id, number, source_kind, source_id, bill_id, source_key, purpose,"
+        " happened_on, posted_at, why, line_count, hash_before, hash)"
+        " VALUES (%s, %s, 'bill', %s, %s, '', 'cost', '2026-04-20', %s, '', %s, %s, %s)",
+        bill.farm_id,
+        number,
+        bill.pk,
+        bill.pk,
+        NOON,
+        lines,
+        before,
+        f"digest {number}",
+    )
+    return Entry.objects.get(farm_id=bill.farm_id, number=number).pk
+
+
+def add_line(bill: Bill, entry: int, line_no: int, cents: object) -> None:
+    sql(
+        "INSERT INTO ledger_line (farm_id, entry_id, line_no, account, subject, category, cents, unit, says)"
+        " VALUES (%s, %s, %s, 'overhead', '', 'other', %s, '', '')",
+        bill.farm_id,
+        entry,
+        line_no,
+        cents,
+    )
+
+
+def test_a_balanced_entry_is_committed(place: Place) -> None:
+    bill = make_bill(place)
+    with transaction.atomic():
+        entry = add_entry(bill)
+        add_line(bill, entry, 1, 1250)
+        add_line(bill, entry, 2, -1250)
+    assert Line.objects.count() == 2
+    balance = EntryBalance.objects.get()
+    assert (balance.imbalance_id, balance.lines_missing_id) == (0, 0)
+
+
+def test_an_entry_out_of_balance_by_one_cent_is_refused_at_commit(place: Place) -> None:
+    bill = make_bill(place)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        entry = add_entry(bill)
+        add_line(bill, entry, 1, 1250)
+        add_line(bill, entry, 2, -1249)
+    assert Entry.objects.count() == 0
+    assert Line.objects.count() == 0
+
+
+def test_an_entry_that_lacks_a_line_is_refused_at_commit(place: Place) -> None:
+    bill = make_bill(place)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        entry = add_entry(bill, lines=3)
+        add_line(bill, entry, 1, 1250)
+        add_line(bill, entry, 2, -1250)
+    assert Entry.objects.count() == 0
+
+
+def test_no_line_comes_later_than_its_entry(place: Place) -> None:
+    bill = make_bill(place)
+    post_pending(now=NOON)
+    entry = Entry.objects.get()
+    with pytest.raises(IntegrityError, match="only the lines it was made with"), transaction.atomic():
+        add_line(bill, entry.pk, 3, 500)
+
+
+def test_half_a_cent_is_refused(place: Place) -> None:
+    bill = make_bill(place)
+    refusal = "whole numbers" if connection.vendor == "sqlite" else None
+    with pytest.raises(Exception, match=refusal) as caught, transaction.atomic():
+        entry = add_entry(bill)
+        add_line(bill, entry, 1, "1.5")
+    assert type(caught.value).__name__ in ("IntegrityError", "DataError")
+    assert Line.objects.count() == 0
+
+
+@pytest.mark.parametrize(("number", "before"), [(3, "?"), (2, "not the digest before"), (1, "")])
+def test_numbers_and_digests_follow_without_a_gap(place: Place, number: int, before: str) -> None:
+    make_bill(place)
+    post_pending(now=NOON)
+    second = make_bill(place)
+    last = Entry.objects.get().hash
+    with pytest.raises(IntegrityError), transaction.atomic():
+        add_entry(second, number=number, before=last if before == "?" else before, lines=0)
+    with transaction.atomic():
+        add_entry(second, number=2, before=last, lines=0)
+    assert Entry.objects.count() == 2
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE ledger_entrybalance SET imbalance = 0, lines_missing = 0",
+        "DELETE FROM ledger_entrybalance",
+        "INSERT INTO ledger_zero (v) VALUES (1)",
+        "UPDATE ledger_zero SET v = 1",
+        "DELETE FROM ledger_zero",
+    ],
+)
+def test_the_counting_beside_an_entry_cannot_be_talked_out_of_it(place: Place, statement: str) -> None:
+    bill = make_bill(place)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        entry = add_entry(bill)
+        add_line(bill, entry, 1, 1250)
+        sql(statement)
+    assert Entry.objects.count() == 0
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE ledger_line SET cents = 2 * cents",
+        "UPDATE ledger_entry SET why = 'because'",
+        "UPDATE ledger_bill SET cents = 1",
+        "DELETE FROM ledger_line",
+        "DELETE FROM ledger_entry",
+        "DELETE FROM ledger_bill",
+        "DELETE FROM farms_farm",
+    ],
+)
+def test_the_database_refuses_to_change_what_was_booked(place: Place, statement: str) -> None:
+    make_bill(place)
+    post_pending(now=NOON)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        sql(statement)
+    assert Line.objects.count() == 2
+
+
+def test_the_database_refuses_to_empty_or_replace_what_was_booked(place: Place) -> None:
+    make_bill(place)
+    post_pending(now=NOON)
+    line = Line.objects.order_by("line_no").first()
+    assert line is not None
+    if connection.vendor == "sqlite":
+        columns = "id, line_no, account, subject, category, cents, unit, says, entry_id, farm_id"
+        statement = (
+            f"REPLACE INTO ledger_line ({columns}) SELECT {columns.replace('cents', '7')} FROM ledger_line "
+            f"WHERE id = {line.pk}"
+        )
+    else:
+        statement = "SET CONSTRAINTS ALL IMMEDIATE; TRUNCATE ledger_line CASCADE"
+    with pytest.raises(IntegrityError, match="append-only"), transaction.atomic():
+        sql(statement)
+    assert sorted(Line.objects.values_list("cents", flat=True)) == [-10_000, 10_000]
+
+
+def test_the_code_refuses_to_change_what_was_booked(place: Place) -> None:
+    bill = make_bill(place)
+    post_pending(now=NOON)
+    line = Line.objects.order_by("line_no")[0]
+    line.cents = 7
+    for attempt in (line.save, line.delete, bill.delete, Line.objects.all().delete, Entry.objects.all().delete):
+        with pytest.raises(AppendOnlyRefused):
+            attempt()
+    with pytest.raises(AppendOnlyRefused):
+        Line.objects.update(cents=7)
+    with pytest.raises(AppendOnlyRefused):
+        Line.objects.bulk_update([line], ["cents"])
+
+
+def test_a_line_cannot_point_into_another_farm(place: Place) -> None:
+    theirs = make_place("other-bend", rated=False)
+    bill = make_bill(place)
+    with pytest.raises(IntegrityError, match="another owner"), transaction.atomic():
+        entry = add_entry(bill)
+        sql(
+            "INSERT INTO ledger_line (farm_id, entry_id, line_no, account, subject, category, cents, unit, says,"
+            " season_id) VALUES (%s, %s, 1, 'season', '', 'other', 5, '', '', %s)",
+            place.farm.pk,
+            entry,
+            theirs.season.pk,
+        )
