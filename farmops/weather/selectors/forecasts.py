@@ -8,9 +8,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from farmops.farms.models import Farm
+from farmops.science.atmosphere import humidity_pct, vapor_pressure_from_dewpoint_kpa, wind_2m_m_s
 from farmops.weather.models import ForecastHour, ForecastIssue
 from farmops.weather.selectors.observed import QUANTITIES, Values
-from farmops.weather.sources.wind import wind_at_2m_m_s
 
 LAYERS = ("temp_c", "dewpoint_c", "humidity_pct", "wind_m_s", "sky_cover_pct", "rain_chance_pct", "rain_mm")
 ISSUES_LOOKED_AT = 4
@@ -81,9 +81,10 @@ def _day(series: HourlySeries, hours: np.ndarray) -> ForecastDay:
     if _known(series.rain_mm[hours]):
         row["rain_mm"] = float(np.nansum(series.rain_mm[hours]))
     if _known(series.wind_m_s[hours]):
-        row["wind_m_s"] = wind_at_2m_m_s(wind_m_s=float(np.nanmean(series.wind_m_s[hours])), height_m=10.0)
-    if _known(series.humidity_pct[hours]):
-        humidity = series.humidity_pct[hours]
+        mean_m_s = float(np.nanmean(series.wind_m_s[hours]))
+        row["wind_m_s"] = float(wind_2m_m_s(wind_m_s=mean_m_s, height_m=10.0))
+    humidity = _humidity_pct(series, hours)
+    if _known(humidity):
         row["humidity_min_pct"], row["humidity_max_pct"] = (
             float(np.nanmin(humidity)),
             float(np.nanmax(humidity)),
@@ -94,6 +95,18 @@ def _day(series: HourlySeries, hours: np.ndarray) -> ForecastDay:
         rain_chance=float(np.nanmax(chance)) / 100 if _known(chance) else math.nan,
         issued_at=series.issued_at,
     )
+
+
+def _humidity_pct(series: HourlySeries, hours: np.ndarray) -> Values:
+    """The issue's own air humidity; where it lacks one, that of its dewpoint (FAO-56 eqs. 10 and 14)."""
+    told = series.humidity_pct[hours]
+    temp, dewpoint = series.temp_c[hours], series.dewpoint_c[hours]
+    worked = np.isnan(told) & ~np.isnan(temp) & ~np.isnan(dewpoint)
+    if worked.any():
+        vapor = vapor_pressure_from_dewpoint_kpa(dewpoint_c=np.minimum(dewpoint[worked], temp[worked]))
+        told = told.copy()
+        told[worked] = humidity_pct(temp_c=temp[worked], vapor_pressure_kpa=vapor)
+    return told
 
 
 def _known(values: Values) -> bool:

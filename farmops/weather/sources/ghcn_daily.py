@@ -20,10 +20,11 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
+from farmops.science.atmosphere import wind_2m_m_s
+from farmops.science.ranges import OutOfRange
 from farmops.weather.sources.daily_csv import LEAST_YEAR
 from farmops.weather.sources.rows import DayFile, Reading, StationFacts, UnreadableFile, bad_line
 from farmops.weather.sources.text import csv_rows
-from farmops.weather.sources.wind import wind_at_2m_m_s
 
 
 def _tenths(value: int) -> float:
@@ -31,7 +32,7 @@ def _tenths(value: int) -> float:
 
 
 def _wind(value: int) -> float:
-    return wind_at_2m_m_s(wind_m_s=value / 10, height_m=10.0)
+    return float(wind_2m_m_s(wind_m_s=value / 10, height_m=10.0))
 
 
 ELEMENTS: Mapping[str, tuple[str, Callable[[int], float]]] = {
@@ -166,7 +167,12 @@ def _keep(cells: Iterator[_Cell], file: DayFile) -> None:
         if is_moved:
             day -= dt.timedelta(days=1)
             back += 1
-        number = 0.0 if measurement == "T" and quantity == "rain_mm" else convert(value)
+        try:
+            number = 0.0 if measurement == "T" and quantity == "rain_mm" else convert(value)
+        except OutOfRange as error:
+            file.bad.append(bad_line(cell.line, f"{cell.element} {value} is out of range: {error}"))
+            spoiled.add(cell.line)
+            continue
         reading = Reading(cell.line, cell.station, day, quantity, number)
         (moved if is_moved else file.readings).append(reading)
     taken = {(reading.station, reading.day, reading.quantity) for reading in file.readings}

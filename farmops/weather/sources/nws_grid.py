@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from farmops.science.units import celsius_from_fahrenheit, m_s_from_km_h
 from farmops.weather.sources.rows import BadRow, UnreadableFile
 
 LONGEST_H = 16 * 24
@@ -26,9 +27,17 @@ def _same(value: float) -> float:
     return value
 
 
-TEMPERATURE: Mapping[str, Convert] = {"degC": _same, "degF": lambda value: (value - 32) * 5 / 9}
+def _celsius(value: float) -> float:
+    return float(celsius_from_fahrenheit(value))
+
+
+def _m_s(value: float) -> float:
+    return float(m_s_from_km_h(value))
+
+
+TEMPERATURE: Mapping[str, Convert] = {"degC": _same, "degF": _celsius}
 PERCENT: Mapping[str, Convert] = {"percent": _same}
-WIND: Mapping[str, Convert] = {"km_h-1": lambda value: value / 3.6, "m_s-1": _same}
+WIND: Mapping[str, Convert] = {"km_h-1": _m_s, "m_s-1": _same}
 RAIN: Mapping[str, Convert] = {"mm": _same}
 
 
@@ -45,9 +54,9 @@ class Layer:
 
 LAYERS: Mapping[str, Layer] = {
     "temperature": Layer("temp_c", TEMPERATURE, -60, 57),
-    "dewpoint": Layer("dewpoint_c", TEMPERATURE, -70, 40),
+    "dewpoint": Layer("dewpoint_c", TEMPERATURE, -60, 40),
     "relativeHumidity": Layer("humidity_pct", PERCENT, 1, 100),
-    "windSpeed": Layer("wind_m_s", WIND, 0, 110),
+    "windSpeed": Layer("wind_m_s", WIND, 0, 100),
     "skyCover": Layer("sky_cover_pct", PERCENT, 0, 100),
     "probabilityOfPrecipitation": Layer("rain_chance_pct", PERCENT, 0, 100),
     "quantitativePrecipitation": Layer("rain_mm", RAIN, 0, 500, is_total=True),

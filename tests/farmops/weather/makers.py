@@ -12,7 +12,7 @@ def make_station(farm: Farm, code: str = "yard", **facts: object) -> Station:
 
 
 def make_days(
-    station: Station, first: dt.date, rows: Sequence[Mapping[str, float | None]]
+    station: Station, first: dt.date, rows: Sequence[Mapping[str, float | str | None]]
 ) -> list[DailyWeather]:
     plain = {"temp_min_c": 10.0, "temp_max_c": 22.0, "rain_mm": 0.0}
     return DailyWeather.objects.bulk_create(

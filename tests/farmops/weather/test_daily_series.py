@@ -9,7 +9,6 @@ import pytest
 
 from farmops.farms.models import Farm
 from farmops.weather.selectors import NoWeather, daily_series, hourly_forecast
-from farmops.weather.sources.wind import wind_at_2m_m_s
 from tests.factories import make_farm
 from tests.farmops.weather.makers import make_days, make_issue, make_station
 
@@ -112,10 +111,18 @@ def test_a_missing_layer_is_not_zero(farm: Farm) -> None:
 
 def test_wind_of_a_forecast_is_brought_down_to_two_meters(farm: Farm) -> None:
     # FAO Irrigation and Drainage Paper 56, example 14: 3.2 m/s at 10 m is 2.4 m/s at 2 m.
-    assert wind_at_2m_m_s(wind_m_s=3.2, height_m=10.0) == pytest.approx(2.4, abs=0.05)
     make_issue(farm, EVENING, hours=72, layers=lambda hour: {**warm_hours(hour), "wind_m_s": 3.2})
     series = daily_series(farm=farm, first=dt.date(2026, 4, 20), last=dt.date(2026, 4, 20), as_of=SUNDAY)
-    assert series.wind_m_s[0] == pytest.approx(wind_at_2m_m_s(wind_m_s=3.2, height_m=10.0))
+    assert series.wind_m_s[0] == pytest.approx(2.4, abs=0.05)
+
+
+def test_air_humidity_that_an_issue_lacks_is_worked_out_from_its_dewpoint(farm: Farm) -> None:
+    # FAO Irrigation and Drainage Paper 56, table 2.3: 1.228 kPa at 10 °C, 2.338 kPa at 20 °C.
+    make_issue(
+        farm, EVENING, hours=72, layers=lambda hour: {"temp_c": 20.0, "dewpoint_c": 10.0, "rain_mm": 0.0}
+    )
+    series = daily_series(farm=farm, first=dt.date(2026, 4, 20), last=dt.date(2026, 4, 20), as_of=SUNDAY)
+    assert series.humidity_min_pct[0] == pytest.approx(100 * 1.228 / 2.338, abs=0.1)
 
 
 def test_usual_weather_is_the_mean_of_the_same_fortnight_of_other_years(farm: Farm) -> None:

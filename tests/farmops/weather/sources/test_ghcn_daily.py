@@ -9,7 +9,6 @@ from django.conf import settings
 from farmops.weather.sources import ghcn_daily
 from farmops.weather.sources.days import assemble
 from farmops.weather.sources.rows import UnreadableFile
-from farmops.weather.sources.wind import wind_at_2m_m_s
 
 FIXTURES = Path(settings.BASE_DIR) / "fixtures" / "weather"
 ID = "US1XXINV001"
@@ -65,7 +64,6 @@ def test_tenths_become_degrees_and_millimeters_and_wind_comes_down_to_two_meters
         ("2026-04-01", "rain_mm"): 25.4,
         ("2026-04-01", "wind_m_s"): pytest.approx(2.4, abs=0.05),
     }
-    assert wind_at_2m_m_s(wind_m_s=3.0, height_m=2.0) == pytest.approx(3.0, rel=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -132,6 +130,7 @@ def test_a_line_that_names_the_columns_of_the_long_layout_is_passed_over() -> No
         (f"{ID},20260231,TMAX,200,,,7,\n", "line 2: date '20260231' is not a day of the calendar"),
         (f"{ID},20260401,TMAX,warm,,,7,\n", "line 2: TMAX 'warm' is not a whole number"),
         (f"{ID},20260401,TMAX\n", "line 2: has 3 cells; this layout has 8"),
+        (line("20260401", "AWND", "9999"), "line 2: AWND 9999 is out of range"),
         ("SHORT,20260401,TMAX,200,,,7,\n", "line 2: 'SHORT' is no station of eleven signs"),
     ],
 )

@@ -94,7 +94,7 @@ def test_an_unknown_unit_is_refused_by_path(grid: dict[str, Any], unit: Any) -> 
     [
         ({"validTime": "2026-04-21T04:00:00+00:00/PT1H", "value": "5 mph"}, "which is not a number"),
         ({"validTime": "2026-04-21T04:00:00+00:00/PT1H", "value": True}, "which is not a number"),
-        ({"validTime": "2026-04-21T04:00:00+00:00/PT1H", "value": 900}, "possible is 0 to 110"),
+        ({"validTime": "2026-04-21T04:00:00+00:00/PT1H", "value": 900}, "possible is 0 to 100"),
         ({"validTime": "2026-04-21T04:00:00+00:00", "value": 5}, "wanted is a start, a slash"),
         ({"validTime": "2026-04-21T04:00:00/PT1H", "value": 5}, "without an offset from UTC"),
         ({"validTime": "2026-04-21T04:30:00+00:00/PT1H", "value": 5}, "whole hours from a full hour"),
