@@ -1,76 +1,50 @@
-"""Water of bare ground hour by hour: the top 15 cm that disks and wheels work on, and 15 to 40 cm below it.
+"""Water of bare ground hour by hour: the topsoil that disks and wheels work on, and 15 to 40 cm below it.
 
-FAO Irrigation and Drainage Paper 56, chapter 7, taken in steps of an hour: rain first fills what evaporation has
-emptied (depletion, eq. 77), evaporation is limited by the soil surface as it dries (eq. 74). Beside the paper: water
-above field capacity stays in the layer and drains by a texture's daily share (farm judgement on tables from memory),
-and runoff is the curve number's increment over the day's storm (NEH 630 chapter 10).
+The balance of `soil_water.bare_topsoil` (fao56 chapter 7 with water standing above field capacity for a while) taken
+in steps of an hour, with a second layer that its drainage feeds and that loses water only downward: without roots
+nothing dries it below field capacity. Runoff is the curve number's increment over the day's storm, always at average
+wetness, so that wetter ground never overtakes drier ground (neh630). More rain in any hour never leaves either layer
+drier in that hour or later.
 
-Arrays are hours × zones × members; parameters broadcast against zones × members.
+Arrays are hours × zones × members.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from farmops.science.ranges import OutOfRange
+from farmops.science.crop_water import total_evaporable_water_mm
+from farmops.science.ranges import Array, within
+from farmops.science.runoff import runoff_mm
+from farmops.science.soil_water import TOPSOIL_M
+from farmops.science.textures import Texture
 
-Values = npt.NDArray[np.float64]
-
-TOPSOIL_MM = 150.0
-SUBSOIL_MM = 250.0
+SUBSOIL_M = 0.25
+"""Thickness of the layer below the topsoil, down to 0.40 m: where a ripper has to shatter the pan."""
 EVAPORATION_DEPTH_M = 0.10
-"""FAO-56 ch. 7 gives 0.10 to 0.15 m as the depth that evaporation empties."""
-BARE_KC_MAX = 1.2
-"""FAO-56 eq. 72 for bare soil at 2 m/s and 45 % minimum humidity."""
-
-
-@dataclass(frozen=True)
-class BareSoil:
-    """What the balance needs of each zone, as arrays of shape (zones, 1): m³/m³, mm, curve number, share a day."""
-
-    field_capacity_m3_m3: Values
-    wilting_point_m3_m3: Values
-    saturation_m3_m3: Values
-    readily_evaporable_mm: Values
-    curve_number: Values
-    drainage_share_per_day: Values
-
-    @property
-    def total_evaporable_mm(self) -> Values:
-        """Return what evaporation can take below field capacity, mm (FAO-56 eq. 73)."""
-        return 1000 * (self.field_capacity_m3_m3 - 0.5 * self.wilting_point_m3_m3) * EVAPORATION_DEPTH_M
-
-    @property
-    def topsoil_room_mm(self) -> Values:
-        """Return what the topsoil holds between field capacity and saturation, mm."""
-        return (self.saturation_m3_m3 - self.field_capacity_m3_m3) * TOPSOIL_MM
-
-    @property
-    def subsoil_room_mm(self) -> Values:
-        """Return what the layer below holds between field capacity and saturation, mm."""
-        return (self.saturation_m3_m3 - self.field_capacity_m3_m3) * SUBSOIL_MM
 
 
 @dataclass(frozen=True)
 class WaterState:
     """Stores of shape (zones, members), mm: emptied by evaporation, and above field capacity in both layers."""
 
-    depletion_mm: Values
-    excess_mm: Values
-    subsoil_excess_mm: Values
+    depletion_mm: Array
+    excess_mm: Array
+    subsoil_excess_mm: Array
 
 
 @dataclass(frozen=True)
 class WaterHours:
     """Water at the end of each hour, the day's flows summed, and the state to go on from."""
 
-    topsoil_m3_m3: Values
-    subsoil_m3_m3: Values
+    topsoil_m3_m3: Array
+    subsoil_m3_m3: Array
     end: WaterState
-    runoff_mm: Values
-    evaporation_mm: Values
-    drainage_mm: Values
+    runoff_mm: Array
+    evaporation_mm: Array
+    drainage_mm: Array
 
 
 def at_field_capacity(*, zones: int, members: int) -> WaterState:
@@ -79,82 +53,68 @@ def at_field_capacity(*, zones: int, members: int) -> WaterState:
     return WaterState(depletion_mm=empty, excess_mm=empty, subsoil_excess_mm=empty)
 
 
-def storm_runoff_mm(*, storm_mm: Values, curve_number: Values) -> Values:
-    """Return the runoff of a storm so far, mm; S = 25400/CN - 254, initial abstraction 0.2 S."""
-    retention = 25400 / curve_number - 254
-    beyond = np.maximum(storm_mm - 0.2 * retention, 0.0)
-    runoff: Values = beyond**2 / (beyond + retention)
-    return runoff
-
-
 def water_hours(
     *,
-    soil: BareSoil,
-    rain_mm: Values,
-    et0_mm: Values,
-    hour_share_of_day: Values,
+    textures: Sequence[Texture],
+    rain_mm: Array,
+    demand_mm: Array,
+    hour_share_of_day: Array,
     begins_day: npt.NDArray[np.bool_],
     start: WaterState,
-    kc_max: float = BARE_KC_MAX,
 ) -> WaterHours:
-    """Run the balance over hours.
+    """Run the balance over hours, one zone for each of `textures`.
 
-    `rain_mm` has shape (hours, members), or (hours, zones, members) where zones differ; `et0_mm` (hours,) is
-    reference evapotranspiration of each hour; `hour_share_of_day` its length as a share of 24 h; `begins_day` marks
-    hours at which the storm total starts anew. Raises OutOfRange for negative rain or evapotranspiration.
+    `rain_mm` has shape (hours, members); `demand_mm` (hours,) is what wet bare ground evaporates in each hour;
+    `hour_share_of_day` its length as a share of 24 h; `begins_day` marks hours at which the storm total starts anew.
+    Valid: rain 0 to 500 mm and demand 0 to 5 mm an hour, share 0 to 1, else OutOfRange.
     """
-    for name, values in (("rain_mm", rain_mm), ("et0_mm", et0_mm)):
-        if not np.all(values >= 0):
-            raise OutOfRange(name, float(np.nanmin(values)), "0 or more")
-    rain = rain_mm if rain_mm.ndim == 3 else rain_mm[:, np.newaxis, :]
-    shape = np.broadcast_shapes(start.depletion_mm.shape, rain.shape[1:])
-    depletion, excess, below = (
-        np.broadcast_to(store, shape).copy()
-        for store in (start.depletion_mm, start.excess_mm, start.subsoil_excess_mm)
-    )
+    rain = within("rain_mm", rain_mm, 0, 500)
+    demand = within("demand_mm", demand_mm, 0, 5)
+    share_of_day = within("hour_share_of_day", hour_share_of_day, 0, 1)
+    column = _Columns(textures)
+    shape = np.broadcast_shapes(start.depletion_mm.shape, (len(textures), rain.shape[1]))
+    store = np.broadcast_to(start.excess_mm - start.depletion_mm, shape).copy()
+    below = np.broadcast_to(start.subsoil_excess_mm, shape).copy()
     topsoil, subsoil = np.empty((len(rain), *shape)), np.empty((len(rain), *shape))
-    runoff, evaporation, drainage = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    ran_off, evaporated, drained = np.zeros(shape), np.zeros(shape), np.zeros(shape)
     storm = np.zeros(shape)
-    evaporable, easy = soil.total_evaporable_mm, soil.readily_evaporable_mm
     for hour in range(len(rain)):
         if begins_day[hour]:
             storm = np.zeros(shape)
-        drained = 1 - (1 - soil.drainage_share_per_day) ** hour_share_of_day[hour]
         if rain[hour].any():
-            ran_off = -storm_runoff_mm(storm_mm=storm, curve_number=soil.curve_number)
+            shed = -runoff_mm(rain_mm=storm, curve_number=column.curve_number)
             storm = storm + rain[hour]
-            ran_off += storm_runoff_mm(storm_mm=storm, curve_number=soil.curve_number)
-            runoff += ran_off
-            soaked = rain[hour] - ran_off
-            filled = np.minimum(soaked, depletion)
-            depletion -= filled
-            excess += soaked - filled
-        if et0_mm[hour] > 0:
-            reduction = np.clip((evaporable - depletion) / (evaporable - easy), 0.0, 1.0)
-            evaporated = np.minimum(kc_max * et0_mm[hour] * reduction, excess + evaporable - depletion)
-            from_excess = np.minimum(excess, evaporated)
-            excess -= from_excess
-            depletion += evaporated - from_excess
-            evaporation += evaporated
-        out = np.maximum(excess * drained, excess - soil.topsoil_room_mm)
-        excess -= out
-        below += out
-        deep = np.maximum(below * drained, below - soil.subsoil_room_mm)
+            shed += runoff_mm(rain_mm=storm, curve_number=column.curve_number)
+            ran_off += shed
+            store += rain[hour] - shed
+        if demand[hour] > 0:
+            reduction = np.clip((column.evaporable_mm + store) / column.hard_mm, 0.0, 1.0)
+            taken = np.minimum(reduction * demand[hour], column.evaporable_mm + store)
+            evaporated += taken
+            store -= taken
+        drains = 1 - (1 - column.drainage_share_per_day) ** share_of_day[hour]
+        excess = np.maximum(store, 0.0)
+        down = np.maximum(excess * drains, excess - column.topsoil_room_mm)
+        store -= down
+        below += down
+        deep = np.maximum(below * drains, below - column.subsoil_room_mm)
         below -= deep
-        drainage += deep
-        topsoil[hour] = soil.field_capacity_m3_m3 + (excess - depletion) / TOPSOIL_MM
-        subsoil[hour] = soil.field_capacity_m3_m3 + below / SUBSOIL_MM
+        drained += deep
+        topsoil[hour] = column.field_capacity_m3_m3 + store / (1000 * TOPSOIL_M)
+        subsoil[hour] = column.field_capacity_m3_m3 + below / (1000 * SUBSOIL_M)
     return WaterHours(
         topsoil_m3_m3=topsoil,
         subsoil_m3_m3=subsoil,
-        end=WaterState(depletion_mm=depletion, excess_mm=excess, subsoil_excess_mm=below),
-        runoff_mm=runoff,
-        evaporation_mm=evaporation,
-        drainage_mm=drainage,
+        end=WaterState(
+            depletion_mm=np.maximum(-store, 0.0), excess_mm=np.maximum(store, 0.0), subsoil_excess_mm=below
+        ),
+        runoff_mm=ran_off,
+        evaporation_mm=evaporated,
+        drainage_mm=drained,
     )
 
 
-def daylight_shares(*, clock_h: Values, hours_long: Values, sunrise_h: Values, sunset_h: Values) -> Values:
+def daylight_shares(*, clock_h: Array, hours_long: Array, sunrise_h: Array, sunset_h: Array) -> Array:
     """Return the share of its day's reference evapotranspiration that falls in each hour: a half sine by daylight.
 
     All arrays are by hour: its start on the clock, its length in hours, and its day's sunrise and sunset.
@@ -162,5 +122,34 @@ def daylight_shares(*, clock_h: Values, hours_long: Values, sunrise_h: Values, s
     span = sunset_h - sunrise_h
     start = np.clip((clock_h - sunrise_h) / span, 0.0, 1.0)
     end = np.clip((clock_h + hours_long - sunrise_h) / span, 0.0, 1.0)
-    share: Values = (np.cos(np.pi * start) - np.cos(np.pi * end)) / 2
+    share: Array = (np.cos(np.pi * start) - np.cos(np.pi * end)) / 2
     return share
+
+
+class _Columns:
+    """What the balance needs of each texture, as columns of shape (zones, 1)."""
+
+    def __init__(self, textures: Sequence[Texture]) -> None:
+        rows = [
+            (
+                texture.field_capacity_m3_m3,
+                texture.wilting_point_m3_m3,
+                texture.saturation_m3_m3,
+                texture.readily_evaporable_mm,
+                texture.curve_number_fallow,
+                texture.drainage_share_per_day,
+            )
+            for texture in textures
+        ]
+        capacity, wilting, saturation, readily, number, drainage = np.array(rows).T[:, :, np.newaxis]
+        self.field_capacity_m3_m3 = capacity
+        self.curve_number = number
+        self.drainage_share_per_day = drainage
+        self.evaporable_mm = np.asarray(
+            total_evaporable_water_mm(
+                field_capacity_m3_m3=capacity, wilting_point_m3_m3=wilting, depth_evap_m=EVAPORATION_DEPTH_M
+            )
+        )
+        self.hard_mm = self.evaporable_mm - readily
+        self.topsoil_room_mm = 1000 * TOPSOIL_M * (saturation - capacity)
+        self.subsoil_room_mm = 1000 * SUBSOIL_M * (saturation - capacity)

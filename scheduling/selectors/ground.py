@@ -134,7 +134,7 @@ def _zones(
                     field=row.field.code,
                     name=row.name,
                     texture=texture,
-                    workable_below_m3_m3=float(workable_limit_m3_m3(texture)),
+                    workable_below_m3_m3=float(workable_limit_m3_m3(texture=texture)),
                     soil_depth_in=_planting_depth_in(limits, crops.get(row.field_id, "")),
                 ),
             )

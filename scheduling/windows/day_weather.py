@@ -7,11 +7,13 @@ import numpy as np
 import numpy.typing as npt
 
 from farmops.science.atmosphere import vapor_pressure_from_humidity_kpa
+from farmops.science.crop_water import kc_max
 from farmops.science.evapotranspiration import reference_et_hargreaves_mm_d, reference_et_mm_d
 from farmops.science.radiation import (
     extraterrestrial_radiation_mj_m2_d,
     solar_from_temperature_mj_m2_d,
 )
+from farmops.science.soil_water import GROUND_HEIGHT_M
 
 Values = npt.NDArray[np.float64]
 
@@ -85,3 +87,16 @@ def reference_et_by_day(*, place: Place, weather: WeatherDays) -> Values:
         )
     not_negative: Values = np.maximum(et0, 0.0)
     return not_negative
+
+
+def bare_coefficient_by_day(*, weather: WeatherDays) -> Values:
+    """Return how much wet bare ground evaporates beside the reference, by day (FAO-56 eq. 72 at clod height).
+
+    Wind and humidity count within the bounds of the equation; 2 m/s and 45 % where they are missing.
+    """
+    wind = np.clip(np.where(np.isnan(weather.wind_m_s), 2.0, weather.wind_m_s), 1, 6)
+    humidity = np.clip(np.where(np.isnan(weather.humidity_min_pct), 45.0, weather.humidity_min_pct), 20, 80)
+    coefficient: Values = np.asarray(
+        kc_max(wind_2m_m_s=wind, humidity_min_pct=humidity, height_m=GROUND_HEIGHT_M)
+    )
+    return coefficient

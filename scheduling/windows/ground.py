@@ -16,15 +16,9 @@ from farmops.science.heat_units import dd60_f
 from farmops.science.radiation import sunrise_sunset_h
 from farmops.science.soil_temperature import daily_mean_soil_temp_c
 from farmops.science.textures import Texture
-from farmops.science.topsoil_hours import (
-    BareSoil,
-    WaterState,
-    at_field_capacity,
-    daylight_shares,
-    water_hours,
-)
+from farmops.science.topsoil_hours import WaterState, at_field_capacity, daylight_shares, water_hours
 from farmops.science.units import fahrenheit_from_celsius
-from scheduling.windows.day_weather import Place, WeatherDays, reference_et_by_day
+from scheduling.windows.day_weather import Place, WeatherDays, bare_coefficient_by_day, reference_et_by_day
 from scheduling.windows.hours import HourGrid, hour_grid
 from scheduling.windows.members import MEMBERS, deal_members, hour_shares
 
@@ -117,13 +111,14 @@ def work_out(
         members=members,
     )
     et0_mm = reference_et_by_day(place=place, weather=weather)
-    soil = _bare_soil(zones)
+    demand_mm = et0_mm * bare_coefficient_by_day(weather=weather)
+    textures = [zone.texture for zone in zones]
     past_grid = hour_grid(first=weather.days[0], last=weather.days[parted - 1], zone=place.zone)
     grid = hour_grid(first=weather.days[parted], last=weather.days[-1], zone=place.zone)
     drained = at_field_capacity(zones=len(zones), members=1)
     past_rain = dealt.rain_mm[:parted, :1]
-    past = _run(place, soil, past_grid, et0_mm[:parted], past_rain, rain_weight_at, drained)
-    ahead = _run(place, soil, grid, et0_mm[parted:], dealt.rain_mm[parted:], rain_weight_at, past.end)
+    past = _run(place, textures, past_grid, demand_mm[:parted], past_rain, rain_weight_at, drained)
+    ahead = _run(place, textures, grid, demand_mm[parted:], dealt.rain_mm[parted:], rain_weight_at, past.end)
     low_c = weather.temp_min_c[:, np.newaxis] + dealt.temp_shift_c
     high_c = weather.temp_max_c[:, np.newaxis] + dealt.temp_shift_c
     mean_c = (low_c + high_c) / 2
@@ -156,9 +151,9 @@ def _members_part_on(first: dt.date, as_of: dt.date) -> dt.date:
 
 def _run(
     place: Place,
-    soil: BareSoil,
+    textures: Sequence[Texture],
     grid: HourGrid,
-    et0_mm: Values,
+    demand_mm: Values,
     rain_mm: Values,
     rain_weight_at: Mapping[dt.datetime, float],
     start: WaterState,
@@ -168,9 +163,9 @@ def _run(
     rain_hour_mm = rain_mm[grid.day_index] * shares[:, np.newaxis]
     by_daylight = _daylight(place, grid)
     hours = water_hours(
-        soil=soil,
+        textures=textures,
         rain_mm=rain_hour_mm,
-        et0_mm=et0_mm[grid.day_index] * by_daylight,
+        demand_mm=demand_mm[grid.day_index] * by_daylight,
         hour_share_of_day=grid.minutes / 1440,
         begins_day=np.diff(grid.day_index, prepend=-1) > 0,
         start=start,
@@ -203,17 +198,3 @@ def _at_day_ends(hours: Values, grid: HourGrid) -> Values:
     last_hours = np.flatnonzero(np.diff(grid.day_index, append=len(grid.days)) > 0)
     middle: Values = np.median(hours[last_hours], axis=2)
     return middle
-
-
-def _bare_soil(zones: Sequence[ZoneSoil]) -> BareSoil:
-    def column(name: str) -> Values:
-        return np.array([[getattr(zone.texture, name)] for zone in zones], dtype=np.float64)
-
-    return BareSoil(
-        field_capacity_m3_m3=column("field_capacity_m3_m3"),
-        wilting_point_m3_m3=column("wilting_point_m3_m3"),
-        saturation_m3_m3=column("saturation_m3_m3"),
-        readily_evaporable_mm=column("readily_evaporable_mm"),
-        curve_number=column("curve_number_fallow"),
-        drainage_share_per_day=column("drainage_share_per_day"),
-    )
