@@ -60,9 +60,9 @@ def message_bytes(*, sheet: Sheet, envelope: Envelope) -> bytes:
     message["Date"] = format_datetime(envelope.dated_at)
     message["Message-ID"] = envelope.message_id
     message["Auto-Submitted"] = "auto-generated"  # RFC 3834 section 5
-    message["Content-Language"] = sheet.language
     message.set_content(sheet.text, cte="quoted-printable")
     message.add_alternative(sheet.html, subtype="html", cte="quoted-printable")
+    message["Content-Language"] = sheet.language  # after the parts: they would take it with them
     message.set_boundary("sheet-" + hashlib.sha256(envelope.message_id.encode()).hexdigest()[:40])
     return message.as_bytes()
 

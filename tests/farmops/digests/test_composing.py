@@ -1,0 +1,139 @@
+"""A sheet from the rows of a farm: the sent plan, the grower's word, the ground and the windows behind it."""
+
+import datetime as dt
+from decimal import Decimal
+
+import pytest
+
+from farmops.digests.selectors.day import farm_day, hands_with_tasks, sheet_day, sheet_instant
+from farmops.digests.services.composing import compose_sheet
+from farmops.farms.models import Farm, Hand
+from scheduling.models import FieldPass, PassState, PlannedTask, PlanState, SaySo, WeekPlan
+from scheduling.selectors.passes import pass_key
+from tests.factories import make_farm
+from tests.farmops.digests.planned import (
+    MONDAY,
+    add_to_documents,
+    at,
+    farm_with_hands,
+    make_task,
+    windows_document,
+)
+
+pytestmark = pytest.mark.django_db
+TUESDAY = MONDAY + dt.timedelta(days=1)
+
+
+@pytest.fixture
+def farm() -> Farm:
+    return farm_with_hands("imani", "odell")
+
+
+def text_of(farm: Farm, code: str = "imani", day: dt.date = MONDAY, language: str | None = None) -> str:
+    hand = Hand.objects.get(farm=farm, code=code)
+    return compose_sheet(farm=farm, hand=hand, day=day, language=language).text
+
+
+def test_a_hand_gets_the_tasks_of_that_hand_and_day_only(farm: Farm) -> None:
+    text = text_of(farm)
+    assert "1. POND IMANI: DISK\n7:00 AM to 12:00 PM, about 5 h, 38.5 acres\n" in text
+    assert "With: Tractor 1 with Disk 1" in text
+    assert "Odell" not in text
+    assert text_of(farm, day=TUESDAY).startswith("No field work today.")
+
+
+def test_the_language_is_the_hand_s_unless_another_is_asked_for(farm: Farm) -> None:
+    Hand.objects.filter(code="imani").update(language="es")
+    assert text_of(farm).startswith("Primero: Pond Imani: rastrear.")
+    assert text_of(farm, language="en").startswith("First: Pond Imani: disk.")
+
+
+def test_a_plan_that_was_not_sent_gives_nobody_work(farm: Farm) -> None:
+    WeekPlan.objects.update(state=PlanState.MADE)
+    assert hands_with_tasks(farm=farm, day=MONDAY) == set()
+    assert text_of(farm).startswith("No field work today.")
+
+
+def test_a_task_over_two_days_shows_each_day_its_own_hours_and_acres(farm: Farm) -> None:
+    """Worked 15:00 to 18:00 on Monday and 7:00 to 9:00 on Tuesday: three fifths and two fifths of 38.5 acres."""
+    task = PlannedTask.objects.get(hand__code="imani")
+    PlannedTask.objects.filter(pk=task.pk).update(starts_at=at(MONDAY, 15), ends_at=at(TUESDAY, 9))
+    task.refresh_from_db()
+    add_to_documents(task.plan, task, worked=[(15 * 60, 18 * 60), (31 * 60, 33 * 60)])
+    assert "3:00 PM to 6:00 PM, about 3 h, 23.1 acres" in text_of(farm)
+    assert "7:00 AM to 9:00 AM, about 2 h, 15.4 acres" in text_of(farm, day=TUESDAY)
+
+
+def test_a_task_that_rests_all_day_is_not_on_that_day(farm: Farm) -> None:
+    task = PlannedTask.objects.get(hand__code="imani")
+    wednesday = MONDAY + dt.timedelta(days=2)
+    PlannedTask.objects.filter(pk=task.pk).update(starts_at=at(MONDAY, 15), ends_at=at(wednesday, 9))
+    task.refresh_from_db()
+    add_to_documents(task.plan, task, worked=[(15 * 60, 18 * 60), (55 * 60, 57 * 60)])
+    assert text_of(farm, day=TUESDAY).startswith("No field work today.")
+
+
+def test_the_grower_s_newest_word_is_the_one_that_counts(farm: Farm) -> None:
+    field = FieldPass.objects.get(planned_tasks__hand__code="imani").season.field
+    for minute, word, after in ((0, "not_today", None), (9, "after", dt.time(10))):
+        SaySo.objects.create(
+            farm=farm, field=field, day=MONDAY, word=word, after_at=after, said_at=at(MONDAY, 4, minute)
+        )
+    SaySo.objects.create(farm=farm, field=field, day=TUESDAY, word="fit", said_at=at(MONDAY, 5))
+    assert "Boss says: not before 10:00 AM" in text_of(farm)
+    assert "Boss says" not in text_of(farm, "odell")
+
+
+def test_without_weather_the_windows_of_the_plan_are_told(farm: Farm) -> None:
+    plan, one = WeekPlan.objects.get(), FieldPass.objects.get(planned_tasks__hand__code="imani")
+    stretch = {"from": 900, "to": 1200, "limit": "rain_now", "says": "rain all over", "says_es": "llueve"}
+    windows = {
+        "pass": pass_key(one),
+        "field": "pond-imani",
+        "operation": "disk",
+        "open": [],
+        "shut": [stretch],
+    }
+    plan.windows = windows_document(plan.starts_at, passes=[windows])
+    plan.save()
+    text = text_of(farm)
+    assert "Shut: 3:00 PM to 8:00 PM, rain all over" in text
+    assert "Ground: not known. Look before you work." in text
+    assert "Ground and weather as known Sunday, April 19." in text
+
+
+def test_a_called_off_pass_is_not_on_the_sheet(farm: Farm) -> None:
+    FieldPass.objects.filter(planned_tasks__hand__code="imani").update(state=PassState.CALLED_OFF)
+    assert text_of(farm).startswith("No field work today.")
+
+
+def test_the_strip_under_the_pivot_is_named(farm: Farm) -> None:
+    FieldPass.objects.update(part="strip")
+    assert "the strip under the pivot" in text_of(farm)
+
+
+def test_another_farm_s_tasks_never_show(farm: Farm) -> None:
+    other = farm_with_hands("imani", code="adder-branch")
+    facts = farm_day(farm=other, day=MONDAY)
+    assert set(facts.tasks) == {Hand.objects.get(farm=other).pk}
+    assert sheet_day(facts=facts, hand=Hand.objects.get(farm=farm, code="imani"), language="en").tasks == ()
+
+
+def test_tasks_come_in_the_order_of_the_clock(farm: Farm) -> None:
+    early = make_task(
+        WeekPlan.objects.get(),
+        Hand.objects.get(code="imani"),
+        FieldPass.objects.get(planned_tasks__hand__code="odell"),
+        hours=(6, 7),
+        area_ac=Decimal("2"),
+        task_key="early",
+    )
+    assert text_of(farm).startswith(f"First: {early.field.name}: disk.")
+
+
+def test_an_hour_that_the_clock_skips_still_is_an_instant() -> None:
+    """On March 14, 2027 there is no 2:30 in New York; the sheet goes out when 2:30 would have been, at 7:30 UTC."""
+    farm = make_farm(sheet_at=dt.time(2, 30))
+    assert sheet_instant(farm=farm, day=dt.date(2027, 3, 14)) == dt.datetime(
+        2027, 3, 14, 7, 30, tzinfo=dt.UTC
+    )
