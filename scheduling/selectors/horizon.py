@@ -40,6 +40,11 @@ class Horizon:
         return self.start.astimezone(self.clock)
 
     @cached_property
+    def _origin(self) -> dt.datetime:
+        # Python subtracts two datetimes of one zone by the wall clock, so minutes are counted in UTC.
+        return self.start.astimezone(dt.UTC)
+
+    @cached_property
     def minutes(self) -> int:
         """Return how long the horizon is."""
         local_end = self.local_start.replace(tzinfo=None) + dt.timedelta(days=self.days)
@@ -47,15 +52,15 @@ class Horizon:
 
     def after(self, instant: dt.datetime) -> int:
         """Return the first whole minute at or after an instant; negative before the start."""
-        return -((self.start - instant) // MINUTE)
+        return -((self._origin - instant.astimezone(dt.UTC)) // MINUTE)
 
     def before(self, instant: dt.datetime) -> int:
         """Return the last whole minute at or before an instant; negative before the start."""
-        return (instant - self.start) // MINUTE
+        return (instant.astimezone(dt.UTC) - self._origin) // MINUTE
 
     def at(self, minute: int) -> dt.datetime:
         """Return the instant of a minute, in UTC."""
-        return (self.start + minute * MINUTE).astimezone(dt.UTC)
+        return self._origin + minute * MINUTE
 
     def midnight(self, day: dt.date) -> int:
         """Return the minute at which a day of the farm's clock begins."""

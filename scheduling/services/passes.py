@@ -182,7 +182,7 @@ def _under_a_pivot(
 
 
 def _shorter_way(here_deg: Decimal, there_deg: Decimal) -> Decimal:
-    one_way = (there_deg - here_deg) % 360
+    one_way = abs(there_deg - here_deg) % 360
     return min(one_way, 360 - one_way)
 
 

@@ -193,9 +193,7 @@ def record_incident(
     }
 
     def make() -> Incident:
-        incident = Incident.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
-        nudge("incident.recorded")
-        return incident
+        return Incident.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
 
     return _once(Incident, farm, client_id, make, lambda kept: _holds(kept, facts))
 
