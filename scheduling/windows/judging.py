@@ -48,13 +48,13 @@ class WorkAsked:
 
 @dataclass(frozen=True)
 class _Judged:
-    """One limit over the cells: `share` of members in which it holds, in all zones and in each."""
+    """One limit over the cells: `share` of members in which it holds everywhere, and the zone that rules."""
 
     limit: Limit
     seen: Look
     holds: Flags
     share: Values
-    zone_share: Values
+    ruling_zone: npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -119,7 +119,14 @@ def _judge_limit(limit: Limit, ground: Ground, zones: list[int], cells: Cells, s
     if limit.kind is LimitKind.WETNESS:
         holds = holds | said.fit[:, :, np.newaxis]
     everywhere = holds.all(axis=1)
-    return _Judged(limit, seen, everywhere, everywhere.mean(axis=1), holds.mean(axis=2))
+    return _Judged(limit, seen, everywhere, everywhere.mean(axis=1), _ruling_zone(holds.mean(axis=2)))
+
+
+def _ruling_zone(zone_share: Values) -> npt.NDArray[np.int64]:
+    """Return by cell the zone in which a limit holds least; of several alike, the one that stays shut longest."""
+    later = np.cumsum(zone_share[::-1], axis=0)[::-1] / len(zone_share)
+    ruling: npt.NDArray[np.int64] = np.argmin(zone_share + SLACK * later, axis=1)
+    return ruling
 
 
 def _open_stretches(cells: Cells, chance: Values, is_open: Flags) -> tuple[OpenStretch, ...]:
@@ -174,7 +181,7 @@ class _Telling:
             ):
                 run = list(group)
                 if speaking:
-                    told = self._tell_limit(one, int(one.zone_share[run[0]].argmin()), run)
+                    told = self._tell_limit(one, int(one.ruling_zone[run[0]]), run)
                     start, end = int(self.cells.from_min[run[0]]), int(self.cells.to_min[run[-1]])
                     stretches.append(AdviceStretch(start, end, one.limit.key, told.english, told.spanish))
         return tuple(sorted(stretches, key=lambda stretch: (stretch.from_min, stretch.limit)))
@@ -190,7 +197,7 @@ class _Telling:
         needed = open_from_share(tuple(self.limits), self.asked.operation)
         alone = next((index for index, share in enumerate(shares) if share < needed - SLACK), None)
         index = alone if alone is not None else int(np.argmin(shares))
-        zone = int(self.shutting[index].zone_share[cell].argmin())
+        zone = int(self.shutting[index].ruling_zone[cell])
         return _Shut(day, self.shutting[index].limit.key, index, zone, None, alone is None)
 
     def _tell(self, why: _Shut, run: list[int]) -> wording.Sentence:
