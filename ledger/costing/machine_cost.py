@@ -1,7 +1,7 @@
 """What a machine costs by the hour: ownership, repairs, fuel and lubricants.
 
 The method is that of ASAE EP496 (agricultural machinery management) with the data of ASAE D497, as reprinted and
-worked in Iowa State University's publication PM 710 / A3-29 (estimating farm machinery costs). Money is Decimal
+worked in Iowa State University Extension A3-29, estimating farm machinery costs. Money is Decimal
 dollars; rounding to cents is left to whoever books.
 """
 
@@ -110,7 +110,7 @@ def fuel_gal_per_h(*, power_hp: Decimal) -> Decimal:
     """Return the diesel of an average hour over the year, from the most power at the power take-off. [gal/h]
 
     `power_hp` 0 to 1000. Formula: 0.044 gal/h for each horsepower (0.73 x 0.06). Raises MachineCostError. Source:
-    Iowa State University PM 710, after ASAE D497; a single job may be a third above or below.
+    Iowa State University Extension A3-29, after ASAE D497; a single job may be a third above or below.
     """
     _within("power_hp", power_hp, Decimal(0), Decimal(1000))
     return power_hp * FUEL_GAL_PER_H_PER_HP
@@ -121,7 +121,7 @@ def hourly_cost(*, machine: OwnedMachine) -> HourlyCost:
 
     Years kept are the hours left over the hours of a year; the value at the end is that of a machine whose age is
     its whole life over the hours of a year. Taxes, insurance and housing are taken on the average of the price paid
-    and the value at the end. Raises MachineCostError. Source: ASAE EP496 and D497, in the steps of PM 710.
+    and the value at the end. Raises MachineCostError. Source: ASAE EP496 and D497, in the steps of A3-29.
     """
     _within("list_price_usd", machine.list_price_usd, Decimal(1), Decimal(10_000_000))
     _within("paid_usd", machine.paid_usd, Decimal(0), Decimal(10_000_000))

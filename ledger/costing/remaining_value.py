@@ -45,7 +45,7 @@ _TRACTORS = (
 _TILLAGE = ((Decimal(0), _coefficients("0.891", "0.110", "0")),)
 _PLOWS = ((Decimal(0), _coefficients("0.738", "0.051", "0")),)
 _PLANTERS = ((Decimal(0), _coefficients("0.883", "0.0787", "0")),)
-_REPRINT = "ASAE D497 as reprinted by Iowa State University PM 710, from memory; its tables agree"
+_REPRINT = "ASAE D497 as reprinted by Iowa State University Extension A3-29, from memory; its tables agree"
 _MEMORY = "ASAE D497, from memory"
 
 

@@ -11,7 +11,15 @@ from ledger.models import Bill
 from ledger.services.bills import enter_bill
 from ledger.services.rates import set_rate
 from scheduling.models import FieldPass, WorkRecord
-from tests.factories import make_farm, make_field, make_hand, make_implement, make_machine, make_pass, make_season
+from tests.factories import (
+    make_farm,
+    make_field,
+    make_hand,
+    make_implement,
+    make_machine,
+    make_pass,
+    make_season,
+)
 
 NOON = dt.datetime(2026, 4, 20, 16, tzinfo=dt.UTC)
 DAY = dt.date(2026, 4, 20)
@@ -33,9 +41,7 @@ class Place:
 def make_place(code: str = "heron-slough", *, rated: bool = True) -> Place:
     farm = make_farm(code)
     season = make_season(make_field(farm))
-    place = Place(
-        farm, season, make_pass(season), make_machine(farm), make_implement(farm), make_hand(farm)
-    )
+    place = Place(farm, season, make_pass(season), make_machine(farm), make_implement(farm), make_hand(farm))
     if rated:
         set_rates(farm)
     return place
