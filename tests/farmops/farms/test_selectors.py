@@ -14,7 +14,7 @@ pytestmark = pytest.mark.django_db
 def test_a_farm_is_found_by_its_code_and_an_unknown_one_names_those_there_are() -> None:
     farm = make_farm("heron-slough")
     assert farm_by_code("heron-slough") == farm
-    with pytest.raises(UnknownFarm, match="No farm has the code 'pond'. Known farms: heron-slough"):
+    with pytest.raises(UnknownFarm, match=r"No farm has the code 'pond'\. Known farms: heron-slough"):
         farm_by_code("pond")
 
 
