@@ -1,0 +1,159 @@
+"""The week plan as plain frozen values, and its JSON form."""
+
+import json
+import os
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from scheduling.solver.values import (
+    MOST_MINUTES,
+    ProblemError,
+    as_list,
+    as_object,
+    as_text,
+    as_whole,
+    read_json,
+    shown,
+)
+
+FORMAT = "week-plan/1"
+PARTS = ("direct", "late", "extra", "road", "change", "left", "weather")
+STATUSES = ("best", "good", "none")
+_HUGE_CENTS = 10**15
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedTask:
+    """A task that stands in the plan: held from `start` to `end`, half open."""
+
+    id: str
+    mode: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class LeftTask:
+    id: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """One of the rules that cannot all be kept; `task` is None for a rule of the whole problem."""
+
+    task: str | None
+    rule: str
+    says: str
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A week plan. `cost`, `bound` and `cost_parts` are whole cents, None when the status is none."""
+
+    status: str
+    cost: int | None
+    bound: int | None
+    seconds: float
+    cost_parts: dict[str, int] | None
+    tasks: tuple[PlacedTask, ...] = ()
+    left: tuple[LeftTask, ...] = ()
+    why: tuple[Clash, ...] = ()
+
+
+def to_json(plan: Plan) -> dict[str, Any]:
+    """Return the plan in its JSON form."""
+    item: dict[str, Any] = {
+        "format": FORMAT,
+        "status": plan.status,
+        "cost": plan.cost,
+        "bound": plan.bound,
+        "seconds": plan.seconds,
+        "cost_parts": None if plan.cost_parts is None else dict(plan.cost_parts),
+        "tasks": [
+            {"id": task.id, "mode": task.mode, "from": task.start, "to": task.end} for task in plan.tasks
+        ],
+        "left": [{"id": task.id, "why": task.why} for task in plan.left],
+    }
+    if plan.status == "none":
+        item["why"] = [{"task": clash.task, "rule": clash.rule, "says": clash.says} for clash in plan.why]
+    return item
+
+
+def from_json(value: Any) -> Plan:
+    """Return the plan of a parsed JSON value; ProblemError names the path of the first wrong value."""
+    keys = ["format", "status", "cost", "bound", "seconds", "cost_parts", "tasks", "left"]
+    item = as_object(value, "", [key for key in keys if key != "cost_parts"], ["cost_parts", "why"])
+    if item["format"] != FORMAT:
+        raise ProblemError("format", f'must be "{FORMAT}", not {shown(item["format"])}.')
+    if item["status"] not in STATUSES:
+        raise ProblemError("status", f"must be best, good or none, not {shown(item['status'])}.")
+    seconds = item["seconds"]
+    if (
+        isinstance(seconds, bool)
+        or not isinstance(seconds, (int, float, Decimal))
+        or not 0 <= seconds < 10**9
+    ):
+        raise ProblemError("seconds", f"must be a number of seconds, not {shown(seconds)}.")
+    parts = None
+    if item.get("cost_parts") is not None:
+        listed = as_object(item["cost_parts"], "cost_parts", PARTS)
+        parts = {key: as_whole(listed[key], f"cost_parts.{key}", 0, _HUGE_CENTS) for key in PARTS}
+    return Plan(
+        status=item["status"],
+        cost=_cents(item["cost"], "cost"),
+        bound=_cents(item["bound"], "bound"),
+        seconds=float(seconds),
+        cost_parts=parts,
+        tasks=tuple(_placed(task, f"tasks[{i}]") for i, task in enumerate(as_list(item["tasks"], "tasks"))),
+        left=tuple(_left(task, f"left[{i}]") for i, task in enumerate(as_list(item["left"], "left"))),
+        why=tuple(_clash(clash, f"why[{i}]") for i, clash in enumerate(as_list(item.get("why", []), "why"))),
+    )
+
+
+def _cents(value: Any, path: str) -> int | None:
+    return None if value is None else as_whole(value, path, -_HUGE_CENTS, _HUGE_CENTS)
+
+
+def _placed(value: Any, path: str) -> PlacedTask:
+    item = as_object(value, path, ["id", "mode", "from", "to"])
+    return PlacedTask(
+        as_text(item["id"], f"{path}.id"),
+        as_text(item["mode"], f"{path}.mode"),
+        as_whole(item["from"], f"{path}.from", -MOST_MINUTES),
+        as_whole(item["to"], f"{path}.to", -MOST_MINUTES),
+    )
+
+
+def _left(value: Any, path: str) -> LeftTask:
+    item = as_object(value, path, ["id", "why"])
+    return LeftTask(as_text(item["id"], f"{path}.id"), item["why"] if isinstance(item["why"], str) else "")
+
+
+def _clash(value: Any, path: str) -> Clash:
+    item = as_object(value, path, ["task", "rule", "says"])
+    task = None if item["task"] is None else as_text(item["task"], f"{path}.task")
+    says = item["says"] if isinstance(item["says"], str) else ""
+    return Clash(task, as_text(item["rule"], f"{path}.rule"), says)
+
+
+def read_plan(path: Path | str) -> Plan:
+    """Return the plan of a file; ProblemError names what is wrong, OSError that it cannot be opened."""
+    return from_json(read_json(Path(path)))
+
+
+def write_plan(plan: Plan, path: Path | str) -> None:
+    """Write the plan under a temporary name beside its place, then rename it, so that no half is ever seen."""
+    place = Path(path)
+    beside = place.with_name(f".{place.name}.{os.getpid()}.part")
+    try:
+        with beside.open("w", encoding="utf-8") as file:
+            json.dump(to_json(plan), file, indent=1, ensure_ascii=False)
+            file.write("\n")
+            file.flush()
+            os.fsync(file.fileno())
+        beside.replace(place)
+    finally:
+        beside.unlink(missing_ok=True)
