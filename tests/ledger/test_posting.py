@@ -1,0 +1,269 @@
+"""What is posted, at which price, once; and what waits."""
+
+import datetime as dt
+from decimal import Decimal
+
+import pytest
+from django.db.models import Sum
+
+from farmops.farms.models import Farm
+from ledger.models import Account, Category, Entry, Line, PostingWait
+from ledger.services.journal import ReversalRefused, reverse_entry
+from ledger.services.posting import post_pending
+from ledger.services.rates import set_rate
+from ledger.services.verify import verify_ledger
+from scheduling.models import InputUse
+from tests.factories import make_hand
+from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_bill, make_place, make_work, set_rates
+
+LATER = NOON + dt.timedelta(hours=3)
+
+
+def season_cents(farm: Farm) -> dict[str, int]:
+    """Return what the farm's seasons bear, by category."""
+    lines = Line.objects.filter(farm=farm, account=Account.SEASON)
+    return dict(lines.values_list("category").annotate(Sum("cents")))
+
+
+def account_cents(farm: Farm) -> dict[str, int]:
+    return dict(Line.objects.filter(farm=farm).values_list("account").annotate(Sum("cents")))
+
+
+def test_a_day_of_disking_costs_what_the_sum_by_hand_says(place: Place) -> None:
+    """5 h at $18 = 90.00, 1 h of overtime at $9 = 9.00, 4.5 h at $40 = 180.00 and at $12 = 54.00;
+
+    fuel 0.044 x 180 x 4.5 = 35.64 gal at $3.20 = 114.05 (114.048), lubricants 15 % = 17.11 (17.1075).
+    """
+    make_work(place, overtime_min=60)
+    report = post_pending(now=NOON)
+    assert str(report) == "1 posted, 0 reversed, 0 waiting"
+    assert season_cents(place.farm) == {
+        "labor": 9_000,
+        "overtime": 900,
+        "machine": 18_000,
+        "fuel": 11_405,
+        "lubricants": 1_711,
+        "implement": 5_400,
+    }
+    assert account_cents(place.farm) == {
+        "season": 46_416,
+        "wages_owed": -9_900,
+        "machine_pool": -(18_000 + 1_711 + 5_400),
+        "fuel_stock": -11_405,
+    }
+
+
+def test_a_line_keeps_quantity_price_and_the_row_of_the_price(place: Place) -> None:
+    make_work(place)
+    post_pending(now=NOON)
+    fuel = Line.objects.get(account=Account.SEASON, category=Category.FUEL)
+    assert (fuel.quantity, fuel.unit, fuel.price_e4) == (Decimal("35.6400"), "gal", 32_000)
+    assert fuel.rate is not None
+    assert (fuel.rate.kind, fuel.rate.price_e4) == ("fuel", 32_000)
+    labor = Line.objects.get(account=Account.SEASON, category=Category.LABOR)
+    assert (labor.quantity, labor.unit, labor.says) == (Decimal(300), "min", "Imani")
+
+
+def test_nothing_posts_twice(place: Place) -> None:
+    make_work(place)
+    make_bill(place, paid_on=DAY, check_no="1042")
+    assert post_pending(now=NOON).posted == 3
+    lines = Line.objects.count()
+    assert post_pending(now=LATER).posted == 0
+    assert (Entry.objects.count(), Line.objects.count()) == (3, lines)
+
+
+def test_the_owners_hours_stand_apart_and_are_owed_to_nobody(place: Place) -> None:
+    owner = make_hand(place.farm, "marlene", is_owner=True)
+    make_work(place, hand=owner, machine=None, implement=None, machine_min=0, overtime_min=60)
+    post_pending(now=NOON)
+    assert season_cents(place.farm) == {"owner_time": 9_000}
+    assert account_cents(place.farm) == {"season": 9_000, "owner_time": -9_000}
+
+
+def test_a_machine_rate_that_holds_fuel_adds_none(place: Place) -> None:
+    set_rate(
+        farm=place.farm,
+        kind="machine",
+        subject=place.machine.code,
+        usd_per_unit="62.50",
+        valid_from=NEW_YEAR,
+        holds_fuel=True,
+        now=NOON,
+    )
+    make_work(place)
+    post_pending(now=NOON)
+    assert season_cents(place.farm) == {"labor": 9_000, "machine": 28_125, "implement": 5_400}
+
+
+def test_inputs_leave_the_shed_under_their_own_category(place: Place) -> None:
+    """By hand: 42.5 bags at $275.50 = 11,708.75."""
+    set_rate(
+        farm=place.farm,
+        kind="input",
+        subject="cotton-seed",
+        unit="bag",
+        usd_per_unit="275.50",
+        category="seed",
+        valid_from=NEW_YEAR,
+        now=NOON,
+    )
+    record = make_work(place, machine=None, implement=None, machine_min=0)
+    InputUse.objects.create(
+        farm=place.farm, work_record=record, input_code="cotton-seed", quantity=Decimal("42.5"), unit="bag"
+    )
+    post_pending(now=NOON)
+    assert season_cents(place.farm) == {"labor": 9_000, "seed": 1_170_875}
+    assert account_cents(place.farm)["input_stock"] == -1_170_875
+
+
+def test_work_of_nobody_is_booked_as_nothing_and_not_asked_again(place: Place) -> None:
+    make_work(place, hand_min=0, machine=None, implement=None, machine_min=0)
+    assert post_pending(now=NOON).posted == 1
+    assert Entry.objects.get().line_count == 0
+    assert post_pending(now=NOON).posted == 0
+
+
+def test_the_price_of_the_day_counts(place: Place) -> None:
+    set_rate(farm=place.farm, kind="wage", usd_per_unit="20", valid_from=DAY, now=NOON)
+    alone = {"machine": None, "implement": None, "machine_min": 0, "hand_min": 60}
+    make_work(place, work_on=DAY - dt.timedelta(days=1), **alone)
+    make_work(place, work_on=DAY, **alone)
+    post_pending(now=NOON)
+    prices = Line.objects.filter(account=Account.SEASON).order_by("entry__happened_on")
+    assert [line.cents for line in prices] == [1_800, 2_000]
+
+
+@pytest.mark.django_db
+def test_a_missing_rate_keeps_the_work_and_says_which_and_when() -> None:
+    place = make_place(rated=False)
+    record = make_work(place, machine=None, implement=None, machine_min=0)
+    make_bill(place)
+    report = post_pending(now=NOON)
+    assert report.posted == 1
+    assert [(wait.code, wait.source_id) for wait in report.waiting] == [("no_rate_on_date", record.pk)]
+    wait = PostingWait.objects.get()
+    assert "wage of Imani" in wait.says
+    assert "2026-04-20" in wait.says
+    assert (wait.source_kind, wait.source_id) == ("work_record", record.pk)
+    post_pending(now=LATER)
+    again = PostingWait.objects.get()
+    assert (again.first_at, again.checked_at) == (NOON, LATER)
+
+    set_rates(place.farm)
+    assert post_pending(now=LATER).posted == 1
+    assert PostingWait.objects.count() == 0
+    assert season_cents(place.farm) == {"labor": 9_000}
+
+
+def test_a_rate_that_starts_later_does_not_reach_back(place: Place) -> None:
+    make_work(place, work_on=NEW_YEAR - dt.timedelta(days=1))
+    report = post_pending(now=NOON)
+    assert report.posted == 0
+    assert "2025-12-31" in report.waiting[0].says
+
+
+def test_an_input_in_another_unit_than_its_price_waits(place: Place) -> None:
+    set_rate(
+        farm=place.farm,
+        kind="input",
+        subject="urea",
+        unit="lb",
+        usd_per_unit="0.31",
+        valid_from=NEW_YEAR,
+        now=NOON,
+    )
+    record = make_work(place)
+    InputUse.objects.create(
+        farm=place.farm, work_record=record, input_code="urea", quantity=Decimal(2), unit="ton"
+    )
+    report = post_pending(now=NOON)
+    assert report.waiting[0].code == "unit_differs"
+    assert "2.000 ton of urea" in report.waiting[0].says or "2 ton of urea" in report.waiting[0].says
+    assert Entry.objects.count() == 0
+
+
+def test_a_superseding_record_reverses_and_posts_anew(place: Place) -> None:
+    first = make_work(place)
+    post_pending(now=NOON)
+    second = make_work(place, hand_min=240, machine_min=210, supersedes=first)
+    report = post_pending(now=LATER)
+    assert (report.posted, report.reversed) == (1, 1)
+    original, reversal, anew = Entry.objects.order_by("number")
+    assert (reversal.reverses, anew.work_record) == (original, second)
+    assert reversal.happened_on == original.happened_on
+    assert "superseded" in reversal.why
+    assert season_cents(place.farm)["labor"] == 7_200
+    assert season_cents(place.farm)["machine"] == 14_000
+    assert post_pending(now=LATER).posted == 0
+    assert verify_ledger().faults == []
+
+
+def test_a_record_superseded_before_it_was_posted_is_never_posted(place: Place) -> None:
+    first = make_work(place)
+    second = make_work(place, hand_min=240, supersedes=first)
+    third = make_work(place, hand_min=60, machine=None, implement=None, machine_min=0, supersedes=second)
+    report = post_pending(now=NOON)
+    assert (report.posted, report.reversed) == (1, 0)
+    assert Entry.objects.get().work_record == third
+    assert season_cents(place.farm) == {"labor": 1_800}
+
+
+def test_a_chain_of_corrections_reverses_only_what_stands(place: Place) -> None:
+    alone = {"machine": None, "implement": None, "machine_min": 0}
+    first = make_work(place, hand_min=60, **alone)
+    post_pending(now=NOON)
+    second = make_work(place, hand_min=120, supersedes=first, **alone)
+    third = make_work(place, hand_min=180, supersedes=second, **alone)
+    assert post_pending(now=LATER).reversed == 1
+    make_work(place, hand_min=240, supersedes=third, **alone)
+    assert post_pending(now=LATER).reversed == 1
+    assert season_cents(place.farm) == {"labor": 7_200}
+    assert verify_ledger().faults == []
+
+
+def test_a_correction_that_cannot_be_priced_leaves_the_old_entry_until_it_can(place: Place) -> None:
+    first = make_work(place)
+    post_pending(now=NOON)
+    make_work(place, work_on=NEW_YEAR - dt.timedelta(days=1), supersedes=first)
+    report = post_pending(now=LATER)
+    assert (report.posted, report.reversed, len(report.waiting)) == (0, 0, 1)
+    assert season_cents(place.farm)["labor"] == 9_000
+
+
+def test_a_wait_goes_away_when_its_source_is_superseded(place: Place) -> None:
+    first = make_work(place, work_on=NEW_YEAR - dt.timedelta(days=1))
+    post_pending(now=NOON)
+    make_work(place, supersedes=first)
+    post_pending(now=LATER)
+    assert PostingWait.objects.count() == 0
+
+
+def test_reversing_by_hand_needs_a_reason_and_happens_once(place: Place) -> None:
+    make_work(place)
+    post_pending(now=NOON)
+    entry = Entry.objects.get()
+    with pytest.raises(ReversalRefused, match="reason"):
+        reverse_entry(entry=entry, why="  ", now=LATER)
+    reversal = reverse_entry(entry=entry, why="entered for the wrong farm", now=LATER)
+    assert set(account_cents(place.farm).values()) == {0}
+    with pytest.raises(ReversalRefused, match="reversed before"):
+        reverse_entry(entry=entry, why="again", now=LATER)
+    with pytest.raises(ReversalRefused, match="itself a reversal"):
+        reverse_entry(entry=reversal, why="and back", now=LATER)
+    assert post_pending(now=LATER).posted == 0
+    assert verify_ledger().faults == []
+
+
+def test_each_farm_has_its_own_numbers_rates_and_chain(place: Place) -> None:
+    other = make_place("other-bend", rated=False)
+    set_rates(other.farm, wage="25")
+    make_work(place)
+    make_work(other)
+    make_work(place)
+    assert post_pending(farm=other.farm, now=NOON).posted == 1
+    assert post_pending(now=NOON).posted == 2
+    assert season_cents(other.farm)["labor"] == 12_500
+    assert list(Entry.objects.filter(farm=other.farm).values_list("number", "hash_before")) == [(1, "")]
+    first, second = Entry.objects.filter(farm=place.farm)
+    assert (first.number, second.number, second.hash_before) == (1, 2, first.hash)
