@@ -17,7 +17,8 @@ from scheduling.selectors.plans import sent_plan
 from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.problem import Built, lay_problem
 from scheduling.selectors.windows import pass_windows
-from scheduling.solver import Plan, Problem, check, parse_problem, problem_hash, solve
+from scheduling.solver import Plan, Problem, ProblemError, check, parse_problem, problem_hash, solve
+from scheduling.solver.plan import to_json as plan_to_json
 from scheduling.windows.report import WindowsReport
 
 logger = logging.getLogger(__name__)
@@ -95,10 +96,13 @@ def make_plan(
         now=now,
     )
     _refuse_what_cannot_be(farm, built)
-    problem = parse_problem(built.problem)
+    try:
+        problem = parse_problem(built.problem)
+    except ProblemError as error:
+        raise NoPlan(f"The records of {farm.name} make no problem that can be solved: {error}") from error
     plan = solve(problem, seconds=seconds, seed=seed, workers=workers, rounds=rounds, progress=progress)
     if plan.status == "none":
-        raise NoPlan(_clash(plan.to_json()))
+        raise NoPlan(_clash(plan))
     _refuse_what_breaks_a_rule(problem, plan)
     return _store(
         farm=farm,
@@ -145,9 +149,8 @@ def _refuse_what_cannot_be(farm: Farm, built: Built) -> None:
         raise NothingToPlan(f"No pass of {farm.name} can be planned in these days. {reasons}")
 
 
-def _clash(plan: Mapping[str, Any]) -> str:
-    rules = plan.get("why") or []
-    told = [f"{row['task']}: {row['says']}" if row.get("task") else row["says"] for row in rules]
+def _clash(plan: Plan) -> str:
+    told = [f"{one.task}: {one.says}" if one.task else one.says for one in plan.why]
     return "No plan keeps every rule. These clash: " + " ".join(told)
 
 
@@ -173,7 +176,7 @@ def _store(
     made_by: User | None,
     now: dt.datetime,
 ) -> WeekPlan:
-    answer = plan.to_json()
+    answer = plan_to_json(plan)
     with transaction.atomic():
         Farm.objects.select_for_update().get(pk=farm.pk)
         last = WeekPlan.objects.filter(farm=farm).aggregate(last=Max("number"))["last"] or 0

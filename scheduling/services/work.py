@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any, TypeVar
 
 from django.db import IntegrityError, models, transaction
-from django.db.models import Q, Sum
+from django.db.models import Q, QuerySet, Sum
 
 from farmops.core.appendonly import AppendOnlyModel
 from farmops.core.models import User
@@ -120,7 +120,12 @@ def record_work(
 
     refuse_other_farms(farm, field_pass, hand, machine, implement, supersedes)
     refuse_bad_inputs(used)
-    return _once(WorkRecord, farm, client_id, make, lambda kept: _is_same_work(kept, facts, used))
+    return _once(
+        WorkRecord.objects.filter(farm=farm, client_id=client_id),
+        client_id,
+        make,
+        lambda kept: _is_same_work(kept, facts, used),
+    )
 
 
 def record_hour_reading(
@@ -145,7 +150,12 @@ def record_hour_reading(
         return HourReading.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
 
     refuse_other_farms(farm, machine, read_by)
-    return _once(HourReading, farm, client_id, make, lambda kept: _holds(kept, facts))
+    return _once(
+        HourReading.objects.filter(farm=farm, client_id=client_id),
+        client_id,
+        make,
+        lambda kept: _holds(kept, facts),
+    )
 
 
 def record_incident(
@@ -195,7 +205,12 @@ def record_incident(
     def make() -> Incident:
         return Incident.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
 
-    return _once(Incident, farm, client_id, make, lambda kept: _holds(kept, facts))
+    return _once(
+        Incident.objects.filter(farm=farm, client_id=client_id),
+        client_id,
+        make,
+        lambda kept: _holds(kept, facts),
+    )
 
 
 def call_off(*, field_pass: FieldPass, why: str, now: dt.datetime) -> FieldPass:
@@ -227,14 +242,9 @@ def take_up_again(*, field_pass: FieldPass) -> FieldPass:
 
 
 def _once(
-    model: type[Kept],
-    farm: Farm,
-    client_id: uuid.UUID,
-    make: Callable[[], Kept],
-    is_same: Callable[[Kept], bool],
+    rows: QuerySet[Kept], client_id: uuid.UUID, make: Callable[[], Kept], is_same: Callable[[Kept], bool]
 ) -> tuple[Kept, bool]:
     """Make a row unless its id is kept already; of two senders at once, the database lets one through."""
-    rows = model._default_manager.filter(farm=farm, client_id=client_id)
     kept = rows.first()
     if kept is None:
         try:

@@ -12,9 +12,11 @@ from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.selectors.prices import PlanPrices
 from scheduling.windows.report import OpenStretch, PassWindows, ShutStretch, WindowsReport
+from tests.farmops.weather.makers import make_days, make_station
 
 NEW_YORK = ZoneInfo("America/New_York")
 MONDAY = dt.datetime(2026, 4, 20, tzinfo=NEW_YORK)
+SUNDAY = dt.date(2026, 4, 19)
 SUNDAY_EVENING = dt.datetime(2026, 4, 19, 18, tzinfo=NEW_YORK)
 
 
@@ -83,3 +85,12 @@ def windows_of(
         horizon_min=minutes,
         passes=tuple(judged),
     )
+
+
+def make_dry_spring(farm: Farm, *, last: dt.date = SUNDAY, rain_mm: float = 0.0) -> None:
+    """Store 100 warm days that end on `last`, dry but for as much rain on each of the last three."""
+    rows: list[dict[str, float | str | None]] = [
+        {"temp_min_c": 14.0, "temp_max_c": 28.0, "rain_mm": rain_mm if number >= 97 else 0.0}
+        for number in range(100)
+    ]
+    make_days(make_station(farm), last - dt.timedelta(days=99), rows)
