@@ -1,0 +1,116 @@
+"""What the tryout prints: the week, what was left and why, how it went, and what every field cost."""
+
+from collections.abc import Collection, Sequence
+from decimal import Decimal
+
+from farmops.core.models import User
+from farmops.desk.week_table import dollars, week_lines
+from farmops.farms.models import Membership
+from farmops.tryout.folder import OutFolder
+from farmops.tryout.run import DATABASE_NAME, DEFAULT_OUT, Outcome
+
+Row = Sequence[str]
+
+
+def result_lines(*, outcome: Outcome, out: OutFolder) -> list[str]:
+    """Return the lines of the whole result."""
+    return [
+        *_farm_lines(outcome),
+        "",
+        *(week_lines(plan=outcome.plan) if outcome.plan is not None else []),
+        "",
+        *_went_lines(outcome),
+        "",
+        *(week_lines(plan=outcome.plan_again) if outcome.plan_again is not None else []),
+        "",
+        *_cost_lines(outcome),
+        "",
+        *_file_lines(out),
+        "",
+        *log_in_lines(password=outcome.scenario.password),
+    ]
+
+
+def log_in_lines(*, password: str) -> list[str]:
+    """Return who may sign in, each with the roles on the farm."""
+    roles: dict[User, list[str]] = {}
+    for one in Membership.objects.select_related("user").order_by("user__username", "role"):
+        roles.setdefault(one.user, []).append(one.role)
+    rows = [(user.username, " and ".join(sorted(names))) for user, names in roles.items()]
+    return [f"Log-ins of the demo, all with the password {password}:", *_aligned(rows)]
+
+
+def _farm_lines(outcome: Outcome) -> list[str]:
+    counts = outcome.counts
+    said = f"{outcome.farm.name}: {counts['fields']} fields, {counts['pivots']} center pivots"
+    said += f" on {counts['pumps']} pumps, {counts['machines']} tractors, {counts['implements']} implements"
+    said += f", {counts['hands']} hands; {outcome.orders.waiting} of {outcome.orders.passes} passes wait."
+    return [said, *(f"Look at: {one}" for one in outcome.warnings)]
+
+
+def _went_lines(outcome: Outcome) -> list[str]:
+    """Return how the week went, a row a day."""
+    rows: list[Row] = [("day", "records", "hand hours", "engine hours", "acres", "what came in between")]
+    for day in outcome.days:
+        between = list(dict.fromkeys(one.partition(": ")[2] for one in day.stopped))
+        if day.puncture is not None:
+            between.append(f"flat tire: {day.puncture.wheel}, {day.puncture.met}")
+        if day.on == outcome.scenario.called_off.on and outcome.called_off:
+            between.append(f"{outcome.called_off} called off: {outcome.scenario.called_off.why}")
+        if day.on == outcome.scenario.plan_again_on and outcome.plan_again is not None:
+            between.append(f"planned again (plan {outcome.plan_again.number})")
+        rows.append(
+            (
+                f"{day.on:%a} {day.on.month}/{day.on.day}",
+                str(day.records),
+                f"{day.hand_min / 60:.1f}",
+                f"{day.machine_min / 60:.1f}",
+                f"{day.done_ac:.1f}",
+                "; ".join(between),
+            )
+        )
+    open_passes = ", ".join(outcome.still_open) or "none"
+    return ["How the week went:", *_aligned(rows), f"Passes still open on Sunday night: {open_passes}."]
+
+
+def _cost_lines(outcome: Outcome) -> list[str]:
+    rows: list[Row] = [("field", "crop", "acres", "dollars", "per acre")]
+    for one in outcome.costs:
+        rows.append(
+            (one.field, one.crop, f"{one.area_ac:.1f}", dollars(one.total_cents), f"${one.usd_per_ac:,.2f}")
+        )
+    acres = sum((one.area_ac for one in outcome.costs), Decimal(0))
+    cents = sum(one.total_cents for one in outcome.costs)
+    per_ac = f"${Decimal(cents) / 100 / acres:,.2f}" if acres else ""
+    rows.append(("all fields", "", f"{acres:.1f}", dollars(cents), per_ac))
+    lines = [f"What each field cost so far in crop year {outcome.scenario.first_on.year}:"]
+    lines += _aligned(rows, right=(2, 3, 4))
+    lines.append(f"{outcome.posted.posted} entries posted, {len(outcome.posted.waiting)} wait for a rate.")
+    lines += [f"  waits: {one.says}" for one in outcome.posted.waiting]
+    if outcome.faults:
+        lines += ["The books do not hold:", *(f"  {one}" for one in outcome.faults)]
+    else:
+        lines.append("The books were walked from end to end and hold.")
+    return lines
+
+
+def _file_lines(out: OutFolder) -> list[str]:
+    names = [name for name in out.written() if not name.startswith("sheets/")]
+    sheets = len(out.written()) - len(names)
+    database = "" if out.root == DEFAULT_OUT else f" --database {out.root / DATABASE_NAME}"
+    return [
+        f"Files in {out.root}: {', '.join(names)}, and {sheets} morning sheets in sheets/.",
+        f"See the pages: python manage.py serve{database}",
+    ]
+
+
+def _aligned(rows: Sequence[Row], right: Collection[int] = ()) -> list[str]:
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    lines = []
+    for row in rows:
+        cells = [
+            text.rjust(width) if column in right else text.ljust(width)
+            for column, (text, width) in enumerate(zip(row, widths))
+        ]
+        lines.append("  " + "  ".join(cells).rstrip())
+    return lines
