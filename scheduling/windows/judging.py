@@ -118,7 +118,7 @@ def _judge_limit(limit: Limit, ground: Ground, zones: list[int], cells: Cells, s
     holds = seen.holds()[cells.hour]
     if limit.kind is LimitKind.WETNESS:
         holds = holds | said.fit[:, :, np.newaxis]
-    everywhere = holds.all(axis=1)
+    everywhere: Flags = np.all(holds, axis=1)
     return _Judged(limit, seen, everywhere, everywhere.mean(axis=1), _ruling_zone(holds.mean(axis=2)))
 
 

@@ -44,7 +44,7 @@ def look(limit: Limit, ground: Ground, zones: list[int]) -> Look:
     elif limit.quantity is Quantity.SEED_WATER:
         low = np.array([soil.texture.wilting_point_m3_m3 for soil in soils])[np.newaxis, :, np.newaxis]
         high = np.array([soil.texture.field_capacity_m3_m3 for soil in soils])[np.newaxis, :, np.newaxis]
-        values = (ground.topsoil_m3_m3[:, zones, :] - low) / (high - low)
+        values = np.maximum((ground.topsoil_m3_m3[:, zones, :] - low) / (high - low), 0.0)
     else:
         values = _farm_wide(limit, ground)[:, np.newaxis, :]
         numbers = numbers[:1]

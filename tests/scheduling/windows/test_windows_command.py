@@ -1,0 +1,72 @@
+"""The command that tells the windows of a farm."""
+
+import datetime as dt
+import json
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from farmops.farms.models import Farm
+from tests.factories import make_farm, make_field, make_pass, make_season
+from tests.scheduling.windows.makers import make_days
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def farm() -> Farm:
+    farm = make_farm()
+    make_pass(make_season(make_field(farm)), "disk")
+    rain = {dt.date(2026, 4, 18): 40.0, dt.date(2026, 4, 19): 40.0}
+    make_days(farm, first=dt.date(2026, 1, 1), last=dt.date(2026, 4, 19), rain_mm=rain)
+    return farm
+
+
+def told(*arguments: str) -> str:
+    out = StringIO()
+    call_command("windows", *arguments, stdout=out)
+    return out.getvalue()
+
+
+def test_json_holds_the_windows_as_of_the_day_before(farm: Farm) -> None:
+    report = json.loads(told("--farm", farm.code, "--from", "2026-04-20", "--days", "3", "--json"))
+    assert (report["format"], report["as_of"], report["horizon"]) == ("windows/1", "2026-04-19", 3 * 1440)
+    assert report["start"] == "2026-04-20T00:00:00-04:00"
+    assert [one["pass"] for one in report["passes"]] == ["pond-40/disk"]
+
+
+def test_the_same_question_has_the_same_answer_to_the_byte(farm: Farm) -> None:
+    asked = ("--farm", farm.code, "--from", "2026-04-20", "--json")
+    assert told(*asked) == told(*asked)
+
+
+def test_words_name_the_hours_and_the_reason(farm: Farm) -> None:
+    text = told("--farm", farm.code, "--from", "2026-04-20")
+    assert "pond-40/disk" in text
+    assert "Mon Apr 20    12 am" in text
+    assert "shut: sticks to the boot: topsoil 0." in text
+    assert "open" in text
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("--farm", "nowhere", "--from", "2026-04-20"), "No farm has the code 'nowhere'"),
+        (("--farm", "heron-slough", "--from", "20 April"), "--from is '20 April'"),
+        (("--farm", "heron-slough", "--from", "2026-04-20", "--as-of", "x"), "--as-of is 'x'"),
+        (("--farm", "heron-slough", "--from", "2026-04-20", "--days", "0"), "--days is 0"),
+        (("--farm", "heron-slough", "--from", "2026-04-20", "--days", "17"), "--days is 17"),
+    ],
+)
+def test_a_bad_question_is_answered_with_a_sentence(
+    farm: Farm, arguments: tuple[str, ...], says: str
+) -> None:
+    with pytest.raises(CommandError, match=says):
+        told(*arguments)
+
+
+def test_a_farm_without_weather_is_told_so() -> None:
+    make_field(make_farm())
+    with pytest.raises(CommandError, match="No weather is known"):
+        told("--farm", "heron-slough", "--from", "2026-04-20")
