@@ -69,6 +69,8 @@ def play_day(*, farm: Farm, scenario: Scenario, day: dt.date, now: dt.datetime) 
             continue
         lost = scenario.puncture if _is_punctured(scenario, task, day, report) else None
         done = _record(farm, scenario, plan, task, field_pass, day, hours, dry, lost, now)
+        if done is None:
+            continue
         report.records += 1
         report.hand_min += done.hand_min
         report.machine_min += done.engine_min
@@ -103,7 +105,8 @@ def _record(
     worked: list[Hours],
     lost: Puncture | None,
     now: dt.datetime,
-) -> _Done:
+) -> _Done | None:
+    """Record a task's work of a day; None where it was recorded before."""
     zone = ZoneInfo(farm.zone)
     name = f"{farm.code}/{pass_key(field_pass)}/{plan.number}/{task.part_no}/{day}"
     pace = random.Random(name).uniform(1 - PACE_SPREAD, 1 + PACE_SPREAD)
@@ -122,7 +125,7 @@ def _record(
     overtime_min = min(_overtime(task.hand, worked, zone), hand_min) if task.hand is not None else 0
     lost_min = lost.lost_min if lost is not None else 0
     engine_min = hand_min if task.machine is not None else 0
-    record_work(
+    _row, is_new = record_work(
         farm=farm,
         client_id=uuid.uuid5(uuid.NAMESPACE_URL, name),
         field_pass=field_pass,
@@ -142,7 +145,7 @@ def _record(
         recorded_by=None,
         now=now,
     )
-    return _Done(hand_min + lost_min, engine_min, area_ac)
+    return _Done(hand_min + lost_min, engine_min, area_ac) if is_new else None
 
 
 def _in_order(plan: WeekPlan) -> list[PlannedTask]:
