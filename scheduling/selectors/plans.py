@@ -47,7 +47,8 @@ def tasks_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedTask]:
         task
         for task in tasks
         if any(
-            s.from_min < ends and s.to_min > begins for s in _worked(plan.problem, plan.plan, task.task_key)
+            s.from_min < ends and s.to_min > begins
+            for s in worked_stretches(problem=plan.problem, plan=plan.plan, task_id=task.task_key)
         )
     ]
 
@@ -57,7 +58,7 @@ def worked_hours(*, plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime
     horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
     return [
         (horizon.at(s.from_min), horizon.at(s.to_min))
-        for s in _worked(plan.problem, plan.plan, task.task_key)
+        for s in worked_stretches(problem=plan.problem, plan=plan.plan, task_id=task.task_key)
     ]
 
 
@@ -82,8 +83,8 @@ def _shut_all_through(windows: dict[str, Any] | None) -> str | None:
     return f"The field is shut in all these days: {longest['says']}"
 
 
-def _worked(problem: dict[str, Any], plan: dict[str, Any], task_id: str) -> list[Stretch]:
-    """Return the stretches of work of a planned task, from the problem it answers."""
+def worked_stretches(*, problem: dict[str, Any], plan: dict[str, Any], task_id: str) -> list[Stretch]:
+    """Return the minutes in which a planned task is worked, by the problem that its plan answers."""
     planned = next(row for row in plan["tasks"] if row["id"] == task_id)
     task = next(row for row in problem["tasks"] if row["id"] == task_id)
     mode = next(row for row in task["modes"] if row["id"] == planned["mode"])

@@ -125,11 +125,11 @@ def lay_problem(
         )
         row["earliest"] = max(row["earliest"], soonest, met_after.get(task.field_pass.pk, 0))
         row |= {"after": after} if after else {}
-        modes = {mode["id"]: mode for mode in row["modes"]}
-        row |= held.standing(task.id, task.field_pass, modes=modes, waits=bool(after))
+        row |= held.standing(task.id, task.field_pass, row=row, waits=bool(after))
         if "under_way" in row:
+            mode = next(mode for mode in row["modes"] if mode["id"] == row["under_way"]["mode"])
             row = {key: value for key, value in row.items() if key not in OF_A_START} | {"earliest": 0}
-            homes |= dict.fromkeys(modes[row["under_way"]["mode"]]["resources"], row["place"])
+            homes |= dict.fromkeys(mode["resources"], row["place"])
         rows.append(row)
         before = task
     used = frozenset(name for row in rows for mode in row["modes"] for name in mode["resources"])

@@ -6,7 +6,8 @@ from typing import Any
 
 from farmops.farms.operations import Operation
 from scheduling.models import FieldPass, PassState, PlannedTask, WeekPlan
-from scheduling.selectors.horizon import Horizon
+from scheduling.selectors.horizon import Horizon, Stretch
+from scheduling.selectors.plans import worked_stretches
 
 CHANGE_SOON_CENTS = 10_000  # farm judgement: what it is worth not to change the first day of a sent plan
 CHANGE_LATER_CENTS = 2_000  # farm judgement: the same for its later days
@@ -25,40 +26,53 @@ class Sent:
         return {task.mode for task in self.tasks.values() if task.field_pass_id == field_pass_id}
 
     def standing(
-        self, task_id: str, field_pass: FieldPass, *, modes: Mapping[str, Mapping[str, Any]], waits: bool
+        self, task_id: str, field_pass: FieldPass, *, row: Mapping[str, Any], waits: bool
     ) -> dict[str, Any]:
-        """Return `under_way` for a task that had begun and is not done, else its `was`, else nothing.
+        """Return `under_way` for a task of the problem that is being worked at minute 0, else its `was`, else nothing.
 
-        A task that still `waits` for another has not begun, whatever the hour says.
+        A task that rests at minute 0, overnight or in a shower, is not under way: its outfit may go elsewhere, and
+        where the sent plan would take it up again is its `was`. A task that still `waits` for another has not begun,
+        whatever the hour says.
         """
         task = self.tasks.get(task_id)
         if task is None:
             return {}
+        hours = self._hours_left(task)
         begins = self.horizon.after(task.starts_at)
-        is_due_to_run = begins < 0 < self.horizon.before(task.ends_at) and task.mode in modes
-        if is_due_to_run and _has_begun(field_pass) and not waits:
-            mode = modes[task.mode]
-            left = mode["minutes"]
-            if field_pass.operation == Operation.PIVOT_WALK:
-                left = min(left, self.horizon.before(task.ends_at))
+        mode = next((mode for mode in row["modes"] if mode["id"] == task.mode), None)
+        is_open = any(stretch["from"] == 0 for stretch in row["open"])
+        is_worked = begins < 0 and bool(hours) and hours[0].from_min == 0
+        if mode is not None and is_open and is_worked and _has_begun(field_pass) and not waits:
+            walks = field_pass.operation == Operation.PIVOT_WALK
+            still_planned = sum(stretch.to_min - stretch.from_min for stretch in hours)
             return {
                 "under_way": {
                     "mode": task.mode,
-                    "minutes_left": left,
+                    "minutes_left": min(mode["minutes"], still_planned) if walks else mode["minutes"],
                     "cents_left": mode["cents"],
                     "held_for": -begins,
                 }
             }
-        change = CHANGE_SOON_CENTS if begins < SOON_MIN else CHANGE_LATER_CENTS
-        return {"was": {"mode": task.mode, "from": begins, "change_cents": change}}
+        place = begins if begins >= 0 or not hours else hours[0].from_min
+        change = CHANGE_SOON_CENTS if place < SOON_MIN else CHANGE_LATER_CENTS
+        return {"was": {"mode": task.mode, "from": place, "change_cents": change}}
+
+    def _hours_left(self, task: PlannedTask) -> list[Stretch]:
+        """Return what the sent plan still has of a task from minute 0 on."""
+        plan = task.plan
+        shift = self.horizon.after(plan.starts_at)
+        worked = worked_stretches(problem=plan.problem, plan=plan.plan, task_id=task.task_key)
+        return [Stretch(max(s.from_min + shift, 0), s.to_min + shift) for s in worked if s.to_min + shift > 0]
 
 
 def sent_tasks(*, plan: WeekPlan | None, horizon: Horizon) -> Sent:
     """Return the tasks of the sent plan that had not ended when the new plan begins."""
     if plan is None:
         return Sent(horizon, {})
-    rows = PlannedTask.objects.filter(plan=plan, ends_at__gt=horizon.start).select_related("field_pass")
-    return Sent(horizon, {task.task_key: task for task in rows})
+    rows = list(PlannedTask.objects.filter(plan=plan, ends_at__gt=horizon.start))
+    for row in rows:
+        row.plan = plan
+    return Sent(horizon, {row.task_key: row for row in rows})
 
 
 def _has_begun(field_pass: FieldPass) -> bool:

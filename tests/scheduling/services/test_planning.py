@@ -245,6 +245,76 @@ def test_what_was_sent_has_its_place_as_was_and_what_has_begun_goes_on(farm: Far
     assert PlannedTask.objects.get(plan=anew, task_key="pond-40/disk").work_min == 133
 
 
+def test_what_rests_overnight_is_free_to_go_elsewhere_and_was_to_be_taken_up_in_the_morning(
+    farm: Farm,
+) -> None:
+    """100 ac take 442 min: fixed to start at 3 pm they rest from 6 pm until the shift begins at 7 am."""
+    outfit = "tractor-1+disk-1+teo"
+    disk = make_pass(
+        make_season(make_field(farm, planted_ac=Decimal(100))),
+        fixed_from=MONDAY + dt.timedelta(hours=15),
+        fixed_outfit=outfit,
+    )
+    send_plan(plan=made(farm), now=SUNDAY_EVENING)
+    record_work(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        field_pass=disk,
+        hand=Hand.objects.get(farm=farm, code="teo"),
+        work_on=MONDAY.date(),
+        hand_min=180,
+        done_ac=Decimal(40),
+        is_finished=False,
+        recorded_by=None,
+        now=MONDAY + dt.timedelta(hours=20),
+    )
+    tuesday = MONDAY + dt.timedelta(days=1)
+    evening = MONDAY + dt.timedelta(hours=20)
+    anew = made(farm, starts_at=tuesday, now=evening, as_of=MONDAY.date(), days=6, keep_sent=True)
+    (row,) = anew.problem["tasks"]
+    assert "under_way" not in row
+    assert row["was"] == {"mode": outfit, "from": 420, "change_cents": 10_000}
+    ((start, mode),) = [(one["from"], one["mode"]) for one in anew.plan["tasks"]]
+    assert (start, mode) == (420, outfit)
+    assert anew.plan["cost_parts"]["change"] == 0
+
+
+def test_a_pivot_that_walks_at_midnight_walks_on(farm: Farm) -> None:
+    """180 degrees at 1,210 ft and 9 ft/min are 423 min: started at 5:30 pm, it walks from 6 pm past midnight."""
+    field = make_field(farm, planted_ac=Decimal(100))
+    make_pivot(field)
+    start, *_ = lay_out(season=make_season(field), steps=[DISK])
+    FieldPass.objects.filter(pk=start.pk).update(
+        fixed_from=MONDAY + dt.timedelta(hours=17, minutes=30), fixed_outfit="pivot:pond-40+teo"
+    )
+    send_plan(plan=made(farm), now=SUNDAY_EVENING)
+    evening = MONDAY + dt.timedelta(hours=20)
+    tuesday = MONDAY + dt.timedelta(days=1)
+    asked = {"starts_at": tuesday, "now": evening, "as_of": MONDAY.date(), "days": 6, "keep_sent": True}
+    nobody_said = made(farm, **asked)
+    rows = {row["id"]: row for row in nobody_said.problem["tasks"]}
+    assert "under_way" not in rows["pond-40/pivot_walk"], "nobody reported that it was started"
+    record_work(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        field_pass=start,
+        hand=Hand.objects.get(farm=farm, code="teo"),
+        work_on=MONDAY.date(),
+        hand_min=20,
+        done_ac=Decimal(0),
+        is_finished=True,
+        recorded_by=None,
+        now=evening,
+    )
+    rows = {row["id"]: row for row in made(farm, **asked).problem["tasks"]}
+    assert rows["pond-40/pivot_walk"]["under_way"] == {
+        "mode": "pivot:pond-40",
+        "minutes_left": 63,
+        "cents_left": 0,
+        "held_for": 360,
+    }
+
+
 def test_a_whole_pivot_season_is_planned_in_its_order(farm: Farm) -> None:
     field = make_field(farm, planted_ac=Decimal(100))
     make_pivot(field)
