@@ -27,7 +27,7 @@ CACHES = {
 }
 CELERY_BROKER_URL = env.text("FARMOPS_BROKER_URL", "redis://localhost:6379/0")
 CELERY_TASK_ALWAYS_EAGER = False
-EMAIL_BACKEND = env.text("FARMOPS_EMAIL_BACKEND", "django.core.mail.backends.smtp.EmailBackend")
+EMAIL_BACKEND = env.text("FARMOPS_EMAIL_BACKEND", "farmops.digests.smtp.EmailBackend")
 EMAIL_HOST = env.text("FARMOPS_SMTP_HOST", "localhost")
 EMAIL_PORT = env.integer("FARMOPS_SMTP_PORT", 25)
 EMAIL_HOST_USER = env.text("FARMOPS_SMTP_USER", "")
