@@ -153,7 +153,8 @@ def _table(
     for row in rows:
         for column, value in enumerate(row):
             if isinstance(value, str):
-                sheet.write_string(at, column, value)
+                if value:
+                    sheet.write_string(at, column, value)
             else:
                 whole = value == value.to_integral_value() and value.as_tuple().exponent == 0
                 sheet.write_number(at, column, value, None if whole else styles["money"])

@@ -1,0 +1,196 @@
+"""Bills: where they end, what is refused, and that a repeat is the same bill."""
+
+import datetime as dt
+import uuid
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.db.models import Sum
+
+from ledger.models import Account, Bill, BillPayment, Entry, Line, PunctureTo
+from ledger.services.bills import BillDiffers, BillRefused, enter_bill, pay_bill
+from ledger.services.books import ChoiceUnknown, choose_puncture
+from ledger.services.posting import post_pending
+from ledger.services.verify import verify_ledger
+from scheduling.models import Incident, IncidentKind
+from tests.factories import make_field, make_season
+from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place
+
+
+def make_incident(place: Place, kind: str = IncidentKind.PUNCTURE, **facts: Any) -> Incident:
+    defaults: dict[str, Any] = {
+        "client_id": uuid.uuid4(),
+        "happened_at": NOON,
+        "field": place.season.field,
+        "season": place.season,
+        "machine": place.machine,
+        "hand": place.hand,
+        "wheel": "rear left, inner",
+        "met": "bone",
+        "recorded_at": NOON,
+    }
+    return Incident.objects.create(farm=place.farm, kind=kind, **{**defaults, **facts})
+
+
+def places_of(place: Place) -> dict[tuple[str, str], int]:
+    lines = Line.objects.filter(farm=place.farm).exclude(account__in=[Account.BILLS_OWED, Account.BANK])
+    return {
+        (row[0], row[1]): row[2] for row in lines.values_list("account", "subject").annotate(Sum("cents"))
+    }
+
+
+def test_a_puncture_goes_to_the_field_unless_the_farm_chose_the_machine(place: Place) -> None:
+    incident = make_incident(place)
+    make_bill(place, "412.38", category="tires", incident=incident, machine=place.machine)
+    post_pending(now=NOON)
+    assert places_of(place) == {("season", "pond-40 cotton 2026"): 41_238}
+    line = Line.objects.get(account=Account.SEASON)
+    assert (line.category, line.says) == ("tires", "bill of Three Rivers Supply")
+
+    choose_puncture(farm=place.farm, puncture_to=PunctureTo.MACHINE_POOL)
+    make_bill(place, "88.00", category="tires", incident=incident, season=place.season)
+    post_pending(now=NOON)
+    assert places_of(place) == {
+        ("season", "pond-40 cotton 2026"): 41_238,
+        ("machine_pool", "tractor-1"): 8_800,
+    }
+
+
+def test_a_puncture_on_a_field_of_two_halves_is_shared_by_acres_to_the_cent(place: Place) -> None:
+    """By hand: 100.00 over 26.67 and 13.33 acres of 40 are 66.675 and 33.325; the left cent goes to the first."""
+    field = make_field(place.farm, "split-40")
+    make_season(field, part="north", area_ac=Decimal("26.67"))
+    make_season(field, part="south", crop="peanuts", area_ac=Decimal("13.33"))
+    make_season(field, crop="corn", crop_year=2025)
+    incident = make_incident(place, field=field, season=None)
+    make_bill(place, "100.00", category="tires", incident=incident)
+    post_pending(now=NOON)
+    assert places_of(place) == {
+        ("season", "split-40.north cotton 2026"): 6_668,
+        ("season", "split-40.south peanuts 2026"): 3_332,
+    }
+
+
+def test_a_breakage_goes_to_the_pool_and_without_a_machine_to_the_farm(place: Place) -> None:
+    make_bill(place, "10", category="repairs", incident=make_incident(place, IncidentKind.BREAKAGE))
+    nothing = make_incident(place, IncidentKind.STUCK, machine=None, season=None, field=None)
+    make_bill(place, "20", category="custom_work", incident=nothing)
+    post_pending(now=NOON)
+    assert places_of(place) == {("machine_pool", "tractor-1"): 1_000, ("overhead", ""): 2_000}
+
+
+@pytest.mark.parametrize(
+    ("category", "account"),
+    [
+        ("fuel", "fuel_stock"),
+        ("seed", "input_stock"),
+        ("fertilizer", "input_stock"),
+        ("insurance", "overhead"),
+    ],
+)
+def test_a_bill_without_a_place_goes_where_its_category_says(
+    place: Place, category: str, account: str
+) -> None:
+    make_bill(place, category=category)
+    post_pending(now=NOON)
+    assert places_of(place) == {(account, ""): 10_000}
+
+
+def test_a_season_or_a_machine_that_is_named_bears_the_bill(place: Place) -> None:
+    make_bill(place, category="land_rent", season=place.season)
+    make_bill(place, category="repairs", machine=place.machine)
+    make_bill(place, category="repairs", implement=place.implement)
+    post_pending(now=NOON)
+    assert places_of(place) == {
+        ("season", "pond-40 cotton 2026"): 10_000,
+        ("machine_pool", "tractor-1"): 10_000,
+        ("machine_pool", "disk-1"): 10_000,
+    }
+
+
+def test_a_credit_is_a_bill_below_zero(place: Place) -> None:
+    make_bill(place, "-25.50", category="seed")
+    post_pending(now=NOON)
+    assert places_of(place) == {("input_stock", ""): -2_550}
+    assert Line.objects.get(account=Account.BILLS_OWED).cents == 2_550
+
+
+def test_what_is_owed_goes_down_when_it_is_paid(place: Place) -> None:
+    bill = make_bill(place, "75.25")
+    post_pending(now=NOON)
+    pay_bill(bill=bill, paid_on=DAY + dt.timedelta(days=9), check_no="1043", now=NOON)
+    _payment, is_new = pay_bill(bill=bill, paid_on=DAY + dt.timedelta(days=9), check_no="1043", now=NOON)
+    assert not is_new
+    with pytest.raises(BillDiffers, match="paid on 2026-04-29 already"):
+        pay_bill(bill=bill, paid_on=DAY, now=NOON)
+    post_pending(now=NOON)
+    sums = dict(Line.objects.values_list("account").annotate(Sum("cents")))
+    assert sums == {"overhead": 7_525, "bills_owed": 0, "bank": -7_525}
+    assert BillPayment.objects.count() == 1
+
+
+def test_the_same_client_id_is_the_same_bill_and_with_other_facts_a_conflict(place: Place) -> None:
+    facts: dict[str, Any] = {
+        "farm": place.farm,
+        "client_id": uuid.uuid4(),
+        "payee": "Three Rivers Supply",
+        "number": "A-117",
+        "bill_on": DAY,
+        "amount_usd": "19.99",
+        "category": "repairs",
+        "now": NOON,
+    }
+    first, is_new = enter_bill(**facts)
+    again, is_new_again = enter_bill(
+        **{**facts, "amount_usd": Decimal("19.990"), "payee": " Three Rivers Supply "}
+    )
+    assert (is_new, is_new_again, first) == (True, False, again)
+    with pytest.raises(BillDiffers, match="another cents"):
+        enter_bill(**{**facts, "amount_usd": "20.00"})
+    with pytest.raises(BillDiffers, match="another payee"):
+        enter_bill(**{**facts, "payee": "Other Supply"})
+    with pytest.raises(BillDiffers, match="Invoice A-117 of Three Rivers Supply was entered"):
+        enter_bill(**{**facts, "client_id": uuid.uuid4()})
+    assert Bill.objects.count() == 1
+
+
+def test_a_corrected_bill_supersedes_and_the_old_entry_is_reversed(place: Place) -> None:
+    wrong = make_bill(place, "190.00", number="A-118")
+    post_pending(now=NOON)
+    make_bill(place, "19.00", number="A-118", supersedes=wrong)
+    report = post_pending(now=NOON)
+    assert (report.posted, report.reversed) == (1, 1)
+    assert places_of(place) == {("overhead", ""): 1_900}
+    assert Entry.objects.count() == 3
+    assert verify_ledger().faults == []
+
+
+@pytest.mark.parametrize(
+    ("facts", "says"),
+    [
+        ({"amount_usd": "12.345"}, "more than two decimals"),
+        ({"amount_usd": "0.00"}, "asks for nothing"),
+        ({"amount_usd": "1e9"}, "plain number"),
+        ({"amount_usd": "10000000001"}, "no single line holds"),
+        ({"category": "yachts"}, "'yachts' is not a category of bills"),
+        ({"category": "owner_time"}, "not a category of bills"),
+        ({"payee": " "}, "names who is to be paid"),
+    ],
+)
+def test_a_bill_that_makes_no_sense_is_refused_and_nothing_is_stored(
+    place: Place, facts: dict[str, Any], says: str
+) -> None:
+    with pytest.raises(BillRefused, match=says):
+        make_bill(place, **facts)
+    assert Bill.objects.count() == 0
+
+
+def test_a_bill_names_one_place_of_its_own_farm(place: Place) -> None:
+    other = make_place("other-bend")
+    with pytest.raises(BillRefused, match="a season or to a machine"):
+        make_bill(place, season=place.season, machine=place.machine)
+    with pytest.raises(BillRefused, match="The season of the bill is not one of Heron Slough"):
+        make_bill(place, season=other.season)
+    with pytest.raises(ChoiceUnknown, match="field or to machine_pool"):
+        choose_puncture(farm=place.farm, puncture_to="nobody")

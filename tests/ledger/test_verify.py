@@ -1,0 +1,176 @@
+"""What somebody changed behind the back of the books is found, with its place."""
+
+import io
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import connection
+
+from farmops.core import guards
+from ledger.models import Entry, Line, PostingWait, Rate
+from ledger.services.journal import reverse_entry
+from ledger.services.posting import post_pending
+from ledger.services.verify import verify_ledger
+from tests.ledger.makers import NEW_YEAR, NOON, Place, make_bill, make_place, make_work
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def booked(place: Place) -> Place:
+    first = make_work(place)
+    make_bill(place, "50.00", category="tires", season=place.season)
+    post_pending(now=NOON)
+    make_work(place, hand_min=60, supersedes=first)
+    make_work(place, hand_min=120)
+    post_pending(now=NOON)
+    return place
+
+
+def behind_the_back(*statements: str) -> None:
+    with guards.lifted(connection), connection.cursor() as cursor:
+        for statement in statements:
+            cursor.execute(statement)
+
+
+def test_whole_books_are_whole(booked: Place) -> None:
+    report = verify_ledger()
+    assert report.is_whole
+    assert (report.books[0].entries, report.books[0].farm) == (5, "heron-slough")
+    assert report.books[0].lines == Line.objects.count()
+    assert report.books[0].head == Entry.objects.get(number=5).hash
+
+
+@pytest.mark.parametrize(
+    ("statements", "where", "says"),
+    [
+        (
+            [
+                "UPDATE ledger_line SET cents = 2 * cents WHERE entry_id = (SELECT id FROM ledger_entry WHERE number = 2)"
+            ],
+            "entry 2",
+            "digest differs",
+        ),
+        (
+            ["UPDATE ledger_entry SET happened_on = '2026-04-19' WHERE number = 2"],
+            "entry 2",
+            "digest differs",
+        ),
+        (["UPDATE ledger_entry SET why = 'because' WHERE number = 3"], "entry 3", "digest differs"),
+        (
+            ["UPDATE ledger_entry SET hash = 'made up' WHERE number = 2"],
+            "entry 3",
+            "does not follow the entry before",
+        ),
+        (
+            [
+                "UPDATE ledger_line SET season_id = NULL, account = 'overhead' WHERE category = 'tires' AND cents > 0"
+            ],
+            "entry 2",
+            "now points elsewhere",
+        ),
+        (
+            [
+                "DELETE FROM ledger_line WHERE entry_id = (SELECT id FROM ledger_entry WHERE number = 5)",
+            ],
+            "entry 5",
+            "has 0 lines and was made with",
+        ),
+        (
+            ["UPDATE ledger_line SET price_e4 = 10 * price_e4 WHERE category = 'labor'"],
+            "entry 1",
+            "its quantity and price give",
+        ),
+        (["UPDATE ledger_bill SET bill_on = '2026-05-01'"], "entry 2", "its source happened on 2026-05-01"),
+        (
+            ["UPDATE ledger_bill SET client_id = '00000000000000000000000000000001'"],
+            "entry 2",
+            "another one than was booked",
+        ),
+    ],
+)
+def test_a_change_behind_the_back_is_named_with_its_place(
+    booked: Place, statements: list[str], where: str, says: str
+) -> None:
+    behind_the_back(*statements)
+    faults = verify_ledger(farm=booked.farm).faults
+    assert [fault for fault in faults if fault.place == where and says in fault.says], faults
+    with pytest.raises(CommandError, match=f"heron-slough, {where}") as caught:
+        call_command("verify_ledger", farm="heron-slough", stdout=io.StringIO())
+    assert caught.value.returncode == 1
+
+
+def test_an_entry_taken_out_leaves_a_gap(booked: Place) -> None:
+    last = Entry.objects.get(number=5)
+    reverse_entry(entry=last, why="not ours", now=NOON)
+    behind_the_back(
+        f"DELETE FROM ledger_entrybalance WHERE entry_id = {Entry.objects.get(number=2).pk}",
+        f"DELETE FROM ledger_line WHERE entry_id = {Entry.objects.get(number=2).pk}",
+        "DELETE FROM ledger_entry WHERE number = 2",
+    )
+    says = [str(fault) for fault in verify_ledger().faults]
+    assert "heron-slough, entry 3: number 2 should come here; 1 are missing" in says
+    assert len(says) == 2
+
+
+def test_another_farms_books_are_another_matter(booked: Place) -> None:
+    other = make_place("other-bend")
+    make_work(other)
+    post_pending(now=NOON)
+    behind_the_back(f"UPDATE ledger_line SET says = 'x' WHERE farm_id = {booked.farm.pk}")
+    assert verify_ledger(farm=other.farm).is_whole
+    assert {fault.farm for fault in verify_ledger().faults} == {"heron-slough"}
+
+
+def test_the_commands_say_what_was_done_and_what_waits(tmp_path: Path) -> None:
+    place = make_place(rated=False)
+    make_work(place)
+    out = io.StringIO()
+    call_command("post_costs", farm="heron-slough", stdout=out)
+    assert "0 posted, 0 reversed, 1 waiting" in out.getvalue()
+    assert (
+        "waits: heron-slough, work_record of 2026-04-20: No wage of Imani holds on 2026-04-20"
+        in out.getvalue()
+    )
+    assert PostingWait.objects.count() == 1
+
+    rates = tmp_path / "rates.csv"
+    rates.write_text(
+        "kind,subject,unit,usd_per_unit,valid_from\n"
+        "wage,,h,18,2026-01-01\nfuel,,gal,3.20,2026-01-01\nmachine,,h,40,2026-01-01\nimplement,,h,12,2026-01-01\n"
+    )
+    call_command("load_rates", farm="heron-slough", rates=rates, stdout=(out := io.StringIO()))
+    assert out.getvalue() == "rates.csv: 4 new, 0 known before.\n"
+    call_command("post_costs", stdout=(out := io.StringIO()))
+    assert out.getvalue() == "1 posted, 0 reversed, 0 waiting.\n"
+    path = tmp_path / "costs.csv"
+    call_command("export_costs", farm="heron-slough", crop_year=2026, out=path, stdout=(out := io.StringIO()))
+    assert f"{path}: 5 rows, 455.16 dollars on fields." in out.getvalue()
+    assert "pool of tractor-1: bills 0.00, charged to fields 197.11, left -197.11." in out.getvalue()
+    assert "wages owed to hands: -90.00 dollars." in out.getvalue()
+    call_command("verify_ledger", stdout=(out := io.StringIO()))
+    assert out.getvalue().startswith("heron-slough: 1 entries, 10 lines, head ")
+    call_command("verify_ledger", json=True, stdout=(out := io.StringIO()))
+    assert '"faults": []' in out.getvalue()
+
+
+@pytest.mark.parametrize("command", ["post_costs", "verify_ledger", "export_costs", "load_rates"])
+def test_an_unknown_farm_is_named(place: Place, tmp_path: Path, command: str) -> None:
+    extra = {"crop_year": 2026, "out": tmp_path / "x.csv"} if command == "export_costs" else {}
+    with pytest.raises(CommandError, match="No farm has the code 'nowhere'") as caught:
+        call_command(command, farm="nowhere", stdout=io.StringIO(), **extra)
+    assert caught.value.returncode == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_faulty_second_file_stores_nothing_of_the_first(place: Place, tmp_path: Path) -> None:
+    before = Rate.objects.count()
+    rates, costs = tmp_path / "rates.csv", tmp_path / "machine_costs.csv"
+    rates.write_text(f"kind,subject,unit,usd_per_unit,valid_from\ninput,urea,lb,0.31,{NEW_YEAR}\n")
+    costs.write_text("nonsense\n")
+    with pytest.raises(CommandError, match=r"machine_costs\.csv, line 1"):
+        call_command(
+            "load_rates", farm="heron-slough", rates=rates, machine_costs=costs, stdout=io.StringIO()
+        )
+    assert Rate.objects.count() == before
