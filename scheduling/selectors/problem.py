@@ -104,7 +104,7 @@ def lay_problem(
     soonest = horizon.after(now) if horizon.start < now < horizon.at(horizon.minutes) else 0
     met_after = _met_gaps(offer, horizon)
     rows: list[dict[str, Any]] = []
-    homes: dict[str, str] = {}
+    standing: dict[str, tuple[str, str | None]] = {}
     before: Task | None = None
     for task in tasks:
         after = [
@@ -126,14 +126,18 @@ def lay_problem(
         row["earliest"] = max(row["earliest"], soonest, met_after.get(task.field_pass.pk, 0))
         row |= {"after": after} if after else {}
         row |= held.standing(task.id, task.field_pass, row=row, waits=bool(after))
+        stands = held.stands_in_field(task.id, task.field_pass, waits=bool(after))
+        for mode in row["modes"]:
+            if mode["id"] == stands:
+                standing |= dict.fromkeys(mode["resources"], (row["place"], mode.get("setup")))
         if "under_way" in row:
-            mode = next(mode for mode in row["modes"] if mode["id"] == row["under_way"]["mode"])
             row = {key: value for key, value in row.items() if key not in OF_A_START} | {"earliest": 0}
-            homes |= dict.fromkeys(mode["resources"], row["place"])
         rows.append(row)
         before = task
     used = frozenset(name for row in rows for mode in row["modes"] for name in mode["resources"])
-    resources = resources_of(farm=farm, fleet=fleet, horizon=horizon, prices=prices, used=used, homes=homes)
+    resources = resources_of(
+        farm=farm, fleet=fleet, horizon=horizon, prices=prices, used=used, standing=standing
+    )
     fields = _fields(farm, {row["place"] for row in rows} | {row["home"] for row in resources})
     problem = {
         "format": FORMAT,

@@ -1,7 +1,7 @@
 """The resources of a planning problem, with their calendars, roads and prices."""
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -63,9 +63,9 @@ def resources_of(
     horizon: Horizon,
     prices: PlanPrices,
     used: frozenset[str],
-    homes: dict[str, str],
+    standing: Mapping[str, tuple[str, str | None]],
 ) -> list[dict[str, Any]]:
-    """Return the resources that the modes use; `homes` overrules where one stands at minute 0."""
+    """Return the resources that the modes use; `standing` overrules where one stands at minute 0, and what it pulls."""
     hands = [hand for hand in fleet.hands if fleet.id_of(hand) in used]
     hitch_cents = _hitch_cents([prices.hand_cents_per_h[hand.pk] for hand in hands])
     rows = [
@@ -83,7 +83,9 @@ def resources_of(
         if pivot_id(pivot.field.code) in used
     ]
     for row in rows:
-        row["home"] = homes.get(row["id"], row["home"])
+        row["home"], setup = standing.get(row["id"], (row["home"], None))
+        if "setup_now" in row and setup is not None:
+            row["setup_now"] = setup
     return rows
 
 

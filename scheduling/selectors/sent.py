@@ -25,6 +25,13 @@ class Sent:
         """Return the outfits that the sent plan has for a pass."""
         return {task.mode for task in self.tasks.values() if task.field_pass_id == field_pass_id}
 
+    def stands_in_field(self, task_id: str, field_pass: FieldPass, *, waits: bool) -> str | None:
+        """Return the outfit that stands in the field at minute 0, at work or at rest, because the task had begun."""
+        task = self.tasks.get(task_id)
+        if task is None or waits or self.horizon.after(task.starts_at) >= 0 or not _has_begun(field_pass):
+            return None
+        return task.mode
+
     def standing(
         self, task_id: str, field_pass: FieldPass, *, row: Mapping[str, Any], waits: bool
     ) -> dict[str, Any]:
@@ -41,8 +48,9 @@ class Sent:
         begins = self.horizon.after(task.starts_at)
         mode = next((mode for mode in row["modes"] if mode["id"] == task.mode), None)
         is_open = any(stretch["from"] == 0 for stretch in row["open"])
-        is_worked = begins < 0 and bool(hours) and hours[0].from_min == 0
-        if mode is not None and is_open and is_worked and _has_begun(field_pass) and not waits:
+        is_worked = bool(hours) and hours[0].from_min == 0
+        stands = self.stands_in_field(task_id, field_pass, waits=waits) is not None
+        if mode is not None and is_open and is_worked and stands:
             walks = field_pass.operation == Operation.PIVOT_WALK
             still_planned = sum(stretch.to_min - stretch.from_min for stretch in hours)
             return {
