@@ -37,7 +37,10 @@ class KnownWindows:
     def pass_day(
         self, *, pass_key: str, starts_at: dt.datetime, ends_at: dt.datetime, zone: ZoneInfo, language: str
     ) -> PassDay:
-        """Return what shuts a pass from its start to the evening of that day, and the least chance while it lasts."""
+        """Return what shuts a pass from its start to the evening of that day, and the least chance while it lasts.
+
+        A task that is shut for a part of its hours has no chance: the reason says it.
+        """
         windows = self._passes.get(pass_key)
         if windows is None or self._start is None:
             return PassDay()
@@ -54,7 +57,10 @@ class KnownWindows:
             for stretch in windows["open"]
             if self._at(stretch["from"]) < ends_at and self._at(stretch["to"]) > starts_at
         ]
-        return PassDay(tuple(_joined(shut)[:MOST_REASONS]), min(chances) if chances else None)
+        is_shut_meanwhile = any(hours.starts_at < ends_at for hours in shut)
+        return PassDay(
+            tuple(_joined(shut)[:MOST_REASONS]), min(chances) if chances and not is_shut_meanwhile else None
+        )
 
     def ground(self, *, field_code: str, day: dt.date, with_soil_temp: bool) -> GroundToday | None:
         """Return the ground of the field's wettest zone in the morning of a day, or None when it is not known.

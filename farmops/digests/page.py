@@ -8,6 +8,7 @@ from farmops.digests.cautions import TRACTOR_WORK, cautions_for, checks_for
 from farmops.digests.facts import SheetDay, SheetTask
 from farmops.digests.squash import one_line
 from farmops.digests.wording import clock_words, day_words, ground_words, say, span_words, work_words
+from farmops.farms.operations import TILLAGE
 
 TEXT_WIDTH = 72
 
@@ -151,7 +152,7 @@ def _task_lines(task: SheetTask, language: str) -> Iterable[Line]:
     start, end = (clock_words(at.time(), language) for at in (task.starts_at, task.ends_at))
     when = [say("from_to", language, start=start, end=end)]
     when.append(say("about", language, hours=span_words(task.work_min)))
-    if task.area_ac > 0:
+    if task.area_ac > 0 and task.operation in TRACTOR_WORK:
         when.append(say("acres", language, acres=f"{task.area_ac.normalize():f}"))
     if task.part_count > 1:
         when.append(say("day_part", language, number=task.part_no, count=task.part_count))
@@ -194,13 +195,11 @@ def _ground_line(task: SheetTask, language: str) -> Line:
     if ground is None:
         return Line(label, say("ground_unknown", language), warns=True)
     share = ground.topsoil_m3_m3 / ground.workable_below_m3_m3
-    says = say(
-        "ground_value",
-        language,
-        word=ground_words(share, language),
-        value=f"{ground.topsoil_m3_m3:.2f}",
-        limit=f"{ground.workable_below_m3_m3:.2f}",
-    )
+    value, limit = f"{ground.topsoil_m3_m3:.2f}", f"{ground.workable_below_m3_m3:.2f}"
+    word = ground_words(share, language)
+    if task.operation not in TILLAGE:  # a planter and a person on foot have other limits than a disk
+        return Line(label, f"{word}, {value}")
+    says = say("ground_value", language, word=word, value=value, limit=limit)
     return Line(label, says, warns=share >= 1)
 
 

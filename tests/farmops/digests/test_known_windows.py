@@ -77,6 +77,12 @@ def test_the_chance_is_the_least_one_while_the_task_lasts() -> None:
     assert pass_day(known, hours=(1, 2)).open_chance == pytest.approx(0.9)
 
 
+def test_a_task_that_is_shut_for_a_part_of_its_hours_has_a_reason_and_no_chance() -> None:
+    open_stretches = (OpenStretch(480, 1440, 0.9),)
+    assert pass_day(document(open=open_stretches, shut=(shut(0, 8),))).open_chance is None
+    assert pass_day(document(open=open_stretches, shut=(shut(13, 14),))).open_chance == pytest.approx(0.9)
+
+
 def test_a_pass_that_the_windows_do_not_hold_says_nothing() -> None:
     assert pass_day(document(shut=(shut(8, 9),)), key="pond/plant") == PassDay()
     assert pass_day(KnownWindows({})) == PassDay()

@@ -60,6 +60,22 @@ def test_whole_acres_are_not_said_as_a_power_of_ten() -> None:
     assert "about 5 h, 120 acres" in print_sheet(sheet_day(task(area_ac=Decimal("120.00"))), "en").text
 
 
+def test_only_tillage_is_measured_against_what_a_disk_bears() -> None:
+    planting = print_sheet(sheet_day(task(Operation.PLANT, ground=GroundToday("a", 0.19, 0.18))), "en").text
+    assert "Ground: sticks to the boot, 0.19\n" in planting
+    ripping = print_sheet(sheet_day(task(Operation.RIP_BED, ground=GroundToday("a", 0.19, 0.18))), "en").text
+    assert "Ground: sticks to the boot, 0.19 (must be under 0.18)\n" in ripping
+
+
+def test_a_pivot_move_is_not_said_in_acres() -> None:
+    text = print_sheet(
+        sheet_day(task(Operation.PIVOT_START, ground=None, machine_name="", implement_name="")), "en"
+    ).text
+    assert "acres" not in text
+    assert "With: no machine" in text
+    assert "Ground" not in text.replace("Ground and weather", "")
+
+
 def test_planting_says_the_soil_temperature() -> None:
     ground = GroundToday("a", 0.1, 0.18, soil_temp_8am_f=66.4)
     assert "Soil at 8 AM: 66 °F" in print_sheet(sheet_day(task(Operation.PLANT, ground=ground)), "en").text
