@@ -98,18 +98,21 @@ def _app_is_present(label: str, present: set[str]) -> bool:
 
 
 def _guards(vendor: str) -> Iterator[tuple[str, list[tuple[str, str]], str]]:
-    make = _SQLITE if vendor == "sqlite" else _POSTGRES
+    sqlite = vendor == "sqlite"
+    append_only = _sqlite_append_only if sqlite else _postgres_append_only
+    fixed_scope = _sqlite_fixed_scope if sqlite else _postgres_fixed_scope
+    same_scope = _sqlite_same_scope if sqlite else _postgres_same_scope
+    scope = f"{settings.SCOPE_FIELD}_id"
     for model in apps.get_models():
         table = model._meta.db_table
         if issubclass(model, AppendOnlyModel):
-            yield model._meta.app_label, make["append_only"](table), table
+            yield model._meta.app_label, append_only(table), table
         if _has_field(model, settings.SCOPE_FIELD):
-            yield model._meta.app_label, make["fixed_scope"](table, f"{settings.SCOPE_FIELD}_id"), table
+            yield model._meta.app_label, fixed_scope(table, scope), table
     for model, field in scoped_keys():
         table = model._meta.db_table
         parent = field.related_model._meta.db_table
-        statements = make["same_scope"](table, field.column, parent, f"{settings.SCOPE_FIELD}_id")
-        yield model._meta.app_label, statements, table
+        yield model._meta.app_label, same_scope(table, field.column, parent, scope), table
 
 
 def _sqlite_append_only(table: str) -> list[tuple[str, str]]:
@@ -214,15 +217,3 @@ def _postgres_same_scope(table: str, column: str, parent: str, scope: str) -> li
             f'DROP TRIGGER IF EXISTS "{name}" ON "{table}"',
         )
     ]
-
-
-_SQLITE = {
-    "append_only": _sqlite_append_only,
-    "fixed_scope": _sqlite_fixed_scope,
-    "same_scope": _sqlite_same_scope,
-}
-_POSTGRES = {
-    "append_only": _postgres_append_only,
-    "fixed_scope": _postgres_fixed_scope,
-    "same_scope": _postgres_same_scope,
-}

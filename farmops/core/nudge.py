@@ -1,6 +1,7 @@
 """Say that something happened, after commit and as best one can: promptness, never correctness, depends on it."""
 
 import logging
+from collections.abc import Callable
 
 from django.conf import settings
 from django.db import transaction
@@ -13,11 +14,14 @@ logger = logging.getLogger(__name__)
 def nudge(topic: str) -> None:
     """Wake the background functions that settings.NUDGES lists for a topic once the transaction has committed."""
     for dotted in settings.NUDGES.get(topic, []):
-        transaction.on_commit(lambda dotted=dotted: _wake(dotted), robust=True)
+        transaction.on_commit(_waking(dotted), robust=True)
 
 
-def _wake(dotted: str) -> None:
-    try:
-        import_string(dotted).delay()
-    except OperationalError:
-        logger.warning("Nothing could be told to %s; the periodic sweep will do it.", dotted)
+def _waking(dotted: str) -> Callable[[], None]:
+    def wake() -> None:
+        try:
+            import_string(dotted).delay()
+        except OperationalError:
+            logger.warning("Nothing could be told to %s; the periodic sweep will do it.", dotted)
+
+    return wake

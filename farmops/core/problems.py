@@ -76,10 +76,11 @@ def problem_response(error: Exception, context: dict[str, Any]) -> Response | No
         status, code, detail = HTTPStatus.FORBIDDEN, "forbidden", "You may not do this."
     elif isinstance(error, exceptions.APIException):
         status, code, detail = HTTPStatus(error.status_code), str(error.default_code), str(error.detail)
-        if isinstance(error, exceptions.Throttled) and error.wait:
-            headers["Retry-After"] = str(int(error.wait))
-        if getattr(error, "auth_header", None):
-            headers["WWW-Authenticate"] = error.auth_header  # type: ignore[attr-defined]
+        wait, challenge = getattr(error, "wait", None), getattr(error, "auth_header", None)
+        if wait:
+            headers["Retry-After"] = str(int(wait))
+        if challenge:
+            headers["WWW-Authenticate"] = challenge
     else:
         return None
     body = problem(status=int(status), code=code, detail=detail, instance=path, errors=errors)

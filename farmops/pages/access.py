@@ -8,7 +8,7 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 
-from farmops.farms.models import Farm, Membership, Role
+from farmops.farms.models import Membership, Role
 
 View = Callable[..., HttpResponse]
 
@@ -20,11 +20,8 @@ def for_roles(*roles: Role) -> Callable[[View], View]:
         @login_required
         @wraps(view)
         def guarded(request: HttpRequest, farm_code: str, *args: Any, **kwargs: Any) -> HttpResponse:
-            memberships = list(
-                Membership.objects.filter(user_id=request.user.pk, farm__code=farm_code).select_related(
-                    "farm", "hand"
-                )
-            )
+            mine = Membership.objects.filter(user=request.user.pk or 0, farm__code=farm_code)
+            memberships = list(mine.select_related("farm", "hand"))
             if not memberships:
                 raise Http404
             fitting = [one for one in memberships if one.role in roles]
@@ -37,8 +34,3 @@ def for_roles(*roles: Role) -> Callable[[View], View]:
         return guarded
 
     return decorate
-
-
-def farms_of(user_id: int) -> list[Farm]:
-    """Return the farms that a user belongs to."""
-    return list(Farm.objects.filter(pk__in=Membership.objects.filter(user_id=user_id).values("farm")))

@@ -8,9 +8,10 @@ from zoneinfo import ZoneInfo
 from farmops.farms.models import Farm
 from farmops.farms.operations import PIVOT_MOVES, WORDS, Operation
 from farmops.pages import strips, words
+from farmops.science.units import fahrenheit_from_celsius
 from scheduling.models import PlannedTask, WeekPlan
 from scheduling.selectors.passes import pass_key
-from scheduling.selectors.plans import left_of_plan, tasks_of_plan
+from scheduling.selectors.plans import left_of_plan, tasks_of_plan, worked_hours
 
 
 @dataclass
@@ -59,7 +60,7 @@ def week_board(*, farm: Farm, plan: WeekPlan) -> Board:
     start = plan.starts_at.astimezone(zone)
     days = [start.date() + dt.timedelta(days=count) for count in range(plan.days)]
     windows = {one["pass"]: one for one in plan.windows.get("passes", [])}
-    rows = _rows(tasks, windows, farm=farm, start=start, days=days)
+    rows = _rows(plan, tasks, windows, farm=farm, start=start, days=days)
     done = {task.field_pass_id for task in tasks}
     left_keys = {key.split("#")[0] for key, _why in left}
     return Board(
@@ -127,6 +128,7 @@ def _say_key(key: str) -> str:
 
 
 def _rows(
+    plan: WeekPlan,
     tasks: list[PlannedTask],
     windows: dict[str, Any],
     *,
@@ -141,23 +143,23 @@ def _rows(
             continue
         name = "Pivots" if task.operation in PIVOT_MOVES else f"{task.machine} + {task.implement}"
         row = rows.setdefault(name, Row(name, [(words.short_date(day), []) for day in days]))
-        begins, ends = task.starts_at.astimezone(zone), task.ends_at.astimezone(zone)
+        worked = worked_by_day(plan, task, zone)
         for index, day in enumerate(days):
-            if not (begins.date() <= day <= (ends - dt.timedelta(minutes=1)).date()):
+            if day not in worked:
                 continue
             strip = strips.of_windows(
                 windows.get(pass_key(task.field_pass), {}), start=start, zone=farm.zone, days=[day]
             )[day]
             said = WORDS[Operation(task.operation)].english
-            strips.with_work(strip, farm.zone, begins, ends, f"{said} {task.field.name}")
+            for begins, ends in worked[day]:
+                strips.with_work(strip, farm.zone, begins, ends, f"{said} {task.field.name}")
+            begins, ends = worked[day][0][0], worked[day][-1][1]
             row.days[index][1].append(
                 Cell(
                     field_name=task.field.name,
                     field_code=task.field.code,
                     work=said + (" (strip)" if task.field_pass.part else ""),
-                    hours=f"{words.clock(begins)} to {words.clock(ends)}"
-                    if begins.date() == ends.date()
-                    else f"{words.clock(begins)} to {ends:%a} {words.clock(ends)}",
+                    hours=f"{words.clock(begins)} to {words.clock(ends)}",
                     acres=f"{task.area_ac:.0f} ac" if task.area_ac else "",
                     hand=task.hand.name if task.hand else "",
                     part=f"part {task.part_no} of {task.part_count}" if task.part_count > 1 else "",
@@ -166,6 +168,17 @@ def _rows(
                 )
             )
     return sorted(rows.values(), key=lambda row: (row.name == "Pivots", row.name))
+
+
+def worked_by_day(
+    plan: WeekPlan, task: PlannedTask, zone: ZoneInfo
+) -> dict[dt.date, list[tuple[dt.datetime, dt.datetime]]]:
+    """Return the stretches in which a task is worked, on the farm's clock, by the day they begin on."""
+    found: dict[dt.date, list[tuple[dt.datetime, dt.datetime]]] = {}
+    for begins, ends in worked_hours(plan=plan, task=task):
+        local = begins.astimezone(zone)
+        found.setdefault(local.date(), []).append((local, ends.astimezone(zone)))
+    return found
 
 
 def ground_rows(ground: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -184,7 +197,7 @@ def ground_rows(ground: list[dict[str, Any]]) -> list[dict[str, Any]]:
                 "topsoil": f"{first['topsoil_m3_m3']:.2f}",
                 "limit": f"{limit:.2f}" if limit is not None else "",
                 "step": wet_step(first["topsoil_m3_m3"], limit),
-                "soil_temp_f": f"{first['soil_temp_8am_c'] * 9 / 5 + 32:.0f}",
+                "soil_temp_f": f"{fahrenheit_from_celsius(temp_c=first['soil_temp_8am_c']):.0f}",
             }
         )
     return rows

@@ -36,7 +36,7 @@ def cost_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
             }
             for pool in pool_costs(farm=farm)
         ],
-        "waiting": [wait.says for wait in waiting_postings(farm=farm)],
+        "waiting": [wait.says for wait in waiting_postings(farm)],
     }
 
 

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from farmops.farms.models import Farm, Hand
 from farmops.farms.operations import PIVOT_MOVES, WORDS, Operation
 from farmops.pages import phrases, words
+from farmops.pages.board import worked_by_day
 from scheduling.models import PlannedTask, WorkRecord
 from scheduling.selectors.plans import current_plan, tasks_of_hand, tasks_of_plan
 
@@ -42,7 +43,8 @@ def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
     reported = set(
         WorkRecord.objects.filter(farm=farm, hand=hand, work_on=day).values_list("field_pass_id", flat=True)
     )
-    rows = [_task(task, zone, language, task.field_pass_id in reported) for task in tasks]
+    rows = [_task(task, day, zone, language, task.field_pass_id in reported) for task in tasks]
+    rows.sort(key=lambda row: row["order"])
     headline = f"{said['first']} {rows[0]['field']}: {rows[0]['work']}." if rows else said["nothing"]
     kinds = {"pivot" if task.operation in PIVOT_MOVES else "field" for task in tasks}
     return {
@@ -65,12 +67,16 @@ def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
     }
 
 
-def _task(task: PlannedTask, zone: ZoneInfo, language: str, is_reported: bool) -> dict[str, Any]:
-    begins, ends = task.starts_at.astimezone(zone), task.ends_at.astimezone(zone)
+def _task(
+    task: PlannedTask, day: dt.date, zone: ZoneInfo, language: str, is_reported: bool
+) -> dict[str, Any]:
+    worked = worked_by_day(task.plan, task, zone)[day]
+    begins, ends = worked[0][0], worked[-1][1]
     spoken = WORDS[Operation(task.operation)]
     outfit = [str(part) for part in (task.machine, task.implement) if part]
     field = task.field
     return {
+        "order": begins,
         "pass_id": task.field_pass_id,
         "field": field.name,
         "work": spoken.spanish if language == "es" else spoken.english,
@@ -81,7 +87,7 @@ def _task(task: PlannedTask, zone: ZoneInfo, language: str, is_reported: bool) -
         "entrance": field.entrance,
         "road_address": field.road_address,
         "place": f"{field.latitude_deg:.5f}, {field.longitude_deg:.5f}",
-        "hours": f"{task.work_min / 60:.1f}",
+        "hours": f"{sum((end - begin).total_seconds() for begin, end in worked) / 3600:.1f}",
         "has_machine": task.machine_id is not None,
         "is_reported": is_reported,
         "client_id": uuid.uuid4(),

@@ -70,7 +70,9 @@ def field_facts(*, farm: Farm, field: Field, today: dt.date) -> dict[str, Any]:
     first = min(today, known_to + dt.timedelta(days=1))
     as_of = min(today, known_to)
     start = dt.datetime.combine(first, dt.time(), ZoneInfo(farm.zone))
-    report = pass_windows(farm=farm, passes=waiting, starts_at=start, days=DAYS_AHEAD, as_of=as_of).to_json()
+    report = pass_windows(
+        farm=farm, passes=waiting, starts_at=start, days=DAYS_AHEAD, as_of=as_of, fields=[field]
+    ).to_json()
     days = [first + dt.timedelta(days=count) for count in range(DAYS_AHEAD)]
     by_key = {one["pass"]: one for one in report["passes"]}
     rows = []
@@ -85,6 +87,7 @@ def field_facts(*, farm: Farm, field: Field, today: dt.date) -> dict[str, Any]:
                 "due": one.due_on,
                 "strips": [(words.short_date(day), laid[day]) for day in days],
                 "shut": _reasons(found["shut"], start),
+                "advice": _reasons(found.get("advice", []), start),
                 "first_open": _first_open(found["open"], start),
             }
         )
@@ -98,7 +101,6 @@ def field_facts(*, farm: Farm, field: Field, today: dt.date) -> dict[str, Any]:
         "passes": rows,
         "ground": ground_rows(ground),
         "ground_days": ground,
-        "hour_words": [(hour, strips.MINUTES) for hour in (6, 12, 18)],
     }
 
 

@@ -136,7 +136,7 @@ SPECTACULAR_SETTINGS = {
 }
 
 # Periodic work, in seconds; the tasks ask the database what is due and are safe to run twice.
-JOBS = [
+JOBS: list[dict[str, Any]] = [
     {"name": "send_sheets", "every_s": 60, "task": "farmops.digests.background.send_due_sheets"},
     {"name": "post_costs", "every_s": 300, "task": "ledger.background.post_pending"},
 ]

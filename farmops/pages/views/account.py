@@ -23,7 +23,7 @@ class SignOut(LogoutView):
 def home(request: HttpRequest) -> HttpResponse:
     """Send a user to what the role opens with; with more than one farm, ask which."""
     memberships = (
-        Membership.objects.filter(user_id=request.user.pk).select_related("farm").order_by("farm__code")
+        Membership.objects.filter(user=request.user.pk or 0).select_related("farm").order_by("farm__code")
     )
     first: dict[str, Membership] = {}
     order = list(HOME_OF)
