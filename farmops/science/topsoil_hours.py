@@ -2,9 +2,9 @@
 
 The balance of `soil_water.bare_topsoil` (fao56 chapter 7 with water standing above field capacity for a while) taken
 in steps of an hour, with a second layer that its drainage feeds and that loses water only downward: without roots
-nothing dries it below field capacity. Runoff is the curve number's increment over the day's storm, always at average
-wetness, so that wetter ground never overtakes drier ground (neh630). More rain in any hour never leaves either layer
-drier in that hour or later.
+nothing dries it below field capacity. Runoff is the curve number method with the soil's own water in the place of the
+storm so far (michel2005, from memory): from ground as dry as `soil_water` calls dry it is the published curve of
+average ground, from wetter ground more runs off. More rain in any hour never leaves either layer drier, then or later.
 
 Arrays are hours × zones × members.
 """
@@ -13,17 +13,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from farmops.science.crop_water import total_evaporable_water_mm
 from farmops.science.ranges import Array, within
-from farmops.science.runoff import runoff_mm
-from farmops.science.soil_water import TOPSOIL_M
+from farmops.science.runoff import retention_mm
+from farmops.science.soil_water import DRY_READILY_SHARE, DRY_TOTAL_SHARE, TOPSOIL_M
 from farmops.science.textures import Texture
 
 SUBSOIL_M = 0.25
 """Thickness of the layer below the topsoil, down to 0.40 m: where a ripper has to shatter the pan."""
 EVAPORATION_DEPTH_M = 0.10
+INITIAL_SHARE = 0.2
+"""Of the retention, what is taken up before runoff begins (neh630)."""
+ROUNDING = 1e-12
 
 
 @dataclass(frozen=True)
@@ -59,13 +61,12 @@ def water_hours(
     rain_mm: Array,
     demand_mm: Array,
     hour_share_of_day: Array,
-    begins_day: npt.NDArray[np.bool_],
     start: WaterState,
 ) -> WaterHours:
     """Run the balance over hours, one zone for each of `textures`.
 
     `rain_mm` has shape (hours, members); `demand_mm` (hours,) is what wet bare ground evaporates in each hour;
-    `hour_share_of_day` its length as a share of 24 h; `begins_day` marks hours at which the storm total starts anew.
+    `hour_share_of_day` its length as a share of 24 h.
     Valid: rain 0 to 500 mm and demand 0 to 5 mm an hour, share 0 to 1, else OutOfRange.
     """
     rain = within("rain_mm", rain_mm, 0, 500)
@@ -77,16 +78,11 @@ def water_hours(
     below = np.broadcast_to(start.subsoil_excess_mm, shape).copy()
     topsoil, subsoil = np.empty((len(rain), *shape)), np.empty((len(rain), *shape))
     ran_off, evaporated, drained = np.zeros(shape), np.zeros(shape), np.zeros(shape)
-    storm = np.zeros(shape)
     for hour in range(len(rain)):
-        if begins_day[hour]:
-            storm = np.zeros(shape)
         if rain[hour].any():
-            shed = -runoff_mm(rain_mm=storm, curve_number=column.curve_number)
-            storm = storm + rain[hour]
-            shed += runoff_mm(rain_mm=storm, curve_number=column.curve_number)
-            ran_off += shed
-            store += rain[hour] - shed
+            soaked = column.soaks_mm(store, rain[hour])
+            ran_off += rain[hour] - soaked
+            store += soaked
         if demand[hour] > 0:
             reduction = np.clip((column.evaporable_mm + store) / column.hard_mm, 0.0, 1.0)
             taken = np.minimum(reduction * demand[hour], column.evaporable_mm + store)
@@ -143,7 +139,6 @@ class _Columns:
         ]
         capacity, wilting, saturation, readily, number, drainage = np.array(rows).T[:, :, np.newaxis]
         self.field_capacity_m3_m3 = capacity
-        self.curve_number = number
         self.drainage_share_per_day = drainage
         self.evaporable_mm = np.asarray(
             total_evaporable_water_mm(
@@ -153,3 +148,15 @@ class _Columns:
         self.hard_mm = self.evaporable_mm - readily
         self.topsoil_room_mm = 1000 * TOPSOIL_M * (saturation - capacity)
         self.subsoil_room_mm = 1000 * SUBSOIL_M * (saturation - capacity)
+        self.dry_at_mm = DRY_READILY_SHARE * readily + DRY_TOTAL_SHARE * self.evaporable_mm
+        self.retention_mm = np.asarray(retention_mm(curve_number=number))
+
+    def soaks_mm(self, store_mm: Array, rain_mm: Array) -> Array:
+        """Return what of an hour's rain the ground takes up, mm; michel2005 integrated over the rain."""
+        free_mm = INITIAL_SHARE * self.retention_mm - (store_mm + self.dry_at_mm)
+        first = np.clip(free_mm, 0.0, rain_mm)
+        filled = np.clip((first - free_mm) / self.retention_mm, 0.0, 1.0 - ROUNDING)
+        open_now = 1 - filled
+        then_open = 1 / (1 / open_now + (rain_mm - first) / self.retention_mm)
+        soaked: Array = first + self.retention_mm * (open_now - then_open)
+        return soaked

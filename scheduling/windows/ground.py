@@ -167,7 +167,6 @@ def _run(
         rain_mm=rain_hour_mm,
         demand_mm=demand_mm[grid.day_index] * by_daylight,
         hour_share_of_day=grid.minutes / 1440,
-        begins_day=np.diff(grid.day_index, prepend=-1) > 0,
         start=start,
     )
     return _WaterRun(hours.topsoil_m3_m3, hours.subsoil_m3_m3, rain_hour_mm, hours.end)
