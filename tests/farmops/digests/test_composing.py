@@ -8,6 +8,7 @@ import pytest
 from farmops.digests.selectors.day import farm_day, hands_with_tasks, sheet_day, sheet_instant
 from farmops.digests.services.composing import compose_sheet
 from farmops.farms.models import Farm, Hand
+from farmops.weather.models import DailyWeather
 from scheduling.models import FieldPass, PassState, PlannedTask, PlanState, SaySo, WeekPlan
 from scheduling.selectors.passes import pass_key
 from tests.factories import make_farm
@@ -19,9 +20,11 @@ from tests.farmops.digests.planned import (
     make_task,
     windows_document,
 )
+from tests.scheduling.windows.makers import make_days
 
 pytestmark = pytest.mark.django_db
-TUESDAY = MONDAY + dt.timedelta(days=1)
+TUESDAY, SUNDAY = MONDAY + dt.timedelta(days=1), MONDAY - dt.timedelta(days=1)
+WINTER = dt.date(2026, 1, 1)
 
 
 @pytest.fixture
@@ -137,3 +140,34 @@ def test_an_hour_that_the_clock_skips_still_is_an_instant() -> None:
     assert sheet_instant(farm=farm, day=dt.date(2027, 3, 14)) == dt.datetime(
         2027, 3, 14, 7, 30, tzinfo=dt.UTC
     )
+
+
+def test_rain_that_fell_since_the_plan_was_made_shuts_the_task_on_the_sheet(farm: Farm) -> None:
+    """The plan's own windows say nothing against it; two inches on Sunday do."""
+    make_days(farm, first=WINTER, last=SUNDAY)
+    dry = text_of(farm)
+    assert "Shut: 7:00 AM" not in dry
+    assert "Ground: dry on top" in dry
+    DailyWeather.objects.filter(day=SUNDAY).update(rain_mm=51.0)
+    wet = text_of(farm)
+    assert "Shut: 7:00 AM to" in wet
+    assert "sticks to the boot" in wet
+    assert "se pega a la bota" in text_of(farm, language="es")
+
+
+def test_the_grower_s_not_today_shuts_the_task_though_the_ground_is_dry(farm: Farm) -> None:
+    make_days(farm, first=WINTER, last=SUNDAY)
+    field = FieldPass.objects.get(planned_tasks__hand__code="imani").season.field
+    SaySo.objects.create(farm=farm, field=field, day=MONDAY, word="not_today", said_at=at(MONDAY, 4))
+    text = text_of(farm)
+    assert "Boss says: not today. Ask before you go." in text
+    assert "Shut: 7:00 AM to 8:00 PM" in text
+
+
+def test_the_weather_of_the_day_is_what_was_known_last_evening(farm: Farm) -> None:
+    make_days(farm, first=WINTER, last=SUNDAY, mean_c=29.0)
+    before = text_of(farm)
+    assert "Weather: high 95 °F, rain 0 in 10." in before
+    assert "! Heat:" in before
+    make_days(farm, first=MONDAY, last=MONDAY, mean_c=5.0, rain_mm={MONDAY: 30.0})
+    assert text_of(farm) == before
