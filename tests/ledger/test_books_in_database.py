@@ -95,7 +95,7 @@ def test_no_line_comes_later_than_its_entry(place: Place) -> None:
 
 def test_half_a_cent_is_refused(place: Place) -> None:
     bill = make_bill(place)
-    with pytest.raises((IntegrityError, DataError), match=r"whole numbers|integer"):
+    with pytest.raises((IntegrityError, DataError), match=r"whole numbers|bigint"):
         book(bill, "1.5", "-1.5")
     assert Line.objects.count() == 0
 
