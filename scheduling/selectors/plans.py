@@ -1,6 +1,7 @@
 """Reading week plans: which one counts, what it has a hand do, and what it left and why."""
 
 import datetime as dt
+from collections import Counter
 from typing import Any
 
 from django.db.models import QuerySet
@@ -65,15 +66,24 @@ def worked_hours(*, plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime
 def left_of_plan(*, plan: WeekPlan) -> list[tuple[str, str]]:
     """Return the passes that a plan left undone, or could not offer, each with its reason in a sentence.
 
-    A pass that is left with all its day parts stands once. Where the field was shut all through, the windows say why.
+    A pass stands once, by the first of its day parts that is left; if others are planned, it says how many are not.
+    Where the field was shut all through, the windows say why.
     """
     shut = {row["pass"]: row for row in plan.windows.get("passes", []) if not row["open"]}
-    left: dict[str, str] = {}
+    whys: dict[str, list[str]] = {}
     for row in plan.plan.get("left", []):
-        key = row["id"].partition("#")[0]
-        left.setdefault(key, _shut_all_through(shut.get(key)) or row["why"])
+        whys.setdefault(_pass_key(row["id"]), []).append(row["why"])
+    parts = Counter(_pass_key(row["id"]) for row in plan.problem.get("tasks", []))
+    left = {}
+    for key, told in whys.items():
+        some = f"{len(told)} of {parts[key]} parts left. " if len(told) < parts[key] else ""
+        left[key] = some + (_shut_all_through(shut.get(key)) or told[0])
     left.update(dict(plan.not_offered))
     return sorted(left.items())
+
+
+def _pass_key(task_id: str) -> str:
+    return task_id.partition("#")[0]
 
 
 def _shut_all_through(windows: dict[str, Any] | None) -> str | None:

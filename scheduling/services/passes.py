@@ -23,8 +23,9 @@ SQUARE_FEET_PER_ACRE = Decimal(43_560)
 WALK_AFTER_START_MIN = 30  # common practice, no source: the pivot sets off while the hand still looks
 STOP_AFTER_WALK_MIN = 720  # farm judgement: it stops by itself at the angle set, and a hand looks within 12 h
 UNKNOWN_WALK_DEG = Decimal(180)  # the longest way there is when it may walk either way round
-MOVE_LEAVE_CENTS = (
-    5_000  # farm judgement: the price of a move not made, and the least price of a strip not worked
+MOVE_LEAVE_CENTS = 5_000  # farm judgement: what a move not made is worth, so that it is made when it can be
+STRIP_LEAVE_CENTS = (
+    15_000  # farm judgement: the least price of a strip not worked, above what going there costs
 )
 
 
@@ -190,7 +191,7 @@ def _work(step: Step, turn: int, part: str, area_ac: Decimal, share: Decimal = D
     """Return the pass of a step, or of a share of it: prices go by acres, but a strip is never worth forgetting."""
     leave = None if step.leave_cents is None else int((step.leave_cents * share).to_integral_value())
     if part == STRIP and leave is not None:
-        leave = max(leave, MOVE_LEAVE_CENTS)
+        leave = max(leave, STRIP_LEAVE_CENTS)
     facts: dict[str, object] = {
         "area_ac": area_ac,
         "due_on": step.due_on,

@@ -340,7 +340,7 @@ def test_a_whole_pivot_season_is_planned_in_its_order(farm: Farm) -> None:
 
 
 def test_a_hand_s_day_holds_what_is_worked_on_it_and_no_more(farm: Farm) -> None:
-    make_pass(make_season(make_field(farm, planted_ac=Decimal(300))))
+    make_pass(make_season(make_field(farm, planted_ac=Decimal(300))), leave_cents=300_000)
     plan = send_plan(plan=made(farm), now=SUNDAY_EVENING)
     days = [MONDAY.date() + dt.timedelta(days=number) for number in range(7)]
     hands = list(Hand.objects.filter(farm=farm))
@@ -433,6 +433,14 @@ def test_a_plan_that_fails_its_check_is_not_stored(farm: Farm, monkeypatch: pyte
         made(farm)
     assert not WeekPlan.objects.exists()
     assert FieldPass.objects.get().state == PassState.WAITING
+
+
+def test_a_pass_of_which_some_parts_are_left_stands_once_and_says_how_many(farm: Farm) -> None:
+    make_pass(make_season(make_field(farm, planted_ac=Decimal(300))), leave_cents=300_000)
+    plan = made(farm, days=2)
+    assert plan.tasks.count() == 2
+    ((key, why),) = left_of_plan(plan=plan)
+    assert (key, why.startswith("1 of 3 parts left. ")) == ("pond-40/disk", True)
 
 
 def test_wet_ground_all_week_is_told_as_the_reason(farm: Farm) -> None:
