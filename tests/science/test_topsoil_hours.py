@@ -24,7 +24,7 @@ ALL = list(TEXTURES.values())
 DAYS = 8
 HOURS = 24 * DAYS
 SHARE = np.full(HOURS, 1 / 24)
-CLOCK = np.arange(HOURS) % 24.0
+CLOCK = np.arange(HOURS, dtype=np.float64) % 24
 SUN = daylight_shares(
     clock_h=CLOCK, hours_long=np.ones(HOURS), sunrise_h=np.full(HOURS, 7.0), sunset_h=np.full(HOURS, 19.5)
 )

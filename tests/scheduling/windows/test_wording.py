@@ -1,0 +1,109 @@
+"""Sentences of windows: numbers that can be told apart, and a clock as people say it."""
+
+import datetime as dt
+from dataclasses import replace
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from scheduling.windows.limits import Limit
+from scheduling.windows.wording import (
+    Opening,
+    Sentence,
+    clock_en,
+    clock_es,
+    odds_en,
+    odds_es,
+    reason,
+    with_opening,
+)
+from tests.scheduling.windows.scene import LIMITS, ZONE
+
+NEW_YORK = ZoneInfo(ZONE)
+MONDAY = dt.datetime(2026, 4, 20, tzinfo=NEW_YORK)
+
+
+def limit(key: str) -> Limit:
+    return next(one for one in LIMITS if one.key == key)
+
+
+@pytest.mark.parametrize(
+    ("moment", "english", "spanish"),
+    [
+        (dt.time(0), "12 am", "las 12 de la madrugada"),
+        (dt.time(1), "1 am", "la 1 de la madrugada"),
+        (dt.time(9, 5), "9:05 am", "las 9:05 de la mañana"),
+        (dt.time(12), "12 pm", "las 12 del día"),
+        (dt.time(13, 30), "1:30 pm", "la 1:30 de la tarde"),
+        (dt.time(20), "8 pm", "las 8 de la noche"),
+    ],
+)
+def test_the_clock_has_twelve_hours(moment: dt.time, english: str, spanish: str) -> None:
+    assert (clock_en(moment), clock_es(moment)) == (english, spanish)
+
+
+@pytest.mark.parametrize(
+    ("chance", "english", "spanish"),
+    [
+        (1.0, "10 in 10", "10 de cada 10"),
+        (0.999, "9 in 10", "9 de cada 10"),
+        (0.7, "7 in 10", "7 de cada 10"),
+        (0.49, "4 in 10", "4 de cada 10"),
+        (0.02, "less than 1 in 10", "menos de 1 de cada 10"),
+    ],
+)
+def test_odds_are_rounded_down(chance: float, english: str, spanish: str) -> None:
+    assert (odds_en(chance), odds_es(chance)) == (english, spanish)
+
+
+def test_a_reason_has_both_numbers() -> None:
+    said = reason(limit("sticks"), value=0.2133, bound=0.1801)
+    assert said.english == "sticks to the boot: topsoil 0.21, workable below 0.18"
+    assert said.spanish == "se pega a la bota: suelo de arriba 0.21, se puede con menos de 0.18"
+
+
+def test_numbers_that_round_alike_get_another_digit() -> None:
+    assert "topsoil 0.184, workable below 0.180" in reason(limit("sticks"), value=0.184, bound=0.18).english
+
+
+def test_units_are_said_in_each_language() -> None:
+    said = reason(limit("downpour"), value=1.62, bound=1.0)
+    assert "1.6 in within 24 hours" in said.english
+    assert "1.6 pulgadas en 24 horas" in said.spanish
+    cold = reason(limit("corn_soil"), value=51.2, bound=55)
+    assert "soil 51 °F at 2 in" in cold.english
+    assert "suelo 51 °F a 2 pulgadas" in cold.spanish
+
+
+@pytest.mark.parametrize(
+    ("at", "chance", "english", "spanish"),
+    [
+        (MONDAY.replace(hour=14), 1.0, "opens about 2 pm", "se abre como a las 2 de la tarde"),
+        (
+            MONDAY.replace(day=23, hour=14),
+            0.75,
+            "opens Thursday about 2 pm, 7 in 10",
+            "se abre el jueves como a las 2 de la tarde, 7 de cada 10",
+        ),
+        (MONDAY.replace(day=23), 1.0, "opens Thursday", "se abre el jueves"),
+        (MONDAY.replace(hour=10, minute=20), 1.0, "opens at 10:20 am", "se abre a las 10:20 de la mañana"),
+        (
+            MONDAY.replace(day=28, hour=9),
+            1.0,
+            "opens Tuesday, Apr 28 about 9 am",
+            "se abre el martes 28 como a las 9 de la mañana",
+        ),
+    ],
+)
+def test_the_opening_is_told_with_its_day_hour_and_odds(
+    at: dt.datetime, chance: float, english: str, spanish: str
+) -> None:
+    said = with_opening(Sentence("wet", "mojado"), Opening(at, chance), shut_from=MONDAY, zone=ZONE)
+    assert (said.english, said.spanish) == (f"wet; {english}", f"mojado; {spanish}")
+
+
+def test_every_shipped_sentence_can_be_filled() -> None:
+    for one in LIMITS:
+        said = reason(replace(one), value=0.3, bound=0.2, pump="Well 2", soil_zone="low end")
+        assert "{" not in said.english + said.spanish
+        assert said.english.startswith("low end: ")
