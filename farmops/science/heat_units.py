@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from farmops.science.ranges import Array, Computed, Values, not_above, plain, within
+from farmops.science.ranges import Array, Computed, OutOfRange, Values, not_above, plain, within
 
 AIR_LOW_F, AIR_HIGH_F = -76.0, 140.0
 RATINGS = ("very_poor", "marginal", "adequate", "good", "very_good", "excellent")
@@ -36,6 +36,18 @@ def corn_86_50_f(*, temp_max_f: Values, temp_min_f: Values) -> Computed:
     """
     low, high = _day_temps_f(temp_min_f, temp_max_f)
     return plain((np.clip(high, 50, 86) + np.clip(low, 50, 86)) / 2 - 50)
+
+
+def five_day_sums(*, daily: Array) -> Array:
+    """Return the sum of five days from each day on, for as many days as have four after them; days first. ncsu2007.
+
+    Valid: five days or more, 0 to 100 each, else OutOfRange.
+    """
+    values = within("daily", daily, 0, 100)
+    if values.ndim == 0 or len(values) < 5:
+        raise OutOfRange("number of days", values.size, "5 or more")
+    result: Array = sum((values[shift : len(values) - 4 + shift] for shift in range(5)), np.zeros(1))
+    return result
 
 
 def five_day_rating(*, dd60_sum: float, is_cold_planting_day: bool = False) -> str:

@@ -100,8 +100,8 @@ def sunrise_sunset_h(
 ) -> tuple[Computed, Computed]:
     """Return when the sun's upper edge rises and sets, in hours on the clock of `utc_offset_h`.
 
-    fao56 eq. 24 and 31-33 solved for the height of the horizon, -0.833 degrees; good to about 4 minutes between the
-    polar circles. May lie below 0 or above 24 where the clock is far from the sun's. Valid: latitude -66 to 66,
+    fao56 eq. 24 and 31-33 solved for the height of the horizon, -0.833 degrees; good to 3.5 minutes up to
+    35 degrees of latitude and to 7 at 47 (against an almanac). May lie below 0 or above 24 where the clock is far from the sun's. Valid: latitude -66 to 66,
     longitude -180 to 180, day 1 to 366, offset -14 to 14 h, else OutOfRange, also where the sun does not set.
     """
     within("latitude_deg", latitude_deg, -66, 66)

@@ -4,8 +4,9 @@ import numpy as np
 
 from farmops.science.ranges import Array, Computed, Values, above, at_least, plain, within
 
-DRY_TERMS = (4.2, 10.0, -0.058)
-WET_TERMS = (23.0, 10.0, 0.13)
+DRY_TERMS = (2.281, -0.01281)
+WET_TERMS = (0.427, 0.00573)
+"""Curve number / (first + second × curve number): asce2016 eq. 14-14 and 14-15."""
 
 
 def retention_mm(*, curve_number: Values) -> Computed:
@@ -25,17 +26,17 @@ def runoff_mm(*, rain_mm: Values, curve_number: Values) -> Computed:
 
 
 def curve_number_dry(*, curve_number: Values) -> Computed:
-    """Return the curve number of dry ground (class I) for that of average ground. chow1988, from memory.
+    """Return the curve number of dry ground (class I) for that of average ground. asce2016 eq. 14-14.
 
-    Valid above 0 and up to 100, else OutOfRange.
+    Within 2.5 of the table of classes in neh630. Valid above 0 and up to 100, else OutOfRange.
     """
     return plain(_other_class(curve_number, DRY_TERMS))
 
 
 def curve_number_wet(*, curve_number: Values) -> Computed:
-    """Return the curve number of wet ground (class III) for that of average ground. chow1988, from memory.
+    """Return the curve number of wet ground (class III) for that of average ground. asce2016 eq. 14-15.
 
-    Valid above 0 and up to 100, else OutOfRange.
+    Within 1 of the table of classes in neh630. Valid above 0 and up to 100, else OutOfRange.
     """
     return plain(_other_class(curve_number, WET_TERMS))
 
@@ -69,8 +70,8 @@ def _runoff(rain_mm: Array, retention: Array) -> Array:
     return result
 
 
-def _other_class(curve_number: Values, terms: tuple[float, float, float]) -> Array:
+def _other_class(curve_number: Values, terms: tuple[float, float]) -> Array:
     number = within("curve_number", above("curve_number", curve_number, 0), 0, 100)
-    factor, base, slope = terms
-    result: Array = factor * number / (base + slope * number)
+    base, slope = terms
+    result: Array = np.minimum(number / (base + slope * number), 100.0)
     return result

@@ -1,0 +1,66 @@
+"""Public functions of science without a printed value of their own: what checks them instead, and why."""
+
+CHECKED_OTHERWISE: dict[str, tuple[str, str]] = {
+    "farmops.science.atmosphere.day_temps": (
+        "science/test_ranges.py",
+        "checks arguments for other functions and computes nothing",
+    ),
+    "farmops.science.radiation.sunrise_sunset_h": (
+        "published/test_libraries.py",
+        "held against a second library over a year",
+    ),
+    "farmops.science.crop_water.dual_crop_topsoil_day": (
+        "published/test_fao56_examples.py",
+        "example 35 runs over days, so that its rows depend on each other",
+    ),
+    "farmops.science.crop_water.root_zone_day": (
+        "published/test_fao56_examples.py",
+        "example 37 runs over days, so that its rows depend on each other",
+    ),
+    "farmops.science.runoff.runoff_by_wetness_mm": (
+        "science/test_runoff.py",
+        "the passage between the published classes is farm judgement; its ends are the published functions",
+    ),
+    "farmops.science.soil_water.bare_topsoil": (
+        "published/test_libraries.py",
+        "no printed example of bare ground was found; held against a second library over a year, and by its balance",
+    ),
+    "farmops.science.soil_water.topsoil_water_m3_m3": (
+        "science/test_soil_water.py",
+        "farm judgement",
+    ),
+    "farmops.science.topsoil_hours.at_field_capacity": (
+        "science/test_topsoil_hours.py",
+        "a start without numbers",
+    ),
+    "farmops.science.topsoil_hours.water_hours": (
+        "science/test_topsoil_hours.py",
+        "no printed example was found; held against the daily balance, and by its own",
+    ),
+    "farmops.science.topsoil_hours.daylight_shares": (
+        "science/test_topsoil_hours.py",
+        "farm judgement: a half sine over daylight",
+    ),
+    "farmops.science.soil_temperature.surface_amplitude_c": (
+        "science/test_soil_temperature.py",
+        "farm judgement",
+    ),
+    "farmops.science.workability.workable_limit_m3_m3": ("science/test_workability.py", "farm judgement"),
+    "farmops.science.workability.dry_limit_m3_m3": ("science/test_workability.py", "farm judgement"),
+    "farmops.science.workability.van_genuchten_m3_m3": (
+        "science/test_workability.py",
+        "no printed number was found; held against what its own definition asks at both ends",
+    ),
+    "farmops.science.workability.inflection_suction_m": (
+        "science/test_workability.py",
+        "no printed number was found; held against a search for the steepest place of the curve",
+    ),
+    "farmops.science.workability.optimum_tillage_m3_m3": (
+        "science/test_workability.py",
+        "no printed number was found; held against the curve at its inflection",
+    ),
+    "farmops.science.workability.wet_tillage_limit_m3_m3": (
+        "science/test_workability.py",
+        "no printed number was found; held against its definition",
+    ),
+}
