@@ -4,8 +4,10 @@ from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 
+from ledger.costing.refusals import CostingError
 
-class AllocationError(ValueError):
+
+class AllocationError(CostingError):
     """Weights over which nothing can be shared out."""
 
 

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 from ledger.costing.money import priced_cents
+from ledger.costing.refusals import CostingError
 
 
-class LaborError(ValueError):
+class LaborError(CostingError):
     """Minutes that no day holds."""
 
 

@@ -8,6 +8,7 @@ dollars; rounding to cents is left to whoever books.
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
 
+from ledger.costing.refusals import CostingError
 from ledger.costing.remaining_value import RemainingValue, remaining_value_pct
 
 FUEL_GAL_PER_H_PER_HP = Decimal("0.044")
@@ -15,7 +16,7 @@ LUBRICANT_SHARE = Decimal("0.15")
 ENOUGH_DIGITS = 40
 
 
-class MachineCostError(ValueError):
+class MachineCostError(CostingError):
     """Facts about a machine from which no cost can be worked out."""
 
 

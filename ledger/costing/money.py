@@ -3,6 +3,8 @@
 import re
 from decimal import Decimal, localcontext
 
+from ledger.costing.refusals import CostingError
+
 MOST_CENTS = 10**12
 """Ten billion dollars: more than that in one amount is a slip of the keyboard."""
 MOST_PRICE_E4 = 10**11
@@ -13,7 +15,7 @@ PRICED_FOR = {"min": 60}
 _AMOUNT = re.compile(r"-?[0-9]{1,15}(\.[0-9]+)?")
 
 
-class MoneyError(ValueError):
+class MoneyError(CostingError):
     """An amount that cannot be booked as it was given."""
 
 

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
 
+from ledger.costing.refusals import CostingError
 
-class RemainingValueError(ValueError):
+
+class RemainingValueError(CostingError):
     """An age, a use or a class that the published formula does not cover."""
 
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 from farmops.farms.models import Farm, Hand, Implement, Machine
 from ledger.costing.machine_cost import LUBRICANT_SHARE, fuel_gal_per_h
 from ledger.costing.money import cents_of
+from ledger.costing.refusals import CostingError
 from ledger.models import Rate
 from ledger.selectors.rates import NoRateOnDate, RateBook, rate_book
 from scheduling.selectors.prices import PlanPrices
@@ -36,6 +37,9 @@ def _prices(farm: Farm, on: dt.date) -> tuple[PlanPrices, list[str]]:
         except NoRateOnDate as error:
             machines[machine.pk] = 0
             missing.append(error.says)
+        except CostingError as error:
+            machines[machine.pk] = 0
+            missing.append(f"The hour of {machine.name} cannot be worked out: {error}")
     implements: dict[int, int] = {}
     for implement in Implement.objects.filter(farm=farm):
         try:

@@ -10,8 +10,10 @@ from dataclasses import dataclass, field
 
 from django.db import IntegrityError, transaction
 
-from farmops.core.problems import DomainError
+from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
+from ledger.costing.money import MOST_CENTS, usd_text
+from ledger.costing.refusals import CostingError
 from ledger.models import Bill, BillPayment, Entry, PostingWait, PunctureTo
 from ledger.selectors.bill_lines import bill_lines, payment_lines, puncture_choice
 from ledger.selectors.drafts import DraftLine
@@ -22,6 +24,13 @@ from ledger.services.journal import hold_books, kind_of, write_entry, write_reve
 from scheduling.models import WorkRecord
 
 Source = WorkRecord | Bill | BillPayment
+
+
+class CostNotWorkedOut(DomainError):
+    """Numbers of a source from which no cost follows: it is kept, its posting waits."""
+
+    code = "cost_not_worked_out"
+    kind = Kind.CONFLICT
 
 
 @dataclass(frozen=True)
@@ -62,7 +71,7 @@ def _post_farm(farm: Farm, report: PostingReport, now: dt.datetime) -> None:
     for source in _sources(farm):
         try:
             lines = _lines(source, book, puncture_to)
-        except (NoRateOnDate, UnitDiffers) as error:
+        except (NoRateOnDate, UnitDiffers, CostNotWorkedOut) as error:
             report.waiting.append(_keep_waiting(farm, source, error, now))
             continue
         _post(farm, source, lines, report, now)
@@ -79,11 +88,21 @@ def _sources(farm: Farm) -> Iterator[Source]:
 
 
 def _lines(source: Source, book: RateBook, puncture_to: PunctureTo) -> list[DraftLine]:
-    if isinstance(source, WorkRecord):
-        return work_lines(record=source, book=book)
-    if isinstance(source, Bill):
-        return bill_lines(bill=source, puncture_to=puncture_to)
-    return payment_lines(payment=source)
+    try:
+        if isinstance(source, WorkRecord):
+            lines = work_lines(record=source, book=book)
+        elif isinstance(source, Bill):
+            lines = bill_lines(bill=source, puncture_to=puncture_to)
+        else:
+            lines = payment_lines(payment=source)
+    except CostingError as error:
+        raise CostNotWorkedOut(str(error)) from error
+    for line in lines:
+        if abs(line.cents) > MOST_CENTS:
+            raise CostNotWorkedOut(
+                f"{line.says} comes to {usd_text(line.cents)} dollars, which no line holds."
+            )
+    return lines
 
 
 def _post(

@@ -21,9 +21,10 @@ from typing import TypeVar
 
 from django.db import transaction
 
+from farmops.core.nudge import nudge
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm
-from ledger.services.rates import set_machine_costs, set_rate
+from ledger.services.rates import set_machine_costs, store_rate
 
 RATE_COLUMNS = ("kind", "subject", "unit", "usd_per_unit", "valid_from")
 RATE_EXTRAS = ("category", "holds_fuel")
@@ -95,7 +96,7 @@ def load_rates(*, farm: Farm, path: Path, corrects: bool = False, now: dt.dateti
         for row in _rows(path, RATE_COLUMNS, RATE_EXTRAS):
             valid_from, holds_fuel = row.date("valid_from"), row.yes("holds_fuel")
             try:
-                _rate, is_new = set_rate(
+                _rate, is_new = store_rate(
                     farm=farm,
                     kind=row.cells["kind"],
                     subject=row.cells["subject"],
@@ -110,6 +111,7 @@ def load_rates(*, farm: Farm, path: Path, corrects: bool = False, now: dt.dateti
             except DomainError as error:
                 raise row.refused(error.says, ", ".join(error.fields)) from error
             new, known = new + is_new, known + (not is_new)
+        nudge("rate.set")
     return FileReport(new, known)
 
 
@@ -142,6 +144,7 @@ def load_machine_costs(*, farm: Farm, path: Path, corrects: bool = False, now: d
             except DomainError as error:
                 raise row.refused(error.says, ", ".join(error.fields)) from error
             new, known = new + is_new, known + (not is_new)
+        nudge("rate.set")
     return FileReport(new, known)
 
 

@@ -51,7 +51,40 @@ def set_rate(
     entered_by: Any = None,
     now: dt.datetime,
 ) -> tuple[Rate, bool]:
-    """Set a price from a date on; False beside it where the same was set before.
+    """Store a price as `store_rate` does, and have what waited for it posted."""
+    with transaction.atomic():
+        stored = store_rate(
+            farm=farm,
+            kind=kind,
+            usd_per_unit=usd_per_unit,
+            valid_from=valid_from,
+            subject=subject,
+            unit=unit,
+            category=category,
+            holds_fuel=holds_fuel,
+            corrects=corrects,
+            entered_by=entered_by,
+            now=now,
+        )
+        nudge("rate.set")
+    return stored
+
+
+def store_rate(
+    *,
+    farm: Farm,
+    kind: str,
+    usd_per_unit: str | Decimal,
+    valid_from: dt.date,
+    subject: str = "",
+    unit: str = "",
+    category: str = "",
+    holds_fuel: bool = False,
+    corrects: bool = False,
+    entered_by: Any = None,
+    now: dt.datetime,
+) -> tuple[Rate, bool]:
+    """Store a price from a date on; False beside it where the same was stored before.
 
     `subject` is the code of a hand, machine, implement or input; empty means all of the kind. Another price for the
     same date is refused unless it `corrects` the one before; what was posted keeps the price it was posted at.
@@ -71,21 +104,19 @@ def set_rate(
                 f"The {known} was set before at {_usd(known.price_e4)} a {known.unit}; "
                 "say that it is a correction, or give a later date."
             )
-    with transaction.atomic():
-        try:
-            with transaction.atomic():
-                rate = Rate.objects.create(
-                    farm=farm,
-                    valid_from=valid_from,
-                    correction_no=known.correction_no + 1 if known is not None else 0,
-                    entered_by=entered_by,
-                    entered_at=now,
-                    **place,
-                    **wanted,
-                )
-        except IntegrityError as error:
-            raise RateDiffers("Somebody else set this rate at the same moment; look at it first.") from error
-        nudge("rate.set")
+    try:
+        with transaction.atomic():
+            rate = Rate.objects.create(
+                farm=farm,
+                valid_from=valid_from,
+                correction_no=known.correction_no + 1 if known is not None else 0,
+                entered_by=entered_by,
+                entered_at=now,
+                **place,
+                **wanted,
+            )
+    except IntegrityError as error:
+        raise RateDiffers("Somebody else set this rate at the same moment; look at it first.") from error
     return rate, True
 
 

@@ -12,6 +12,7 @@ from ledger.costing.money import priced_cents, usd_text
 from ledger.models import Bill, BillPayment, Entry, Line, SourceKind
 from ledger.selectors.chain import chain_entry
 from ledger.selectors.drafts import subject_of
+from ledger.selectors.pending import pending_keys
 from ledger.services.journal import key_of
 from scheduling.models import WorkRecord
 
@@ -32,12 +33,13 @@ class Fault:
 
 @dataclass(frozen=True)
 class FarmBooks:
-    """What a farm's books hold, and their head."""
+    """What a farm's books hold, their head, and how many sources have no posting yet."""
 
     farm: str
     entries: int
     lines: int
     head: str
+    not_posted: int
 
 
 @dataclass
@@ -82,7 +84,7 @@ def _walk(farm: Farm, report: VerifyReport) -> None:
         digest, expected = entry.hash, entry.number + 1
         count, line_total = count + 1, line_total + len(lines)
     report.faults += [Fault(farm.code, place, says) for place, says in _twice(farm)]
-    report.books.append(FarmBooks(farm.code, count, line_total, digest))
+    report.books.append(FarmBooks(farm.code, count, line_total, digest, len(pending_keys(farm=farm))))
 
 
 def _faults(entry: Entry, lines: list[Line], before: str, expected: int) -> Iterator[str]:

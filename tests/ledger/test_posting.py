@@ -8,12 +8,13 @@ from django.db.models import Sum
 
 from farmops.farms.models import Farm
 from ledger.models import Account, Category, Entry, Line, PostingWait
+from ledger.selectors.prices import missing_rates
 from ledger.services.journal import ReversalRefused, reverse_entry
 from ledger.services.posting import post_pending
 from ledger.services.rates import set_rate
 from ledger.services.verify import verify_ledger
 from scheduling.models import InputUse
-from tests.factories import make_hand
+from tests.factories import make_hand, make_machine
 from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_bill, make_place, make_work, set_rates
 
 LATER = NOON + dt.timedelta(hours=3)
@@ -267,3 +268,31 @@ def test_each_farm_has_its_own_numbers_rates_and_chain(place: Place) -> None:
     assert list(Entry.objects.filter(farm=other.farm).values_list("number", "hash_before")) == [(1, "")]
     first, second = Entry.objects.filter(farm=place.farm)
     assert (first.number, second.number, second.hash_before) == (1, 2, first.hash)
+
+
+def test_numbers_without_a_cost_wait_and_do_not_hold_up_the_rest(place: Place) -> None:
+    """A power no tractor has, and an input that would cost more than a line holds; the bill is posted all the same."""
+    mistyped = make_machine(place.farm, "tractor-9", power_hp=Decimal("18000"))
+    make_work(place, machine=mistyped)
+    set_rate(
+        farm=place.farm,
+        kind="input",
+        subject="lime",
+        unit="t",
+        usd_per_unit="9999999",
+        valid_from=NEW_YEAR,
+        now=NOON,
+    )
+    record = make_work(place, machine=None, implement=None, machine_min=0)
+    InputUse.objects.create(
+        farm=place.farm, work_record=record, input_code="lime", quantity=Decimal("999999"), unit="t"
+    )
+    make_bill(place)
+    report = post_pending(now=NOON)
+    assert report.posted == 1
+    assert {wait.code for wait in report.waiting} == {"cost_not_worked_out"}
+    says = " ".join(PostingWait.objects.values_list("says", flat=True))
+    assert "power_hp is 18000" in says
+    assert "which no line holds" in says
+    assert verify_ledger().books[0].not_posted == 2
+    assert "The hour of tractor-9 cannot be worked out" in " ".join(missing_rates(farm=place.farm, on=DAY))

@@ -31,7 +31,10 @@ class Command(BaseCommand):
         else:
             for books in report.books:
                 head = books.head[:16] or "none"
-                self.stdout.write(f"{books.farm}: {books.entries} entries, {books.lines} lines, head {head}")
+                waits = f", {books.not_posted} sources not posted yet" if books.not_posted else ""
+                self.stdout.write(
+                    f"{books.farm}: {books.entries} entries, {books.lines} lines, head {head}{waits}"
+                )
         if not report.is_whole:
             places = "\n".join(f"  {fault}" for fault in report.faults)
             raise CommandError(f"The books are not whole, {len(report.faults)} faults:\n{places}")
