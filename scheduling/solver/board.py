@@ -5,8 +5,10 @@ on the step, within earliest, latest and hold limit, ending inside the horizon) 
 """
 
 from bisect import bisect_left
+from copy import copy
 from dataclasses import dataclass, field
 from math import ceil
+from typing import Any
 
 import numpy as np
 
@@ -62,6 +64,7 @@ class Job:
     before: list[tuple[int, int, int | None]]
     left_units: int | None
     pinned: bool
+    holds: bool = False  # a fixed task that stands: left only when one that it waits for is left
     behind: list[tuple[int, int, int | None]] = field(default_factory=list)
 
 
@@ -100,6 +103,9 @@ class Board:
         ]
         self._calendar_list = list(self._calendars)
         self.roads = [self._road(resource) for resource in problem.resources]
+        whole = [0, problem.horizon]
+        self.always_on_road = [road.clock.starts + road.clock.ends == whole for road in self.roads]
+        self.runs: dict[tuple[int, tuple[int, ...]], list[Any]] = {}
         self.job_no = {task.id: i for i, task in enumerate(problem.tasks)}
         self.jobs = [self._job(i, task) for i, task in enumerate(problem.tasks)]
         for job in self.jobs:
@@ -107,8 +113,18 @@ class Board:
                 self.jobs[ahead].behind.append((job.number, least, most))
         self.order = self._order()
 
+    def with_jobs(self, jobs: list[Job]) -> "Board":
+        """Return the same board with other jobs in the place of its own, one for one."""
+        other = copy(self)
+        other.jobs = jobs
+        return other
+
     def setup_no(self, setup: str | None) -> int:
         return -1 if setup is None else self._setups.setdefault(setup, len(self._setups))
+
+    @staticmethod
+    def units(cents: int) -> int:
+        return cents * UNITS_PER_CENT
 
     def _road(self, resource: Resource) -> Road:
         table = None

@@ -3,7 +3,6 @@
 A line never changes: putting in or taking out gives a new one, so the search keeps an old plan by keeping its lines.
 """
 
-from bisect import bisect_left
 from dataclasses import dataclass
 
 from scheduling.solver.board import Road
@@ -149,6 +148,3 @@ class Line:
             room = clock.before(stop.start) - clock.before(before.end)
             return self.road.change_units if room >= self.needed(later) + self.road.change_minutes else None
         return 0
-
-    def position(self, start: int) -> int:
-        return bisect_left([stop.start for stop in self.stops], start)

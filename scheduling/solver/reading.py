@@ -170,7 +170,9 @@ def _sorted(
 
 
 def _work_stretch(start: int, end: int, pair: Mapping[str, Any], path: str) -> WorkStretch:
-    extra = as_whole(pair.get("extra_cents_per_hour", 0), f"{path}.extra_cents_per_hour", 0, MOST_CENTS_PER_HOUR)
+    extra = as_whole(
+        pair.get("extra_cents_per_hour", 0), f"{path}.extra_cents_per_hour", 0, MOST_CENTS_PER_HOUR
+    )
     return WorkStretch(start, end, extra)
 
 

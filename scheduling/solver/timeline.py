@@ -60,9 +60,7 @@ class Workable:
     def __init__(
         self, open_stretches: Sequence[OpenStretch], calendars: Sequence[Sequence[WorkStretch]], late: int
     ) -> None:
-        pieces = [
-            (s.start, s.end, (CHANCE_WHOLE_E4 - s.chance_e4) * late) for s in open_stretches
-        ]
+        pieces = [(s.start, s.end, (CHANCE_WHOLE_E4 - s.chance_e4) * late) for s in open_stretches]
         for calendar in calendars:
             pieces = _crossed(pieces, calendar)
         self.first: Ints = np.array([a for a, _, _ in pieces], dtype=np.int64)

@@ -1,0 +1,104 @@
+"""In words: why a task was left."""
+
+from datetime import timedelta
+
+import numpy as np
+
+from scheduling.solver.board import Board, Job
+from scheduling.solver.problem import Mode, Problem, Task
+from scheduling.solver.schedule import Schedule
+from scheduling.solver.timeline import UNITS_PER_CENT
+
+
+def dollars(units: int) -> str:
+    cents = -(-units // UNITS_PER_CENT)
+    return f"${cents // 100:,}.{cents % 100:02d}"
+
+
+def moment(problem: Problem, minute: int) -> str:
+    """Return a minute of the horizon as a weekday and a 12-hour clock, at the offset of the problem's start."""
+    at = problem.start + timedelta(minutes=minute)
+    return f"{at:%a %b} {at.day} {at.hour % 12 or 12}:{at:%M %p}"
+
+
+def why_left(schedule: Schedule, job: Job) -> str:
+    """Return the sentence that tells why this job is left in the schedule."""
+    board, task = schedule.board, job.task
+    if task.fixed is not None and task.under_way is None and not job.ways:
+        return _why_not_fixed(board, task)
+    for ahead, _, _ in job.before:
+        if schedule.places[ahead] is None:
+            return f"It waits for {board.jobs[ahead].task.id}, which is left."
+    if not job.ways:
+        return why_never(board, task)
+    found = schedule.best_insertion(job, schedule.must_units)
+    if found is None:
+        window = schedule.window(job)
+        assert window is not None
+        low = window[0]
+        if all(way.options.starts[-1] < low for way in job.ways):
+            return f"What it waits for ends too late: it could start at {moment(board.problem, low)} at the soonest."
+        return (
+            "All outfits that could do it are taken by other work, or on the road, in the hours it is open."
+        )
+    more = found[0] - schedule.left_units[job.number]
+    if more < 0:
+        return "Room for it was not found in the time given."
+    return f"Doing it would cost {dollars(more)} more than leaving it."
+
+
+def _why_not_fixed(board: Board, task: Task) -> str:
+    fixed = task.fixed
+    assert fixed is not None
+    mode = task.mode(fixed.mode)
+    if mode is None:
+        return f"It is fixed to {fixed.mode}, which is no longer among its modes."
+    at = (
+        moment(board.problem, fixed.start)
+        if 0 <= fixed.start < board.horizon
+        else "a time outside the horizon"
+    )
+    if task.earliest > fixed.start:
+        return f"It is fixed to {at}, before the first minute it may start."
+    if task.latest is not None and task.latest < fixed.start:
+        return f"It is fixed to {at}, after the last minute it may start."
+    workable = board.workable(task, mode)
+    grid = workable.grid(1, fixed.start, fixed.start)
+    if not len(grid):
+        return f"It is fixed to {at}, when the work is shut or one of {mode.id} is off."
+    starts, ends, _ = workable.run(grid, mode.minutes)
+    if not len(starts):
+        return f"It is fixed to {at}, and could not end inside the horizon."
+    if task.hold_limit is not None and int(ends[0] - starts[0]) > task.hold_limit:
+        return (
+            f"It is fixed to {at}, and would be held for longer than its limit of {task.hold_limit} minutes."
+        )
+    return (
+        f"It is fixed to {at}, and cannot get there in time beside the other work that is fixed or under way."
+    )
+
+
+def why_never(board: Board, task: Task) -> str:
+    """Return why no mode of a task can be done even if it stood alone."""
+    if not task.modes:
+        return "There is no outfit for it."
+    return min((_why_no_mode(board, task, mode) for mode in task.modes), key=lambda reason: reason[0])[1]
+
+
+def _why_no_mode(board: Board, task: Task, mode: Mode) -> tuple[int, str]:
+    workable = board.workable(task, mode)
+    if not task.open:
+        return 5, "It is shut over the whole horizon."
+    if not len(workable.first):
+        return 4, "It is never open while all of an outfit are at work."
+    latest = board.horizon if task.latest is None else task.latest
+    needed = mode.minutes if task.under_way is None else task.under_way.minutes_left
+    grid = workable.grid(board.problem.step, task.earliest, latest)
+    if task.under_way is not None:
+        grid = np.zeros(1, dtype=np.int64)
+    if not len(grid):
+        return 3, "In the time it may start, no start on the step is open."
+    starts, _, _ = workable.run(grid, needed)
+    if not len(starts):
+        return 2, f"It could not end inside the horizon: it needs {needed} open minutes and has fewer."
+    return 1, f"It would be held for longer than its limit of {task.hold_limit} minutes."

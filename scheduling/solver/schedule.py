@@ -1,0 +1,178 @@
+"""A plan in the making: which way and start each job has, the rows of the resources, and the exact cost.
+
+`best_insertion` answers the one question the search asks all the time: where does this job fit best, everything
+else standing as it is. Costs are units (`timeline.UNITS_PER_CENT` to the cent) and exact.
+"""
+
+from bisect import bisect_left, bisect_right
+from random import Random
+from typing import NamedTuple
+
+from scheduling.solver.board import Board, Job, Way
+from scheduling.solver.line import Gap, Line, Stop
+
+
+class Place(NamedTuple):
+    """Where a job stands: the way and the index of its start."""
+
+    way: Way
+    index: int
+
+    @property
+    def start(self) -> int:
+        return self.way.options.starts[self.index]
+
+    @property
+    def end(self) -> int:
+        return self.way.options.ends[self.index]
+
+    @property
+    def units(self) -> int:
+        return self.way.base_units + self.way.options.units[self.index]
+
+
+Saved = tuple[list[Place | None], list[Line], int]
+
+
+class Schedule:
+    """Jobs that are placed and jobs that are left. Leaving one that must be done costs `must_units`."""
+
+    def __init__(self, board: Board, must_units: int) -> None:
+        self.board = board
+        self.must_units = must_units
+        self.places: list[Place | None] = [None] * len(board.jobs)
+        self.lines = [Line(road, board.horizon) for road in board.roads]
+        self.left_units = [must_units if job.left_units is None else job.left_units for job in board.jobs]
+        self.units = sum(self.left_units)
+
+    def save(self) -> Saved:
+        return list(self.places), list(self.lines), self.units
+
+    def restore(self, saved: Saved) -> None:
+        self.places, self.lines, self.units = list(saved[0]), list(saved[1]), saved[2]
+
+    def put(self, job: int, place: Place) -> None:
+        """Place a job that is left."""
+        way = place.way
+        stop = Stop(job, place.start, place.end, way.place, way.setup)
+        units = place.units - self.left_units[job]
+        for number in way.resources:
+            old = self.lines[number]
+            new = self.lines[number] = old.with_stop(stop)
+            units += new.units - old.units
+        self.places[job] = place
+        self.units += units
+
+    def take(self, job: int) -> None:
+        """Leave a job that is placed."""
+        place = self.places[job]
+        assert place is not None
+        units = self.left_units[job] - place.units
+        for number in place.way.resources:
+            old = self.lines[number]
+            new = self.lines[number] = old.without(job)
+            units += new.units - old.units
+        self.places[job] = None
+        self.units += units
+
+    def is_sound(self) -> bool:
+        """Whether every trip and change fits where taking out could have broken a row, and fixed tasks stand."""
+        for job in self.board.jobs:
+            if (
+                job.holds
+                and self.places[job.number] is None
+                and all(self.places[ahead] is not None for ahead, _, _ in job.before)
+            ):
+                return False
+        return all(not line.can_break or line.broken_at() is None for line in self.lines)
+
+    def window(self, job: Job) -> tuple[int, int, int, int] | None:
+        """Return (soonest start, latest start, soonest end, latest end) by the neighbors in `after` that stand.
+
+        None when one that it waits for is left.
+        """
+        low, high, low_end, high_end = 0, self.board.horizon, 0, self.board.horizon
+        for ahead, least, most in job.before:
+            place = self.places[ahead]
+            if place is None:
+                return None
+            end = place.end
+            low = max(low, end + least)
+            if most is not None:
+                high = min(high, end + most)
+        for behind, least, most in job.behind:
+            place = self.places[behind]
+            if place is None and self.board.jobs[behind].holds:
+                place = Place(self.board.jobs[behind].ways[0], 0)  # it will stand there or not at all
+            if place is not None:
+                high_end = min(high_end, place.start - least)
+                if most is not None:
+                    low_end = max(low_end, place.start - most)
+        return low, high, low_end, high_end
+
+    def best_insertion(
+        self, job: Job, limit: int, rng: Random | None = None, blink: float = 0.0
+    ) -> tuple[int, Place] | None:
+        """Return the cheapest (units on top, place) below `limit`, or None; blinks overlook a way now and then."""
+        window = self.window(job)
+        if window is None:
+            return None
+        low, high, low_end, high_end = window
+        best: tuple[int, Place] | None = None
+        for way in job.ways:
+            if way.least_units >= limit:
+                break
+            if rng is not None and rng.random() < blink:
+                continue
+            options = way.options
+            starts, ends = options.starts, options.ends
+            first = max(bisect_left(starts, low), bisect_left(ends, low_end) if low_end else 0)
+            last = min(bisect_right(starts, high), bisect_right(ends, high_end))
+            if first >= last:
+                continue
+            base = way.base_units
+            units = options.units
+            if base + units[options.cheapest(first, last)] >= limit:
+                continue
+            for gap_low, gap_high, on_top in self.gaps(way):
+                if gap_high <= low:
+                    continue
+                a = bisect_left(starts, gap_low, first, last)
+                b = bisect_right(ends, gap_high, a, last)
+                if a < b:
+                    i = options.cheapest(a, b)
+                    total = base + units[i] + on_top
+                    if total < limit:
+                        limit = total
+                        best = (total, Place(way, i))
+        return best
+
+    def gaps(self, way: Way) -> list[Gap]:
+        """Return the gaps that all resources of the way have in common."""
+        if not way.resources:
+            return [(0, self.board.horizon, 0)]
+        lines, place, setup = self.lines, way.place, way.setup
+        shared = lines[way.resources[0]].gaps(place, setup)
+        for number in way.resources[1:]:
+            if not shared:
+                break
+            shared = _shared(shared, lines[number].gaps(place, setup))
+        return shared
+
+
+def _shared(one: list[Gap], other: list[Gap]) -> list[Gap]:
+    found: list[Gap] = []
+    i = j = 0
+    count, others = len(one), len(other)
+    while i < count and j < others:
+        low, high, units = one[i]
+        other_low, other_high, more = other[j]
+        start = low if low > other_low else other_low
+        end = high if high < other_high else other_high
+        if start < end:
+            found.append((start, end, units + more))
+        if high < other_high:
+            i += 1
+        else:
+            j += 1
+    return found

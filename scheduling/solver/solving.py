@@ -1,0 +1,221 @@
+"""From a problem to a checked plan: construct, search, prove where that is in reach."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from random import Random
+from time import monotonic
+
+from scheduling.solver import cost, explain, greedy
+from scheduling.solver.board import Board
+from scheduling.solver.bounds import lower_bound
+from scheduling.solver.check import check
+from scheduling.solver.clashes import clashing_rules
+from scheduling.solver.cpsat import Model, is_in_reach
+from scheduling.solver.plan import LeftTask, PlacedTask, Plan
+from scheduling.solver.problem import Problem
+from scheduling.solver.schedule import Schedule
+from scheduling.solver.search import Search
+from scheduling.solver.standing import restrict, variants
+
+Progress = Callable[[int | None, int | None], None]
+FIRST_SHARE, FIRST_SECONDS = 0.25, 1.0
+EXACT_SHARE = 0.7
+# Deterministic work per second of the limit; one unit takes about a second, or a few on a slow core.
+WORK_SHARE = 0.4
+
+
+class SolverFault(RuntimeError):
+    """The solver made a plan that its own independent check refuses: a fault of this program."""
+
+
+@dataclass
+class _Try:
+    """One variant of the fixed tasks on its way to a plan."""
+
+    board: Board
+    search: Search
+    bound_units: int
+    is_proved: bool = False
+    is_hopeless: bool = False
+
+    @property
+    def is_settled(self) -> bool:
+        return self.is_proved or self.is_hopeless
+
+
+def checked(problem: Problem, plan: Plan) -> Plan:
+    """Return the plan if the independent check finds nothing, else raise SolverFault."""
+    found = check(problem, plan).violations
+    if found:
+        raise SolverFault("; ".join(f"{v.rule}: {v.says}" for v in found[:5]))
+    return plan
+
+
+def as_plan(schedule: Schedule, *, is_proved: bool, bound_units: int, seconds: float) -> Plan:
+    """Return a schedule that leaves nothing undone that must be done as a week plan."""
+    total = cost.cents(schedule.units)
+    pairs = list(zip(schedule.board.jobs, schedule.places))
+    placed = [
+        PlacedTask(job.task.id, place.way.mode.id, place.start, place.end)
+        for job, place in pairs
+        if place is not None
+    ]
+    left = [LeftTask(job.task.id, explain.why_left(schedule, job)) for job, place in pairs if place is None]
+    return Plan(
+        status="best" if is_proved else "good",
+        cost=total,
+        bound=total if is_proved else min(cost.cents_below(bound_units), total),
+        seconds=seconds,
+        cost_parts={key: cost.cents(units) for key, units in cost.parts(schedule).items()},
+        tasks=tuple(sorted(placed, key=lambda p: (p.start, p.end, p.id))),
+        left=tuple(left),
+    )
+
+
+def solve(
+    problem: Problem,
+    *,
+    seconds: float,
+    seed: int = 1,
+    workers: int = 1,
+    rounds: int | None = None,
+    progress: Progress | None = None,
+) -> Plan:
+    """Return the cheapest plan found, checked by code of its own; status none when no plan keeps every rule.
+
+    `seconds` (above 0) limits the wall time. With `rounds` (1 or more) no clock decides anything: so many rounds of
+    search are done, proofs are limited by deterministic work, and the same call gives the same plan. `workers` is for
+    the proofs. `progress` is told (incumbent cents or None, bound cents or None) now and then.
+    ValueError for a limit that is not positive; SolverFault if the plan fails its check.
+    """
+    if not 0 < seconds < 10**7:
+        raise ValueError(f"seconds must be above 0, not {seconds}")
+    if workers < 1 or (rounds is not None and rounds < 1):
+        raise ValueError("workers and rounds must be at least 1")
+    return _Solving(problem, seconds, seed, workers, rounds, progress).run()
+
+
+class _Solving:
+    def __init__(
+        self,
+        problem: Problem,
+        seconds: float,
+        seed: int,
+        workers: int,
+        rounds: int | None,
+        progress: Progress | None,
+    ) -> None:
+        self.began = monotonic()
+        self.problem, self.seconds, self.seed = problem, seconds, seed
+        self.workers, self.rounds, self.progress = workers, rounds, progress
+        self.told_at = -1.0
+        self.spare = 0.0
+
+    def run(self) -> Plan:
+        base = Board(self.problem)
+        self.tries = [self._try(restrict(base, variant)) for variant in variants(base)]
+        self._measure()
+        can_prove = [one for one in self.tries if not one.is_settled and is_in_reach(one.board)]
+        whole = self.seconds - self.spare
+        if can_prove:
+            first = min(whole * FIRST_SHARE, FIRST_SECONDS)
+            self._search(self.began + first, self.rounds)
+            self._prove(can_prove, self.began + whole * EXACT_SHARE)
+            if not all(one.is_settled for one in self.tries):
+                self._search(self.began + whole, None if self.rounds is None else 0)
+        else:
+            self._search(self.began + whole, self.rounds)
+        return self._finish()
+
+    def _try(self, board: Board) -> _Try:
+        bound = lower_bound(board)
+        search = Search(greedy.construct(board), Random(self.seed))
+        return _Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS)
+
+    def _measure(self) -> None:
+        """Keep back about the time that the check and the plan's words will take at the end."""
+        one = next((one for one in self.tries if one.search.is_complete), None)
+        if one is not None and self.rounds is None:
+            began = monotonic()
+            self._checked(one, False)
+            self.spare = min(self.seconds * 0.3, 1.3 * (monotonic() - began))
+
+    def _search(self, until: float, rounds: int | None) -> None:
+        open_tries = sorted(
+            (one for one in self.tries if not one.is_settled), key=lambda one: one.search.best[2]
+        )
+        for i, one in enumerate(open_tries):
+            share = None if rounds is None else rounds // len(open_tries)
+            now = monotonic()
+            end = now + (until - now) / (len(open_tries) - i)
+            one.search.run(until=end, rounds=share, told=lambda _: self._tell(), enough_units=one.bound_units)
+            if one.search.is_complete and one.search.best[2] <= one.bound_units:
+                one.is_proved = True
+
+    def _prove(self, tries: list[_Try], until: float) -> None:
+        work = None if self.rounds is None else self.seconds * WORK_SHARE / len(tries)
+        for i, one in enumerate(tries):
+            if one.is_settled:
+                continue
+            model = Model(one.board)
+            if not model.fits:
+                continue
+            now = monotonic()
+            limit = None if self.rounds is not None else (until - now) / (len(tries) - i)
+            if limit is not None and limit <= 0:
+                break
+            hint = one.search.schedule if one.search.is_complete else None
+            outcome = model.solve(hint, seconds=limit, work=work, seed=self.seed, workers=self.workers)
+            if outcome.places is None and outcome.proved:
+                one.is_hopeless = True
+            if outcome.bound_units is not None:
+                one.bound_units = max(one.bound_units, outcome.bound_units)
+            if outcome.places is not None:
+                one.search.adopt(outcome.places)
+                one.is_proved = outcome.proved or one.search.best[2] <= one.bound_units
+            self._tell(now=True)
+
+    def _bound(self) -> int:
+        """Return what no plan can go below, over all variants."""
+        return min(
+            (one.search.best[2] if one.is_proved else one.bound_units)
+            for one in self.tries
+            if not one.is_hopeless
+        )
+
+    def _tell(self, now: bool = False) -> None:
+        at = monotonic()
+        if self.progress is None or (not now and at - self.told_at < 0.2):
+            return
+        self.told_at = at
+        complete = [one.search.best[2] for one in self.tries if one.search.is_complete]
+        hopeful = not all(one.is_hopeless for one in self.tries)
+        self.progress(
+            cost.cents(min(complete)) if complete else None,
+            cost.cents_below(self._bound()) if hopeful else None,
+        )
+
+    def _finish(self) -> Plan:
+        complete = [one for one in self.tries if one.search.is_complete]
+        if not complete:
+            return self._none()
+        one = min(complete, key=lambda one: one.search.best[2])
+        one.search.schedule.restore(one.search.best)
+        return self._checked(one, one.search.best[2] <= self._bound())
+
+    def _took(self) -> float:
+        return self.seconds if self.rounds is not None else round(monotonic() - self.began, 2)
+
+    def _checked(self, one: _Try, is_proved: bool) -> Plan:
+        plan = as_plan(
+            one.search.schedule, is_proved=is_proved, bound_units=self._bound(), seconds=self._took()
+        )
+        return checked(self.problem, plan)
+
+    def _none(self) -> Plan:
+        is_sure = all(one.is_hopeless for one in self.tries)
+        left = max(1.0, self.seconds - (monotonic() - self.began)) if self.rounds is None else None
+        why = clashing_rules(self.problem, is_sure=is_sure, seconds=left, seed=self.seed)
+        return checked(
+            self.problem, Plan("none", None, None, self._took(), None, tasks=(), left=(), why=tuple(why))
+        )
