@@ -109,6 +109,16 @@ def test_a_missing_layer_is_not_zero(farm: Farm) -> None:
     assert np.isnan(series.wind_m_s[1])
 
 
+@pytest.mark.parametrize(("rain_mm", "chance"), [(0.5, 1.0), (0.001, 0.0)])
+def test_an_issue_with_amounts_and_no_chances_is_taken_at_its_word(
+    farm: Farm, rain_mm: float, chance: float
+) -> None:
+    make_days(make_station(farm), SUNDAY - dt.timedelta(days=20), [{}] * 21)
+    make_issue(farm, EVENING, hours=72, layers=lambda hour: {"temp_c": 15.0, "rain_mm": rain_mm})
+    series = daily_series(farm=farm, first=dt.date(2026, 4, 20), last=dt.date(2026, 4, 20), as_of=SUNDAY)
+    assert series.rain_chance[0] == chance
+
+
 def test_wind_of_a_forecast_is_brought_down_to_two_meters(farm: Farm) -> None:
     # FAO Irrigation and Drainage Paper 56, example 14: 3.2 m/s at 10 m is 2.4 m/s at 2 m.
     make_issue(farm, EVENING, hours=72, layers=lambda hour: {**warm_hours(hour), "wind_m_s": 3.2})

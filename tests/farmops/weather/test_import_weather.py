@@ -100,6 +100,22 @@ def test_a_reading_takes_the_place_of_a_made_value(farm: Farm, tmp_path: Path) -
     assert DailyWeather.objects.get(day="2026-04-07").rain_mm == pytest.approx(12.7)
 
 
+def test_a_value_made_before_stays_when_a_later_file_makes_another_of_that_day(
+    farm: Farm, tmp_path: Path
+) -> None:
+    header = "date,temp_min_c,temp_max_c,rain_mm,solar_mj_m2,wind_m_s\n"
+    winds = {4: "2", 5: "", 6: "", 7: "5"}
+    solars = {4: "20", 5: "20", 6: "", 7: ""}
+    rows = "".join(f"2026-04-0{day},5,20,0,{solars[day]},{winds[day]}\n" for day in winds)
+    run("daily-csv", write(tmp_path, header + rows))
+    sixth = DailyWeather.objects.get(day="2026-04-06")
+    assert (sixth.wind_m_s, sixth.filled_names) == (4.0, "wind_m_s")
+    run("daily-csv", write(tmp_path, header + "2026-04-09,5,20,0,24,5\n"))
+    sixth.refresh_from_db()
+    assert (sixth.wind_m_s, sixth.solar_mj_m2) == (4.0, 21.0)
+    assert sixth.filled_names == "solar_mj_m2 wind_m_s"
+
+
 def test_a_gap_of_four_days_is_named_and_left_open(farm: Farm, tmp_path: Path) -> None:
     path = write(tmp_path, HEADER + "2026-04-01,5,20,0\n2026-04-06,6,21,0\n2026-04-07,6,21,0\n")
     _, out, _ = run("daily-csv", path)

@@ -63,6 +63,18 @@ def test_the_same_climates_in_fahrenheit_or_tenths_are_doubted(name: str) -> Non
         assert any("tenths of a degree" in says for says in suspicions(tenths))
 
 
+def test_winters_in_fahrenheit_are_told_by_their_nights_or_by_their_spread() -> None:
+    # A mild January in °F: nights about 40, days about 55, nothing out of range for °C.
+    mild = {
+        "temp_min_c": [38.0, 41.0, 36.0, 44.0, 39.0, 30.0],
+        "temp_max_c": [52.0, 55.0, 50.0, 56.0, 53.0, 49.0],
+    }
+    assert suspicions(mild) == ["5 of 6 nights stay above 32 °C: are the temperatures °F?"]
+    # A cold one: nights about 8 °F, days about 40 °F.
+    cold = {"temp_min_c": [8.0, 5.0, 11.0, 2.0, 9.0] * 2, "temp_max_c": [40.0, 38.0, 42.0, 36.0, 41.0] * 2}
+    assert suspicions(cold) == ["highs are 32 degrees above lows on average: are the temperatures °F?"]
+
+
 def test_rain_in_inches_or_tenths_is_doubted_where_it_rained_enough_to_tell() -> None:
     rain_mm = columns_of("champion")["rain_mm"][:730]
     inches, tenths = [value / 25.4 for value in rain_mm], [value * 10 for value in rain_mm]
