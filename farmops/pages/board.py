@@ -61,15 +61,15 @@ def week_board(*, farm: Farm, plan: WeekPlan) -> Board:
     days = [start.date() + dt.timedelta(days=count) for count in range(plan.days)]
     windows = {one["pass"]: one for one in plan.windows.get("passes", [])}
     rows = _rows(plan, tasks, windows, farm=farm, start=start, days=days)
-    done = {task.field_pass_id for task in tasks}
-    left_keys = {key.split("#")[0] for key, _why in left}
+    done = {task.field_pass_id for task in tasks if task.operation not in PIVOT_MOVES}
+    left_keys = {key for key, _why in left if "/pivot_" not in key}
     return Board(
         headline=_headline(len(done), len(left_keys), plan),
         sub=_sub(plan, zone),
         work=words.whole_dollars(plan.plan.get("cost_parts", {}).get("direct", 0)),
         days=[words.short_date(day) for day in days],
         rows=rows,
-        left=[{"key": _say_key(key), "why": why} for key, why in left],
+        left=left_rows(left),
         parts=[
             (PART_WORDS[name], words.dollars(cents))
             for name, cents in plan.plan.get("cost_parts", {}).items()
@@ -119,12 +119,37 @@ def _gap(plan: WeekPlan) -> str:
     return f"{round(100 * (plan.cost_cents - plan.bound_cents) / plan.cost_cents)} in 100"
 
 
-def _say_key(key: str) -> str:
+def say_key(key: str) -> tuple[str, str]:
+    """Return the ground and the work of a pass key, in words."""
     ground, _, work = key.partition("/")
     operation, _, rest = work.partition("#")[0].partition("/")
     name, _, turn = operation.partition("-")
     said = WORDS[Operation(name)].english if name in set(Operation) else name
-    return f"{ground.replace('-', ' ').title()} · {said}{f' {turn}' if turn else ''}{f' ({rest})' if rest else ''}"
+    again = " again" if turn == "2" else f", turn {turn}" if turn else ""
+    return ground.replace("-", " ").title(), f"{said}{again}{f' ({rest})' if rest else ''}"
+
+
+def left_rows(left: list[tuple[str, str]]) -> list[dict[str, str]]:
+    """Return each cause once, with the passes of the same ground that only wait for it."""
+    keys = sorted((key for key, _why in left), key=len, reverse=True)
+    rows: list[dict[str, str]] = []
+    waiting: dict[str, list[str]] = {}
+    for key, why in left:
+        ground, said = say_key(key)
+        if WAITS in why and any(
+            other.split("/")[0] == key.split("/")[0] for other, w in left if WAITS not in w
+        ):
+            waiting.setdefault(ground, []).append(said)
+            continue
+        for other in keys:
+            why = why.replace(other, " ".join(reversed(say_key(other))))
+        rows.append({"field": ground, "said": said, "why": why})
+    for row in reversed(rows):
+        row["followers"] = ", ".join(waiting.pop(row["field"], []))
+    return rows
+
+
+WAITS = "waits for"
 
 
 def _rows(

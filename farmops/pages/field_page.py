@@ -9,7 +9,8 @@ from django.db.models import Max
 from farmops.farms.models import Farm, Field
 from farmops.farms.operations import WORDS, Operation
 from farmops.pages import strips, words
-from farmops.pages.board import ground_rows
+from farmops.pages.board import ground_rows, wet_step
+from farmops.science.units import fahrenheit_from_celsius, inches_from_mm
 from farmops.weather.models import DailyWeather
 from scheduling.models import FieldPass, SaySo, SaySoWord
 from scheduling.selectors.passes import open_passes, pass_key
@@ -100,7 +101,25 @@ def field_facts(*, farm: Farm, field: Field, today: dt.date) -> dict[str, Any]:
         "is_past": first < today,
         "passes": rows,
         "ground": ground_rows(ground),
-        "ground_days": ground,
+        "ground_days": [_zone_days(zone) for zone in ground],
+    }
+
+
+def _zone_days(zone: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "zone": zone["zone"],
+        "texture": zone["texture"].replace("_", " "),
+        "days": [
+            {
+                "day": words.short_date(dt.date.fromisoformat(day["day"])),
+                "rain_in": f"{inches_from_mm(x_mm=day['rain_mm']):.2f}",
+                "topsoil": f"{day['topsoil_m3_m3']:.2f}",
+                "step": wet_step(day["topsoil_m3_m3"], day["workable_below_m3_m3"]),
+                "soil_f": f"{fahrenheit_from_celsius(temp_c=day['soil_temp_mean_c']):.0f}",
+                "kind": day["kind"],
+            }
+            for day in zone["days"]
+        ],
     }
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 FIRST_HOUR, LAST_HOUR = 4, 22
-WIDTH, HEIGHT = 900, 40
+WIDTH, HEIGHT = 198, 34
 MINUTES = (LAST_HOUR - FIRST_HOUR) * 60
 
 
@@ -68,12 +68,12 @@ def of_windows(
                     continue
                 if kind == "open":
                     share = float(stretch["chance"])
-                    inside = HEIGHT - 18
+                    inside = HEIGHT - 16
                     piece = Piece(
                         "open",
                         *where,
                         f"open, {round(share * 100)} in 100",
-                        round(16 + inside * (1 - share), 1),
+                        round(14 + inside * (1 - share), 1),
                         round(inside * share, 1),
                     )
                 else:
