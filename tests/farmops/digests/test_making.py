@@ -56,6 +56,13 @@ def test_a_row_that_came_too_late_is_skipped() -> None:
     assert claim(now=at(MONDAY, 11, 1), limit=5) == []
 
 
+def test_a_row_that_came_too_late_cannot_be_claimed_even_before_it_is_skipped() -> None:
+    farm_with_hands("imani")
+    make_due(now=MORNING)
+    assert claim(now=at(MONDAY, 11), limit=5) == []
+    assert len(claim(now=at(MONDAY, 10, 59), limit=5)) == 1
+
+
 def test_no_sheet_goes_out_after_its_day() -> None:
     farm = make_farm(sheet_at=dt.time(20))
     assert give_up_at(farm=farm, day=MONDAY) == at(MONDAY + dt.timedelta(days=1), 0)
