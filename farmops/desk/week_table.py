@@ -30,18 +30,19 @@ def dollars(cents: int) -> str:
 
 
 def week_lines(*, plan: WeekPlan) -> list[str]:
-    """Return the lines that show a plan."""
+    """Return the lines that show a plan: its tasks, what it left and why, and its cost."""
+    left = left_of_plan(plan=plan)
+    told = ["", "Left:", *(f"  {key}: {why}" for key, why in left)] if left else []
+    return [*task_lines(plan=plan), *told, "", *cost_lines(plan=plan)]
+
+
+def task_lines(*, plan: WeekPlan) -> list[str]:
+    """Return a heading and a row for each task of a plan."""
     zone = ZoneInfo(plan.farm.zone)
     rows = [_row(task, zone) for task in tasks_of_plan(plan=plan)]
     first = plan.starts_at.astimezone(zone).date()
-    lines = [
-        f"{plan.farm.name}: plan {plan.number}, {plan.days} days from {first:%A, %B} {first.day}, {first.year}"
-    ]
-    lines += ["", *_aligned([HEADINGS, *rows])] if rows else ["", "Nothing is planned."]
-    left = left_of_plan(plan=plan)
-    if left:
-        lines += ["", "Left:", *(f"  {key}: {why}" for key, why in left)]
-    return [*lines, "", *_cost_lines(plan)]
+    heading = f"{plan.farm.name}: plan {plan.number}, {plan.days} days from {first:%A, %B} {first.day}, {first.year}"
+    return [heading, "", *(_aligned([HEADINGS, *rows]) if rows else ["Nothing is planned."])]
 
 
 def _row(task: PlannedTask, zone: ZoneInfo) -> tuple[str, ...]:
@@ -69,7 +70,8 @@ def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
     return ["  ".join(text.ljust(width) for text, width in zip(row, widths)).rstrip() for row in rows]
 
 
-def _cost_lines(plan: WeekPlan) -> list[str]:
+def cost_lines(*, plan: WeekPlan) -> list[str]:
+    """Return what a plan costs, in all and by its parts."""
     parts = plan.plan["cost_parts"]
     told = [(says, dollars(parts[name])) for name, says in PARTS if parts.get(name)]
     width = max((len(says) for says, _ in told), default=0)

@@ -1,15 +1,19 @@
 """What the tryout prints: the week, what was left and why, how it went, and what every field cost."""
 
+from collections import Counter
 from collections.abc import Collection, Sequence
 from decimal import Decimal
 
 from farmops.core.models import User
-from farmops.desk.week_table import dollars, week_lines
+from farmops.desk.week_table import cost_lines, dollars, task_lines
 from farmops.farms.models import Membership
 from farmops.tryout.folder import OutFolder
 from farmops.tryout.run import DATABASE_NAME, DEFAULT_OUT, Outcome
+from scheduling.models import WeekPlan
+from scheduling.selectors.plans import left_of_plan
 
 Row = Sequence[str]
+ONLY_WAITS = "It waits for "
 
 
 def result_lines(*, outcome: Outcome, out: OutFolder) -> list[str]:
@@ -17,11 +21,11 @@ def result_lines(*, outcome: Outcome, out: OutFolder) -> list[str]:
     return [
         *_farm_lines(outcome),
         "",
-        *(week_lines(plan=outcome.plan) if outcome.plan is not None else []),
+        *_plan_lines(outcome.plan),
         "",
         *_went_lines(outcome),
         "",
-        *(week_lines(plan=outcome.plan_again) if outcome.plan_again is not None else []),
+        *_plan_lines(outcome.plan_again),
         "",
         *_cost_lines(outcome),
         "",
@@ -48,6 +52,21 @@ def _farm_lines(outcome: Outcome) -> list[str]:
     return [said, *(f"Look at: {one}" for one in outcome.warnings)]
 
 
+def _plan_lines(plan: WeekPlan | None) -> list[str]:
+    """Return a plan with what it left: the reasons one by one, and by field how many passes only wait for those."""
+    if plan is None:
+        return []
+    left = left_of_plan(plan=plan)
+    reasons = [(key, why) for key, why in left if not why.startswith(ONLY_WAITS)]
+    waits = Counter(key.partition("/")[0] for key, why in left if why.startswith(ONLY_WAITS))
+    lines = [*task_lines(plan=plan), "", "Left, and why:" if left else "Nothing is left."]
+    lines += [f"  {key}: {why}" for key, why in reasons]
+    if waits:
+        told = ", ".join(f"{count} on {ground}" for ground, count in sorted(waits.items()))
+        lines.append(f"  {waits.total()} more passes only wait for one that is left: {told}.")
+    return [*lines, "", *cost_lines(plan=plan)]
+
+
 def _went_lines(outcome: Outcome) -> list[str]:
     """Return how the week went, a row a day."""
     rows: list[Row] = [("day", "records", "hand hours", "engine hours", "acres", "what came in between")]
@@ -69,8 +88,7 @@ def _went_lines(outcome: Outcome) -> list[str]:
                 "; ".join(between),
             )
         )
-    open_passes = ", ".join(outcome.still_open) or "none"
-    return ["How the week went:", *_aligned(rows), f"Passes still open on Sunday night: {open_passes}."]
+    return ["How the week went:", *_aligned(rows), f"{len(outcome.still_open)} passes are still open."]
 
 
 def _cost_lines(outcome: Outcome) -> list[str]:
@@ -95,8 +113,9 @@ def _cost_lines(outcome: Outcome) -> list[str]:
 
 
 def _file_lines(out: OutFolder) -> list[str]:
-    names = [name for name in out.written() if not name.startswith("sheets/")]
-    sheets = len(out.written()) - len(names)
+    written = [name for name in out.written() if not name.startswith(DATABASE_NAME + "-")]
+    names = [name for name in written if not name.startswith("sheets/")]
+    sheets = len(written) - len(names)
     database = "" if out.root == DEFAULT_OUT else f" --database {out.root / DATABASE_NAME}"
     return [
         f"Files in {out.root}: {', '.join(names)}, and {sheets} morning sheets in sheets/.",

@@ -11,7 +11,7 @@ from tqdm import tqdm
 from farmops.core.problems import DomainError
 from farmops.tryout.folder import OutFolder
 from farmops.tryout.printing import result_lines
-from farmops.tryout.run import DEFAULT_OUT, run
+from farmops.tryout.run import DEFAULT_OUT, finish, run
 from farmops.tryout.scenario import read_scenario
 
 DEFAULT_SECONDS = 8.0
@@ -61,6 +61,8 @@ class Command(BaseCommand):
                     bar.update()
 
                 outcome = run(scenario=scenario, out=out, seconds=options["seconds"], tell=tell)
+                lines = result_lines(outcome=outcome, out=out)
+                finish(out=out)
         except DomainError as error:
             raise CommandError(error.says) from error
-        self.stdout.write("\n".join(result_lines(outcome=outcome, out=out)))
+        self.stdout.write("\n".join(lines))
