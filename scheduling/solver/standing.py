@@ -26,20 +26,36 @@ def variants(board: Board) -> list[Variant]:
     """Return the choices of standing fixed tasks, likely cheapest first; at least one."""
     fixed = [job for job in board.jobs if job.pinned and job.task.under_way is None]
     hopeless = frozenset(job.number for job in fixed if not _stands(board, [job]))
-    pins = [job for job in board.jobs if job.pinned and job.number not in hopeless and job.ways]
-    if _stands(board, pins):
+    fixed = [job for job in fixed if job.number not in hopeless]
+    running = [job for job in board.jobs if job.task.under_way is not None and _stands(board, [job])]
+    if _stands(board, [*fixed, *running]):
         return [Variant(hopeless, frozenset())]
+    pins = [*fixed, *running]
     clashing = _clashes(board, pins)
     found = []
     for kept in _maximal(pins, clashing):
-        dropped = hopeless | {job.number for job in pins if job.number not in kept}
-        forced = frozenset(number for number in kept if clashing[number])
-        if _is_right(board, kept, dropped, clashing):
-            found.append(Variant(frozenset(dropped), forced))
+        dropped = hopeless | {job.number for job in fixed if job.number not in kept}
+        forced = _forced(board, kept, dropped - hopeless, clashing)
+        certain = [job for job in pins if job.number in kept and (job in fixed or job.number in forced)]
+        if _stands(board, certain):
+            found.append(Variant(dropped, forced))
     if not found:
         found = [_one_by_one(board, pins, hopeless)]
     found.sort(key=lambda variant: (_price(board, variant), sorted(variant.dropped)))
     return found[:MOST_VARIANTS]
+
+
+def _forced(
+    board: Board, kept: frozenset[int], dropped: Iterable[int], clashing: dict[int, set[int]]
+) -> frozenset[int]:
+    """Return the jobs that must stand, lest a fixed one be left for a clash with nobody."""
+    forced: set[int] = set()
+    for number in dropped:
+        standing = clashing[number] & kept
+        jobs = [board.jobs[other] for other in standing]
+        if not any(job.task.under_way is None and not job.before for job in jobs):
+            forced |= standing
+    return frozenset(forced)
 
 
 def restrict(board: Board, variant: Variant) -> Board:
@@ -85,6 +101,8 @@ def _stands(board: Board, pins: Iterable[Job]) -> bool:
 def _clashes(board: Board, pins: list[Job]) -> dict[int, set[int]]:
     clashing: dict[int, set[int]] = {job.number: set() for job in pins}
     for one, other in combinations(pins, 2):
+        if one.task.under_way is not None and other.task.under_way is not None:
+            continue  # which of two under way is left is a matter of cost like any other
         shares = set(one.ways[0].resources) & set(other.ways[0].resources)
         follows = any(a == other.number for a, _, _ in one.before) or any(
             a == one.number for a, _, _ in other.before
@@ -114,28 +132,15 @@ def _maximal(pins: list[Job], clashing: dict[int, set[int]]) -> list[frozenset[i
     return list(dict.fromkeys(sets))
 
 
-def _is_right(
-    board: Board, kept: frozenset[int], dropped: frozenset[int], clashing: dict[int, set[int]]
-) -> bool:
-    for number in kept:
-        if any(ahead in dropped for ahead, _, _ in board.jobs[number].before):
-            return False
-    for number in dropped:
-        job = board.jobs[number]
-        if job.task.under_way is not None and job.left_units is None:
-            return False
-    return _stands(board, [board.jobs[number] for number in sorted(kept)])
-
-
 def _one_by_one(board: Board, pins: list[Job], hopeless: frozenset[int]) -> Variant:
-    kept: list[Job] = []
-    for job in sorted(pins, key=lambda job: job.task.under_way is None):
-        if _stands(board, [*kept, job]):
+    """Keep fixed tasks in their order as long as they stand together: for clashes of more than two."""
+    kept: list[Job] = [job for job in pins if job.task.under_way is not None and job.left_units is None]
+    for job in pins:
+        if job.task.under_way is None and _stands(board, [*kept, job]):
             kept.append(job)
-    numbers = {job.number for job in kept}
-    must = {job.number for job in pins if job.task.under_way is not None and job.left_units is None}
-    dropped = hopeless | {job.number for job in pins if job.number not in numbers | must}
-    return Variant(frozenset(dropped), frozenset(numbers))
+    numbers = frozenset(job.number for job in kept)
+    fixed = {job.number for job in pins if job.task.under_way is None}
+    return Variant(hopeless | (fixed - numbers), numbers)
 
 
 def _price(board: Board, variant: Variant) -> int:

@@ -1,0 +1,113 @@
+"""Plan a problem from a file into a file, without a database."""
+
+import math
+import os
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from scheduling.solver import Plan, ProblemError, read_problem, solve, write_plan
+
+
+class Command(BaseCommand):
+    help = (
+        "Plan a planning-problem/1 file and write the week-plan/1 file. "
+        "Exit codes: 0 a plan, 1 no plan keeps every rule (the file says which clash), 2 wrong usage or problem."
+    )
+    requires_system_checks: list[str] = []  # noqa: RUF012
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("problem", metavar="PROBLEM.json", help="the problem's file")
+        parser.add_argument("--seconds", required=True, metavar="N", help="time limit, above 0")
+        parser.add_argument("--out", required=True, metavar="PLAN.json", help="the plan's file")
+        parser.add_argument("--seed", default="1", metavar="S", help="seed of the search; 1")
+        parser.add_argument("--workers", default="1", metavar="W", help="threads for proofs; 1")
+        parser.add_argument(
+            "--rounds",
+            metavar="R",
+            help="do so many rounds whatever the clock says: the same plan on each run",
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        seconds = _seconds(options["seconds"])
+        seed = _whole(options["seed"], "--seed", 0, 2**31 - 1)
+        workers = _whole(options["workers"], "--workers", 1, 64)
+        rounds = None if options["rounds"] is None else _whole(options["rounds"], "--rounds", 1, 10**9)
+        out = _place(options["out"])
+        try:
+            problem = read_problem(options["problem"])
+        except ProblemError as error:
+            raise CommandError(str(error), returncode=2) from error
+        except OSError as error:
+            says = f"{options['problem']} cannot be read: {error.strerror or error}."
+            raise CommandError(says, returncode=2) from error
+        on_terminal = self.stderr.isatty()
+        plan = solve(
+            problem,
+            seconds=seconds,
+            seed=seed,
+            workers=workers,
+            rounds=rounds,
+            progress=self._tell if on_terminal else None,
+        )
+        if on_terminal:
+            self.stderr.write("\r\033[K", ending="")
+        try:
+            write_plan(plan, out)
+        except OSError as error:
+            raise CommandError(
+                f"{out} cannot be written: {error.strerror or error}.", returncode=2
+            ) from error
+        if plan.status == "none":
+            lines = [f"- {clash.says}" for clash in plan.why]
+            raise CommandError("\n".join(["No plan keeps every rule. These clash:", *lines]), returncode=1)
+        self.stdout.write(_summary(plan, out))
+
+    def _tell(self, incumbent_cents: int | None, bound_cents: int | None) -> None:
+        cost = "no plan yet" if incumbent_cents is None else f"cost {_dollars(incumbent_cents)}"
+        bound = "" if bound_cents is None else f", at least {_dollars(bound_cents)}"
+        self.stderr.write(f"\r\033[K{cost}{bound}", ending="")
+        self.stderr.flush()
+
+
+def _summary(plan: Plan, out: Path) -> str:
+    assert plan.cost is not None
+    assert plan.bound is not None
+    sure = (
+        "proved cheapest" if plan.status == "best" else f"no plan can cost less than {_dollars(plan.bound)}"
+    )
+    return f"{len(plan.tasks)} tasks planned, {len(plan.left)} left; cost {_dollars(plan.cost)}, {sure}. Written to {out}."
+
+
+def _dollars(cents: int) -> str:
+    return f"{'-' if cents < 0 else ''}${abs(cents) // 100:,}.{abs(cents) % 100:02d}"
+
+
+def _seconds(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = math.nan
+    if not 0 < seconds <= 1_000_000:
+        raise CommandError(f"--seconds must be a number above 0, not {text}.", returncode=2)
+    return seconds
+
+
+def _whole(text: str, name: str, least: int, most: int) -> int:
+    try:
+        number = int(text)
+    except ValueError:
+        number = least - 1
+    if not least <= number <= most:
+        raise CommandError(f"{name} must be a whole number from {least} to {most}, not {text}.", returncode=2)
+    return number
+
+
+def _place(text: str) -> Path:
+    out = Path(text)
+    if out.is_dir():
+        raise CommandError(f"{out} is a folder; --out names a file.", returncode=2)
+    if not out.parent.is_dir() or not os.access(out.parent, os.W_OK):
+        raise CommandError(f"{out} cannot be written: there is no such folder to write in.", returncode=2)
+    return out
