@@ -15,7 +15,7 @@ class Command(BaseCommand):
         "Plan a planning-problem/1 file and write the week-plan/1 file. "
         "Exit codes: 0 a plan, 1 no plan keeps every rule (the file says which clash), 2 wrong usage or problem."
     )
-    requires_system_checks: list[str] = []  # noqa: RUF012
+    requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("problem", metavar="PROBLEM.json", help="the problem's file")
