@@ -106,13 +106,13 @@ def midnight(day: dt.date) -> dt.datetime:
 
 
 def _set_rates(farm: Farm) -> None:
-    rates = (
-        ("wage", "", "hand", {}),
-        ("machine", "", "tractor", {"holds_fuel": True}),
-        ("implement", "disk-1", "disk", {}),
-        ("implement", "planter-1", "planter", {}),
+    rates: tuple[tuple[str, str, str, bool], ...] = (
+        ("wage", "", "hand", False),
+        ("machine", "", "tractor", True),
+        ("implement", "disk-1", "disk", False),
+        ("implement", "planter-1", "planter", False),
     )
-    for kind, subject, what, more in rates:
+    for kind, subject, what, holds_fuel in rates:
         set_rate(
             farm=farm,
             kind=kind,
@@ -120,7 +120,7 @@ def _set_rates(farm: Farm) -> None:
             usd_per_unit=Decimal(CENTS_PER_MIN[what] * 60) / 100,
             valid_from=dt.date(1982, 1, 1),
             now=dt.datetime(1982, 1, 1, tzinfo=dt.UTC),
-            **more,
+            holds_fuel=holds_fuel,
         )
 
 
