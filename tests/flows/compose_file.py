@@ -26,6 +26,12 @@ def filled_in(text: str, variables: Mapping[str, str]) -> str:
     return re.sub(r"\$\{(\w+):-([^}]*)\}", lambda found: variables.get(found[1]) or found[2], text)
 
 
+def environment_of(name: str, variables: Mapping[str, str]) -> dict[str, str]:
+    """Return the variables that a service is given, without those that point to the engine's secret files."""
+    given = services()[name]["environment"].items()
+    return {key: filled_in(str(value), variables) for key, value in given if not key.endswith("_FILE")}
+
+
 def command_of(name: str, variables: Mapping[str, str]) -> list[str]:
     """Return the exact command line of one of our services, run by this environment's own programs."""
     return _local([filled_in(word, variables) for word in services()[name]["command"]])

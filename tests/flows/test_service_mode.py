@@ -17,7 +17,7 @@ from django.conf import settings as django_settings
 
 from tests.farmops.digests import mail_server
 from tests.farmops.digests.mail_server import MailServer
-from tests.flows.compose_file import command_of, health_check_of
+from tests.flows.compose_file import command_of, environment_of, health_check_of
 
 PATIENCE_S = 60
 
@@ -74,7 +74,7 @@ def answers(port: int) -> bool:
     try:
         connection.request("GET", "/api/", headers={"Host": "localhost"})
         return connection.getresponse().status < 500
-    except ConnectionRefusedError:
+    except (ConnectionRefusedError, TimeoutError):
         return False
     finally:
         connection.close()
@@ -84,12 +84,12 @@ def answers(port: int) -> bool:
 def service_env(postgres_database: dict[str, str], redis_url: str, tmp_path: Path) -> dict[str, str]:
     return {
         **os.environ,
+        **environment_of("worker", {"FARMOPS_HTTPS": "no"}),
         **postgres_database,
         "DJANGO_SETTINGS_MODULE": "tests.flows.quick_service",
         "FARMOPS_SECRET_KEY": "only-for-this-flow-0123456789-0123456789-0123456789",
         "FARMOPS_BROKER_URL": redis_url,
         "FARMOPS_CACHE_URL": redis_url[:-1] + "1",
-        "FARMOPS_HTTPS": "no",
         "FARMOPS_WEB_PORT": str(mail_server.free_port()),
         "FARMOPS_BEAT_FILE": str(tmp_path / "beat"),
     }

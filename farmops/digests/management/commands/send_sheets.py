@@ -18,6 +18,9 @@ from farmops.farms.selectors import farm_by_code
 
 
 class Command(BaseCommand):
+    requires_system_checks: list[
+        str
+    ] = []  # runs often, and needs none of the pages that the checks would load
     help = (
         "Without options: send what is due on the clocks of the farms, as the worker does. With --farm: that farm's "
         "sheets of a day now, whatever the hour. Nobody gets the same sheet twice, however often this is run."
