@@ -30,7 +30,7 @@ from tests.scheduling.ground import MONDAY, NEW_YORK, SUNDAY_EVENING, make_pivot
 
 pytestmark = pytest.mark.django_db
 
-CHAMPION = {"latitude_deg": Decimal("31.600000"), "longitude_deg": Decimal("-83.420000")}
+EAST: dict[str, Any] = {"latitude_deg": Decimal("31.600000"), "longitude_deg": Decimal("-83.420000")}
 
 
 @pytest.fixture
@@ -203,7 +203,7 @@ def test_a_wide_implement_is_on_the_road_by_daylight_only(farm: Farm) -> None:
 
 def test_roads_are_the_geodesic_times_a_detour(farm: Farm) -> None:
     """One degree of longitude at 31.6 N is 94.9 km by the WGS 84 ellipsoid (111.32 km x cos, within 0.2 %)."""
-    make_pass(make_season(make_field(farm, **CHAMPION)))
+    make_pass(make_season(make_field(farm, **EAST)))
     Machine.objects.filter(farm=farm).update(road_speed_mph=Decimal("10"))
     result = built(farm)
     kilometers = 0.1 * 94.9 * 1.3
@@ -369,7 +369,7 @@ def test_a_pivot_move_holds_a_hand_at_both_ends_only(farm: Farm) -> None:
 
 
 def test_machines_stand_where_the_last_record_left_them(farm: Farm) -> None:
-    field = make_field(farm, "river-50", **CHAMPION)
+    field = make_field(farm, "river-50", **EAST)
     done = make_pass(make_season(field))
     record_work(
         farm=farm,
@@ -410,7 +410,7 @@ def test_another_farm_s_rows_never_get_in(farm: Farm) -> None:
 
 def test_the_number_of_queries_does_not_grow_with_the_farm(farm: Farm) -> None:
     def queries() -> int:
-        asked = {"windows": windows_of(farm), "prices": prices_of(farm)}
+        asked: dict[str, Any] = {"windows": windows_of(farm), "prices": prices_of(farm)}
         with CaptureQueriesContext(connection) as captured:
             built(farm, **asked)
         return len(captured)

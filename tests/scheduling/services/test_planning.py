@@ -290,7 +290,13 @@ def test_a_pivot_that_walks_at_midnight_walks_on(farm: Farm) -> None:
     send_plan(plan=made(farm), now=SUNDAY_EVENING)
     evening = MONDAY + dt.timedelta(hours=20)
     tuesday = MONDAY + dt.timedelta(days=1)
-    asked = {"starts_at": tuesday, "now": evening, "as_of": MONDAY.date(), "days": 6, "keep_sent": True}
+    asked: dict[str, Any] = {
+        "starts_at": tuesday,
+        "now": evening,
+        "as_of": MONDAY.date(),
+        "days": 6,
+        "keep_sent": True,
+    }
     nobody_said = made(farm, **asked)
     rows = {row["id"]: row for row in nobody_said.problem["tasks"]}
     assert "under_way" not in rows["pond-40/pivot_walk"], "nobody reported that it was started"

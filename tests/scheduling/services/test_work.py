@@ -217,7 +217,7 @@ def test_a_finished_pass_is_not_called_off(facts: dict[str, Any]) -> None:
 
 
 def test_a_meter_that_runs_backwards_is_refused_with_both_values(farm: Farm) -> None:
-    reading = {"farm": farm, "machine": make_machine(farm), "read_at": NOW, "now": NOW}
+    reading: dict[str, Any] = {"farm": farm, "machine": make_machine(farm), "read_at": NOW, "now": NOW}
     with pytest.raises(refusals.MeterRunsBackwards, match=r"2399.9 h after 2400.0 h"):
         record_hour_reading(**reading, client_id=uuid.uuid4(), reading_h=Decimal("2399.9"))
     record_hour_reading(**reading, client_id=uuid.uuid4(), reading_h=Decimal("2412.5"))
@@ -231,7 +231,7 @@ def test_a_meter_that_runs_backwards_is_refused_with_both_values(farm: Farm) -> 
 
 
 def test_a_slipped_digit_is_refused_before_it_makes_every_later_reading_run_backwards(farm: Farm) -> None:
-    reading = {"farm": farm, "machine": make_machine(farm), "now": NOW}
+    reading: dict[str, Any] = {"farm": farm, "machine": make_machine(farm), "now": NOW}
     record_hour_reading(**reading, client_id=uuid.uuid4(), reading_h=Decimal("2412.5"), read_at=NOW)
     tomorrow = NOW + dt.timedelta(days=1)
     with pytest.raises(
