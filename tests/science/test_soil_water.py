@@ -8,7 +8,15 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from farmops.science.ranges import OutOfRange
-from farmops.science.soil_water import TEXTURES, TopsoilDays, bare_topsoil, topsoil_water_m3_m3
+from farmops.science.soil_water import (
+    TEXTURES,
+    TopsoilDays,
+    bare_topsoil,
+    curve_number_dry,
+    curve_number_wet,
+    runoff_mm,
+    topsoil_water_m3_m3,
+)
 
 ALL = list(TEXTURES.values())
 DAYS = 25
@@ -95,6 +103,23 @@ def test_a_dried_out_surface_hardly_evaporates() -> None:
     assert days.evaporation_mm[0, 0] > 6
     assert days.evaporation_mm[-1, 0] < 0.05
     assert days.depletion_mm[-1, 0] == pytest.approx(1000 * (0.23 - 0.055) * 0.10, abs=0.1)
+
+
+def test_rain_runs_off_dry_ground_by_the_dry_class_and_soaked_ground_by_the_wet_one() -> None:
+    texture = TEXTURES["clay_loam"]
+    number = texture.curve_number_fallow
+    dry, wet = (
+        bare_topsoil(et0_mm=np.zeros(1), rain_mm=np.full(1, 40.0), textures=[texture], **start).runoff_mm[
+            0, 0
+        ]
+        for start in ({"start_depletion_mm": 20.0}, {"start_excess_mm": 15.0})
+    )
+    assert dry == pytest.approx(
+        runoff_mm(rain_mm=40, curve_number=curve_number_dry(curve_number=number))
+        + max(0.0, 0.7 * texture.readily_evaporable_mm + 0.3 * 1000 * (0.318 - 0.197 / 2) * 0.10 - 20.0)
+    )
+    assert wet == pytest.approx(runoff_mm(rain_mm=40, curve_number=curve_number_wet(curve_number=number)))
+    assert dry < wet - 5
 
 
 def test_wind_and_dry_air_speed_the_drying() -> None:

@@ -1,4 +1,4 @@
-"""Table 19 of FAO Irrigation and Drainage Paper 56 as ranges, all from memory."""
+"""Tables of soil water by texture: FAO-56 table 19 and the class means of Rawls and others 1982, all from memory."""
 
 import pytest
 
@@ -16,6 +16,29 @@ TABLE_19 = {
     "silty_clay": ((0.30, 0.42), (0.17, 0.29), (8, 12), (22, 28)),
     "clay": ((0.32, 0.40), (0.20, 0.24), (8, 12), (22, 29)),
 }
+
+# Rawls, Brakensiek and Saxton 1982: total porosity, water at 33 kPa and at 1500 kPa (m3/m3)
+RAWLS_1982 = {
+    "sand": (0.437, 0.091, 0.033),
+    "loamy_sand": (0.437, 0.125, 0.055),
+    "sandy_loam": (0.453, 0.207, 0.095),
+    "loam": (0.463, 0.270, 0.117),
+    "silt_loam": (0.501, 0.330, 0.133),
+    "sandy_clay_loam": (0.398, 0.255, 0.148),
+    "clay_loam": (0.464, 0.318, 0.197),
+    "silty_clay_loam": (0.471, 0.366, 0.208),
+    "silty_clay": (0.479, 0.387, 0.250),
+    "clay": (0.475, 0.396, 0.272),
+}
+
+
+@pytest.mark.parametrize("key", RAWLS_1982)
+def test_saturation_is_the_class_mean_and_both_tables_are_near_each_other(key: str) -> None:
+    texture, (porosity, at_33_kpa, at_1500_kpa) = TEXTURES[key], RAWLS_1982[key]
+    assert texture.saturation_m3_m3 == porosity
+    near = 0.06 if key in TABLE_19 else 0.0
+    assert texture.field_capacity_m3_m3 == pytest.approx(at_33_kpa, abs=near)
+    assert texture.wilting_point_m3_m3 == pytest.approx(at_1500_kpa, abs=near)
 
 
 @pytest.mark.parametrize("key", TABLE_19)
