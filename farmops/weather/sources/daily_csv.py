@@ -9,7 +9,7 @@ from farmops.weather.sources.text import csv_rows
 
 NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
 DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
-LEAST_YEAR = 1800
+YEARS = range(1800, 2201)
 
 
 def read(*, text: str, station: str) -> DayFile:
@@ -67,8 +67,8 @@ def date(text: str) -> dt.date:
         day = dt.date.fromisoformat(text)
     except ValueError as error:
         raise ValueError(f"date {text!r} is not in the calendar") from error
-    if day.year < LEAST_YEAR:
-        raise ValueError(f"date {text!r} is before {LEAST_YEAR}")
+    if day.year not in YEARS:
+        raise ValueError(f"date {text!r} is not between {YEARS[0]} and {YEARS[-1]}")
     return day
 
 

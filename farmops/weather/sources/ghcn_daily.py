@@ -22,7 +22,7 @@ from dataclasses import dataclass
 
 from farmops.science.atmosphere import wind_2m_m_s
 from farmops.science.ranges import OutOfRange
-from farmops.weather.sources.daily_csv import LEAST_YEAR
+from farmops.weather.sources.daily_csv import YEARS
 from farmops.weather.sources.rows import DayFile, Reading, StationFacts, UnreadableFile, bad_line
 from farmops.weather.sources.text import csv_rows
 
@@ -215,8 +215,10 @@ def _day(text: str, line: int, file: DayFile) -> dt.date | None:
         day = dt.date(*(int(part) for part in match.groups())) if match else None
     except ValueError:
         day = None
-    if day is None or day.year < LEAST_YEAR:
-        file.bad.append(bad_line(line, f"date {text!r} is not a day of the calendar since {LEAST_YEAR}"))
+    if day is None or day.year not in YEARS:
+        file.bad.append(
+            bad_line(line, f"date {text!r} is not a day of the calendar from {YEARS[0]} to {YEARS[-1]}")
+        )
         return None
     return day
 

@@ -22,7 +22,13 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", type=Path, metavar="FILE")
         parser.add_argument("--farm", required=True, metavar="CODE")
-        parser.add_argument("--format", required=True, choices=[str(format) for format in Format])
+        parser.add_argument(
+            "--format",
+            required=True,
+            choices=[str(format) for format in Format],
+            help="daily-csv has the columns date,temp_min_c,temp_max_c,rain_mm and, where known, solar_mj_m2,wind_m_s,"
+            "humidity_min_pct,humidity_max_pct; the others are the public ones",
+        )
         parser.add_argument(
             "--station", metavar="CODE", help="the station to take, or to call a daily-csv by"
         )

@@ -82,7 +82,8 @@ def test_what_only_looks_like_a_number_is_refused(cell: str) -> None:
         ("4/1/2026", "is not of the form YYYY-MM-DD"),
         ("20260401", "is not of the form YYYY-MM-DD"),
         ("2026-02-30", "is not in the calendar"),
-        ("0226-04-01", "is before 1800"),
+        ("0226-04-01", "is not between 1800 and 2200"),
+        ("9999-12-31", "is not between 1800 and 2200"),
         ("", "is not of the form YYYY-MM-DD"),
     ],
 )
