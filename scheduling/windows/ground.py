@@ -44,14 +44,16 @@ class ZoneSoil:
 
 @dataclass(frozen=True)
 class Ground:
-    """Hours from `grid` on (hours × zones × members), days from `weather.days[0]` on (days × members).
+    """Hours from `grid` on (hours × columns × members), days from `weather.days[0]` on (days × members).
 
-    `topsoil_day_m3_m3` and `subsoil_day_m3_m3` (days × zones) are the members' middle at each day's end.
+    Zones of one texture share a column: `columns` has each zone's. `topsoil_day_m3_m3` and `subsoil_day_m3_m3`
+    (days × columns) are the members' middle at each day's end.
     """
 
     place: Place
     as_of: dt.date
     zones: tuple[ZoneSoil, ...]
+    columns: tuple[int, ...]
     weather: WeatherDays
     grid: HourGrid
     grid_day_offset: int
@@ -112,10 +114,10 @@ def work_out(
     )
     et0_mm = reference_et_by_day(place=place, weather=weather)
     demand_mm = et0_mm * bare_coefficient_by_day(weather=weather)
-    textures = [zone.texture for zone in zones]
+    textures = list(dict.fromkeys(zone.texture for zone in zones))
     past_grid = hour_grid(first=weather.days[0], last=weather.days[parted - 1], zone=place.zone)
     grid = hour_grid(first=weather.days[parted], last=weather.days[-1], zone=place.zone)
-    drained = at_field_capacity(zones=len(zones), members=1)
+    drained = at_field_capacity(zones=len(textures), members=1)
     past_rain = dealt.rain_mm[:parted, :1]
     past = _run(place, textures, past_grid, demand_mm[:parted], past_rain, rain_weight_at, drained)
     ahead = _run(place, textures, grid, demand_mm[parted:], dealt.rain_mm[parted:], rain_weight_at, past.end)
@@ -126,6 +128,7 @@ def work_out(
         place=place,
         as_of=as_of,
         zones=tuple(zones),
+        columns=tuple(textures.index(zone.texture) for zone in zones),
         weather=weather,
         grid=grid,
         grid_day_offset=parted,

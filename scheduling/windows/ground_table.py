@@ -21,7 +21,7 @@ def ground_table(ground: Ground, *, first: dt.date, last: dt.date) -> tuple[Zone
     amplitude_c = surface_amplitude_c(temp_min_c=weather.temp_min_c, temp_max_c=weather.temp_max_c)
     begin, end = weather.days.index(first), weather.days.index(last) + 1
     zones = []
-    for column, zone in enumerate(ground.zones):
+    for column, zone in zip(ground.columns, ground.zones, strict=True):
         morning_c = soil_temp_at_hour_c(
             daily_mean_c=mean_c,
             surface_amplitude_c=amplitude_c,

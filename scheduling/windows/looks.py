@@ -35,16 +35,17 @@ def look(limit: Limit, ground: Ground, zones: list[int]) -> Look:
     """Return what a limit sees on the zones of a field."""
     numbers = np.full(len(zones), limit.number)
     soils = [ground.zones[zone] for zone in zones]
+    columns = [ground.columns[zone] for zone in zones]
     if limit.quantity is Quantity.TOPSOIL:
-        values = ground.topsoil_m3_m3[:, zones, :]
+        values = ground.topsoil_m3_m3[:, columns, :]
         numbers = numbers * np.array([soil.workable_below_m3_m3 for soil in soils])
     elif limit.quantity is Quantity.SUBSOIL:
-        values = ground.subsoil_m3_m3[:, zones, :]
+        values = ground.subsoil_m3_m3[:, columns, :]
         numbers = numbers * np.array([soil.texture.field_capacity_m3_m3 for soil in soils])
     elif limit.quantity is Quantity.SEED_WATER:
         low = np.array([soil.texture.wilting_point_m3_m3 for soil in soils])[np.newaxis, :, np.newaxis]
         high = np.array([soil.texture.field_capacity_m3_m3 for soil in soils])[np.newaxis, :, np.newaxis]
-        values = np.maximum((ground.topsoil_m3_m3[:, zones, :] - low) / (high - low), 0.0)
+        values = np.maximum((ground.topsoil_m3_m3[:, columns, :] - low) / (high - low), 0.0)
     else:
         values = _farm_wide(limit, ground)[:, np.newaxis, :]
         numbers = numbers[:1]

@@ -140,6 +140,23 @@ def test_a_forecast_of_rain_makes_the_days_after_it_less_sure(farm: Farm, diskin
     assert chance_at(windows, 2 * DAY + 15 * 60) == 0.6
 
 
+def test_rain_falls_in_the_hours_with_amounts_and_not_in_those_with_chances(
+    farm: Farm, disking: FieldPass
+) -> None:
+    make_days(farm, first=dt.date(2026, 1, 1), last=SUNDAY)
+    hours = [dt.datetime(2026, 4, 22, hour, tzinfo=NEW_YORK).astimezone(dt.UTC) for hour in range(8, 16)]
+    make_forecast(
+        farm,
+        issued_at=dt.datetime(2026, 4, 19, 18, tzinfo=NEW_YORK),
+        first_hour=dt.datetime(2026, 4, 20, tzinfo=NEW_YORK),
+        hours=168,
+        rain={hour: (40.0, 40.0 if hour == hours[4] else 0.0) for hour in hours},
+    )
+    windows = report_of(farm).of("pond-40/disk")
+    assert chance_at(windows, 2 * DAY + 11 * 60) == 1.0
+    assert chance_at(windows, 2 * DAY + 12 * 60) == 0.6
+
+
 def test_weather_after_as_of_is_not_looked_at(farm: Farm, disking: FieldPass) -> None:
     make_days(farm, first=dt.date(2026, 1, 1), last=SUNDAY)
     before = report_of(farm)
