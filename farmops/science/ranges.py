@@ -14,8 +14,9 @@ Computed: TypeAlias = Any
 class OutOfRange(ValueError):
     """An argument outside the range in which a formula holds."""
 
-    def __init__(self, name: str, value: float, valid: str) -> None:
-        super().__init__(f"{name} is {value:g}; valid is {valid}")
+    def __init__(self, name: str, value: float | str, valid: str) -> None:
+        shown = value if isinstance(value, str) else f"{value:g}"
+        super().__init__(f"{name} is {shown}; valid is {valid}")
         self.name = name
         self.value = value
         self.valid = valid

@@ -81,7 +81,7 @@ def draft_n(
     """
     row = _row_of(implement)
     if soil not in SOILS:
-        raise OutOfRange(f"soil {soil!r}", float("nan"), " or ".join(SOILS))
+        raise OutOfRange("soil", soil, " or ".join(SOILS))
     speed = within("speed_km_h", speed_km_h, 1, 20)
     depth = _up_to("depth_cm", depth_cm, 60) if row.is_by_depth else np.asarray(1.0)
     factor = row.soil_factors[SOILS.index(soil)]
@@ -95,7 +95,7 @@ def drawbar_kw(*, draft_n: Values, speed_km_h: Values) -> Computed:
 
 def _row_of(implement: str) -> DraftRow:
     if implement not in DRAFT:
-        raise OutOfRange(f"implement {implement!r}", float("nan"), ", ".join(DRAFT))
+        raise OutOfRange("implement", implement, ", ".join(DRAFT))
     return DRAFT[implement]
 
 

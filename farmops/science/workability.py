@@ -121,5 +121,5 @@ def _shape(n: Values) -> Array:
 
 def _share(shares: Mapping[str, float], texture: Texture) -> float:
     if texture.key not in shares:
-        raise OutOfRange(f"texture {texture.key!r}", float("nan"), ", ".join(shares))
+        raise OutOfRange("texture", texture.key, ", ".join(shares))
     return shares[texture.key]

@@ -49,6 +49,17 @@ def test_the_root_zones_day_closes(start: float, water: float, demand: float) ->
     assert day.crop_et_mm <= demand + 1e-9
 
 
+def test_water_seeps_away_only_when_the_root_zone_is_full() -> None:
+    def day(start: float, water: float) -> tuple[float, float]:
+        result = root_zone_day(
+            depletion_mm=start, water_in_mm=water, crop_et_mm_d=5, total_available_mm=160, depletion_fraction=0.5
+        )
+        return result.percolation_mm, result.depletion_end_mm
+
+    assert day(50, 30) == (0, 25)
+    assert day(10, 30) == (15, 0)
+
+
 def test_stress_begins_at_the_readily_available_water_and_ends_with_all_of_it() -> None:
     depletion = np.array([0.0, 64.0, 112.0, 160.0])
     factors = stress_coefficient(depletion_mm=depletion, total_available_mm=160, depletion_fraction=0.4)

@@ -41,7 +41,7 @@ def test_days_from_a_soaking_rain_until_ground_is_fit_grow_with_clay() -> None:
 def test_an_unknown_texture_is_refused() -> None:
     peat = dataclasses.replace(TEXTURES["loam"], key="peat")
     for limit in (workable_limit_m3_m3, dry_limit_m3_m3):
-        with pytest.raises(OutOfRange, match="texture 'peat'"):
+        with pytest.raises(OutOfRange, match="texture is peat; valid is sand, "):
             limit(texture=peat)
 
 
