@@ -36,6 +36,7 @@ def ground_table(ground: Ground, *, first: dt.date, last: dt.date) -> tuple[Zone
                 subsoil_m3_m3=float(ground.subsoil_day_m3_m3[index, column]),
                 soil_temp_mean_c=float(mean_c[index]),
                 soil_temp_8am_c=float(morning_c[index]),
+                soil_temp_three_days_c=float(mean_c[max(index - 2, 0) : index + 1].mean()),
                 rain_mm=float(weather.rain_mm[index]),
                 rain_chance=float(weather.rain_chance[index]),
                 dd60_five_days_f=float(heat[index : index + HEAT_DAYS].sum()),

@@ -73,7 +73,11 @@ class PassWindows:
 
 @dataclass(frozen=True)
 class GroundDay:
-    """The ground of a zone on one day: water at the day's end, soil warmth at planting depth."""
+    """The ground of a zone on one day: water at the day's end, soil warmth at planting depth.
+
+    `soil_temp_three_days_c` is the mean of the day and the two before it, `dd60_five_days_f` cotton's heat of the day
+    and the four after it.
+    """
 
     day: dt.date
     topsoil_m3_m3: float
@@ -81,6 +85,7 @@ class GroundDay:
     subsoil_m3_m3: float
     soil_temp_mean_c: float
     soil_temp_8am_c: float
+    soil_temp_three_days_c: float
     rain_mm: float
     rain_chance: float
     dd60_five_days_f: float
@@ -95,6 +100,7 @@ class GroundDay:
             "subsoil_m3_m3": round(self.subsoil_m3_m3, 4),
             "soil_temp_mean_c": round(self.soil_temp_mean_c, 2),
             "soil_temp_8am_c": round(self.soil_temp_8am_c, 2),
+            "soil_temp_three_days_c": round(self.soil_temp_three_days_c, 2),
             "rain_mm": round(self.rain_mm, 2),
             "rain_chance": round(self.rain_chance, 4),
             "dd60_five_days_f": round(self.dd60_five_days_f, 1),

@@ -1,6 +1,7 @@
 """One day of a pass, read out of a `windows/1` document."""
 
 import datetime as dt
+from dataclasses import fields, replace
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -19,6 +20,7 @@ from tests.farmops.digests.planned import MONDAY, at
 
 ZONE = ZoneInfo("America/New_York")
 HOUR = 60
+NUMBERS = [one.name for one in fields(GroundDay) if one.name not in {"day", "kind"}]
 
 
 def shut(first_h: int, last_h: int, says: str = "too wet") -> ShutStretch:
@@ -101,11 +103,17 @@ def test_minutes_are_elapsed_ones_so_a_change_of_clocks_does_not_move_them() -> 
 def zone_ground(name: str, *wet: float, below: float = 0.2) -> ZoneGround:
     days = tuple(
         GroundDay(
-            MONDAY - dt.timedelta(days=1 - index), water, below, 0.2, 18.0, 20.0 + index, 0, 0, 50, "observed"
+            day=MONDAY - dt.timedelta(days=1 - index),
+            **dict.fromkeys(NUMBERS, 0.0),
+            kind="observed",
         )
-        for index, water in enumerate(wet)
+        for index in range(len(wet))
     )
-    return ZoneGround("pond", name, "loam", 4.0, days)
+    told = [
+        replace(day, topsoil_m3_m3=water, workable_below_m3_m3=below, soil_temp_8am_c=20.0 + index)
+        for index, (day, water) in enumerate(zip(days, wet, strict=True))
+    ]
+    return ZoneGround("pond", name, "loam", 4.0, tuple(told))
 
 
 def test_the_wettest_zone_rules_and_the_morning_has_the_water_of_the_evening_before() -> None:

@@ -238,6 +238,9 @@ def test_a_week_that_changes_the_clock_is_told_in_elapsed_minutes(
     )
     report = report_of(farm, first=first)
     assert report.horizon_min == minutes
+    assert [row.day for row in report.ground[0].days] == [
+        first + dt.timedelta(days=index) for index in range(7)
+    ]
     ten = dt.datetime.combine(sunday, dt.time(10), NEW_YORK).astimezone(dt.UTC)
     opens = report.start.astimezone(dt.UTC) + dt.timedelta(
         minutes=report.of("pond-40/disk").open[-1].from_min
@@ -288,6 +291,10 @@ def test_the_ground_of_a_field_can_be_asked_alone(farm: Farm, disking: FieldPass
     assert (sunday.kind, sunday.rain_mm) == ("observed", 40.0)
     assert sunday.topsoil_m3_m3 > sunday.workable_below_m3_m3
     assert monday.topsoil_m3_m3 < sunday.topsoil_m3_m3
+    # 20 °C on average since January; at 8 am 4 in down the night's cold is still there; 8 DD60 a day (68 F - 60 F)
+    assert (sunday.soil_temp_mean_c, sunday.soil_temp_three_days_c) == pytest.approx((20.0, 20.0), abs=0.01)
+    assert 16.0 < sunday.soil_temp_8am_c < 19.5
+    assert sunday.dd60_five_days_f == pytest.approx(40.0)
 
 
 def test_the_depth_of_soil_warmth_is_the_crops(farm: Farm) -> None:
