@@ -8,10 +8,15 @@ import psycopg
 import pytest
 from django.db import connections
 from django.test import TransactionTestCase
+from hypothesis import HealthCheck
+from hypothesis import settings as effort
 
 import farmops.celery  # noqa: F401  (nudges need the configured app)
 from farmops.core import guards
 from tests.services import postgres, redis
+
+effort.register_profile("busy machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+effort.load_profile("busy machine")
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -169,7 +169,7 @@ def test_bad_input_is_refused_by_name(change: dict[str, object], name: str) -> N
 def test_a_season_of_a_thousand_zones_takes_no_time() -> None:
     textures = [dataclasses.replace(texture) for texture in ALL for _ in range(100)]
     rain = np.tile([0.0, 0.0, 12.0, 0.0, 0.0], 36)
-    started = time.perf_counter()
+    started = time.process_time()
     days = bare_topsoil(et0_mm=np.full(180, 5.0), rain_mm=rain, textures=textures)
     assert days.topsoil_m3_m3.shape == (180, 1100)
-    assert time.perf_counter() - started < 2
+    assert time.process_time() - started < 2
