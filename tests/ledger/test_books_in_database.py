@@ -100,7 +100,7 @@ def test_half_a_cent_is_refused(place: Place) -> None:
     assert Line.objects.count() == 0
 
 
-@pytest.mark.parametrize(("number", "before"), [(3, "?"), (2, "not the digest before"), (1, "")])
+@pytest.mark.parametrize(("number", "before"), [(3, "?"), (3, ""), (2, "not the digest before"), (1, "")])
 def test_numbers_and_digests_follow_without_a_gap(place: Place, number: int, before: str) -> None:
     make_bill(place)
     post_pending(now=NOON)

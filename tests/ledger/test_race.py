@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
-RECORDS = 40
+RECORDS = 24
 AT_ONCE = 3
+BILLS_EACH = 4
 
 
 def race(env: dict[str, str]) -> None:
@@ -26,13 +27,15 @@ def race(env: dict[str, str]) -> None:
     assert done.returncode == 0, done.stderr
     corrected = RECORDS // 4
     fresh = RECORDS - 2 * corrected
+    bills = AT_ONCE * BILLS_EACH
     assert json.loads(done.stdout) == {
-        "posted": corrected + fresh,
+        "exit_codes": [0] * (2 + AT_ONCE),
+        "in_turn": True,
+        "posted": corrected + fresh + bills,
         "reversed": corrected,
-        "waiting": 0,
-        "exit_codes": [0],
-        # one entry of each first record, its reversal, its correction; one of each fresh record
-        "numbers": list(range(1, 3 * corrected + fresh + 1)),
+        # two bills before; one entry of each first record, its reversal, its correction; one of each of the rest
+        "numbers": list(range(1, 2 + 3 * corrected + fresh + bills + 1)),
+        "payees": 1,
         "labor_cents": (corrected * 4 + fresh * 5) * 1_800,
         "faults": [],
     }
