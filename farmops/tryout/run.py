@@ -9,7 +9,6 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -259,23 +258,3 @@ def _manager(farm: Farm) -> User:
 
 def _at(farm: Farm, day: dt.date, hour: dt.time) -> dt.datetime:
     return dt.datetime.combine(day, hour, ZoneInfo(farm.zone)).astimezone(dt.UTC)
-
-
-def summary(outcome: Outcome) -> dict[str, Any]:
-    """Return the outcome as plain data, for whoever checks it."""
-    return {
-        "farm": outcome.farm.code,
-        "passes": outcome.orders.passes,
-        "waiting_at_first": outcome.orders.waiting,
-        "plans": [
-            {"number": plan.number, "status": plan.status, "cost_cents": plan.cost_cents}
-            for plan in (outcome.plan, outcome.plan_again)
-            if plan is not None
-        ],
-        "records": sum(day.records for day in outcome.days),
-        "called_off": outcome.called_off,
-        "posted": outcome.posted.posted,
-        "waiting_postings": [one.says for one in outcome.posted.waiting],
-        "faults": outcome.faults,
-        "total_cents": sum(one.total_cents for one in outcome.costs),
-    }
