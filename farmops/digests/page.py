@@ -151,7 +151,7 @@ def _task_lines(task: SheetTask, language: str) -> Iterable[Line]:
         yield Line(say("boss_says", language), say(word.word, language, hour=hour), warns=word.word != "fit")
     start, end = (clock_words(at.time(), language) for at in (task.starts_at, task.ends_at))
     when = [say("from_to", language, start=start, end=end)]
-    when.append(say("about", language, hours=span_words(task.work_min)))
+    when.append(say("about", language, hours=span_words(_about_min(task.work_min))))
     if task.area_ac > 0 and task.operation in TRACTOR_WORK:
         when.append(say("acres", language, acres=f"{task.area_ac.normalize():f}"))
     if task.part_count > 1:
@@ -178,6 +178,12 @@ def _task_lines(task: SheetTask, language: str) -> Iterable[Line]:
         yield Line(say("chance", language), tenths)
 
 
+def _about_min(work_min: int) -> int:
+    """Return a length as one says it: to the quarter hour, or to five minutes below an hour."""
+    step_min = 15 if work_min >= 60 else 5
+    return max(step_min, round(work_min / step_min) * step_min)
+
+
 def _place(task: SheetTask) -> str:
     parts = [one_line(part) for part in (task.entrance, task.road_address)]
     return ", ".join(part for part in parts if part) or one_line(task.field_name)
@@ -195,12 +201,18 @@ def _ground_line(task: SheetTask, language: str) -> Line:
     if ground is None:
         return Line(label, say("ground_unknown", language), warns=True)
     share = ground.topsoil_m3_m3 / ground.workable_below_m3_m3
-    value, limit = f"{ground.topsoil_m3_m3:.2f}", f"{ground.workable_below_m3_m3:.2f}"
+    value, limit = _told_apart(ground.topsoil_m3_m3, ground.workable_below_m3_m3)
     word = ground_words(share, language)
     if task.operation not in TILLAGE:  # a planter and a person on foot have other limits than a disk
         return Line(label, f"{word}, {value}")
     says = say("ground_value", language, word=word, value=value, limit=limit)
     return Line(label, says, warns=share >= 1)
+
+
+def _told_apart(value: float, limit: float) -> tuple[str, str]:
+    """Return both with two decimals, or with as many more as it takes for them to differ."""
+    texts = [(f"{value:.{places}f}", f"{limit:.{places}f}") for places in (2, 3, 4)]
+    return next(((one, other) for one, other in texts if one != other), texts[0])
 
 
 def _foot(day: SheetDay, tasks: list[SheetTask], boss: str, language: str) -> Iterable[Line]:

@@ -67,6 +67,22 @@ def test_only_tillage_is_measured_against_what_a_disk_bears() -> None:
     assert "Ground: sticks to the boot, 0.19 (must be under 0.18)\n" in ripping
 
 
+def test_two_numbers_that_differ_look_different() -> None:
+    text = print_sheet(sheet_day(task(ground=GroundToday("a", 0.2294, 0.2302))), "en").text
+    assert "damp, still fit, 0.229 (must be under 0.230)" in text
+    assert (
+        "0.23 (must be under 0.23)"
+        in print_sheet(sheet_day(task(ground=GroundToday("a", 0.23, 0.23))), "en").text
+    )
+
+
+@pytest.mark.parametrize(
+    ("work_min", "says"), [(307, "5 h"), (308, "5 h 15 min"), (52, "50 min"), (1, "5 min")]
+)
+def test_a_length_is_said_as_one_says_it(work_min: int, says: str) -> None:
+    assert f", about {says}, " in print_sheet(sheet_day(task(work_min=work_min)), "en").text
+
+
 def test_a_pivot_move_is_not_said_in_acres() -> None:
     text = print_sheet(
         sheet_day(task(Operation.PIVOT_START, ground=None, machine_name="", implement_name="")), "en"
