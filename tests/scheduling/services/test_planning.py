@@ -369,6 +369,18 @@ def test_a_hand_s_day_holds_what_is_worked_on_it_and_no_more(farm: Farm) -> None
                 assert day in worked
 
 
+def test_a_task_that_rests_over_sunday_is_on_the_sheets_of_saturday_and_monday(farm: Farm) -> None:
+    make_pass(
+        make_season(make_field(farm, planted_ac=Decimal(100))),
+        fixed_from=dt.datetime(2026, 4, 25, 15, tzinfo=NEW_YORK),
+        fixed_outfit="tractor-1+disk-1+teo",
+    )
+    send_plan(plan=made(farm, starts_at=MONDAY + dt.timedelta(days=2)), now=SUNDAY_EVENING)
+    teo = Hand.objects.get(farm=farm, code="teo")
+    days = [dt.date(2026, 4, 24) + dt.timedelta(days=number) for number in range(4)]
+    assert [len(tasks_of_hand(farm=farm, hand=teo, day=day)) for day in days] == [0, 1, 0, 1]
+
+
 def test_only_the_sent_plan_reaches_a_hand(farm: Farm) -> None:
     make_pass(make_season(make_field(farm)))
     made(farm)

@@ -26,7 +26,7 @@ def race(env: dict[str, str]) -> None:
     assert sorted(one["is_kept"] for one in report["told"]) == [False, True, True], "a day has 24 hours"
     assert report["kept"] == {
         "hand_min": [60, 600, 600],
-        "done_ac": "15.00",
+        "done_ac": ["0.00", "5.00", "5.00", "5.00"],
         "plans": [1, 2, 3],
         "states": ["replaced", "replaced", "sent"],
     }

@@ -161,6 +161,14 @@ def test_a_correction_takes_the_place_of_what_it_corrects(facts: dict[str, Any])
         record_work(**mended | {"client_id": uuid.uuid4()})
 
 
+def test_a_correction_counts_instead_of_what_it_corrects(facts: dict[str, Any]) -> None:
+    """Otherwise 15 hours mended to 14 would make a day of 29, and 30 acres mended to 29 a field of 59."""
+    first, _ = record_work(**facts | {"hand_min": 900, "done_ac": Decimal(30)})
+    mended = {"client_id": uuid.uuid4(), "hand_min": 840, "done_ac": Decimal(29), "supersedes": first}
+    record_work(**facts | mended)
+    assert facts["field_pass"].done_ac == Decimal(29)
+
+
 def test_a_correction_can_move_the_work_to_another_pass(facts: dict[str, Any]) -> None:
     wrong: FieldPass = facts["field_pass"]
     right = make_pass(make_season(make_field(facts["farm"], "river-50")))
