@@ -7,12 +7,12 @@ on the step, within earliest, latest and hold limit, ending inside the horizon) 
 from bisect import bisect_left
 from copy import copy
 from dataclasses import dataclass, field
-from math import ceil
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
 
-from scheduling.solver.problem import CHANCE_WHOLE_E4, Mode, Problem, Resource, Task, WorkStretch
+from scheduling.solver.problem import CHANCE_WHOLE_E4, Mode, OpenStretch, Problem, Resource, Task, WorkStretch
 from scheduling.solver.timeline import UNITS_PER_CENT, Clock, Ints, Workable
 
 
@@ -95,6 +95,9 @@ class Board:
         self._calendars: dict[tuple[WorkStretch, ...], int] = {}
         self._workable: dict[tuple[object, ...], Workable] = {}
         self._options: dict[tuple[object, ...], Options] = {}
+        self._opens: dict[tuple[OpenStretch, ...], int] = {}
+        self._tables: dict[Fraction, tuple[list[list[int]], bool]] = {}
+        self._clocks: dict[tuple[tuple[int, int], ...], Clock] = {}
         self._setups: dict[str, int] = {}
         self.resource_no = {resource.id: i for i, resource in enumerate(problem.resources)}
         self.calendar_no = [
@@ -103,8 +106,7 @@ class Board:
         ]
         self._calendar_list = list(self._calendars)
         self.roads = [self._road(resource) for resource in problem.resources]
-        whole = [0, problem.horizon]
-        self.always_on_road = [road.clock.starts + road.clock.ends == whole for road in self.roads]
+        self.always_on_road = [road.clock.always for road in self.roads]
         self.runs: dict[tuple[int, tuple[int, ...]], list[Any]] = {}
         self.job_no = {task.id: i for i, task in enumerate(problem.tasks)}
         self.jobs = [self._job(i, task) for i, task in enumerate(problem.tasks)]
@@ -127,19 +129,10 @@ class Board:
         return cents * UNITS_PER_CENT
 
     def _road(self, resource: Resource) -> Road:
-        table = None
-        metric = True
-        if resource.roams:
-            factor, rows = resource.road_factor, self.problem.road_minutes
-            table = [[ceil(cell * factor) for cell in row] for row in rows]
-            grid = np.array(table, dtype=np.int64).reshape(len(rows), len(rows))
-            for k in range(len(rows)):
-                if (grid > grid[:, k : k + 1] + grid[k : k + 1, :]).any():
-                    metric = False
-                    break
+        table, metric = self._table(resource.road_factor) if resource.roams else (None, True)
         change = resource.changeover
         return Road(
-            clock=Clock(resource.road_stretches),
+            clock=self._clock(resource),
             minutes=table,
             units_per_minute=resource.road_cents_per_minute * UNITS_PER_CENT,
             change_minutes=0 if change is None else change.minutes,
@@ -149,13 +142,32 @@ class Board:
             metric=metric,
         )
 
+    def _clock(self, resource: Resource) -> Clock:
+        stretches = tuple((stretch.start, stretch.end) for stretch in resource.road_stretches)
+        if stretches not in self._clocks:
+            self._clocks[stretches] = Clock(resource.road_stretches, self.horizon)
+        return self._clocks[stretches]
+
+    def _table(self, factor: Fraction) -> tuple[list[list[int]], bool]:
+        """Return the road minutes at a factor, rounded up, and whether no detour is ever shorter."""
+        if factor not in self._tables:
+            up, down = factor.numerator, factor.denominator
+            table = [[-(-cell * up // down) for cell in row] for row in self.problem.road_minutes]
+            grid = np.array(table, dtype=np.int64).reshape(len(table), len(table))
+            metric = not any(
+                (grid > grid[:, k : k + 1] + grid[k : k + 1, :]).any() for k in range(len(table))
+            )
+            self._tables[factor] = (table, metric)
+        return self._tables[factor]
+
     def _job(self, number: int, task: Task) -> Job:
         change = 0 if task.was is None else task.was.change_cents
         pinned = task.fixed is not None or task.under_way is not None
         place = self.problem.place_index[task.place]
         ways = []
+        open_no = self._opens.setdefault(task.open, len(self._opens))
         for mode in task.modes:
-            options, cents = self._choose(task, mode), mode.cents
+            options, cents = self._choose(task, mode, open_no), mode.cents
             if task.under_way is not None:
                 cents = task.under_way.cents_left
             if options is None or not options.starts:
@@ -176,16 +188,18 @@ class Board:
             pinned=pinned,
         )
 
-    def workable(self, task: Task, mode: Mode) -> Workable:
+    def workable(self, task: Task, mode: Mode, open_no: int | None = None) -> Workable:
         """Return the workable minutes of the mode, shared between modes that have the same."""
+        if open_no is None:
+            open_no = self._opens.setdefault(task.open, len(self._opens))
         late = task.late_cents_per_hour
         numbers = sorted(self.calendar_no[self.resource_no[name]] for name in mode.resources)
-        key = (task.open, late, tuple(numbers))
+        key = (open_no, late, tuple(numbers))
         if key not in self._workable:
             self._workable[key] = Workable(task.open, [self._calendar_list[k] for k in numbers], late)
         return self._workable[key]
 
-    def _choose(self, task: Task, mode: Mode) -> Options | None:
+    def _choose(self, task: Task, mode: Mode, open_no: int) -> Options | None:
         """Return the starts of a mode; a fixed or under-way task has one at most, and only in its mode."""
         start: int | None = None
         needed, held_for = mode.minutes, 0
@@ -198,7 +212,7 @@ class Board:
                 return None
             start = task.fixed.start
         was = task.was.start if task.was is not None and task.was.mode == mode.id else None
-        workable = self.workable(task, mode)
+        workable = self.workable(task, mode, open_no)
         key = (
             id(workable), needed, start, held_for, task.earliest, task.latest, task.hold_limit, task.due,
             was, task.was.change_cents if task.was is not None else 0, task.under_way is not None,

@@ -98,39 +98,50 @@ class Line:
         return found
 
     def _find_gaps(self, place: int, setup: int) -> list[Gap]:
-        road, stops, horizon = self.road, self.stops, self.horizon
-        table, per_minute, clock = road.minutes, road.units_per_minute, road.clock
+        road, stops, horizon, states = self.road, self.stops, self.horizon, self.states
+        table, per_minute, clock, legs = road.minutes, road.units_per_minute, road.clock, self.legs
+        change_minutes, change_units = road.change_minutes, road.change_units
+        from_here = table[place] if table is not None else None
         found: list[Gap] = []
         here, free_at = road.home, 0
-        for index in range(len(stops) + 1):
-            state = self.states[index]
+        low: int | None
+        high: int | None
+        for index, stop in enumerate(stops):
+            start = stop.start
+            if free_at < start:
+                state = states[index]
+                need_in = table[here][place] if table is not None else 0
+                units = need_in * per_minute
+                if 0 <= setup != state >= 0:
+                    need_in += change_minutes
+                    units += change_units
+                low = clock.reach(free_at, need_in) if need_in else free_at
+                if low is not None and low < start:
+                    after = setup if setup >= 0 else state
+                    need_out = from_here[stop.place] if from_here is not None else 0
+                    units += need_out * per_minute - legs[index]
+                    fits = True
+                    if stop.setup >= 0:
+                        if 0 <= after != stop.setup:
+                            need_out += change_minutes
+                            units += change_units
+                    elif 0 <= setup != state:
+                        carried = self._carry(index, setup)
+                        fits, units = carried is not None, units + (carried or 0)
+                    high = clock.leave_by(start, need_out) if need_out else start
+                    if fits and high is not None and low < high:
+                        found.append((low, high, units))
+            here, free_at = stop.place, stop.end
+        if free_at < horizon:
+            state = states[len(stops)]
             need_in = table[here][place] if table is not None else 0
             units = need_in * per_minute
             if 0 <= setup != state >= 0:
-                need_in += road.change_minutes
-                units += road.change_units
-            low = free_at if need_in == 0 else clock.reach(free_at, need_in)
-            if index == len(stops):
-                if low is not None and low < horizon:
-                    found.append((low, horizon, units))
-                break
-            stop = stops[index]
-            if low is not None and low < stop.start:
-                after = setup if setup >= 0 else state
-                need_out = table[place][stop.place] if table is not None else 0
-                units += need_out * per_minute - self.legs[index]
-                fits = True
-                if stop.setup >= 0:
-                    if 0 <= after != stop.setup:
-                        need_out += road.change_minutes
-                        units += road.change_units
-                elif 0 <= setup != state:
-                    carried = self._carry(index, setup)
-                    fits, units = carried is not None, units + (carried or 0)
-                high = stop.start if need_out == 0 else clock.leave_by(stop.start, need_out)
-                if fits and high is not None and low < high:
-                    found.append((low, high, units))
-            here, free_at = stop.place, stop.end
+                need_in += change_minutes
+                units += change_units
+            low = clock.reach(free_at, need_in) if need_in else free_at
+            if low is not None and low < horizon:
+                found.append((low, horizon, units))
         return found
 
     def _carry(self, index: int, setup: int) -> int | None:

@@ -118,6 +118,8 @@ class Schedule:
         if window is None:
             return None
         low, high, low_end, high_end = window
+        lines, whole = self.lines, [(0, self.board.horizon, 0)]
+        pairs: dict[tuple[int, int, int], tuple[list[Gap], int]] = {}
         best: tuple[int, Place] | None = None
         for way in job.ways:
             if way.least_units >= limit:
@@ -125,54 +127,74 @@ class Schedule:
             if rng is not None and rng.random() < blink:
                 continue
             options = way.options
-            starts, ends = options.starts, options.ends
-            first = max(bisect_left(starts, low), bisect_left(ends, low_end) if low_end else 0)
+            starts, ends, units, base = options.starts, options.ends, options.units, way.base_units
+            first = bisect_left(starts, low)
+            if low_end:
+                first = max(first, bisect_left(ends, low_end))
             last = min(bisect_right(starts, high), bisect_right(ends, high_end))
             if first >= last:
                 continue
-            base = way.base_units
-            units = options.units
-            if base + units[options.cheapest(first, last)] >= limit:
+            floor = base + units[options.cheapest(first, last)]
+            if floor >= limit:
                 continue
-            for gap_low, gap_high, on_top in self.gaps(way):
-                if gap_high <= low:
+            resources, place, setup = way.resources, way.place, way.setup
+            if len(resources) < 2:
+                one = whole
+                other = lines[resources[0]].gaps(place, setup) if resources else whole
+            else:
+                key = (resources[0], resources[1], setup)
+                if key not in pairs:
+                    shared = _shared(
+                        lines[key[0]].gaps(place, setup), lines[key[1]].gaps(place, setup), low, high_end
+                    )
+                    pairs[key] = (shared, min((gap[2] for gap in shared), default=limit))
+                one, least = pairs[key]
+                if floor + least >= limit:
+                    continue
+                for number in resources[2:-1]:
+                    one = _shared(one, lines[number].gaps(place, setup), low, high_end)
+                other = lines[resources[-1]].gaps(place, setup) if len(resources) > 2 else whole
+            i = j = 0
+            count, others = len(one), len(other)
+            while i < count and j < others:
+                gap_low, gap_high, on_top = one[i]
+                other_low, other_high, more = other[j]
+                if gap_high < other_high:
+                    i += 1
+                else:
+                    j += 1
+                    gap_high = other_high
+                if gap_low < other_low:
+                    gap_low = other_low
+                on_top += more
+                if gap_low >= gap_high or gap_high <= low or floor + on_top >= limit:
                     continue
                 a = bisect_left(starts, gap_low, first, last)
                 b = bisect_right(ends, gap_high, a, last)
                 if a < b:
-                    i = options.cheapest(a, b)
-                    total = base + units[i] + on_top
+                    at = options.cheapest(a, b)
+                    total = base + units[at] + on_top
                     if total < limit:
                         limit = total
-                        best = (total, Place(way, i))
+                        best = (total, Place(way, at))
         return best
 
-    def gaps(self, way: Way) -> list[Gap]:
-        """Return the gaps that all resources of the way have in common."""
-        if not way.resources:
-            return [(0, self.board.horizon, 0)]
-        lines, place, setup = self.lines, way.place, way.setup
-        shared = lines[way.resources[0]].gaps(place, setup)
-        for number in way.resources[1:]:
-            if not shared:
-                break
-            shared = _shared(shared, lines[number].gaps(place, setup))
-        return shared
 
-
-def _shared(one: list[Gap], other: list[Gap]) -> list[Gap]:
+def _shared(one: list[Gap], other: list[Gap], soonest: int, latest: int) -> list[Gap]:
+    """Return what gaps of two rows have in common between two minutes."""
     found: list[Gap] = []
     i = j = 0
     count, others = len(one), len(other)
     while i < count and j < others:
         low, high, units = one[i]
         other_low, other_high, more = other[j]
-        start = low if low > other_low else other_low
-        end = high if high < other_high else other_high
-        if start < end:
-            found.append((start, end, units + more))
         if high < other_high:
             i += 1
         else:
             j += 1
+            high = other_high
+        if low < other_low:
+            low = other_low
+        if low < high and high > soonest and low < latest:
+            found.append((low, high, units + more))
     return found

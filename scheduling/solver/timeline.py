@@ -4,7 +4,6 @@ Costs along the time are whole units, 600,000 to the cent: an hourly rate in cen
 ten-thousandths, per minute, is then always a whole number, so that nothing is rounded before the end.
 """
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 
 import numpy as np
@@ -17,41 +16,33 @@ Ints = npt.NDArray[np.int64]
 
 
 class Clock:
-    """Counts the minutes of sorted stretches, for road calendars."""
+    """Counts the minutes of sorted stretches, for road calendars; every answer is looked up, none is searched."""
 
-    def __init__(self, stretches: Iterable[Stretch]) -> None:
-        self.starts: list[int] = []
-        self.ends: list[int] = []
-        self.counts: list[int] = []  # minutes before each stretch ends
-        count = 0
+    def __init__(self, stretches: Iterable[Stretch], horizon: int) -> None:
+        inside = np.zeros(horizon, dtype=np.int64)
         for stretch in stretches:
-            count += stretch.end - stretch.start
-            self.starts.append(stretch.start)
-            self.ends.append(stretch.end)
-            self.counts.append(count)
+            inside[stretch.start : stretch.end] = 1
+        self.always = bool(inside.all())
+        self._before: list[int] = np.concatenate(([0], np.cumsum(inside))).tolist()
+        self._minutes: list[int] = np.flatnonzero(inside).tolist()
 
     def before(self, minute: int) -> int:
-        """Return how many minutes of the stretches lie before this one."""
-        k = bisect_right(self.starts, minute) - 1
-        return 0 if k < 0 else self.counts[k] - max(0, self.ends[k] - minute)
+        """Return how many minutes of the stretches lie before this one, of 0 to the horizon."""
+        return self._before[minute]
 
     def reach(self, minute: int, needed: int) -> int | None:
         """Return the soonest minute by which `needed` minutes from `minute` on have passed."""
         if needed == 0:
             return minute
-        target = self.before(minute) + needed
-        k = bisect_left(self.counts, target)
-        return None if k == len(self.counts) else self.ends[k] - (self.counts[k] - target)
+        last = self._before[minute] + needed - 1
+        return self._minutes[last] + 1 if last < len(self._minutes) else None
 
     def leave_by(self, minute: int, needed: int) -> int | None:
         """Return the latest minute from which `needed` minutes still pass before `minute`."""
         if needed == 0:
             return minute
-        target = self.before(minute) - needed
-        if target < 0:
-            return None
-        k = bisect_right(self.counts, target)
-        return self.ends[k] - (self.counts[k] - target)
+        first = self._before[minute] - needed
+        return self._minutes[first] if first >= 0 else None
 
 
 class Workable:
