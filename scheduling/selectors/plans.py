@@ -3,17 +3,39 @@
 import datetime as dt
 from collections import Counter
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 
 from farmops.farms.models import Farm, Hand
 from scheduling.models import PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.horizon import Horizon, Stretch, overlap
 
+LONGEST_DAYS = 21
+
 
 def sent_plan(*, farm: Farm) -> WeekPlan | None:
     """Return the plan that is sent, if there is one."""
     return WeekPlan.objects.filter(farm=farm, state=PlanState.SENT).first()
+
+
+def plan_of_day(*, farm: Farm, day: dt.date) -> WeekPlan | None:
+    """Return the plan that rules a day of the farm's clock: of the sent ones whose days hold it, the last sent.
+
+    A week that is sent ahead leaves the days before it to the plan that was sent earlier.
+    """
+    noon = dt.datetime.combine(day, dt.time(12), tzinfo=ZoneInfo(farm.zone))
+    near = WeekPlan.objects.filter(
+        farm=farm,
+        state__in=(PlanState.SENT, PlanState.REPLACED),
+        starts_at__gt=noon - dt.timedelta(days=LONGEST_DAYS + 1),
+        starts_at__lt=noon + dt.timedelta(days=1),
+    )
+    for plan in near.order_by(F("sent_at").desc(nulls_last=True), "-number"):
+        first = plan.starts_at.astimezone(noon.tzinfo).date()
+        if first <= day < first + dt.timedelta(days=plan.days):
+            return plan
+    return None
 
 
 def current_plan(*, farm: Farm) -> WeekPlan | None:
@@ -32,11 +54,11 @@ def tasks_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedTask]:
 
 
 def tasks_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedTask]:
-    """Return what the sent plan has a hand do on a day of the farm's clock, in order.
+    """Return what the plan of a day has a hand do on that day of the farm's clock, in order.
 
     A task that rests on that day, because the shift, the field or the hour is shut, is not among them.
     """
-    plan = sent_plan(farm=farm)
+    plan = plan_of_day(farm=farm, day=day)
     if plan is None:
         return []
     horizon = Horizon(plan.starts_at, farm.zone, plan.days)

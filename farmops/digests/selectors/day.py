@@ -17,7 +17,7 @@ from farmops.science.units import fahrenheit_from_celsius
 from farmops.weather.selectors import NoWeather, daily_series
 from scheduling.models import PassState, PlannedTask, SaySo, WeekPlan
 from scheduling.selectors.passes import pass_key
-from scheduling.selectors.plans import sent_plan, tasks_of_plan, worked_hours
+from scheduling.selectors.plans import plan_of_day, tasks_of_plan, worked_hours
 from scheduling.selectors.windows import pass_windows
 
 TENTH = Decimal("0.1")
@@ -63,14 +63,14 @@ def sheet_instant(*, farm: Farm, day: dt.date) -> dt.datetime:
 
 
 def hands_with_tasks(*, farm: Farm, day: dt.date) -> set[int]:
-    """Return the ids of the hands that have something to do that day by the plan that was sent."""
-    plan = sent_plan(farm=farm)
+    """Return the ids of the hands that have something to do that day by the plan of that day."""
+    plan = plan_of_day(farm=farm, day=day)
     return set(_tasks_by_hand(plan, farm=farm, day=day)) if plan else set()
 
 
 def farm_day(*, farm: Farm, day: dt.date) -> FarmDay:
-    """Return a farm's day by the plan that was sent."""
-    plan = sent_plan(farm=farm)
+    """Return a farm's day by the plan of that day."""
+    plan = plan_of_day(farm=farm, day=day)
     tasks = _tasks_by_hand(plan, farm=farm, day=day) if plan else {}
     return FarmDay(
         farm=farm,

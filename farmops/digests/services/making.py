@@ -13,7 +13,7 @@ from farmops.digests.models import OutboxRow, RowState, SheetKind
 from farmops.digests.selectors.day import hands_with_tasks, sheet_instant
 from farmops.digests.services.mailing import message_id_of
 from farmops.farms.models import Farm, Hand
-from scheduling.selectors.plans import sent_plan
+from scheduling.selectors.plans import plan_of_day
 
 logger = logging.getLogger(__name__)
 
@@ -73,7 +73,7 @@ def _owed_now(now: dt.datetime) -> Iterable[Owed]:
 
 def _make(owed: Owed, *, now: dt.datetime) -> int:
     """Make what is missing, and look again at rows that were empty by an older plan."""
-    plan = sent_plan(farm=owed.farm)
+    plan = plan_of_day(farm=owed.farm, day=owed.day)
     plan_no = plan.number if plan else None
     of_day = OutboxRow.objects.filter(farm=owed.farm, local_day=owed.day, kind=SheetKind.HAND)
     made = set(of_day.values_list("hand_id", flat=True))

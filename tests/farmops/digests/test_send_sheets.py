@@ -20,7 +20,7 @@ from farmops.digests.services import outbox
 from farmops.digests.services.outbox import make_due, send_due
 from farmops.digests.services.writing import UnusableFolder, write_sheets
 from farmops.farms.models import Hand
-from scheduling.models import FieldPass, PassState, PlanState, WeekPlan
+from scheduling.models import FieldPass, PassState, PlannedTask
 from tests.farmops.digests.planned import MONDAY, at, farm_with_hands
 
 pytestmark = pytest.mark.django_db
@@ -173,7 +173,7 @@ def test_an_address_that_no_mail_can_carry_is_a_dead_row_and_blocks_nobody(addre
 def test_work_taken_away_before_sending_leaves_an_empty_row() -> None:
     farm_with_hands("imani")
     make_due(now=MORNING)
-    WeekPlan.objects.update(state=PlanState.REPLACED)
+    PlannedTask.objects.update(hand=None)
     assert send_due(now=MORNING).sent == 0
     assert OutboxRow.objects.get().state == RowState.EMPTY
     assert mail.outbox == []
