@@ -71,7 +71,11 @@ def _task(rng: Random, number: int, horizon: int, step: int, places: list[str], 
         item["hold_limit"] = rng.randint(1, horizon)
     if rng.random() < 0.3:
         mode_id = rng.choice(["m0", "m1", "gone"])
-        item["was"] = {"mode": mode_id, "from": step * rng.randint(-2, horizon // step - 1), "change_cents": 35}
+        item["was"] = {
+            "mode": mode_id,
+            "from": step * rng.randint(-2, horizon // step - 1),
+            "change_cents": 35,
+        }
     pick = rng.random()
     if pick < 0.15:
         item["fixed"] = {"mode": rng.choice(["m0", "m0", "m1"]), "from": rng.randrange(horizon)}
