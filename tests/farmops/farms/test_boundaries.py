@@ -188,6 +188,12 @@ def test_a_boundary_may_have_only_so_many_positions() -> None:
     assert read_boundary(most).area_ac > 121
     with pytest.raises(BoundaryError, match=f"more than the {MOST_POSITIONS}"):
         read_boundary(circle(latitude=31.4, longitude=-83.9, radius_ft=1300, corners=MOST_POSITIONS))
+    halves = [
+        circle(latitude=31.4, longitude=longitude, radius_ft=1300, corners=MOST_POSITIONS // 2)["coordinates"]
+        for longitude in (-83.9, -83.8)
+    ]
+    with pytest.raises(BoundaryError, match=f"{MOST_POSITIONS + 2} positions are more than"):
+        read_boundary({"type": "MultiPolygon", "coordinates": halves})
 
 
 def test_distances_around_a_one_degree_cell_add_up_to_the_perimeter_that_geographiclib_prints() -> None:

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from django.contrib.auth import get_user_model
 from django.core.management import CommandError, call_command
-from django.db import models
+from django.db import IntegrityError, models
 
 from farmops.farms.models import (
     Farm,
@@ -131,6 +131,20 @@ def test_acres_that_differ_by_more_than_five_percent_are_a_warning_with_both_fig
         assert f"{stated:.2f} ac" in found[0]
         assert f"{Field.objects.get().area_ac} ac" in found[0]
     assert Field.objects.get().stated_ac == Decimal(str(stated))
+
+
+@pytest.mark.django_db
+def test_what_the_database_refuses_at_the_end_leaves_nothing_half_written(
+    described: Described, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*args: object, **kwargs: object) -> None:
+        raise IntegrityError("a row of the last table")
+
+    monkeypatch.setattr(Membership.objects, "create", refuse)
+    with pytest.raises(IntegrityError):
+        load_farm(folder=described())
+    assert Farm.objects.count() == 0
+    assert get_user_model().objects.count() == 0
 
 
 @pytest.mark.django_db
