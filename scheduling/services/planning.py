@@ -8,12 +8,13 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Max
 
+from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from scheduling.models import FieldPass, PassState, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.passes import open_passes
-from scheduling.selectors.plans import sent_plan
+from scheduling.selectors.plans import plan_of_day
 from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.problem import Built, lay_problem
 from scheduling.selectors.windows import pass_windows
@@ -77,8 +78,8 @@ def make_plan(
 ) -> WeekPlan:
     """Plan the days from an instant on, check the plan with code that shares nothing with the search, and store it.
 
-    `as_of` is the last day whose observed weather counts. With `keep_sent`, changing what the sent plan says has a
-    price. The same records, seed and `rounds` give the same plan; with `rounds` None the time alone decides.
+    `as_of` is the last day whose observed weather counts. With `keep_sent`, changing what the plan that
+    was sent for the first day says has a price. The same records, seed and `rounds` give the same plan; with `rounds` None the time alone decides.
     """
     if not 1 <= days <= MOST_DAYS:
         raise BadWeek(f"A plan has 1 to {MOST_DAYS} days, not {days}.")
@@ -92,7 +93,7 @@ def make_plan(
         starts_at=starts_at,
         days=days,
         prices=prices,
-        sent=sent_plan(farm=farm) if keep_sent else None,
+        sent=plan_of_day(farm=farm, day=local_date(starts_at, farm.zone)) if keep_sent else None,
         now=now,
     )
     _refuse_what_cannot_be(farm, built)

@@ -12,7 +12,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.desk.services import plan_week
-from farmops.desk.week_table import week_lines
+from farmops.desk.week_table import dollars, week_lines
 from farmops.farms.selectors import farm_by_code
 from ledger.selectors.prices import missing_rates
 from scheduling.models import WeekPlan
@@ -81,6 +81,8 @@ class Command(BaseCommand):
                 keep_sent=options["keep_sent"],
                 progress=self._progress if sys.stderr.isatty() else None,
             )
+            if sys.stderr.isatty():
+                self.stderr.write("")
             if options["send"]:
                 plan = send_plan(plan=plan, now=now)
         except DomainError as error:
@@ -92,9 +94,11 @@ class Command(BaseCommand):
         else:
             self.stdout.write("\n".join(week_lines(plan=plan)))
 
-    def _progress(self, *told: Any, **named: Any) -> None:
-        says = " ".join([*map(str, told), *(f"{name} {value}" for name, value in named.items())])
-        self.stderr.write(f"\r{says}", ending="")
+    def _progress(self, incumbent_cents: int | None, bound_cents: int | None) -> None:
+        cost = "no plan yet" if incumbent_cents is None else f"cost {dollars(incumbent_cents)}"
+        bound = "" if bound_cents is None else f", at least {dollars(bound_cents)}"
+        self.stderr.write(f"\r\033[K{cost}{bound}", ending="")
+        self.stderr.flush()
 
 
 def _as_json(plan: WeekPlan) -> dict[str, Any]:
