@@ -78,8 +78,9 @@ def make_plan(
 ) -> WeekPlan:
     """Plan the days from an instant on, check the plan with code that shares nothing with the search, and store it.
 
-    `as_of` is the last day whose observed weather counts. With `keep_sent`, changing what the plan that
-    was sent for the first day says has a price. The same records, seed and `rounds` give the same plan; with `rounds` None the time alone decides.
+    `as_of` is the last day whose observed weather counts. With `keep_sent`, changing what the plan that was sent for
+    the first day says has a price. The same records, seed and `rounds` give the same plan; with `rounds` None the
+    time decides.
     """
     if not 1 <= days <= MOST_DAYS:
         raise BadWeek(f"A plan has 1 to {MOST_DAYS} days, not {days}.")
