@@ -211,7 +211,7 @@ def root_zone_day(
     water = at_least("water_in_mm", water_in_mm, 0)
     taken = stress * at_least("crop_et_mm_d", crop_et_mm_d, 0)
     percolation = np.maximum(water - taken - start, 0.0)
-    left = np.clip(start - water + taken + percolation, 0.0, total)
+    left = np.clip(start - water + taken, 0.0, total)
     return RootZoneDay(
         stress=stress,
         crop_et_mm=plain(left - start + water - percolation),

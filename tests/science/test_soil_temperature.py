@@ -47,6 +47,8 @@ def test_wet_or_shaded_soil_warms_more_slowly_but_cools_as_fast_under_leaves() -
 
     assert after_a_day(20, wetness_share=1.0) < after_a_day(20) < after_a_day(20, wetness_share=0.0)
     assert after_a_day(20, wetness_share=0.5) == after_a_day(20) == 15.5
+    assert after_a_day(20, wetness_share=1.0) == pytest.approx(14 + 0.8 * 1.5)
+    assert after_a_day(20, wetness_share=0.0) == pytest.approx(14 + 1.2 * 1.5)
     assert after_a_day(20, cover_lai=1.0) == pytest.approx(14 + 1.5 * np.exp(-0.5))
     assert after_a_day(20, cover_lai=8.0) == pytest.approx(14.75)
     assert after_a_day(8, cover_lai=8.0) == after_a_day(8) == 12.5
