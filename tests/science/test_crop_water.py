@@ -52,7 +52,11 @@ def test_the_root_zones_day_closes(start: float, water: float, demand: float) ->
 def test_water_seeps_away_only_when_the_root_zone_is_full() -> None:
     def day(start: float, water: float) -> tuple[float, float]:
         result = root_zone_day(
-            depletion_mm=start, water_in_mm=water, crop_et_mm_d=5, total_available_mm=160, depletion_fraction=0.5
+            depletion_mm=start,
+            water_in_mm=water,
+            crop_et_mm_d=5,
+            total_available_mm=160,
+            depletion_fraction=0.5,
         )
         return result.percolation_mm, result.depletion_end_mm
 
