@@ -11,6 +11,7 @@ DEBUG = False
 ALLOWED_HOSTS = env.words("FARMOPS_HOSTS", "localhost,127.0.0.1,[::1]")
 DATABASES = {"default": sqlite.database(env.text("FARMOPS_DATABASE", str(VAR_DIR / "farmops.sqlite3")))}
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+CELERY_BROKER_URL = "memory://"
 CELERY_TASK_ALWAYS_EAGER = True
 CELERY_TASK_EAGER_PROPAGATES = False
 EMAIL_BACKEND = env.text("FARMOPS_EMAIL_BACKEND", "django.core.mail.backends.filebased.EmailBackend")
