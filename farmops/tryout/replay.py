@@ -1,4 +1,4 @@
-"""A week of work played day by day: what the sent plan has the hands do, under the weather that really came."""
+"""A week of work played day by day: what the plan of the day has the hands do, under the weather that really came."""
 
 import datetime as dt
 import random
@@ -22,7 +22,7 @@ from scheduling.models import (
     WeekPlan,
 )
 from scheduling.selectors.passes import pass_key
-from scheduling.selectors.plans import sent_plan, tasks_of_plan, worked_hours
+from scheduling.selectors.plans import plan_of_day, tasks_of_plan, worked_hours
 from scheduling.services.work import record_hour_reading, record_incident, record_work
 
 Hours = tuple[dt.datetime, dt.datetime]
@@ -49,7 +49,7 @@ class DayReport:
 def play_day(*, farm: Farm, scenario: Scenario, day: dt.date, now: dt.datetime) -> DayReport:
     """Record what the hands did on a day: hours, acres, inputs, meters at the end, and the puncture on its day."""
     report = DayReport(on=day)
-    plan = sent_plan(farm=farm)
+    plan = plan_of_day(farm=farm, day=day)
     if plan is None:
         return report
     zone = ZoneInfo(farm.zone)

@@ -5,10 +5,11 @@ import datetime as dt
 import json
 import tempfile
 import uuid
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Protocol
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -44,7 +45,16 @@ SALT = "the-demo-is-no-secret-22"
 SEED = 1
 ROUNDS_PER_SECOND = 400
 """How many rounds of the search stand for a second, so that no clock decides: measured on a slow core."""
-Tell = Callable[[str], None]
+
+
+class Listener(Protocol):
+    """Hears how far the run is."""
+
+    def step(self, name: str) -> None:
+        """A step begins."""
+
+    def search(self, cost_cents: int | None, bound_cents: int | None) -> None:
+        """The search for a plan has come so far."""
 
 
 @dataclass
@@ -53,6 +63,7 @@ class Outcome:
 
     farm: Farm
     scenario: Scenario
+    listener: Listener
     warnings: list[str]
     counts: dict[str, int]
     orders: OrdersReport
@@ -67,29 +78,29 @@ class Outcome:
     still_open: list[str] = field(default_factory=list)
 
 
-def run(*, scenario: Scenario, out: OutFolder, seconds: float, tell: Tell) -> Outcome:
-    """Play the demo into a fresh folder. `tell` hears the name of each step as it begins.
+def run(*, scenario: Scenario, out: OutFolder, seconds: float, listener: Listener) -> Outcome:
+    """Play the demo into a fresh folder. Each step is told to the listener as it begins.
 
     The database stays open for whoever prints the outcome; `finish` closes it.
     """
-    tell("making an empty database")
+    listener.step("making an empty database")
     out.start_afresh()
     path = out.claim(DATABASE_NAME)
     for suffix in (*database.SIDE_FILES, ".settled"):
         out.claim(DATABASE_NAME + suffix)
     database.use_file(path)
     settings.NUDGES = {}  # the run posts by its own clock, and a nudge would read the real one
-    tell("bringing in farm, rates, orders of work")
-    outcome = _bring_in(scenario)
-    tell("bringing in 150 days of weather and the forecast")
+    listener.step("bringing in farm, rates, orders of work")
+    outcome = _bring_in(scenario, listener)
+    listener.step("bringing in 150 days of weather and the forecast")
     _weather(outcome, first=None, last=scenario.eve)
-    tell("ground, windows and the week plan")
+    listener.step("ground, windows and the week plan")
     outcome.plan = _plan(outcome, first_on=scenario.first_on, made_on=scenario.eve, seconds=seconds)
     _write_plan(out, outcome.plan, "")
     for day in scenario.week:
-        tell(f"{day:%A}: sheets, work, weather, books")
+        listener.step(f"{day:%A}: sheets, work, weather, books")
         _one_day(outcome, out, day, seconds)
-    tell("costs of every field")
+    listener.step("costs of every field")
     _close(outcome, out)
     return outcome
 
@@ -99,7 +110,7 @@ def finish(*, out: OutFolder) -> None:
     database.settle(out.root / DATABASE_NAME)
 
 
-def _bring_in(scenario: Scenario) -> Outcome:
+def _bring_in(scenario: Scenario, listener: Listener) -> Outcome:
     database.migrate(as_if_at=dt.datetime.combine(scenario.eve, dt.time(), dt.UTC))
     loaded = load_farm(folder=scenario.folder)
     now = _at(loaded.farm, scenario.eve, dt.time(12))
@@ -110,6 +121,7 @@ def _bring_in(scenario: Scenario) -> Outcome:
     return Outcome(
         farm=loaded.farm,
         scenario=scenario,
+        listener=listener,
         warnings=[one.replace(f"{scenario.folder}/", "") for one in loaded.warnings],
         counts=loaded.counts,
         orders=orders,
@@ -158,6 +170,7 @@ def _plan(
         now=now,
         as_of=made_on,
         keep_sent=keep_sent,
+        progress=outcome.listener.search,
     )
     return send_plan(plan=plan, now=now)
 

@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from tqdm import tqdm
 
 from farmops.core.problems import DomainError
+from farmops.desk.week_table import dollars
 from farmops.tryout.folder import OutFolder
 from farmops.tryout.printing import result_lines
 from farmops.tryout.run import DEFAULT_OUT, finish, run
@@ -25,6 +26,23 @@ def _seconds(text: str) -> float:
     if not 0 < number <= 600:
         raise argparse.ArgumentTypeError(f"{text} is not above 0 and at most 600")
     return number
+
+
+class _Bar:
+    """Shows the steps, and within a search the best plan so far, where a person looks on."""
+
+    def __init__(self, bar: tqdm) -> None:
+        self.bar = bar
+        self.name = ""
+
+    def step(self, name: str) -> None:
+        self.name = name
+        self.bar.set_description_str(name)
+        self.bar.update()
+
+    def search(self, cost_cents: int | None, bound_cents: int | None) -> None:
+        if cost_cents is not None:
+            self.bar.set_description_str(f"{self.name}, best so far {dollars(cost_cents)}")
 
 
 class Command(BaseCommand):
@@ -55,12 +73,7 @@ class Command(BaseCommand):
                 leave=False,
                 bar_format="{n}/{total} {bar:20} {desc}",
             ) as bar:
-
-                def tell(step: str) -> None:
-                    bar.set_description_str(step)
-                    bar.update()
-
-                outcome = run(scenario=scenario, out=out, seconds=options["seconds"], tell=tell)
+                outcome = run(scenario=scenario, out=out, seconds=options["seconds"], listener=_Bar(bar))
                 lines = result_lines(outcome=outcome, out=out)
                 finish(out=out)
         except DomainError as error:
