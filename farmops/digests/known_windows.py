@@ -63,22 +63,17 @@ class KnownWindows:
         )
 
     def ground(self, *, field_code: str, day: dt.date, with_soil_temp: bool) -> GroundToday | None:
-        """Return the ground of the field's wettest zone in the morning of a day, or None when it is not known.
-
-        The water is that of the evening before where it is known, the day's own evening otherwise.
-        """
-        evening_before = (day - dt.timedelta(days=1)).isoformat()
+        """Return the ground of the field's wettest zone at 8 am of a day, or None when it is not known."""
         wettest: GroundToday | None = None
         for zone in self._zones.get(field_code, ()):
             rows = {row["day"]: row for row in zone["days"]}
             today = rows.get(day.isoformat())
-            water = rows.get(evening_before, today)
-            if today is None or water is None:
+            if today is None:
                 continue
             ground = GroundToday(
                 zone=zone["zone"],
-                topsoil_m3_m3=water["topsoil_m3_m3"],
-                workable_below_m3_m3=water["workable_below_m3_m3"],
+                topsoil_m3_m3=today["topsoil_8am_m3_m3"],
+                workable_below_m3_m3=today["workable_below_m3_m3"],
                 soil_temp_8am_f=_fahrenheit(today["soil_temp_8am_c"]) if with_soil_temp else None,
             )
             if wettest is None or _share(ground) > _share(wettest):

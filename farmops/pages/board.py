@@ -219,9 +219,9 @@ def ground_rows(ground: list[dict[str, Any]]) -> list[dict[str, Any]]:
                 "field": zone["field"],
                 "zone": zone["zone"],
                 "texture": zone["texture"].replace("_", " "),
-                "topsoil": f"{first['topsoil_m3_m3']:.2f}",
+                "topsoil": f"{first['topsoil_8am_m3_m3']:.2f}",
                 "limit": f"{limit:.2f}" if limit is not None else "",
-                "step": wet_step(first["topsoil_m3_m3"], limit),
+                "step": wet_step(first["topsoil_8am_m3_m3"], limit),
                 "soil_temp_f": f"{fahrenheit_from_celsius(temp_c=first['soil_temp_8am_c']):.0f}",
             }
         )

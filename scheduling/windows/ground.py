@@ -27,6 +27,7 @@ SPIN_UP_DAYS = 90
 WARM_UP_DAYS = 7
 """The soil starts as warm as the air of its first week; 90 days later nothing of that is left."""
 NOON = dt.time(12)
+MORNING_H = 8.0
 DAYS_BEYOND = 5
 """How many days after the last one are looked at, for limits that look ahead."""
 
@@ -64,6 +65,7 @@ class Ground:
     soil_mean_c: Values
     air_min_c: Values
     dd60_f: Values
+    topsoil_morning_m3_m3: Values
     topsoil_day_m3_m3: Values
     subsoil_day_m3_m3: Values
 
@@ -139,6 +141,9 @@ def work_out(
         soil_mean_c=daily_mean_soil_temp_c(air_mean_c=mean_c, start_c=mean_c[:WARM_UP_DAYS].mean(axis=0)),
         air_min_c=low_c,
         dd60_f=dd60_f(temp_max_f=fahrenheit_from_celsius(high_c), temp_min_f=fahrenheit_from_celsius(low_c)),
+        topsoil_morning_m3_m3=np.concatenate(
+            [_at_mornings(past.topsoil_m3_m3, past_grid), _at_mornings(ahead.topsoil_m3_m3, grid)]
+        ),
         topsoil_day_m3_m3=np.concatenate(
             [_at_day_ends(past.topsoil_m3_m3, past_grid), _at_day_ends(ahead.topsoil_m3_m3, grid)]
         ),
@@ -194,6 +199,13 @@ def _daylight(place: Place, grid: HourGrid) -> Values:
         sunrise_h=np.array(rises)[grid.day_index],
         sunset_h=np.array(sets)[grid.day_index],
     )
+
+
+def _at_mornings(hours: Values, grid: HourGrid) -> Values:
+    before = np.flatnonzero(grid.clock_h < MORNING_H)
+    last_before = before[np.flatnonzero(np.diff(grid.day_index[before], append=len(grid.days)) > 0)]
+    middle: Values = np.median(hours[last_before], axis=2)
+    return middle
 
 
 def _at_day_ends(hours: Values, grid: HourGrid) -> Values:

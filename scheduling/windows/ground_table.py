@@ -5,10 +5,9 @@ import datetime as dt
 import numpy as np
 
 from farmops.science.soil_temperature import soil_temp_at_hour_c, surface_amplitude_c
-from scheduling.windows.ground import Ground
+from scheduling.windows.ground import MORNING_H, Ground
 from scheduling.windows.report import GroundDay, ZoneGround
 
-MORNING_H = 8.0
 HEAT_DAYS = 5
 CM_PER_INCH = 2.54
 
@@ -31,6 +30,7 @@ def ground_table(ground: Ground, *, first: dt.date, last: dt.date) -> tuple[Zone
         days = tuple(
             GroundDay(
                 day=weather.days[index],
+                topsoil_8am_m3_m3=float(ground.topsoil_morning_m3_m3[index, column]),
                 topsoil_m3_m3=float(ground.topsoil_day_m3_m3[index, column]),
                 workable_below_m3_m3=zone.workable_below_m3_m3,
                 subsoil_m3_m3=float(ground.subsoil_day_m3_m3[index, column]),

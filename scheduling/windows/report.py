@@ -73,13 +73,14 @@ class PassWindows:
 
 @dataclass(frozen=True)
 class GroundDay:
-    """The ground of a zone on one day: water at the day's end, soil warmth at planting depth.
+    """The ground of a zone on one day: water at 8 am and at the day's end, soil warmth at planting depth.
 
     `soil_temp_three_days_c` is the mean of the day and the two before it, `dd60_five_days_f` cotton's heat of the day
     and the four after it.
     """
 
     day: dt.date
+    topsoil_8am_m3_m3: float
     topsoil_m3_m3: float
     workable_below_m3_m3: float
     subsoil_m3_m3: float
@@ -95,6 +96,7 @@ class GroundDay:
         """Return the day's row of `windows/1`."""
         return {
             "day": self.day.isoformat(),
+            "topsoil_8am_m3_m3": round(self.topsoil_8am_m3_m3, 4),
             "topsoil_m3_m3": round(self.topsoil_m3_m3, 4),
             "workable_below_m3_m3": round(self.workable_below_m3_m3, 4),
             "subsoil_m3_m3": round(self.subsoil_m3_m3, 4),

@@ -110,14 +110,14 @@ def zone_ground(name: str, *wet: float, below: float = 0.2) -> ZoneGround:
         for index in range(len(wet))
     )
     told = [
-        replace(day, topsoil_m3_m3=water, workable_below_m3_m3=below, soil_temp_8am_c=20.0 + index)
+        replace(day, topsoil_8am_m3_m3=water, workable_below_m3_m3=below, soil_temp_8am_c=20.0 + index)
         for index, (day, water) in enumerate(zip(days, wet, strict=True))
     ]
     return ZoneGround("pond", name, "loam", 4.0, tuple(told))
 
 
-def test_the_wettest_zone_rules_and_the_morning_has_the_water_of_the_evening_before() -> None:
-    known = document(ground=(zone_ground("hill", 0.10, 0.30), zone_ground("low", 0.19, 0.15)))
+def test_the_wettest_zone_rules_by_its_water_and_warmth_at_8_am_of_the_day() -> None:
+    known = document(ground=(zone_ground("hill", 0.30, 0.10), zone_ground("low", 0.15, 0.19)))
     ground = known.ground(field_code="pond", day=MONDAY, with_soil_temp=True)
     assert ground is not None
     assert (ground.zone, ground.topsoil_m3_m3) == ("low", 0.19)
