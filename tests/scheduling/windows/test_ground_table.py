@@ -1,6 +1,7 @@
 """What the table of the ground says of a morning and of an evening."""
 
 import datetime as dt
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from scheduling.windows.ground_table import ground_table
@@ -17,7 +18,7 @@ def days_of(**weather: object) -> list[tuple[float, float]]:
 
 def test_a_dry_morning_lies_between_the_evening_before_and_the_evening() -> None:
     days = days_of(rain_mm={-1: 40.0})
-    for (_, evening_before), (morning, evening) in zip(days, days[1:], strict=False):
+    for (_, evening_before), (morning, evening) in pairwise(days):
         assert evening < morning <= evening_before
 
 
