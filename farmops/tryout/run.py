@@ -43,7 +43,7 @@ DATABASE_NAME = "farm.sqlite3"
 DEFAULT_OUT = Path(settings.VAR_DIR) / "tryout"
 SALT = "the-demo-is-no-secret-22"
 SEED = 1
-ROUNDS_PER_SECOND = 400
+ROUNDS_PER_SECOND = 800
 """How many rounds of the search stand for a second, so that no clock decides: measured on a slow core."""
 
 
