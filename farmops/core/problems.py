@@ -1,6 +1,5 @@
 """One family of errors, with a stable code, a plain sentence and a kind; interfaces turn them into their own form."""
 
-import logging
 from enum import StrEnum
 from http import HTTPStatus
 from typing import Any
@@ -10,7 +9,7 @@ from django.http import Http404
 from rest_framework import exceptions
 from rest_framework.response import Response
 
-logger = logging.getLogger(__name__)
+MEDIA_TYPE = "application/problem+json"
 
 
 class Kind(StrEnum):
@@ -44,6 +43,10 @@ STATUS = {
 }
 
 
+class BadQuery(exceptions.ValidationError):
+    """Something behind the question mark of an address is not known or not understood."""
+
+
 def problem(
     *, status: int, code: str, detail: str, instance: str, errors: list[dict[str, str]] | None = None
 ) -> dict[str, Any]:
@@ -67,6 +70,16 @@ def problem_response(error: Exception, context: dict[str, Any]) -> Response | No
     if isinstance(error, DomainError):
         status, code, detail = STATUS[error.kind], error.code, error.says
         errors = [{"pointer": f"/{name}", "detail": says} for name, says in error.fields.items()]
+    elif isinstance(error, BadQuery):
+        status, code, detail = (
+            HTTPStatus.BAD_REQUEST,
+            "bad_query",
+            "The query of the address was not understood.",
+        )
+        errors = [
+            {"parameter": at["pointer"].removeprefix("/"), "detail": at["detail"]}
+            for at in _pointers(error.detail, "")
+        ]
     elif isinstance(error, exceptions.ValidationError):
         status, code, detail = HTTPStatus.UNPROCESSABLE_ENTITY, "invalid", "Some values were not understood."
         errors = list(_pointers(error.detail, ""))
@@ -84,16 +97,21 @@ def problem_response(error: Exception, context: dict[str, Any]) -> Response | No
     else:
         return None
     body = problem(status=int(status), code=code, detail=detail, instance=path, errors=errors)
-    return Response(body, status=int(status), headers=headers, content_type="application/problem+json")
+    return Response(body, status=int(status), headers=headers, content_type=MEDIA_TYPE)
 
 
 def _pointers(detail: Any, at: str) -> Any:
     if isinstance(detail, dict):
         for key, value in detail.items():
-            yield from _pointers(value, f"{at}/{key}")
+            yield from _pointers(value, f"{at}/{_escaped(key)}")
     elif isinstance(detail, list) and any(isinstance(item, (dict, list)) for item in detail):
         for index, item in enumerate(detail):
             yield from _pointers(item, f"{at}/{index}")
     else:
         says = " ".join(str(item) for item in detail) if isinstance(detail, list) else str(detail)
         yield {"pointer": at.removesuffix("/non_field_errors") or "/", "detail": says}
+
+
+def _escaped(key: Any) -> str:
+    """Return a key as RFC 6901 writes it in a pointer."""
+    return str(key).replace("~", "~0").replace("/", "~1")

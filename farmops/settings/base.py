@@ -119,10 +119,10 @@ REST_FRAMEWORK = {
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
-    "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
-    "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.CursorPagination",
+    "DEFAULT_PARSER_CLASSES": ["farmops.core.api.parsing.StrictJSONParser"],
+    "DEFAULT_FILTER_BACKENDS": ["farmops.core.api.queries.StrictFilterBackend"],
+    "DEFAULT_SCHEMA_CLASS": "farmops.core.api.schema.ApiSchema",
+    "DEFAULT_PAGINATION_CLASS": "farmops.core.api.paging.Pages",
     "PAGE_SIZE": 100,
     "EXCEPTION_HANDLER": "farmops.core.problems.problem_response",
     "COERCE_DECIMAL_TO_STRING": True,
@@ -133,6 +133,7 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1",
     "OAS_VERSION": "3.1.0",
     "SERVE_INCLUDE_SCHEMA": False,
+    "POSTPROCESSING_HOOKS": ["farmops.core.api.schema.add_problems"],
 }
 
 # Periodic work, in seconds; the tasks ask the database what is due and are safe to run twice.

@@ -1,0 +1,1 @@
+"""Rates, bills and the books as JSON, for the office only."""

@@ -1,0 +1,1 @@
+"""Passes, windows, plans and work as JSON."""

@@ -1,0 +1,1 @@
+"""Plumbing of the JSON interface: strict values, strict queries, pages by cursor, one form of refusal."""

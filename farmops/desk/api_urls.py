@@ -1,0 +1,16 @@
+"""Everything below `/api/`, put together."""
+
+from django.urls import include, path
+from drf_spectacular.views import SpectacularAPIView
+
+from farmops.core.api.tokens import TokenView
+
+urlpatterns = [
+    path("token/", TokenView.as_view()),
+    path("schema/", SpectacularAPIView.as_view()),
+    path("farms/", include("farmops.farms.api.urls")),
+    path("farms/", include("farmops.weather.api.urls")),
+    path("farms/", include("scheduling.api.urls")),
+    path("farms/", include("ledger.api.urls")),
+    path("farms/", include("farmops.desk.api")),
+]

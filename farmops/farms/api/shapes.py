@@ -1,0 +1,214 @@
+"""How farm facts are written as JSON."""
+
+from rest_framework import serializers
+
+from farmops.core.api import fields
+from farmops.core.api.serializers import RowShape, Shape
+from farmops.farms.api.related import ByCode
+from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Pivot, Pump, Season, SoilZone
+from farmops.farms.operations import choices
+
+
+class FarmShape(RowShape):
+    """A farm: its clock, its place, whom to call. Code, zone and place are set when it is loaded."""
+
+    class Meta:
+        model = Farm
+        fields = (
+            "code",
+            "name",
+            "zone",
+            "latitude_deg",
+            "longitude_deg",
+            "elevation_ft",
+            "road_address",
+            "boss_name",
+            "boss_phone",
+            "emergency_number",
+            "sheet_at",
+        )
+        read_only_fields = ("code", "zone", "latitude_deg", "longitude_deg", "elevation_ft")
+
+
+class ZoneShape(RowShape):
+    """A part of a field with one soil texture."""
+
+    class Meta:
+        model = SoilZone
+        fields = ("id", "name", "texture", "share_pct")
+        read_only_fields = ("id",)
+
+    texture = fields.Text(max_length=30, help_text="a texture that the ground is worked out for")
+
+
+class ZoneOfFieldShape(ZoneShape):
+    """A soil zone with its field."""
+
+    class Meta(ZoneShape.Meta):
+        fields = ("id", "field", "name", "texture", "share_pct")
+
+    field = ByCode(Field, read_only=True)
+
+
+class FieldShape(RowShape):
+    """A field; the acres of the boundary are worked out on the ellipsoid, those of papers stand beside them."""
+
+    class Meta:
+        model = Field
+        fields = (
+            "code",
+            "name",
+            "boundary",
+            "area_ac",
+            "stated_ac",
+            "planted_ac",
+            "latitude_deg",
+            "longitude_deg",
+            "agency_farm_no",
+            "agency_tract_no",
+            "agency_field_no",
+            "agency_ac",
+            "landlord",
+            "landlord_share_pct",
+            "entrance",
+            "road_address",
+            "zones",
+        )
+        read_only_fields = ("area_ac", "latitude_deg", "longitude_deg")
+
+    zones = ZoneShape(many=True)
+
+
+class SeasonShape(RowShape):
+    """One crop on one part of a field."""
+
+    class Meta:
+        model = Season
+        fields = ("id", "field", "crop_year", "crop", "part", "area_ac", "landlord", "landlord_share_pct")
+        read_only_fields = ("id",)
+
+    field = ByCode(Field)
+    part = fields.Code(required=False, allow_blank=True, help_text="empty for the whole field")
+
+
+class StretchShape(Shape):
+    """Hours of a weekday."""
+
+    weekday = fields.Whole(max_value=6, help_text="0 is Monday")
+    starts_at = fields.Clock()
+    ends_at = fields.Clock()
+
+
+class ShiftShape(StretchShape):
+    """Hours of a weekday in which a hand works."""
+
+    is_overtime = fields.YesNo(default=False)
+
+
+class AwayShape(Shape):
+    """Days on which a hand is away."""
+
+    first_on = fields.Day()
+    last_on = fields.Day()
+    why = fields.Text(max_length=80, allow_blank=True, default="")
+
+
+class PumpShape(RowShape):
+    """A well or pump that pivots share."""
+
+    class Meta:
+        model = Pump
+        fields = ("code", "name", "flow_gpm", "shut_hours")
+
+    shut_hours = StretchShape(many=True, required=False)
+
+
+class PivotShape(RowShape):
+    """A center pivot, known by its field."""
+
+    class Meta:
+        model = Pivot
+        fields = (
+            "field",
+            "pump",
+            "name",
+            "last_tower_radius_ft",
+            "walk_ft_per_min",
+            "tower_count",
+            "parking_angle_deg",
+            "strip_width_ft",
+            "strip_move_deg",
+        )
+
+    field = ByCode(Field)
+    pump = ByCode(Pump)
+
+
+class MachineShape(RowShape):
+    """A machine with an engine and an hour meter."""
+
+    class Meta:
+        model = Machine
+        fields = ("code", "name", "kind", "power_hp", "road_speed_mph", "meter_start_h", "down_until")
+
+
+class OperationsField(serializers.ListField):
+    """Kinds of work, kept as rows of their own."""
+
+    child = fields.Word(choices=choices())
+
+    def __init__(self, **kwargs: object) -> None:
+        super().__init__(max_length=20, **kwargs)
+
+    def to_internal_value(self, data: object) -> list[dict[str, str]]:
+        words = super().to_internal_value(data)
+        return [{"operation": word} for word in sorted(set(words))]
+
+    def to_representation(self, data: object) -> list[str]:
+        return sorted(row.operation for row in data.all())  # type: ignore[attr-defined]
+
+
+class ImplementShape(RowShape):
+    """What a tractor pulls."""
+
+    class Meta:
+        model = Implement
+        fields = (
+            "code",
+            "name",
+            "operations",
+            "width_ft",
+            "speed_min_mph",
+            "speed_mph",
+            "speed_max_mph",
+            "efficiency_pct",
+            "power_needed_hp",
+            "road_factor",
+            "wide_on_road",
+            "down_until",
+        )
+
+    operations = OperationsField()
+
+
+class HandShape(RowShape):
+    """A person who works."""
+
+    class Meta:
+        model = Hand
+        fields = (
+            "code",
+            "name",
+            "email",
+            "phone",
+            "language",
+            "is_owner",
+            "works",
+            "skills",
+            "shifts",
+            "away",
+        )
+
+    skills = OperationsField(required=False)
+    shifts = ShiftShape(many=True, required=False)
+    away = AwayShape(many=True, required=False)

@@ -1,0 +1,214 @@
+"""Addresses of farm facts: members read, managers enter and change."""
+
+from typing import Any, ClassVar
+
+from django.db.models import Model, QuerySet
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from farmops.core.api.queries import FilterSet, TextFilter, WholeFilter
+from farmops.core.api.views import ListView
+from farmops.farms.api import shapes
+from farmops.farms.api.access import EVERYBODY, FarmItem, FarmList
+from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Pivot, Pump, Season, SoilZone
+from farmops.farms.selectors import farms_of
+from farmops.farms.services.facts import add_fact, change_fact
+
+
+class FarmsView(ListView):
+    """The farms that you have a part in."""
+
+    queryset = Farm.objects.all()
+    shows = shapes.FarmShape
+    order = ("code",)
+
+    def rows(self) -> QuerySet:
+        return farms_of(self.request.user)
+
+
+class FarmView(FarmItem):
+    """One farm."""
+
+    queryset = Farm.objects.all()
+    shows = takes = shapes.FarmShape
+    readers = EVERYBODY
+
+    def row(self) -> Farm:
+        return self.farm
+
+    def patch(self, request: Request, farm_code: str) -> Response:
+        """Change whom to call and when sheets go out."""
+        return self.shown(change_fact(row=self.farm, values=self.taken(partial=True)))
+
+
+class FactList(FarmList):
+    """A list of facts, and adding one."""
+
+    model: ClassVar[type[Model]]
+    answers: ClassVar[dict[str, list[int]]] = {"POST": [201]}
+
+    def post(self, request: Request, **kwargs: Any) -> Response:
+        row = add_fact(farm=self.farm, model=self.model, values=self.taken())
+        return self.shown(self.get_queryset().get(pk=row.pk), status=201)
+
+
+class FactItem(FarmItem):
+    """One fact, and changing it."""
+
+    known_by = {"code": "code"}
+
+    def patch(self, request: Request, **kwargs: Any) -> Response:
+        row = change_fact(row=self.row(), values=self.taken(partial=True))
+        return self.shown(self.get_queryset().get(pk=row.pk))
+
+
+class FieldFacts:
+    """Fields."""
+
+    model = Field
+    queryset = Field.objects.select_related("farm").prefetch_related("zones")
+    shows = takes = shapes.FieldShape
+    order = ("code",)
+
+
+class FieldList(FieldFacts, FactList):
+    """Fields with boundary, acres and soil."""
+
+
+class FieldItem(FieldFacts, FactItem):
+    """One field."""
+
+
+class ZoneFilter(FilterSet):
+    """Zones of one field."""
+
+    field = TextFilter(field_name="field__code")
+
+
+class ZoneList(FarmList):
+    """Soil zones; they are entered with their field."""
+
+    queryset = SoilZone.objects.select_related("field")
+    shows = shapes.ZoneOfFieldShape
+    filterset_class = ZoneFilter
+
+
+class ZoneItem(FarmItem):
+    """One soil zone."""
+
+    queryset = SoilZone.objects.select_related("field")
+    shows = shapes.ZoneOfFieldShape
+
+
+class SeasonFilter(FilterSet):
+    """Seasons of a field, a crop year, a crop."""
+
+    field = TextFilter(field_name="field__code")
+    crop_year = WholeFilter()
+    crop = TextFilter()
+
+
+class SeasonFacts:
+    """Seasons."""
+
+    model = Season
+    queryset = Season.objects.select_related("farm", "field")
+    shows = takes = shapes.SeasonShape
+
+
+class SeasonList(SeasonFacts, FactList):
+    """Seasons: one crop on one part of a field, by crop year."""
+
+    filterset_class = SeasonFilter
+
+
+class SeasonItem(SeasonFacts, FactItem):
+    """One season."""
+
+    known_by = {"pk": "pk"}
+
+
+class PumpFacts:
+    """Pumps."""
+
+    model = Pump
+    queryset = Pump.objects.select_related("farm").prefetch_related("shut_hours")
+    shows = takes = shapes.PumpShape
+    order = ("code",)
+
+
+class PumpList(PumpFacts, FactList):
+    """Wells and pumps, with the hours the power supplier shuts."""
+
+
+class PumpItem(PumpFacts, FactItem):
+    """One pump."""
+
+
+class PivotFacts:
+    """Pivots."""
+
+    model = Pivot
+    queryset = Pivot.objects.select_related("farm", "field", "pump")
+    shows = takes = shapes.PivotShape
+
+
+class PivotList(PivotFacts, FactList):
+    """Center pivots."""
+
+
+class PivotItem(PivotFacts, FactItem):
+    """The pivot of one field."""
+
+    known_by = {"code": "field__code"}
+
+
+class MachineFacts:
+    """Machines."""
+
+    model = Machine
+    queryset = Machine.objects.select_related("farm")
+    shows = takes = shapes.MachineShape
+    order = ("code",)
+
+
+class MachineList(MachineFacts, FactList):
+    """Machines."""
+
+
+class MachineItem(MachineFacts, FactItem):
+    """One machine."""
+
+
+class ImplementFacts:
+    """Implements."""
+
+    model = Implement
+    queryset = Implement.objects.select_related("farm").prefetch_related("operations")
+    shows = takes = shapes.ImplementShape
+    order = ("code",)
+
+
+class ImplementList(ImplementFacts, FactList):
+    """Implements."""
+
+
+class ImplementItem(ImplementFacts, FactItem):
+    """One implement."""
+
+
+class HandFacts:
+    """Hands."""
+
+    model = Hand
+    queryset = Hand.objects.select_related("farm").prefetch_related("skills", "shifts", "away")
+    shows = takes = shapes.HandShape
+    order = ("code",)
+
+
+class HandList(HandFacts, FactList):
+    """Hands, with what they may do and when they work."""
+
+
+class HandItem(HandFacts, FactItem):
+    """One hand."""

@@ -1,0 +1,213 @@
+"""Entering and changing the facts of a farm one at a time. What the files of a farm may say, this may say too."""
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from itertools import pairwise
+from typing import Any, TypeVar
+
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.db import IntegrityError, models, transaction
+from django.db.models import ProtectedError
+
+from farmops.core.problems import DomainError, Kind
+from farmops.farms.boundaries import BoundaryError, read_boundary
+from farmops.farms.models import (
+    Farm,
+    Field,
+    HandAway,
+    HandSkill,
+    ImplementOperation,
+    PumpShutHours,
+    Shift,
+    SoilZone,
+)
+from farmops.science.soil_water import TEXTURES
+
+RANGES: dict[str, tuple[str, str]] = {
+    "planted_ac": ("0.01", "100000"),
+    "stated_ac": ("0.01", "100000"),
+    "agency_ac": ("0.01", "100000"),
+    "area_ac": ("0.01", "100000"),
+    "landlord_share_pct": ("0", "100"),
+    "crop_year": ("1990", "2100"),
+    "power_hp": ("1", "2000"),
+    "road_speed_mph": ("1", "75"),
+    "meter_start_h": ("0", "99999"),
+    "width_ft": ("0.5", "200"),
+    "speed_min_mph": ("0.1", "30"),
+    "speed_mph": ("0.1", "30"),
+    "speed_max_mph": ("0.1", "30"),
+    "efficiency_pct": ("1", "100"),
+    "power_needed_hp": ("0", "2000"),
+    "road_factor": ("1", "20"),
+    "flow_gpm": ("1", "20000"),
+    "last_tower_radius_ft": ("50", "5000"),
+    "walk_ft_per_min": ("0.5", "40"),
+    "tower_count": ("1", "40"),
+    "parking_angle_deg": ("0", "359.9"),
+    "strip_width_ft": ("5", "300"),
+    "strip_move_deg": ("1", "180"),
+}
+"""Least and most of each number, in the unit of its name: the same as in a farm's files."""
+FIXED = ("code", "field", "crop_year", "crop", "part")
+"""What a row is known by; work and costs hang on it."""
+PARTS: dict[str, tuple[type[models.Model], str]] = {
+    "operations": (ImplementOperation, "implement"),
+    "skills": (HandSkill, "hand"),
+    "shifts": (Shift, "hand"),
+    "away": (HandAway, "hand"),
+    "shut_hours": (PumpShutHours, "pump"),
+}
+
+Row = TypeVar("Row", bound=models.Model)
+
+
+class FactRefused(DomainError):
+    """A fact of a farm that cannot be; `fields` names the part."""
+
+    code = "fact_refused"
+
+
+class FactTaken(DomainError):
+    """There is such a row on this farm already, or something still hangs on a row that would go."""
+
+    code = "fact_taken"
+    kind = Kind.CONFLICT
+
+
+@transaction.atomic
+def add_fact(*, farm: Farm, model: type[Row], values: Mapping[str, Any]) -> Row:
+    """Store one row of a farm with its parts (shifts, skills, zones and the like)."""
+    own, parts = _split(model, values)
+    if model is Field and not parts.get("zones"):
+        raise FactRefused("A field needs at least one soil zone.", fields={"zones": "is missing"})
+    row = model(farm=farm, **_worked_out(farm, own))
+    _store(row)
+    _put_parts(row, parts)
+    return row
+
+
+@transaction.atomic
+def change_fact(*, row: Row, values: Mapping[str, Any]) -> Row:
+    """Change some columns of a row; a list that is given takes the place of the one before."""
+    own, parts = _split(type(row), values)
+    for name in FIXED:
+        if name in own and getattr(row, name, own[name]) != own[name]:
+            raise FactRefused(f"The {name} of a row stays as it is.", fields={name: "cannot change"})
+    farm = row if isinstance(row, Farm) else row.farm  # type: ignore[attr-defined]
+    for name, value in _worked_out(farm, own).items():
+        setattr(row, name, value)
+    _store(row)
+    _put_parts(row, parts)
+    return row
+
+
+def _split(model: type[models.Model], values: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    columns = {field.name for field in model._meta.concrete_fields}
+    own = {name: value for name, value in values.items() if name in columns}
+    return own, {name: value for name, value in values.items() if name not in columns}
+
+
+def _worked_out(farm: Farm, own: dict[str, Any]) -> dict[str, Any]:
+    """Check the numbers, and read a boundary: its acres and its middle are worked out, never taken."""
+    for name, value in own.items():
+        if name in RANGES and value is not None:
+            least, most = RANGES[name]
+            if not Decimal(least) <= value <= Decimal(most):
+                says = f"{value} is outside {least} to {most}"
+                raise FactRefused(f"{name}: {says}.", fields={name: says})
+    if "boundary" not in own:
+        return own
+    try:
+        read = read_boundary(
+            own["boundary"],
+            near_latitude_deg=float(farm.latitude_deg),
+            near_longitude_deg=float(farm.longitude_deg),
+        )
+    except BoundaryError as error:
+        where = f"boundary/{error.at}" if error.at else "boundary"
+        raise FactRefused(f"The boundary cannot be used: {error}.", fields={where: error.says}) from error
+    return {
+        **own,
+        "boundary": read.geometry,
+        "area_ac": read.area_ac,
+        "latitude_deg": read.latitude_deg,
+        "longitude_deg": read.longitude_deg,
+    }
+
+
+def _store(row: models.Model) -> None:
+    try:
+        row.full_clean()
+        with transaction.atomic():
+            row.save()
+    except ValidationError as error:
+        raise _refusal(error) from error
+    except IntegrityError as error:
+        raise FactTaken("Somebody else stored the same at the same moment; look at it first.") from error
+
+
+def _refusal(error: ValidationError) -> DomainError:
+    fields: dict[str, str] = {}
+    is_taken = False
+    for name, found in error.error_dict.items():
+        for one in found:
+            is_taken |= one.code in ("unique", "unique_together") or "already exists" in " ".join(
+                one.messages
+            )
+            at = "" if name == NON_FIELD_ERRORS else name
+            fields[at] = " ".join(one.messages)
+    says = " ".join(f"{name}: {text}" if name else text for name, text in fields.items())
+    return (FactTaken if is_taken else FactRefused)(says, fields={k: v for k, v in fields.items() if k})
+
+
+def _put_parts(row: models.Model, parts: Mapping[str, Any]) -> None:
+    for name, rows in parts.items():
+        if name == "zones":
+            _put_zones(row, rows)
+            continue
+        model, owner = PARTS[name]
+        if name in ("shifts", "shut_hours"):
+            _refuse_overlaps(name, rows)
+        model._default_manager.filter(**{owner: row}).delete()
+        for one in rows:
+            _store(model(farm=row.farm, **{owner: row}, **one))  # type: ignore[attr-defined]
+
+
+def _refuse_overlaps(name: str, rows: Sequence[Mapping[str, Any]]) -> None:
+    ordered = sorted(rows, key=lambda one: (one["weekday"], one["starts_at"]))
+    for before, after in pairwise(ordered):
+        if before["weekday"] == after["weekday"] and after["starts_at"] < before["ends_at"]:
+            raise FactRefused(
+                f"{name}: two stretches of weekday {after['weekday']} overlap at {after['starts_at']:%H:%M}.",
+                fields={name: "overlap"},
+            )
+
+
+def _put_zones(field: Any, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Bring the zones of a field to what is given, by their names; the shares make up the whole field."""
+    names = [one["name"] for one in rows]
+    for one in rows:
+        if one["texture"] not in TEXTURES:
+            raise FactRefused(
+                f"{one['texture']!r} is not a texture; known: {', '.join(sorted(TEXTURES))}.",
+                fields={"zones": one["texture"]},
+            )
+    if len(set(names)) < len(names):
+        raise FactRefused("Two zones have one name.", fields={"zones": "one name twice"})
+    whole = sum((one["share_pct"] for one in rows), Decimal(0))
+    if whole != 100:
+        raise FactRefused(
+            f"The shares of the zones add up to {whole}, not 100.", fields={"zones": str(whole)}
+        )
+    known = {zone.name: zone for zone in SoilZone.objects.filter(field=field)}
+    try:
+        SoilZone.objects.filter(field=field).exclude(name__in=names).delete()
+    except ProtectedError as error:
+        raise FactTaken(
+            "Something was said about a zone that would go.", fields={"zones": "in use"}
+        ) from error
+    for one in rows:
+        zone = known.get(one["name"]) or SoilZone(farm=field.farm, field=field, name=one["name"])
+        zone.texture, zone.share_pct = one["texture"], one["share_pct"]
+        _store(zone)

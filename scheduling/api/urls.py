@@ -1,0 +1,25 @@
+"""Addresses of the work of a farm below `/api/farms/`. Making and sending plans is the desk's."""
+
+from django.urls import path
+
+from scheduling.api import record_views as records
+from scheduling.api import views
+
+_FARM = "<slug:farm_code>/"
+urlpatterns = [
+    path(_FARM + "passes/", views.PassList.as_view()),
+    path(_FARM + "passes/<int:pk>/", views.PassItem.as_view()),
+    path(_FARM + "passes/<int:pk>/call-off/", views.CallOff.as_view()),
+    path(_FARM + "passes/<int:pk>/take-up-again/", views.TakeUpAgain.as_view()),
+    path(_FARM + "windows/", views.WindowsView.as_view()),
+    path(_FARM + "job-slips/", views.JobSlips.as_view()),
+    path(_FARM + "plans/<int:number>/", views.PlanItem.as_view()),
+    path(_FARM + "work-records/", records.WorkList.as_view()),
+    path(_FARM + "work-records/<int:pk>/", records.WorkItem.as_view()),
+    path(_FARM + "hour-readings/", records.ReadingList.as_view()),
+    path(_FARM + "hour-readings/<int:pk>/", records.ReadingItem.as_view()),
+    path(_FARM + "incidents/", records.IncidentList.as_view()),
+    path(_FARM + "incidents/<int:pk>/", records.IncidentItem.as_view()),
+    path(_FARM + "say-sos/", records.SaySoList.as_view()),
+    path(_FARM + "say-sos/<int:pk>/", records.SaySoItem.as_view()),
+]
