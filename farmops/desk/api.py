@@ -40,7 +40,7 @@ class PlanDesk(PlanList):
 
     @extend_schema(responses={201: WholePlanShape})
     def post(self, request: Request, **kwargs: Any) -> Response:
-        plan = plan_week(farm=self.farm, made_by=request.user, now=clock.now(), **self.taken())
+        plan = plan_week(farm=self.farm, made_by=self.user, now=clock.now(), **self.taken())
         shown = WholePlanShape(plan, context=self.get_serializer_context())
         return Response(shown.data, status=201)
 

@@ -6,6 +6,7 @@ from django import forms
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
 
 from farmops.core import clock
 from farmops.core.api.queries import DayFilter, FilterSet, TextFilter, WholeBox, WholeFilter
@@ -39,7 +40,7 @@ class RateList(RateFacts, FarmList):
     filterset_class = RateFilter
 
     def post(self, request: Request, **kwargs: Any) -> Response:
-        return self.kept(*set_rate(farm=self.farm, entered_by=request.user, now=clock.now(), **self.taken()))
+        return self.kept(*set_rate(farm=self.farm, entered_by=self.user, now=clock.now(), **self.taken()))
 
 
 class RateItem(RateFacts, FarmItem):
@@ -60,7 +61,7 @@ class BillFacts(FarmView):
 
     queryset = Bill.objects.select_related("payee", "machine", "implement", "season", "incident", "payment")
     shows = shapes.BillShape
-    takes = shapes.NewBillShape
+    takes: ClassVar[type[BaseSerializer] | None] = shapes.NewBillShape
     writers = OFFICE
     answers: ClassVar[dict[str, list[int]]] = {"POST": [200, 201]}
 
@@ -71,9 +72,7 @@ class BillList(BillFacts, FarmList):
     filterset_class = BillFilter
 
     def post(self, request: Request, **kwargs: Any) -> Response:
-        return self.kept(
-            *enter_bill(farm=self.farm, entered_by=request.user, now=clock.now(), **self.taken())
-        )
+        return self.kept(*enter_bill(farm=self.farm, entered_by=self.user, now=clock.now(), **self.taken()))
 
 
 class BillItem(BillFacts, FarmItem):
@@ -89,7 +88,7 @@ class BillPaid(BillFacts, FarmItem):
     def post(self, request: Request, **kwargs: Any) -> Response:
         taken = self.taken()
         bill = self.row()
-        _payment, is_new = pay_bill(bill=bill, entered_by=request.user, now=clock.now(), **taken)
+        _payment, is_new = pay_bill(bill=bill, entered_by=self.user, now=clock.now(), **taken)
         return self.kept(self.row(), is_new)
 
 

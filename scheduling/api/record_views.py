@@ -72,7 +72,7 @@ class WorkList(WorkFacts, FarmList):
         corrected = taken.get("supersedes")
         if corrected is not None and not self.is_office and corrected.hand != self.hand:
             raise PermissionDenied("A hand corrects his or her own records only.")
-        record, is_new = work.record_work(farm=self.farm, recorded_by=request.user, now=clock.now(), **taken)
+        record, is_new = work.record_work(farm=self.farm, recorded_by=self.user, now=clock.now(), **taken)
         return self.kept(record, is_new)
 
 
@@ -158,7 +158,7 @@ class SaySoList(SaySoFacts, FarmList):
     filterset_class = SaySoFilter
 
     def post(self, request: Request, **kwargs: Any) -> Response:
-        said = say_so(farm=self.farm, said_by=request.user, now=clock.now(), **self.taken())
+        said = say_so(farm=self.farm, said_by=self.user, now=clock.now(), **self.taken())
         return self.shown(said, status=201)
 
 

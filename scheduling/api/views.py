@@ -33,14 +33,12 @@ class PassFilter(FilterSet):
     operation = TextFilter()
 
 
-class PassFacts:
+class PassFacts(FarmView):
     """Passes; a hand is shown no prices."""
 
     queryset = FieldPass.objects.select_related("season__field")
     readers = EVERYBODY
     shows = shapes.PricedPassShape
-    is_office: bool
-    roles: Any
 
     def get_serializer_class(self) -> type[BaseSerializer]:
         is_hand = hasattr(self, "roles") and not self.is_office

@@ -21,7 +21,7 @@ class Pages(CursorPagination):
     ordering: Any = "id"
 
     def get_ordering(self, request: Request, queryset: Any, view: Any) -> tuple[str, ...]:
-        return tuple(getattr(view, "order", ("id",)))
+        return tuple(view.order)
 
     def get_page_size(self, request: Request) -> int:
         asked = request.query_params.get("limit")

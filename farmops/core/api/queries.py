@@ -34,7 +34,7 @@ def asked(form_class: type[forms.Form], query: QueryDict) -> dict[str, Any]:
     """Return the values of a query by its form."""
     form = form_class(query)
     if not form.is_valid():
-        raise BadQuery({name: " ".join(says) for name, says in form.errors.items()})
+        raise BadQuery({name: " ".join(map(str, says)) for name, says in form.errors.items()})
     return form.cleaned_data
 
 

@@ -1,5 +1,6 @@
 """The base of every address: who asks, what may be asked, and how the answer is put."""
 
+from collections.abc import Sequence
 from typing import Any, ClassVar
 
 from django import forms
@@ -13,6 +14,7 @@ from rest_framework.serializers import BaseSerializer
 from farmops.core.api import queries
 from farmops.core.api.paging import Pages
 from farmops.core.api.parsing import StrictJSONParser
+from farmops.core.models import User
 
 
 class ApiView(GenericAPIView):
@@ -20,9 +22,11 @@ class ApiView(GenericAPIView):
 
     metadata_class = None
     parser_classes = [StrictJSONParser]
-    pagination_class = Pages
-    filter_backends = [queries.StrictFilterBackend]
+    pagination_class: type[Pages] | None = Pages
+    filter_backends: Sequence[Any] = [queries.StrictFilterBackend]
     filterset_class: Any = None
+    order: ClassVar[tuple[str, ...]] = ("id",)
+    answers: ClassVar[dict[str, list[int]]] = {}
     shows: ClassVar[type[BaseSerializer]]
     takes: ClassVar[type[BaseSerializer] | None] = None
     asks: ClassVar[type[forms.Form] | None] = None
@@ -69,14 +73,26 @@ class ApiView(GenericAPIView):
         """Return what was sent in: 201 the first time, 200 for a repeat of the same."""
         return self.shown(row, status=201 if is_new else 200)
 
+    @property
+    def user(self) -> User:
+        """Return who asks; the permissions have seen to it that it is somebody."""
+        assert isinstance(self.request.user, User)
+        return self.request.user
+
     def rows(self) -> QuerySet:
         """Return the rows that the address may show at all."""
         raise NotImplementedError
 
+    @classmethod
+    def every_row(cls) -> QuerySet:
+        """Return the rows of the address before anybody asks, of whatever owner."""
+        rows: Any = cls.queryset
+        assert rows is not None
+        return rows.all()
+
     def get_queryset(self) -> QuerySet:
         if getattr(self, "swagger_fake_view", False):
-            assert self.queryset is not None
-            return self.queryset.none()
+            return self.every_row().none()
         return self.rows()
 
 

@@ -61,7 +61,7 @@ class FarmView(ApiView):
         return meant
 
     def get_serializer_context(self) -> dict[str, Any]:
-        context = super().get_serializer_context()
+        context = dict(super().get_serializer_context())
         if hasattr(self, "farm"):
             context |= {"farm": self.farm, "zone": ZoneInfo(self.farm.zone)}
         return context
@@ -71,8 +71,7 @@ class FarmView(ApiView):
         return get_object_or_404(self.get_queryset(), **which)
 
     def rows(self) -> QuerySet:
-        assert self.queryset is not None
-        return self.queryset.all().filter(farm=self.farm)
+        return self.every_row().filter(farm=self.farm)
 
 
 class FarmList(ListView, FarmView):

@@ -1,5 +1,7 @@
 """How farm facts are written as JSON."""
 
+from typing import Any
+
 from rest_framework import serializers
 
 from farmops.core.api import fields
@@ -35,7 +37,7 @@ class ZoneShape(RowShape):
 
     class Meta:
         model = SoilZone
-        fields = ("id", "name", "texture", "share_pct")
+        fields: tuple[str, ...] = ("id", "name", "texture", "share_pct")
         read_only_fields = ("id",)
 
     texture = fields.Text(max_length=30, help_text="a texture that the ground is worked out for")
@@ -157,15 +159,15 @@ class OperationsField(serializers.ListField):
 
     child = fields.Word(choices=choices())
 
-    def __init__(self, **kwargs: object) -> None:
+    def __init__(self, **kwargs: Any) -> None:
         super().__init__(max_length=20, **kwargs)
 
-    def to_internal_value(self, data: object) -> list[dict[str, str]]:
+    def to_internal_value(self, data: Any) -> list[dict[str, str]]:
         words = super().to_internal_value(data)
         return [{"operation": word} for word in sorted(set(words))]
 
-    def to_representation(self, data: object) -> list[str]:
-        return sorted(row.operation for row in data.all())  # type: ignore[attr-defined]
+    def to_representation(self, data: Any) -> list[str]:
+        return sorted(row.operation for row in data.all())
 
 
 class ImplementShape(RowShape):

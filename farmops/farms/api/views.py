@@ -10,6 +10,7 @@ from farmops.core.api.queries import FilterSet, TextFilter, WholeFilter
 from farmops.core.api.views import ListView
 from farmops.farms.api import shapes
 from farmops.farms.api.access import EVERYBODY, FarmItem, FarmList
+from farmops.farms.api.access import FarmView as OfFarm
 from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Pivot, Pump, Season, SoilZone
 from farmops.farms.selectors import farms_of
 from farmops.farms.services.facts import add_fact, change_fact
@@ -41,10 +42,15 @@ class FarmView(FarmItem):
         return self.shown(change_fact(row=self.farm, values=self.taken(partial=True)))
 
 
-class FactList(FarmList):
-    """A list of facts, and adding one."""
+class Facts(OfFarm):
+    """Facts of one kind."""
 
     model: ClassVar[type[Model]]
+
+
+class FactList(Facts, FarmList):
+    """A list of facts, and adding one."""
+
     answers: ClassVar[dict[str, list[int]]] = {"POST": [201]}
 
     def post(self, request: Request, **kwargs: Any) -> Response:
@@ -52,7 +58,7 @@ class FactList(FarmList):
         return self.shown(self.get_queryset().get(pk=row.pk), status=201)
 
 
-class FactItem(FarmItem):
+class FactItem(Facts, FarmItem):
     """One fact, and changing it."""
 
     known_by = {"code": "code"}
@@ -62,7 +68,7 @@ class FactItem(FarmItem):
         return self.shown(self.get_queryset().get(pk=row.pk))
 
 
-class FieldFacts:
+class FieldFacts(Facts):
     """Fields."""
 
     model = Field
@@ -108,7 +114,7 @@ class SeasonFilter(FilterSet):
     crop = TextFilter()
 
 
-class SeasonFacts:
+class SeasonFacts(Facts):
     """Seasons."""
 
     model = Season
@@ -128,7 +134,7 @@ class SeasonItem(SeasonFacts, FactItem):
     known_by = {"pk": "pk"}
 
 
-class PumpFacts:
+class PumpFacts(Facts):
     """Pumps."""
 
     model = Pump
@@ -145,7 +151,7 @@ class PumpItem(PumpFacts, FactItem):
     """One pump."""
 
 
-class PivotFacts:
+class PivotFacts(Facts):
     """Pivots."""
 
     model = Pivot
@@ -163,7 +169,7 @@ class PivotItem(PivotFacts, FactItem):
     known_by = {"code": "field__code"}
 
 
-class MachineFacts:
+class MachineFacts(Facts):
     """Machines."""
 
     model = Machine
@@ -180,7 +186,7 @@ class MachineItem(MachineFacts, FactItem):
     """One machine."""
 
 
-class ImplementFacts:
+class ImplementFacts(Facts):
     """Implements."""
 
     model = Implement
@@ -197,7 +203,7 @@ class ImplementItem(ImplementFacts, FactItem):
     """One implement."""
 
 
-class HandFacts:
+class HandFacts(Facts):
     """Hands."""
 
     model = Hand

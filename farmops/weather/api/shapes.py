@@ -40,7 +40,8 @@ class IssueShape(RowShape):
 
     class Meta:
         model = ForecastIssue
-        fields = read_only_fields = ("id", "source", "issued_at", "file_sha256")
+        fields: tuple[str, ...] = ("id", "source", "issued_at", "file_sha256")
+        read_only_fields = fields
 
 
 class HourShape(RowShape):

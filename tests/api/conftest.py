@@ -1,0 +1,239 @@
+"""Two farms with a row of every kind, and a client for each part that somebody may have in them."""
+
+import datetime as dt
+import uuid
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+from rest_framework.test import APIClient
+
+from farmops.core.models import User
+from farmops.farms.models import Farm, Hand, Membership, Pivot, Pump
+from farmops.weather.models import DailyWeather, ForecastHour, ForecastIssue, Station
+from ledger.models import Bill, Entry, PostingWait, Rate
+from ledger.services.bills import enter_bill
+from ledger.services.posting import post_pending
+from scheduling.models import HourReading, Incident, PlannedTask, PlanState, SaySo, WeekPlan, WorkRecord
+from scheduling.services.say_so import say_so
+from scheduling.services.work import record_hour_reading, record_incident, record_work
+from tests.factories import make_hand, make_pass
+from tests.ledger.makers import DAY, NOON, Place, make_place
+
+MONDAY = dt.datetime(2026, 4, 20, tzinfo=ZoneInfo("America/New_York"))
+ROLES = ("manager", "bookkeeper", "hand")
+
+
+@dataclass(frozen=True)
+class Yard:
+    """One farm and a row of every kind on it."""
+
+    place: Place
+    other_hand: Hand
+    plan: WeekPlan
+    work: WorkRecord
+    reading: HourReading
+    incident: Incident
+    word: SaySo
+    bill: Bill
+    issue: ForecastIssue
+    wait: PostingWait
+
+    @property
+    def farm(self) -> Farm:
+        return self.place.farm
+
+    @property
+    def at(self) -> str:
+        """Return the address of the farm."""
+        return f"/api/farms/{self.farm.code}/"
+
+    @property
+    def names(self) -> dict[str, Any]:
+        """Return what stands in an address below the farm."""
+        field = self.place.season.field
+        zone = field.zones.get()
+        return {
+            "farm_code": self.farm.code,
+            "fields": field.code,
+            "pivots": field.code,
+            "pumps": "well-1",
+            "machines": self.place.machine.code,
+            "implements": self.place.implement.code,
+            "hands": self.place.hand.code,
+            "zones": zone.pk,
+            "seasons": self.place.season.pk,
+            "forecasts": self.issue.pk,
+            "passes": self.place.field_pass.pk,
+            "plans": self.plan.number,
+            "work-records": self.work.pk,
+            "hour-readings": self.reading.pk,
+            "incidents": self.incident.pk,
+            "say-sos": self.word.pk,
+            "rates": Rate.objects.filter(farm=self.farm).first().pk,  # type: ignore[union-attr]
+            "bills": self.bill.pk,
+            "entries": Entry.objects.filter(farm=self.farm).first().number,  # type: ignore[union-attr]
+        }
+
+
+def make_yard(code: str, word: str) -> Yard:
+    """Make a farm whose users are called by role and `word`, such as `manager-a`."""
+    place = make_place(code)
+    farm, field = place.farm, place.season.field
+    for role in ROLES:
+        user = User.objects.create_user(f"{role}-{word}", password="x" * 12)
+        hand = place.hand if role == "hand" else None
+        Membership.objects.create(farm=farm, user=user, role=role, hand=hand)
+    pump = Pump.objects.create(farm=farm, code="well-1", name="Well 1", flow_gpm=Decimal(800))
+    Pivot.objects.create(
+        farm=farm,
+        field=field,
+        pump=pump,
+        name="Pivot 1",
+        last_tower_radius_ft=Decimal(600),
+        walk_ft_per_min=Decimal(8),
+        tower_count=4,
+        parking_angle_deg=Decimal(90),
+    )
+    station = Station.objects.create(farm=farm, code="GAUGE1")
+    DailyWeather.objects.create(
+        farm=farm, station=station, day=DAY, temp_min_c=12.5, temp_max_c=27.0, rain_mm=0.0
+    )
+    issue = ForecastIssue.objects.create(farm=farm, source="grid", issued_at=NOON, file_sha256="0" * 64)
+    ForecastHour.objects.create(farm=farm, issue=issue, hour_at=NOON, temp_c=21.5)
+    work, _ = record_work(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        field_pass=place.field_pass,
+        hand=place.hand,
+        machine=place.machine,
+        implement=place.implement,
+        work_on=DAY,
+        hand_min=300,
+        machine_min=270,
+        done_ac=Decimal("20.00"),
+        is_finished=False,
+        recorded_by=None,
+        now=NOON,
+    )
+    reading, _ = record_hour_reading(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        machine=place.machine,
+        reading_h=Decimal("2410.5"),
+        read_at=NOON,
+        read_by=place.hand,
+        now=NOON,
+    )
+    incident, _ = record_incident(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        kind="puncture",
+        happened_at=NOON,
+        field=field,
+        hand=place.hand,
+        now=NOON,
+    )
+    bill, _ = enter_bill(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        payee="Cane Road Tire",
+        bill_on=DAY,
+        amount_usd="186.40",
+        category="tires",
+        incident=incident,
+        now=NOON,
+    )
+    post_pending(farm=farm, now=NOON)
+    wait = PostingWait.objects.create(
+        farm=farm,
+        source_kind="bill",
+        source_id=10**6,
+        happened_on=DAY,
+        code="no_rate_on_date",
+        says="No price holds.",
+        first_at=NOON,
+        checked_at=NOON,
+    )
+    said = say_so(farm=farm, field=field, day=DAY, word="fit", said_by=None, now=NOON)
+    return Yard(
+        place=place,
+        other_hand=make_hand(farm, "odell"),
+        plan=make_plan(place),
+        work=work,
+        reading=reading,
+        incident=incident,
+        word=said,
+        bill=bill,
+        issue=issue,
+        wait=wait,
+    )
+
+
+def make_plan(place: Place, number: int = 1, state: str = PlanState.SENT) -> WeekPlan:
+    """Store a plan with one task, Monday 8 to 1."""
+    key, mode = "pond-40/disk#1", "tractor-1+disk-1+imani"
+    week = [{"from": 0, "to": 10080}]
+    plan = WeekPlan.objects.create(
+        farm=place.farm,
+        number=number,
+        state=state,
+        starts_at=MONDAY,
+        days=7,
+        made_at=MONDAY,
+        sent_at=MONDAY if state == PlanState.SENT else None,
+        problem={
+            "resources": [{"id": name, "calendar": week} for name in mode.split("+")],
+            "tasks": [{"id": key, "modes": [{"id": mode, "resources": mode.split("+")}], "open": week}],
+        },
+        problem_hash="0" * 64,
+        plan={
+            "tasks": [{"id": key, "mode": mode, "from": 480, "to": 780}],
+            "left": [{"id": "pond-40/plant#1", "why": "The soil is too cold."}],
+        },
+        windows={"passes": [], "ground": []},
+        status="good",
+        cost_cents=41205,
+        bound_cents=40000,
+        seed=1,
+        limits={"seconds": 1},
+    )
+    PlannedTask.objects.create(
+        farm=place.farm,
+        plan=plan,
+        task_key=key,
+        field_pass=place.field_pass,
+        field=place.season.field,
+        operation="disk",
+        area_ac=Decimal(40),
+        mode=mode,
+        machine=place.machine,
+        implement=place.implement,
+        hand=place.hand,
+        starts_at=MONDAY + dt.timedelta(hours=8),
+        ends_at=MONDAY + dt.timedelta(hours=13),
+        work_min=300,
+    )
+    return plan
+
+
+@pytest.fixture
+def yard(db: None) -> Yard:
+    return make_yard("heron-slough", "a")
+
+
+@pytest.fixture
+def other_yard(yard: Yard) -> Yard:
+    there = make_yard("cane-fork", "b")
+    make_pass(there.place.season, "plant")
+    return there
+
+
+def client_of(name: str | None) -> APIClient:
+    """Return a client signed in by name, or as nobody."""
+    client = APIClient()
+    if name is not None:
+        client.force_authenticate(User.objects.get(username=name))
+    return client
