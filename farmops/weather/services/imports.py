@@ -1,6 +1,7 @@
 """Bringing a weather file in: all of it or, when asked, what can stand; the same file twice changes nothing."""
 
 import datetime as dt
+import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
 from enum import StrEnum
@@ -16,9 +17,10 @@ from farmops.weather.sources import daily_csv, ghcn_daily, nws_grid
 from farmops.weather.sources.days import assemble, columns_of
 from farmops.weather.sources.ranges import suspicions
 from farmops.weather.sources.rows import BadRow, DayFile, StationFacts, UnreadableFile
-from farmops.weather.sources.text import decoded
+from farmops.weather.sources.text import decoded, refuse_size
 
 SHOWN = 20
+STATION = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,39}")
 
 
 class Format(StrEnum):
@@ -86,20 +88,26 @@ def import_weather(
     partial: bool = False,
     dry_run: bool = False,
     units_are_right: bool = False,
+    today: dt.date | None = None,
 ) -> ImportReport:
     """Read a weather file into a farm.
 
     A row that cannot stand (impossible, contradicting itself or what is known) is named; then nothing is
     written (`ImportRefused`), or with `partial` all the rest. A column that looks like another unit is
     refused whole unless `units_are_right`. `station` names the station of a daily-csv (else "farm"), and
-    picks one from a file of several.
+    picks one from a file of several. With `today` given, days that have not come yet are noted.
     """
     report = ImportReport(format=format, file=path.name, is_dry_run=dry_run)
     try:
         kind = Format(format)
     except ValueError as error:
         raise ImportRefused(f"{format!r} is no weather format; known: {', '.join(Format)}.") from error
+    if station is not None and not STATION.fullmatch(station):
+        raise ImportRefused(
+            f"{station!r} is no code of a station: 1 to 40 letters, digits, spaces, points, hyphens and underscores."
+        )
     try:
+        refuse_size(path.stat().st_size)
         text = decoded(path.read_bytes())
         with transaction.atomic():
             Farm.objects.select_for_update().get(pk=farm.pk)
@@ -112,7 +120,7 @@ def import_weather(
                     if kind == Format.GHCN_DAILY
                     else daily_csv.read(text=text, station=station or "farm")
                 )
-                _take_days(farm, file, station, units_are_right, report)
+                _take_days(farm, file, station, units_are_right, today, report)
             _refuse(report, path, partial)
             if dry_run:
                 raise _DryRun
@@ -128,7 +136,12 @@ def import_weather(
 
 
 def _take_days(
-    farm: Farm, file: DayFile, wanted: str | None, units_are_right: bool, report: ImportReport
+    farm: Farm,
+    file: DayFile,
+    wanted: str | None,
+    units_are_right: bool,
+    today: dt.date | None,
+    report: ImportReport,
 ) -> None:
     facts = _chosen(file, wanted)
     readings = [reading for reading in file.readings if reading.station == facts.code]
@@ -141,6 +154,12 @@ def _take_days(
             "If the units are right, say --units-are-right"
         )
     days, bad = assemble(readings)
+    ahead = [day for day in days if today is not None and day.day > today]
+    if ahead:
+        report.notes.append(
+            f"{len(ahead)} {'day has' if len(ahead) == 1 else 'days have'} not come yet (today is {today}): "
+            f"{ahead[0].day} on line {ahead[0].line}, for one. Is the year right?"
+        )
     report.refused += sorted([*file.bad, *bad])
     storing_days.store(farm=farm, facts=facts, days=days, report=report)
 

@@ -22,6 +22,7 @@ class Tally(Protocol):
     last: dt.date | None
     issued_at: dt.datetime | None
     new: int
+    completed: int
     same: int
     new_rain_mm: float
     refused: list[BadRow]
@@ -29,7 +30,7 @@ class Tally(Protocol):
 
 
 def store(*, farm: Farm, grid: GridFile, text: str, report: Tally) -> None:
-    """Write the hours of an issue; an issue of the same source and instant with other values is refused."""
+    """Write the hours of an issue; the same issue again adds what it lacked, and with other values is refused."""
     report.source, report.issued_at = grid.source, grid.issued_at
     report.notes += grid.notes
     report.refused += grid.bad
@@ -46,8 +47,7 @@ def store(*, farm: Farm, grid: GridFile, text: str, report: Tally) -> None:
         defaults={"file_sha256": hashlib.sha256(text.encode()).hexdigest()},
     )
     if not is_new:
-        _compare(issue, grid)
-        report.same = len(grid.hours)
+        _complete(farm, issue, grid, report)
         return
     ForecastHour.objects.bulk_create(
         (ForecastHour(farm=farm, issue=issue, hour_at=hour, **values) for hour, values in grid.hours.items()),
@@ -72,18 +72,28 @@ def _say_what_is_odd(farm: Farm, grid: GridFile, report: Tally) -> None:
         )
 
 
-def _compare(issue: ForecastIssue, grid: GridFile) -> None:
-    stored = {
-        hour_at.astimezone(dt.UTC): dict(zip(NAMES, numbers))
-        for hour_at, *numbers in issue.hours.values_list("hour_at", *NAMES)
-    }
+def _complete(farm: Farm, issue: ForecastIssue, grid: GridFile, report: Tally) -> None:
+    """Compare an issue with what is stored of it, and add values that were left out when it was stored in part."""
+    stored = {row.hour_at.astimezone(dt.UTC): row for row in issue.hours.all()}
+    new, changed = [], []
     for hour in sorted(stored.keys() | grid.hours.keys()):
-        before, now = stored.get(hour, {}), grid.hours.get(hour, {})
+        row, values = stored.get(hour), grid.hours.get(hour, {})
+        if row is None:
+            new.append(ForecastHour(farm=farm, issue=issue, hour_at=hour, **values))
+            continue
+        gained = {name: values[name] for name in NAMES if name in values and getattr(row, name) is None}
         for name in NAMES:
-            old, new = before.get(name), now.get(name)
-            if old == new or (old is not None and new is not None and abs(old - new) <= SAME):
-                continue
-            raise UnreadableFile(
-                f"is the forecast of {grid.source} issued {issue.issued_at:%Y-%m-%dT%H:%MZ}, which is here already, "
-                f"with other values: {name} of {hour:%Y-%m-%dT%H:%MZ} is {new}, known is {old}"
-            )
+            old, now = getattr(row, name), values.get(name)
+            if old is not None and (now is None or abs(old - now) > SAME):
+                raise UnreadableFile(
+                    f"is the forecast of {grid.source} issued {issue.issued_at:%Y-%m-%dT%H:%MZ}, which is here "
+                    f"already, with other values: {name} of {hour:%Y-%m-%dT%H:%MZ} is {now}, known is {old}"
+                )
+        for name, value in gained.items():
+            setattr(row, name, value)
+        if gained:
+            changed.append(row)
+    ForecastHour.objects.bulk_create(new, batch_size=BATCH)
+    ForecastHour.objects.bulk_update(changed, NAMES, batch_size=BATCH)
+    report.new, report.completed = len(new), len(changed)
+    report.same = len(stored) - len(changed)

@@ -19,6 +19,7 @@ from farmops.weather.sources.rows import BadRow, UnreadableFile
 
 LONGEST_H = 16 * 24
 SPAN = re.compile(r"P(?:(?P<days>\d+)D)?(?:T(?:(?P<hours>\d+)H)?(?:(?P<minutes>\d+)M)?)?", re.ASCII)
+GRID = re.compile(r"[A-Za-z0-9]{1,10}/\d{1,6},\d{1,6}", re.ASCII)
 UNIT = re.compile(r"^(?:wmoUnit|unit|nwsUnit|uc):")
 Convert = Callable[[float], float]
 
@@ -133,7 +134,12 @@ def _source(properties: Mapping[str, Any]) -> str:
     parts = [properties.get(name) for name in ("gridId", "gridX", "gridY")]
     if not all(isinstance(part, (str, int)) and not isinstance(part, bool) for part in parts):
         raise UnreadableFile("does not say its grid (/properties/gridId, gridX and gridY)")
-    return f"{parts[0]}/{parts[1]},{parts[2]}"[:40]
+    source = f"{parts[0]}/{parts[1]},{parts[2]}"
+    if not GRID.fullmatch(source):
+        raise UnreadableFile(
+            f"names a grid that cannot be: {source[:60]!r} (/properties/gridId, gridX and gridY)"
+        )
+    return source
 
 
 def _place(geometry: Any) -> tuple[float | None, float | None]:

@@ -9,14 +9,15 @@ from farmops.weather.sources.rows import UnreadableFile
 MAX_BYTES = 20_000_000
 
 
+def refuse_size(size: int) -> None:
+    """Refuse a file of more bytes than are read at once; ask before reading."""
+    if size > MAX_BYTES:
+        raise UnreadableFile(f"has {size / 1e6:.0f} MB; at most {MAX_BYTES // 1_000_000} MB are read at once")
+
+
 def decoded(data: bytes) -> str:
     """Return the text of a file; UTF-8 with or without a byte order mark, at most 20 MB."""
-    if len(data) > MAX_BYTES:
-        raise UnreadableFile(
-            f"has {len(data) / 1e6:.0f} MB; at most {MAX_BYTES // 1_000_000} MB are read at once"
-        )
-    if not data.strip():
-        raise UnreadableFile("is empty")
+    refuse_size(len(data))
     if data.startswith((b"\x1f\x8b", b"PK\x03\x04")):
         raise UnreadableFile("is packed; unpack it first")
     try:
@@ -24,6 +25,8 @@ def decoded(data: bytes) -> str:
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         raise UnreadableFile(f"is not UTF-8 text (line {line})") from error
+    if not text.strip():
+        raise UnreadableFile("is empty")
     if "\0" in text:
         raise UnreadableFile("holds zero bytes; it is not a text file")
     return text

@@ -6,6 +6,7 @@ from io import StringIO
 from pathlib import Path
 
 import pytest
+import time_machine
 from django.conf import settings
 from django.core.management import CommandError, call_command
 
@@ -276,6 +277,20 @@ def test_a_grid_with_a_bad_value_is_kept_in_part_only_when_asked(farm: Farm, tmp
     assert ForecastHour.objects.filter(rain_chance_pct=None).count() == 16
 
 
+def test_a_grid_that_was_kept_in_part_is_completed_by_the_whole_one(farm: Farm, tmp_path: Path) -> None:
+    text = (FIXTURES / "nws_grid.json").read_text(encoding="utf-8")
+    part = write(tmp_path, text.replace('"value": 70', '"value": 170'), "grid.json")
+    assert run("nws-grid", part, "--partial")[0] == 3
+    code, out, _ = run("nws-grid", FIXTURES / "nws_grid.json")
+    assert (code, ForecastHour.objects.filter(rain_chance_pct=None).count()) == (0, 0)
+    assert "0 hours new, 16 completed, 0 made ones now read, 14 known already" in out
+    before = everything()
+    assert run("nws-grid", FIXTURES / "nws_grid.json")[0] == 0
+    code, _, says = run("nws-grid", part, "--partial")
+    assert (code, everything()) == (1, before)
+    assert "rain_chance_pct of 2026-04-20T12:00Z is None, known is 70.0" in says
+
+
 def test_a_refusal_of_the_weather_service_is_told_from_a_forecast(farm: Farm) -> None:
     code, _, says = run("nws-grid", FIXTURES / "nws_refusal.json")
     assert code == 1
@@ -292,6 +307,7 @@ def test_an_unknown_farm_is_named(farm: Farm) -> None:
 def test_files_that_are_no_weather_are_refused_with_a_sentence(farm: Farm, tmp_path: Path) -> None:
     cases = {
         b"": "is empty",
+        b"\xef\xbb\xbf\r\n": "is empty",
         b"\x1f\x8b\x08\x00": "is packed",
         b"date,temp_min_c\n\xff\xfe": "is not UTF-8 text (line 2)",
         b"date;temp_min_c;temp_max_c;rain_mm\n": "is parted by semicolons",
@@ -311,6 +327,33 @@ def test_files_that_are_no_weather_are_refused_with_a_sentence(farm: Farm, tmp_p
     with pytest.raises(ImportRefused, match="known: ghcn-daily, daily-csv, nws-grid"):
         import_weather(farm=farm, format="xls", path=tmp_path / "odd.csv")
     assert everything() == []
+
+
+def test_a_file_larger_than_is_read_at_once_is_refused_unread(farm: Farm, tmp_path: Path) -> None:
+    path = tmp_path / "large.csv"
+    with path.open("wb") as file:
+        file.truncate(3_000_000_000)
+    code, _, says = run("daily-csv", path)
+    assert (code, everything()) == (1, [])
+    assert "large.csv has 3000 MB; at most 20 MB are read at once" in says
+
+
+@pytest.mark.parametrize("station", ["", "x" * 41, "a\0b", "=1+1", "a\nb"])
+def test_a_station_has_a_short_plain_code(farm: Farm, station: str) -> None:
+    code, _, says = run("daily-csv", FIXTURES / "daily.csv", "--station", station)
+    assert (code, everything()) == (1, [])
+    assert f"{station!r} is no code of a station" in says
+
+
+def test_days_that_have_not_come_yet_are_noted_with_a_line(farm: Farm, tmp_path: Path) -> None:
+    path = write(tmp_path, f"{HEADER}2026-04-19,9,24,0\n2026-04-20,9,24,0\n2062-04-21,9,24,0\n")
+    report = import_weather(farm=farm, format="daily-csv", path=path, today=dt.date(2026, 4, 20))
+    said = "1 day has not come yet (today is 2026-04-20): 2062-04-21 on line 4, for one. Is the year right?"
+    assert said in report.notes
+    again = import_weather(farm=farm, format="daily-csv", path=path, today=dt.date(2062, 4, 21))
+    assert not [note for note in again.notes if "not come yet" in note]
+    with time_machine.travel(dt.datetime(2026, 4, 20, 12, tzinfo=dt.UTC), tick=False):
+        assert said in run("daily-csv", path)[1]
 
 
 def test_two_farms_keep_their_own_weather(farm: Farm) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.selectors import farm_by_code
 from farmops.weather.services.imports import Format, ImportReport, import_weather
@@ -43,14 +44,16 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
+            farm = farm_by_code(options["farm"])
             report = import_weather(
-                farm=farm_by_code(options["farm"]),
+                farm=farm,
                 format=options["format"],
                 path=options["file"],
                 station=options["station"],
                 partial=options["partial"],
                 dry_run=options["dry_run"],
                 units_are_right=options["units_are_right"],
+                today=clock.local_date(clock.now(), farm.zone),
             )
         except DomainError as error:
             raise CommandError(error.says) from error
@@ -60,9 +63,8 @@ class Command(BaseCommand):
             self.stdout.write(in_words(report))
         if report.refused:
             named = "\n".join(f"  {row}" for row in report.refused)
-            raise CommandError(
-                f"{len(report.refused)} rows of {report.file} were left out:\n{named}", returncode=PARTLY_DONE
-            )
+            count = "1 row" if len(report.refused) == 1 else f"{len(report.refused)} rows"
+            raise CommandError(f"Left out of {report.file}, {count}:\n{named}", returncode=PARTLY_DONE)
 
 
 def in_words(report: ImportReport) -> str:

@@ -137,6 +137,11 @@ def _without(*names: str) -> Any:
     [
         (_without("updateTime"), "has no instant at /properties/updateTime"),
         (_without("gridX"), "does not say its grid"),
+        (
+            lambda grid: grid["properties"].update(gridId="A\0B"),
+            "names a grid that cannot be: 'A\\x00B/12,34'",
+        ),
+        (lambda grid: grid["properties"].update(gridId="X" * 300), "names a grid that cannot be"),
         (_without("temperature"), "has no temperature in any hour"),
         (lambda grid: grid.pop("properties"), "has no object at /properties"),
         (lambda grid: grid["properties"].update(periods=[]), "holds a forecast in periods"),
