@@ -55,8 +55,9 @@ class SendPlan(FarmItem):
     known_by = {"number": "number"}
 
     def post(self, request: Request, **kwargs: Any) -> Response:
+        plan = self.row()
         self.taken()
-        return self.shown(send_plan(plan=self.row(), now=clock.now()))
+        return self.shown(send_plan(plan=plan, now=clock.now()))
 
 
 urlpatterns = [

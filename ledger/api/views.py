@@ -86,9 +86,8 @@ class BillPaid(BillFacts, FarmItem):
     takes = shapes.PaymentShape
 
     def post(self, request: Request, **kwargs: Any) -> Response:
-        taken = self.taken()
         bill = self.row()
-        _payment, is_new = pay_bill(bill=bill, entered_by=self.user, now=clock.now(), **taken)
+        _payment, is_new = pay_bill(bill=bill, entered_by=self.user, now=clock.now(), **self.taken())
         return self.kept(self.row(), is_new)
 
 

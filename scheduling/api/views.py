@@ -76,8 +76,9 @@ class TakeUpAgain(FarmItem):
     shows = shapes.PricedPassShape
 
     def post(self, request: Request, **kwargs: Any) -> Response:
+        field_pass = self.row()
         self.taken()
-        return self.shown(work.take_up_again(field_pass=self.row()))
+        return self.shown(work.take_up_again(field_pass=field_pass))
 
 
 WindowsQuery = type(

@@ -20,6 +20,7 @@ from farmops.core.models import User
 class ApiView(GenericAPIView):
     """An address: `shows` renders a row, `takes` reads a body, `asks` reads the query where it is no list."""
 
+    http_method_names = ["get", "head", "post", "patch"]
     metadata_class = None
     parser_classes = [StrictJSONParser]
     pagination_class: type[Pages] | None = Pages
