@@ -35,14 +35,14 @@ class _Piece:
 
     present: cp_model.IntVar
     grid: cp_model.IntVar
-    start: cp_model.LinearExprT
+    start: cp_model.LinearExpr
     end: cp_model.IntVar
     length: cp_model.IntVar
     ways: list[cp_model.IntVar]
     runs: list[tuple[int, Run, cp_model.IntVar]]
     over: cp_model.IntVar
     grain: int
-    roads: dict[int, tuple[cp_model.LinearExprT, cp_model.LinearExprT]]
+    roads: dict[int, tuple[cp_model.LinearExpr, cp_model.LinearExpr]]
 
 
 @dataclass(slots=True)
@@ -120,7 +120,7 @@ class Model:
         singles = job.pinned
         last = max((run.last_start if singles else run.last_start // step for _, run in found), default=0)
         grid = model.new_int_var(0, max(0, last), "")
-        start: cp_model.LinearExprT = grid if singles else step * grid
+        start: cp_model.LinearExpr = grid if singles else step * grid
         end = model.new_int_var(0, board.horizon, "")
         length = model.new_int_var(0, board.horizon, "")
         grain = gcd(*(run.units_rise for _, run in found)) or 1
@@ -141,7 +141,7 @@ class Model:
 
     def _road_variables(
         self, piece: _Piece, resource: int
-    ) -> tuple[cp_model.LinearExprT, cp_model.LinearExprT]:
+    ) -> tuple[cp_model.LinearExpr, cp_model.LinearExpr]:
         if self.board.always_on_road[resource]:
             return piece.start, piece.end
         horizon = self.board.horizon
@@ -244,7 +244,7 @@ class Model:
         place = road.home if one is None else board.jobs[one.job].place
         minutes = road.minutes[place][board.jobs[other.job].place] if road.minutes is not None else 0
         units = minutes * road.units_per_minute
-        needed: cp_model.LinearExprT = minutes
+        needed: cp_model.LinearExpr | int = minutes
         state = road.setup_now if one is None else one.setup
         if road.changes and other.setup < 0:
             if one is not None and one.states:
@@ -323,7 +323,7 @@ class Model:
         model.clear_hints()
         values: dict[int, int] = {}
 
-        def say(variable: cp_model.LinearExprT, value: int) -> None:
+        def say(variable: cp_model.LinearExpr, value: int) -> None:
             if isinstance(variable, cp_model.IntVar) and variable.index not in values:
                 values[variable.index] = value
                 model.add_hint(variable, value)
@@ -337,11 +337,11 @@ class Model:
                 inside = (
                     place is not None
                     and place.way is job.ways[w]
-                    and run.first_index <= place.index < run.first_index + run.count
+                    and run.first_index <= place.at < run.first_index + run.count
                 )
                 say(y, int(inside))
                 if inside and place is not None:
-                    say(piece.over, (place.way.options.units[place.index] - run.least_units()) // piece.grain)
+                    say(piece.over, (place.way.options.units[place.at] - run.least_units()) // piece.grain)
             if place is not None:
                 say(piece.grid, place.start // step)
                 say(piece.end, place.end)

@@ -16,19 +16,19 @@ class Place(NamedTuple):
     """Where a job stands: the way and the index of its start."""
 
     way: Way
-    index: int
+    at: int
 
     @property
     def start(self) -> int:
-        return self.way.options.starts[self.index]
+        return self.way.options.starts[self.at]
 
     @property
     def end(self) -> int:
-        return self.way.options.ends[self.index]
+        return self.way.options.ends[self.at]
 
     @property
     def units(self) -> int:
-        return self.way.base_units + self.way.options.units[self.index]
+        return self.way.base_units + self.way.options.units[self.at]
 
 
 Saved = tuple[list[Place | None], list[Line], int]

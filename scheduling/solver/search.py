@@ -1,11 +1,12 @@
 """Large-neighborhood search by insertion: free a few jobs, put them back at their best places, keep what is better.
 
-A round frees a chain and its neighbors, a stretch of some resources' rows, or jobs picked at random, together with
-the jobs that are left. A slightly dearer plan may be kept for a while; how much dearer shrinks as time passes.
+A round frees a chain and its neighbors, a stretch of some resources' rows, what stands in the way of a chain that is
+left, or jobs picked at random, and puts them back together with the jobs that are left. A slightly dearer plan may be kept for a while; how much dearer shrinks as time passes.
 With a number of rounds given, no clock decides anything.
 """
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from random import Random
 from time import monotonic
@@ -17,7 +18,7 @@ from scheduling.solver.schedule import Place, Saved, Schedule
 FEWEST_FREED, MOST_FREED = 2, 14
 MOST_LEFT_TRIED = 24
 BLINK = 0.03
-WARM, COLD = 0.3, 0.003
+WARM, COLD = 10.0, 0.03
 NEAREST = 40
 
 
@@ -33,8 +34,10 @@ class Search:
         self.chains = _chains(self.board)
         self.rounds_done = 0
         # What a typical job can lose or gain sets the scale of "slightly dearer".
-        spread = [job.ways[-1].least_units - job.ways[0].least_units for job in self.board.jobs if job.ways]
-        self.scale = max(1, sum(spread) // max(1, len(spread)))
+        jobs = [job for job in self.board.jobs if job.ways]
+        spread = sum(job.ways[-1].least_units - job.ways[0].least_units for job in jobs)
+        worth = sum(job.ways[0].least_units for job in jobs) // 200
+        self.scale = max(1, max(spread, worth) // max(1, len(jobs)))
 
     @property
     def is_complete(self) -> bool:
@@ -89,7 +92,7 @@ class Search:
     def round(self, warmth: float) -> None:
         schedule, rng = self.schedule, self.rng
         saved = schedule.save()
-        freed = self._free()
+        freed, first = self._free()
         for number in freed:
             if schedule.places[number] is not None:
                 schedule.take(number)
@@ -97,7 +100,11 @@ class Search:
         extra = [n for n in left if n not in freed]
         if len(extra) > MOST_LEFT_TRIED:
             extra = rng.sample(extra, MOST_LEFT_TRIED)
-        fill(schedule, self._sorted(freed + extra), rng, BLINK)
+        order = self._sorted(freed + extra)
+        if first:
+            ahead = set(first)
+            order = [*first, *(number for number in order if number not in ahead)]
+        fill(schedule, order, rng, BLINK)
         if not schedule.is_sound():
             schedule.restore(saved)
             return
@@ -108,17 +115,18 @@ class Search:
         if schedule.units - saved[2] > margin:
             schedule.restore(saved)
 
-    def _free(self) -> list[int]:
+    def _free(self) -> tuple[list[int], list[int]]:
+        """Return the jobs to free, and those of them to be put in before all others."""
         rng = self.rng
         count = rng.randint(FEWEST_FREED, MOST_FREED)
         pick = rng.random()
-        if pick < 0.4:
-            return self._free_near(count)
-        if pick < 0.75:
-            return self._free_rows(count)
+        if pick < 0.35:
+            return self._free_near(count), []
+        if pick < 0.65:
+            return self._free_rows(count), []
         if pick < 0.9:
             return self._free_for_left(count)
-        return rng.sample(range(len(self.board.jobs)), min(count, len(self.board.jobs)))
+        return rng.sample(range(len(self.board.jobs)), min(count, len(self.board.jobs))), []
 
     def _free_near(self, count: int) -> list[int]:
         """A job's chain, then the chains of its neighbors."""
@@ -150,22 +158,30 @@ class Search:
             freed.update(dict.fromkeys(stop.job for stop in stops[:reach]))
         return list(freed)
 
-    def _free_for_left(self, count: int) -> list[int]:
-        """What stands in the way of one that is left."""
-        rng, schedule = self.rng, self.schedule
-        left = [job for job in self.board.jobs if job.ways and schedule.places[job.number] is None]
+    def _free_for_left(self, count: int) -> tuple[list[int], list[int]]:
+        """What stands in the way of a left job and those of its chain that are left with it: they go first."""
+        rng, schedule, jobs = self.rng, self.schedule, self.board.jobs
+        left = [job.number for job in jobs if job.ways and schedule.places[job.number] is None]
         if not left:
-            return self._free_rows(count)
-        job = rng.choice(left)
-        way = rng.choice(job.ways)
-        at = rng.randrange(len(way.options.starts))
-        start, end = way.options.starts[at], way.options.ends[at]
-        freed = dict.fromkeys(self.chains[job.number])
-        for number in way.resources:
-            for stop in schedule.lines[number].stops:
-                if stop.start < end and stop.end > start:
-                    freed[stop.job] = None
-        return list(freed)[: MOST_FREED * 2]
+            return self._free_rows(count), []
+        chain = self.chains[rng.choice(left)]
+        first = [n for n in chain if schedule.places[n] is None and jobs[n].ways]
+        freed = dict.fromkeys(first)
+        low = 0
+        for number in first:
+            way = rng.choice(jobs[number].ways)
+            starts = way.options.starts
+            at = bisect_left(starts, low)
+            if at == len(starts):
+                break
+            at = min(len(starts) - 1, at + int(rng.expovariate(1.0) * len(starts) / 8))
+            start, end = starts[at], way.options.ends[at]
+            low = end
+            for resource in way.resources:
+                for stop in schedule.lines[resource].stops:
+                    if stop.start < end and stop.end > start:
+                        freed[stop.job] = None
+        return list(freed)[: MOST_FREED * 2], first
 
     def _sorted(self, numbers: list[int]) -> list[int]:
         rng, jobs = self.rng, self.board.jobs
