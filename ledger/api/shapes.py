@@ -3,7 +3,6 @@
 from decimal import Decimal
 from typing import Any
 
-from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
@@ -17,7 +16,7 @@ from ledger.services.bills import BILLED
 from scheduling.models import Incident
 
 
-@extend_schema_field(OpenApiTypes.DECIMAL)
+@extend_schema_field({"type": "string", "format": "decimal"})
 class TenThousandths(serializers.Field):
     """Whole ten-thousandths, written as a decimal with four places."""
 
@@ -47,6 +46,7 @@ class RateShape(RowShape):
     subject = serializers.SerializerMethodField(
         help_text="code of a hand, machine, implement or input; empty: all"
     )
+    category = fields.Text(read_only=True, help_text="of an input, else empty")
     usd_per_unit = TenThousandths(source="price_e4", read_only=True)
 
     def get_subject(self, rate: Rate) -> str:
@@ -103,11 +103,11 @@ class BillShape(RowShape):
 
     payee = fields.Text(source="payee.name", read_only=True)
     amount_usd = fields.Dollars(source="cents", read_only=True)
-    incident = ById(Incident, read_only=True)
-    season = ById(Season, read_only=True)
-    machine = ByCode(Machine, read_only=True)
-    implement = ByCode(Implement, read_only=True)
-    supersedes = ById(Bill, read_only=True)
+    incident = ById(Incident, read_only=True, allow_null=True)
+    season = ById(Season, read_only=True, allow_null=True)
+    machine = ByCode(Machine, read_only=True, allow_null=True)
+    implement = ByCode(Implement, read_only=True, allow_null=True)
+    supersedes = ById(Bill, read_only=True, allow_null=True)
     payment = serializers.SerializerMethodField()
 
     @extend_schema_field(PaymentShape(allow_null=True))
@@ -160,8 +160,9 @@ class LineShape(RowShape):
     entry = fields.Whole(source="entry.number", read_only=True)
     season = fields.Whole(source="season_id", read_only=True, allow_null=True)
     ground = serializers.SerializerMethodField()
-    machine = ByCode(Machine, read_only=True)
-    implement = ByCode(Implement, read_only=True)
+    machine = ByCode(Machine, read_only=True, allow_null=True)
+    implement = ByCode(Implement, read_only=True, allow_null=True)
+    category = fields.Text(read_only=True)
     amount_usd = fields.Dollars(source="cents", read_only=True)
     quantity = TenThousandths(source="quantity_e4", read_only=True, allow_null=True)
     usd_per_unit = TenThousandths(source="price_e4", read_only=True, allow_null=True)

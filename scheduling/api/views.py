@@ -155,7 +155,10 @@ class JobSlips(FarmView):
     @extend_schema(responses=shapes.TaskShape(many=True))
     def get(self, request: Request, **kwargs: Any) -> Response:
         asked = self.asked()
-        hand = self.own_hand(self._named(asked["hand"]))
+        named = self._named(asked["hand"])
+        if named is None and self.hand is None:
+            raise BadQuery({"hand": "You are no hand of this farm; name the hand."})
+        hand = self.own_hand(named)
         slips = tasks_of_hand(farm=self.farm, hand=hand, day=asked["on"])
         return Response(shapes.TaskShape(slips, many=True, context=self.get_serializer_context()).data)
 

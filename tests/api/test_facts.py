@@ -169,7 +169,7 @@ def test_a_hand_that_cannot_be_is_refused_whole(yard: Yard, change: dict[str, An
 
 def test_implements_pivots_machines_and_seasons_are_entered_too(yard: Yard) -> None:
     client = client_of("manager-a")
-    rows = {
+    rows: dict[str, dict[str, Any]] = {
         "implements": {
             "code": "planter-1",
             "name": "Planter",

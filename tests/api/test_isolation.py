@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from django.urls import URLPattern, URLResolver, get_resolver
 
+from farmops.farms.models import Pump
 from tests.api.conftest import ROLES, Yard, client_of
 
 M, OFFICE, E = frozenset({"manager"}), frozenset({"manager", "bookkeeper"}), frozenset(ROLES)
@@ -242,13 +243,14 @@ def test_a_body_cannot_name_an_id_of_another_farm_and_is_told_what_it_is_told_of
 def test_a_body_cannot_name_a_code_of_another_farm(
     yard: Yard, other_yard: Yard, address: str, key: str
 ) -> None:
-    row = {
+    rows: dict[str, Any] = {
         "hand": yard.other_hand,
         "machine": yard.place.machine,
         "field": yard.place.season.field,
-        "pump": yard.farm.pk and yard.place.season.field.pivot.pump,  # type: ignore[attr-defined]
-    }[key]
-    type(row)._default_manager.filter(pk=row.pk).update(code="only-there")
+        "pump": Pump.objects.get(farm=yard.farm),
+    }
+    rows[key].code = "only-there"
+    rows[key].save()
     answer = client_of("manager-b").post(other_yard.at + address, {key: "only-there"}, format="json")
     assert answer.status_code == 422
     assert f"/{key}" in {one["pointer"] for one in answer.json()["errors"]}

@@ -4,7 +4,7 @@ import io
 import json
 from typing import Any
 
-import jsonschema
+import jsonschema  # type: ignore[import-untyped]
 import pytest
 from django.core.management import call_command
 from rest_framework.test import APIClient

@@ -179,9 +179,7 @@ class Instant(serializers.DateTimeField):
         except ValueError as error:
             raise serializers.ValidationError(str(error)) from error
 
-    def to_representation(self, value: dt.datetime | None) -> str | None:
-        if value is None:
-            return None
+    def to_representation(self, value: dt.datetime) -> str:
         zone = self.context.get("zone")
         return value.astimezone(zone if isinstance(zone, ZoneInfo) else dt.UTC).isoformat()
 
@@ -212,7 +210,7 @@ class Document(serializers.Field):
         return value
 
 
-@extend_schema_field(OpenApiTypes.DECIMAL)
+@extend_schema_field({"type": "string", "format": "decimal"})
 class Dollars(serializers.Field):
     """Whole cents, written as dollars with two decimals."""
 

@@ -31,6 +31,14 @@ class Pages(CursorPagination):
             raise BadQuery({"limit": f"Write a whole number from 1 to {MOST}."})
         return int(asked)
 
+    def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
+        address = {"type": ["string", "null"], "format": "uri"}
+        return {
+            "type": "object",
+            "required": ["next", "previous", "results"],
+            "properties": {"next": address, "previous": address, "results": schema},
+        }
+
     def decode_cursor(self, request: Request) -> Any:
         try:
             return super().decode_cursor(request)

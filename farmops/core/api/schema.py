@@ -81,4 +81,13 @@ def add_problems(result: dict[str, Any], generator: Any, request: Any, public: b
     for operations in result.get("paths", {}).values():
         for operation in operations.values():
             operation["responses"].setdefault("default", refusal)
+    _without_marks(result)
     return result
+
+
+def _without_marks(part: Any) -> None:
+    """Take out the library's own marks of word lists: each list stands where it is used."""
+    if isinstance(part, dict):
+        part.pop("x-spec-enum-id", None)
+    for one in part.values() if isinstance(part, dict) else part if isinstance(part, list) else ():
+        _without_marks(one)

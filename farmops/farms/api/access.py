@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 from django.http import Http404
 from django.shortcuts import get_object_or_404
-from rest_framework.exceptions import PermissionDenied
+from rest_framework.exceptions import PermissionDenied, ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -55,7 +55,7 @@ class FarmView(ApiView):
         mine = self.hand
         meant = named or mine
         if meant is None:
-            raise PermissionDenied("You are no hand of this farm; name the hand.")
+            raise ValidationError({"hand": ["You are no hand of this farm; name the hand."]})
         if not self.is_office and meant != mine:
             raise PermissionDenied("A hand reads and reports for himself or herself only.")
         return meant
