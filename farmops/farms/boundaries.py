@@ -21,6 +21,7 @@ from farmops.science.units import acres_from_m2
 
 MOST_POSITIONS = 5000
 DECIMALS = 7
+MOST_WHOLE = 10**6
 FARTHEST_FROM_FARM_KM = 200.0
 _WGS84 = Geod(ellps="WGS84")
 
@@ -139,12 +140,8 @@ def _position(position: Any, at: str) -> tuple[float, float]:
     if not _is_list(position) or len(position) not in (2, 3):
         raise BoundaryError("a position is [longitude, latitude], perhaps with an elevation", at=at)
     for value in position:
-        if (
-            isinstance(value, bool)
-            or not isinstance(value, (int, float, Decimal))
-            or not math.isfinite(value)
-        ):
-            raise BoundaryError(f"{value!r} is not a finite number", at=at)
+        if not _is_finite(value):
+            raise BoundaryError(f"{str(value)[:20]} is not a finite number", at=at)
     longitude, latitude = round(float(position[0]), DECIMALS), round(float(position[1]), DECIMALS)
     if abs(latitude) > 90:
         swapped = "; longitude and latitude look swapped" if abs(longitude) <= 90 else ""
@@ -152,6 +149,12 @@ def _position(position: Any, at: str) -> tuple[float, float]:
     if abs(longitude) > 180:
         raise BoundaryError(f"longitude {longitude} is outside -180 to 180", at=at)
     return longitude, latitude
+
+
+def _is_finite(value: Any) -> bool:
+    if isinstance(value, int):  # a whole number may be too long for a float
+        return not isinstance(value, bool) and abs(value) <= MOST_WHOLE
+    return isinstance(value, (float, Decimal)) and math.isfinite(value)
 
 
 def _near(latitude: float, longitude: float, farm_latitude: float, farm_longitude: float) -> None:
@@ -188,7 +191,9 @@ _WORDS = {
 def _what_is_wrong(explained: str) -> str:
     name, _, place = explained.partition("[")
     says = _WORDS.get(name.strip(), name.strip().lower())
-    return f"{says} near {place.rstrip(']').replace(' ', ', ')}" if place else says
+    if not place:
+        return says
+    return f"{says} near [{', '.join(f'{float(part):.{DECIMALS}f}' for part in place.rstrip(']').split())}]"
 
 
 def _say(position: tuple[float, float]) -> str:

@@ -21,34 +21,9 @@ from farmops.farms.models import (
     Shift,
     SoilZone,
 )
+from farmops.farms.services.ranges import RANGES
 from farmops.science.soil_water import TEXTURES
 
-RANGES: dict[str, tuple[str, str]] = {
-    "planted_ac": ("0.01", "100000"),
-    "stated_ac": ("0.01", "100000"),
-    "agency_ac": ("0.01", "100000"),
-    "area_ac": ("0.01", "100000"),
-    "landlord_share_pct": ("0", "100"),
-    "crop_year": ("1990", "2100"),
-    "power_hp": ("1", "2000"),
-    "road_speed_mph": ("1", "75"),
-    "meter_start_h": ("0", "99999"),
-    "width_ft": ("0.5", "200"),
-    "speed_min_mph": ("0.1", "30"),
-    "speed_mph": ("0.1", "30"),
-    "speed_max_mph": ("0.1", "30"),
-    "efficiency_pct": ("1", "100"),
-    "power_needed_hp": ("0", "2000"),
-    "road_factor": ("1", "20"),
-    "flow_gpm": ("1", "20000"),
-    "last_tower_radius_ft": ("50", "5000"),
-    "walk_ft_per_min": ("0.5", "40"),
-    "tower_count": ("1", "40"),
-    "parking_angle_deg": ("0", "359.9"),
-    "strip_width_ft": ("5", "300"),
-    "strip_move_deg": ("1", "180"),
-}
-"""Least and most of each number, in the unit of its name: the same as in a farm's files."""
 FIXED = ("code", "field", "crop_year", "crop", "part")
 """What a row is known by; work and costs hang on it."""
 PARTS: dict[str, tuple[type[models.Model], str]] = {
@@ -112,9 +87,9 @@ def _worked_out(farm: Farm, own: dict[str, Any]) -> dict[str, Any]:
     """Check the numbers, and read a boundary: its acres and its middle are worked out, never taken."""
     for name, value in own.items():
         if name in RANGES and value is not None:
-            least, most = RANGES[name]
-            if not Decimal(least) <= value <= Decimal(most):
-                says = f"{value} is outside {least} to {most}"
+            least, most, _decimals = RANGES[name]
+            if not Decimal(str(least)) <= value <= Decimal(str(most)):
+                says = f"{value} is outside {least:g} to {most:g}"
                 raise FactRefused(f"{name}: {says}.", fields={name: says})
     if "boundary" not in own:
         return own

@@ -36,6 +36,7 @@ from farmops.farms import operations
 from farmops.farms.boundaries import BoundaryError, read_boundary
 from farmops.farms.models import Crop, Role
 from farmops.farms.services.json_facts import WEEKDAYS, Node, read_json
+from farmops.farms.services.ranges import RANGES
 from farmops.science.soil_water import TEXTURES
 
 FORMAT = "farm/1"
@@ -91,8 +92,13 @@ def read_farm(*, folder: Path) -> FarmFacts:
     for node in top.nodes("pivots"):
         _add(facts.pivots, _pivot(node, field_codes, _codes(facts.pumps)), node)
     _zones(facts, top, field_codes)
+    measured_ac = {row.key["code"]: row.values["area_ac"] for row in facts.fields}
     for node in top.nodes("seasons"):
         _add(facts.seasons, _season(node, field_codes), node)
+        season = facts.seasons[-1]
+        code = season.points_to["field"]
+        place = f"{node.path}: {node.at}, field {code!r}"
+        _compare_acres(facts, place, "area_ac", season.values["area_ac"], measured_ac[code])
     for node in top.nodes("users"):
         _add(facts.users, _user(node, _codes(facts.hands)), node)
     top.finish()
@@ -134,9 +140,9 @@ def _farm(node: Node) -> Row:
         values={
             "name": node.text("name", most=80),
             "zone": zone,
-            "latitude_deg": node.number("latitude_deg", least=-90, most=90, decimals=6),
-            "longitude_deg": node.number("longitude_deg", least=-180, most=180, decimals=6),
-            "elevation_ft": node.number("elevation_ft", least=-1400, most=15000, decimals=1),
+            "latitude_deg": _number(node, "latitude_deg"),
+            "longitude_deg": _number(node, "longitude_deg"),
+            "elevation_ft": _number(node, "elevation_ft"),
             "road_address": node.text("road_address", most=120, default=""),
             "boss_name": node.text("boss_name", most=60, default=""),
             "boss_phone": node.text("boss_phone", most=30, default=""),
@@ -157,6 +163,8 @@ def _fields(facts: FarmFacts, path: Path) -> None:
     for ignored in ("name", "bbox"):
         top.raw(ignored)
     place = facts.farm.values
+    if not top.raw("features"):
+        raise top.wrong("a farm has at least one field", "features")
     for feature in top.nodes("features", required=True):
         feature.choice("type", ["Feature"])
         feature.raw("id"), feature.raw("bbox")
@@ -179,14 +187,14 @@ def _fields(facts: FarmFacts, path: Path) -> None:
                 "area_ac": boundary.area_ac,
                 "latitude_deg": boundary.latitude_deg,
                 "longitude_deg": boundary.longitude_deg,
-                "planted_ac": node.number("planted_ac", least=0.01, most=100000, decimals=2),
-                "stated_ac": _acres(node, "stated_ac"),
+                "planted_ac": _number(node, "planted_ac"),
+                "stated_ac": _number_or_none(node, "stated_ac"),
                 "agency_farm_no": node.text("agency_farm_no", most=12, default=""),
                 "agency_tract_no": node.text("agency_tract_no", most=12, default=""),
                 "agency_field_no": node.text("agency_field_no", most=12, default=""),
-                "agency_ac": _acres(node, "agency_ac"),
+                "agency_ac": _number_or_none(node, "agency_ac"),
                 "landlord": node.text("landlord", most=80, default=""),
-                "landlord_share_pct": _share(node),
+                "landlord_share_pct": _number_or_none(node, "landlord_share_pct"),
                 "entrance": node.text("entrance", most=120, default=""),
                 "road_address": node.text("road_address", most=120, default=""),
             },
@@ -194,29 +202,31 @@ def _fields(facts: FarmFacts, path: Path) -> None:
         node.finish()
         _add(facts.fields, row, feature)
         for key in ("stated_ac", "planted_ac"):
-            _compare_acres(facts, path, code, key, row.values[key], boundary.area_ac)
+            _compare_acres(facts, f"{path}: field {code!r}", key, row.values[key], boundary.area_ac)
 
 
-def _compare_acres(
-    facts: FarmFacts, path: Path, code: str, key: str, said: Decimal | None, measured: Decimal
-) -> None:
-    """Warn where acres on paper and acres of the boundary differ by more than 5 %; planted acres only if larger."""
+def _compare_acres(facts: FarmFacts, place: str, key: str, said: Decimal | None, measured: Decimal) -> None:
+    """Warn of acres said that differ by more than 5 % from the boundary; those of a part only if larger."""
     if said is None or abs(said - measured) <= STATED_TOLERANCE * measured:
         return
-    if key == "planted_ac" and said < measured:
+    if key != "stated_ac" and said < measured:
         return
     facts.warnings.append(
-        f"{path}: field {code!r}: {key} says {said} ac and the boundary encloses {measured} ac, "
+        f"{place}: {key} says {said} ac and the boundary encloses {measured} ac, "
         f"{abs(said - measured) / measured * 100:.1f} % apart; both are kept."
     )
 
 
-def _acres(node: Node, key: str) -> Decimal | None:
-    return node.optional_number(key, least=0.01, most=100000, decimals=2)
+def _number(node: Node, key: str, *, default: Decimal | None = None) -> Decimal:
+    return node.number(key, **RANGES[key]._asdict(), default=default)
 
 
-def _share(node: Node) -> Decimal | None:
-    return node.optional_number("landlord_share_pct", least=0, most=100, decimals=2)
+def _number_or_none(node: Node, key: str) -> Decimal | None:
+    return node.optional_number(key, **RANGES[key]._asdict())
+
+
+def _whole(node: Node, key: str) -> int:
+    return int(_number(node, key))
 
 
 def _hours(node: Node, key: str, flag: str | None = None) -> list[dict[str, Any]]:
@@ -247,14 +257,11 @@ def _hand(node: Node) -> Row:
             raise item.wrong(f"{last} is before {first}", "last_on")
         away.append({"first_on": first, "last_on": last, "why": item.text("why", most=80, default="")})
         item.finish()
-    email = node.text("email", most=254, default="")
-    if email and (email.count("@") != 1 or " " in email or email.startswith("@") or email.endswith("@")):
-        raise node.wrong(f"{email!r} is not an e-mail address", "email")
     return Row(
         key={"code": node.code("code")},
         values={
             "name": node.text("name", most=60),
-            "email": email,
+            "email": _email(node),
             "phone": node.text("phone", most=30, default=""),
             "language": node.choice("language", Language.values, default=Language.ENGLISH),
             "is_owner": node.flag("is_owner", default=False),
@@ -268,17 +275,22 @@ def _hand(node: Node) -> Row:
     )
 
 
+def _email(node: Node) -> str:
+    email = node.text("email", most=254, default="")
+    if email and (email.count("@") != 1 or " " in email or email.startswith("@") or email.endswith("@")):
+        raise node.wrong(f"{email!r} is not an e-mail address", "email")
+    return email
+
+
 def _machine(node: Node) -> Row:
     return Row(
         key={"code": node.code("code")},
         values={
             "name": node.text("name", most=60),
             "kind": node.choice("kind", ["tractor", "truck"], default="tractor"),
-            "power_hp": node.number("power_hp", least=1, most=2000, decimals=1),
-            "road_speed_mph": node.number(
-                "road_speed_mph", least=1, most=75, decimals=1, default=Decimal(15)
-            ),
-            "meter_start_h": node.number("meter_start_h", least=0, most=99999, decimals=1),
+            "power_hp": _number(node, "power_hp"),
+            "road_speed_mph": _number(node, "road_speed_mph", default=Decimal(15)),
+            "meter_start_h": _number(node, "meter_start_h"),
         },
     )
 
@@ -286,13 +298,13 @@ def _machine(node: Node) -> Row:
 def _implement(node: Node) -> Row:
     values: dict[str, Any] = {
         "name": node.text("name", most=60),
-        "width_ft": node.number("width_ft", least=0.5, most=200, decimals=1),
-        "speed_min_mph": node.number("speed_min_mph", least=0.1, most=30, decimals=1),
-        "speed_mph": node.number("speed_mph", least=0.1, most=30, decimals=1),
-        "speed_max_mph": node.number("speed_max_mph", least=0.1, most=30, decimals=1),
-        "efficiency_pct": node.number("efficiency_pct", least=1, most=100, decimals=1),
-        "power_needed_hp": node.number("power_needed_hp", least=0, most=2000, decimals=1),
-        "road_factor": node.number("road_factor", least=1, most=20, decimals=2, default=Decimal(1)),
+        "width_ft": _number(node, "width_ft"),
+        "speed_min_mph": _number(node, "speed_min_mph"),
+        "speed_mph": _number(node, "speed_mph"),
+        "speed_max_mph": _number(node, "speed_max_mph"),
+        "efficiency_pct": _number(node, "efficiency_pct"),
+        "power_needed_hp": _number(node, "power_needed_hp"),
+        "road_factor": _number(node, "road_factor", default=Decimal(1)),
         "wide_on_road": node.flag("wide_on_road", default=False),
     }
     if not values["speed_min_mph"] <= values["speed_mph"] <= values["speed_max_mph"]:
@@ -310,7 +322,7 @@ def _pump(node: Node) -> Row:
         key={"code": node.code("code")},
         values={
             "name": node.text("name", most=60),
-            "flow_gpm": node.number("flow_gpm", least=1, most=20000, decimals=1),
+            "flow_gpm": _number(node, "flow_gpm"),
         },
         rows={"shut_hours": _hours(node, "shut_hours")},
     )
@@ -321,16 +333,12 @@ def _pivot(node: Node, fields: list[str], pumps: list[str]) -> Row:
         key={},
         values={
             "name": node.text("name", most=60),
-            "last_tower_radius_ft": node.number("last_tower_radius_ft", least=50, most=5000, decimals=1),
-            "walk_ft_per_min": node.number("walk_ft_per_min", least=0.5, most=40, decimals=2),
-            "tower_count": node.whole("tower_count", least=1, most=40),
-            "parking_angle_deg": node.number("parking_angle_deg", least=0, most=359.9, decimals=1),
-            "strip_width_ft": node.number(
-                "strip_width_ft", least=5, most=300, decimals=1, default=Decimal(60)
-            ),
-            "strip_move_deg": node.number(
-                "strip_move_deg", least=1, most=180, decimals=1, default=Decimal(20)
-            ),
+            "last_tower_radius_ft": _number(node, "last_tower_radius_ft"),
+            "walk_ft_per_min": _number(node, "walk_ft_per_min"),
+            "tower_count": _whole(node, "tower_count"),
+            "parking_angle_deg": _number(node, "parking_angle_deg"),
+            "strip_width_ft": _number(node, "strip_width_ft", default=Decimal(60)),
+            "strip_move_deg": _number(node, "strip_move_deg", default=Decimal(20)),
             "pump": node.code("pump", known=pumps, what="pump"),
         },
         points_to={"field": node.code("field", known=fields, what="field")},
@@ -341,7 +349,7 @@ def _zones(facts: FarmFacts, top: Node, fields: list[str]) -> None:
     shares: dict[str, Decimal] = defaultdict(Decimal)
     for node in top.nodes("zones", required=True):
         code = node.code("field", known=fields, what="field")
-        share = node.number("share_pct", least=0.01, most=100, decimals=2)
+        share = _number(node, "share_pct")
         texture = node.text("texture", most=30)
         if texture not in TEXTURES:
             raise node.wrong(f"{texture!r} is not a texture; known: {', '.join(sorted(TEXTURES))}", "texture")
@@ -363,14 +371,14 @@ def _season(node: Node, fields: list[str]) -> Row:
     part = node.code("part") if node.raw("part") not in (None, "") else ""
     return Row(
         key={
-            "crop_year": node.whole("crop_year", least=1990, most=2100),
+            "crop_year": _whole(node, "crop_year"),
             "crop": node.choice("crop", Crop.values),
             "part": part,
         },
         values={
-            "area_ac": node.number("area_ac", least=0.01, most=100000, decimals=2),
+            "area_ac": _number(node, "area_ac"),
             "landlord": node.text("landlord", most=80, default=""),
-            "landlord_share_pct": _share(node),
+            "landlord_share_pct": _number_or_none(node, "landlord_share_pct"),
         },
         points_to={"field": node.code("field", known=fields, what="field")},
     )
@@ -385,7 +393,7 @@ def _user(node: Node, hands: list[str]) -> Row:
         key={"username": node.text("username", most=150)},
         values={
             "first_name": node.text("name", most=150, default=""),
-            "email": node.text("email", most=254, default=""),
+            "email": _email(node),
             "language": node.choice("language", Language.values, default=Language.ENGLISH),
         },
         rows={"memberships": [{"role": role, "hand": hand if role == Role.HAND else ""} for role in roles]},

@@ -16,6 +16,7 @@ from farmops.core.problems import DomainError
 
 MOST_BYTES = 20 * 1024 * 1024
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _CODE = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
 
@@ -138,7 +139,7 @@ class Node:
             exact = Decimal(value).quantize(Decimal(1).scaleb(-decimals))
         except InvalidOperation as error:
             raise self.wrong(f"{value} is out of range", key) from error
-        if not least <= exact <= most:
+        if not Decimal(str(least)) <= exact <= Decimal(str(most)):
             raise self.wrong(f"{value} is outside {least:g} to {most:g}", key)
         if exact != value:
             raise self.wrong(f"{value} has more than {decimals} decimals", key)
@@ -162,6 +163,8 @@ class Node:
         """Return a date written YYYY-MM-DD."""
         value = self.text(key, most=10)
         try:
+            if not _DATE.fullmatch(value):
+                raise ValueError(value)
             return dt.date.fromisoformat(value)
         except ValueError as error:
             raise self.wrong(f"{value!r} is not a date such as 2026-04-20", key) from error

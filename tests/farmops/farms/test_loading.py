@@ -134,6 +134,30 @@ def test_acres_that_differ_by_more_than_five_percent_are_a_warning_with_both_fig
 
 
 @pytest.mark.django_db
+@pytest.mark.parametrize(("season_ac", "warned"), [(20, False), (42, False), (44, True)])
+def test_a_season_larger_than_its_field_is_a_warning_with_both_figures(
+    described: Described, season_ac: int, warned: bool
+) -> None:
+    report = load_farm(folder=described(_set("seasons", "area_ac", season_ac)))
+    found = [w for w in report.warnings if "seasons[0], field 'pond-40': area_ac says" in w]
+    assert bool(found) == warned
+    if warned:
+        assert (
+            f"says {season_ac:.2f} ac and the boundary encloses {Field.objects.get().area_ac} ac" in found[0]
+        )
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("section", "key", "value"), [("pivots", "parking_angle_deg", 359.9), ("seasons", "area_ac", 0.01)]
+)
+def test_the_ends_of_a_range_belong_to_it(described: Described, section: str, key: str, value: float) -> None:
+    load_farm(folder=described(_set(section, key, value)))
+    stored = getattr((Pivot if section == "pivots" else Season).objects.get(), key)
+    assert stored == Decimal(str(value))
+
+
+@pytest.mark.django_db
 def test_what_the_database_refuses_at_the_end_leaves_nothing_half_written(
     described: Described, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -202,6 +226,10 @@ OVERLAP = [
         (_set("hands", "may_do", ["disk", "fly"]), "hands[0].may_do[1]: 'fly' is not one of"),
         (_set("hands", "may_do", ["disk", "disk"]), "hands[0].may_do[1]: 'disk' stands twice"),
         (_set("hands", "email", "nobody"), "hands[0].email: 'nobody' is not an e-mail address"),
+        (_set("users", "email", "nobody"), "users[0].email: 'nobody' is not an e-mail address"),
+        (_set("hands", "away", [{"first_on": "2026-W05-6", "last_on": "2026-02-01"}]), "'2026-W05-6' is not a date"),
+        (_set("hands", "away", [{"first_on": "2026-02-01", "last_on": "20260202"}]), "'20260202' is not a date"),
+        (lambda farm, fields: fields["features"].clear(), "fields.geojson: features: a farm has at least one field"),
         (_set("hands", "name", "A\nBcc: x"), "hands[0].name: holds a character that cannot be printed"),
         (_set("hands", "shifts", OVERLAP), "hands[0].shifts[1].from: overlaps another stretch of mon"),
         (

@@ -1,0 +1,42 @@
+"""What each number of a farm may be, whether it stands in a file or is entered one at a time."""
+
+from typing import NamedTuple
+
+
+class Range(NamedTuple):
+    """Least and most of a number in the unit of its name, and how many decimals it may have."""
+
+    least: float
+    most: float
+    decimals: int
+
+
+RANGES: dict[str, Range] = {
+    "latitude_deg": Range(-90, 90, 6),
+    "longitude_deg": Range(-180, 180, 6),
+    "elevation_ft": Range(-1400, 15000, 1),
+    "planted_ac": Range(0.01, 100000, 2),
+    "stated_ac": Range(0.01, 100000, 2),
+    "agency_ac": Range(0.01, 100000, 2),
+    "area_ac": Range(0.01, 100000, 2),
+    "share_pct": Range(0.01, 100, 2),
+    "landlord_share_pct": Range(0, 100, 2),
+    "crop_year": Range(1990, 2100, 0),
+    "power_hp": Range(1, 2000, 1),
+    "road_speed_mph": Range(1, 75, 1),
+    "meter_start_h": Range(0, 99999, 1),
+    "width_ft": Range(0.5, 200, 1),
+    "speed_min_mph": Range(0.1, 30, 1),
+    "speed_mph": Range(0.1, 30, 1),
+    "speed_max_mph": Range(0.1, 30, 1),
+    "efficiency_pct": Range(1, 100, 1),
+    "power_needed_hp": Range(0, 2000, 1),
+    "road_factor": Range(1, 20, 2),
+    "flow_gpm": Range(1, 20000, 1),
+    "last_tower_radius_ft": Range(50, 5000, 1),
+    "walk_ft_per_min": Range(0.5, 40, 2),
+    "tower_count": Range(1, 40, 0),
+    "parking_angle_deg": Range(0, 359.9, 1),
+    "strip_width_ft": Range(5, 300, 1),
+    "strip_move_deg": Range(1, 180, 1),
+}
