@@ -208,8 +208,8 @@ class CostShape(Shape):
 
     crop_year = fields.Whole(read_only=True)
     season_id = fields.Whole(read_only=True)
-    field = fields.Text(read_only=True)  # type: ignore[assignment]
-    field_name = fields.Text(read_only=True)
+    field = fields.Text(read_only=True)
+    field_name = fields.Text(read_only=True)  # type: ignore[assignment]
     crop = fields.Text(read_only=True)
     area_ac = fields.Exact(max_digits=9, decimal_places=2, read_only=True)
     category = fields.Text(read_only=True)

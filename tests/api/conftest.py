@@ -4,6 +4,7 @@ import datetime as dt
 import uuid
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -50,7 +51,7 @@ class Yard:
         """Return the address of the farm."""
         return f"/api/farms/{self.farm.code}/"
 
-    @property
+    @cached_property
     def names(self) -> dict[str, Any]:
         """Return what stands in an address below the farm."""
         field = self.place.season.field

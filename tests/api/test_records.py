@@ -1,12 +1,10 @@
 """What was done, read, met, said, billed and booked: sent once or twice, read page by page, never changed."""
 
-import json
 import uuid
 from typing import Any
 
 import pytest
 
-from farmops.core.problems import DomainError
 from ledger.models import Bill, Entry
 from scheduling.models import FieldPass, HourReading, Incident, PassState, WeekPlan, WorkRecord
 from tests.api.conftest import MONDAY, Yard, client_of, make_plan
@@ -204,7 +202,6 @@ def test_a_week_that_cannot_be_planned_says_why(yard: Yard) -> None:
     FieldPass.objects.update(state=PassState.FINISHED)
     answer = client_of("manager-a").post(f"{yard.at}plans/", {"first_on": "2026-04-20"}, format="json")
     assert (answer.status_code, answer.json()["code"]) == (409, "nothing_to_plan")
-    assert issubclass(DomainError, Exception)
 
 
 def test_a_rate_is_set_once_and_another_price_for_the_date_must_be_a_correction(yard: Yard) -> None:
@@ -291,4 +288,3 @@ def test_instants_go_out_with_an_offset_everywhere(yard: Yard) -> None:
                     assert value[-6:] == "-04:00", (address, name, value)
                     found += 1
     assert found > 5
-    assert json.dumps(client.get(f"{yard.at}plans/").json())
