@@ -1,10 +1,12 @@
 """Entering what things cost from a date on."""
 
 import datetime as dt
+import re
 from decimal import Decimal
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import DecimalField
 
 from farmops.core.nudge import nudge
 from farmops.core.problems import DomainError, Kind
@@ -22,6 +24,8 @@ UNITS = {
     RateKind.IMPLEMENT: "h",
     RateKind.FUEL: "gal",
 }
+INPUT_CODE = re.compile(r"[A-Za-z0-9_-]{1,40}")
+UNIT = re.compile(r"[^\W_][^\x00-\x1f\x7f]{0,11}")
 
 
 class RateRefused(DomainError):
@@ -49,45 +53,14 @@ def set_rate(
     holds_fuel: bool = False,
     corrects: bool = False,
     entered_by: Any = None,
-    now: dt.datetime,
-) -> tuple[Rate, bool]:
-    """Store a price as `store_rate` does, and have what waited for it posted."""
-    with transaction.atomic():
-        stored = store_rate(
-            farm=farm,
-            kind=kind,
-            usd_per_unit=usd_per_unit,
-            valid_from=valid_from,
-            subject=subject,
-            unit=unit,
-            category=category,
-            holds_fuel=holds_fuel,
-            corrects=corrects,
-            entered_by=entered_by,
-            now=now,
-        )
-        nudge("rate.set")
-    return stored
-
-
-def store_rate(
-    *,
-    farm: Farm,
-    kind: str,
-    usd_per_unit: str | Decimal,
-    valid_from: dt.date,
-    subject: str = "",
-    unit: str = "",
-    category: str = "",
-    holds_fuel: bool = False,
-    corrects: bool = False,
-    entered_by: Any = None,
+    is_one_of_many: bool = False,
     now: dt.datetime,
 ) -> tuple[Rate, bool]:
     """Store a price from a date on; False beside it where the same was stored before.
 
     `subject` is the code of a hand, machine, implement or input; empty means all of the kind. Another price for the
-    same date is refused unless it `corrects` the one before; what was posted keeps the price it was posted at.
+    same date is refused unless it `corrects` the one before; what was posted keeps the price it was posted at. What waited for
+    the price is posted soon after; who stores many says so once, at their end, and calls each `is_one_of_many`.
     """
     wanted = _rate_facts(farm, kind, subject, unit, category, holds_fuel)
     try:
@@ -115,6 +88,8 @@ def store_rate(
                 **place,
                 **wanted,
             )
+            if not is_one_of_many:
+                nudge("rate.set")
     except IntegrityError as error:
         raise RateDiffers("Somebody else set this rate at the same moment; look at it first.") from error
     return rate, True
@@ -158,6 +133,7 @@ def set_machine_costs(
             "repair_rf1_factor": kind.repair_rf1 if repair_rf1 is None else repair_rf1,
             "repair_rf2_factor": kind.repair_rf2 if repair_rf2 is None else repair_rf2,
         }
+        _refuse_decimals(wanted)
         hourly_cost(machine=owned_machine(MachineCostFacts(**place, **wanted)))
     except (MoneyError, MachineCostError, RemainingValueError) as error:
         raise RateRefused(f"{subject}: {error}") from error
@@ -185,6 +161,16 @@ def set_machine_costs(
     return facts, True
 
 
+def _refuse_decimals(wanted: dict[str, Any]) -> None:
+    """Refuse a number that would be cut when it is stored, and then differ from itself."""
+    for name, value in wanted.items():
+        column = MachineCostFacts._meta.get_field(name)
+        if isinstance(column, DecimalField) and round(value, column.decimal_places) != value:
+            raise MachineCostError(
+                f"{name} is {value}; its smallest step is {Decimal(1).scaleb(-column.decimal_places)}."
+            )
+
+
 def _rate_facts(
     farm: Farm, kind: str, subject: str, unit: str, category: str, holds_fuel: bool
 ) -> dict[str, Any]:
@@ -207,6 +193,13 @@ def _rate_facts(
     if rate_kind == RateKind.INPUT:
         if not subject:
             raise RateRefused("The price of an input names the input.", fields={"subject": "Name the input."})
+        if not INPUT_CODE.fullmatch(subject):
+            raise RateRefused(
+                f"{subject!r} is no code of an input: 1 to 40 letters, digits and hyphens.",
+                fields={"subject": "No code."},
+            )
+        if unit and not UNIT.fullmatch(unit):
+            raise RateRefused(f"{unit!r} is no unit: 12 signs at most.", fields={"unit": "No unit."})
         if category and category not in Category.values:
             raise RateRefused(f"{category!r} is not a category.", fields={"category": "Not known."})
         facts |= {"input_code": subject, "category": category}
@@ -232,17 +225,27 @@ def _thing(farm: Farm, subject: str) -> dict[str, Any]:
     machine = Machine.objects.filter(farm=farm, code=subject).first()
     if machine is not None:
         return {"machine": machine, "implement": None}
-    return {"machine": None, "implement": _by_code(Implement, farm, subject, "machine or implement")}
+    implement = Implement.objects.filter(farm=farm, code=subject).first()
+    if implement is None:
+        raise _unknown(farm, subject, "machine or implement", Machine, Implement)
+    return {"machine": None, "implement": implement}
 
 
 def _by_code(model: Any, farm: Farm, code: str, what: str) -> Any:
     row = model.objects.filter(farm=farm, code=code).first()
     if row is None:
-        known = ", ".join(model.objects.filter(farm=farm).values_list("code", flat=True)) or "none"
-        raise RateRefused(
-            f"{farm} has no {what} with the code {code!r}; known: {known}.", fields={"subject": "Not known."}
-        )
+        raise _unknown(farm, code, what, model)
     return row
+
+
+def _unknown(farm: Farm, code: str, what: str, *models: Any) -> RateRefused:
+    codes = [
+        known for model in models for known in model.objects.filter(farm=farm).values_list("code", flat=True)
+    ]
+    return RateRefused(
+        f"{farm} has no {what} with the code {code!r}; known: {', '.join(codes) or 'none'}.",
+        fields={"subject": "Not known."},
+    )
 
 
 def _usd(price_e4: int) -> str:

@@ -99,6 +99,11 @@ def test_a_rate_is_never_changed(place: Place) -> None:
         ({"kind": "input", "unit": "lb"}, "names the input"),
         ({"kind": "input", "subject": "urea"}, "a unit such as lb"),
         ({"kind": "input", "subject": "urea", "unit": "lb", "category": "hats"}, "'hats' is not a category"),
+        ({"kind": "input", "subject": "=cmd|' /C calc'!A0", "unit": "lb"}, "is no code of an input"),
+        ({"kind": "input", "subject": "x" * 41, "unit": "lb"}, "is no code of an input"),
+        ({"kind": "input", "subject": "urea\0", "unit": "lb"}, "is no code of an input"),
+        ({"kind": "input", "subject": "urea", "unit": "thirteen sign"}, "'thirteen sign' is no unit"),
+        ({"kind": "input", "subject": "urea", "unit": "=1+1"}, "'=1\\+1' is no unit"),
         ({"kind": "wage", "usd_per_unit": "1.23456"}, "more than four decimals"),
         ({"kind": "wage", "usd_per_unit": "-1"}, "negative"),
         ({"kind": "wage", "holds_fuel": True}, "Only the rate of a machine"),
@@ -135,6 +140,23 @@ def test_files_load_once_and_again(bare: Place, tmp_path: Path) -> None:
             "fuel,,gal,3.1499,1/1/26",
             r"line 4, column valid_from: '1/1/26' is not a date",
         ),
+        (
+            "fuel,,gal,3.1499,2026-01-01",
+            "fuel,,gal,3.1499,2026-W01-4",
+            r"line 4, column valid_from: '2026-W01-4'",
+        ),
+        (
+            "fuel,,gal,3.1499,2026-01-01",
+            "fuel,,gal,3.1499,20260101",
+            r"line 4, column valid_from: '20260101'",
+        ),
+        ("cotton-seed", "cotton\0seed", "holds zero bytes"),
+        (
+            "wage,imani,h",
+            "wage,,h",
+            r"line 3: line 2 says something else for the same kind, subject, valid_from",
+        ),
+        (RATES.partition("\n")[2], "\n,,,,\n", "rates.csv holds a header and no rows"),
         ("usd_per_unit", "price", r"line 1: .*missing usd_per_unit; not known 'price'"),
         ("bag,275.50", 'bag,"275.50', r"line 6"),
     ],
@@ -153,9 +175,15 @@ def test_a_faulty_file_names_its_line_and_stores_nothing(
         ("150000", "150000.005", "more than two decimals"),
         ("tractor_2wd", "combine", "'combine' is not a class of machine"),
         ("6000", "0", "no hour is left"),
+        (",8,1", ",8.125,1", "interest_pct is 8.125; its smallest step is 0.01"),
+        (",400,", ",400.25,", "annual_h is 400.25; its smallest step is 0.1"),
         (",400,", ",1_000,", "column annual_h: '1_000' is not a plain number"),
         (",400,", ",1e3,", "column annual_h: '1e3' is not a plain number"),
-        ("tractor-1", "tractor-9", "no machine or implement with the code 'tractor-9'"),
+        (
+            "tractor-1",
+            "tractor-9",
+            "no machine or implement with the code 'tractor-9'; known: tractor-1, disk-1",
+        ),
     ],
 )
 def test_cost_facts_without_a_cost_are_refused(
@@ -166,9 +194,24 @@ def test_cost_facts_without_a_cost_are_refused(
     assert MachineCostFacts.objects.count() == 0
 
 
+def test_a_file_of_corrections_corrects_once(bare: Place, tmp_path: Path) -> None:
+    load_rates(farm=bare.farm, path=write(tmp_path, RATES), now=NOON)
+    right = write(tmp_path, RATES.replace("17.50", "17.75") + "\n,,,,\n")
+    assert str(load_rates(farm=bare.farm, path=right, corrects=True, now=NOON)) == "1 new, 4 known before"
+    assert str(load_rates(farm=bare.farm, path=right, corrects=True, now=NOON)) == "0 new, 5 known before"
+    twice = write(tmp_path, RATES.replace("17.50", "17.80") + "wage,,h,17.90,2026-01-01\n")
+    with pytest.raises(RatesFileRefused, match=r"line 7: line 2 says something else"):
+        load_rates(farm=bare.farm, path=twice, corrects=True, now=NOON)
+    assert Rate.objects.count() == 6
+
+
 def test_a_file_that_is_no_text_or_not_there_is_refused(bare: Place, tmp_path: Path) -> None:
     path = tmp_path / "rates.csv"
     with pytest.raises(RatesFileRefused, match="cannot be read"):
+        load_rates(farm=bare.farm, path=path, now=NOON)
+    with path.open("wb") as file:
+        file.truncate(20_000_001)
+    with pytest.raises(RatesFileRefused, match=r"rates\.csv has more than 20 MB"):
         load_rates(farm=bare.farm, path=path, now=NOON)
     path.write_bytes(RATES.encode("utf-16"))
     with pytest.raises(RatesFileRefused, match="not UTF-8"):
