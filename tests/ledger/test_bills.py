@@ -122,7 +122,7 @@ def test_what_is_owed_goes_down_when_it_is_paid(place: Place) -> None:
     pay_bill(bill=bill, paid_on=DAY + dt.timedelta(days=9), check_no="1043", now=NOON)
     _payment, is_new = pay_bill(bill=bill, paid_on=DAY + dt.timedelta(days=9), check_no="1043", now=NOON)
     assert not is_new
-    with pytest.raises(BillDiffers, match="paid on 2026-04-29 already"):
+    with pytest.raises(BillDiffers, match="paid on 2026-04-29 by check 1043 already"):
         pay_bill(bill=bill, paid_on=DAY, now=NOON)
     post_pending(now=NOON)
     sums = dict(Line.objects.values_list("account").annotate(Sum("cents")))
@@ -146,7 +146,7 @@ def test_the_same_client_id_is_the_same_bill_and_with_other_facts_a_conflict(pla
         **{**facts, "amount_usd": Decimal("19.990"), "payee": " Three Rivers Supply "}
     )
     assert (is_new, is_new_again, first) == (True, False, again)
-    with pytest.raises(BillDiffers, match="another cents"):
+    with pytest.raises(BillDiffers, match="another amount"):
         enter_bill(**{**facts, "amount_usd": "20.00"})
     with pytest.raises(BillDiffers, match="another payee"):
         enter_bill(**{**facts, "payee": "Other Supply"})
@@ -194,3 +194,67 @@ def test_a_bill_names_one_place_of_its_own_farm(place: Place) -> None:
         make_bill(place, season=other.season)
     with pytest.raises(ChoiceUnknown, match="field or to machine_pool"):
         choose_puncture(farm=place.farm, puncture_to="nobody")
+
+
+def test_a_bill_is_corrected_once_and_then_its_correction_is(place: Place) -> None:
+    first = make_bill(place, "10", number="A1")
+    second = make_bill(place, "11", number="A1", supersedes=first)
+    with pytest.raises(BillDiffers, match="A1 bill was corrected before; take the newer one"):
+        make_bill(place, "12", number="A1", supersedes=first)
+    with pytest.raises(BillDiffers, match="A1 bill was corrected before; take the newer one"):
+        pay_bill(bill=first, paid_on=DAY, now=NOON)
+    assert BillPayment.objects.count() == 0
+    make_bill(place, "12", number="A1", supersedes=second)
+    assert list(Bill.objects.order_by("id").values_list("cents", flat=True)) == [1_000, 1_100, 1_200]
+
+
+def test_a_repeat_that_says_otherwise_of_the_payment_is_refused(place: Place) -> None:
+    same: dict[str, Any] = {
+        "farm": place.farm,
+        "client_id": uuid.uuid4(),
+        "payee": "Tire Barn",
+        "bill_on": DAY,
+        "amount_usd": "10",
+        "category": "tires",
+        "now": NOON,
+    }
+    enter_bill(**same, paid_on=DAY, check_no="77")
+    assert enter_bill(**same, paid_on=DAY, check_no=" 77 ")[1] is False
+    assert enter_bill(**same)[1] is False
+    with pytest.raises(BillDiffers, match="was paid on 2026-04-20 by check 77 already"):
+        enter_bill(**same, paid_on=DAY, check_no="78")
+    not_paid = {**same, "client_id": uuid.uuid4()}
+    enter_bill(**not_paid)
+    with pytest.raises(BillDiffers, match="entered as not paid; say apart that it was paid"):
+        enter_bill(**not_paid, paid_on=DAY)
+    assert BillPayment.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("facts", "says"),
+    [
+        ({"payee": "x" * 81}, "payee of the bill has 81 characters; at most 80"),
+        ({"payee": "a\0b"}, "payee of the bill holds a sign that cannot be printed"),
+        ({"payee": "a\nb"}, "payee of the bill holds a sign that cannot be printed"),
+        ({"number": "9" * 41}, "number of the bill has 41 characters; at most 40"),
+        ({"check_no": "9" * 21, "paid_on": DAY}, "check_no of the bill has 21 characters; at most 20"),
+        ({"note": "one\ntwo\0"}, "note of the bill holds a sign"),
+        (
+            {"bill_on": dt.date(1, 1, 1)},
+            "bill_on: 0001-01-01 is not between 1990 and 2027-04-21; is the year right",
+        ),
+        ({"bill_on": dt.date(2062, 4, 20)}, "bill_on: 2062-04-20 is not between"),
+        ({"paid_on": dt.date(2062, 4, 20)}, "paid_on: 2062-04-20 is not between"),
+    ],
+)
+def test_a_bill_with_odd_text_or_a_far_date_is_refused(
+    place: Place, facts: dict[str, Any], says: str
+) -> None:
+    with pytest.raises(BillRefused, match=says) as refusal:
+        make_bill(place, **facts)
+    assert list(refusal.value.fields) == [next(iter(facts))]
+    assert Bill.objects.count() == BillPayment.objects.count() == 0
+
+
+def test_a_note_may_have_lines(place: Place) -> None:
+    assert make_bill(place, note="inner rear\nwith tube").note == "inner rear\nwith tube"
