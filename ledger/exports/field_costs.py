@@ -7,11 +7,13 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from xlsxwriter.exceptions import FileCreateError
+
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm
 from ledger.exports.cells import text_cell
 from ledger.exports.workbook import write_workbook
-from ledger.selectors.costs import CostRow, field_costs
+from ledger.selectors.costs import CostRow, crop_years, field_costs
 
 COLUMNS = (
     "crop_year",
@@ -76,7 +78,16 @@ def write_field_costs(*, farm: Farm, crop_year: int, path: Path) -> list[CostRow
         raise ExportRefused(f"{path.name}: the name ends in .csv or .xlsx, which says what to write.")
     if not path.parent.is_dir():
         raise ExportRefused(f"There is no folder {path.parent} to write {path.name} into.")
-    return writer(farm=farm, crop_year=crop_year, path=path)
+    years = crop_years(farm=farm)
+    if crop_year not in years:
+        known = ", ".join(map(str, years)) or "none yet"
+        raise ExportRefused(f"{farm} has no season of the crop year {crop_year}; known: {known}.")
+    try:
+        return writer(farm=farm, crop_year=crop_year, path=path)
+    except OSError as error:
+        raise ExportRefused(f"{path} cannot be written: {error.strerror}.") from error
+    except FileCreateError as error:
+        raise ExportRefused(f"{path} cannot be written: {error}.") from error
 
 
 @contextmanager

@@ -4,12 +4,13 @@ from farmops.core.problems import DomainError, Kind
 from ledger.costing.labor import labor_charge
 from ledger.costing.machine_cost import LUBRICANT_SHARE, fuel_gal_per_h
 from ledger.costing.money import price_e4_of, priced_cents, quantity_e4_from
-from ledger.models import Account, Category, Rate
+from ledger.models import Account, Category, MachineCostFacts, Rate
 from ledger.selectors.drafts import DraftLine, both_sides, other_side
 from ledger.selectors.rates import MachineHour, RateBook
 from scheduling.models import InputUse, WorkRecord
 
 MINUTES_E4 = 10_000
+OF_FUEL = "$ of fuel"
 
 
 class UnitDiffers(DomainError):
@@ -82,28 +83,23 @@ def _machine(record: WorkRecord, book: RateBook) -> list[DraftLine]:
         return lines
     price = book.fuel(day=record.work_on)
     fuel_e4 = price_e4_of(fuel_gal_per_h(power_hp=machine.power_hp) * record.machine_min / 60)
-    fuel = DraftLine(
-        Account.SEASON,
-        priced_cents(quantity_e4=fuel_e4, unit="gal", price_e4=price.price_e4),
+    fuel = _cost(
+        record,
         Category.FUEL,
-        season=record.field_pass.season,
-        quantity_e4=fuel_e4,
-        unit="gal",
-        price_e4=price.price_e4,
+        fuel_e4,
+        "gal",
+        price.price_e4,
         rate=price,
         says=f"{machine.name}, average of {machine.power_hp:f} hp over {record.machine_min} min",
     )
     lines += both_sides(fuel, against=other_side(fuel, Account.FUEL_STOCK))
     share_e4 = price_e4_of(LUBRICANT_SHARE)
-    of_fuel_e4 = fuel.cents * 100
-    lubricants = DraftLine(
-        Account.SEASON,
-        priced_cents(quantity_e4=of_fuel_e4, unit="$ of fuel", price_e4=share_e4),
+    lubricants = _cost(
+        record,
         Category.LUBRICANTS,
-        season=record.field_pass.season,
-        quantity_e4=of_fuel_e4,
-        unit="$ of fuel",
-        price_e4=share_e4,
+        fuel.cents * 100,
+        OF_FUEL,
+        share_e4,
         rate=price,
         says=f"{machine.name}, 15 % of its fuel",
     )
@@ -115,15 +111,12 @@ def _machine(record: WorkRecord, book: RateBook) -> list[DraftLine]:
 def _hours(record: WorkRecord, hour: MachineHour, *, by_implement: bool) -> list[DraftLine]:
     lines = []
     for part in hour.parts:
-        quantity_e4 = record.machine_min * MINUTES_E4
-        cost = DraftLine(
-            Account.SEASON,
-            priced_cents(quantity_e4=quantity_e4, unit="min", price_e4=part.price_e4),
+        cost = _cost(
+            record,
             part.category,
-            season=record.field_pass.season,
-            quantity_e4=quantity_e4,
-            unit="min",
-            price_e4=part.price_e4,
+            record.machine_min * MINUTES_E4,
+            "min",
+            part.price_e4,
             rate=part.rate,
             cost_facts=part.cost_facts,
             says=part.says,
@@ -145,16 +138,39 @@ def _input(record: WorkRecord, use: InputUse, book: RateBook) -> list[DraftLine]
             f"{use.quantity:f} {use.unit} of {use.input_code} were reported on {record.work_on}, "
             f"but its price is for one {price.unit}."
         )
-    quantity_e4 = quantity_e4_from(use.quantity)
-    cost = DraftLine(
-        Account.SEASON,
-        priced_cents(quantity_e4=quantity_e4, unit=use.unit, price_e4=price.price_e4),
+    cost = _cost(
+        record,
         price.category or Category.INPUTS,
-        season=record.field_pass.season,
-        quantity_e4=quantity_e4,
-        unit=use.unit,
-        price_e4=price.price_e4,
+        quantity_e4_from(use.quantity),
+        use.unit,
+        price.price_e4,
         rate=price,
         says=use.input_code,
     )
     return both_sides(cost, against=other_side(cost, Account.INPUT_STOCK))
+
+
+def _cost(
+    record: WorkRecord,
+    category: Category | str,
+    quantity_e4: int,
+    unit: str,
+    price_e4: int,
+    *,
+    says: str,
+    rate: Rate | None = None,
+    cost_facts: MachineCostFacts | None = None,
+) -> DraftLine:
+    """Return the cost line of a priced quantity on the season that was worked."""
+    return DraftLine(
+        Account.SEASON,
+        priced_cents(quantity_e4=quantity_e4, unit=unit, price_e4=price_e4),
+        category,
+        season=record.field_pass.season,
+        quantity_e4=quantity_e4,
+        unit=unit,
+        price_e4=price_e4,
+        rate=rate,
+        cost_facts=cost_facts,
+        says=says,
+    )

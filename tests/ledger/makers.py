@@ -10,7 +10,7 @@ from farmops.farms.models import Farm, Hand, Implement, Machine, Season
 from ledger.models import Bill
 from ledger.services.bills import enter_bill
 from ledger.services.rates import set_rate
-from scheduling.models import FieldPass, WorkRecord
+from scheduling.models import FieldPass, InputUse, WorkRecord
 from tests.factories import (
     make_farm,
     make_field,
@@ -82,3 +82,29 @@ def make_bill(place: Place, amount_usd: str = "100.00", **facts: Any) -> Bill:
     bill, is_new = enter_bill(farm=place.farm, amount_usd=amount_usd, **{**defaults, **facts})
     assert is_new
     return bill
+
+
+def use_input(
+    record: WorkRecord,
+    code: str,
+    quantity: str,
+    unit: str,
+    *,
+    usd: str,
+    priced_by: str = "",
+    category: str = "",
+) -> None:
+    """Put an input on with a work record, at a price from New Year on, by default for the same unit."""
+    set_rate(
+        farm=record.farm,
+        kind="input",
+        subject=code,
+        unit=priced_by or unit,
+        usd_per_unit=usd,
+        category=category,
+        valid_from=NEW_YEAR,
+        now=NOON,
+    )
+    InputUse.objects.create(
+        farm=record.farm, work_record=record, input_code=code, quantity=Decimal(quantity), unit=unit
+    )

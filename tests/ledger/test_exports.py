@@ -13,15 +13,14 @@ from django.db.models import Sum
 
 from ledger.exports.cells import text_cell
 from ledger.exports.field_costs import COLUMNS, ExportRefused, write_csv, write_field_costs, write_xlsx
-from ledger.models import Account, Line
+from ledger.models import Account, Line, Rate
 from ledger.selectors.costs import costs_by_field, crop_years, field_costs
 from ledger.selectors.lines import lines_of_field
 from ledger.selectors.pools import ledger_totals, pool_costs
 from ledger.services.posting import post_pending
-from ledger.services.rates import set_rate
 from scheduling.models import InputUse
 from tests.factories import make_field, make_hand, make_pass, make_season
-from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_bill, make_place, make_work
+from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_bill, make_place, make_work, use_input
 
 HEADER = "crop_year,field,crop,area_ac,category,quantity,unit,amount_usd,usd_per_ac"
 
@@ -29,20 +28,8 @@ HEADER = "crop_year,field,crop,area_ac,category,quantity,unit,amount_usd,usd_per
 @pytest.fixture
 def worked(place: Place) -> Place:
     """A farm with two fields, an owner, inputs, a puncture's bill, a credit and another farm beside it."""
-    set_rate(
-        farm=place.farm,
-        kind="input",
-        subject="cotton-seed",
-        unit="bag",
-        usd_per_unit="275.50",
-        category="seed",
-        valid_from=NEW_YEAR,
-        now=NOON,
-    )
     record = make_work(place, overtime_min=45, hand_min=317, machine_min=281)
-    InputUse.objects.create(
-        farm=place.farm, work_record=record, input_code="cotton-seed", quantity=Decimal("8.125"), unit="bag"
-    )
+    use_input(record, "cotton-seed", "8.125", "bag", usd="275.50", category="seed")
     second = make_season(make_field(place.farm, "sand-60", planted_ac=Decimal("61.30")), crop="peanuts")
     owner = make_hand(place.farm, "marlene", is_owner=True)
     make_work(place, field_pass=make_pass(second), hand=owner)
@@ -180,18 +167,18 @@ def test_text_never_becomes_a_formula(start: str) -> None:
 
 
 def test_a_field_with_a_formula_for_a_part_stays_text(place: Place, tmp_path: Path) -> None:
-    set_rate(
+    """A unit that only an older version let in: entering one is refused now."""
+    Rate.objects.create(
         farm=place.farm,
         kind="input",
-        subject="lime",
+        input_code="lime",
         unit="=1+1",
-        usd_per_unit="2",
+        price_e4=20_000,
         valid_from=NEW_YEAR,
-        now=NOON,
+        entered_at=NOON,
     )
-    record = make_work(place)
     InputUse.objects.create(
-        farm=place.farm, work_record=record, input_code="lime", quantity=Decimal(3), unit="=1+1"
+        farm=place.farm, work_record=make_work(place), input_code="lime", quantity=Decimal(3), unit="=1+1"
     )
     post_pending(now=NOON)
     write_csv(farm=place.farm, crop_year=2026, path=tmp_path / "a.csv")
@@ -206,7 +193,16 @@ def test_a_file_of_another_kind_or_place_is_refused(place: Place, tmp_path: Path
         write_field_costs(farm=place.farm, crop_year=2026, path=tmp_path / "costs.ods")
     with pytest.raises(ExportRefused, match="There is no folder"):
         write_field_costs(farm=place.farm, crop_year=2026, path=tmp_path / "no" / "costs.csv")
+    with pytest.raises(ExportRefused, match=r"has no season of the crop year 2062; known: 2026\."):
+        write_field_costs(farm=place.farm, crop_year=2062, path=tmp_path / "costs.csv")
+    with pytest.raises(ExportRefused, match="cannot be written: File name too long"):
+        write_field_costs(farm=place.farm, crop_year=2026, path=tmp_path / f"{'x' * 300}.csv")
     assert list(tmp_path.iterdir()) == []
+    for name in ("folder.csv", "folder.xlsx"):
+        (tmp_path / name).mkdir()
+        with pytest.raises(ExportRefused, match=rf"{name} cannot be written: Is a directory"):
+            write_field_costs(farm=place.farm, crop_year=2026, path=tmp_path / name)
+    assert sorted(path.name for path in tmp_path.rglob("*")) == ["folder.csv", "folder.xlsx"]
 
 
 def test_an_export_that_fails_leaves_the_old_file(

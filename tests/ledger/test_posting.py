@@ -13,9 +13,18 @@ from ledger.services.journal import ReversalRefused, reverse_entry
 from ledger.services.posting import post_pending
 from ledger.services.rates import set_rate
 from ledger.services.verify import verify_ledger
-from scheduling.models import InputUse
 from tests.factories import make_hand, make_machine
-from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_bill, make_place, make_work, set_rates
+from tests.ledger.makers import (
+    DAY,
+    NEW_YEAR,
+    NOON,
+    Place,
+    make_bill,
+    make_place,
+    make_work,
+    set_rates,
+    use_input,
+)
 
 LATER = NOON + dt.timedelta(hours=3)
 
@@ -99,20 +108,8 @@ def test_a_machine_rate_that_holds_fuel_adds_none(place: Place) -> None:
 
 def test_inputs_leave_the_shed_under_their_own_category(place: Place) -> None:
     """By hand: 42.5 bags at $275.50 = 11,708.75."""
-    set_rate(
-        farm=place.farm,
-        kind="input",
-        subject="cotton-seed",
-        unit="bag",
-        usd_per_unit="275.50",
-        category="seed",
-        valid_from=NEW_YEAR,
-        now=NOON,
-    )
     record = make_work(place, machine=None, implement=None, machine_min=0)
-    InputUse.objects.create(
-        farm=place.farm, work_record=record, input_code="cotton-seed", quantity=Decimal("42.5"), unit="bag"
-    )
+    use_input(record, "cotton-seed", "42.5", "bag", usd="275.50", category="seed")
     post_pending(now=NOON)
     assert season_cents(place.farm) == {"labor": 9_000, "seed": 1_170_875}
     assert account_cents(place.farm)["input_stock"] == -1_170_875
@@ -165,19 +162,8 @@ def test_a_rate_that_starts_later_does_not_reach_back(place: Place) -> None:
 
 
 def test_an_input_in_another_unit_than_its_price_waits(place: Place) -> None:
-    set_rate(
-        farm=place.farm,
-        kind="input",
-        subject="urea",
-        unit="lb",
-        usd_per_unit="0.31",
-        valid_from=NEW_YEAR,
-        now=NOON,
-    )
     record = make_work(place)
-    InputUse.objects.create(
-        farm=place.farm, work_record=record, input_code="urea", quantity=Decimal(2), unit="ton"
-    )
+    use_input(record, "urea", "2", "ton", usd="0.31", priced_by="lb")
     report = post_pending(now=NOON)
     assert report.waiting[0].code == "unit_differs"
     assert "2.000 ton of urea" in report.waiting[0].says or "2 ton of urea" in report.waiting[0].says
@@ -274,19 +260,8 @@ def test_numbers_without_a_cost_wait_and_do_not_hold_up_the_rest(place: Place) -
     """A power no tractor has, and an input that would cost more than a line holds; the bill is posted all the same."""
     mistyped = make_machine(place.farm, "tractor-9", power_hp=Decimal("18000"))
     make_work(place, machine=mistyped)
-    set_rate(
-        farm=place.farm,
-        kind="input",
-        subject="lime",
-        unit="t",
-        usd_per_unit="9999999",
-        valid_from=NEW_YEAR,
-        now=NOON,
-    )
     record = make_work(place, machine=None, implement=None, machine_min=0)
-    InputUse.objects.create(
-        farm=place.farm, work_record=record, input_code="lime", quantity=Decimal("999999"), unit="t"
-    )
+    use_input(record, "lime", "999999", "t", usd="9999999")
     make_bill(place)
     report = post_pending(now=NOON)
     assert report.posted == 1
