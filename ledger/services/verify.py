@@ -14,6 +14,7 @@ from ledger.selectors.chain import chain_entry
 from ledger.selectors.drafts import subject_of
 from ledger.selectors.pending import pending_keys
 from ledger.services.journal import key_of
+from ledger.services.verify_sources import price_faults, source_faults
 from scheduling.models import WorkRecord
 
 AT_ONCE = 500
@@ -55,9 +56,17 @@ class VerifyReport:
         return not self.faults
 
 
-def verify_ledger(*, farm: Farm | None = None) -> VerifyReport:
-    """Walk the books of one farm or of all: numbers, digests, balance, prices, sources, reversals."""
+def verify_ledger(*, farm: Farm | None = None, held: str = "") -> VerifyReport:
+    """Walk the books of one farm or of all: numbers, digests, balance, prices, sources, reversals.
+
+    `held` is a digest that was noted before, from an export or an earlier walk: an entry must still have it. Without
+    it, entries that were cut off the end leave no trace but sources that have no posting.
+    """
     report = VerifyReport()
+    of_farm = {} if farm is None else {"farm": farm}
+    if held and not Entry.objects.filter(hash=held, **of_farm).exists():
+        code = "all farms" if farm is None else farm.code
+        report.faults.append(Fault(code, "the end", f"no entry has the digest {held} any more"))
     for one in [farm] if farm is not None else Farm.objects.order_by("id"):
         _walk(one, report)
     return report
@@ -67,12 +76,15 @@ def _walk(farm: Farm, report: VerifyReport) -> None:
     digest, expected, line_total = "", 1, 0
     entries = (
         Entry.objects.filter(farm=farm)
-        .select_related("work_record", "bill", "payment__bill", "reverses", "balance")
+        .select_related("work_record__field_pass", "bill", "payment__bill", "reverses", "balance")
         .prefetch_related(
+            "work_record__inputs",
             Prefetch(
                 "lines",
-                Line.objects.select_related("season__field", "machine", "implement").order_by("line_no"),
-            )
+                Line.objects.select_related(
+                    "season__field", "machine", "implement", "rate", "cost_facts"
+                ).order_by("line_no"),
+            ),
         )
         .order_by("number")
     )
@@ -116,6 +128,7 @@ def _line_faults(entry: Entry, line: Line) -> Iterator[str]:
         worked = priced_cents(quantity_e4=line.quantity_e4, unit=line.unit, price_e4=line.price_e4)
         if worked != line.cents:
             yield f"line {line.line_no} is {usd_text(line.cents)} but its quantity and price give {usd_text(worked)}"
+    yield from price_faults(line)
 
 
 def _source_faults(entry: Entry, lines: list[Line]) -> Iterator[str]:
@@ -135,6 +148,7 @@ def _source_faults(entry: Entry, lines: list[Line]) -> Iterator[str]:
         yield f"its source, {kind.label} {entry.source_id}, is another one than was booked"
     if _date_of(source) != entry.happened_on:
         yield f"its source happened on {_date_of(source)} and not on {entry.happened_on}"
+    yield from source_faults(source, lines)
 
 
 def _reversal_faults(entry: Entry, lines: list[Line]) -> Iterator[str]:

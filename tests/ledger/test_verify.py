@@ -11,8 +11,10 @@ from farmops.core import guards
 from ledger.models import Entry, Line, PostingWait, Rate
 from ledger.services.journal import reverse_entry
 from ledger.services.posting import post_pending
+from ledger.services.rates import set_rate
 from ledger.services.verify import verify_ledger
-from tests.ledger.makers import NEW_YEAR, NOON, Place, make_bill, make_place, make_work
+from tests.factories import make_field, make_hand, make_pass, make_season
+from tests.ledger.makers import NEW_YEAR, NOON, Place, make_bill, make_place, make_work, use_input
 
 pytestmark = pytest.mark.django_db
 
@@ -82,6 +84,36 @@ def test_whole_books_are_whole(booked: Place) -> None:
             "entry 1",
             "its quantity and price give",
         ),
+        (
+            ["UPDATE ledger_bill SET cents = cents + 100"],
+            "entry 2",
+            "is over 51.00 dollars and 50.00 were booked",
+        ),
+        (
+            ["UPDATE ledger_bill SET category = 'seed'"],
+            "entry 2",
+            "is of the category seed, and it was booked as an",
+        ),
+        (
+            ["UPDATE scheduling_workrecord SET hand_min = 61 WHERE hand_min = 60"],
+            "entry 4",
+            "line 1 was booked for 60 min, and its work record says 61",
+        ),
+        (
+            ["UPDATE scheduling_workrecord SET machine_min = 10"],
+            "entry 5",
+            "line 3 was booked for 270 min, and its work record says 10",
+        ),
+        (
+            ["UPDATE ledger_rate SET price_e4 = 180001 WHERE kind = 'wage'"],
+            "entry 1",
+            "line 1 has the price 18.0000, and the rate it came from says 18.0001",
+        ),
+        (
+            ["UPDATE ledger_line SET rate_id = NULL"],
+            "entry 1",
+            "line 1 does not say where its price comes from",
+        ),
         (["UPDATE ledger_bill SET bill_on = '2026-05-01'"], "entry 2", "its source happened on 2026-05-01"),
         (
             ["UPDATE ledger_bill SET client_id = '00000000000000000000000000000001'"],
@@ -112,6 +144,52 @@ def test_an_entry_taken_out_leaves_a_gap(booked: Place) -> None:
     says = [str(fault) for fault in verify_ledger().faults]
     assert "heron-slough, entry 3: number 2 should come here; 1 are missing" in says
     assert len(says) == 2
+
+
+def test_inputs_hands_and_seasons_of_the_work_are_compared_too(place: Place) -> None:
+    set_rate(farm=place.farm, kind="wage", subject="imani", usd_per_unit="19", valid_from=NEW_YEAR, now=NOON)
+    record = make_work(place)
+    use_input(record, "urea", "120.5", "lb", usd="0.31")
+    other_hand = make_hand(place.farm, "odell")
+    other_pass = make_pass(make_season(make_field(place.farm, "sand-60")))
+    post_pending(now=NOON)
+    assert verify_ledger().is_whole
+    behind_the_back(
+        "UPDATE scheduling_inputuse SET quantity = 120.4",
+        f"UPDATE scheduling_workrecord SET hand_id = {other_hand.pk}, field_pass_id = {other_pass.pk}",
+    )
+    says = " ".join(fault.says for fault in verify_ledger().faults)
+    assert "was booked for another amount of urea than its work record says" in says
+    assert "line 1 was priced for another hand than that of its work record" in says
+    assert "line 1 is on another season than its work" in says
+
+
+def test_entries_cut_off_the_end_are_missed_by_a_digest_that_was_noted(booked: Place) -> None:
+    noted = verify_ledger().books[0].head
+    last = Entry.objects.get(number=5).pk
+    call_command("verify_ledger", held=noted, stdout=io.StringIO())
+    behind_the_back(
+        f"DELETE FROM ledger_entrybalance WHERE entry_id = {last}",
+        f"DELETE FROM ledger_line WHERE entry_id = {last}",
+        f"DELETE FROM ledger_entry WHERE id = {last}",
+    )
+    report = verify_ledger()
+    assert (report.is_whole, report.books[0].not_posted) == (True, 1)
+    with pytest.raises(
+        CommandError, match=f"heron-slough, the end: no entry has the digest {noted} any more"
+    ):
+        call_command("verify_ledger", farm="heron-slough", held=noted, stdout=io.StringIO())
+    with pytest.raises(CommandError, match="all farms, the end: no entry has the digest"):
+        call_command("verify_ledger", held=noted, stdout=io.StringIO())
+
+
+def test_a_digest_of_another_farm_is_none_of_this_one(booked: Place) -> None:
+    other = make_place("other-bend")
+    make_work(other)
+    post_pending(now=NOON)
+    heads = {books.farm: books.head for books in verify_ledger().books}
+    assert verify_ledger(farm=booked.farm, held=heads["heron-slough"]).is_whole
+    assert not verify_ledger(farm=booked.farm, held=heads["other-bend"]).is_whole
 
 
 def test_another_farms_books_are_another_matter(booked: Place) -> None:

@@ -19,18 +19,25 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--farm", metavar="CODE", help="one farm; all farms where it is left out")
+        parser.add_argument(
+            "--held",
+            metavar="DIGEST",
+            default="",
+            help="a digest noted before, which the books must still hold",
+        )
         parser.add_argument("--json", action="store_true", help="print the report as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
-            report = verify_ledger(farm=farm_by_code(options["farm"]) if options["farm"] else None)
+            farm = farm_by_code(options["farm"]) if options["farm"] else None
+            report = verify_ledger(farm=farm, held=options["held"])
         except DomainError as error:
             raise CommandError(error.says) from error
         if options["json"]:
             self.stdout.write(json.dumps(dataclasses.asdict(report), indent=2))
         else:
             for books in report.books:
-                head = books.head[:16] or "none"
+                head = books.head or "none"
                 waits = f", {books.not_posted} sources not posted yet" if books.not_posted else ""
                 self.stdout.write(
                     f"{books.farm}: {books.entries} entries, {books.lines} lines, head {head}{waits}"
