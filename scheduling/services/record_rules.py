@@ -1,6 +1,7 @@
 """What a record of work may say: each rule refuses in a sentence with the numbers that do not fit."""
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -26,6 +27,11 @@ DAY_MIN = 24 * 60
 MOST_SHARE = Decimal(
     "1.25"
 )  # farm judgement: overlap and guesswork may report so much more than the ground has
+INPUT_CODE = re.compile(r"[A-Za-z0-9_-]{1,40}")
+LONGEST = {"note": 5000, "not_done_why": 200, "wheel": 40, "met": 80}
+MOST_QUANTITY = 10**9
+MOST_AC = 100_000
+MOST_H = 1_000_000
 THOUSANDTH = Decimal("0.001")
 METER_SLACK_H = 24  # farm judgement: a reading may be booked up to a day beside its hour
 
@@ -46,14 +52,32 @@ def refuse_other_farms(farm: Farm, *rows: models.Model | None) -> None:
 
 
 def measured(inputs: Iterable[UsedInput | tuple[str, Decimal, str]]) -> list[UsedInput]:
-    """Return inputs with their quantities in thousandths, as they are kept."""
-    return [UsedInput(code, quantity.quantize(THOUSANDTH), unit) for code, quantity, unit in inputs]
+    """Return inputs with their quantities in thousandths, as they are kept; refuse one that no row holds."""
+    used = []
+    for code, quantity, unit in inputs:
+        if not (quantity.is_finite() and abs(quantity) < MOST_QUANTITY):
+            raise BadRecord(
+                f"{quantity} {unit} of {code}: a quantity is a number below {MOST_QUANTITY:,}.",
+                fields={"inputs": code},
+            )
+        used.append(UsedInput(code, quantity.quantize(THOUSANDTH), unit))
+    return used
 
 
 def refuse_bad_inputs(used: Sequence[UsedInput]) -> None:
     """Refuse an input without a quantity, or twice in one record."""
     codes = [one.input_code for one in used]
     for one in used:
+        if (
+            not INPUT_CODE.fullmatch(one.input_code)
+            or not 1 <= len(one.unit) <= 12
+            or not one.unit.isprintable()
+        ):
+            raise BadRecord(
+                f"{one.input_code!r} in {one.unit!r}: an input has a code of 1 to 40 letters, digits and hyphens "
+                "and a unit of 1 to 12 signs.",
+                fields={"inputs": "code or unit"},
+            )
         if one.quantity <= 0:
             raise BadRecord(
                 f"{one.quantity} {one.unit} of {one.input_code}: a quantity is at least 0.001.",
@@ -65,11 +89,28 @@ def refuse_bad_inputs(used: Sequence[UsedInput]) -> None:
             )
 
 
+def refuse_bad_texts(**texts: str) -> None:
+    """Refuse a text that is too long to be kept, or that holds what no text does."""
+    for name, text in texts.items():
+        if len(text) > LONGEST[name]:
+            raise BadRecord(
+                f"The {name} has {len(text)} characters; at most {LONGEST[name]} are kept.",
+                fields={name: "too long"},
+            )
+        if "\0" in text:
+            raise BadRecord(f"The {name} holds a sign that cannot be kept.", fields={name: "odd sign"})
+
+
 def refuse_bad_work(farm: Farm, ground: FieldPass, facts: dict[str, Any], now: dt.datetime) -> None:
     """Refuse a work record that says nothing, or something that cannot be; call it with the hand and pass locked."""
     work_on: dt.date = facts["work_on"]
     done_ac: Decimal = facts["done_ac"]
     hand_min, machine_min = facts["hand_min"], facts["machine_min"]
+    if not (done_ac.is_finite() and abs(done_ac) < MOST_AC):
+        raise BadRecord(
+            f"{done_ac} acres are not a number below {MOST_AC:,}.", fields={"done_ac": "no such number"}
+        )
+    refuse_bad_texts(note=facts["note"], not_done_why=facts["not_done_why"])
     for name in ("hand_min", "machine_min", "overtime_min", "done_ac"):
         if facts[name] < 0:
             raise BadRecord(f"{name} is {facts[name]}; it cannot be negative.", fields={name: "less than 0"})
@@ -117,11 +158,17 @@ def _refuse_a_long_day(
         )
 
 
+def refuse_future(name: str, instant: dt.datetime, now: dt.datetime) -> None:
+    """Refuse an instant more than a day ahead: clocks differ a little, days do not."""
+    if instant > now + dt.timedelta(days=1):
+        raise BadRecord(f"{name}: {instant:%Y-%m-%d} has not come yet.", fields={name: "in the future"})
+
+
 def refuse_bad_reading(machine: Machine, reading_h: Decimal, read_at: dt.datetime) -> None:
     """Refuse a meter reading below an earlier or above a later one, or that outruns the clock."""
-    if reading_h < 0 or _decimals(reading_h) > 1:
+    if not (reading_h.is_finite() and 0 <= reading_h < MOST_H) or _decimals(reading_h) > 1:
         raise BadRecord(
-            f"The meter reading is {reading_h}; it is at least 0, in hours and tenths.",
+            f"The meter reading is {reading_h}; it is 0 to {MOST_H:,}, in hours and tenths.",
             fields={"reading_h": "not hours and tenths"},
         )
     readings = HourReading.objects.filter(machine=machine)

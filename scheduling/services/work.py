@@ -28,11 +28,14 @@ from scheduling.models import (
 )
 from scheduling.selectors.passes import OPEN_STATES, pass_key
 from scheduling.services.record_rules import (
+    DAY_MIN,
     UsedInput,
     measured,
     refuse_bad_inputs,
     refuse_bad_reading,
+    refuse_bad_texts,
     refuse_bad_work,
+    refuse_future,
     refuse_other_farms,
 )
 from scheduling.services.refusals import (
@@ -142,6 +145,7 @@ def record_hour_reading(
 
     Between two readings the meter may stand still or gain what the clock gained, with a day's slack.
     """
+    refuse_future("read_at", read_at, now)
     facts = {"machine": machine, "reading_h": reading_h, "read_at": read_at, "read_by": read_by}
 
     def make() -> HourReading:
@@ -182,8 +186,12 @@ def record_incident(
         raise BadRecord(
             f"An incident of the kind {kind!r} is not known; known are {known}.", fields={"kind": known}
         )
-    if lost_min < 0:
-        raise BadRecord("Lost minutes cannot be negative.", fields={"lost_min": "less than 0"})
+    if not 0 <= lost_min <= DAY_MIN:
+        raise BadRecord(
+            f"{lost_min} lost minutes: it is 0 to {DAY_MIN}.", fields={"lost_min": "not minutes of a day"}
+        )
+    refuse_future("happened_at", happened_at, now)
+    refuse_bad_texts(wheel=wheel, met=met, note=note)
     if season is not None and field is not None and season.field_id != field.pk:
         raise BadRecord(
             f"The season {season} is not on the field {field}.", fields={"season": "another field"}

@@ -289,3 +289,67 @@ def test_an_incident_is_kept_once_and_takes_its_field_from_the_season(farm: Farm
     with pytest.raises(refusals.NotThisFarm):
         record_incident(**puncture | {"client_id": uuid.uuid4(), "hand": make_hand(make_farm("egret-run"))})
     assert Incident.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("wrong", "says"),
+    [
+        ({"inputs": [("urea", Decimal("1e20"), "lb")]}, "a quantity is a number below 1,000,000,000"),
+        ({"inputs": [("urea", Decimal("NaN"), "lb")]}, "a quantity is a number below"),
+        ({"inputs": [("urea", Decimal("-Infinity"), "lb")]}, "a quantity is a number below"),
+        ({"inputs": [("x" * 41, Decimal(1), "lb")]}, "code of 1 to 40 letters"),
+        ({"inputs": [("=1+1", Decimal(1), "lb")]}, "code of 1 to 40 letters"),
+        ({"inputs": [("urea", Decimal(1), "")]}, "a unit of 1 to 12 signs"),
+        ({"inputs": [("urea", Decimal(1), "l\0b")]}, "a unit of 1 to 12 signs"),
+        ({"done_ac": Decimal("NaN")}, "NaN acres are not a number"),
+        ({"done_ac": Decimal("1e30")}, "acres are not a number below 100,000"),
+        ({"note": "a\0b"}, "The note holds a sign that cannot be kept"),
+        ({"not_done_why": "x" * 201}, "The not_done_why has 201 characters; at most 200 are kept"),
+    ],
+)
+def test_what_no_row_can_hold_is_refused_and_nothing_is_kept(
+    facts: dict[str, Any], wrong: dict[str, Any], says: str
+) -> None:
+    """A row that cannot be read back would stand in the way of every posting of the farm, and is never deleted."""
+    with pytest.raises(refusals.BadRecord, match=says):
+        record_work(**{**facts, **wrong})
+    assert WorkRecord.objects.count() == InputUse.objects.count() == 0
+
+
+@pytest.mark.parametrize(
+    ("wrong", "says"),
+    [
+        ({"wheel": "w" * 41}, "The wheel has 41 characters"),
+        ({"met": "a\0b"}, "The met holds a sign"),
+        ({"lost_min": 1441}, "1441 lost minutes: it is 0 to 1440"),
+        ({"lost_min": -1}, "-1 lost minutes"),
+        ({"happened_at": NOW + dt.timedelta(days=365)}, "happened_at: 2027-04-20 has not come yet"),
+    ],
+)
+def test_an_incident_that_no_row_can_hold_is_refused(farm: Farm, wrong: dict[str, Any], says: str) -> None:
+    with pytest.raises(refusals.BadRecord, match=says):
+        record_incident(
+            **{"farm": farm, "client_id": ID, "kind": "puncture", "happened_at": NOW, "now": NOW, **wrong}
+        )
+    assert Incident.objects.count() == 0
+
+
+@pytest.mark.parametrize("reading_h", [Decimal("NaN"), Decimal(1_000_000), Decimal("-0.1"), Decimal("1.25")])
+def test_a_reading_that_no_meter_shows_is_refused(farm: Farm, reading_h: Decimal) -> None:
+    with pytest.raises(refusals.BadRecord, match="it is 0 to 1,000,000, in hours and tenths"):
+        record_hour_reading(
+            farm=farm, client_id=ID, machine=make_machine(farm), reading_h=reading_h, read_at=NOW, now=NOW
+        )
+    assert HourReading.objects.count() == 0
+
+
+def test_a_reading_of_next_year_is_refused_before_it_shuts_out_every_other(farm: Farm) -> None:
+    reading: dict[str, Any] = {
+        "farm": farm,
+        "machine": make_machine(farm),
+        "reading_h": Decimal(2500),
+        "now": NOW,
+    }
+    with pytest.raises(refusals.BadRecord, match="read_at: 2027-04-20 has not come yet"):
+        record_hour_reading(**reading, client_id=ID, read_at=NOW + dt.timedelta(days=365))
+    assert record_hour_reading(**reading, client_id=ID, read_at=NOW + dt.timedelta(hours=23))[1] is True
