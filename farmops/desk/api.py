@@ -4,6 +4,7 @@ from typing import Any, ClassVar
 
 from django.urls import path
 from drf_spectacular.utils import extend_schema
+from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -13,7 +14,7 @@ from farmops.core.api.serializers import Shape
 from farmops.desk.services import plan_week
 from farmops.farms.api.access import FarmItem
 from scheduling.api.shapes import NothingShape, WholePlanShape
-from scheduling.api.views import PlanList
+from scheduling.api.views import TOO_FAR, PlanList, is_near
 from scheduling.models import WeekPlan
 from scheduling.services.planning import send_plan
 
@@ -40,7 +41,10 @@ class PlanDesk(PlanList):
 
     @extend_schema(responses={201: WholePlanShape})
     def post(self, request: Request, **kwargs: Any) -> Response:
-        plan = plan_week(farm=self.farm, made_by=self.user, now=clock.now(), **self.taken())
+        taken, now = self.taken(), clock.now()
+        if not is_near(taken["first_on"], taken.get("as_of") or clock.local_date(now, self.farm.zone)):
+            raise ValidationError({"first_on": [TOO_FAR]})
+        plan = plan_week(farm=self.farm, made_by=self.user, now=now, **taken)
         shown = WholePlanShape(plan, context=self.get_serializer_context())
         return Response(shown.data, status=201)
 

@@ -23,6 +23,14 @@ from scheduling.selectors.plans import tasks_of_hand
 from scheduling.selectors.windows import pass_windows
 from scheduling.services import work
 
+MOST_DAYS_AWAY = 366
+TOO_FAR = f"Lies more than {MOST_DAYS_AWAY} days from the last day whose weather is known."
+
+
+def is_near(day: dt.date, as_of: dt.date) -> bool:
+    """Tell whether working out the ground of a day from that of another is worth anybody's time."""
+    return abs((day - as_of).days) <= MOST_DAYS_AWAY
+
 
 class PassFilter(FilterSet):
     """Passes of a state, a field, a season, a kind of work."""
@@ -102,13 +110,16 @@ class WindowsView(FarmView):
 
     def get(self, request: Request, **kwargs: Any) -> Response:
         asked = self.asked()
+        as_of = asked["as_of"] or clock.local_date(clock.now(), self.farm.zone)
+        if not is_near(asked["from"], as_of):
+            raise BadQuery({"from": TOO_FAR})
         starts_at = dt.datetime.combine(asked["from"], dt.time(), ZoneInfo(self.farm.zone))
         report = pass_windows(
             farm=self.farm,
             passes=list(open_passes(farm=self.farm)),
             starts_at=starts_at,
             days=asked["days"] or 7,
-            as_of=asked["as_of"] or clock.local_date(clock.now(), self.farm.zone),
+            as_of=as_of,
         )
         return Response(report.to_json())
 

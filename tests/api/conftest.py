@@ -220,6 +220,12 @@ def make_plan(place: Place, number: int = 1, state: str = PlanState.SENT) -> Wee
     return plan
 
 
+@pytest.fixture(autouse=True)
+def _wednesday(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let it be Wednesday noon of the week that the rows are of, whatever the machine's clock says."""
+    monkeypatch.setattr("farmops.core.clock.now", lambda: NOON + dt.timedelta(days=2))
+
+
 @pytest.fixture
 def yard(db: None) -> Yard:
     return make_yard("heron-slough", "a")

@@ -194,6 +194,8 @@ def test_planning_goes_to_the_desk_with_what_was_asked(yard: Yard, monkeypatch: 
     assert (made.status_code, made.json()["number"]) == (201, 2)
     assert (asked["farm"], asked["first_on"], asked["seconds"]) == (yard.farm, MONDAY.date(), 2)
     assert (asked["days"], asked["keep_sent"], asked["made_by"].username) == (7, True, "manager-a")
+    far = client_of("manager-a").post(f"{yard.at}plans/", {**body, "first_on": "2099-01-05"}, format="json")
+    assert [error["pointer"] for error in far.json()["errors"]] == ["/first_on"]
     long = client_of("manager-a").post(f"{yard.at}plans/", {**body, "seconds": 3600}, format="json")
     assert long.status_code == 422
 

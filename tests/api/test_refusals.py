@@ -89,6 +89,7 @@ def test_a_body_that_is_not_json_is_a_problem(yard: Yard) -> None:
         ("windows/", "from"),
         ("windows/?from=2026-04-20&days=22", "days"),
         ("windows/?from=0001-01-01", "from"),
+        ("windows/?from=2099-01-01&as_of=2026-04-19", "from"),
         ("job-slips/?on=2026-04-20&hand=nobody", "hand"),
         ("ledger/costs/?crop_year=20O6", "crop_year"),
         ("fields/pond-40/?x=1", "x"),

@@ -43,10 +43,19 @@ def test_every_method_of_the_table_is_described_and_no_other(described: dict[str
     assert methods == {_plain(f"/api/farms/<x>/{address}"): set(row) for address, row in FARM_TABLE.items()}
 
 
-def test_every_operation_names_the_form_of_its_refusals(described: dict[str, Any]) -> None:
+def test_every_refusal_has_the_form_that_the_description_gives_it(
+    yard: Yard, described: dict[str, Any]
+) -> None:
+    refused = client_of("manager-a").post(f"{yard.at}work-records/", {"farm": 1}, format="json").json()
+    asked = client_of("manager-a").get(f"{yard.at}passes/?x=1").json()
+    assert refused["errors"] and asked["errors"]
     for operations in described["paths"].values():
         for operation in operations.values():
-            assert "application/problem+json" in operation["responses"]["default"]["content"]
+            schema = operation["responses"]["default"]["content"]["application/problem+json"]["schema"]
+            checker = jsonschema.Draft202012Validator({**schema, "components": described["components"]})
+            checker.validate(refused)
+            checker.validate(asked)
+            assert not checker.is_valid({**refused, "status": "422"})
 
 
 @pytest.mark.parametrize(
