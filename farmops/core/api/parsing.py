@@ -8,6 +8,8 @@ from rest_framework.exceptions import ParseError
 from rest_framework.parsers import BaseParser
 from rest_framework.renderers import JSONRenderer
 
+from farmops.core.strict_json import strict_loads
+
 DEEPEST = 20
 
 
@@ -25,7 +27,7 @@ class StrictJSONParser(BaseParser):
         except UnicodeDecodeError as error:
             raise ParseError(f"The body is not UTF-8 text (byte {error.start}).") from error
         try:
-            value = json.loads(text, parse_constant=_no_constant, object_pairs_hook=_no_repeated_key)
+            value = strict_loads(text)
         except json.JSONDecodeError as error:
             raise ParseError(
                 f"The body is not JSON: line {error.lineno}, column {error.colno}: {error.msg}."
@@ -36,19 +38,6 @@ class StrictJSONParser(BaseParser):
             raise ParseError(f"The body is not JSON that can be used: {error}.") from error
         _refuse_depth(value)
         return value
-
-
-def _no_constant(name: str) -> Any:
-    raise ValueError(f"{name} is not a number")
-
-
-def _no_repeated_key(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    for key, value in pairs:
-        if key in found:
-            raise ValueError(f"the key {key[:60]!r} stands twice in one object")
-        found[key] = value
-    return found
 
 
 def _refuse_depth(value: Any) -> None:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from farmops.core.problems import DomainError
+from farmops.core.strict_json import strict_loads
 
 MOST_BYTES = 20 * 1024 * 1024
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -39,28 +40,13 @@ def read_json(path: Path) -> Any:
     except UnicodeDecodeError as error:
         raise BadFarmFile(f"{path}: the file is not UTF-8 text (byte {error.start}).") from error
     try:
-        return json.loads(
-            text, parse_float=Decimal, parse_constant=_no_constant, object_pairs_hook=_no_repeated_key
-        )
+        return strict_loads(text, parse_float=Decimal)
     except json.JSONDecodeError as error:
         raise BadFarmFile(
             f"{path}: line {error.lineno}, column {error.colno}: not JSON: {error.msg}."
         ) from error
     except (ValueError, RecursionError) as error:
         raise BadFarmFile(f"{path}: not JSON that can be used: {error}.") from error
-
-
-def _no_constant(name: str) -> Any:
-    raise ValueError(f"{name} is not a number")
-
-
-def _no_repeated_key(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    for key, value in pairs:
-        if key in found:
-            raise ValueError(f"the key {key!r} stands twice in one object")
-        found[key] = value
-    return found
 
 
 class Node:
