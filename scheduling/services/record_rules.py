@@ -31,6 +31,7 @@ INPUT_CODE = re.compile(r"[A-Za-z0-9_-]{1,40}")
 LONGEST = {"note": 5000, "not_done_why": 200, "wheel": 40, "met": 80}
 MOST_QUANTITY = 10**9
 MOST_AC = 100_000
+FIRST_YEAR = 1990
 MOST_H = 1_000_000
 THOUSANDTH = Decimal("0.001")
 METER_SLACK_H = 24  # farm judgement: a reading may be booked up to a day beside its hour
@@ -123,6 +124,8 @@ def refuse_bad_work(farm: Farm, ground: FieldPass, facts: dict[str, Any], now: d
         )
     if work_on > local_date(now, farm.zone):
         raise BadRecord(f"{work_on} has not come yet at the farm.", fields={"work_on": "in the future"})
+    if work_on.year < FIRST_YEAR:
+        raise BadRecord(f"{work_on}: is the year right?", fields={"work_on": f"before {FIRST_YEAR}"})
     if not (hand_min or machine_min or done_ac or facts["is_finished"] or facts["not_done_why"]):
         raise BadRecord("The record says nothing: no hours, no acres, not finished, and not why.")
     supersedes: WorkRecord | None = facts["supersedes"]

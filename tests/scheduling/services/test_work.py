@@ -122,6 +122,7 @@ def test_more_acres_than_the_ground_has_are_refused_with_both_figures(facts: dic
         ({"done_ac": Decimal("1.234")}, "1.234 acres: two decimals"),
         ({"overtime_min": 181}, "181 minutes of overtime are more than the 180"),
         ({"work_on": dt.date(2026, 4, 21)}, "2026-04-21 has not come yet"),
+        ({"work_on": dt.date(202, 4, 21)}, "0202-04-21: is the year right"),
         ({"hand_min": 0, "machine_min": 0, "done_ac": Decimal(0)}, "says nothing"),
         ({"machine": None}, "Engine minutes without a machine"),
         ({"inputs": [("seed", Decimal("0"), "bag")]}, "0.000 bag of seed"),
