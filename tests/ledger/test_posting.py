@@ -8,7 +8,9 @@ from django.db.models import Sum
 
 from farmops.farms.models import Farm
 from ledger.models import Account, Category, Entry, Line, PostingWait
+from ledger.selectors.pending import pending_work
 from ledger.selectors.prices import missing_rates
+from ledger.services import posting
 from ledger.services.journal import ReversalRefused, reverse_entry
 from ledger.services.posting import post_pending
 from ledger.services.rates import set_rate
@@ -271,3 +273,16 @@ def test_numbers_without_a_cost_wait_and_do_not_hold_up_the_rest(place: Place) -
     assert "which no line holds" in says
     assert verify_ledger().books[0].not_posted == 2
     assert "The hour of tractor-9 cannot be worked out" in " ".join(missing_rates(farm=place.farm, on=DAY))
+
+
+def test_a_record_that_was_corrected_and_posted_anew_in_the_meantime_is_left_alone(
+    place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = make_work(place)
+    read_before = list(pending_work(farm=place.farm))
+    make_work(place, hand_min=60, supersedes=first)
+    post_pending(now=NOON)
+    monkeypatch.setattr(posting, "_sources", lambda farm: iter(read_before))
+    assert post_pending(now=LATER).posted == 0
+    assert Entry.objects.count() == 1
+    assert verify_ledger().is_whole
