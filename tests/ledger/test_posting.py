@@ -31,6 +31,14 @@ from tests.ledger.makers import (
 LATER = NOON + dt.timedelta(hours=3)
 
 
+@pytest.fixture
+def bare_wage(db: None) -> Place:
+    """A farm where nothing but the wage has a price."""
+    place = make_place(rated=False)
+    set_rate(farm=place.farm, kind="wage", usd_per_unit="18", valid_from=NEW_YEAR, now=NOON)
+    return place
+
+
 def season_cents(farm: Farm) -> dict[str, int]:
     """Return what the farm's seasons bear, by category."""
     lines = Line.objects.filter(farm=farm, account=Account.SEASON)
@@ -286,3 +294,10 @@ def test_a_record_that_was_corrected_and_posted_anew_in_the_meantime_is_left_alo
     assert post_pending(now=LATER).posted == 0
     assert Entry.objects.count() == 1
     assert verify_ledger().is_whole
+
+
+def test_a_machine_that_did_not_run_asks_for_no_price(bare_wage: Place) -> None:
+    make_work(bare_wage, machine_min=0)
+    report = post_pending(now=NOON)
+    assert (report.posted, report.waiting) == (1, [])
+    assert season_cents(bare_wage.farm) == {"labor": 9_000}
