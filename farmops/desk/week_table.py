@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from zoneinfo import ZoneInfo
 
 from scheduling.models import PlannedTask, WeekPlan
-from scheduling.selectors.plans import left_of_plan, tasks_of_plan
+from scheduling.selectors.left import left_in_words
+from scheduling.selectors.plans import tasks_of_plan, worked_by_day
 
 HEADINGS = ("day", "time", "outfit", "field", "work")
 PARTS = (
@@ -31,38 +32,60 @@ def dollars(cents: int) -> str:
 
 def week_lines(*, plan: WeekPlan) -> list[str]:
     """Return the lines that show a plan: its tasks, what it left and why, and its cost."""
-    left = left_of_plan(plan=plan)
-    told = ["", "Left:", *(f"  {key}: {why}" for key, why in left)] if left else []
-    return [*task_lines(plan=plan), *told, "", *cost_lines(plan=plan)]
+    return [*task_lines(plan=plan), "", *left_lines(plan=plan), "", *cost_lines(plan=plan)]
 
 
 def task_lines(*, plan: WeekPlan) -> list[str]:
-    """Return a heading and a row for each task of a plan."""
-    zone = ZoneInfo(plan.farm.zone)
-    rows = [_row(task, zone) for task in tasks_of_plan(plan=plan)]
-    first = plan.starts_at.astimezone(zone).date()
+    """Return a heading and a row for each task of a plan on each day that it is worked."""
+    rows = [row for task in tasks_of_plan(plan=plan) for row in _rows(plan, task)]
+    rows.sort(key=lambda row: row[0])
+    first = plan.starts_at.astimezone(ZoneInfo(plan.farm.zone)).date()
     heading = f"{plan.farm.name}: plan {plan.number}, {plan.days} days from {first:%A, %B} {first.day}, {first.year}"
-    return [heading, "", *(_aligned([HEADINGS, *rows]) if rows else ["Nothing is planned."])]
+    told = [row for _begins, row in rows]
+    return [heading, "", *(_aligned([HEADINGS, *told]) if told else ["Nothing is planned."])]
 
 
-def _row(task: PlannedTask, zone: ZoneInfo) -> tuple[str, ...]:
-    begins, ends = task.starts_at.astimezone(zone), task.ends_at.astimezone(zone)
-    until = clock_12h(ends) if ends.date() == begins.date() else f"{ends:%a} {clock_12h(ends)}"
+def left_lines(*, plan: WeekPlan) -> list[str]:
+    """Return what a plan left and why, each cause with what waits for it."""
+    left = left_in_words(plan=plan)
+    lines = ["Left, and why:" if left else "Nothing is left."]
+    for one in left:
+        lines.append(f"  {one.ground}, {one.work}: {one.why}")
+        if one.followers:
+            lines.append(f"    so these wait too: {', '.join(one.followers)}")
+    return lines
+
+
+def _rows(plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime, tuple[str, ...]]]:
+    """Return a row for each day on which a task is worked, with the instant it begins."""
     outfit = [one.name for one in (task.machine, task.implement, task.hand) if one is not None]
+    days = worked_by_day(plan=plan, task=task)
+    rows: list[tuple[dt.datetime, tuple[str, ...]]] = []
+    for number, stretches in enumerate(days.values(), 1):
+        begins, ends = stretches[0][0], stretches[-1][1]
+        until = clock_12h(ends) if ends.date() == begins.date() else f"{ends:%a} {clock_12h(ends)}"
+        row = (
+            f"{begins:%a} {begins.month}/{begins.day}",
+            f"{clock_12h(begins)} to {until}",
+            ", ".join(outfit) or "by itself",
+            task.field.name,
+            _work(task, number, len(days)),
+        )
+        rows.append((begins, row))
+    return rows
+
+
+def _work(task: PlannedTask, day_no: int, days: int) -> str:
     work = task.field_pass.get_operation_display()
     if task.field_pass.part:
         work += f", {task.field_pass.part}"
     if task.part_count > 1:
         work += f", part {task.part_no} of {task.part_count}"
+    if day_no > 1:
+        return f"{work}, goes on"
     if task.area_ac:
         work += f", {task.area_ac:.1f} ac"
-    return (
-        f"{begins:%a} {begins.month}/{begins.day}",
-        f"{clock_12h(begins)} to {until}",
-        ", ".join(outfit) or "by itself",
-        task.field.name,
-        work,
-    )
+    return f"{work} over {days} days" if days > 1 else work
 
 
 def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:

@@ -1,19 +1,20 @@
 """What the tryout prints: the week, what was left and why, how it went, and what every field cost."""
 
-from collections import Counter
+import shutil
+import sys
 from collections.abc import Collection, Sequence
 from decimal import Decimal
+from pathlib import Path
 
 from farmops.core.models import User
-from farmops.desk.week_table import cost_lines, dollars, task_lines
+from farmops.desk.week_table import dollars, week_lines
 from farmops.farms.models import Membership
 from farmops.tryout.folder import OutFolder
 from farmops.tryout.run import DATABASE_NAME, DEFAULT_OUT, Outcome
 from scheduling.models import WeekPlan
-from scheduling.selectors.plans import left_of_plan
+from scheduling.selectors.passes import field_names, keys_in_words
 
 Row = Sequence[str]
-ONLY_WAITS = "It waits for "
 
 
 def result_lines(*, outcome: Outcome, out: OutFolder) -> list[str]:
@@ -53,29 +54,20 @@ def _farm_lines(outcome: Outcome) -> list[str]:
 
 
 def _plan_lines(plan: WeekPlan | None) -> list[str]:
-    """Return a plan with what it left: the reasons one by one, and by field how many passes only wait for those."""
-    if plan is None:
-        return []
-    left = left_of_plan(plan=plan)
-    reasons = [(key, why) for key, why in left if not why.startswith(ONLY_WAITS)]
-    waits = Counter(key.partition("/")[0] for key, why in left if why.startswith(ONLY_WAITS))
-    lines = [*task_lines(plan=plan), "", "Left, and why:" if left else "Nothing is left."]
-    lines += [f"  {key}: {why}" for key, why in reasons]
-    if waits:
-        told = ", ".join(f"{count} on {ground}" for ground, count in sorted(waits.items()))
-        lines.append(f"  {waits.total()} more passes only wait for one that is left: {told}.")
-    return [*lines, "", *cost_lines(plan=plan)]
+    return week_lines(plan=plan) if plan is not None else []
 
 
 def _went_lines(outcome: Outcome) -> list[str]:
     """Return how the week went, a row a day."""
     rows: list[Row] = [("day", "records", "hand hours", "engine hours", "acres", "what came in between")]
+    names = field_names(farm=outcome.farm)
     for day in outcome.days:
         between = list(dict.fromkeys(one.partition(": ")[2] for one in day.stopped))
         if day.puncture is not None:
             between.append(f"flat tire: {day.puncture.wheel}, {day.puncture.met}")
         if day.on == outcome.scenario.called_off.on and outcome.called_off:
-            between.append(f"{outcome.called_off} called off: {outcome.scenario.called_off.why}")
+            called_off = keys_in_words(outcome.called_off, names=names)
+            between.append(f"{called_off} called off: {outcome.scenario.called_off.why}")
         if day.on == outcome.scenario.plan_again_on and outcome.plan_again is not None:
             between.append(f"planned again (plan {outcome.plan_again.number})")
         rows.append(
@@ -95,7 +87,13 @@ def _cost_lines(outcome: Outcome) -> list[str]:
     rows: list[Row] = [("field", "crop", "acres", "dollars", "per acre")]
     for one in outcome.costs:
         rows.append(
-            (one.field, one.crop, f"{one.area_ac:.1f}", dollars(one.total_cents), f"${one.usd_per_ac:,.2f}")
+            (
+                one.field_name,
+                one.crop,
+                f"{one.area_ac:.1f}",
+                dollars(one.total_cents),
+                f"${one.usd_per_ac:,.2f}",
+            )
         )
     acres = sum((one.area_ac for one in outcome.costs), Decimal(0))
     cents = sum(one.total_cents for one in outcome.costs)
@@ -118,9 +116,22 @@ def _file_lines(out: OutFolder) -> list[str]:
     sheets = len(written) - len(names)
     database = "" if out.root == DEFAULT_OUT else f" --database {out.root / DATABASE_NAME}"
     return [
-        f"Files in {out.root}: {', '.join(names)}, and {sheets} morning sheets in sheets/.",
-        f"See the pages: python manage.py serve{database}",
+        f"Files in {_short(out.root)}: {', '.join(names)}, and {sheets} morning sheets in sheets/.",
+        f"See the pages: {_python()} manage.py serve{database}",
     ]
+
+
+def _short(path: Path) -> str:
+    """Return a path as seen from here where it lies below, else whole."""
+    here = Path.cwd()
+    return str(path.relative_to(here)) if path.is_relative_to(here) else str(path)
+
+
+def _python() -> str:
+    """Return the interpreter that runs this, as one types it here."""
+    running = Path(sys.executable)
+    found = shutil.which("python")
+    return "python" if found and Path(found) == running else _short(running)
 
 
 def _aligned(rows: Sequence[Row], right: Collection[int] = ()) -> list[str]:

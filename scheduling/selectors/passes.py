@@ -1,8 +1,12 @@
 """Which passes there are, and what each is called in plans, files and on pages."""
 
+import re
+from collections.abc import Mapping
+
 from django.db.models import QuerySet
 
-from farmops.farms.models import Farm
+from farmops.farms.models import Farm, Field
+from farmops.farms.operations import WORDS, Operation
 from scheduling.models import FieldPass, PassState
 
 OPEN_STATES = (PassState.WAITING, PassState.PLANNED, PassState.SENT, PassState.UNDER_WAY)
@@ -24,3 +28,45 @@ def open_passes(*, farm: Farm) -> QuerySet[FieldPass]:
         .select_related("season__field__pivot", "farm")
         .order_by("season__field__code", "season__part", "id")
     )
+
+
+KEY = re.compile(
+    r"(?P<field>[a-z0-9-]+)(?:\.(?P<ground>[\w-]+))?"
+    rf"/(?P<operation>{'|'.join(Operation)})(?:-(?P<turn>\d+))?(?:/(?P<part>\w+))?(?:#(?P<number>\d+))?"
+)
+
+
+def field_names(*, farm: Farm) -> dict[str, str]:
+    """Return the name of each field of a farm by its code."""
+    return dict(Field.objects.filter(farm=farm).values_list("code", "name"))
+
+
+def spoken_key(key: str, *, names: Mapping[str, str]) -> tuple[str, str]:
+    """Return the ground and the work that a pass key stands for, in words: `("Pond 80", "disk again")`.
+
+    `names` are those of the fields by code; a key of no known shape is its own ground.
+    """
+    found = KEY.fullmatch(key)
+    if found is None:
+        return key, ""
+    ground = names.get(found["field"], found["field"])
+    if found["ground"]:
+        ground += f" ({found['ground']})"
+    turn = int(found["turn"] or 1)
+    said = WORDS[Operation(found["operation"])].english
+    said += " again" if turn == 2 else f", turn {turn}" if turn > 2 else ""
+    said += f" ({found['part']})" if found["part"] else ""
+    said += f", part {found['number']}" if found["number"] else ""
+    return ground, said
+
+
+def keys_in_words(text: str, *, names: Mapping[str, str]) -> str:
+    """Return a sentence with the pass keys in it put in words; what only looks like a key stays."""
+
+    def said(found: re.Match[str]) -> str:
+        if found["field"] not in names:
+            return found[0]
+        ground, work = spoken_key(found[0], names=names)
+        return f"“{work}” on {ground}"
+
+    return KEY.sub(said, text)

@@ -85,6 +85,18 @@ def worked_hours(*, plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime
     ]
 
 
+def worked_by_day(
+    *, plan: WeekPlan, task: PlannedTask
+) -> dict[dt.date, list[tuple[dt.datetime, dt.datetime]]]:
+    """Return the stretches in which a task is worked, on the farm's clock, by the day they begin on."""
+    zone = ZoneInfo(plan.farm.zone)
+    found: dict[dt.date, list[tuple[dt.datetime, dt.datetime]]] = {}
+    for begins, ends in worked_hours(plan=plan, task=task):
+        local = begins.astimezone(zone)
+        found.setdefault(local.date(), []).append((local, ends.astimezone(zone)))
+    return found
+
+
 def left_of_plan(*, plan: WeekPlan) -> list[tuple[str, str]]:
     """Return the passes that a plan left undone, or could not offer, each with its reason in a sentence.
 

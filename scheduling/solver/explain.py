@@ -18,7 +18,7 @@ def dollars(units: int) -> str:
 def moment(problem: Problem, minute: int) -> str:
     """Return a minute of the horizon as a weekday and a 12-hour clock, at the offset of the problem's start."""
     at = problem.start + timedelta(minutes=minute)
-    return f"{at:%a %b} {at.day} {at.hour % 12 or 12}:{at:%M %p}"
+    return f"{at:%a %b} {at.day} {at.hour % 12 or 12}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
 
 
 def why_left(schedule: Schedule, job: Job) -> str:

@@ -342,7 +342,9 @@ def test_the_printed_result_says_what_there_is_to_know(run: Run, costs: list[dic
     assert f"${total:,.2f}" in printed
     for field in {row["field"] for row in costs}:
         assert re.search(
-            rf"^  {field} +(corn|cotton|peanuts) +[\d.]+ +\$[\d,.]+ +\$[\d,.]+$", printed, re.M
+            rf"^  {field.replace('-', ' ').title()} +(corn|cotton|peanuts) +[\d.]+ +\$[\d,.]+ +\$[\d,.]+$",
+            printed,
+            re.M,
         ), field
     assert "Left, and why:" in printed
     assert f"python manage.py serve --database {run.folder / 'farm.sqlite3'}" in printed

@@ -1,0 +1,54 @@
+"""What a plan left, in the words of a person: each cause once, with the passes that only wait for it."""
+
+from dataclasses import dataclass
+
+from farmops.farms.operations import PIVOT_MOVES
+from scheduling.models import WeekPlan
+from scheduling.selectors.passes import KEY, field_names, keys_in_words, spoken_key
+from scheduling.selectors.plans import left_of_plan
+
+ONLY_WAITS = "It waits for "
+MOVING = "moving the pivot"
+
+
+@dataclass(frozen=True)
+class LeftWork:
+    """One pass that a plan left: where, what, why, and what on the same ground waits for it."""
+
+    ground: str
+    work: str
+    why: str
+    followers: tuple[str, ...] = ()
+
+
+def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
+    """Return what a plan left, in the order of the fields.
+
+    A pass that only waits for another is told with the first cause on its ground; where the ground has no cause of
+    its own, it stands by itself.
+    """
+    names = field_names(farm=plan.farm)
+    left = left_of_plan(plan=plan)
+    waits = {key for key, why in left if why.startswith(ONLY_WAITS)}
+    causes: dict[str, str] = {}
+    for key, _why in left:
+        if key not in waits:
+            causes.setdefault(spoken_key(key, names=names)[0], key)
+    followers: dict[str, list[str]] = {}
+    for key, _why in left:
+        ground, work = spoken_key(key, names=names)
+        if key in waits and ground in causes:
+            operation = KEY.fullmatch(key)
+            is_move = operation is not None and operation["operation"] in PIVOT_MOVES
+            followers.setdefault(causes[ground], []).append(MOVING if is_move else work)
+    rows = []
+    for key, why in left:
+        ground, work = spoken_key(key, names=names)
+        if key in waits and ground in causes:
+            continue
+        rows.append(
+            LeftWork(
+                ground, work, keys_in_words(why, names=names), tuple(dict.fromkeys(followers.get(key, ())))
+            )
+        )
+    return rows
