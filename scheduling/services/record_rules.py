@@ -12,7 +12,6 @@ from django.db.models import QuerySet, Sum
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm, Machine
 from scheduling.models import FieldPass, HourReading, WorkRecord
-from scheduling.selectors.passes import pass_key
 from scheduling.services.refusals import (
     AcresOver,
     BadRecord,
@@ -144,7 +143,7 @@ def refuse_bad_work(farm: Farm, ground: FieldPass, facts: dict[str, Any], now: d
     before_ac = standing.filter(field_pass=ground).aggregate(sum=Sum("done_ac"))["sum"] or Decimal(0)
     if done_ac and before_ac + done_ac > ground.area_ac * MOST_SHARE:
         raise AcresOver(
-            f"{pass_key(ground)} has {ground.area_ac} acres; with this record {before_ac + done_ac} would be done.",
+            f"{ground} has {ground.area_ac} acres; with this record {before_ac + done_ac} would be done.",
             fields={"done_ac": f"at most {ground.area_ac}"},
         )
 

@@ -3,9 +3,12 @@
 import datetime as dt
 from typing import Any
 
+from farmops.core.clock import local_date
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Field, SoilZone
 from scheduling.models import SaySo, SaySoWord
+
+FARTHEST_DAYS = 366  # farm judgement: a word on a day further off is a slip of the pen
 
 
 class SaySoRefused(DomainError):
@@ -28,7 +31,8 @@ def say_so(
 ) -> SaySo:
     """Keep the grower's word on a field, or on one zone of it, for a day; the newest word of the day counts.
 
-    Raises SaySoRefused for an unknown word, an hour that is missing or too much, or another farm's ground.
+    Raises SaySoRefused for an unknown word, an hour that is missing or too much, a day more than a
+    year off, or another farm's ground.
     """
     if word not in SaySoWord.values:
         known = ", ".join(SaySoWord.values)
@@ -41,6 +45,8 @@ def say_so(
         raise SaySoRefused(
             f"An hour goes with 'after', not with {word!r}.", fields={"after_at": "only with 'after'"}
         )
+    if abs((day - local_date(now, farm.zone)).days) > FARTHEST_DAYS:
+        raise SaySoRefused(f"{day} is more than a year off.", fields={"day": "more than a year off"})
     if field.farm_id != farm.pk:
         raise SaySoRefused(
             f"{farm.name} has no field {field.code!r}.", fields={"field": "is not this farm's"}

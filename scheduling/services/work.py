@@ -26,7 +26,7 @@ from scheduling.models import (
     PassState,
     WorkRecord,
 )
-from scheduling.selectors.passes import OPEN_STATES, pass_key
+from scheduling.selectors.passes import OPEN_STATES
 from scheduling.services.record_rules import (
     DAY_MIN,
     UsedInput,
@@ -231,7 +231,7 @@ def call_off(*, field_pass: FieldPass, why: str, now: dt.datetime) -> FieldPass:
     )
     field_pass.refresh_from_db()
     if not changed and field_pass.state == PassState.FINISHED:
-        raise PassIsFinished(f"{pass_key(field_pass)} is finished; it cannot be called off.")
+        raise PassIsFinished(f"{field_pass} is finished; it cannot be called off.")
     return field_pass
 
 
@@ -243,9 +243,7 @@ def take_up_again(*, field_pass: FieldPass) -> FieldPass:
     )
     field_pass.refresh_from_db()
     if not changed:
-        raise PassIsNotCalledOff(
-            f"{pass_key(field_pass)} was not called off; it is {field_pass.get_state_display()}."
-        )
+        raise PassIsNotCalledOff(f"{field_pass} was not called off; it is {field_pass.get_state_display()}.")
     return field_pass
 
 

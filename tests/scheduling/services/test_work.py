@@ -110,7 +110,7 @@ def test_more_than_24_hours_of_a_machine_in_a_day_are_refused(farm: Farm, facts:
 
 
 def test_more_acres_than_the_ground_has_are_refused_with_both_figures(facts: dict[str, Any]) -> None:
-    with pytest.raises(refusals.AcresOver, match=r"pond-40/disk has 40.00 acres; .* 255.5 would be done"):
+    with pytest.raises(refusals.AcresOver, match=r"Pond 40 disk has 40.00 acres; .* 255.5 would be done"):
         record_work(**facts | {"done_ac": Decimal("255.5")})
     assert not WorkRecord.objects.exists()
 
@@ -221,7 +221,7 @@ def test_calling_off_says_why_once_and_can_be_taken_back(facts: dict[str, Any]) 
 
 def test_a_finished_pass_is_not_called_off(facts: dict[str, Any]) -> None:
     record_work(**facts | {"is_finished": True})
-    with pytest.raises(refusals.PassIsFinished, match="pond-40/disk is finished"):
+    with pytest.raises(refusals.PassIsFinished, match="Pond 40 disk is finished"):
         call_off(field_pass=facts["field_pass"], why="rain", now=NOW)
 
 
