@@ -2,6 +2,7 @@
 
 import logging
 import threading
+from collections.abc import Callable
 from pathlib import Path
 
 import waitress
@@ -41,12 +42,15 @@ class Clockwork(threading.Thread):
         self._stop_now.set()
 
 
-def serve(*, port: int) -> None:
-    """Serve the pages on this machine only until interrupted."""
+def serve(*, port: int, on_ready: Callable[[], None]) -> None:
+    """Serve the pages on this machine only until interrupted; `on_ready` is called once the port answers."""
     Path(settings.STATIC_ROOT).mkdir(parents=True, exist_ok=True)
+    server = waitress.create_server(get_wsgi_application(), host=HOST, port=port, threads=THREADS, ident=None)
     clockwork = Clockwork()
-    clockwork.start()
     try:
-        waitress.serve(get_wsgi_application(), host=HOST, port=port, threads=THREADS, ident=None, _quiet=True)
+        on_ready()
+        clockwork.start()
+        server.run()
     finally:
         clockwork.stop()
+        server.close()

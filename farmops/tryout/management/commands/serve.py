@@ -46,11 +46,16 @@ class Command(BaseCommand):
         name = file or settings.DATABASES[DEFAULT_DB_ALIAS]["NAME"]
         self._refuse_unready(name)
         self._refuse_taken(options["port"])
-        self.stdout.write(f"Pages of {name} at http://{serving.HOST}:{options['port']}/ (Ctrl-C ends it)")
-        for line in self._demo_lines():
-            self.stdout.write(line)
-        self.stdout.flush()
-        serving.serve(port=options["port"])
+        lines = [
+            f"Pages of {name} at http://{serving.HOST}:{options['port']}/ (Ctrl-C ends it)",
+            *self._demo_lines(),
+        ]
+
+        def say() -> None:
+            self.stdout.write("\n".join(lines))
+            self.stdout.flush()
+
+        serving.serve(port=options["port"], on_ready=say)
 
     def _refuse_unready(self, name: Any) -> None:
         try:
