@@ -11,6 +11,8 @@ from farmops.digests.wording import clock_words, day_words, ground_words, say, s
 from farmops.farms.operations import TILLAGE
 
 TEXT_WIDTH = 72
+FIT_FROM = 0.85
+"""From this share of a disk's limit on, the words for the ground speak of the disk: other work says just moist."""
 
 
 @dataclass(frozen=True)
@@ -201,10 +203,11 @@ def _ground_line(task: SheetTask, language: str) -> Line:
     if ground is None:
         return Line(label, say("ground_unknown", language), warns=True)
     share = ground.topsoil_m3_m3 / ground.workable_below_m3_m3
+    if task.operation not in TILLAGE:  # a planter and a person on foot have other limits than a disk
+        word = say("moist", language) if share >= FIT_FROM else ground_words(share, language)
+        return Line(label, f"{word}, {ground.topsoil_m3_m3:.2f}")
     value, limit = _told_apart(ground.topsoil_m3_m3, ground.workable_below_m3_m3)
     word = ground_words(share, language)
-    if task.operation not in TILLAGE:  # a planter and a person on foot have other limits than a disk
-        return Line(label, f"{word}, {value}")
     says = say("ground_value", language, word=word, value=value, limit=limit)
     return Line(label, says, warns=share >= 1)
 

@@ -36,7 +36,7 @@ PHRASES: dict[str, Said] = {
     "where": Said("Where", "Dónde"),
     "with": Said("With", "Con"),
     "ground": Said("Ground", "Suelo"),
-    "soil_temp": Said("Soil at 8 AM", "Suelo a las 8 a.m."),
+    "soil_temp": Said("Soil at 8 am", "Suelo a las 8 a.m."),
     "shut": Said("Shut", "No se puede"),
     "chance": Said("Chance it stays fit", "Probabilidad de que se pueda"),
     "chance_of_10": Said("{tenths} in 10", "{tenths} de 10"),
@@ -47,6 +47,7 @@ PHRASES: dict[str, Said] = {
     "ground_value": Said(
         "{word}, {value} (must be under {limit})", "{word}, {value} (debe ser menos de {limit})"
     ),
+    "moist": Said("moist", "húmedo"),
     "ground_unknown": Said("not known. Look before you work.", "no se sabe. Mire antes de trabajar."),
     "and": Said("{first} and {second}", "{first} y {second}"),
     "outfit": Said("{machine} with {implement}", "{machine} con {implement}"),
@@ -117,7 +118,7 @@ def day_words(day: dt.date, language: str) -> str:
 
 def clock_words(instant: dt.time, language: str) -> str:
     """Return a time of day on the twelve-hour clock, in both languages; midnight and noon are 12."""
-    half = ("a.m.", "p.m.") if language == "es" else ("AM", "PM")
+    half = ("a.m.", "p.m.") if language == "es" else ("am", "pm")
     return f"{instant.hour % 12 or 12}:{instant.minute:02d} {half[instant.hour >= 12]}"
 
 

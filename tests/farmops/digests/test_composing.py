@@ -39,7 +39,7 @@ def text_of(farm: Farm, code: str = "imani", day: dt.date = MONDAY, language: st
 
 def test_a_hand_gets_the_tasks_of_that_hand_and_day_only(farm: Farm) -> None:
     text = text_of(farm)
-    assert "1. POND IMANI: DISK\n7:00 AM to 12:00 PM, about 5 h, 38.5 acres\n" in text
+    assert "1. POND IMANI: DISK\n7:00 am to 12:00 pm, about 5 h, 38.5 acres\n" in text
     assert "With: Tractor 1 with Disk 1" in text
     assert "Odell" not in text
     assert text_of(farm, day=TUESDAY).startswith("No field work today.")
@@ -63,8 +63,8 @@ def test_a_task_over_two_days_shows_each_day_its_own_hours_and_acres(farm: Farm)
     PlannedTask.objects.filter(pk=task.pk).update(starts_at=at(MONDAY, 15), ends_at=at(TUESDAY, 9))
     task.refresh_from_db()
     add_to_documents(task.plan, task, worked=[(15 * 60, 18 * 60), (31 * 60, 33 * 60)])
-    assert "3:00 PM to 6:00 PM, about 3 h, 23.1 acres" in text_of(farm)
-    assert "7:00 AM to 9:00 AM, about 2 h, 15.4 acres" in text_of(farm, day=TUESDAY)
+    assert "3:00 pm to 6:00 pm, about 3 h, 23.1 acres" in text_of(farm)
+    assert "7:00 am to 9:00 am, about 2 h, 15.4 acres" in text_of(farm, day=TUESDAY)
 
 
 def test_a_task_that_rests_all_day_is_not_on_that_day(farm: Farm) -> None:
@@ -83,7 +83,7 @@ def test_the_grower_s_newest_word_is_the_one_that_counts(farm: Farm) -> None:
             farm=farm, field=field, day=MONDAY, word=word, after_at=after, said_at=at(MONDAY, 4, minute)
         )
     SaySo.objects.create(farm=farm, field=field, day=TUESDAY, word="fit", said_at=at(MONDAY, 5))
-    assert "Boss says: not before 10:00 AM" in text_of(farm)
+    assert "Boss says: not before 10:00 am" in text_of(farm)
     assert "Boss says" not in text_of(farm, "odell")
 
 
@@ -100,7 +100,7 @@ def test_without_weather_the_windows_of_the_plan_are_told(farm: Farm) -> None:
     plan.windows = windows_document(plan.starts_at, passes=[windows])
     plan.save()
     text = text_of(farm)
-    assert "Shut: 3:00 PM to 8:00 PM, rain all over" in text
+    assert "Shut: 3:00 pm to 8:00 pm, rain all over" in text
     assert "Ground: not known. Look before you work." in text
     assert "Ground and weather as known Sunday, April 19." in text
 
@@ -146,11 +146,11 @@ def test_rain_that_fell_since_the_plan_was_made_shuts_the_task_on_the_sheet(farm
     """The plan's own windows say nothing against it; two inches on Sunday do."""
     make_days(farm, first=WINTER, last=SUNDAY)
     dry = text_of(farm)
-    assert "Shut: 7:00 AM" not in dry
+    assert "Shut: 7:00 am" not in dry
     assert "Ground: dry on top" in dry
     DailyWeather.objects.filter(day=SUNDAY).update(rain_mm=51.0)
     wet = text_of(farm)
-    assert "Shut: 7:00 AM to" in wet
+    assert "Shut: 7:00 am to" in wet
     assert "sticks to the boot" in wet
     assert "se pega a la bota" in text_of(farm, language="es")
 
@@ -161,7 +161,7 @@ def test_the_grower_s_not_today_shuts_the_task_though_the_ground_is_dry(farm: Fa
     SaySo.objects.create(farm=farm, field=field, day=MONDAY, word="not_today", said_at=at(MONDAY, 4))
     text = text_of(farm)
     assert "Boss says: not today. Ask before you go." in text
-    assert "Shut: 7:00 AM to 8:00 PM" in text
+    assert "Shut: 7:00 am to 8:00 pm" in text
 
 
 def test_the_weather_of_the_day_is_what_was_known_last_evening(farm: Farm) -> None:

@@ -47,11 +47,11 @@ def test_a_task_says_when_where_with_what_and_how_the_ground_is() -> None:
     block = sheet.text.split("\n\n")[1].splitlines()
     assert block == [
         "1. POND 80: DISK",
-        "7:00 AM to 12:00 PM, about 5 h, 62.5 acres, part 2 of 3",
+        "7:00 am to 12:00 pm, about 5 h, 62.5 acres, part 2 of 3",
         "Where: north road, gate 3, 2140 Cane Branch Road",
         "With: Tractor 2 with Disk 1",
         "Ground: sticks to the boot, 0.20 (must be under 0.18)",
-        "Shut: 3:00 PM to 8:00 PM, rain: 0.10 in in this hour",
+        "Shut: 3:00 pm to 8:00 pm, rain: 0.10 in in this hour",
         "Chance it stays fit: 8 in 10",
     ]
 
@@ -62,7 +62,7 @@ def test_whole_acres_are_not_said_as_a_power_of_ten() -> None:
 
 def test_only_tillage_is_measured_against_what_a_disk_bears() -> None:
     planting = print_sheet(sheet_day(task(Operation.PLANT, ground=GroundToday("a", 0.19, 0.18))), "en").text
-    assert "Ground: sticks to the boot, 0.19\n" in planting
+    assert "Ground: moist, 0.19\n" in planting
     ripping = print_sheet(sheet_day(task(Operation.RIP_BED, ground=GroundToday("a", 0.19, 0.18))), "en").text
     assert "Ground: sticks to the boot, 0.19 (must be under 0.18)\n" in ripping
 
@@ -94,14 +94,14 @@ def test_a_pivot_move_is_not_said_in_acres() -> None:
 
 def test_planting_says_the_soil_temperature() -> None:
     ground = GroundToday("a", 0.1, 0.18, soil_temp_8am_f=66.4)
-    assert "Soil at 8 AM: 66 °F" in print_sheet(sheet_day(task(Operation.PLANT, ground=ground)), "en").text
+    assert "Soil at 8 am: 66 °F" in print_sheet(sheet_day(task(Operation.PLANT, ground=ground)), "en").text
 
 
 @pytest.mark.parametrize(
     ("word", "says"),
     [
         (BossWord("fit"), "Boss says: fit to work"),
-        (BossWord("after", dt.time(10, 30)), "Boss says: not before 10:30 AM"),
+        (BossWord("after", dt.time(10, 30)), "Boss says: not before 10:30 am"),
         (BossWord("not_today"), "Boss says: not today. Ask before you go."),
     ],
 )
