@@ -40,3 +40,22 @@ def run_due(*, now: dt.datetime) -> list[tuple[str, str]]:
         run.save(update_fields=["outcome", "finished_at"])
         done.append((job.name, run.outcome))
     return done
+
+
+def claim(*, job: str, slot: int, now: dt.datetime, stale_after: dt.timedelta) -> bool:
+    """Take a piece of work that must not run twice at once; return False where somebody is at it.
+
+    Whoever has it calls `give_back` in the end; a claim that was left lying is taken over after `stale_after`.
+    """
+    try:
+        with transaction.atomic():
+            JobRun.objects.create(job=job, slot=slot, started_at=now)
+    except IntegrityError:
+        stale = JobRun.objects.filter(job=job, slot=slot, finished_at=None, started_at__lte=now - stale_after)
+        return bool(stale.update(started_at=now))
+    return True
+
+
+def give_back(*, job: str, slot: int) -> None:
+    """Let go of a claimed piece of work."""
+    JobRun.objects.filter(job=job, slot=slot, finished_at=None).delete()

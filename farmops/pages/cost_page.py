@@ -8,14 +8,14 @@ from farmops.pages import words
 from ledger.costing.money import per_acre_usd
 from ledger.models import Category
 from ledger.selectors.costs import FieldCost, costs_by_field, crop_years
-from ledger.selectors.lines import lines_of_field
+from ledger.selectors.lines import LineDetail, lines_of_field
 from ledger.selectors.pending import waiting_postings
 from ledger.selectors.pools import pool_costs
 
 
 def cost_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
     """Return what each season cost, by category, with the totals and what still waits."""
-    seasons = [one for one in costs_by_field(farm=farm, crop_year=crop_year) if one.by_category]
+    seasons = costs_by_field(farm=farm, crop_year=crop_year)
     used = {category for one in seasons for category, _cents in one.by_category}
     categories = [category for category in Category if category in used]
     total_cents = sum(one.total_cents for one in seasons)
@@ -32,11 +32,12 @@ def cost_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
                 "name": pool.name,
                 "bills": words.dollars(pool.bills_cents),
                 "charged": words.dollars(pool.charged_cents),
-                "left": words.dollars(pool.left_cents),
+                "left": _side(pool.left_cents),
             }
             for pool in pool_costs(farm=farm)
         ],
-        "waiting": [wait.says for wait in waiting_postings(farm)],
+        "waiting": [words.dates_said(wait.says) for wait in waiting_postings(farm)],
+        "has_costs": any(one.by_category for one in seasons),
     }
 
 
@@ -47,23 +48,47 @@ def line_facts(*, farm: Farm, field: Field, crop_year: int) -> dict[str, Any]:
     return {
         "field": field,
         "crop_year": crop_year,
-        "headline": f"{field.name} cost {total} in {crop_year} so far, in {len(lines)} lines.",
+        "headline": f"{field.name} cost {total} in {crop_year} so far, in {words.count_word(len(lines))} line{'' if len(lines) == 1 else 's'}.",
         "lines": [
             {
-                "on": line.happened_on,
+                "on": f"{line.happened_on:%b} {line.happened_on.day}, {line.happened_on.year}",
                 "entry": line.entry_number,
                 "category": line.category.label,
-                "says": line.says,
-                "quantity": "" if line.quantity is None else f"{line.quantity.normalize():f} {line.unit}",
-                "rate": "" if line.price_usd is None else f"${line.price_usd:,.4f}",
-                "rate_from": line.price_from,
+                "says": words.dates_said(line.says),
+                "quantity": _quantity(line),
+                "rate": _rate(line),
+                "rate_from": words.dates_said(line.price_from),
                 "amount": words.dollars(line.cents),
-                "source": line.source_says,
+                "source": words.dates_said(line.source_says),
                 "reversed_by": line.reversed_by,
             }
             for line in lines
         ],
     }
+
+
+def _side(left_cents: int) -> str:
+    """Return a pool's rest with the side it stands on: more charged than billed, or more billed than charged."""
+    if not left_cents:
+        return words.dollars(0)
+    return f"{words.dollars(abs(left_cents))} {'charged ahead' if left_cents < 0 else 'to share out'}"
+
+
+def _quantity(line: LineDetail) -> str:
+    if line.quantity is None:
+        return ""
+    if line.unit.startswith("$ "):
+        return f"${line.quantity:,.2f} {line.unit[2:]}"
+    return f"{line.quantity.normalize():,f} {line.unit}"
+
+
+def _rate(line: LineDetail) -> str:
+    """Return the price of one unit; a share of other dollars is a share, not a price."""
+    if line.price_usd is None:
+        return ""
+    if line.unit.startswith("$ "):
+        return f"{(line.price_usd * 100).normalize():f} %"
+    return f"${line.price_usd:,.4f}" + (f"/{line.unit}" if line.unit else "")
 
 
 def _row(one: FieldCost, categories: Sequence[Category]) -> dict[str, Any]:
@@ -94,10 +119,14 @@ def _total(seasons: Sequence[FieldCost], categories: Sequence[Category], total_c
 
 
 def _headline(seasons: Sequence[FieldCost], total_cents: int) -> str:
-    if not seasons:
+    if not any(one.by_category for one in seasons):
         return "No field has cost anything yet."
     dearest = max(seasons, key=lambda one: one.usd_per_ac)
+    total = words.whole_dollars(total_cents)
+    if len(seasons) == 1:
+        return f"{dearest.field_name} cost {total} so far, ${dearest.usd_per_ac:,.2f} an acre."
+    things = "fields" if len({one.season.field_id for one in seasons}) == len(seasons) else "seasons"
     return (
-        f"{words.count_word(len(seasons)).capitalize()} field seasons cost {words.whole_dollars(total_cents)} so far; "
+        f"{words.count_word(len(seasons)).capitalize()} {things} cost {total} so far; "
         f"{dearest.field_name} is the dearest at ${dearest.usd_per_ac:,.2f} an acre."
     )

@@ -8,9 +8,8 @@ from zoneinfo import ZoneInfo
 from farmops.farms.models import Farm, Hand
 from farmops.farms.operations import PIVOT_MOVES, WORDS, Operation
 from farmops.pages import phrases, words
-from farmops.pages.board import worked_by_day
 from scheduling.models import PlannedTask, WorkRecord
-from scheduling.selectors.plans import current_plan, tasks_of_hand, tasks_of_plan
+from scheduling.selectors.plans import current_plan, tasks_of_hand, tasks_of_plan, worked_by_day
 
 
 def day_of(*, farm: Farm, hand: Hand, today: dt.date) -> dt.date:
@@ -38,14 +37,14 @@ def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
     """Return all that the hand's page shows for a day."""
     language = hand.language
     said = phrases.phrases(language)
-    zone = ZoneInfo(farm.zone)
     tasks = list(tasks_of_hand(farm=farm, hand=hand, day=day))
     reported = set(
         WorkRecord.objects.filter(farm=farm, hand=hand, work_on=day).values_list("field_pass_id", flat=True)
     )
-    rows = [_task(task, day, zone, language, task.field_pass_id in reported) for task in tasks]
+    rows = [_task(task, day, said, language, task.field_pass_id in reported) for task in tasks]
     rows.sort(key=lambda row: row["order"])
-    headline = f"{said['first']} {rows[0]['field']}: {rows[0]['work']}." if rows else said["nothing"]
+    ahead = [row for row in rows if not row["is_reported"]] or rows
+    headline = said["first"].format(**ahead[0]) if ahead else said["nothing"]
     kinds = {"pivot" if task.operation in PIVOT_MOVES else "field" for task in tasks}
     return {
         "say": said,
@@ -68,27 +67,46 @@ def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
 
 
 def _task(
-    task: PlannedTask, day: dt.date, zone: ZoneInfo, language: str, is_reported: bool
+    task: PlannedTask, day: dt.date, said: dict[str, str], language: str, is_reported: bool
 ) -> dict[str, Any]:
-    worked = worked_by_day(task.plan, task, zone)[day]
+    days = worked_by_day(plan=task.plan, task=task)
+    worked = days[day]
+    today_s, all_s = _seconds(worked), sum(_seconds(one) for one in days.values())
     begins, ends = worked[0][0], worked[-1][1]
     spoken = WORDS[Operation(task.operation)]
-    outfit = [str(part) for part in (task.machine, task.implement) if part]
     field = task.field
     return {
         "order": begins,
         "pass_id": task.field_pass_id,
         "field": field.name,
         "work": spoken.spanish if language == "es" else spoken.english,
-        "begins": words.clock(begins),
-        "ends": words.clock(ends),
-        "outfit": " + ".join(outfit),
-        "acres": task.area_ac,
+        "begins": words.clock(begins, language),
+        "ends": words.clock(ends, language),
+        "outfit": _outfit(task, said),
+        "acres": f"{task.area_ac * round(today_s) / round(all_s):.1f}" if task.area_ac else "",
+        "part": _part(task, said),
         "entrance": field.entrance,
         "road_address": field.road_address,
         "place": f"{field.latitude_deg:.5f}, {field.longitude_deg:.5f}",
-        "hours": f"{sum((end - begin).total_seconds() for begin, end in worked) / 3600:.1f}",
+        "hours": f"{today_s / 3600:.1f}",
         "has_machine": task.machine_id is not None,
         "is_reported": is_reported,
         "client_id": uuid.uuid4(),
     }
+
+
+def _seconds(stretches: list[tuple[dt.datetime, dt.datetime]]) -> float:
+    return sum((end - begin).total_seconds() for begin, end in stretches)
+
+
+def _outfit(task: PlannedTask, said: dict[str, str]) -> str:
+    names = [part.name for part in (task.machine, task.implement) if part]
+    if not names:
+        return ""
+    both = said["hitch"].format(machine=names[0], implement=names[1]) if len(names) > 1 else names[0]
+    return said["with"].format(outfit=both)
+
+
+def _part(task: PlannedTask, said: dict[str, str]) -> str:
+    parts = [said["part"].format(number=task.part_no, count=task.part_count)] if task.part_count > 1 else []
+    return ", ".join(parts + ([said["strip"]] if task.field_pass.part == "strip" else []))

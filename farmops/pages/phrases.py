@@ -1,15 +1,24 @@
 """The words of the hand's page, English and Spanish side by side; short, since they are read in the yard."""
 
+from farmops.core.problems import DomainError
+from farmops.pages import words
+
 PHRASES: dict[str, dict[str, str]] = {
     "title": {"en": "My day", "es": "Mi día"},
-    "first": {"en": "First", "es": "Primero"},
+    "first": {
+        "en": "First: {work} on {field}, {begins} to {ends}.",
+        "es": "Primero: {work} en {field}, de {begins} a {ends}.",
+    },
+    "part": {"en": "part {number} of {count}", "es": "parte {number} de {count}"},
+    "strip": {"en": "the strip under the pivot", "es": "la franja bajo el pivote"},
     "nothing": {"en": "No work is planned for you that day.", "es": "No hay trabajo para usted ese día."},
     "to": {"en": "to", "es": "a"},
-    "with": {"en": "with", "es": "con"},
+    "with": {"en": "With {outfit}.", "es": "Con {outfit}."},
+    "hitch": {"en": "{machine} and {implement}", "es": "{machine} y {implement}"},
     "way_in": {"en": "Way in", "es": "Entrada"},
     "road": {"en": "Road address", "es": "Dirección"},
     "place": {"en": "Place", "es": "Lugar"},
-    "acres": {"en": "Acres", "es": "Acres"},
+    "acres": {"en": "acres", "es": "acres"},
     "before": {"en": "Before going out", "es": "Antes de salir"},
     "cautions": {"en": "Take care", "es": "Cuidado"},
     "report": {"en": "Report", "es": "Reporte"},
@@ -33,10 +42,21 @@ PHRASES: dict[str, dict[str, str]] = {
     "sign_out": {"en": "Sign out", "es": "Salir"},
     "skip": {"en": "Skip to the work", "es": "Ir al trabajo"},
     "what_number": {"en": "is not a number", "es": "no es un número"},
+    "below_zero": {"en": "cannot be below zero", "es": "no puede ser menos de cero"},
     "manual": {
         "en": "The machine's manual and the boss have the last word.",
         "es": "El manual de la máquina y el jefe mandan.",
     },
+}
+
+# A refusal comes with an English sentence; where its code stands here, the hand reads it in Spanish.
+REFUSED_ES: dict[str, str] = {
+    "over_24_hours": "El día tiene 24 horas. Con este reporte serían más. Revise las horas.",
+    "acres_over": "Son más acres de los que tiene el campo. Revise los acres.",
+    "meter_runs_backwards": "El horómetro no puede ir para atrás. Mírelo otra vez.",
+    "meter_runs_too_fast": "El horómetro no puede subir tanto en tan poco tiempo. Mírelo otra vez.",
+    "client_id_reused": "Este reporte ya se mandó con otros datos. Abra la página otra vez y mande uno nuevo.",
+    "bad_record": "Así no se puede guardar: falta algo o un número no puede ser. Revise horas y acres.",
 }
 
 CHECKS: dict[str, list[dict[str, str]]] = {
@@ -84,6 +104,13 @@ CAUTIONS: dict[str, list[dict[str, str]]] = {
 def phrases(language: str) -> dict[str, str]:
     """Return every phrase in one language."""
     return {key: said[language] for key, said in PHRASES.items()}
+
+
+def refused(error: DomainError, language: str) -> str:
+    """Return why a report was refused: in the hand's language where it is known there, then as it was raised."""
+    says = words.dates_said(error.says)
+    spanish = REFUSED_ES.get(error.code) if language == "es" else None
+    return f"{spanish} ({says})" if spanish else says
 
 
 def said_list(rows: list[dict[str, str]], language: str) -> list[str]:

@@ -1,19 +1,27 @@
 """How numbers, times and money are said on a page."""
 
 import datetime as dt
+import re
 from decimal import Decimal
 
 NUMBERS = (
     "no one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
-    "eighteen nineteen twenty"
+    "eighteen nineteen"
 ).split()
+TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+ISO_DATE = re.compile(r"\b(\d{4})-(\d\d)-(\d\d)\b")
 DAYS_ES = ("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "domingo")
 MONTHS_ES = "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre".split()
 
 
 def count_word(count: int) -> str:
-    """Return a count as a word up to twenty, as a figure beyond."""
-    return NUMBERS[count] if 0 <= count < len(NUMBERS) else str(count)
+    """Return a count as a word below a hundred, as a figure beyond."""
+    if 0 <= count < len(NUMBERS):
+        return NUMBERS[count]
+    if not 20 <= count < 100:
+        return f"{count:,}"
+    ten, one = divmod(count, 10)
+    return TENS[ten - 2] + (f"-{NUMBERS[one]}" if one else "")
 
 
 def passes(count: int) -> str:
@@ -21,10 +29,10 @@ def passes(count: int) -> str:
     return f"{count_word(count)} pass" if count == 1 else f"{count_word(count)} passes"
 
 
-def clock(instant: dt.datetime) -> str:
+def clock(instant: dt.datetime, language: str = "en") -> str:
     """Return a 12-hour time; the instant is already on the farm's clock."""
-    hour = instant.hour % 12 or 12
-    return f"{hour}:{instant.minute:02d} {'am' if instant.hour < 12 else 'pm'}"
+    half = ("a.m.", "p.m.") if language == "es" else ("am", "pm")
+    return f"{instant.hour % 12 or 12}:{instant.minute:02d} {half[instant.hour >= 12]}"
 
 
 def long_date(day: dt.date, language: str = "en") -> str:
@@ -37,6 +45,21 @@ def long_date(day: dt.date, language: str = "en") -> str:
 def short_date(day: dt.date) -> str:
     """Return a date as a column heading."""
     return f"{day:%a} {day:%b} {day.day}"
+
+
+def dates_said(text: str, language: str = "en") -> str:
+    """Return a sentence with its dates said as people say them; what is no date stays."""
+
+    def said(found: re.Match[str]) -> str:
+        try:
+            day = dt.date.fromisoformat(found[0])
+        except ValueError:
+            return found[0]
+        if language == "es":
+            return f"{day.day} de {MONTHS_ES[day.month - 1]} de {day.year}"
+        return f"{day:%B} {day.day}, {day.year}"
+
+    return ISO_DATE.sub(said, text)
 
 
 def dollars(cents: int | None) -> str:
@@ -53,8 +76,3 @@ def whole_dollars(cents: int | None) -> str:
         return "–"
     rounded = int((Decimal(cents) / 100).to_integral_value())
     return f"{'−' if rounded < 0 else ''}${abs(rounded):,}"
-
-
-def span(minutes: int) -> str:
-    """Return a stretch of work as hours."""
-    return f"{Decimal(minutes) / 60:.1f} h"

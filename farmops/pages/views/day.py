@@ -68,7 +68,7 @@ def report(request: HttpRequest, farm: Farm, membership: Membership, pass_id: in
             done_ac=_number(typed["done_ac"], said, "done_ac") or Decimal(0),
             is_finished=bool(request.POST.get("finished")),
             not_done_why=typed["not_done"][:200],
-            note=typed["note"],
+            note=typed["note"][:500],
             puncture={"met": typed["met"][:80], "wheel": typed["wheel"][:40]}
             if request.POST.get("puncture")
             else None,
@@ -76,7 +76,7 @@ def report(request: HttpRequest, farm: Farm, membership: Membership, pass_id: in
             now=clock.now(),
         )
     except DomainError as error:
-        messages.error(request, error.says)
+        messages.error(request, phrases.refused(error, hand.language))
         return _page(
             request, farm, hand, on, typed={**typed, "pass_id": pass_id, "client_id": client_id}, status=422
         )
@@ -84,7 +84,18 @@ def report(request: HttpRequest, farm: Farm, membership: Membership, pass_id: in
     return redirect(f"{reverse('pages:day', args=[farm.code])}?day={on.isoformat()}")
 
 
-TYPED = ("hours", "machine_hours", "meter", "done_ac", "not_done", "note", "met", "wheel")
+TYPED = (
+    "hours",
+    "machine_hours",
+    "meter",
+    "done_ac",
+    "not_done",
+    "note",
+    "met",
+    "wheel",
+    "finished",
+    "puncture",
+)
 
 
 def _page(
@@ -116,4 +127,6 @@ def _number(text: str, said: dict[str, str], name: str) -> Decimal | None:
         raise NotANumber(f"{said[name]}: “{text[:20]}” {said['what_number']}.") from error
     if not value.is_finite():
         raise NotANumber(f"{said[name]}: “{text[:20]}” {said['what_number']}.")
+    if value < 0:
+        raise NotANumber(f"{said[name]}: “{text[:20]}” {said['below_zero']}.")
     return value

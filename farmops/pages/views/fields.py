@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Field, Membership, Role
-from farmops.pages import field_page
+from farmops.pages import field_page, words
 from farmops.pages.access import for_roles
 from scheduling.services.say_so import say_so
 
@@ -18,7 +18,13 @@ from scheduling.services.say_so import say_so
 @for_roles(Role.MANAGER)
 def field_list(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show every field with what waits on it."""
-    context = {"farm": farm, "place": "fields", "fields": field_page.field_rows(farm=farm)}
+    rows = field_page.field_rows(farm=farm)
+    context = {
+        "farm": farm,
+        "place": "fields",
+        "fields": rows,
+        "headline": field_page.list_headline(rows),
+    }
     return render(request, "pages/fields.html", context)
 
 
@@ -56,9 +62,11 @@ def say(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> 
             now=clock.now(),
         )
     except DomainError as error:
-        messages.error(request, error.says)
+        messages.error(request, words.dates_said(error.says))
     else:
+        hour = f"not before {words.clock(dt.datetime.combine(day, said.after_at))}" if said.after_at else ""
         messages.success(
-            request, f"Kept for {day:%A %B} {day.day}: {said.get_word_display()}. Plan again to use it."
+            request,
+            f"Kept for {words.long_date(day)}: {hour or said.get_word_display()}. Plan again to use it.",
         )
     return redirect("pages:field", farm_code=farm.code, code=code)

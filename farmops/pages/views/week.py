@@ -5,12 +5,16 @@ import datetime as dt
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from farmops.core import clock
+from farmops.core import clock, jobs
 from farmops.core.problems import DomainError
+from farmops.desk import days
 from farmops.desk import services as desk
+from farmops.desk.missing import missing_for_a_plan
 from farmops.farms.models import Farm, Membership, Role
+from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.board import week_board
 from scheduling.models import WeekPlan
@@ -18,6 +22,7 @@ from scheduling.selectors.plans import current_plan
 from scheduling.services import planning
 
 SECONDS = 8.0
+STALE_AFTER = dt.timedelta(minutes=2)
 
 
 @for_roles(Role.MANAGER)
@@ -28,14 +33,15 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
         plan: WeekPlan | None = get_object_or_404(WeekPlan, farm=farm, number=int(number))
     else:
         plan = current_plan(farm=farm)
-    newest = WeekPlan.objects.filter(farm=farm).order_by("-number").first()
+    today = clock.local_date(clock.now(), farm.zone)
     context = {
         "farm": farm,
         "place": "week",
         "plan": plan,
-        "newest": newest,
-        "board": week_board(farm=farm, plan=plan) if plan else None,
-        "plan_from": _next_monday(farm),
+        "newest_number": _newest_number(farm),
+        "board": week_board(farm=farm, plan=plan, today=today) if plan else None,
+        "missing": [] if plan else missing_for_a_plan(farm=farm),
+        "plan_from": days.suggested_day(farm=farm, today=today),
     }
     return render(request, "pages/week.html", context)
 
@@ -43,26 +49,53 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
 @require_POST
 @for_roles(Role.MANAGER)
 def plan_again(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
-    """Make a plan from a day on; what was sent is held on to where it can be."""
+    """Make a plan from a day on; what was sent is held on to where it can be. Pressed twice, it is made once."""
+    back = redirect("pages:week", farm_code=farm.code)
+    now = clock.now()
     try:
         first_on = dt.date.fromisoformat(request.POST.get("first_on", ""))
     except ValueError:
         messages.error(request, "Give the first day of the plan as a date, such as 2026-04-20.")
-        return redirect("pages:week", farm_code=farm.code)
+        return back
+    newest = _newest_number(farm)
+    seen = request.POST.get("seen", "")
+    if seen.isdecimal() and len(seen) < 9 and int(seen) < newest:
+        messages.success(request, f"Plan {newest} was made meanwhile; this is it.")
+        return _plan_page(farm, newest)
+    job = f"plan of farm {farm.pk}"
+    if not jobs.claim(job=job, slot=newest, now=now, stale_after=STALE_AFTER):
+        messages.success(request, "A plan is being worked out already. Look again in ten seconds.")
+        return back
     try:
-        plan = desk.plan_week(
-            farm=farm,
-            first_on=first_on,
-            seconds=SECONDS,
-            made_by=request.user,  # type: ignore[arg-type]
-            now=clock.now(),
-            keep_sent=True,
-        )
+        plan = _make_plan(request, farm, first_on, now)
     except DomainError as error:
-        messages.error(request, error.says)
-        return redirect("pages:week", farm_code=farm.code)
+        messages.error(request, words.dates_said(error.says))
+        return back
+    finally:
+        jobs.give_back(job=job, slot=newest)
     messages.success(request, f"Plan {plan.number} is made. Read it, then send it.")
-    return redirect(f"{request.path.removesuffix('plan/')}?plan={plan.number}")
+    return _plan_page(farm, plan.number)
+
+
+def _make_plan(request: HttpRequest, farm: Farm, first_on: dt.date, now: dt.datetime) -> WeekPlan:
+    days.refuse_far_day(farm=farm, first_on=first_on, today=clock.local_date(now, farm.zone))
+    return desk.plan_week(
+        farm=farm,
+        first_on=first_on,
+        seconds=SECONDS,
+        made_by=request.user,  # type: ignore[arg-type]
+        now=now,
+        keep_sent=True,
+    )
+
+
+def _plan_page(farm: Farm, number: int) -> HttpResponse:
+    return redirect(f"{reverse('pages:week', args=[farm.code])}?plan={number}")
+
+
+def _newest_number(farm: Farm) -> int:
+    newest = WeekPlan.objects.filter(farm=farm).order_by("-number").first()
+    return newest.number if newest else 0
 
 
 @require_POST
@@ -73,12 +106,7 @@ def send(request: HttpRequest, farm: Farm, membership: Membership, number: int) 
     try:
         planning.send_plan(plan=plan, now=clock.now())
     except DomainError as error:
-        messages.error(request, error.says)
+        messages.error(request, words.dates_said(error.says))
     else:
         messages.success(request, f"Plan {plan.number} is sent: the next morning sheets follow it.")
     return redirect("pages:week", farm_code=farm.code)
-
-
-def _next_monday(farm: Farm) -> dt.date:
-    today = clock.local_date(clock.now(), farm.zone)
-    return today + dt.timedelta(days=-today.weekday() % 7)

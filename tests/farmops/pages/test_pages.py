@@ -1,16 +1,21 @@
 """What each page says, to whom, and what its forms do."""
 
+import datetime as dt
 import re
 import uuid
 
 import pytest
 from django.test import Client
 
+from farmops.core import clock, jobs
 from farmops.core.models import User
 from farmops.farms.models import Membership
-from scheduling.models import HourReading, Incident, SaySo, WorkRecord
+from scheduling.models import HourReading, Incident, SaySo, WeekPlan, WorkRecord
 from tests.factories import make_farm, make_field
-from tests.farmops.pages.conftest import Yard, signed_in
+from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
+from tests.scheduling.ground import make_dry_spring
+
+HOUR = dt.timedelta(hours=1)
 
 ADDRESSES = ("week/", "fields/", "fields/pond-40/", "day/", "costs/", "costs/pond-40/", "costs/as/csv/")
 MAY_SEE = {
@@ -56,7 +61,7 @@ def test_somebody_without_a_farm_is_told_whom_to_ask(db: None) -> None:
 
 def test_the_week_says_it_first(yard: Yard) -> None:
     page = signed_in("mona").get("/farms/heron-slough/week/").content.decode()
-    assert "One of two passes fit this week." in page
+    assert "One of two passes fits this week." in page
     assert "8:00 am to 1:00 pm" in page
     assert "tractor-1 + disk-1" in page
     assert "The soil is too cold." in page
@@ -76,7 +81,7 @@ def test_no_page_needs_inline_style_or_script(yard: Yard) -> None:
 def test_the_hands_page_speaks_the_hands_language(yard: Yard) -> None:
     page = signed_in("rosa").get("/farms/heron-slough/day/?day=2026-04-20").content.decode()
     assert '<html lang="es">' in page
-    assert "Primero Pond 40: rastrear." in page
+    assert "Primero: rastrear en Pond 40, de 8:00 a.m. a 1:00 p.m." in page
     assert "Lunes 20 de abril" in page
     assert "2140 Cane Road" in page
     assert "llantero" in page
@@ -135,7 +140,7 @@ def test_a_report_that_cannot_be_is_refused_whole_and_keeps_what_was_typed(
     status, page = send(yard, report(uuid.uuid4(), note="mojado", **typed))
     assert status == 422
     assert says in page
-    assert 'value="%s"' % typed.get("hours", "5") in page
+    assert f'value="{typed.get("hours", "5")}"' in page
     assert not WorkRecord.objects.exists()
     assert not HourReading.objects.exists()
 
@@ -155,7 +160,7 @@ def test_the_growers_word_is_kept(yard: Yard) -> None:
         follow=True,
     )
     page = answer.content.decode()
-    assert "after an hour" in page
+    assert "not before 10:30 am" in page
     said = SaySo.objects.get()
     assert (said.word, str(said.after_at)) == ("after", "10:30:00")
 
@@ -175,3 +180,113 @@ def test_pages_that_change_things_refuse_get(yard: Yard) -> None:
     client = signed_in("mona")
     for address in ("week/plan/", "week/1/send/", "fields/pond-40/say/"):
         assert client.get(f"/farms/heron-slough/{address}").status_code == 405
+
+
+def test_what_a_plan_left_is_told_by_names_not_by_keys(yard: Yard) -> None:
+    yard.plan.plan["left"] = [
+        {"id": "pond-40/plant", "why": "It waits for pond-40/disk-2, which is left."},
+        {"id": "pond-40/disk-2", "why": "What it waits for ends too late."},
+    ]
+    yard.plan.save()
+    page = signed_in("mona").get("/farms/heron-slough/week/").content.decode()
+    assert "Pond 40: disk again" in page
+    assert "So these wait too: plant." in page
+    assert "pond-40/disk-2" not in page
+
+
+def test_a_plan_whose_days_are_over_says_so(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    for now, is_over in ((MONDAY + dt.timedelta(days=6), False), (MONDAY + dt.timedelta(days=7), True)):
+        monkeypatch.setattr(clock, "now", lambda now=now: now)
+        page = signed_in("mona").get("/farms/heron-slough/week/").content.decode()
+        assert ("it ended on Sunday, April 26, 2026" in page) is is_over
+
+
+def test_pressing_twice_makes_one_plan(yard: Yard) -> None:
+    """The second press carries the number that its page showed; while the first works, it is turned away."""
+    address, typed = "/farms/heron-slough/week/plan/", {"first_on": "2026-04-20", "seen": "1"}
+    assert jobs.claim(job=f"plan of farm {yard.farm.pk}", slot=1, now=clock.now(), stale_after=HOUR)
+    page = signed_in("mona").post(address, typed, follow=True).content.decode()
+    assert "A plan is being worked out already." in page
+    jobs.give_back(job=f"plan of farm {yard.farm.pk}", slot=1)
+    page = signed_in("mona").post(address, typed | {"seen": "0"}, follow=True).content.decode()
+    assert "Plan 1 was made meanwhile" in page
+    assert WeekPlan.objects.count() == 1
+
+
+def test_a_claim_is_free_again_when_it_was_given_back_or_left_lying(db: None) -> None:
+    first = MONDAY
+    assert jobs.claim(job="plan", slot=1, now=first, stale_after=HOUR)
+    assert not jobs.claim(job="plan", slot=1, now=first + HOUR / 2, stale_after=HOUR)
+    assert jobs.claim(job="plan", slot=1, now=first + HOUR, stale_after=HOUR)
+    jobs.give_back(job="plan", slot=1)
+    assert jobs.claim(job="plan", slot=1, now=first + HOUR, stale_after=HOUR)
+
+
+def test_a_week_that_is_over_is_not_planned(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(clock, "now", lambda: MONDAY)
+    for first_on, says in (
+        ("2026-04-19", "April 19, 2026 is over; a plan starts on April 20, 2026 at the earliest."),
+        ("2026-06-20", "June 20, 2026 is more than 60 days ahead"),
+        ("soon", "as a date"),
+    ):
+        typed = {"first_on": first_on, "seen": "1"}
+        page = signed_in("mona").post("/farms/heron-slough/week/plan/", typed, follow=True).content.decode()
+        assert says in page
+    assert WeekPlan.objects.count() == 1
+
+
+def test_a_word_on_a_day_years_off_is_a_slip_of_the_pen(yard: Yard) -> None:
+    address = "/farms/heron-slough/fields/pond-40/say/"
+    page = signed_in("mona").post(address, {"day": "0026-04-20", "word": "fit"}, follow=True).content.decode()
+    assert "more than a year off" in page
+    assert not SaySo.objects.exists()
+
+
+def test_a_refused_report_keeps_the_ticks_and_is_explained_in_spanish(yard: Yard) -> None:
+    typed = report(uuid.uuid4(), done_ac="900", puncture="yes", wheel="trasera", finished="yes")
+    status, page = send(yard, typed)
+    assert status == 422
+    assert "Son más acres de los que tiene el campo." in page
+    assert page.count(" checked>") == 2
+    assert 'value="trasera"' in page
+    status, page = send(yard, report(uuid.uuid4(), hours="-3"))
+    assert "Sus horas: “-3” no puede ser menos de cero." in page
+
+
+def test_numbers_of_a_spanish_page_have_a_point(yard: Yard) -> None:
+    page = signed_in("rosa").get("/farms/heron-slough/day/?day=2026-04-20", HTTP_ACCEPT_LANGUAGE="es")
+    assert "40.0 acres" in page.content.decode()
+
+
+def test_english_pages_stay_english_in_a_spanish_browser(yard: Yard) -> None:
+    make_dry_spring(yard.farm)
+    client = signed_in("mona")
+    page = client.get("/farms/heron-slough/fields/pond-40/", HTTP_ACCEPT_LANGUAGE="es").content.decode()
+    assert "Weather is known to Sunday, April 19, 2026" in page
+
+
+def test_a_farm_with_nothing_on_it_says_what_is_missing(db: None) -> None:
+    farm = make_farm()
+    user = User.objects.create_user("mona", password="x" * 12)
+    Membership.objects.create(farm=farm, user=user, role="manager")
+    client = signed_in("mona")
+    page = client.get("/farms/heron-slough/week/").content.decode()
+    for what in ("load_farm", "load_orders", "import_weather"):
+        assert what in page
+    assert "No field is described yet." in client.get("/farms/heron-slough/fields/").content.decode()
+    assert "No field has cost anything yet." in client.get("/farms/heron-slough/costs/").content.decode()
+
+
+def test_a_page_that_is_not_yours_or_not_there_leads_back(yard: Yard) -> None:
+    for address, status in (("week/", 403), ("costs/nope/", 404)):
+        answer = signed_in("bo").get(f"/farms/heron-slough/{address}")
+        assert answer.status_code == status
+        assert '<a href="/">' in answer.content.decode()
+
+
+def test_a_form_without_its_token_is_refused_with_a_way_on(yard: Yard) -> None:
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(User.objects.get(username="mona"))
+    answer = client.post("/farms/heron-slough/week/plan/", {"first_on": "2026-04-20"})
+    assert answer.status_code == 403
+    assert "load the page again" in answer.content.decode()

@@ -1,0 +1,57 @@
+"""From which day on a manager plans: what makes sense to offer, and what is refused."""
+
+import datetime as dt
+from zoneinfo import ZoneInfo
+
+from django.db.models import Max
+
+from farmops.farms.models import Farm
+from farmops.weather.models import DailyWeather
+from scheduling.selectors.plans import sent_plan
+from scheduling.services.planning import BadWeek
+
+MOST_DAYS_AHEAD = 60
+"""Farm judgement: a plan further ahead rests on the usual weather alone."""
+STALE_AFTER = dt.timedelta(days=3)
+"""Farm judgement: weather that ends longer ago is an old record, read as if its last day were yesterday."""
+
+
+def observed_to(*, farm: Farm) -> dt.date | None:
+    """Return the last day with weather that was observed."""
+    last: dt.date | None = DailyWeather.objects.filter(farm=farm).aggregate(last=Max("day"))["last"]
+    return last
+
+
+def first_day(*, farm: Farm, today: dt.date) -> dt.date:
+    """Return the earliest day that can be planned: today, or the day after the weather ends where that is earlier."""
+    known_to = observed_to(farm=farm)
+    return today if known_to is None else min(today, known_to + dt.timedelta(days=1))
+
+
+def suggested_day(*, farm: Farm, today: dt.date) -> dt.date:
+    """Return the day that a manager most likely plans from.
+
+    In a week that is planned and sent it is tomorrow, else the next Monday; where the weather ended days ago, the day
+    after it ends.
+    """
+    known_to = observed_to(farm=farm)
+    if known_to is not None and known_to + STALE_AFTER < today:
+        return known_to + dt.timedelta(days=1)
+    tomorrow = today + dt.timedelta(days=1)
+    sent = sent_plan(farm=farm)
+    if sent is not None:
+        first = sent.starts_at.astimezone(ZoneInfo(farm.zone)).date()
+        if first <= tomorrow < first + dt.timedelta(days=sent.days):
+            return tomorrow
+    return today + dt.timedelta(days=-today.weekday() % 7)
+
+
+def refuse_far_day(*, farm: Farm, first_on: dt.date, today: dt.date) -> None:
+    """Refuse a first day that is over, or so far ahead that nothing is known of its weather."""
+    earliest = first_day(farm=farm, today=today)
+    if first_on < earliest:
+        raise BadWeek(f"{first_on} is over; a plan starts on {earliest} at the earliest.")
+    if first_on > today + dt.timedelta(days=MOST_DAYS_AHEAD):
+        raise BadWeek(
+            f"{first_on} is more than {MOST_DAYS_AHEAD} days ahead; nothing is known of its weather."
+        )

@@ -1,0 +1,21 @@
+"""What a farm still lacks before a week of it can be planned."""
+
+from farmops.desk.days import observed_to
+from farmops.farms.models import Farm, Field, Hand, Implement, Machine
+from scheduling.selectors.passes import open_passes
+
+
+def missing_for_a_plan(*, farm: Farm) -> list[str]:
+    """Return what is missing, a sentence each with the command that brings it in; empty when a plan can be tried."""
+    told = []
+    if not Field.objects.filter(farm=farm).exists():
+        told.append("Fields: load_farm brings them in.")
+    if not Machine.objects.filter(farm=farm).exists() or not Implement.objects.filter(farm=farm).exists():
+        told.append("Machines and implements: load_farm brings them in.")
+    if not Hand.objects.filter(farm=farm).exists():
+        told.append("Hands with their hours: load_farm brings them in.")
+    if not open_passes(farm=farm).exists():
+        told.append("Passes that wait: load_orders lays them out.")
+    if observed_to(farm=farm) is None:
+        told.append("Weather: import_weather brings it in.")
+    return told

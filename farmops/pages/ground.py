@@ -1,0 +1,54 @@
+"""How wet and how warm the ground is, as rows of a table: a number, its limit and a word for it."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from farmops.science.units import fahrenheit_from_celsius
+
+# Farm judgement: shares of the most water at which the ground bears tillage, and the word for each.
+STEPS = (
+    (0.6, "dry on top"),
+    (0.85, "a little damp"),
+    (1.0, "damp, still fit"),
+    (1.25, "sticks to the boot"),
+)
+WETTEST = "wet"
+
+
+def ground_rows(ground: list[dict[str, Any]], *, names: Mapping[str, str]) -> list[dict[str, Any]]:
+    """Return the first morning's ground of each zone; the fields are named by their codes' `names`."""
+    rows = []
+    for zone in ground:
+        if not zone["days"]:
+            continue
+        first = zone["days"][0]
+        limit = first.get("workable_below_m3_m3")
+        name, texture = zone["zone"], zone["texture"].replace("_", " ")
+        rows.append(
+            {
+                "field": names.get(zone["field"], zone["field"]),
+                "zone": texture if name in ("", "all") else f"{name}, {texture}",
+                "topsoil": f"{first['topsoil_8am_m3_m3']:.2f}",
+                "limit": f"{limit:.2f}" if limit is not None else "",
+                "step": wet_step(first["topsoil_8am_m3_m3"], limit),
+                "word": wet_word(first["topsoil_8am_m3_m3"], limit),
+                "soil_temp_f": f"{fahrenheit_from_celsius(temp_c=first['soil_temp_8am_c']):.0f}",
+            }
+        )
+    return rows
+
+
+def wet_step(topsoil_m3_m3: float, workable_below_m3_m3: float | None) -> int:
+    """Return the step of the wetness scale from straw (0) to umber (4): 2 is just workable, 3 and 4 are not."""
+    if not workable_below_m3_m3:
+        return 2
+    share = topsoil_m3_m3 / workable_below_m3_m3
+    return next((step for step, (below, _word) in enumerate(STEPS) if share < below), len(STEPS))
+
+
+def wet_word(topsoil_m3_m3: float, workable_below_m3_m3: float | None) -> str:
+    """Return the word for how wet the topsoil is, or nothing where no limit is known."""
+    if not workable_below_m3_m3:
+        return ""
+    step = wet_step(topsoil_m3_m3, workable_below_m3_m3)
+    return STEPS[step][1] if step < len(STEPS) else WETTEST
