@@ -1,6 +1,7 @@
 """In words: why a task was left."""
 
-from datetime import timedelta
+from datetime import UTC, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -16,8 +17,8 @@ def dollars(units: int) -> str:
 
 
 def moment(problem: Problem, minute: int) -> str:
-    """Return a minute of the horizon as a weekday and a 12-hour clock, at the offset of the problem's start."""
-    at = problem.start + timedelta(minutes=minute)
+    """Return a minute of the horizon as the problem's zone shows it: a weekday and a 12-hour clock."""
+    at = (problem.start.astimezone(UTC) + timedelta(minutes=minute)).astimezone(ZoneInfo(problem.zone))
     return f"{at:%a %b} {at.day} {at.hour % 12 or 12}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
 
 
@@ -74,7 +75,8 @@ def _why_not_fixed(board: Board, task: Task) -> str:
             f"It is fixed to {at}, and would be held for longer than its limit of {task.hold_limit} minutes."
         )
     return (
-        f"It is fixed to {at}, and cannot get there in time beside the other work that is fixed or under way."
+        f"It is fixed to {at}, and its outfit cannot be there by then, from where it stands or from the other "
+        "work that is fixed or under way."
     )
 
 

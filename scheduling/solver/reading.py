@@ -40,7 +40,10 @@ from scheduling.solver.values import (
 
 LONGEST_HORIZON = 92 * 1440
 LONGEST_PAST = 1_000_000
+FIRST_YEAR, LAST_YEAR = 1970, 2999
 MOST_FACTOR = 1000
+MOST_DECIMALS = 30
+"""Of a road factor: more than any program writes of a fraction such as 4/3."""
 S = TypeVar("S", bound=Stretch)
 
 
@@ -90,6 +93,8 @@ def _start(value: Any) -> datetime:
         raise ProblemError(
             "start", f"must carry its offset from UTC, such as -04:00, and {shown(text)} does not."
         )
+    if not FIRST_YEAR <= start.year <= LAST_YEAR:
+        raise ProblemError("start", f"must lie in the years {FIRST_YEAR} to {LAST_YEAR}, not {start.year}.")
     return start
 
 
@@ -214,7 +219,7 @@ def _resource(value: Any, path: str, horizon: int, places: set[str]) -> Resource
         roams=roams,
         home=_known(item["home"], f"{path}.home", places, "place") if "home" in item else None,
         road_factor=Fraction(
-            as_decimal(item.get("road_factor", 1), f"{path}.road_factor", 0, MOST_FACTOR, 9)
+            as_decimal(item.get("road_factor", 1), f"{path}.road_factor", 0, MOST_FACTOR, MOST_DECIMALS)
         ),
         road_cents_per_minute=as_whole(
             item.get("road_cents_per_minute", 0), f"{path}.road_cents_per_minute", 0, MOST_CENTS_PER_HOUR

@@ -126,9 +126,16 @@ def as_decimal(value: Any, path: str, least: int, most: int, digits: int) -> Dec
         raise ProblemError(path, f"must be a number, not {shown(value)}.")
     if not least <= number <= most:
         raise ProblemError(path, f"must lie between {least} and {most}, not {shown(value)}.")
-    if number and number.normalize().as_tuple().exponent < -digits:  # type: ignore[operator]
+    if number and _decimals(number) > digits:
         raise ProblemError(path, f"must have at most {digits} decimals, not {shown(value)}.")
     return number
+
+
+def _decimals(number: Decimal) -> int:
+    """Return how many decimals a finite number needs; zeros at its end need none."""
+    _, figures, exponent = number.as_tuple()
+    zeros = len(figures) - len("".join(map(str, figures)).rstrip("0"))
+    return max(0, -(int(exponent) + zeros))
 
 
 def _number(value: int) -> str:

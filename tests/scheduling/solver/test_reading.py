@@ -2,6 +2,8 @@
 
 import json
 import math
+from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -57,6 +59,7 @@ WRONG: list[tuple[str, Any, str]] = [
     ("resources[1].road_factor", -2.0, "between"),
     ("resources[1].road_factor", "2", "must be a number"),
     ("resources[1].road_factor", math.inf, "must be a number"),
+    ("resources[1].road_factor", Decimal("1e-999999999"), "at most 30 decimals"),
     ("resources[1].road_calendar", None, "must be a list"),
     ("resources[1].road_calendar[0].to", 400, "must come after"),
     ("resources[2].calendar[1].from", 700, "must not come before 720"),
@@ -78,6 +81,8 @@ WRONG: list[tuple[str, Any, str]] = [
     ("tasks[0].open[0].chance", 1.1, "between 0 and 1"),
     ("tasks[0].open[0].chance", -0.1, "between 0 and 1"),
     ("tasks[0].open[0].chance", 0.33333, "at most 4 decimals"),
+    ("start", "9999-12-31T00:00:00+00:00", "years 1970 to 2999"),
+    ("tasks[0].open[0].chance", Decimal("1e-2000000"), "at most 4 decimals"),
     ("tasks[0].open[0].chance", "0.9", "must be a number"),
     ("tasks[0].open[0].chance", True, "must be a number"),
     ("tasks[0].late_cents_per_hour", -1, "at least 0"),
@@ -272,3 +277,9 @@ def test_a_plan_comes_back_from_its_file(tmp_path: Path) -> None:
     path = tmp_path / "plan.json"
     path.write_text(json.dumps(example.PLAN), encoding="utf-8")
     assert read_plan(path) == from_json(example.plan())
+
+
+def test_a_road_factor_is_taken_as_a_program_writes_a_fraction() -> None:
+    value = example.problem()
+    value["resources"][1]["road_factor"] = 4 / 3
+    assert parse_problem(value).resources[1].road_factor == Fraction("1.3333333333333333")
