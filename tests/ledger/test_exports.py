@@ -217,6 +217,18 @@ def test_an_export_that_fails_leaves_the_old_file(
     assert list(tmp_path.iterdir()) == [path]
 
 
+@pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
+def test_who_reads_the_old_file_meanwhile_reads_it_to_its_end(
+    worked: Place, tmp_path: Path, suffix: str
+) -> None:
+    path = tmp_path / f"costs{suffix}"
+    path.write_text("yesterday's")
+    with path.open() as old:
+        write_field_costs(farm=worked.farm, crop_year=2026, path=path)
+        assert old.read() == "yesterday's"
+    assert path.stat().st_size > 100
+
+
 def test_a_farm_without_costs_gives_a_header(place: Place, tmp_path: Path) -> None:
     write_csv(farm=place.farm, crop_year=2031, path=tmp_path / "a.csv")
     assert (tmp_path / "a.csv").read_bytes() == f"{HEADER}\r\n".encode()
