@@ -13,10 +13,11 @@ from django.db.models import Sum
 
 from ledger.exports.cells import text_cell
 from ledger.exports.field_costs import COLUMNS, ExportRefused, write_csv, write_field_costs, write_xlsx
-from ledger.models import Account, Line, Rate
+from ledger.models import Account, Entry, Line, Rate
 from ledger.selectors.costs import costs_by_field, crop_years, field_costs
 from ledger.selectors.lines import lines_of_field
 from ledger.selectors.pools import ledger_totals, pool_costs
+from ledger.services.journal import reverse_entry
 from ledger.services.posting import post_pending
 from scheduling.models import InputUse
 from tests.factories import make_field, make_hand, make_pass, make_season
@@ -260,6 +261,25 @@ def test_every_amount_of_a_field_opens_to_its_lines_source_and_price(worked: Pla
     assert labor.happened_on == DAY
     tires = lines_of_field(farm=worked.farm, field=_field(worked, "sand-60"), crop_year=2026)
     assert "bill of Three Rivers Supply 2026-04-20" in {line.source_says for line in tires}
+
+
+def test_a_line_that_was_undone_says_by_which_entry(place: Place) -> None:
+    make_bill(place, "20.00", category="scouting", season=place.season)
+    post_pending(now=NOON)
+    reverse_entry(entry=Entry.objects.get(), why="another farm's", now=NOON)
+    lines = lines_of_field(farm=place.farm, field=place.season.field, crop_year=2026)
+    assert [(line.cents, line.reversed_by) for line in lines] == [(2_000, 2), (-2_000, None)]
+    assert lines[1].source_says == "entry 1 reversed: another farm's"
+
+
+def test_a_credit_lessens_the_bills_of_a_pool_and_an_undone_charge_what_was_charged(place: Place) -> None:
+    make_bill(place, "100.00", category="repairs", machine=place.machine)
+    make_bill(place, "-30.00", category="repairs", machine=place.machine)
+    record = make_work(place)
+    post_pending(now=NOON)
+    reverse_entry(entry=Entry.objects.get(work_record=record), why="typed twice", now=NOON)
+    pools = {pool.code: pool for pool in pool_costs(farm=place.farm)}
+    assert (pools["tractor-1"].bills_cents, pools["tractor-1"].charged_cents) == (7_000, 0)
 
 
 def _field(place: Place, code: str) -> Any:

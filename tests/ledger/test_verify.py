@@ -55,6 +55,11 @@ def test_whole_books_are_whole(booked: Place) -> None:
             "digest differs",
         ),
         (
+            ["UPDATE ledger_line SET cents = cents + 1 WHERE category = 'tires' AND cents > 0"],
+            "entry 2",
+            "its lines sum to 0.01 dollars instead of nothing",
+        ),
+        (
             ["UPDATE ledger_entry SET happened_on = '2026-04-19' WHERE number = 2"],
             "entry 2",
             "digest differs",

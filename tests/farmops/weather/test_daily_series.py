@@ -241,3 +241,10 @@ def test_the_number_of_queries_does_not_grow_with_the_days(
         daily_series(
             farm=farm, first=SUNDAY - dt.timedelta(days=60), last=SUNDAY + dt.timedelta(days=14), as_of=SUNDAY
         )
+
+
+def test_an_issue_of_midnight_belongs_to_the_day_that_begins(farm: Farm) -> None:
+    midnight = dt.datetime(2026, 4, 20, 4, tzinfo=dt.UTC)  # on the farm's clock
+    make_issue(farm, midnight, hours=24, layers=warm_hours)
+    assert hourly_forecast(farm=farm, as_of=SUNDAY) is None
+    assert hourly_forecast(farm=farm, as_of=SUNDAY + dt.timedelta(days=1)) is not None

@@ -362,3 +362,11 @@ def test_two_farms_keep_their_own_weather(farm: Farm) -> None:
     run("daily-csv", FIXTURES / "daily.csv", farm="another")
     assert Station.objects.count() == 2
     assert DailyWeather.objects.filter(farm=farm).count() == DailyWeather.objects.count() / 2
+
+
+def test_a_high_below_the_low_that_is_known_is_named(farm: Farm, tmp_path: Path) -> None:
+    run("daily-csv", write(tmp_path, f"{HEADER}2026-04-19,14.5,,0\n"))
+    before = everything()
+    code, _, says = run("daily-csv", write(tmp_path, f"{HEADER}2026-04-19,,14.4,0\n"))
+    assert (code, everything()) == (1, before)
+    assert "line 2: 2026-04-19 temp_min_c 14.5 is above temp_max_c 14.4, together with what is known" in says
