@@ -51,7 +51,8 @@ def refuse_far_day(*, farm: Farm, first_on: dt.date, today: dt.date) -> None:
     earliest = first_day(farm=farm, today=today)
     if first_on < earliest:
         raise BadWeek(f"{first_on} is over; a plan starts on {earliest} at the earliest.")
-    if first_on > today + dt.timedelta(days=MOST_DAYS_AHEAD):
+    if first_on > earliest + dt.timedelta(days=MOST_DAYS_AHEAD):
         raise BadWeek(
-            f"{first_on} is more than {MOST_DAYS_AHEAD} days ahead; nothing is known of its weather."
+            f"{first_on} is more than {MOST_DAYS_AHEAD} days after {earliest}, the first day that can be planned; "
+            "nothing is known of its weather."
         )

@@ -44,7 +44,7 @@ def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
     rows = [_task(task, day, said, language, task.field_pass_id in reported) for task in tasks]
     rows.sort(key=lambda row: row["order"])
     ahead = [row for row in rows if not row["is_reported"]] or rows
-    headline = said["first"].format(**ahead[0]) if ahead else said["nothing"]
+    headline = said["first"].format(**ahead[0]).rstrip(".") + "." if ahead else said["nothing"]
     kinds = {"pivot" if task.operation in PIVOT_MOVES else "field" for task in tasks}
     return {
         "say": said,

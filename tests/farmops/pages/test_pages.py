@@ -81,7 +81,7 @@ def test_no_page_needs_inline_style_or_script(yard: Yard) -> None:
 def test_the_hands_page_speaks_the_hands_language(yard: Yard) -> None:
     page = signed_in("rosa").get("/farms/heron-slough/day/?day=2026-04-20").content.decode()
     assert '<html lang="es">' in page
-    assert "Primero: rastrear en Pond 40, de 8:00 a.m. a 1:00 p.m." in page
+    assert "Primero: rastrear en Pond 40, de 8:00 a.m. a 1:00 p.m.</h1>" in page
     assert "Lunes 20 de abril" in page
     assert "2140 Cane Road" in page
     assert "llantero" in page
@@ -226,7 +226,7 @@ def test_a_week_that_is_over_is_not_planned(yard: Yard, monkeypatch: pytest.Monk
     monkeypatch.setattr(clock, "now", lambda: MONDAY)
     for first_on, says in (
         ("2026-04-19", "April 19, 2026 is over; a plan starts on April 20, 2026 at the earliest."),
-        ("2026-06-20", "June 20, 2026 is more than 60 days ahead"),
+        ("2026-06-20", "June 20, 2026 is more than 60 days after April 20, 2026"),
         ("soon", "as a date"),
     ):
         typed = {"first_on": first_on, "seen": "1"}

@@ -1,0 +1,54 @@
+"""From which day on a manager is offered to plan, and which days are refused."""
+
+import datetime as dt
+
+import pytest
+
+from farmops.desk.days import first_day, observed_to, refuse_far_day, suggested_day
+from farmops.farms.models import Farm
+from scheduling.models import PlanState, WeekPlan
+from scheduling.services.planning import BadWeek
+from tests.factories import make_farm
+from tests.scheduling.ground import MONDAY, make_dry_spring
+
+pytestmark = pytest.mark.django_db
+FIRST = dt.date(2026, 4, 20)
+
+
+def on(day: int) -> dt.date:
+    return FIRST + dt.timedelta(days=day)
+
+
+@pytest.fixture
+def farm() -> Farm:
+    return make_farm()
+
+
+def test_without_weather_and_plan_the_next_monday_is_offered(farm: Farm) -> None:
+    assert observed_to(farm=farm) is None
+    assert [suggested_day(farm=farm, today=on(day)) for day in (0, 1, 6, 7)] == [on(0), on(7), on(7), on(7)]
+
+
+def test_where_the_weather_ended_days_ago_the_day_after_it_is_offered(farm: Farm) -> None:
+    make_dry_spring(farm)
+    known_to = observed_to(farm=farm)
+    assert known_to == on(-1)
+    assert suggested_day(farm=farm, today=on(200)) == first_day(farm=farm, today=on(200)) == on(0)
+    assert suggested_day(farm=farm, today=on(1)) == on(7)
+
+
+def test_in_a_sent_week_tomorrow_is_offered(farm: Farm) -> None:
+    WeekPlan.objects.create(
+        farm=farm, number=1, state=PlanState.SENT, starts_at=MONDAY, days=7, made_at=MONDAY, sent_at=MONDAY,
+        problem={}, problem_hash="0" * 64, plan={}, windows={}, status="good", seed=1, limits={},
+    )  # fmt: skip
+    assert [suggested_day(farm=farm, today=on(day)) for day in (-1, 2, 5, 6)] == [on(0), on(3), on(6), on(7)]
+
+
+@pytest.mark.parametrize(("day", "is_refused"), [(-1, True), (0, False), (60, False), (61, True)])
+def test_days_that_are_over_or_far_off_are_refused(farm: Farm, day: int, is_refused: bool) -> None:
+    if not is_refused:
+        refuse_far_day(farm=farm, first_on=on(day), today=FIRST)
+        return
+    with pytest.raises(BadWeek, match=str(on(day))):
+        refuse_far_day(farm=farm, first_on=on(day), today=FIRST)
