@@ -133,8 +133,8 @@ def set_machine_costs(
             "repair_rf1_factor": kind.repair_rf1 if repair_rf1 is None else repair_rf1,
             "repair_rf2_factor": kind.repair_rf2 if repair_rf2 is None else repair_rf2,
         }
-        _refuse_decimals(wanted)
         hourly_cost(machine=owned_machine(MachineCostFacts(**place, **wanted)))
+        _refuse_decimals(wanted)
     except (MoneyError, MachineCostError, RemainingValueError) as error:
         raise RateRefused(f"{subject}: {error}") from error
     known = (

@@ -175,6 +175,7 @@ def test_a_faulty_file_names_its_line_and_stores_nothing(
         ("150000", "150000.005", "more than two decimals"),
         ("tractor_2wd", "combine", "'combine' is not a class of machine"),
         ("6000", "0", "no hour is left"),
+        ("6000", "1" + "0" * 50, "age_years is"),
         (",8,1", ",8.125,1", "interest_pct is 8.125; its smallest step is 0.01"),
         (",400,", ",400.25,", "annual_h is 400.25; its smallest step is 0.1"),
         (",400,", ",1_000,", "column annual_h: '1_000' is not a plain number"),
