@@ -299,8 +299,8 @@ class Model:
         if status == cp_model.INFEASIBLE:
             return Outcome(None, None, True)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            bound = None if status == cp_model.MODEL_INVALID else self._bound(solver)
-            return Outcome(None, bound, False)
+            # Stopped before it began, the library reports 0 for a bound that it never worked out.
+            return Outcome(None, None, False)
         places: list[Place | None] = []
         for job, piece in zip(self.board.jobs, self.pieces):
             chosen = next(((w, run) for w, run, y in piece.runs if solver.boolean_value(y)), None)
@@ -313,7 +313,9 @@ class Model:
             places.append(Place(job.ways[w], run.first_index + into))
         return Outcome(places, self._bound(solver), status == cp_model.OPTIMAL)
 
-    def _bound(self, solver: cp_model.CpSolver) -> int:
+    def _bound(self, solver: cp_model.CpSolver) -> int | None:
+        if solver.best_objective_bound > solver.objective_value + 0.5:
+            return None
         # The bound is a float: step back by more than its rounding before it counts as a whole number.
         bound = solver.best_objective_bound
         return self.constant + self.unit * ceil(bound - max(1e-4, abs(bound) * 1e-12))

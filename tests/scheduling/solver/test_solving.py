@@ -35,7 +35,7 @@ def test_a_farm_of_120_fields_gets_a_sound_plan_in_a_few_seconds_of_search() -> 
     problem = parse_problem(Farm(120, 1, days=14).problem)
     plan = solve(problem, seconds=4)
     assert plan.status == "good"
-    assert check(problem, plan).violations == []
+    assert check(problem, plan).violations == ()
     assert {task.id for task in plan.tasks} | {left.id for left in plan.left} == set(problem.task_of)
 
 
