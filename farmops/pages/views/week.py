@@ -18,6 +18,7 @@ from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.board import week_board
 from scheduling.models import WeekPlan
+from scheduling.selectors.passes import field_names, keys_in_words
 from scheduling.selectors.plans import current_plan
 from scheduling.services import planning
 
@@ -69,7 +70,7 @@ def plan_again(request: HttpRequest, farm: Farm, membership: Membership) -> Http
     try:
         plan = _make_plan(request, farm, first_on, now)
     except DomainError as error:
-        messages.error(request, words.dates_said(error.says))
+        messages.error(request, keys_in_words(words.dates_said(error.says), names=field_names(farm=farm)))
         return back
     finally:
         jobs.give_back(job=job, slot=newest)

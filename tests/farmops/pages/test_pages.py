@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 
 from farmops.core import clock, jobs
-from farmops.core.models import User
+from farmops.core.models import JobRun, User
 from farmops.farms.models import Membership
 from scheduling.models import HourReading, Incident, SaySo, WeekPlan, WorkRecord
 from tests.factories import make_farm, make_field
@@ -220,6 +220,23 @@ def test_a_claim_is_free_again_when_it_was_given_back_or_left_lying(db: None) ->
     assert jobs.claim(job="plan", slot=1, now=first + HOUR, stale_after=HOUR)
     jobs.give_back(job="plan", slot=1)
     assert jobs.claim(job="plan", slot=1, now=first + HOUR, stale_after=HOUR)
+
+
+def test_a_plan_that_cannot_be_is_refused_by_names_and_may_be_asked_for_again(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    yard.field_pass.leave_cents = None
+    yard.field_pass.due_on = MONDAY.date()
+    yard.field_pass.save()
+    make_dry_spring(yard.farm)
+    yard.hand.away.create(farm=yard.farm, first_on=MONDAY.date(), last_on=dt.date(2026, 5, 20))
+    monkeypatch.setattr(clock, "now", lambda: MONDAY)
+    for _time in range(2):
+        typed = {"first_on": "2026-04-20", "seen": "1"}
+        page = signed_in("mona").post("/farms/heron-slough/week/plan/", typed, follow=True).content.decode()
+        assert "No plan keeps every rule" in page
+        assert "“disk” on Pond 40" in page
+    assert not JobRun.objects.exists()
 
 
 def test_a_week_that_is_over_is_not_planned(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
