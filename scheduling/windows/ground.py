@@ -28,6 +28,8 @@ WARM_UP_DAYS = 7
 """The soil starts as warm as the air of its first week; 90 days later nothing of that is left."""
 NOON = dt.time(12)
 MORNING_H = 8.0
+SHOWER_FIRST_H, SHOWER_LAST_H = 14.0, 20.0
+"""When rain falls on a day ahead of which only the amount is told: a shower, not a day of drizzle. Farm judgement."""
 DAYS_BEYOND = 5
 """How many days after the last one are looked at, for limits that look ahead."""
 
@@ -103,7 +105,7 @@ def work_out(
     """Work out the ground over the weather's days; hours are kept from `first`, or from where the members part.
 
     `rain_weight_at` says by hour (UTC) how a day's rain shares itself out; an hour that it lacks counts 0, and the
-    rain of a day without any is shared out evenly. The ground starts drained and not dried, `SPIN_UP_DAYS` earlier.
+    rain of a day without any is shared out evenly, or falls in the afternoon if the day is still ahead. The ground starts drained and not dried, `SPIN_UP_DAYS` earlier.
     """
     parted = weather.days.index(_members_part_on(first, as_of))
     ordinals = np.array([day.toordinal() for day in weather.days], dtype=np.int64)
@@ -121,8 +123,17 @@ def work_out(
     grid = hour_grid(first=weather.days[parted], last=weather.days[-1], zone=place.zone)
     drained = at_field_capacity(zones=len(textures), members=1)
     past_rain = dealt.rain_mm[:parted, :1]
-    past = _run(place, textures, past_grid, demand_mm[:parted], past_rain, rain_weight_at, drained)
-    ahead = _run(place, textures, grid, demand_mm[parted:], dealt.rain_mm[parted:], rain_weight_at, past.end)
+    past = _run(
+        place,
+        textures,
+        past_grid,
+        demand_mm[:parted],
+        past_rain,
+        _weights(past_grid, rain_weight_at, as_of),
+        drained,
+    )
+    weights = _weights(grid, rain_weight_at, as_of)
+    ahead = _run(place, textures, grid, demand_mm[parted:], dealt.rain_mm[parted:], weights, past.end)
     low_c = weather.temp_min_c[:, np.newaxis] + dealt.temp_shift_c
     high_c = weather.temp_max_c[:, np.newaxis] + dealt.temp_shift_c
     mean_c = (low_c + high_c) / 2
@@ -157,16 +168,25 @@ def _members_part_on(first: dt.date, as_of: dt.date) -> dt.date:
     return min(first, as_of + dt.timedelta(days=1))
 
 
+def _weights(grid: HourGrid, rain_weight_at: Mapping[dt.datetime, float], as_of: dt.date) -> Values:
+    """Return how a day's rain shares itself out; on a day ahead without hours of its own it is an afternoon's shower."""
+    weight = np.array([rain_weight_at.get(hour, 0.0) for hour in grid.starts])
+    is_told = np.bincount(grid.day_index, weights=weight, minlength=len(grid.days)) > 0
+    is_ahead = np.array([day > as_of for day in grid.days])
+    shower = (grid.clock_h >= SHOWER_FIRST_H) & (grid.clock_h < SHOWER_LAST_H)
+    unknown: Values = np.where((is_ahead & ~is_told)[grid.day_index] & shower, 1.0, weight)
+    return unknown
+
+
 def _run(
     place: Place,
     textures: Sequence[Texture],
     grid: HourGrid,
     demand_mm: Values,
     rain_mm: Values,
-    rain_weight_at: Mapping[dt.datetime, float],
+    weight: Values,
     start: WaterState,
 ) -> _WaterRun:
-    weight = np.array([rain_weight_at.get(hour, 0.0) for hour in grid.starts])
     shares = hour_shares(day_index=grid.day_index, minutes=grid.minutes, weight=weight, days=len(grid.days))
     rain_hour_mm = rain_mm[grid.day_index] * shares[:, np.newaxis]
     by_daylight = _daylight(place, grid)

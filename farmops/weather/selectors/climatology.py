@@ -13,6 +13,8 @@ from farmops.weather.selectors.observed import QUANTITIES, ObservedDay, Values
 WINDOW_DAYS = 7
 ENOUGH_DAYS = 15
 NEAREST_DAYS = 14
+NEAREST_RAIN_DAYS = 60
+"""Of rain, since one wet spell in two weeks says little of the weeks to come."""
 WET_DAY_MM = 0.25
 """A hundredth of an inch: the least that the weather service counts as a day with rain."""
 RAIN = QUANTITIES.index("rain_mm")
@@ -32,7 +34,8 @@ class Climatology:
     """The known days of a farm, asked for what a date usually brings.
 
     A date's mean is over days within a week of the same day of the year, in any known year; with fewer than
-    15 of them it is over the 14 known days nearest in time (`is_of_season` is then False). Farm judgement.
+    15 of them it is over the 14 known days nearest in time, and for rain over the 60 nearest (`is_of_season` is then
+    False). Farm judgement.
     """
 
     def __init__(self, known: dict[dt.date, ObservedDay]) -> None:
@@ -50,21 +53,22 @@ class Climatology:
         apart = np.abs(self.places - _place_in_year(day))
         near = np.minimum(apart, 366 - apart) <= WINDOW_DAYS
         is_of_season = int(np.count_nonzero(near & ~np.isnan(self.values[:, RAIN]))) >= ENOUGH_DAYS
-        chosen = near if is_of_season else self._nearest(day)
-        rows = self.values[chosen]
-        rain = rows[:, RAIN]
+        rows = self.values[near if is_of_season else self._nearest(day, NEAREST_DAYS)]
+        rain = (rows if is_of_season else self.values[self._nearest(day, NEAREST_RAIN_DAYS)])[:, RAIN]
         rain = rain[~np.isnan(rain)]
         wet = rain[rain >= WET_DAY_MM]
+        values = _means(rows)
+        values[RAIN] = rain.mean() if rain.size else math.nan
         return UsualDay(
-            values=_means(rows),
+            values=values,
             rain_chance=wet.size / rain.size if rain.size else math.nan,
             rain_if_wet_mm=float(wet.mean()) if wet.size else 0.0,
             is_of_season=is_of_season,
         )
 
-    def _nearest(self, day: dt.date) -> npt.NDArray[np.int64]:
+    def _nearest(self, day: dt.date, count: int) -> npt.NDArray[np.int64]:
         distance = np.abs(self.ordinals - day.toordinal())
-        return np.sort(np.argsort(distance, kind="stable")[:NEAREST_DAYS])
+        return np.sort(np.argsort(distance, kind="stable")[:count])
 
 
 def _means(rows: Values) -> Values:

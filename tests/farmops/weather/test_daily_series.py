@@ -170,6 +170,15 @@ def test_with_too_little_history_the_nearest_known_days_stand_in_and_the_notes_s
     assert "too little history" in series.notes[0]
 
 
+def test_one_wet_spell_does_not_make_a_wet_season(farm: Farm) -> None:
+    make_days(
+        make_station(farm), SUNDAY - dt.timedelta(days=59), [{"rain_mm": 0.0}] * 54 + [{"rain_mm": 20.0}] * 6
+    )
+    day = SUNDAY + dt.timedelta(days=3)
+    series = daily_series(farm=farm, first=day, last=day, as_of=SUNDAY)
+    assert (series.rain_chance[0], series.rain_if_wet_mm[0]) == (pytest.approx(0.1), 20.0)
+
+
 def test_a_hole_in_the_past_gets_usual_weather_not_zero_rain(farm: Farm) -> None:
     station = make_station(farm)
     make_days(station, SUNDAY - dt.timedelta(days=30), [{"rain_mm": 6.0}] * 20)
@@ -177,7 +186,7 @@ def test_a_hole_in_the_past_gets_usual_weather_not_zero_rain(farm: Farm) -> None
     hole = SUNDAY - dt.timedelta(days=5)
     series = daily_series(farm=farm, first=hole, last=SUNDAY, as_of=SUNDAY)
     assert series.kind == ["climatology"] * 5 + ["observed"]
-    assert series.rain_mm[0] == pytest.approx(13 * 6.0 / 14)  # thirteen wet days and the dry one after
+    assert series.rain_mm[0] == pytest.approx(20 * 6.0 / 21)  # all known wet days, and the dry one after
 
 
 def test_the_nearer_station_speaks_first_and_the_other_fills_what_it_lacks(farm: Farm) -> None:
