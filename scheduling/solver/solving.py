@@ -148,7 +148,7 @@ class _Solving:
             share = None if rounds is None else rounds // len(open_tries)
             now = monotonic()
             end = now + (until - now) / (len(open_tries) - i)
-            one.search.run(until=end, rounds=share, told=lambda _: self._tell(), enough_units=one.bound_units)
+            one.search.run(until=end, rounds=share, told=self._tell, enough_units=one.bound_units)
             if one.search.is_complete and one.search.best[2] <= one.bound_units:
                 one.is_proved = True
 
