@@ -34,8 +34,8 @@ class _Rule:
     relax: Relax
 
 
-def can_be_planned(problem: Problem, seed: int) -> bool | None:
-    """Return whether some plan keeps every rule; None when that was not found out."""
+def can_be_planned(problem: Problem, seed: int, until: float | None = None) -> bool | None:
+    """Return whether some plan keeps every rule; None when that was not found out, by the clock or at all."""
     base = Board(problem)
     answer: bool | None = False
     for variant in variants(base):
@@ -44,14 +44,14 @@ def can_be_planned(problem: Problem, seed: int) -> bool | None:
             continue
         search = Search(greedy.construct(board), Random(seed))
         if not search.is_complete:
-            search.run(until=None, rounds=SEARCH_ROUNDS)
+            search.run(until=until, rounds=SEARCH_ROUNDS)
         if search.is_complete:
             return True
-        if not is_in_reach(board):
+        seconds = None if until is None else until - monotonic()
+        if (seconds is not None and seconds <= 0) or not is_in_reach(board):
             answer = None
             continue
-        model = Model(board)
-        outcome = model.solve(None, seconds=None, work=WORK, seed=seed, workers=1)
+        outcome = Model(board).solve(None, seconds=seconds, work=WORK, seed=seed, workers=1)
         if outcome.places is not None:
             return True
         if not outcome.proved:
@@ -59,25 +59,25 @@ def can_be_planned(problem: Problem, seed: int) -> bool | None:
     return answer
 
 
-def clashing_rules(problem: Problem, *, is_sure: bool, seconds: float | None, seed: int) -> list[Clash]:
-    """Return the clash of a problem that has no plan; `is_sure` says that this is proved, not only likely.
+def clashing_rules(
+    problem: Problem, *, is_sure: bool, seconds: float | None, seed: int
+) -> list[Clash] | None:
+    """Return the clash of a problem that has no plan, or None when it may have one.
 
-    After `seconds` no more rules are taken away: the set still clashes, but may be larger than need be.
+    `is_sure` says that there is none is proved already. After `seconds` no more rules are taken away: the set still
+    clashes, but may be larger than need be.
     """
     until = None if seconds is None else monotonic() + seconds
 
     def clashes(candidate: Problem) -> bool:
         if until is not None and monotonic() > until:
             return False
-        return can_be_planned(candidate, seed) is False
+        return can_be_planned(candidate, seed, until) is False
 
     small = _only(problem, _must(problem))
     if not clashes(small):
         if not is_sure:
-            says = (
-                "No plan that keeps every rule was found in the time given; that there is none is not proved."
-            )
-            return [Clash(None, "seconds", says)]
+            return None
         small = problem
     small = _fewest_tasks(small, clashes)
     kept = []

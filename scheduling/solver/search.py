@@ -65,7 +65,7 @@ class Search:
         told: Callable[[], None] | None = None,
         enough_units: int | None = None,
     ) -> None:
-        """Search until the monotonic clock shows `until`, or for so many rounds; stop early at a bound."""
+        """Search until the monotonic clock shows `until`, or for so many rounds at most; stop early at a bound."""
 
         def leg(end: float | None, count: int | None) -> None:
             self._leg(end, count, told, enough_units)
@@ -75,10 +75,10 @@ class Search:
             if rounds >= many:
                 for _ in range(STARTS):
                     self.schedule.restore(self.first)
-                    leg(None, round(rounds * START_SHARE))
+                    leg(until, round(rounds * START_SHARE))
                 rounds -= STARTS * round(rounds * START_SHARE)
             self.schedule.restore(self.best)
-            leg(None, rounds)
+            leg(until, rounds)
         else:
             assert until is not None
             began = monotonic()

@@ -11,15 +11,21 @@ from scheduling.solver.bounds import lower_bound
 from scheduling.solver.check import check
 from scheduling.solver.clashes import clashing_rules
 from scheduling.solver.cpsat import Model, is_in_reach
-from scheduling.solver.plan import LeftTask, PlacedTask, Plan
+from scheduling.solver.plan import Clash, LeftTask, PlacedTask, Plan
 from scheduling.solver.problem import Problem
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.search import Search
 from scheduling.solver.standing import restrict, variants
 
 Progress = Callable[[int | None, int | None], None]
-FIRST_SHARE, FIRST_SECONDS = 0.25, 1.0
+FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK = 0.25, 1.0, 0.03
 EXACT_SHARE = 0.7
+UNSURE_SHARE = 0.3
+NOT_FOUND = Clash(
+    None,
+    "seconds",
+    "No plan that keeps every rule was found in the time given; that there is none is not proved.",
+)
 # Deterministic work per second of the limit; one unit takes about a second, or a few on a slow core.
 WORK_SHARE = 0.4
 
@@ -110,22 +116,40 @@ class _Solving:
         self.workers, self.rounds, self.progress = workers, rounds, progress
         self.told_at = -1.0
         self.spare = 0.0
+        self.why: list[Clash] | None = None
 
     def run(self) -> Plan:
         base = Board(self.problem)
         self.tries = [self._try(restrict(base, variant)) for variant in variants(base)]
         self._measure()
-        can_prove = [one for one in self.tries if not one.is_settled and is_in_reach(one.board)]
+        try:
+            self._improve()
+        except KeyboardInterrupt:
+            # Whoever interrupts gets the best plan so far, if there is one.
+            if not any(one.search.is_complete for one in self.tries):
+                raise
+        return self._finish()
+
+    def _improve(self) -> None:
         whole = self.seconds - self.spare
+        can_prove = [one for one in self.tries if not one.is_settled and is_in_reach(one.board)]
         if can_prove:
-            first = min(whole * FIRST_SHARE, FIRST_SECONDS)
+            first = min(whole * FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK * len(self.problem.tasks))
             self._search(self.began + first, self.rounds)
             self._prove(can_prove, self.began + whole * EXACT_SHARE)
-            if not all(one.is_settled for one in self.tries):
-                self._search(self.began + whole, None if self.rounds is None else 0)
-        else:
-            self._search(self.began + whole, self.rounds)
-        return self._finish()
+            if not all(one.is_settled for one in self.tries) and self.rounds is None:
+                self._search(self.began + whole, None)
+            return
+        if not any(one.is_settled or one.search.is_complete for one in self.tries):
+            # Not even a plan that does what must be done: after a while, ask whether there can be one.
+            some = None if self.rounds is None else -(-self.rounds * 3 // 10)
+            self._search(self.began + whole * UNSURE_SHARE, some)
+            if not any(one.search.is_complete for one in self.tries):
+                seconds = None if self.rounds is not None else whole * UNSURE_SHARE
+                self.why = clashing_rules(self.problem, is_sure=False, seconds=seconds, seed=self.seed)
+                if self.why is not None:
+                    return
+        self._search(self.began + whole, self.rounds)
 
     def _try(self, board: Board) -> _Try:
         bound = lower_bound(board)
@@ -213,9 +237,9 @@ class _Solving:
         return checked(self.problem, plan)
 
     def _none(self) -> Plan:
-        is_sure = all(one.is_hopeless for one in self.tries)
-        left = max(1.0, self.seconds - (monotonic() - self.began)) if self.rounds is None else None
-        why = clashing_rules(self.problem, is_sure=is_sure, seconds=left, seed=self.seed)
-        return checked(
-            self.problem, Plan("none", None, None, self._took(), None, tasks=(), left=(), why=tuple(why))
-        )
+        if self.why is None and all(one.is_hopeless for one in self.tries):
+            left = None if self.rounds is not None else self.began + self.seconds - monotonic()
+            seconds = None if left is None else max(1.0, left)
+            self.why = clashing_rules(self.problem, is_sure=True, seconds=seconds, seed=self.seed)
+        why = [NOT_FOUND] if self.why is None else self.why
+        return checked(self.problem, Plan("none", None, None, self._took(), None, why=tuple(why)))
