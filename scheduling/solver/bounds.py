@@ -12,12 +12,7 @@ from scheduling.solver.greedy import MUST_UNITS
 def lower_bound(board: Board) -> int:
     """Return units that no plan can go below; at least MUST_UNITS when a task that must be done cannot be."""
     soonest = heads(board)
-    trips = _trips(board)
-    users: dict[tuple[int, int], set[int]] = {}
-    for job in board.jobs:
-        for way in job.ways:
-            for number in way.resources:
-                users.setdefault((job.place, number), set()).add(job.number)
+    trips = trips_of(board)
     total = 0
     shared: dict[int, int] = {}
     for job in board.jobs:
@@ -25,17 +20,10 @@ def lower_bound(board: Board) -> int:
         done, arrival = MUST_UNITS, MUST_UNITS
         for way in job.ways:
             least = _least(way, soonest[job.number])
-            if least is None:
-                continue
-            own = together = 0
-            for number in way.resources:
-                trip = trips[number][job.place]
-                if len(users[job.place, number]) == 1:
-                    own += trip
-                else:
-                    together += trip
-            done = min(done, least + own)
-            arrival = min(arrival, together)
+            if least is not None:
+                own, together = trips[job.number][id(way)]
+                done = min(done, least + own)
+                arrival = min(arrival, together)
         least_cost = min(left, done)
         total += least_cost
         spare = left - least_cost
@@ -43,6 +31,32 @@ def lower_bound(board: Board) -> int:
         # Somebody comes here for the first of the shared trips, unless all work at the place is left.
         shared[job.place] = max(shared.get(job.place, 0), min(way_in, spare))
     return total + sum(shared.values())
+
+
+def trips_of(board: Board) -> list[dict[int, tuple[int, int]]]:
+    """Return for each job, by the id of its way, the units of trips made for it alone and of those it may share.
+
+    A resource that no other job at the place can use makes its cheapest trip there for this job; others may be there.
+    """
+    arrivals = _arrivals(board)
+    users: dict[tuple[int, int], set[int]] = {}
+    for job in board.jobs:
+        for way in job.ways:
+            for number in way.resources:
+                users.setdefault((job.place, number), set()).add(job.number)
+    found: list[dict[int, tuple[int, int]]] = []
+    for job in board.jobs:
+        pairs = {}
+        for way in job.ways:
+            own = together = 0
+            for number in way.resources:
+                if len(users[job.place, number]) == 1:
+                    own += arrivals[number][job.place]
+                else:
+                    together += arrivals[number][job.place]
+            pairs[id(way)] = (own, together)
+        found.append(pairs)
+    return found
 
 
 def heads(board: Board) -> list[int]:
@@ -67,7 +81,7 @@ def _least(way: Way, soonest: int) -> int | None:
     return way.base_units + way.options.units[way.options.cheapest_from[i]]
 
 
-def _trips(board: Board) -> list[list[int]]:
+def _arrivals(board: Board) -> list[list[int]]:
     """Return for each resource and place the units of its cheapest arrival there from anywhere it may be."""
     places = len(board.problem.places)
     found = []

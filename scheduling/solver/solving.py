@@ -8,6 +8,7 @@ from time import monotonic
 from scheduling.solver import cost, explain, greedy
 from scheduling.solver.board import Board
 from scheduling.solver.bounds import lower_bound
+from scheduling.solver.capacity import capacity_bound, size
 from scheduling.solver.check import check
 from scheduling.solver.clashes import clashing_rules
 from scheduling.solver.cpsat import Model, is_in_reach
@@ -21,6 +22,7 @@ Progress = Callable[[int | None, int | None], None]
 FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK = 0.25, 1.0, 0.03
 EXACT_SHARE = 0.7
 UNSURE_SHARE = 0.3
+FEWEST_FOR_CAPACITY, CHOICES_A_SECOND = 8, 4_000
 NOT_FOUND = Clash(
     None,
     "seconds",
@@ -153,7 +155,11 @@ class _Solving:
 
     def _try(self, board: Board) -> _Try:
         bound = lower_bound(board)
-        search = Search(greedy.construct(board), Random(self.seed))
+        schedule = greedy.construct(board)
+        search = Search(schedule, Random(self.seed))
+        in_time = self.rounds is not None or size(board) < CHOICES_A_SECOND * self.seconds
+        if in_time and search.is_complete and len(board.jobs) >= FEWEST_FOR_CAPACITY:
+            bound = max(bound, capacity_bound(board, schedule.units))
         return _Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS)
 
     def _measure(self) -> None:

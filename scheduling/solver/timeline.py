@@ -61,6 +61,13 @@ class Workable:
         self.count: Ints = np.concatenate(([0], np.cumsum(length)))
         self.spent: Ints = np.concatenate(([0], np.cumsum(length * self.rate)))
 
+    def mask(self, horizon: int) -> npt.NDArray[np.bool_]:
+        """Return for each minute of the horizon whether it is workable."""
+        edges = np.zeros(horizon + 1, dtype=np.int64)
+        np.add.at(edges, self.first, 1)
+        np.add.at(edges, self.end, -1)
+        return np.cumsum(edges[:-1]) > 0
+
     def grid(self, step: int, earliest: int, latest: int) -> Ints:
         """Return the workable multiples of the step in earliest..latest."""
         lists = []
