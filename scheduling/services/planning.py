@@ -153,7 +153,8 @@ def _refuse_what_cannot_be(farm: Farm, built: Built) -> None:
 
 def _clash(plan: Plan) -> str:
     told = [f"{one.task}: {one.says}" if one.task else one.says for one in plan.why]
-    return "No plan keeps every rule. These clash: " + " ".join(told)
+    lead = "No plan keeps every rule. These clash: " if plan.is_proved_impossible else ""
+    return lead + " ".join(told)
 
 
 def _refuse_what_breaks_a_rule(problem: Problem, plan: Plan) -> None:

@@ -62,6 +62,11 @@ class Plan:
     left: tuple[LeftTask, ...] = ()
     why: tuple[Clash, ...] = ()
 
+    @property
+    def is_proved_impossible(self) -> bool:
+        """Whether rules of the problem clash; a `none` may also only say that the time ran out."""
+        return self.status == "none" and all(clash.rule != "seconds" for clash in self.why)
+
 
 def to_json(plan: Plan) -> dict[str, Any]:
     """Return the plan in its JSON form."""

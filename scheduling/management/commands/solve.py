@@ -60,8 +60,10 @@ class Command(BaseCommand):
                 f"{out} cannot be written: {error.strerror or error}.", returncode=2
             ) from error
         if plan.status == "none":
-            lines = [f"- {clash.says}" for clash in plan.why]
-            raise CommandError("\n".join(["No plan keeps every rule. These clash:", *lines]), returncode=1)
+            told = [clash.says for clash in plan.why]
+            if plan.is_proved_impossible:
+                told = ["No plan keeps every rule. These clash:", *(f"- {says}" for says in told)]
+            raise CommandError("\n".join(told), returncode=1)
         self.stdout.write(_summary(plan, out))
 
     def _tell(self, incumbent_cents: int | None, bound_cents: int | None) -> None:
