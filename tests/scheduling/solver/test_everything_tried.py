@@ -3,6 +3,7 @@
 The other answer comes from trying each mode and start of each task under the independent check.
 """
 
+from random import Random
 from typing import Any
 
 import pytest
@@ -54,3 +55,46 @@ def test_with_four_tasks_on_a_finer_step_too() -> None:
         problem = parse_problem(random_problem(seed, tasks=4, horizon=18, step=3))
         plan = solve(problem, seconds=5, rounds=8)
         assert plan.cost == try_everything(problem), seed
+
+
+def test_setups_that_are_carried_along_cost_no_more_and_no_less() -> None:
+    """One row of tasks in which every other brings no setup: a change can fall due after a task that brings none."""
+    ways = set()
+    for seed in range(40):
+        raw = random_problem(seed, tasks=4, horizon=20, step=5)
+        rng = Random(seed)
+        whole = [{"from": 0, "to": 20}]
+        change = {"minutes": rng.randint(1, 3), "cents": 70}
+        raw["resources"] = [
+            {"id": "r0", "kind": "tractor", "calendar": whole, "changeover": change, "setup_now": "x"}
+        ]
+        for number, task in enumerate(raw["tasks"]):
+            setup = None if number % 2 else rng.choice(["x", "y"])
+            minutes = rng.randint(1, 3)
+            task["modes"] = [
+                {"id": "m0", "resources": ["r0"], "minutes": minutes, "cents": 0, "setup": setup}
+            ]
+            task.update(open=whole, leave_cents=rng.choice([60, 150, 900]), after=[], hold_limit=None)
+            if number:
+                task["after"] = [{"task": "t0", "min_gap": 0}] if rng.random() < 0.5 else []
+            for key in ("fixed", "under_way", "was"):
+                task.pop(key, None)
+        problem = parse_problem(raw)
+        plan = solve(problem, seconds=5, rounds=12)
+        assert plan.cost == try_everything(problem), seed
+        ways.add(plan.cost_parts is not None and plan.cost_parts["road"] > 0)
+    assert ways == {True, False}
+
+
+def test_a_detour_that_is_shorter_than_the_straight_way_is_found() -> None:
+    for seed in range(60):
+        raw = random_problem(seed)
+        rng = Random(seed)
+        size = len(raw["places"])
+        raw["road_minutes"] = [
+            [0 if i == j else rng.choice([0, 1, 9]) for j in range(size)] for i in range(size)
+        ]
+        for task in raw["tasks"]:
+            task.pop("fixed", None)
+        problem = parse_problem(raw)
+        assert solve(problem, seconds=5, rounds=12).cost == try_everything(problem), seed

@@ -133,6 +133,15 @@ def test_an_under_way_task_is_left_when_that_is_cheaper_and_allowed() -> None:
     assert "south/walk" not in {left.id for left in _solved(problem).left}
 
 
+def test_what_an_under_way_task_was_held_before_counts_to_its_hold_limit() -> None:
+    # 260 minutes from 0 and the 100 before: one minute more than 359.
+    problem = small_farm()
+    _task(problem, "south/walk").update(leave_cents=5000, hold_limit=359)
+    assert "limit" in _why(_solved(problem), "south/walk")
+    _task(problem, "south/walk").update(hold_limit=360)
+    assert "south/walk" not in {left.id for left in _solved(problem).left}
+
+
 CLASHES: list[tuple[str, str, dict[str, Any], set[tuple[str | None, str]]]] = [
     ("too late to start", "north/disk", {"latest": 410}, {("north/disk", "latest"), (None, "road_minutes")}),
     ("shut", "north/disk", {"open": []}, {("north/disk", "open")}),
