@@ -124,6 +124,7 @@ class _Solving:
         base = Board(self.problem)
         self.tries = [self._try(restrict(base, variant)) for variant in variants(base)]
         self._measure()
+        self._tell(now=True)
         try:
             self._improve()
         except KeyboardInterrupt:
@@ -177,7 +178,8 @@ class _Solving:
         for i, one in enumerate(open_tries):
             share = None if rounds is None else rounds // len(open_tries)
             now = monotonic()
-            end = now + (until - now) / (len(open_tries) - i)
+            # A count of rounds is the only limit where there is one: the clock must not decide anything then.
+            end = None if rounds is not None else now + (until - now) / (len(open_tries) - i)
             one.search.run(until=end, rounds=share, told=self._tell, enough_units=one.bound_units)
             if one.search.is_complete and one.search.best[2] <= one.bound_units:
                 one.is_proved = True

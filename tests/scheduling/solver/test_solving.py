@@ -1,11 +1,12 @@
 """What `solve` promises: the same plan for the same rounds, its time limit, honest bounds, causes."""
 
 import json
+from itertools import count
 from typing import Any
 
 import pytest
 
-from scheduling.solver import Plan, check, parse_problem, solve, solving, to_json
+from scheduling.solver import Plan, check, parse_problem, search, solve, solving, to_json
 from tests.scheduling.solver.farms import Farm
 from tests.scheduling.solver.test_check import small_farm
 
@@ -17,6 +18,15 @@ def test_the_same_rounds_give_the_same_plan_byte_for_byte() -> None:
         texts.add(json.dumps(to_json(plan)))
     assert len(texts) == 1
     assert json.loads(texts.pop())["seconds"] == 30
+
+
+def test_no_clock_decides_anything_where_rounds_are_given(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = parse_problem(Farm(8, 3).problem)
+    plain = to_json(solve(problem, seconds=2, rounds=80))
+    hours = count(0.0, 3600.0)
+    for module in (solving, search):
+        monkeypatch.setattr(module, "monotonic", lambda: next(hours))
+    assert to_json(solve(problem, seconds=2, rounds=80)) == plain
 
 
 def test_a_farm_of_sixteen_fields_is_planned_better_the_longer_it_may_take() -> None:
