@@ -16,7 +16,7 @@ from farmops.core.problems import DomainError
 
 ROOT = Path(settings.BASE_DIR)
 PACKAGES = ("farmops", "scheduling", "ledger", "tests")
-LIMIT_LINES, LIMIT_TEST_LINES = 400, 500
+LIMIT_LINES = 400
 
 
 def source_files() -> list[Path]:
@@ -32,8 +32,7 @@ def test_no_file_passes_the_limit_without_a_reason_at_its_top() -> None:
     long = []
     for path in source_files():
         lines = path.read_text(encoding="utf-8").splitlines()
-        limit = LIMIT_TEST_LINES if "tests" in path.parts else LIMIT_LINES
-        if len(lines) > limit and "long because" not in "\n".join(lines[:12]).lower():
+        if len(lines) > LIMIT_LINES and "long because" not in "\n".join(lines[:12]).lower():
             long.append(f"{path.relative_to(ROOT)}: {len(lines)} lines")
     assert long == []
 

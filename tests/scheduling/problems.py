@@ -2,12 +2,16 @@
 
 import datetime as dt
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from farmops.farms.models import Farm
 from scheduling.selectors.problem import Built, lay_problem
 from scheduling.solver import parse_problem
 from tests.scheduling.ground import MONDAY, SUNDAY_EVENING, prices_of, windows_of
+
+EAST: dict[str, Any] = {"latitude_deg": Decimal("31.600000"), "longitude_deg": Decimal("-83.420000")}
+"""Where a second field of a test lies, some miles east of the first."""
 
 
 def built(farm: Farm, *, starts_at: dt.datetime = MONDAY, days: int = 7, **asked: Any) -> Built:

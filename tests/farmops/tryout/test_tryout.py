@@ -1,4 +1,7 @@
-"""The whole demo by its own command, twice: the same bytes, and facts that would fail if the chain were wrong."""
+"""The whole demo by its own command, twice: the same bytes, and facts that would fail if the chain were wrong.
+
+Long because one played week is looked at from every side: a second file would have to play it again.
+"""
 
 import csv
 import datetime as dt

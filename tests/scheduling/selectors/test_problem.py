@@ -23,20 +23,9 @@ from tests.factories import (
     make_season,
 )
 from tests.scheduling.ground import MONDAY, NEW_YORK, SUNDAY_EVENING, make_pivot, prices_of, windows_of
-from tests.scheduling.problems import built, hours, resource, task
+from tests.scheduling.problems import EAST, built, hours, resource, task
 
 pytestmark = pytest.mark.django_db
-
-EAST: dict[str, Any] = {"latitude_deg": Decimal("31.600000"), "longitude_deg": Decimal("-83.420000")}
-
-
-@pytest.fixture
-def farm() -> Farm:
-    farm = make_farm()
-    make_machine(farm)
-    make_implement(farm)
-    make_hand(farm)
-    return farm
 
 
 def test_a_pass_becomes_a_task_with_the_pace_and_price_of_its_outfit(farm: Farm) -> None:

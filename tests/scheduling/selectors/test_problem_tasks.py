@@ -2,7 +2,6 @@
 
 import datetime as dt
 from decimal import Decimal
-from typing import Any
 
 import pytest
 
@@ -12,11 +11,9 @@ from scheduling.selectors.passes import pass_key
 from scheduling.services.passes import Step, lay_out
 from scheduling.services.work import call_off, record_work
 from tests.factories import (
-    make_farm,
     make_field,
     make_hand,
     make_implement,
-    make_machine,
     make_pass,
     make_season,
 )
@@ -24,17 +21,6 @@ from tests.scheduling.ground import MONDAY, NEW_YORK, SUNDAY_EVENING, make_pivot
 from tests.scheduling.problems import built, resource, task
 
 pytestmark = pytest.mark.django_db
-
-EAST: dict[str, Any] = {"latitude_deg": Decimal("31.600000"), "longitude_deg": Decimal("-83.420000")}
-
-
-@pytest.fixture
-def farm() -> Farm:
-    farm = make_farm()
-    make_machine(farm)
-    make_implement(farm)
-    make_hand(farm)
-    return farm
 
 
 def test_a_pass_too_long_for_a_shift_is_a_chain_of_day_parts(farm: Farm) -> None:
