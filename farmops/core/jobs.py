@@ -7,6 +7,7 @@ from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.utils.module_loading import import_string
 
+from farmops.core import clock
 from farmops.core.models import JobRun
 
 
@@ -36,7 +37,7 @@ def run_due(*, now: dt.datetime) -> list[tuple[str, str]]:
             continue
         outcome = import_string(job.task).run()
         run.outcome = str(outcome)[:200]
-        run.finished_at = dt.datetime.now(dt.UTC)
+        run.finished_at = clock.now()
         run.save(update_fields=["outcome", "finished_at"])
         done.append((job.name, run.outcome))
     return done
