@@ -28,7 +28,7 @@ class WeekShape(Shape):
     days = fields.Whole(min_value=1, max_value=21, default=7)
     seconds = fields.Whole(min_value=1, max_value=MOST_SECONDS, default=10)
     seed = fields.Whole(default=1)
-    rounds = fields.Whole(min_value=1, max_value=100, required=False, allow_null=True)
+    rounds = fields.Whole(min_value=1, max_value=5000, required=False, allow_null=True)
     as_of = fields.Day(required=False, allow_null=True, help_text="last day whose weather is known")
     keep_sent = fields.YesNo(default=False)
 
