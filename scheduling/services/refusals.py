@@ -1,5 +1,6 @@
 """Why a record of work is refused."""
 
+from farmops.core.keeping import ClientIdReused as ClientIdReused
 from farmops.core.problems import DomainError, Kind
 
 
@@ -8,13 +9,6 @@ class NotThisFarm(DomainError):
 
     code = "not_this_farm"
     kind = Kind.MISSING
-
-
-class ClientIdReused(DomainError):
-    """An id that is known already came with other content."""
-
-    code = "client_id_reused"
-    kind = Kind.CONFLICT
 
 
 class Over24Hours(DomainError):

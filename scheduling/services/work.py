@@ -6,14 +6,13 @@ else in it is refused. Rows are never changed; a correction is a row that supers
 
 import datetime as dt
 import uuid
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from decimal import Decimal
-from typing import Any, TypeVar
+from typing import Any
 
-from django.db import IntegrityError, models, transaction
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import Q, Sum
 
-from farmops.core.appendonly import AppendOnlyModel
+from farmops.core.keeping import holds, keep_once
 from farmops.core.models import User
 from farmops.core.nudge import nudge
 from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Season
@@ -40,13 +39,11 @@ from scheduling.services.record_rules import (
 )
 from scheduling.services.refusals import (
     BadRecord,
-    ClientIdReused,
     PassIsFinished,
     PassIsNotCalledOff,
 )
 
 CALLED_OFF_NOTE = "Recorded after the pass was called off."
-Kept = TypeVar("Kept", bound=AppendOnlyModel)
 
 
 def record_work(
@@ -123,7 +120,7 @@ def record_work(
 
     refuse_other_farms(farm, field_pass, hand, machine, implement, supersedes)
     refuse_bad_inputs(used)
-    return _once(
+    return keep_once(
         WorkRecord.objects.filter(farm=farm, client_id=client_id),
         client_id,
         make,
@@ -154,11 +151,11 @@ def record_hour_reading(
         return HourReading.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
 
     refuse_other_farms(farm, machine, read_by)
-    return _once(
+    return keep_once(
         HourReading.objects.filter(farm=farm, client_id=client_id),
         client_id,
         make,
-        lambda kept: _holds(kept, facts),
+        lambda kept: holds(kept, facts),
     )
 
 
@@ -213,11 +210,11 @@ def record_incident(
     def make() -> Incident:
         return Incident.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
 
-    return _once(
+    return keep_once(
         Incident.objects.filter(farm=farm, client_id=client_id),
         client_id,
         make,
-        lambda kept: _holds(kept, facts),
+        lambda kept: holds(kept, facts),
     )
 
 
@@ -247,37 +244,13 @@ def take_up_again(*, field_pass: FieldPass) -> FieldPass:
     return field_pass
 
 
-def _once(
-    rows: QuerySet[Kept], client_id: uuid.UUID, make: Callable[[], Kept], is_same: Callable[[Kept], bool]
-) -> tuple[Kept, bool]:
-    """Make a row unless its id is kept already; of two senders at once, the database lets one through."""
-    kept = rows.first()
-    if kept is None:
-        try:
-            with transaction.atomic():
-                return make(), True
-        except IntegrityError:
-            kept = rows.first()
-            if kept is None:
-                raise
-    if not is_same(kept):
-        raise ClientIdReused(
-            f"The id {client_id} was used before for something else.", fields={"client_id": "used"}
-        )
-    return kept, False
-
-
-def _holds(kept: models.Model, facts: dict[str, Any]) -> bool:
-    return all(getattr(kept, name) == value for name, value in facts.items())
-
-
 def _is_same_work(kept: WorkRecord, facts: dict[str, Any], used: list[UsedInput]) -> bool:
     notes = (facts["note"], _with_note(facts["note"]))
     stored = {(one.input_code, one.quantity, one.unit) for one in kept.inputs.all()}
     return (
         kept.note in notes
         and stored == {tuple(one) for one in used}
-        and _holds(kept, {name: value for name, value in facts.items() if name != "note"})
+        and holds(kept, {name: value for name, value in facts.items() if name != "note"})
     )
 
 
