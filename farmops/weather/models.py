@@ -1,8 +1,10 @@
-"""Weather as it came in: stations, days, and forecasts by issue."""
+"""Weather as it came in: stations, days, forecasts by issue, and what was read at a field."""
 
+from django.conf import settings
 from django.db import models
 
-from farmops.farms.models import farm_of
+from farmops.core.appendonly import AppendOnlyModel
+from farmops.farms.models import Field, SoilZone, farm_of
 
 
 class Station(models.Model):
@@ -106,3 +108,64 @@ class ForecastHour(models.Model):
 
     def __str__(self) -> str:
         return f"{self.issue}: {self.hour_at:%Y-%m-%d %H:%M} UTC"
+
+
+class GaugeReading(AppendOnlyModel):
+    """Rain that fell on `day` at a field, read from the gauge there; the newest of a field and day counts."""
+
+    farm = farm_of()
+    client_id = models.UUIDField()
+    field = models.ForeignKey(Field, on_delete=models.PROTECT, related_name="gauge_readings")
+    day = models.DateField()
+    rain_in = models.DecimalField(max_digits=5, decimal_places=2)
+    read_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+    recorded_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["field", "day", "recorded_at", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["farm", "client_id"], name="one_gauge_reading_per_client_id"),
+            models.CheckConstraint(
+                condition=models.Q(rain_in__gte=0) & models.Q(rain_in__lt=20), name="gauge_rain_is_possible"
+            ),
+        ]
+        indexes = [models.Index(fields=["farm", "day"], name="gauge_reading_by_day")]
+
+    def __str__(self) -> str:
+        return f"{self.field} {self.day}: {self.rain_in} in"
+
+
+class SoilReading(AppendOnlyModel):
+    """What a thermometer showed in the ground of a field, or of one zone of it."""
+
+    farm = farm_of()
+    client_id = models.UUIDField()
+    field = models.ForeignKey(Field, on_delete=models.PROTECT, related_name="soil_readings")
+    zone = models.ForeignKey(
+        SoilZone, on_delete=models.PROTECT, null=True, blank=True, related_name="soil_readings"
+    )
+    read_at = models.DateTimeField()
+    depth_in = models.DecimalField(max_digits=3, decimal_places=1)
+    temp_f = models.DecimalField(max_digits=4, decimal_places=1)
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+    recorded_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["read_at", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["farm", "client_id"], name="one_soil_reading_per_client_id"),
+            models.CheckConstraint(
+                condition=models.Q(depth_in__gt=0) & models.Q(depth_in__lte=12), name="soil_depth_is_possible"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(temp_f__gte=0) & models.Q(temp_f__lt=130), name="soil_temp_is_possible"
+            ),
+        ]
+        indexes = [models.Index(fields=["farm", "read_at"], name="soil_reading_by_instant")]
+
+    def __str__(self) -> str:
+        return f"{self.field}: {self.temp_f} °F at {self.depth_in} in"
