@@ -1,6 +1,19 @@
-"""Reading the weather of a farm: day by day, and hour by hour where a forecast reaches."""
+"""Reading the weather of a farm: day by day, hour by hour where a forecast reaches, and what was read at fields."""
 
 from farmops.weather.selectors.daily import DailySeries, NoWeather, daily_series
+from farmops.weather.selectors.field_readings import FieldRain, field_rain, soil_readings
 from farmops.weather.selectors.forecasts import HourlySeries, hourly_forecast
+from farmops.weather.selectors.observed import KnownDays, known_days
 
-__all__ = ["DailySeries", "HourlySeries", "NoWeather", "daily_series", "hourly_forecast"]
+__all__ = [
+    "DailySeries",
+    "FieldRain",
+    "HourlySeries",
+    "KnownDays",
+    "NoWeather",
+    "daily_series",
+    "field_rain",
+    "hourly_forecast",
+    "known_days",
+    "soil_readings",
+]

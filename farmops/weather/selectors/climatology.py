@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from farmops.weather.selectors.observed import QUANTITIES, ObservedDay, Values
+from farmops.weather.selectors.interpolation import Values
+from farmops.weather.selectors.observed import ObservedDay
+from farmops.weather.sources.rows import QUANTITIES
 
 WINDOW_DAYS = 7
 ENOUGH_DAYS = 15

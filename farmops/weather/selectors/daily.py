@@ -10,7 +10,9 @@ from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from farmops.weather.selectors.climatology import RAIN, WET_DAY_MM, Climatology, UsualDay
 from farmops.weather.selectors.forecasts import ForecastDay, forecast_days
-from farmops.weather.selectors.observed import QUANTITIES, REQUIRED, Values, observed_days
+from farmops.weather.selectors.interpolation import Values
+from farmops.weather.selectors.observed import REQUIRED, observed_days
+from farmops.weather.sources.rows import QUANTITIES
 
 OBSERVED, FILLED, FORECAST, CLIMATOLOGY = "observed", "filled", "forecast", "climatology"
 

@@ -10,7 +10,8 @@ import numpy as np
 from farmops.farms.models import Farm
 from farmops.science.atmosphere import humidity_pct, vapor_pressure_from_dewpoint_kpa, wind_2m_m_s
 from farmops.weather.models import ForecastHour, ForecastIssue
-from farmops.weather.selectors.observed import QUANTITIES, Values
+from farmops.weather.selectors.interpolation import Values
+from farmops.weather.sources.rows import QUANTITIES
 
 LAYERS = ("temp_c", "dewpoint_c", "humidity_pct", "wind_m_s", "sky_cover_pct", "rain_chance_pct", "rain_mm")
 ISSUES_LOOKED_AT = 4

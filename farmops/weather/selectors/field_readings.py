@@ -1,0 +1,94 @@
+"""What was read at fields: rain in gauges, warmth on thermometers in the ground."""
+
+import datetime as dt
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from farmops.farms.models import Farm
+from farmops.science.units import mm_from_inches
+from farmops.weather.models import GaugeReading, SoilReading
+from farmops.weather.selectors.interpolation import Values, at_place
+from farmops.weather.selectors.observed import station_days
+from farmops.weather.sources.rows import QUANTITIES
+
+GAUGE, STATION, NOBODY = "gauge", "station", ""
+_RAIN = QUANTITIES.index("rain_mm")
+
+
+@dataclass(frozen=True)
+class FieldRain:
+    """Rain at a field by day: `rain_mm` (days,), nan where nothing was read, and who says so: gauge, station or
+    nobody ("").
+    """
+
+    rain_mm: Values
+    source: tuple[str, ...]
+
+
+def field_rain(
+    *,
+    farm: Farm,
+    places: Mapping[int, tuple[float, float]],
+    first: dt.date,
+    last: dt.date,
+    as_of: dt.date | None = None,
+) -> Mapping[int, FieldRain]:
+    """Return the rain of `first`..`last` at fields, by their ids; `places` are their latitudes and longitudes in degrees.
+
+    A gauge at the field outranks the stations, and counts on days that no station has; else the stations are
+    interpolated to the field (see `interpolation.at_place` on light rain). Days count up to and including `as_of`
+    (None: all); later ones are nan. A day's newest gauge reading counts.
+    """
+    if last < first:
+        raise ValueError(f"last {last} is before first {first}")
+    count = (last - first).days + 1
+    until = last if as_of is None else min(last, as_of)
+    table = station_days(farm=farm, first=first, last=until)
+    at = np.array([(day - first).days for day in table.days], dtype=np.int64)
+    gauges = _gauges(farm, list(places), first, until)
+    found: dict[int, FieldRain] = {}
+    for field_id, (latitude_deg, longitude_deg) in places.items():
+        distance_km = table.distances_km(latitude_deg, longitude_deg)
+        read = at_place(distance_km=distance_km, values=table.read[:, :, _RAIN])
+        made = at_place(distance_km=distance_km, values=table.made[:, :, _RAIN])
+        rain_mm = np.full(count, math.nan)
+        rain_mm[at] = np.where(np.isnan(read), made, read)
+        source = [NOBODY if math.isnan(value) else STATION for value in rain_mm]
+        for day, gauge_mm in gauges.get(field_id, {}).items():
+            rain_mm[(day - first).days] = gauge_mm
+            source[(day - first).days] = GAUGE
+        found[field_id] = FieldRain(rain_mm=rain_mm, source=tuple(source))
+    return found
+
+
+def soil_readings(
+    *, farm: Farm, first: dt.date, last: dt.date, as_of: dt.date | None = None
+) -> tuple[SoilReading, ...]:
+    """Return what thermometers showed on `first`..`last` of the farm's clock, at most up to `as_of`, in order."""
+    until = last if as_of is None else min(last, as_of)
+    rows = SoilReading.objects.filter(
+        farm=farm,
+        read_at__gte=_midnight(first, farm),
+        read_at__lt=_midnight(until + dt.timedelta(days=1), farm),
+    )
+    return tuple(rows.select_related("field", "zone").order_by("read_at", "id"))
+
+
+def _gauges(
+    farm: Farm, field_ids: list[int], first: dt.date, until: dt.date
+) -> dict[int, dict[dt.date, float]]:
+    rows = GaugeReading.objects.filter(farm=farm, field__in=field_ids, day__range=(first, until))
+    found: dict[int, dict[dt.date, float]] = {}
+    for field_id, day, rain_in in rows.order_by("recorded_at", "id").values_list(
+        "field_id", "day", "rain_in"
+    ):
+        found.setdefault(field_id, {})[day] = float(mm_from_inches(float(rain_in)))
+    return found
+
+
+def _midnight(day: dt.date, farm: Farm) -> dt.datetime:
+    return dt.datetime.combine(day, dt.time(), tzinfo=ZoneInfo(farm.zone))
