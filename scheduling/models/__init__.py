@@ -1,5 +1,6 @@
 """Passes, the grower's say-so, week plans, work records: the work of a farm, without money."""
 
+from scheduling.models.field_facts import LimitChoice, PivotPlace, Remark, RemarkWord, Spraying, Watering
 from scheduling.models.passes import FieldPass, PassLink, PassState, SaySo, SaySoWord
 from scheduling.models.plans import PlannedTask, PlanState, WeekPlan
 from scheduling.models.work import HourReading, Incident, IncidentKind, InputUse, WorkRecord
@@ -10,12 +11,18 @@ __all__ = [
     "Incident",
     "IncidentKind",
     "InputUse",
+    "LimitChoice",
     "PassLink",
     "PassState",
+    "PivotPlace",
     "PlanState",
     "PlannedTask",
+    "Remark",
+    "RemarkWord",
     "SaySo",
     "SaySoWord",
+    "Spraying",
+    "Watering",
     "WeekPlan",
     "WorkRecord",
 ]

@@ -40,6 +40,16 @@ class FieldPass(models.Model):
     pivot_degrees = models.DecimalField(
         max_digits=5, decimal_places=1, null=True, blank=True, help_text="how far a pivot move walks"
     )
+    depth_in = models.DecimalField(
+        max_digits=4, decimal_places=2, null=True, blank=True, help_text="water of an irrigation turn"
+    )
+    custom_ac_per_h = models.DecimalField(
+        max_digits=6,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        help_text="somebody hired does it at this pace, without an outfit of the farm",
+    )
     fixed_from = models.DateTimeField(null=True, blank=True, help_text="the manager holds to this start")
     fixed_outfit = models.CharField(max_length=120, blank=True)
     called_off_why = models.CharField(max_length=200, blank=True)
@@ -53,6 +63,11 @@ class FieldPass(models.Model):
             models.CheckConstraint(
                 condition=models.Q(area_ac__gte=0) & models.Q(done_ac__gte=0),
                 name="pass_acres_are_not_negative",
+            ),
+            models.CheckConstraint(
+                condition=(models.Q(depth_in__isnull=True) | models.Q(depth_in__gt=0))
+                & (models.Q(custom_ac_per_h__isnull=True) | models.Q(custom_ac_per_h__gt=0)),
+                name="pass_depth_and_pace_are_positive",
             ),
         ]
 

@@ -1,20 +1,26 @@
 """Physical facts of a farm. Every row belongs to a farm; the database keeps another farm's rows out."""
 
-from farmops.farms.models.farm import Farm, Membership, Role, farm_of
-from farmops.farms.models.fields import Crop, Field, Season, SoilZone
+from farmops.farms.models.crop_water import CropWaterFacts
+from farmops.farms.models.farm import Farm, Membership, Region, Role, farm_of
+from farmops.farms.models.fields import RETENTION_COLUMNS, Crop, Field, Season, SoilZone
 from farmops.farms.models.irrigation import Pivot, Pump, PumpShutHours
 from farmops.farms.models.outfits import (
+    WORKING_KINDS,
     Hand,
     HandAway,
     HandSkill,
     Implement,
     ImplementOperation,
     Machine,
+    MachineKind,
     Shift,
 )
 
 __all__ = [
+    "RETENTION_COLUMNS",
+    "WORKING_KINDS",
     "Crop",
+    "CropWaterFacts",
     "Farm",
     "Field",
     "Hand",
@@ -23,10 +29,12 @@ __all__ = [
     "Implement",
     "ImplementOperation",
     "Machine",
+    "MachineKind",
     "Membership",
     "Pivot",
     "Pump",
     "PumpShutHours",
+    "Region",
     "Role",
     "Season",
     "Shift",

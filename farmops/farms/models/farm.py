@@ -8,6 +8,13 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 
+class Region(models.TextChoices):
+    """Whose numbers of crop water hold where the farm has set none of its own."""
+
+    SOUTHEAST = "southeast", "southeastern practice"
+    FAO = "fao", "FAO handbook"
+
+
 class Farm(models.Model):
     """One farm: its clock, its place and whom to call."""
 
@@ -21,6 +28,12 @@ class Farm(models.Model):
         max_digits=9, decimal_places=6, validators=[MinValueValidator(-180), MaxValueValidator(180)]
     )
     elevation_ft = models.DecimalField(max_digits=7, decimal_places=1)
+    region = models.CharField(
+        max_length=12,
+        choices=Region.choices,
+        default=Region.SOUTHEAST,
+        help_text="whose crop water numbers hold where the farm sets none",
+    )
     road_address = models.CharField(max_length=120, blank=True)
     boss_name = models.CharField(max_length=60, blank=True)
     boss_phone = models.CharField(max_length=30, blank=True)

@@ -48,14 +48,36 @@ class Field(models.Model):
         return self.name
 
 
+RETENTION_COLUMNS = (
+    "retention_residual_m3_m3",
+    "retention_saturation_m3_m3",
+    "retention_alpha_per_m",
+    "retention_n",
+)
+
+
 class SoilZone(models.Model):
-    """A part of a field with one soil texture; the wettest zone rules the field's windows."""
+    """A part of a field with one soil texture; the wettest zone rules the field's windows.
+
+    Where a laboratory has measured the zone's retention curve, its four numbers stand here, all or none. The zone's own
+    wet and dry limits, where set, go before those of its texture.
+    """
 
     farm = farm_of()
     field = models.ForeignKey(Field, on_delete=models.PROTECT, related_name="zones")
     name = models.CharField(max_length=40)
     texture = models.SlugField(max_length=30, help_text="a key of farmops.science.textures")
     share_pct = models.DecimalField(max_digits=5, decimal_places=2)
+    retention_residual_m3_m3 = models.FloatField(null=True, blank=True)
+    retention_saturation_m3_m3 = models.FloatField(null=True, blank=True)
+    retention_alpha_per_m = models.FloatField(null=True, blank=True)
+    retention_n = models.FloatField(null=True, blank=True)
+    workable_m3_m3 = models.FloatField(
+        null=True, blank=True, help_text="own wet limit of the topsoil; empty: by texture"
+    )
+    dry_m3_m3 = models.FloatField(
+        null=True, blank=True, help_text="own dry limit of the topsoil; empty: by texture"
+    )
 
     class Meta:
         ordering = ["field", "id"]
@@ -64,6 +86,23 @@ class SoilZone(models.Model):
             models.CheckConstraint(
                 condition=models.Q(share_pct__gt=0) & models.Q(share_pct__lte=100),
                 name="zone_share_is_a_share",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(**{f"{name}__isnull": True for name in RETENTION_COLUMNS})
+                | models.Q(
+                    retention_residual_m3_m3__gte=0,
+                    retention_saturation_m3_m3__gt=models.F("retention_residual_m3_m3"),
+                    retention_saturation_m3_m3__lt=1,
+                    retention_alpha_per_m__gt=0,
+                    retention_n__gt=1,
+                ),
+                name="zone_retention_is_whole",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(dry_m3_m3__isnull=True)
+                | models.Q(workable_m3_m3__isnull=True)
+                | models.Q(dry_m3_m3__lt=models.F("workable_m3_m3")),
+                name="zone_dry_is_below_workable",
             ),
         ]
 

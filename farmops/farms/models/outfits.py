@@ -7,15 +7,25 @@ from farmops.farms import operations
 from farmops.farms.models.farm import farm_of
 
 
+class MachineKind(models.TextChoices):
+    TRACTOR = "tractor", "tractor"
+    TRUCK = "truck", "truck"
+    SPRAYER = "sprayer", "sprayer"
+    COMBINE = "combine", "combine"
+    PICKER = "picker", "picker"
+
+
+WORKING_KINDS = tuple(kind for kind in MachineKind if kind != MachineKind.TRUCK)
+"""Machines that field work can be planned on."""
+
+
 class Machine(models.Model):
     """A machine with an engine and an hour meter."""
 
     farm = farm_of()
     code = models.SlugField(max_length=40)
     name = models.CharField(max_length=60)
-    kind = models.CharField(
-        max_length=20, choices=[("tractor", "tractor"), ("truck", "truck")], default="tractor"
-    )
+    kind = models.CharField(max_length=20, choices=MachineKind.choices, default=MachineKind.TRACTOR)
     power_hp = models.DecimalField(max_digits=6, decimal_places=1, help_text="at the power take-off")
     road_speed_mph = models.DecimalField(max_digits=4, decimal_places=1, default=15)
     meter_start_h = models.DecimalField(
@@ -32,11 +42,17 @@ class Machine(models.Model):
 
 
 class Implement(models.Model):
-    """What a tractor pulls."""
+    """What a machine pulls or carries: a disk behind a tractor, a boom on a sprayer, a header on a combine."""
 
     farm = farm_of()
     code = models.SlugField(max_length=40)
     name = models.CharField(max_length=60)
+    carried_by = models.CharField(
+        max_length=20,
+        choices=MachineKind.choices,
+        default=MachineKind.TRACTOR,
+        help_text="the kind of machine it goes with",
+    )
     width_ft = models.DecimalField(max_digits=5, decimal_places=1)
     speed_min_mph = models.DecimalField(max_digits=4, decimal_places=1)
     speed_mph = models.DecimalField(max_digits=4, decimal_places=1, help_text="the usual one")
