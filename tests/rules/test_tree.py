@@ -127,7 +127,7 @@ def test_no_model_keeps_a_number_in_a_float_where_money_lives() -> None:
 
 UNIT_SUFFIXES = (
     "_ac _ft _degrees _mph _pct _hp _h _min _deg _gpm _ft_per_min _c _mm _m_s _mj_m2 _m _cents _per_day _on _at _no _factor "
-    "_count _until _e4 _e3 _year _weekday _days _per_h _usd"
+    "_count _until _e4 _e3 _year _weekday _days _per_h _usd _in _f _share _m3_m3 _per_m"
 ).split()
 COUNTING_NAMES = {
     "id",
@@ -144,6 +144,7 @@ COUNTING_NAMES = {
     "attempt",
     "attempts",
     "quantity",
+    "retention_n",
     "imbalance",
     "v",
     "source_id",
