@@ -7,10 +7,9 @@ from typing import Any, TypeVar
 from django.db import IntegrityError, models, transaction
 from django.db.models import QuerySet
 
-from farmops.core.appendonly import AppendOnlyModel
 from farmops.core.problems import DomainError, Kind
 
-Kept = TypeVar("Kept", bound=AppendOnlyModel)
+Kept = TypeVar("Kept", bound=models.Model)
 
 
 class ClientIdReused(DomainError):

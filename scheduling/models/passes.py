@@ -112,10 +112,12 @@ class SaySo(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
     )
     said_at = models.DateTimeField()
+    client_id = models.UUIDField(null=True, blank=True, help_text="made by the form that it was said in")
 
     class Meta:
         ordering = ["field", "day", "said_at"]
         constraints = [
+            models.UniqueConstraint(fields=["farm", "client_id"], name="one_say_so_per_client_id"),
             models.CheckConstraint(
                 condition=models.Q(word="after", after_at__isnull=False)
                 | (~models.Q(word="after") & models.Q(after_at__isnull=True)),

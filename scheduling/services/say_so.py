@@ -1,9 +1,11 @@
 """The grower's own word on a field this morning."""
 
 import datetime as dt
+import uuid
 from typing import Any
 
 from farmops.core.clock import local_date
+from farmops.core.keeping import holds, keep_once
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Field, SoilZone
 from scheduling.models import SaySo, SaySoWord
@@ -27,12 +29,14 @@ def say_so(
     word: str,
     after_at: dt.time | None = None,
     said_by: Any,
+    client_id: uuid.UUID | None = None,
     now: dt.datetime,
 ) -> SaySo:
     """Keep the grower's word on a field, or on one zone of it, for a day; the newest word of the day counts.
 
-    Raises SaySoRefused for an unknown word, an hour that is missing or too much, a day more than a
-    year off, or another farm's ground.
+    With `client_id`, the same word sent again is the same row. Raises SaySoRefused for an unknown word, an hour that
+    is missing or too much, a day more than a year off, or another farm's ground; ClientIdReused for an id that came
+    with another word before.
     """
     if word not in SaySoWord.values:
         known = ", ".join(SaySoWord.values)
@@ -55,6 +59,13 @@ def say_so(
         raise SaySoRefused(
             f"The field {field.code!r} has no zone {zone.name!r}.", fields={"zone": "is not this field's"}
         )
-    return SaySo.objects.create(
-        farm=farm, field=field, zone=zone, day=day, word=word, after_at=after_at, said_by=said_by, said_at=now
-    )
+    facts = {"field": field, "zone": zone, "day": day, "word": word, "after_at": after_at, "said_by": said_by}
+
+    def make() -> SaySo:
+        return SaySo.objects.create(farm=farm, client_id=client_id, said_at=now, **facts)
+
+    if client_id is None:
+        return make()
+    rows = SaySo.objects.filter(farm=farm, client_id=client_id)
+    said, _is_new = keep_once(rows, client_id, make, lambda kept: holds(kept, facts))
+    return said
