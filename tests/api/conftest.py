@@ -13,7 +13,15 @@ from rest_framework.test import APIClient
 
 from farmops.core.models import User
 from farmops.farms.models import Farm, Hand, Membership, Pivot, Pump
-from farmops.weather.models import DailyWeather, ForecastHour, ForecastIssue, Station
+from farmops.weather.models import (
+    DailyWeather,
+    ForecastHour,
+    ForecastIssue,
+    GaugeReading,
+    SoilReading,
+    Station,
+)
+from farmops.weather.services.field_readings import record_gauge, record_soil_reading
 from ledger.models import Bill, Entry, PostingWait, Rate
 from ledger.services.bills import enter_bill
 from ledger.services.posting import post_pending
@@ -40,6 +48,8 @@ class Yard:
     word: SaySo
     bill: Bill
     issue: ForecastIssue
+    gauge: GaugeReading
+    thermometer: SoilReading
     wait: PostingWait
 
     @property
@@ -67,6 +77,8 @@ class Yard:
             "zones": zone.pk,
             "seasons": self.place.season.pk,
             "forecasts": self.issue.pk,
+            "gauge-readings": self.gauge.pk,
+            "soil-readings": self.thermometer.pk,
             "passes": self.place.field_pass.pk,
             "plans": self.plan.number,
             "work-records": self.work.pk,
@@ -158,6 +170,12 @@ def make_yard(code: str, word: str) -> Yard:
         first_at=NOON,
         checked_at=NOON,
     )
+    hand_user = User.objects.get(username=f"hand-{word}")
+    read: dict[str, Any] = {"farm": farm, "field": field, "recorded_by": hand_user, "now": NOON}
+    gauge, _ = record_gauge(client_id=uuid.uuid4(), day=DAY, rain_in=Decimal("0.40"), **read)
+    thermometer, _ = record_soil_reading(
+        client_id=uuid.uuid4(), read_at=NOON, depth_in=Decimal(4), temp_f=Decimal("66.5"), **read
+    )
     said = say_so(farm=farm, field=field, day=DAY, word="fit", said_by=None, now=NOON)
     return Yard(
         place=place,
@@ -169,6 +187,8 @@ def make_yard(code: str, word: str) -> Yard:
         word=said,
         bill=bill,
         issue=issue,
+        gauge=gauge,
+        thermometer=thermometer,
         wait=wait,
     )
 

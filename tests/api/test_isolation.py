@@ -40,6 +40,10 @@ FARM_TABLE: dict[str, dict[str, frozenset[str]]] = {
     "weather/days/": {"GET": OFFICE},
     "weather/forecasts/": {"GET": OFFICE},
     "weather/forecasts/<int:pk>/": {"GET": OFFICE},
+    "gauge-readings/": {"GET": E, "POST": MH},
+    "gauge-readings/<int:pk>/": {"GET": E},
+    "soil-readings/": {"GET": E, "POST": MH},
+    "soil-readings/<int:pk>/": {"GET": E},
     "passes/": {"GET": E},
     "passes/<int:pk>/": {"GET": E},
     "passes/<int:pk>/call-off/": {"POST": M},
@@ -218,6 +222,7 @@ def test_a_filter_by_an_id_of_another_farm_finds_nothing(
         ("work-records/", "supersedes", "work-records"),
         ("incidents/", "season", "seasons"),
         ("say-sos/", "zone", "zones"),
+        ("soil-readings/", "zone", "zones"),
         ("ledger/bills/", "incident", "incidents"),
         ("ledger/bills/", "season", "seasons"),
         ("ledger/bills/", "supersedes", "bills"),
@@ -238,7 +243,14 @@ def test_a_body_cannot_name_an_id_of_another_farm_and_is_told_what_it_is_told_of
 
 @pytest.mark.parametrize(
     ("address", "key"),
-    [("work-records/", "hand"), ("hour-readings/", "machine"), ("incidents/", "field"), ("pivots/", "pump")],
+    [
+        ("work-records/", "hand"),
+        ("hour-readings/", "machine"),
+        ("incidents/", "field"),
+        ("pivots/", "pump"),
+        ("gauge-readings/", "field"),
+        ("soil-readings/", "field"),
+    ],
 )
 def test_a_body_cannot_name_a_code_of_another_farm(
     yard: Yard, other_yard: Yard, address: str, key: str

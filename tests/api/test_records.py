@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from farmops.weather.models import GaugeReading, SoilReading
 from ledger.models import Bill, Entry
 from scheduling.models import FieldPass, HourReading, Incident, PassState, WeekPlan, WorkRecord
 from tests.api.conftest import MONDAY, Yard, client_of, make_plan
@@ -42,6 +43,20 @@ def bodies(yard: Yard) -> dict[str, dict[str, Any]]:
             "machine": "tractor-1",
             "met": "antler",
         },
+        "gauge-readings/": {
+            "client_id": ID,
+            "field": "pond-40",
+            "day": "2026-04-21",
+            "rain_in": "0.35",
+        },
+        "soil-readings/": {
+            "client_id": ID,
+            "field": "pond-40",
+            "zone": yard.names["zones"],
+            "read_at": "2026-04-21T08:00:00-04:00",
+            "depth_in": "4.0",
+            "temp_f": "66.5",
+        },
         "ledger/bills/": {
             "client_id": ID,
             "payee": "Cane Road Tire",
@@ -57,12 +72,16 @@ KINDS = [
     ("work-records/", WorkRecord),
     ("hour-readings/", HourReading),
     ("incidents/", Incident),
+    ("gauge-readings/", GaugeReading),
+    ("soil-readings/", SoilReading),
     ("ledger/bills/", Bill),
 ]
 OTHER = {
     "work-records/": {"done_ac": "11.00"},
     "hour-readings/": {"reading_h": "2419.0"},
     "incidents/": {"met": "wire"},
+    "gauge-readings/": {"rain_in": "0.36"},
+    "soil-readings/": {"zone": None},
     "ledger/bills/": {"amount_usd": "12.51"},
 }
 
@@ -121,6 +140,11 @@ def test_a_correction_supersedes_and_the_record_before_says_by_which(yard: Yard)
         ("hour-readings/", {"reading_h": "2400.0"}, 422, "meter_runs_backwards"),
         ("hour-readings/", {"reading_h": "9999.0"}, 422, "meter_runs_too_fast"),
         ("incidents/", {"kind": "meteor"}, 422, "invalid"),
+        ("gauge-readings/", {"rain_in": "-0.01"}, 422, "reading_refused"),
+        ("gauge-readings/", {"rain_in": 0.35}, 422, "invalid"),
+        ("gauge-readings/", {"day": "2199-04-21"}, 422, "reading_refused"),
+        ("soil-readings/", {"temp_f": "130.0"}, 422, "reading_refused"),
+        ("soil-readings/", {"read_at": "2026-04-21T08:00:00"}, 422, "invalid"),
         ("ledger/bills/", {"amount_usd": "1.234"}, 422, "invalid"),
         ("ledger/bills/", {"amount_usd": "0.00"}, 422, "bill_refused"),
     ],

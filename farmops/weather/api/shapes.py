@@ -2,7 +2,16 @@
 
 from farmops.core.api import fields
 from farmops.core.api.serializers import RowShape
-from farmops.weather.models import DailyWeather, ForecastHour, ForecastIssue, Station
+from farmops.farms.api.related import ByCode, ById
+from farmops.farms.models import Field, SoilZone
+from farmops.weather.models import (
+    DailyWeather,
+    ForecastHour,
+    ForecastIssue,
+    GaugeReading,
+    SoilReading,
+    Station,
+)
 
 
 class StationShape(RowShape):
@@ -68,3 +77,29 @@ class IssueWithHoursShape(IssueShape):
         fields = read_only_fields = (*IssueShape.Meta.fields, "hours")
 
     hours = HourShape(many=True, read_only=True)
+
+
+class GaugeReadingShape(RowShape):
+    """Inches of rain that fell on a day of the farm's clock at a field; the newest reading of the day counts.
+
+    What a gauge holds early in the morning fell on the day before, mostly: name that day.
+    """
+
+    class Meta:
+        model = GaugeReading
+        fields = ("id", "client_id", "field", "day", "rain_in", "recorded_at")
+        read_only_fields = ("id", "recorded_at")
+
+    field = ByCode(Field)
+
+
+class SoilReadingShape(RowShape):
+    """What a thermometer showed in the ground of a field, or of one zone of it."""
+
+    class Meta:
+        model = SoilReading
+        fields = ("id", "client_id", "field", "zone", "read_at", "depth_in", "temp_f", "recorded_at")
+        read_only_fields = ("id", "recorded_at")
+
+    field = ByCode(Field)
+    zone = ById(SoilZone, required=False, allow_null=True)

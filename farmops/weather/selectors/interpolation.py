@@ -89,7 +89,7 @@ def blend(*, distance_km: Values, read: Values, made: Values) -> Blend:
             dropped = crossed & gains[:, column]
             merged[dropped, column] = np.nan
             gains[dropped, column] = False
-    return Blend(values=merged, is_filled=gains.any(axis=1))
+    return Blend(values=merged, is_filled=np.asarray(gains.any(axis=1)))
 
 
 def _paired(distance_km: Values, table: Values) -> Values:

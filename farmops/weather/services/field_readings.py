@@ -1,0 +1,190 @@
+"""Keeping what somebody read at a field: rain in its gauge, warmth on a thermometer in the ground.
+
+Each row carries an id made by its sender: the same row sent again is the same row. Rows are never changed; the newest
+gauge reading of a field and day counts.
+"""
+
+import datetime as dt
+import uuid
+from decimal import Decimal
+from typing import Any
+
+import numpy as np
+
+from farmops.core.clock import local_date
+from farmops.core.keeping import holds, keep_once
+from farmops.core.models import User
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm, Field, SoilZone
+from farmops.science.units import fahrenheit_from_celsius
+from farmops.weather.models import GaugeReading, SoilReading
+from farmops.weather.selectors.observed import observed_days
+from farmops.weather.sources.rows import QUANTITIES
+
+FIRST_YEAR = 1980
+RAIN_BELOW_IN = 20
+"""Farm judgement: more in a day has fallen in few places ever; a field's gauge does not hold it."""
+DEEPEST_IN = 12
+COLDEST_F, HOTTEST_BELOW_F = 0, 130
+"""Farm judgement: bare ground an inch down stays within these."""
+FROZEN_BELOW_F, MILD_DAY_F = 28, 50
+"""Farm judgement: ground that thaws stays near 32 °F; far below on a mild day, it was read in °C."""
+CLOCK_SLACK = dt.timedelta(hours=1)
+
+
+class ReadingRefused(DomainError):
+    """A reading at a field that cannot be."""
+
+    code = "reading_refused"
+
+
+def record_gauge(
+    *,
+    farm: Farm,
+    field: Field,
+    day: dt.date,
+    rain_in: Decimal,
+    client_id: uuid.UUID,
+    recorded_by: User | None,
+    now: dt.datetime,
+) -> tuple[GaugeReading, bool]:
+    """Keep the inches of rain that fell on a day at a field; return the reading and False if it was kept before.
+
+    0 is a reading: no rain fell. Raises ReadingRefused for rain that is negative, of 20 in or more or finer than
+    hundredths, a day that has not come yet or lies before 1980, and another farm's field.
+    """
+    _refuse_other_farm(farm, field)
+    where = f"{field} on {day}"
+    _refuse_day("day", day, farm, now, where)
+    _refuse_fine("rain_in", rain_in, 2, where)
+    if rain_in < 0:
+        raise ReadingRefused(
+            f"{where}: {rain_in} in of rain; rain cannot be negative.", fields={"rain_in": "less than 0"}
+        )
+    if rain_in >= RAIN_BELOW_IN:
+        raise ReadingRefused(
+            f"{where}: {rain_in} in of rain in a day; a gauge shows less than {RAIN_BELOW_IN}. Is it mm?",
+            fields={"rain_in": f"{RAIN_BELOW_IN} in and more"},
+        )
+    facts: dict[str, Any] = {"field": field, "day": day, "rain_in": rain_in.quantize(Decimal("0.01"))}
+
+    def make() -> GaugeReading:
+        return GaugeReading.objects.create(
+            farm=farm, client_id=client_id, read_by=recorded_by, recorded_at=now, **facts
+        )
+
+    return keep_once(
+        GaugeReading.objects.filter(farm=farm, client_id=client_id),
+        client_id,
+        make,
+        lambda kept: holds(kept, facts),
+    )
+
+
+def record_soil_reading(
+    *,
+    farm: Farm,
+    field: Field,
+    zone: SoilZone | None = None,
+    read_at: dt.datetime,
+    depth_in: Decimal,
+    temp_f: Decimal,
+    client_id: uuid.UUID,
+    recorded_by: User | None,
+    now: dt.datetime,
+) -> tuple[SoilReading, bool]:
+    """Keep what a thermometer showed in the ground; return the reading and False if it was kept before.
+
+    Raises ReadingRefused for a depth that is not more than 0 and at most 12 in, warmth below 0 °F, of 130 °F or more,
+    or far below freezing on a day whose mean air temperature was mild, numbers finer than tenths, an instant to come
+    or before 1980, and another farm's field or another field's zone.
+    """
+    _refuse_other_farm(farm, field)
+    if zone is not None and zone.field_id != field.pk:
+        raise ReadingRefused(
+            f"The field {field.code!r} has no zone {zone.name!r}.", fields={"zone": "is not this field's"}
+        )
+    day = local_date(read_at, farm.zone)
+    where = f"{field} on {day}"
+    if read_at > now + CLOCK_SLACK:
+        raise ReadingRefused(f"{where}: this hour has not come yet.", fields={"read_at": "in the future"})
+    _refuse_old("read_at", day, where)
+    _refuse_fine("depth_in", depth_in, 1, where)
+    _refuse_fine("temp_f", temp_f, 1, where)
+    if not 0 < depth_in <= DEEPEST_IN:
+        raise ReadingRefused(
+            f"{where}: a thermometer {depth_in} in deep; it is more than 0 and at most {DEEPEST_IN}.",
+            fields={"depth_in": f"more than 0, at most {DEEPEST_IN}"},
+        )
+    _refuse_warmth(farm, day, depth_in, temp_f, where)
+    facts: dict[str, Any] = {
+        "field": field,
+        "zone": zone,
+        "read_at": read_at,
+        "depth_in": depth_in.quantize(Decimal("0.1")),
+        "temp_f": temp_f.quantize(Decimal("0.1")),
+    }
+
+    def make() -> SoilReading:
+        return SoilReading.objects.create(
+            farm=farm, client_id=client_id, recorded_by=recorded_by, recorded_at=now, **facts
+        )
+
+    return keep_once(
+        SoilReading.objects.filter(farm=farm, client_id=client_id),
+        client_id,
+        make,
+        lambda kept: holds(kept, facts),
+    )
+
+
+def _refuse_warmth(farm: Farm, day: dt.date, depth_in: Decimal, temp_f: Decimal, where: str) -> None:
+    if not COLDEST_F <= temp_f < HOTTEST_BELOW_F:
+        raise ReadingRefused(
+            f"{where}: {temp_f} °F in the ground; possible is {COLDEST_F} to less than {HOTTEST_BELOW_F}.",
+            fields={"temp_f": f"{COLDEST_F} to less than {HOTTEST_BELOW_F}"},
+        )
+    if temp_f >= FROZEN_BELOW_F:
+        return
+    read = observed_days(farm=farm, first=day, last=day).get(day)
+    if read is None:
+        return
+    low_c, high_c = (read.values[QUANTITIES.index(name)] for name in ("temp_min_c", "temp_max_c"))
+    air_f = (
+        float(fahrenheit_from_celsius((low_c + high_c) / 2)) if np.isfinite(low_c + high_c) else MILD_DAY_F
+    )
+    if air_f > MILD_DAY_F:
+        raise ReadingRefused(
+            f"{where}: {temp_f} °F {depth_in} in deep, while the air was {air_f:.0f} °F in the mean. "
+            "Was it read in °C?",
+            fields={"temp_f": "frozen ground on a mild day"},
+        )
+
+
+def _refuse_other_farm(farm: Farm, field: Field) -> None:
+    if field.farm_id != farm.pk:
+        raise ReadingRefused(
+            f"{farm.name} has no field {field.code!r}.", fields={"field": "is not this farm's"}
+        )
+
+
+def _refuse_day(name: str, day: dt.date, farm: Farm, now: dt.datetime, where: str) -> None:
+    if day > local_date(now, farm.zone):
+        raise ReadingRefused(f"{where}: this day has not come yet.", fields={name: "in the future"})
+    _refuse_old(name, day, where)
+
+
+def _refuse_old(name: str, day: dt.date, where: str) -> None:
+    if day.year < FIRST_YEAR:
+        raise ReadingRefused(f"{where}: is the year right?", fields={name: f"before {FIRST_YEAR}"})
+
+
+def _refuse_fine(name: str, value: Decimal, decimals: int, where: str) -> None:
+    exponent = value.normalize().as_tuple().exponent if value.is_finite() else None
+    if not isinstance(exponent, int):
+        raise ReadingRefused(f"{where}: {name} is {value}; it is no number.", fields={name: "no number"})
+    if -exponent > decimals:
+        raise ReadingRefused(
+            f"{where}: {name} is {value}; it has at most {decimals} decimal{'s' if decimals > 1 else ''}.",
+            fields={name: "too many decimals"},
+        )
