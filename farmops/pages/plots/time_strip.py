@@ -1,0 +1,171 @@
+"""The windows of one pass as one strip of time: open stretches outlined and filled to their chance, shut ones hatched."""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from farmops.pages.plots.panels import Tick, day_ticks, edges, percent
+from farmops.pages.plots.scales import DayScale
+
+BAR_TOP, BAR_HEIGHT = 4, 40
+LETTER_PX = 6.6
+"""About how wide a letter of the drawing's text is."""
+NARROW_PX, ROOMY_PX = 310, 820
+"""The narrowest drawing on a phone, and on a screen wide enough for `roomy` words."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Minutes from the strip's start; `chance` is that of an open stretch, `says` the reason of a shut one."""
+
+    from_min: int
+    to_min: int
+    is_open: bool
+    says: str
+    chance: float = 0.0
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One stretch as it is drawn; `word` stands in it, from the width on that `room` tells."""
+
+    x: str
+    width: str
+    middle: str
+    fill_y: str
+    fill_height: str
+    is_open: bool
+    word: str
+    room: str
+    says: str
+
+
+@dataclass(frozen=True)
+class TimeStrip:
+    """One strip with its words."""
+
+    key: str
+    title: str
+    desc: str
+    pieces: tuple[Piece, ...]
+    days: tuple[Tick, ...]
+    edges: tuple[str, ...]
+
+    height = BAR_TOP + BAR_HEIGHT
+    total = height + 36
+    first_line = height + 15
+    second_line = height + 29
+    bar_top = BAR_TOP
+    bar_height = BAR_HEIGHT
+    text_y = BAR_TOP + BAR_HEIGHT / 2 + 4
+
+
+def time_strip(
+    stretches: Sequence[Stretch],
+    *,
+    start: dt.datetime,
+    days: Sequence[dt.date],
+    today: int | None,
+    key: str,
+    title: str,
+) -> TimeStrip:
+    """Return the strip of a pass over `days`, which begin at `start`; shut neighbors of one reason are one piece."""
+    scale = DayScale(tuple(days))
+    pieces = tuple(_piece(one, start, scale) for one in _joined(stretches))
+    return TimeStrip(
+        key=key,
+        title=title,
+        desc=in_words(stretches, start=start),
+        pieces=pieces,
+        days=day_ticks(scale, today=today),
+        edges=edges(scale),
+    )
+
+
+def in_words(stretches: Sequence[Stretch], *, start: dt.datetime) -> str:
+    """Return when a pass may go, day by day, as one sentence."""
+    told = [
+        f"{_moment(start, one.from_min)} to {_moment(start, one.to_min)}, {odds(one.chance)}"
+        for one in stretches
+        if one.is_open
+    ]
+    return f"Open {'; '.join(told)}." if told else "Shut in all these days."
+
+
+def odds(chance: float) -> str:
+    """Return a chance in tenths, rounded down, as the windows say it."""
+    tenths = int(chance * 10 + 1e-9)
+    return f"{tenths} in 10" if tenths else "less than 1 in 10"
+
+
+def place(instant: dt.datetime, scale: DayScale) -> float:
+    """Return where an instant of the farm's clock stands, in percent; a day of 23 or 25 hours is as wide as others."""
+    day = instant.date()
+    if day < scale.days[0]:
+        return 0.0
+    if day > scale.days[-1]:
+        return 100.0
+    zone = instant.tzinfo
+    midnight = dt.datetime.combine(day, dt.time(), zone).astimezone(dt.UTC)
+    after = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), zone).astimezone(dt.UTC)
+    share = (instant.astimezone(dt.UTC) - midnight) / (after - midnight)
+    return scale.at((day - scale.days[0]).days, 24 * share)
+
+
+def _piece(one: Stretch, start: dt.datetime, scale: DayScale) -> Piece:
+    left, right = (place(instant(start, minute), scale) for minute in (one.from_min, one.to_min))
+    width = right - left
+    word = odds(one.chance) if one.is_open else _short_reason(one.says)
+    fill = BAR_HEIGHT * one.chance
+    return Piece(
+        x=percent(left),
+        width=percent(width),
+        middle=percent(left + width / 2),
+        fill_y=f"{BAR_TOP + BAR_HEIGHT - fill:.1f}",
+        fill_height=f"{fill:.1f}",
+        is_open=one.is_open,
+        word=word,
+        room=_room(word, width),
+        says=one.says or f"open, {word}",
+    )
+
+
+def _room(word: str, width_percent: float) -> str:
+    """Return the class of a word in its piece: always shown, only where there is room, or never."""
+    needed = len(word) * LETTER_PX + 8
+    if width_percent / 100 * NARROW_PX >= needed:
+        return "always"
+    return "roomy" if width_percent / 100 * ROOMY_PX >= needed else ""
+
+
+def _short_reason(says: str) -> str:
+    """Return the part of a reason before its numbers."""
+    return says.partition(";")[0].partition(":")[0].strip()
+
+
+def _joined(stretches: Sequence[Stretch]) -> list[Stretch]:
+    """Return the stretches in order, shut ones of one short reason that touch made into one."""
+    joined: list[Stretch] = []
+    for one in sorted(stretches, key=lambda stretch: stretch.from_min):
+        last = joined[-1] if joined else None
+        if (
+            last is not None
+            and not (last.is_open or one.is_open)
+            and last.to_min == one.from_min
+            and _short_reason(last.says) == _short_reason(one.says)
+        ):
+            joined[-1] = Stretch(last.from_min, one.to_min, False, last.says)
+        else:
+            joined.append(one)
+    return joined
+
+
+def instant(start: dt.datetime, minutes: int) -> dt.datetime:
+    """Return the instant some elapsed minutes after a start, on the start's own clock."""
+    return (start.astimezone(dt.UTC) + dt.timedelta(minutes=minutes)).astimezone(start.tzinfo)
+
+
+def _moment(start: dt.datetime, minutes: int) -> str:
+    at = instant(start, minutes)
+    clock = f"{at.hour % 12 or 12}:{at.minute:02d} {'pm' if at.hour >= 12 else 'am'}"
+    return f"{at:%a} {at:%b} {at.day} {clock}"
