@@ -1,11 +1,13 @@
 """Reading the physical facts of a farm."""
 
+from collections.abc import Mapping
+
 from django.contrib.auth.base_user import AbstractBaseUser
 from django.contrib.auth.models import AnonymousUser
 from django.db.models import QuerySet
 
 from farmops.core.problems import DomainError, Kind
-from farmops.farms.models import Farm, Hand, Membership, Role
+from farmops.farms.models import CropWaterFacts, Farm, Hand, Membership, Role
 
 
 class UnknownFarm(DomainError):
@@ -44,3 +46,8 @@ def hand_of(user: AbstractBaseUser | AnonymousUser, *, farm: Farm) -> Hand | Non
     if not user.is_authenticated:
         return None
     return Hand.objects.filter(farm=farm, memberships__user_id=user.pk, memberships__role=Role.HAND).first()
+
+
+def crop_water_of(*, farm: Farm) -> Mapping[str, CropWaterFacts]:
+    """Return the farm's own crop water numbers that count, by crop: the newest of each."""
+    return {row.crop: row for row in CropWaterFacts.objects.filter(farm=farm).order_by("set_at", "id")}

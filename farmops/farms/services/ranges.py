@@ -39,4 +39,12 @@ RANGES: dict[str, Range] = {
     "parking_angle_deg": Range(0, 359.9, 1),
     "strip_width_ft": Range(5, 300, 1),
     "strip_move_deg": Range(1, 180, 1),
+    "retention_residual_m3_m3": Range(0, 0.4, 4),
+    "retention_saturation_m3_m3": Range(0.2, 0.9, 4),
+    "retention_alpha_per_m": Range(0.01, 100, 4),
+    "retention_n": Range(1.01, 10, 4),
+    "workable_m3_m3": Range(0.02, 0.6, 4),
+    "dry_m3_m3": Range(0.01, 0.5, 4),
+    "root_depth_in": Range(2, 96, 1),
+    "allowed_share": Range(0.05, 0.95, 3),
 }

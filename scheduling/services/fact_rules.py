@@ -1,0 +1,76 @@
+"""What a row seen on a field or put on it may say: rules that remarks, water, sprayings and pivot places share."""
+
+import datetime as dt
+from decimal import Decimal
+
+from farmops.core.clock import local_date
+from farmops.farms.models import Farm
+from scheduling.models import PivotPlace, Remark, Spraying, Watering
+from scheduling.services.record_rules import FIRST_YEAR
+from scheduling.services.refusals import BadRecord, SupersededAlready
+
+CLOCK_SLACK = dt.timedelta(hours=1)  # farm judgement: no two telephones differ by more
+LONGEST_NOTE = 5000
+
+Fact = Remark | Watering | Spraying | PivotPlace
+
+
+def refuse_bad_instant(name: str, instant: dt.datetime, farm: Farm, now: dt.datetime) -> None:
+    """Refuse an instant that has not come, or of a year that nobody means."""
+    if instant > now + CLOCK_SLACK:
+        raise BadRecord(
+            f"{name}: {local_date(instant, farm.zone)} at that hour has not come yet.",
+            fields={name: "in the future"},
+        )
+    if instant.year < FIRST_YEAR:
+        raise BadRecord(f"{name}: {instant.year}; is the year right?", fields={name: f"before {FIRST_YEAR}"})
+
+
+def refuse_bad_day(name: str, day: dt.date, farm: Farm, now: dt.datetime) -> None:
+    """Refuse a day that has not come at the farm, or of a year that nobody means."""
+    if day > local_date(now, farm.zone):
+        raise BadRecord(f"{name}: {day} has not come yet at the farm.", fields={name: "in the future"})
+    if day.year < FIRST_YEAR:
+        raise BadRecord(f"{name}: {day}; is the year right?", fields={name: f"before {FIRST_YEAR}"})
+
+
+def refuse_bad_number(name: str, value: Decimal, *, least: Decimal, most: Decimal, decimals: int) -> None:
+    """Refuse a number outside its range, or finer than it is kept."""
+    exponent = value.normalize().as_tuple().exponent if value.is_finite() else None
+    if not isinstance(exponent, int) or not least <= value <= most:
+        raise BadRecord(
+            f"{name} is {value}; it is {least} to {most}.", fields={name: f"not {least} to {most}"}
+        )
+    if -exponent > decimals:
+        raise BadRecord(
+            f"{name} is {value}; it has at most {decimals} decimal{'s' if decimals > 1 else ''}.",
+            fields={name: "too many decimals"},
+        )
+
+
+def refuse_bad_text(name: str, text: str, *, most: int = LONGEST_NOTE, is_needed: bool = False) -> None:
+    """Refuse a text that is missing where one is needed, too long, or that holds what no text does."""
+    if is_needed and not text.strip():
+        raise BadRecord(f"{name}: it is empty, and something must stand there.", fields={name: "empty"})
+    if len(text) > most:
+        raise BadRecord(
+            f"{name} has {len(text)} characters; at most {most} are kept.", fields={name: "too long"}
+        )
+    if "\0" in text:
+        raise BadRecord(f"{name} holds a sign that cannot be kept.", fields={name: "odd sign"})
+
+
+def refuse_bad_correction(supersedes: Remark | Watering | Spraying | None, *, is_taken_back: bool) -> None:
+    """Refuse a second correction of one row, and taking back what was never said; call it in the transaction."""
+    if is_taken_back and supersedes is None:
+        raise BadRecord(
+            "Name the row that is taken back, as `supersedes`.", fields={"supersedes": "is missing"}
+        )
+    if supersedes is None:
+        return
+    rows = type(supersedes)._default_manager
+    rows.select_for_update().get(pk=supersedes.pk)  # whoever corrects the same row waits here
+    if supersedes.is_taken_back:
+        raise SupersededAlready("That row took another back; write a new one instead.")
+    if rows.filter(supersedes=supersedes).exists():
+        raise SupersededAlready("This row was corrected before; correct the newer one.")
