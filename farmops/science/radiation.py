@@ -157,6 +157,23 @@ def solar_from_temperature_mj_m2_d(
     return plain(np.minimum(adjustment * np.sqrt(high - low) * above_air, clear))
 
 
+def sky_cover_pct(
+    *,
+    solar_mj_m2_d: Values,
+    extraterrestrial_mj_m2_d: Values,
+    overcast_share: float = 0.25,
+    clear_share: float = 0.50,
+) -> Computed:
+    """Return the share of the day without bright sunshine, %: fao56 eq. 35 solved for it and kept within 0 to 100.
+
+    A stand-in for cloud where no one tells it. Valid: solar 0 or more, radiation above the air above 0, else
+    OutOfRange.
+    """
+    above_air = above("extraterrestrial_mj_m2_d", extraterrestrial_mj_m2_d, 0)
+    through = at_least("solar_mj_m2_d", solar_mj_m2_d, 0) / above_air
+    return plain(100 * (1 - np.clip((through - overcast_share) / clear_share, 0, 1)))
+
+
 def clear_sky_radiation_mj_m2(*, extraterrestrial_mj_m2: Values, elevation_m: Values) -> Computed:
     """Return solar radiation under a clear sky, MJ/m² for the same time as the argument. fao56 eq. 37.
 

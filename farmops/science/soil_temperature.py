@@ -1,12 +1,18 @@
-"""Warmth of the soil at planting depth: the day's mean that follows the air, and the day's wave that fades with depth.
+"""Warmth of the soil down to 30 cm: the day's mean that follows the air, and the day's wave that fades with depth.
 
-Expect 2 °C of error and more (horton2011 finds 1.2 to 1.9 °C for daily values, more for maxima).
+Expect 2 °C of error and more (horton2011 finds 1.2 to 1.9 °C for daily values, more for maxima). Two things these
+formulas cannot do. Behind a cold front the real ground may lose in one day what the model's day mean loses in two: at
+four inches it gives up a quarter of the gap to the air a day, whatever wind, cold rain or a clear night do beside
+that. And the wave through the day is a plain sine: a day whose afternoon alone turns out warmer swings wider and so
+starts from a colder morning, while a day that is warmer all through never is colder at any hour or depth.
 """
+
+from collections.abc import Sequence
 
 import numpy as np
 
 from farmops.science.atmosphere import AIR_HIGH_C, AIR_LOW_C, day_temps
-from farmops.science.ranges import Array, Computed, Values, above, at_least, plain, within
+from farmops.science.ranges import Array, Computed, OutOfRange, Values, above, at_least, plain, within
 
 BARE_SHARE_PER_DAY = 0.25
 """The share of the gap to the air that bare soil closes in a day (zheng1993, as a public model applies it)."""
@@ -17,7 +23,23 @@ WET_SLOWING = 0.4
 """Farm judgement: wet soil, with its greater store of heat, closes 20 % less of the gap than moist, dry soil 20 % more."""
 SURFACE_SWING = 1.2
 """Farm judgement: bare soil swings a fifth wider than the air above it."""
+WET_SWING_LOSS = 0.4
+"""Farm judgement: from dry to saturated ground the swing falls by so much, about that of moist ground."""
+COVERED_SWING = 0.5
+"""Farm judgement: under a closed canopy or a full mat of residue the ground swings half as wide as the air."""
+SUN_SHARE = 0.5
+"""Farm judgement: how much of the sun's push on the bare surface (swat2009) the model at 10 cm is driven with."""
 DAY_S = 86_400
+MEAN_DEPTH_CM = 10.0
+"""Where the daily model stands; four inches."""
+DEEPEST_CM = 30.0
+DAILY_DAMPING_CM = 11.7
+"""Of a diffusivity of 0.5e-6 m²/s, ochsner2019."""
+SPELL_DAYS = 10.0
+"""Farm judgement: the length of a wave of weather, warm spell and cold spell, whose fading between depths is met."""
+THERMOMETER_HALF_LIFE_DAYS = 3.0
+"""Farm judgement: in so many days a thermometer reading loses half of its say over the model."""
+THERMOMETER_MOST_C = 30.0
 
 
 def daily_mean_soil_temp_c(
@@ -58,6 +80,88 @@ def bare_surface_temp_c(
     low, high = day_temps(temp_min_c, temp_max_c)
     kept = within("solar_mj_m2_d", solar_mj_m2_d, 0, 50) * (1 - within("albedo", albedo, 0, 1))
     return plain((low + high) / 2 + 0.5 * (high - low) * (kept - 14) / 20)
+
+
+def driving_temp_c(
+    *, temp_min_c: Values, temp_max_c: Values, solar_mj_m2_d: Values, cover_share: Values = 0.0
+) -> Array:
+    """Return what drives the daily model, °C: the air's mean, moved half way to what the sun makes of a bare surface.
+
+    The surface is that of `bare_surface_temp_c` (swat2009), taken half (farm judgement), and less under cover. Where
+    solar is nan the air's mean stands alone. Warmer minima or maxima never give less. Valid: -60 to 60 °C with the
+    minimum not above the maximum, solar 0 to 42 MJ/m² or nan, cover 0 to 1, else OutOfRange.
+    """
+    low, high = day_temps(temp_min_c, temp_max_c)
+    sun = np.asarray(solar_mj_m2_d, dtype=np.float64)
+    known = np.isfinite(sun)
+    mean = (low + high) / 2
+    surface = bare_surface_temp_c(
+        temp_min_c=low,
+        temp_max_c=high,
+        solar_mj_m2_d=within("solar_mj_m2_d", np.where(np.isnan(sun), 0.0, sun), 0, 42),
+    )
+    open_share = 1 - within("cover_share", cover_share, 0, 1)
+    return np.asarray(mean + np.where(known, SUN_SHARE * open_share * (surface - mean), 0.0))
+
+
+def daily_mean_at_depth_c(*, mean_10_cm_c: Values, depth_cm: float, thermometer_c: Values = 0.0) -> Array:
+    """Return the soil's daily mean at another depth, °C, from that at 10 cm (`daily_mean_soil_temp_c`), days first.
+
+    Deeper, the soil closes each day a share of the gap to the soil at 10 cm; the share is such that a ten-day wave of
+    weather fades by exp(-distance / damping depth), as conduction fades it (ochsner2019: the damping depth grows with
+    the root of the period). Shallower, the same filter is turned round: the mean from which 10 cm would follow. At 10
+    cm the series comes back unchanged. A year's wave reaches 30 cm about three days early by this. `thermometer_c` is
+    the part of the series that thermometer readings put there (`thermometer_offsets_c`): it counts alike at all
+    depths and is not filtered. Warmer air on any day never gives a colder mean, on that day or later. Valid: -90 to
+    90 °C, depth 0 to 30 cm, else OutOfRange.
+    """
+    series = np.atleast_1d(within("mean_10_cm_c", mean_10_cm_c, -90, 90))
+    depth = float(within("depth_cm", depth_cm, 0, DEEPEST_CM))
+    offsets = within("thermometer_c", thermometer_c, -THERMOMETER_MOST_C, THERMOMETER_MOST_C)
+    if depth == MEAN_DEPTH_CM:
+        return series.copy()
+    model = series - offsets
+    share = _following_share(abs(depth - MEAN_DEPTH_CM))
+    if depth < MEAN_DEPTH_CM:
+        before = np.concatenate([model[:1], model[:-1]])
+        result = model + (1 / share - 1) * (model - before)
+    else:
+        result = np.empty_like(model)
+        result[0] = model[0]
+        for day in range(1, len(model)):
+            result[day] = result[day - 1] + share * (model[day] - result[day - 1])
+    return np.asarray(result + offsets)
+
+
+def thermometer_offsets_c(*, days: int, readings: Sequence[tuple[int, float]]) -> Array:
+    """Return what thermometer readings add to the model's daily means, °C, one value a day of `days` days.
+
+    A reading is (index of its day, reading minus model at the same depth and hour). It counts in full on its day,
+    half three days later, and so on; a newer one replaces what is left of older ones, and of one day the last in the
+    sequence counts. The half-life is farm judgement. Valid: days 1 or more, indexes 0 to days - 1, differences -30 to
+    30 °C, else OutOfRange.
+    """
+    if days < 1:
+        raise OutOfRange("days", days, "1 or more")
+    offsets = np.zeros(days)
+    for day, difference in sorted(readings, key=lambda reading: reading[0]):
+        if not 0 <= day < days:
+            raise OutOfRange("readings", day, f"a day from 0 to {days - 1}")
+        within("readings", difference, -THERMOMETER_MOST_C, THERMOMETER_MOST_C)
+        offsets[day:] = difference * 0.5 ** (np.arange(days - day) / THERMOMETER_HALF_LIFE_DAYS)
+    return offsets
+
+
+def surface_swing(*, wetness_share: Values, cover_share: Values = 0.0) -> Computed:
+    """Return how wide the soil's surface swings for each degree of the air's swing. Farm judgement.
+
+    Bare ground 1.4 when dry, 1.2 when moist (share 0.5), 1.0 when saturated; under full cover 0.5, in between by
+    share. Valid: shares 0 to 1, else OutOfRange.
+    """
+    wetness = within("wetness_share", wetness_share, 0, 1)
+    cover = within("cover_share", cover_share, 0, 1)
+    bare = SURFACE_SWING + WET_SWING_LOSS * (0.5 - wetness)
+    return plain(bare * (1 - cover) + COVERED_SWING * cover)
 
 
 def surface_amplitude_c(*, temp_min_c: Values, temp_max_c: Values, swing: Values = SURFACE_SWING) -> Computed:
@@ -109,6 +213,15 @@ def soil_temp_at_hour_c(
     fading = within("depth_cm", depth_cm, 0, 500) / above("damping_depth_cm", damping_depth_cm, 0)
     since_peak = within("hour", hour, 0, 24) - within("surface_peak_hour", surface_peak_hour, 0, 24)
     return plain(mean + swing * np.exp(-fading) * np.cos(2 * np.pi / 24 * since_peak - fading))
+
+
+def _following_share(distance_cm: float) -> float:
+    """Return the share of the gap that soil closes in a day to soil so much nearer to the surface."""
+    fading = np.exp(-distance_cm / (DAILY_DAMPING_CM * np.sqrt(SPELL_DAYS)))
+    turn_rad = 2 * np.pi / SPELL_DAYS
+    # a first-order filter passes 1 / sqrt(1 + (turn × constant)²) of a wave
+    constant_days = np.sqrt(1 / fading**2 - 1) / turn_rad
+    return float(-np.expm1(-1 / constant_days))
 
 
 def _share_per_day(wetness_share: Values | None) -> Array:

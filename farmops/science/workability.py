@@ -1,10 +1,12 @@
-"""How wet or dry topsoil may be for tools: shares of field capacity by texture, and limits from the retention curve.
+"""How wet or dry topsoil may be for tools and wheels: by texture, or by the retention curve where a zone's is known.
 
 The shares by texture are farm judgement: sands may be worked as soon as they have drained, heavy soils only well
-below field capacity. The grower's foot on the field outranks them.
+below field capacity. Where the water retention curve of a zone has been measured, the limits for tillage are those of
+dexter2001, from memory. The grower's foot on the field outranks both.
 """
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
@@ -47,20 +49,103 @@ DRY_SHARE: Mapping[str, float] = MappingProxyType(
 """Farm judgement: the share of field capacity below which topsoil breaks into clods, or sand blows."""
 
 
-def workable_limit_m3_m3(*, texture: Texture) -> float:
-    """Return the water content below which topsoil of a texture can be worked, m³/m³. Farm judgement.
+@dataclass(frozen=True)
+class RetentionCurve:
+    """The retention curve of a soil (vangenuchten1980, m = 1 - 1/n): contents in m³/m³, alpha in 1/m, n above 1."""
 
-    Raises OutOfRange for a texture without a share.
+    residual_m3_m3: float
+    saturation_m3_m3: float
+    alpha_per_m: float
+    n: float
+
+
+RETENTION: Mapping[str, RetentionCurve] = MappingProxyType(
+    {
+        "sand": RetentionCurve(0.045, 0.43, 14.5, 2.68),
+        "loamy_sand": RetentionCurve(0.057, 0.41, 12.4, 2.28),
+        "sandy_loam": RetentionCurve(0.065, 0.41, 7.5, 1.89),
+        "loam": RetentionCurve(0.078, 0.43, 3.6, 1.56),
+        "silt": RetentionCurve(0.034, 0.46, 1.6, 1.37),
+        "silt_loam": RetentionCurve(0.067, 0.45, 2.0, 1.41),
+        "sandy_clay_loam": RetentionCurve(0.100, 0.39, 5.9, 1.48),
+        "clay_loam": RetentionCurve(0.095, 0.41, 1.9, 1.31),
+        "silty_clay_loam": RetentionCurve(0.089, 0.43, 1.0, 1.23),
+        "sandy_clay": RetentionCurve(0.100, 0.38, 2.7, 1.23),
+        "silty_clay": RetentionCurve(0.070, 0.36, 0.5, 1.09),
+        "clay": RetentionCurve(0.068, 0.38, 0.8, 1.09),
+    }
+)
+"""Class means of carsel1988, from memory, and as a public model quotes them. They come from other soils than the class
+means of `textures`, and one field may lie far from both; so no limit rests on them unless somebody asks for it."""
+
+ROOM_FOR_WORK = 0.9
+"""Farm judgement: the dry limit is never put above nine tenths of the workable one."""
+STRENGTH_AT_DRY_LIMIT = 2.0
+"""How often the strength at the optimum a soil may have before tillage only makes clods (dexter2001, from memory)."""
+
+SUCTION_MOST_M = 1e7
+
+LIGHT_WHEEL_LB, USUAL_WHEEL_LB, HEAVY_WHEEL_LB, MOST_WHEEL_LB = 2_000.0, 6_000.0, 16_000.0, 40_000.0
+HEAVY_WAY, MOST_WAY = 0.25, 0.50
+"""Farm judgement: how far from the workable to the dry limit a heavy wheel's limit lies, and the heaviest one's."""
+
+
+def workable_limit_m3_m3(*, texture: Texture, curve: RetentionCurve | None = None) -> float:
+    """Return the water content below which topsoil of a texture can be worked, m³/m³.
+
+    Without a curve a share of field capacity, farm judgement. With the zone's own curve its wet tillage limit
+    (dexter2001), but no more than the texture's field capacity: while water still drains nobody disks. Raises
+    OutOfRange for a texture without a share and for a curve that cannot be.
     """
-    return _share(WORKABLE_SHARE, texture) * texture.field_capacity_m3_m3
+    share = _share(WORKABLE_SHARE, texture) * texture.field_capacity_m3_m3
+    if curve is None:
+        return share
+    wet = wet_tillage_limit_m3_m3(
+        residual_m3_m3=curve.residual_m3_m3, saturation_m3_m3=curve.saturation_m3_m3, n=curve.n
+    )
+    return min(float(wet), texture.field_capacity_m3_m3)
 
 
-def dry_limit_m3_m3(*, texture: Texture) -> float:
-    """Return the water content below which tillage of a texture turns up clods or dust, m³/m³. Farm judgement.
+def dry_limit_m3_m3(*, texture: Texture, curve: RetentionCurve | None = None) -> float:
+    """Return the water content below which tillage of a texture turns up clods or dust, m³/m³.
 
-    Raises OutOfRange for a texture without a share.
+    Without a curve a share of field capacity, farm judgement. With the zone's own curve its `dry_tillage_limit_m3_m3`,
+    but no more than nine tenths of the workable limit. Raises OutOfRange for a texture without a share and for a curve
+    that cannot be.
     """
-    return _share(DRY_SHARE, texture) * texture.field_capacity_m3_m3
+    share = _share(DRY_SHARE, texture) * texture.field_capacity_m3_m3
+    if curve is None:
+        return share
+    dry = dry_tillage_limit_m3_m3(
+        residual_m3_m3=curve.residual_m3_m3,
+        saturation_m3_m3=curve.saturation_m3_m3,
+        alpha_per_m=curve.alpha_per_m,
+        n=curve.n,
+    )
+    return min(dry, ROOM_FOR_WORK * workable_limit_m3_m3(texture=texture, curve=curve))
+
+
+def traffic_limit_m3_m3(
+    *, texture: Texture, wheel_load_lb: Values, curve: RetentionCurve | None = None
+) -> Computed:
+    """Return the topsoil's water content above which a wheel of that load ruts and packs, m³/m³. Farm judgement.
+
+    A light wheel (2,000 lb and less) may run on drained ground, at field capacity; a usual tractor wheel (6,000 lb)
+    where the ground is workable; a heavy one (16,000 lb: a picker, a loaded combine) a quarter of the way from there
+    to the dry limit; the heaviest (40,000 lb and more) half of it; in between by straight lines. The load is that on
+    one wheel or one dual, with what the machine carries. Soft tires and tracks may do better: what the ground shows
+    counts. Valid: load 0 to 100,000 lb, else OutOfRange, also for a texture without a share.
+    """
+    load = within("wheel_load_lb", wheel_load_lb, 0, 100_000)
+    workable = workable_limit_m3_m3(texture=texture, curve=curve)
+    room = workable - dry_limit_m3_m3(texture=texture, curve=curve)
+    return plain(
+        np.interp(
+            load,
+            [LIGHT_WHEEL_LB, USUAL_WHEEL_LB, HEAVY_WHEEL_LB, MOST_WHEEL_LB],
+            [texture.field_capacity_m3_m3, workable, workable - HEAVY_WAY * room, workable - MOST_WAY * room],
+        )
+    )
 
 
 def van_genuchten_m3_m3(
@@ -71,7 +156,7 @@ def van_genuchten_m3_m3(
     Valid: suction 0 or more, 0 <= residual <= saturation < 1, alpha above 0, n above 1 up to 20, else OutOfRange.
     """
     residual, saturation, shape, exponent = _curve(residual_m3_m3, saturation_m3_m3, n)
-    scaled = above("alpha_per_m", alpha_per_m, 0) * within("suction_m", suction_m, 0, 1e7)
+    scaled = above("alpha_per_m", alpha_per_m, 0) * within("suction_m", suction_m, 0, SUCTION_MOST_M)
     return plain(residual + (saturation - residual) * (1 + scaled**shape) ** -exponent)
 
 
@@ -99,6 +184,40 @@ def wet_tillage_limit_m3_m3(*, residual_m3_m3: Values, saturation_m3_m3: Values,
     """
     optimum = _optimum(residual_m3_m3, saturation_m3_m3, n)
     return plain(optimum + 0.4 * (np.asarray(saturation_m3_m3) - optimum))
+
+
+def dry_tillage_limit_m3_m3(
+    *, residual_m3_m3: float, saturation_m3_m3: float, alpha_per_m: float, n: float
+) -> float:
+    """Return the driest content for tillage, m³/m³: where the soil's strength is twice that at the optimum.
+
+    That definition is dexter2001's, from memory; how strength follows from the curve is our reading of it: strength
+    is the effective stress, suction times degree of saturation (water content / saturation). A soil that never gets
+    twice as strong, as a clean sand may not, has its residual content for a limit. Valid: 0 <= residual <
+    saturation < 1, alpha above 0, n above 1 up to 20, else OutOfRange.
+    """
+    curve = {
+        "residual_m3_m3": residual_m3_m3,
+        "saturation_m3_m3": saturation_m3_m3,
+        "alpha_per_m": alpha_per_m,
+    }
+    optimum_m = inflection_suction_m(alpha_per_m=alpha_per_m, n=n)
+
+    def strength(suction_m: Values) -> Computed:
+        water = van_genuchten_m3_m3(suction_m=suction_m, n=n, **curve)
+        return np.asarray(suction_m) * water / saturation_m3_m3
+
+    wanted = STRENGTH_AT_DRY_LIMIT * strength(optimum_m)
+    tried = optimum_m * np.logspace(0, 5, 501)
+    tried = tried[tried <= SUCTION_MOST_M]
+    strong = np.flatnonzero(strength(tried) >= wanted)
+    if not strong.size:
+        return float(residual_m3_m3)
+    low, high = tried[strong[0] - 1], tried[strong[0]]
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if strength(middle) < wanted else (low, middle)
+    return float(van_genuchten_m3_m3(suction_m=high, n=n, **curve))
 
 
 def _optimum(residual_m3_m3: Values, saturation_m3_m3: Values, n: Values) -> Array:

@@ -6,10 +6,13 @@ from hypothesis.extra.numpy import arrays
 
 from farmops.science.ranges import OutOfRange
 from farmops.science.soil_temperature import (
+    SURFACE_SWING,
     daily_mean_soil_temp_c,
     damping_depth_cm,
+    driving_temp_c,
     soil_temp_at_hour_c,
     surface_amplitude_c,
+    surface_swing,
     wave_lag_h,
 )
 
@@ -97,3 +100,45 @@ def test_what_cannot_be_is_refused(change: dict[str, object]) -> None:
     arguments: dict[str, object] = {"air_mean_c": np.array([20.0]), "start_c": 14.0}
     with pytest.raises(OutOfRange, match=next(iter(change))):
         daily_mean_soil_temp_c(**arguments | change)  # type: ignore[arg-type]
+
+
+def test_wet_or_covered_ground_swings_less() -> None:
+    assert surface_swing(wetness_share=0.5) == pytest.approx(SURFACE_SWING)
+    assert (
+        surface_swing(wetness_share=1.0) < surface_swing(wetness_share=0.5) < surface_swing(wetness_share=0.0)
+    )
+    assert surface_swing(wetness_share=0.5, cover_share=1.0) == 0.5
+    assert surface_swing(wetness_share=0.5, cover_share=0.5) == pytest.approx((1.2 + 0.5) / 2)
+
+
+def test_sun_warms_bare_ground_beyond_the_air_and_cloud_keeps_it_below() -> None:
+    """swat2009 eq. 1:1.3.12 has 18.7 °C for 20 MJ and 21.5 °C for 30 MJ where the air's mean is 18 °C; half of that."""
+    sun = np.array([np.nan, 5.0, 20.0, 30.0])
+    driven = driving_temp_c(temp_min_c=11, temp_max_c=25, solar_mj_m2_d=sun)
+    assert driven[0] == 18
+    assert driven[1] < 18
+    assert driven[2:] == pytest.approx([18.35, 19.75])
+    assert driving_temp_c(temp_min_c=11, temp_max_c=25, solar_mj_m2_d=sun, cover_share=1.0) == pytest.approx(
+        np.full(4, 18.0)
+    )
+
+
+@given(
+    low=st.floats(-20, 20),
+    spread=st.floats(0, 25),
+    sun=st.floats(0, 42),
+    cover=st.floats(0, 1),
+    warmer=st.floats(0, 10),
+)
+def test_warmer_air_drives_no_colder_whatever_the_sun(
+    low: float, spread: float, sun: float, cover: float, warmer: float
+) -> None:
+    def driven(temp_min_c: float, temp_max_c: float) -> float:
+        return float(
+            driving_temp_c(temp_min_c=temp_min_c, temp_max_c=temp_max_c, solar_mj_m2_d=sun, cover_share=cover)
+        )
+
+    before = driven(low, low + spread)
+    assert driven(low, low + spread + warmer) >= before - 1e-9
+    assert driven(low + min(warmer, spread), low + spread) >= before - 1e-9
+    assert driven(low + warmer, low + spread + warmer) == pytest.approx(before + warmer)

@@ -8,9 +8,13 @@ from hypothesis import strategies as st
 from farmops.science.ranges import OutOfRange
 from farmops.science.soil_water import TEXTURES, bare_topsoil
 from farmops.science.workability import (
+    RETENTION,
+    RetentionCurve,
     dry_limit_m3_m3,
+    dry_tillage_limit_m3_m3,
     inflection_suction_m,
     optimum_tillage_m3_m3,
+    traffic_limit_m3_m3,
     van_genuchten_m3_m3,
     wet_tillage_limit_m3_m3,
     workable_limit_m3_m3,
@@ -84,3 +88,89 @@ def test_the_wet_limit_is_four_tenths_of_the_way_from_optimum_to_saturation(
     soil = {"residual_m3_m3": residual, "saturation_m3_m3": saturation, "n": n}
     optimum, wet = optimum_tillage_m3_m3(**soil), wet_tillage_limit_m3_m3(**soil)
     assert (wet - optimum) / (saturation - optimum) == pytest.approx(0.4)
+
+
+@pytest.mark.parametrize("key", sorted(RETENTION))
+def test_the_class_curves_leave_room_between_too_dry_and_too_wet(key: str) -> None:
+    curve = dataclasses.asdict(RETENTION[key])
+    dry = dry_tillage_limit_m3_m3(**curve)
+    del curve["alpha_per_m"]
+    optimum, wet = optimum_tillage_m3_m3(**curve), wet_tillage_limit_m3_m3(**curve)
+    assert curve["residual_m3_m3"] < dry < optimum < wet < curve["saturation_m3_m3"]
+
+
+def test_there_is_a_curve_for_each_texture() -> None:
+    assert TEXTURES.keys() <= RETENTION.keys()
+    assert len(RETENTION) == 12
+
+
+@given(alpha=st.floats(0.5, 15), **curves)
+def test_at_the_dry_limit_soil_is_twice_as_strong_as_at_the_optimum(
+    alpha: float, residual: float, saturation: float, n: float
+) -> None:
+    """Strength as effective stress: suction times degree of saturation (our reading of dexter2001)."""
+    soil = {"residual_m3_m3": residual, "saturation_m3_m3": saturation, "alpha_per_m": alpha, "n": n}
+    dry = dry_tillage_limit_m3_m3(**soil)
+    if dry == residual:
+        suctions = np.logspace(-3, 6, 2000)
+        strength = suctions * van_genuchten_m3_m3(suction_m=suctions, **soil)
+        at_optimum = inflection_suction_m(alpha_per_m=alpha, n=n) * optimum_tillage_m3_m3(
+            residual_m3_m3=residual, saturation_m3_m3=saturation, n=n
+        )
+        assert strength[suctions < 1e5 / alpha].max() < 2.001 * at_optimum
+        return
+    m = 1 - 1 / n
+    # van Genuchten's equation solved for suction
+    effective = (
+        np.array([dry, optimum_tillage_m3_m3(residual_m3_m3=residual, saturation_m3_m3=saturation, n=n)])
+        - residual
+    ) / (saturation - residual)
+    suction = (effective ** (-1 / m) - 1) ** (1 / n) / alpha
+    strengths = suction * np.array([dry, residual + effective[1] * (saturation - residual)])
+    assert strengths[0] / strengths[1] == pytest.approx(2, rel=1e-3)
+
+
+def test_a_clean_sand_without_residual_water_never_gets_too_dry_to_work() -> None:
+    assert dry_tillage_limit_m3_m3(residual_m3_m3=0.0, saturation_m3_m3=0.40, alpha_per_m=12, n=3.5) == 0
+
+
+@pytest.mark.parametrize("texture", TEXTURES.values(), ids=lambda texture: texture.key)
+def test_a_zones_own_curve_takes_the_place_of_the_shares(texture) -> None:  # type: ignore[no-untyped-def]
+    curve = RETENTION[texture.key]
+    wet, dry = (limit(texture=texture, curve=curve) for limit in (workable_limit_m3_m3, dry_limit_m3_m3))
+    assert dry < wet <= texture.field_capacity_m3_m3
+    assert dry != dry_limit_m3_m3(texture=texture)
+    tight = RetentionCurve(residual_m3_m3=0.02, saturation_m3_m3=0.22, alpha_per_m=2.0, n=1.3)
+    loam = TEXTURES["loam"]
+    assert workable_limit_m3_m3(texture=loam, curve=tight) == wet_tillage_limit_m3_m3(
+        residual_m3_m3=0.02, saturation_m3_m3=0.22, n=1.3
+    )
+
+
+def test_a_curve_that_cannot_be_is_refused() -> None:
+    upside_down = RetentionCurve(residual_m3_m3=0.5, saturation_m3_m3=0.4, alpha_per_m=2.0, n=1.3)
+    for limit in (workable_limit_m3_m3, dry_limit_m3_m3):
+        with pytest.raises(OutOfRange, match=r"residual_m3_m3 is 0\.5; valid is not above saturation_m3_m3"):
+            limit(texture=TEXTURES["loam"], curve=upside_down)
+
+
+@given(key=st.sampled_from(sorted(TEXTURES)), load=st.floats(0, 50_000), heavier=st.floats(0, 50_000))
+def test_a_heavier_wheel_never_runs_on_wetter_ground(key: str, load: float, heavier: float) -> None:
+    texture = TEXTURES[key]
+    lighter_limit, heavier_limit = traffic_limit_m3_m3(
+        texture=texture, wheel_load_lb=np.array([load, load + heavier])
+    )
+    assert heavier_limit <= lighter_limit <= texture.field_capacity_m3_m3
+    assert heavier_limit > dry_limit_m3_m3(texture=texture)
+
+
+def test_a_usual_wheel_runs_where_tools_do_and_a_picker_only_on_drier_ground() -> None:
+    loam = TEXTURES["loam"]
+    workable = workable_limit_m3_m3(texture=loam)
+    assert traffic_limit_m3_m3(texture=loam, wheel_load_lb=2_000) == loam.field_capacity_m3_m3
+    assert traffic_limit_m3_m3(texture=loam, wheel_load_lb=6_000) == pytest.approx(workable)
+    heavy, heaviest = traffic_limit_m3_m3(texture=loam, wheel_load_lb=np.array([16_000.0, 40_000.0]))
+    room = workable - dry_limit_m3_m3(texture=loam)
+    assert [workable - heavy, workable - heaviest] == pytest.approx([0.25 * room, 0.5 * room])
+    with pytest.raises(OutOfRange, match="wheel_load_lb is -1"):
+        traffic_limit_m3_m3(texture=loam, wheel_load_lb=-1)
