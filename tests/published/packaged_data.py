@@ -109,20 +109,23 @@ def european_series(name: str) -> ReferenceSeries:
 
 
 @dataclass(frozen=True)
-class PlainsYears:
-    """Daily rain and reference evapotranspiration of Champion, Nebraska."""
+class OpenYears:
+    """Daily temperatures, rain and reference evapotranspiration of a place."""
 
     year: Array
     month: Array
+    day: Array
     temp_min_c: Array
     temp_max_c: Array
     rain_mm: Array
     et0_mm: Array
 
 
-def champion() -> PlainsYears:
-    """Return the daily record 1982-2018 that `aquacrop` carries."""
-    path = packaged_file("aquacrop", "data", "champion_climate.txt")
+def open_years(name: str) -> OpenYears:
+    """Return one of the daily records that `aquacrop` carries, such as champion (Nebraska, 1982-2018) and tunis."""
+    path = packaged_file("aquacrop", "data", f"{name}_climate.txt")
     table = np.loadtxt(path, skiprows=1, dtype=np.float64)
-    _, month, year, low, high, rain, et0 = table.T
-    return PlainsYears(year=year, month=month, temp_min_c=low, temp_max_c=high, rain_mm=rain, et0_mm=et0)
+    day, month, year, low, high, rain, et0 = table.T
+    return OpenYears(
+        year=year, month=month, day=day, temp_min_c=low, temp_max_c=high, rain_mm=rain, et0_mm=et0
+    )
