@@ -31,6 +31,7 @@ INSTALLED_APPS = [
     "farmops.digests",
     "farmops.pages",
     "farmops.tryout",
+    "farmops.bench",
 ]
 
 MIDDLEWARE = [

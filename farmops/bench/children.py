@@ -1,0 +1,50 @@
+"""Measuring in a child process that keeps to one thread."""
+
+import importlib
+import json
+import os
+import resource
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import farmops
+
+THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMEXPR_NUM_THREADS")
+ONE_THREAD = dict.fromkeys(THREADS, "1")
+ROOT = Path(farmops.__path__[0]).parent
+MB = 1e6
+
+
+class MeasurementFailed(RuntimeError):
+    """A child process ended without a result; the message holds the end of what it wrote."""
+
+
+def measured(function: str, /, **arguments: float) -> dict[str, float]:
+    """Return what `module.function` returns in a child of its own, and `peak_mb`, the most memory that it held."""
+    ran = subprocess.run(
+        [sys.executable, "-m", "farmops.bench.children", function, json.dumps(arguments)],
+        cwd=ROOT,
+        env={**os.environ, **ONE_THREAD},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    if ran.returncode != 0:
+        raise MeasurementFailed(f"{function} ended with {ran.returncode}: {ran.stderr.strip()[-800:]}")
+    numbers: dict[str, float] = json.loads(ran.stdout.splitlines()[-1])
+    return numbers
+
+
+def _child(function: str, arguments: dict[str, Any]) -> dict[str, float]:
+    if hasattr(os, "sched_setaffinity"):
+        os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})
+    module, _, name = function.rpartition(".")
+    numbers: dict[str, float] = getattr(importlib.import_module(module), name)(**arguments)
+    held = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return {**numbers, "peak_mb": held / MB if sys.platform == "darwin" else held * 1024 / MB}
+
+
+if __name__ == "__main__":
+    sys.stdout.write(json.dumps(_child(sys.argv[1], json.loads(sys.argv[2]))) + "\n")
