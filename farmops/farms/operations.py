@@ -63,7 +63,11 @@ SPRAYING = frozenset({Operation.BURNDOWN, Operation.SPRAY, Operation.DEFOLIATE})
 HARVEST = frozenset({Operation.DIG, Operation.COMBINE, Operation.PICK})
 PIVOT_MOVES = (Operation.PIVOT_START, Operation.PIVOT_WALK, Operation.PIVOT_STOP)
 PIVOT_WORK = frozenset({*PIVOT_MOVES, Operation.IRRIGATE})
-"""Work that a pivot does, with a hand beside it or by itself; everything else is laid out by orders of work."""
+"""Work that a pivot does, with a hand beside it or by itself."""
+ALONE = frozenset({Operation.PIVOT_WALK, Operation.IRRIGATE})
+"""What goes on without a hand."""
+NO_IMPLEMENT = PIVOT_WORK | {Operation.DEBRIS_WALK}
+"""What no implement does."""
 
 
 def choices() -> list[tuple[str, str]]:

@@ -7,7 +7,18 @@ from rest_framework import serializers
 from farmops.core.api import fields
 from farmops.core.api.serializers import RowShape, Shape
 from farmops.farms.api.related import ByCode
-from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Pivot, Pump, Season, SoilZone
+from farmops.farms.models import (
+    CropWaterFacts,
+    Farm,
+    Field,
+    Hand,
+    Implement,
+    Machine,
+    Pivot,
+    Pump,
+    Season,
+    SoilZone,
+)
 from farmops.farms.operations import choices
 
 
@@ -28,26 +39,47 @@ class FarmShape(RowShape):
             "boss_phone",
             "emergency_number",
             "sheet_at",
+            "region",
         )
         read_only_fields = ("code", "zone", "latitude_deg", "longitude_deg", "elevation_ft")
 
 
+SOIL_NUMBERS = (
+    "workable_m3_m3",
+    "dry_m3_m3",
+    "retention_residual_m3_m3",
+    "retention_saturation_m3_m3",
+    "retention_alpha_per_m",
+    "retention_n",
+)
+
+
+def _measured(says: str) -> fields.Exact:
+    return fields.Exact(max_digits=8, decimal_places=4, required=False, allow_null=True, help_text=says)
+
+
 class ZoneShape(RowShape):
-    """A part of a field with one soil texture."""
+    """A part of a field with one soil texture; the numbers of a retention curve are stated all or none."""
 
     class Meta:
         model = SoilZone
-        fields: tuple[str, ...] = ("id", "name", "texture", "share_pct")
+        fields: tuple[str, ...] = ("id", "name", "texture", "share_pct", *SOIL_NUMBERS)
         read_only_fields = ("id",)
 
     texture = fields.Text(max_length=30, help_text="a texture that the ground is worked out for")
+    workable_m3_m3 = _measured("own wet limit; null: by texture")
+    dry_m3_m3 = _measured("own dry limit; null: by texture")
+    retention_residual_m3_m3 = _measured("of a measured retention curve")
+    retention_saturation_m3_m3 = _measured("of a measured retention curve")
+    retention_alpha_per_m = _measured("of a measured retention curve")
+    retention_n = _measured("of a measured retention curve")
 
 
 class ZoneOfFieldShape(ZoneShape):
     """A soil zone with its field."""
 
     class Meta(ZoneShape.Meta):
-        fields = ("id", "field", "name", "texture", "share_pct")
+        fields = ("id", "field", "name", "texture", "share_pct", *SOIL_NUMBERS)
 
     field = ByCode(Field, read_only=True)
 
@@ -171,13 +203,14 @@ class OperationsField(serializers.ListField):
 
 
 class ImplementShape(RowShape):
-    """What a tractor pulls."""
+    """What a machine pulls or carries."""
 
     class Meta:
         model = Implement
         fields = (
             "code",
             "name",
+            "carried_by",
             "operations",
             "width_ft",
             "speed_min_mph",
@@ -214,3 +247,12 @@ class HandShape(RowShape):
     skills = OperationsField(required=False)
     shifts = ShiftShape(many=True, required=False)
     away = AwayShape(many=True, required=False)
+
+
+class CropWaterShape(RowShape):
+    """A farm's own root depth and allowed depletion of a crop; the newest counts, null is the region's."""
+
+    class Meta:
+        model = CropWaterFacts
+        fields = ("id", "crop", "root_depth_in", "allowed_share", "set_at")
+        read_only_fields = ("id", "set_at")

@@ -22,6 +22,8 @@ urlpatterns = [
     path(_FARM + "machines/<slug:code>/", views.MachineItem.as_view()),
     path(_FARM + "implements/", views.ImplementList.as_view()),
     path(_FARM + "implements/<slug:code>/", views.ImplementItem.as_view()),
+    path(_FARM + "crop-water-facts/", views.CropWaterList.as_view()),
+    path(_FARM + "crop-water-facts/<int:pk>/", views.CropWaterItem.as_view()),
     path(_FARM + "hands/", views.HandList.as_view()),
     path(_FARM + "hands/<slug:code>/", views.HandItem.as_view()),
 ]

@@ -6,13 +6,26 @@ from django.db.models import Model, QuerySet
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from farmops.core import clock
 from farmops.core.api.queries import FilterSet, TextFilter, WholeFilter
 from farmops.core.api.views import ListView
 from farmops.farms.api import shapes
 from farmops.farms.api.access import EVERYBODY, FarmItem, FarmList
 from farmops.farms.api.access import FarmView as OfFarm
-from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Pivot, Pump, Season, SoilZone
+from farmops.farms.models import (
+    CropWaterFacts,
+    Farm,
+    Field,
+    Hand,
+    Implement,
+    Machine,
+    Pivot,
+    Pump,
+    Season,
+    SoilZone,
+)
 from farmops.farms.selectors import farms_of
+from farmops.farms.services.crop_water import set_crop_water
 from farmops.farms.services.facts import add_fact, change_fact
 
 
@@ -218,3 +231,31 @@ class HandList(HandFacts, FactList):
 
 class HandItem(HandFacts, FactItem):
     """One hand."""
+
+
+class CropWaterFilter(FilterSet):
+    """Numbers of one crop."""
+
+    crop = TextFilter()
+
+
+class CropWaterRows(OfFarm):
+    """Crop water numbers of the farm's own."""
+
+    queryset = CropWaterFacts.objects.all()
+    shows = takes = shapes.CropWaterShape
+    answers: ClassVar[dict[str, list[int]]] = {"POST": [201]}
+
+
+class CropWaterList(CropWaterRows, FarmList):
+    """The farm's own crop water numbers, every row ever set; the newest of a crop counts."""
+
+    filterset_class = CropWaterFilter
+
+    def post(self, request: Request, **kwargs: Any) -> Response:
+        row = set_crop_water(farm=self.farm, set_by=self.user, now=clock.now(), **self.taken())
+        return self.shown(row, status=201)
+
+
+class CropWaterItem(CropWaterRows, FarmItem):
+    """One row of crop water numbers."""

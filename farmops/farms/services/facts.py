@@ -12,6 +12,7 @@ from django.db.models import ProtectedError
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.boundaries import BoundaryError, read_boundary
 from farmops.farms.models import (
+    RETENTION_COLUMNS,
     Farm,
     Field,
     HandAway,
@@ -21,6 +22,7 @@ from farmops.farms.models import (
     Shift,
     SoilZone,
 )
+from farmops.farms.services.measured_soil import OWN_LIMITS
 from farmops.farms.services.ranges import RANGES
 from farmops.science.soil_water import TEXTURES
 
@@ -159,6 +161,33 @@ def _refuse_overlaps(name: str, rows: Sequence[Mapping[str, Any]]) -> None:
             )
 
 
+def _refuse_odd_soil(zone: Mapping[str, Any]) -> None:
+    """Refuse numbers of a measured soil that are out of range, or of which a part is missing."""
+    curve = [zone.get(name) for name in RETENTION_COLUMNS]
+    if None in curve and any(number is not None for number in curve):
+        raise FactRefused(
+            f"Zone {zone['name']!r}: a retention curve has {len(curve)} numbers, and one is missing.",
+            fields={"zones": "a part of the retention curve"},
+        )
+    for name in (*RETENTION_COLUMNS, *OWN_LIMITS):
+        if zone.get(name) is not None:
+            least, most, _decimals = RANGES[name]
+            if not Decimal(str(least)) <= zone[name] <= Decimal(str(most)):
+                raise FactRefused(
+                    f"Zone {zone['name']!r}: {name} is {zone[name]}, outside {least:g} to {most:g}.",
+                    fields={"zones": name},
+                )
+    for low, high in (
+        ("dry_m3_m3", "workable_m3_m3"),
+        ("retention_residual_m3_m3", "retention_saturation_m3_m3"),
+    ):
+        if None not in (zone.get(low), zone.get(high)) and zone[low] >= zone[high]:
+            raise FactRefused(
+                f"Zone {zone['name']!r}: {low} {zone[low]} is not below {high} {zone[high]}.",
+                fields={"zones": low},
+            )
+
+
 def _put_zones(field: Any, rows: Sequence[Mapping[str, Any]]) -> None:
     """Bring the zones of a field to what is given, by their names; the shares make up the whole field."""
     names = [one["name"] for one in rows]
@@ -168,6 +197,7 @@ def _put_zones(field: Any, rows: Sequence[Mapping[str, Any]]) -> None:
                 f"{one['texture']!r} is not a texture; known: {', '.join(sorted(TEXTURES))}.",
                 fields={"zones": one["texture"]},
             )
+        _refuse_odd_soil(one)
     if len(set(names)) < len(names):
         raise FactRefused("Two zones have one name.", fields={"zones": "one name twice"})
     whole = sum((one["share_pct"] for one in rows), Decimal(0))
@@ -185,4 +215,7 @@ def _put_zones(field: Any, rows: Sequence[Mapping[str, Any]]) -> None:
     for one in rows:
         zone = known.get(one["name"]) or SoilZone(farm=field.farm, field=field, name=one["name"])
         zone.texture, zone.share_pct = one["texture"], one["share_pct"]
+        for name in (*RETENTION_COLUMNS, *OWN_LIMITS):
+            if name in one:
+                setattr(zone, name, None if one[name] is None else float(one[name]))
         _store(zone)

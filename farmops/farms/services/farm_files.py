@@ -5,18 +5,19 @@ digits and hyphens; what a code points to is looked up. Only the keys marked * m
 
     format*        "farm/1"
     farm*          code* name* zone* (IANA) latitude_deg* longitude_deg* elevation_ft* road_address boss_name
-                   boss_phone emergency_number (911) sheet_at (05:00)
+                   boss_phone emergency_number (911) sheet_at (05:00) region (southeast|fao)
     users          username* name email language (en|es) roles* (manager|bookkeeper|hand) hand (with role hand);
                    passwords never stand in a file
     hands          code* name* email phone language is_owner works may_do* (operations)
                    shifts: days* from* to* overtime      away: first_on* last_on* why
-    machines       code* name* power_hp* kind (tractor|truck) road_speed_mph meter_start_h*
+    machines       code* name* power_hp* kind (tractor|truck|sprayer|combine|picker) road_speed_mph meter_start_h*
     implements     code* name* width_ft* speed_min_mph* speed_mph* speed_max_mph* efficiency_pct* power_needed_hp*
-                   does* (operations) road_factor wide_on_road
+                   does* (operations) carried_by (tractor, or another kind of machine) road_factor wide_on_road
     pumps          code* name* flow_gpm*                 shut_hours: days* from* to*
     pivots         field* pump* name* last_tower_radius_ft* walk_ft_per_min* tower_count* parking_angle_deg*
                    strip_width_ft strip_move_deg
-    zones*         field* name* texture* share_pct* (those of a field add up to 100)
+    zones*         field* name* texture* share_pct* (those of a field add up to 100) workable_m3_m3 dry_m3_m3
+                   retention: residual_m3_m3* saturation_m3_m3* alpha_per_m* n*
     seasons        field* crop_year* crop* area_ac* part landlord landlord_share_pct
 
 `fields.geojson` is an RFC 7946 FeatureCollection; each feature has a boundary as its geometry and as properties
@@ -34,17 +35,17 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from farmops.core.models import Language
 from farmops.farms import operations
 from farmops.farms.boundaries import BoundaryError, read_boundary
-from farmops.farms.models import Crop, Role
-from farmops.farms.services.json_facts import WEEKDAYS, Node, read_json
+from farmops.farms.models import WORKING_KINDS, Crop, MachineKind, Region, Role
+from farmops.farms.services.json_facts import Node, read_json
+from farmops.farms.services.measured_soil import measured_soil
 from farmops.farms.services.ranges import RANGES
+from farmops.farms.services.week_hours import hours_of
 from farmops.science.soil_water import TEXTURES
 
 FORMAT = "farm/1"
 STATED_TOLERANCE = Decimal("0.05")
-HAND_WORK = [o.value for o in operations.Operation if o is not operations.Operation.PIVOT_WALK]
-IMPLEMENT_WORK = [
-    o.value for o in operations.Operation if o not in operations.PIVOT_MOVES and o.value in HAND_WORK
-]
+HAND_WORK = [o.value for o in operations.Operation if o not in operations.ALONE]
+IMPLEMENT_WORK = [o.value for o in operations.Operation if o not in operations.NO_IMPLEMENT]
 
 
 @dataclass(frozen=True)
@@ -151,6 +152,8 @@ def _farm(node: Node) -> Row:
     )
     if node.raw("sheet_at") is not None:
         row.values["sheet_at"] = node.time("sheet_at")
+    if node.raw("region") is not None:
+        row.values["region"] = node.choice("region", Region.values)
     node.finish()
     return row
 
@@ -229,26 +232,6 @@ def _whole(node: Node, key: str) -> int:
     return int(_number(node, key))
 
 
-def _hours(node: Node, key: str, flag: str | None = None) -> list[dict[str, Any]]:
-    """Return stretches by weekday; those of one day do not overlap."""
-    rows: list[dict[str, Any]] = []
-    for item in node.nodes(key):
-        starts, ends = item.time("from"), item.time("to")
-        if ends <= starts:
-            raise item.wrong(
-                f"{ends:%H:%M} is not later than {starts:%H:%M}; split a stretch at midnight", "to"
-            )
-        extra = {"is_overtime": item.flag("overtime", default=False)} if flag else {}
-        for day in item.words("days", WEEKDAYS):
-            weekday = WEEKDAYS.index(day)
-            for other in rows:
-                if other["weekday"] == weekday and starts < other["ends_at"] and other["starts_at"] < ends:
-                    raise item.wrong(f"overlaps another stretch of {day}", "from")
-            rows.append({"weekday": weekday, "starts_at": starts, "ends_at": ends, **extra})
-        item.finish()
-    return sorted(rows, key=lambda row: (row["weekday"], row["starts_at"]))
-
-
 def _hand(node: Node) -> Row:
     away = []
     for item in node.nodes("away"):
@@ -269,7 +252,7 @@ def _hand(node: Node) -> Row:
         },
         rows={
             "skills": [{"operation": word} for word in sorted(node.words("may_do", HAND_WORK))],
-            "shifts": _hours(node, "shifts", "overtime"),
+            "shifts": hours_of(node, "shifts", "overtime"),
             "away": away,
         },
     )
@@ -287,7 +270,7 @@ def _machine(node: Node) -> Row:
         key={"code": node.code("code")},
         values={
             "name": node.text("name", most=60),
-            "kind": node.choice("kind", ["tractor", "truck"], default="tractor"),
+            "kind": node.choice("kind", MachineKind.values, default=MachineKind.TRACTOR),
             "power_hp": _number(node, "power_hp"),
             "road_speed_mph": _number(node, "road_speed_mph", default=Decimal(15)),
             "meter_start_h": _number(node, "meter_start_h"),
@@ -304,6 +287,9 @@ def _implement(node: Node) -> Row:
         "speed_max_mph": _number(node, "speed_max_mph"),
         "efficiency_pct": _number(node, "efficiency_pct"),
         "power_needed_hp": _number(node, "power_needed_hp"),
+        "carried_by": node.choice(
+            "carried_by", [kind.value for kind in WORKING_KINDS], default=MachineKind.TRACTOR
+        ),
         "road_factor": _number(node, "road_factor", default=Decimal(1)),
         "wide_on_road": node.flag("wide_on_road", default=False),
     }
@@ -324,7 +310,7 @@ def _pump(node: Node) -> Row:
             "name": node.text("name", most=60),
             "flow_gpm": _number(node, "flow_gpm"),
         },
-        rows={"shut_hours": _hours(node, "shut_hours")},
+        rows={"shut_hours": hours_of(node, "shut_hours")},
     )
 
 
@@ -356,7 +342,7 @@ def _zones(facts: FarmFacts, top: Node, fields: list[str]) -> None:
         shares[code] += share
         row = Row(
             key={"name": node.text("name", most=40)},
-            values={"texture": texture, "share_pct": share},
+            values={"texture": texture, "share_pct": share, **measured_soil(node)},
             points_to={"field": code},
         )
         _add(facts.zones, row, node)
