@@ -29,6 +29,30 @@ CHECKED_OTHERWISE: dict[str, tuple[str, str]] = {
         "science/test_soil_water.py",
         "farm judgement",
     ),
+    "farmops.science.soil_column.run_column": (
+        "published/test_soil_column.py",
+        "its examples run over days, so that their rows depend on each other; held against FAO-56 examples 35 and 37",
+    ),
+    "farmops.science.soil_column.daylight_shares": (
+        "science/test_soil_column.py",
+        "farm judgement: a half sine over daylight",
+    ),
+    "farmops.science.column_parts.column_soils": (
+        "science/test_soil_column.py",
+        "sets up other functions' rows and computes nothing of its own",
+    ),
+    "farmops.science.column_parts.at_field_capacity": (
+        "science/test_soil_column.py",
+        "a start without numbers",
+    ),
+    "farmops.science.column_parts.bare_days": ("science/test_soil_column.py", "days without numbers"),
+    "farmops.science.column_parts.side_by_side": ("science/test_soil_column.py", "puts columns together"),
+    "farmops.science.column_flows.drained_mm": (
+        "science/test_soil_column.py",
+        "farm judgement: a texture's share a day",
+    ),
+    "farmops.science.column_flows.corrected_mm": ("science/test_soil_column.py", "farm judgement"),
+    "farmops.science.column_flows.given_back_mm": ("science/test_soil_column.py", "farm judgement"),
     "farmops.science.topsoil_hours.at_field_capacity": (
         "science/test_topsoil_hours.py",
         "a start without numbers",
@@ -46,13 +70,17 @@ CHECKED_OTHERWISE: dict[str, tuple[str, str]] = {
         "farm judgement",
     ),
     "farmops.science.soil_temperature.surface_swing": ("science/test_soil_temperature.py", "farm judgement"),
+    "farmops.science.soil_temperature.cover_lai": (
+        "science/test_soil_temperature.py",
+        "Beer's law turned round; held against the law",
+    ),
     "farmops.science.soil_temperature.driving_temp_c": (
         "science/test_soil_temperature.py",
         "half way, by farm judgement, to a published function that has rows of its own",
     ),
     "farmops.science.soil_temperature.daily_mean_at_depth_c": (
-        "science/test_soil_depths.py",
-        "no printed example of a filter over days was found; held against conduction of a ten-day wave",
+        "published/test_soil_conduction.py",
+        "no printed example was found; held against the equation of heat conduction, solved over a year",
     ),
     "farmops.science.soil_temperature.thermometer_offsets_c": (
         "science/test_soil_depths.py",

@@ -7,6 +7,7 @@ from hypothesis.extra.numpy import arrays
 from farmops.science.ranges import OutOfRange
 from farmops.science.soil_temperature import (
     SURFACE_SWING,
+    cover_lai,
     daily_mean_soil_temp_c,
     damping_depth_cm,
     driving_temp_c,
@@ -142,3 +143,9 @@ def test_warmer_air_drives_no_colder_whatever_the_sun(
     assert driven(low, low + spread + warmer) >= before - 1e-9
     assert driven(low + min(warmer, spread), low + spread) >= before - 1e-9
     assert driven(low + warmer, low + spread + warmer) == pytest.approx(before + warmer)
+
+
+def test_the_leaf_area_of_a_cover_lets_the_rest_of_the_light_through() -> None:
+    cover = np.array([0.0, 0.3, 0.8])
+    assert np.exp(-0.5 * cover_lai(cover_share=cover)) == pytest.approx(1 - cover)
+    assert cover_lai(cover_share=1.0) == pytest.approx(10)
