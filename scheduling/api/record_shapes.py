@@ -135,5 +135,6 @@ class WindowsShape(Shape):
     as_of = fields.Text(read_only=True)
     horizon = fields.Whole(read_only=True)
     notes = serializers.ListField(child=fields.Text(), read_only=True)
+    choices = serializers.ListField(child=fields.Document(), read_only=True)
     passes = serializers.ListField(child=fields.Document(), read_only=True)
     ground = serializers.ListField(child=fields.Document(), read_only=True)

@@ -3,17 +3,23 @@
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
 from farmops.farms.models import Farm, Field, Pivot
 from farmops.farms.operations import Operation
-from scheduling.models import FieldPass, SaySo
+from scheduling.models import FieldPass, PivotPlace, SaySo
+from scheduling.selectors.field_facts import pivot_places_of, sprayings_of
 from scheduling.selectors.ground import FarmGround, NoSoil, farm_ground
+from scheduling.selectors.limits import limits_of
 from scheduling.selectors.passes import pass_key
-from scheduling.windows import Horizon, PassWindows, WindowsReport, WorkAsked, horizon_min, judge, load_limits
+from scheduling.windows import Horizon, Judge, WindowsReport, WorkAsked, horizon_min
 from scheduling.windows.power import PowerCut
 from scheduling.windows.sayings import Saying, Word
+from scheduling.windows.stops import FieldRecords, PivotSeen, Sprayed
+
+LONGEST_LABEL_DAYS = 730
+"""No label's plant-back time that is kept is longer."""
 
 
 def pass_windows(
@@ -37,23 +43,19 @@ def pass_windows(
     first = starts_at.astimezone(clock).date()
     ends = starts_at.astimezone(dt.UTC) + dt.timedelta(minutes=horizon.minutes - 1)
     last = ends.astimezone(clock).date()
-    limits = load_limits()
-    worked_out = farm_ground(farm=farm, first=first, last=last, as_of=as_of, fields=fields, limits=limits)
-    sayings = _sayings(farm, first, last)
-    pivots = _pivots(farm)
-    known: dict[tuple[int, str, str], PassWindows] = {}
-    judged = []
-    for one in passes:
-        field = one.season.field
-        kind = (field.pk, one.operation, one.season.crop)
-        if kind not in known:
-            known[kind] = judge(
-                asked=_asked(one, worked_out, sayings, pivots),
-                limits=limits,
-                ground=worked_out.ground,
-                horizon=horizon,
-            )
-        judged.append(replace(known[kind], key=pass_key(one)))
+    limits = limits_of(farm=farm)
+    worked_out = farm_ground(
+        farm=farm, first=first, last=last, as_of=as_of, fields=fields, limits=limits.everywhere
+    )
+    known = _known(farm, first, last, ends)
+    judge = Judge(ground=worked_out.ground, horizon=horizon)
+    judged = [
+        replace(
+            judge.windows(asked=_asked(one, worked_out, known), limits=limits.of(one.season.field_id)),
+            key=pass_key(one),
+        )
+        for one in passes
+    ]
     return WindowsReport(
         start=starts_at.astimezone(clock),
         zone=farm.zone,
@@ -62,27 +64,71 @@ def pass_windows(
         horizon_min=horizon.minutes,
         passes=tuple(judged),
         ground=worked_out.table(),
-        notes=worked_out.notes,
+        notes=(*worked_out.notes, *limits.notes),
+        choices=limits.choices,
     )
 
 
-def _asked(
-    one: FieldPass, worked_out: FarmGround, sayings: dict[int, list[Saying]], pivots: dict[int, Pivot]
-) -> WorkAsked:
+@dataclass(frozen=True)
+class _Known:
+    """What is recorded of fields, by their row ids."""
+
+    sayings: dict[int, list[Saying]]
+    sprayings: dict[int, list[Sprayed]]
+    pivots: dict[int, Pivot]
+    seen: dict[int, PivotPlace]
+
+
+def _known(farm: Farm, first: dt.date, last: dt.date, ends: dt.datetime) -> _Known:
+    sprayings: dict[int, list[Sprayed]] = defaultdict(list)
+    for row in sprayings_of(farm=farm, first=first - dt.timedelta(days=LONGEST_LABEL_DAYS), last=last):
+        sprayings[row.field_id].append(
+            Sprayed(row.ended_at, row.products, float(row.reentry_h), row.plant_back_days)
+        )
+    pivots = Pivot.objects.filter(farm=farm).select_related("pump").prefetch_related("pump__shut_hours")
+    return _Known(
+        sayings=_sayings(farm, first, last),
+        sprayings=sprayings,
+        pivots={pivot.field_id: pivot for pivot in pivots},
+        seen=dict(pivot_places_of(farm=farm, at=ends)),
+    )
+
+
+def _asked(one: FieldPass, worked_out: FarmGround, known: _Known) -> WorkAsked:
     field = one.season.field
     zones = worked_out.zones_of.get(field.pk)
     if zones is None:
         raise NoSoil(f"No soil is described for the field {field.code}.")
-    pivot = pivots.get(field.pk)
-    cuts = pivot.pump.shut_hours.all() if pivot is not None else ()
+    pivot = known.pivots.get(field.pk)
     return WorkAsked(
         field=field.code,
         operation=Operation(one.operation),
         crop=one.season.crop,
         zones=zones,
-        sayings=tuple(sayings.get(field.pk, ())),
-        power_cuts=tuple(PowerCut(cut.weekday, cut.starts_at, cut.ends_at) for cut in cuts),
-        pump=pivot.pump.name if pivot is not None else "",
+        sayings=tuple(known.sayings.get(field.pk, ())),
+        records=FieldRecords(
+            sprayings=tuple(known.sprayings.get(field.pk, ())),
+            pivot=_seen(pivot, known.seen.get(field.pk)),
+            power_cuts=_cuts(pivot),
+            pump=pivot.pump.name if pivot is not None else "",
+        ),
+        is_watered=pivot is not None,
+    )
+
+
+def _cuts(pivot: Pivot | None) -> tuple[PowerCut, ...]:
+    cuts = pivot.pump.shut_hours.all() if pivot is not None else ()
+    return tuple(PowerCut(cut.weekday, cut.starts_at, cut.ends_at) for cut in cuts)
+
+
+def _seen(pivot: Pivot | None, place: PivotPlace | None) -> PivotSeen | None:
+    if pivot is None or place is None:
+        return None
+    return PivotSeen(
+        seen_at=place.seen_at,
+        is_running=place.is_running,
+        angle_deg=float(place.angle_deg) if place.angle_deg is not None else None,
+        parking_angle_deg=float(pivot.parking_angle_deg),
     )
 
 
@@ -97,8 +143,3 @@ def _sayings(farm: Farm, first: dt.date, last: dt.date) -> dict[int, list[Saying
         zone_name = row.zone.name if row.zone is not None else None
         found[row.field_id].append(Saying(zone_name, row.day, Word(row.word), row.after_at, row.said_at))
     return found
-
-
-def _pivots(farm: Farm) -> dict[int, Pivot]:
-    rows = Pivot.objects.filter(farm=farm).select_related("pump").prefetch_related("pump__shut_hours")
-    return {pivot.field_id: pivot for pivot in rows}

@@ -6,8 +6,9 @@ supplier's hours, and tells for each stretch how likely it is open or which limi
 """
 
 from scheduling.windows.hours import horizon_min
-from scheduling.windows.judging import Horizon, WorkAsked, judge
-from scheduling.windows.limits import Limit, LimitsError, load_limits
+from scheduling.windows.judging import Horizon, Judge, WorkAsked, judge
+from scheduling.windows.limits import Limit, LimitsError
+from scheduling.windows.limits_file import load_limits
 from scheduling.windows.report import (
     AdviceStretch,
     GroundDay,
@@ -23,6 +24,7 @@ __all__ = [
     "AdviceStretch",
     "GroundDay",
     "Horizon",
+    "Judge",
     "Limit",
     "LimitsError",
     "OpenStretch",

@@ -1,6 +1,7 @@
 """The hours of a run of local days, in elapsed time: a day that changes the clock has 23 or 25 of them."""
 
 import datetime as dt
+from collections.abc import Collection
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -31,8 +32,8 @@ class HourGrid:
         return self.starts[-1] + dt.timedelta(minutes=float(self.minutes[-1]))
 
     def minutes_from(self, instant: dt.datetime) -> npt.NDArray[np.int64]:
-        """Return each hour's start in whole elapsed minutes from an instant, negative before it."""
-        return np.array([elapsed_min(instant, start) for start in self.starts], dtype=np.int64)
+        """Return each hour's start and the last one's end in whole elapsed minutes from an instant."""
+        return np.array([elapsed_min(instant, edge) for edge in (*self.starts, self.end)], dtype=np.int64)
 
 
 @dataclass(frozen=True)
@@ -86,16 +87,16 @@ def hour_grid(*, first: dt.date, last: dt.date, zone: str) -> HourGrid:
     )
 
 
-def cut_cells(*, grid: HourGrid, starts_at: dt.datetime, until_min: int, cuts: set[int]) -> Cells:
-    """Cut the minutes 0..`until_min` from `starts_at` at every hour of the grid and at `cuts`.
+def cut_cells(*, edges: npt.NDArray[np.int64], until_min: int, cuts: Collection[int]) -> Cells:
+    """Cut the minutes 0..`until_min` at `edges`, which are each hour's start and the last one's end, and at `cuts`.
 
-    The grid must reach over the whole horizon; a cell carries the index of the hour it lies in.
+    The hours must reach over the whole horizon; a cell carries the index of the hour it lies in.
     """
-    edges = grid.minutes_from(starts_at)
-    if edges[0] > 0 or elapsed_min(starts_at, grid.end) < until_min:
+    if edges[0] > 0 or edges[-1] < until_min:
         raise ValueError("the hours do not reach over the horizon")
-    inside = {int(edge) for edge in edges} | cuts | {0, until_min}
-    points = np.array(sorted(point for point in inside if 0 <= point <= until_min), dtype=np.int64)
+    extra = np.array([0, until_min, *cuts], dtype=np.int64)
+    points = np.unique(np.concatenate([edges, extra]))
+    points = points[(points >= 0) & (points <= until_min)]
     return Cells(
         from_min=points[:-1],
         to_min=points[1:],

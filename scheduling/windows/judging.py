@@ -1,27 +1,35 @@
-"""Judge the hours of a pass: open with a chance, or shut by a limit that is named with its numbers."""
+"""Judge the hours of a kind of work: open with a chance, or shut by a limit that is named with its numbers."""
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import groupby
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from farmops.farms.operations import Operation
-from scheduling.windows import wording
 from scheduling.windows.ground import Ground
 from scheduling.windows.hours import Cells, cut_cells
-from scheduling.windows.limits import Effect, Limit, LimitKind, Quantity, open_from_share
-from scheduling.windows.looks import Look, look
-from scheduling.windows.power import PowerCut, is_cut, power_cut_edges
-from scheduling.windows.report import AdviceStretch, OpenStretch, PassWindows, ShutStretch
+from scheduling.windows.limits import (
+    OF_THE_CLOCK,
+    OUTRANKED_BY_SAY_SO,
+    Effect,
+    Limit,
+    LimitKind,
+    Quantity,
+    needed_share,
+)
+from scheduling.windows.looks import Looks
+from scheduling.windows.member_sets import Words, everybody, shares
+from scheduling.windows.report import PassWindows
 from scheduling.windows.sayings import Said, Saying, lay_out, say_so_cuts
+from scheduling.windows.stops import FieldRecords, Sky, Stop, stop_edges, stops_of
+from scheduling.windows.telling import Block, Judged, Telling
 
 Values = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
-SAY_SO = "say_so"
 CHANCE_DECIMALS = 4
+NOTHING_RECORDED = FieldRecords()
 SLACK = 1e-9
 
 
@@ -42,195 +50,168 @@ class WorkAsked:
     crop: str
     zones: tuple[int, ...]
     sayings: tuple[Saying, ...] = ()
-    power_cuts: tuple[PowerCut, ...] = ()
-    pump: str = ""
-
-
-@dataclass(frozen=True)
-class _Judged:
-    """One limit over the cells: `share` of members in which it holds everywhere, and the zone that rules."""
-
-    limit: Limit
-    seen: Look
-    holds: Flags
-    share: Values
-    ruling_zone: npt.NDArray[np.int64]
-
-
-@dataclass(frozen=True)
-class _Shut:
-    """Why a cell is shut: two neighbors of one day with the same reason make one stretch."""
-
-    day: int
-    limit: str
-    judged: int
-    zone: int
-    after_at: dt.time | None
-    is_uncertain: bool
+    records: FieldRecords = NOTHING_RECORDED
+    is_watered: bool = False
 
 
 def judge(*, asked: WorkAsked, limits: Sequence[Limit], ground: Ground, horizon: Horizon) -> PassWindows:
     """Return the open, shut and advised-against stretches of a kind of work; the key is left to the caller."""
-    zone = ground.place.zone
-    cuts = say_so_cuts(sayings=asked.sayings, starts_at=horizon.starts_at, zone=zone)
-    cuts |= power_cut_edges(
-        cuts=asked.power_cuts, days=ground.grid.days, starts_at=horizon.starts_at, zone=zone
-    )
-    cells = cut_cells(grid=ground.grid, starts_at=horizon.starts_at, until_min=horizon.minutes, cuts=cuts)
-    mine = [limit for limit in limits if limit.applies_to(asked.operation, asked.crop)]
-    has_wetness = any(limit.kind is LimitKind.WETNESS for limit in mine)
-    said = lay_out(
-        sayings=asked.sayings if has_wetness else (),
-        zone_names=[ground.zones[index].name for index in asked.zones],
-        grid=ground.grid,
-        cells=cells,
-        starts_at=horizon.starts_at,
-    )
-    judged = [
-        _judge_limit(limit, ground, list(asked.zones), cells, said)
-        for limit in mine
-        if limit.quantity not in (Quantity.MEMBER_SHARE, Quantity.POWER_SHUT)
-    ]
-    shutting = [one for one in judged if one.limit.effect is Effect.SHUTS]
-    power = next((limit for limit in mine if limit.quantity is Quantity.POWER_SHUT), None)
-    no_power = np.zeros(len(cells.hour), dtype=bool)
-    if power is not None:
-        no_power = is_cut(cuts=asked.power_cuts, grid=ground.grid, cells=cells, starts_at=horizon.starts_at)
-    chance = np.ones(len(cells.hour))
-    if shutting:
-        chance = np.logical_and.reduce([one.holds for one in shutting]).mean(axis=1)
-    blocked = said.waits.any(axis=1) | no_power
-    chance = np.where(blocked, 0.0, np.round(chance, CHANCE_DECIMALS))
-    is_open = ~blocked & (chance >= open_from_share(tuple(mine), asked.operation) - SLACK)
-    telling = _Telling(asked, ground, horizon, cells, mine, shutting, said, no_power, power, chance, is_open)
-    return PassWindows(
-        key="",
-        field=asked.field,
-        operation=asked.operation.value,
-        open=_open_stretches(cells, chance, is_open),
-        shut=telling.shut_stretches(),
-        advice=telling.advice_stretches([one for one in judged if one.limit.effect is Effect.ADVICE]),
-    )
+    return Judge(ground=ground, horizon=horizon).windows(asked=asked, limits=limits)
 
 
-def _judge_limit(limit: Limit, ground: Ground, zones: list[int], cells: Cells, said: Said) -> _Judged:
-    seen = look(limit, ground, zones)
-    holds = seen.holds()[cells.hour]
-    if limit.kind is LimitKind.WETNESS:
-        holds = holds | said.fit[:, :, np.newaxis]
-    everywhere: Flags = np.all(holds, axis=1)
-    return _Judged(limit, seen, everywhere, everywhere.mean(axis=1), _ruling_zone(holds.mean(axis=2)))
+class Judge:
+    """Judges work on one ground over one horizon; fields that are alike are judged once."""
 
+    def __init__(self, *, ground: Ground, horizon: Horizon) -> None:
+        self.ground = ground
+        self.horizon = horizon
+        self._looks = Looks(ground)
+        self._edges = ground.grid.minutes_from(horizon.starts_at)
+        self._everybody = everybody(ground.members)
+        self._cells: dict[frozenset[int], Cells] = {}
+        self._known: dict[object, PassWindows] = {}
 
-def _ruling_zone(zone_share: Values) -> npt.NDArray[np.int64]:
-    """Return by cell the zone in which a limit holds least; of several alike, the one that stays shut longest."""
-    later = np.cumsum(zone_share[::-1], axis=0)[::-1] / len(zone_share)
-    ruling: npt.NDArray[np.int64] = np.argmin(zone_share + SLACK * later, axis=1)
-    return ruling
+    def windows(self, *, asked: WorkAsked, limits: Sequence[Limit]) -> PassWindows:
+        """Return the open, shut and advised-against stretches of a kind of work; the key is left to the caller."""
+        mine = tuple(
+            limit
+            for limit in limits
+            if limit.applies_to(asked.operation, asked.crop, is_watered=asked.is_watered)
+        )
+        soils = tuple(
+            (self.ground.columns[zone], replace(self.ground.zones[zone], field="")) for zone in asked.zones
+        )
+        alike = (soils, asked.operation, asked.sayings, asked.records, mine)
+        if alike not in self._known:
+            self._known[alike] = self._judge(asked, mine)
+        return replace(self._known[alike], field=asked.field)
 
+    def _judge(self, asked: WorkAsked, mine: Sequence[Limit]) -> PassWindows:
+        is_ground_work = any(limit.kind in OUTRANKED_BY_SAY_SO for limit in mine)
+        sayings = asked.sayings if is_ground_work else ()
+        used = [limit for limit in mine if limit.is_used]
+        stops = {limit: self._stops(limit, asked) for limit in used if limit.quantity in OF_THE_CLOCK}
+        cells = self._cut(sayings, [stop for of_limit in stops.values() for stop in of_limit])
+        said = lay_out(
+            sayings=sayings,
+            zone_names=[self.ground.zones[index].name for index in asked.zones],
+            grid=self.ground.grid,
+            cells=cells,
+            starts_at=self.horizon.starts_at,
+        )
+        judged = [
+            self._judged(limit, asked.zones, cells, said)
+            for limit in used
+            if limit.quantity not in OF_THE_CLOCK and limit.quantity is not Quantity.MEMBER_SHARE
+        ]
+        shutting = [one for one in judged if one.limit.effect is Effect.SHUTS]
+        shutting_stops = {limit: found for limit, found in stops.items() if limit.effect is Effect.SHUTS}
+        blocks = _blocks(shutting_stops, said)
+        blocked_by = _blocked_by(blocks, cells)
+        holds = np.broadcast_to(self._everybody, (len(cells.hour), self._everybody.shape[1]))
+        for one in shutting:
+            holds = holds & one.holds
+        members = self.ground.members
+        chance = np.where(blocked_by >= 0, 0.0, np.round(shares(holds, members), CHANCE_DECIMALS))
+        is_open = (blocked_by < 0) & (chance >= needed_share(used) - SLACK)
+        telling = Telling(
+            ground=self.ground,
+            starts_at=self.horizon.starts_at,
+            zones=asked.zones,
+            cells=cells,
+            certainty=next((limit for limit in used if limit.quantity is Quantity.MEMBER_SHARE), None),
+            needed=needed_share(used),
+            shutting=shutting,
+            blocks=blocks,
+            blocked_by=blocked_by,
+            said=said,
+            chance=chance,
+            is_open=is_open,
+        )
+        advised = [one for one in judged if one.limit.effect is Effect.ADVICE]
+        advising_stops = {limit: found for limit, found in stops.items() if limit.effect is Effect.ADVICE}
+        return PassWindows(
+            key="",
+            field=asked.field,
+            operation=asked.operation.value,
+            open=telling.open_stretches(),
+            shut=telling.shut_stretches(),
+            advice=telling.advice_stretches(advised, advising_stops),
+        )
 
-def _open_stretches(cells: Cells, chance: Values, is_open: Flags) -> tuple[OpenStretch, ...]:
-    stretches = []
-    marks = [float(value) if opened else None for value, opened in zip(chance, is_open, strict=True)]
-    for value, group in groupby(range(len(marks)), key=lambda cell: marks[cell]):
-        run = list(group)
-        if value is not None:
-            stretches.append(OpenStretch(int(cells.from_min[run[0]]), int(cells.to_min[run[-1]]), value))
-    return tuple(stretches)
+    @cached_property
+    def _sky(self) -> Sky:
+        return Sky(getattr(self.ground, "sunrise_h", ()), getattr(self.ground, "sunset_h", ()))
 
-
-@dataclass(frozen=True)
-class _Telling:
-    """Puts the reasons of one kind of work into words."""
-
-    asked: WorkAsked
-    ground: Ground
-    horizon: Horizon
-    cells: Cells
-    limits: list[Limit]
-    shutting: list[_Judged]
-    said: Said
-    no_power: Flags
-    power: Limit | None
-    chance: Values
-    is_open: Flags
-
-    def shut_stretches(self) -> tuple[ShutStretch, ...]:
-        reasons = [None if opened else self._why(cell) for cell, opened in enumerate(self.is_open)]
-        stretches = []
-        for why, group in groupby(range(len(reasons)), key=lambda cell: reasons[cell]):
-            run = list(group)
-            if why is not None:
-                told = wording.with_opening(
-                    self._tell(why, run),
-                    self._opening_after(run[-1]),
-                    shut_from=self._instant(run[0]),
-                    zone=self.ground.place.zone,
-                )
-                start, end = int(self.cells.from_min[run[0]]), int(self.cells.to_min[run[-1]])
-                stretches.append(ShutStretch(start, end, why.limit, told.english, told.spanish))
-        return tuple(stretches)
-
-    def advice_stretches(self, advised: Sequence[_Judged]) -> tuple[AdviceStretch, ...]:
-        days = self.ground.grid.day_index[self.cells.hour]
-        stretches = []
-        for one in advised:
-            speaks = self.is_open & (one.share < 0.5)
-            for (speaking, _), group in groupby(
-                range(len(speaks)), key=lambda cell: (bool(speaks[cell]), int(days[cell]))
-            ):
-                run = list(group)
-                if speaking:
-                    told = self._tell_limit(one, int(one.ruling_zone[run[0]]), run)
-                    start, end = int(self.cells.from_min[run[0]]), int(self.cells.to_min[run[-1]])
-                    stretches.append(AdviceStretch(start, end, one.limit.key, told.english, told.spanish))
-        return tuple(sorted(stretches, key=lambda stretch: (stretch.from_min, stretch.limit)))
-
-    def _why(self, cell: int) -> _Shut:
-        day = int(self.ground.grid.day_index[self.cells.hour[cell]])
-        if self.said.waits[cell].any():
-            zone = int(self.said.waits[cell].argmax())
-            return _Shut(day, SAY_SO, -1, zone, self.said.after_at[cell], False)
-        if self.no_power[cell] and self.power is not None:
-            return _Shut(day, self.power.key, -1, 0, None, False)
-        shares = [float(one.share[cell]) for one in self.shutting]
-        needed = open_from_share(tuple(self.limits), self.asked.operation)
-        alone = next((index for index, share in enumerate(shares) if share < needed - SLACK), None)
-        index = alone if alone is not None else int(np.argmin(shares))
-        zone = int(self.shutting[index].ruling_zone[cell])
-        return _Shut(day, self.shutting[index].limit.key, index, zone, None, alone is None)
-
-    def _tell(self, why: _Shut, run: list[int]) -> wording.Sentence:
-        if why.limit == SAY_SO:
-            everywhere = bool(self.said.waits[run[0]].all())
-            return wording.say_so(
-                after=why.after_at, soil_zone="" if everywhere else self._zone_name(why.zone)
+    def _stops(self, limit: Limit, asked: WorkAsked) -> tuple[Stop, ...]:
+        return tuple(
+            stops_of(
+                limit,
+                records=asked.records,
+                sky=self._sky,
+                grid=self.ground.grid,
+                starts_at=self.horizon.starts_at,
+                until_min=self.horizon.minutes,
             )
-        if why.judged < 0 and self.power is not None:
-            return wording.reason(self.power, value=1.0, bound=0.0, pump=self.asked.pump)
-        told = self._tell_limit(self.shutting[why.judged], why.zone, run)
-        certainty = next((limit for limit in self.limits if limit.quantity is Quantity.MEMBER_SHARE), None)
-        if why.is_uncertain and certainty is not None:
-            return wording.uncertain(certainty, chance=float(self.chance[run].min()), because=told)
-        return told
+        )
 
-    def _tell_limit(self, one: _Judged, zone: int, run: list[int]) -> wording.Sentence:
-        """Tell a limit's numbers: the members' middle at the worst hour of the run."""
-        middles = np.median(one.seen.values[self.cells.hour[run], zone, :], axis=1)
-        worst = float(middles.min() if one.seen.is_floor else middles.max())
-        name = self._zone_name(zone) if len(one.seen.bounds) > 1 else ""
-        return wording.reason(one.limit, value=worst, bound=float(one.seen.bounds[zone]), soil_zone=name)
+    def _cut(self, sayings: Sequence[Saying], stops: Sequence[Stop]) -> Cells:
+        cuts = frozenset(stop_edges(stops)) | say_so_cuts(
+            sayings=sayings, starts_at=self.horizon.starts_at, zone=self.ground.place.zone
+        )
+        if cuts not in self._cells:
+            self._cells[cuts] = cut_cells(edges=self._edges, until_min=self.horizon.minutes, cuts=cuts)
+        return self._cells[cuts]
 
-    def _zone_name(self, zone: int) -> str:
-        return self.ground.zones[self.asked.zones[zone]].name
+    def _judged(self, limit: Limit, zones: Sequence[int], cells: Cells, said: Said) -> Judged:
+        seen = [self._looks.at(limit, zone) for zone in zones]
+        is_outranked = limit.kind in OUTRANKED_BY_SAY_SO and bool(said.fit.any())
+        if not is_outranked and all(one is seen[0] for one in seen):
+            seen = seen[:1]
+        by_zone: list[Words] = []
+        for place, one in enumerate(seen):
+            holds = one.holds[one.row_of_hour[cells.hour]]
+            if is_outranked:
+                holds = np.where(said.fit[:, place, np.newaxis], self._everybody, holds)
+            by_zone.append(holds)
+        everywhere = by_zone[0] if len(by_zone) == 1 else np.bitwise_and.reduce(by_zone)
+        return Judged(
+            limit=limit,
+            seen=seen,
+            holds=everywhere,
+            share=shares(everywhere, self.ground.members),
+            by_zone=by_zone,
+            members=self.ground.members,
+        )
 
-    def _opening_after(self, cell: int) -> wording.Opening | None:
-        later = np.flatnonzero(self.is_open[cell + 1 :])
-        if not len(later):
-            return None
-        opens = cell + 1 + int(later[0])
-        return wording.Opening(self._instant(opens), float(self.chance[opens]))
 
-    def _instant(self, cell: int) -> dt.datetime:
-        start = self.horizon.starts_at.astimezone(dt.UTC)
-        return start + dt.timedelta(minutes=int(self.cells.from_min[cell]))
+def _blocks(stops: dict[Limit, tuple[Stop, ...]], said: Said) -> list[Block]:
+    """Return what stops work for certain, in the order in which it is named: labels, the grower's word, the rest."""
+    labels = [
+        Block(limit, stop)
+        for limit, found in stops.items()
+        if limit.kind is LimitKind.LABEL
+        for stop in found
+    ]
+    others = [
+        Block(limit, stop)
+        for limit, found in stops.items()
+        if limit.kind is not LimitKind.LABEL
+        for stop in found
+    ]
+    words = [Block(None, None, said.waits.any(axis=1))] if said.waits.any() else []
+    return [*_longest_first(labels), *words, *_longest_first(others)]
+
+
+def _longest_first(blocks: list[Block]) -> list[Block]:
+    """Within one limit, name the stop that lasts longest."""
+    order = list(dict.fromkeys(block.limit for block in blocks))
+    return sorted(blocks, key=lambda block: (order.index(block.limit), -block.to_min))
+
+
+def _blocked_by(blocks: Sequence[Block], cells: Cells) -> npt.NDArray[np.int64]:
+    """Return by cell the first block that stops it, -1 where none does; cells are cut at the blocks' edges."""
+    blocked_by = np.full(len(cells.hour), -1, dtype=np.int64)
+    for index in reversed(range(len(blocks))):
+        blocked_by[blocks[index].covers(cells)] = index
+    return blocked_by

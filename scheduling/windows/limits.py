@@ -1,53 +1,65 @@
 """Limits as data: what must hold before work may go on, with its number, unit and source.
 
-The file's order is the order in which a shut hour is explained: the first limit that shuts it is named.
+A farm may choose its own number for a limit, leave it out or take it up (`choices`); what a label says it may only
+make stricter.
 """
 
-import csv
-import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from pathlib import Path
-from string import Formatter
-from typing import TypeVar
 
 from farmops.farms.operations import Operation
 
-SHIPPED = Path(__file__).resolve().parents[2] / "fixtures" / "limits.csv"
 CROPS = frozenset({"cotton", "peanuts", "corn"})
-Word = TypeVar("Word", bound=StrEnum)
-WORDS_TO_FILL = frozenset({"value", "limit", "depth", "pump", "reason"})
 
 
 class LimitsError(ValueError):
-    """A limits file that cannot be used; the sentence names the file, the line and the column."""
+    """Limits that cannot be used; the sentence names the file, line and column, or the key of a choice."""
 
 
 class Quantity(StrEnum):
     """What a limit looks at."""
 
     MEMBER_SHARE = "member_share"
+    RE_ENTRY = "re_entry"
+    PLANT_BACK = "plant_back"
     POWER_SHUT = "power_shut"
+    PIVOT_RUNS = "pivot_runs"
+    PIVOT_OFF = "pivot_off"
+    DAYLIGHT = "daylight"
     RAIN_HOUR = "rain_hour"
     RAIN_AHEAD = "rain_ahead"
+    RAIN_BEHIND = "rain_behind"
     TOPSOIL = "topsoil"
+    TRAFFIC = "traffic"
     SUBSOIL = "subsoil"
     SEED_WATER = "seed_water"
     SOIL_MEAN = "soil_mean"
+    SOIL_HOUR = "soil_hour"
     AIR_MIN = "air_min"
+    AIR_AHEAD = "air_ahead"
+    AIR_BEHIND = "air_behind"
     DD60_SUM = "dd60_sum"
+    WIND = "wind"
+    INVERSION = "inversion"
+    DEW = "dew"
+    HUMIDITY = "humidity"
 
 
 class LimitKind(StrEnum):
-    """Which part of the world a limit is about: the grower's say-so outranks the wetness ones."""
+    """Which part of the world a limit is about: the grower's say-so outranks the wetness and dryness ones."""
 
     CERTAINTY = "certainty"
+    LABEL = "label"
     POWER = "power"
+    PIVOT = "pivot"
+    LIGHT = "light"
     RAIN = "rain"
     WETNESS = "wetness"
     WARMTH = "warmth"
     DRYNESS = "dryness"
+    DRIFT = "drift"
+    DAMP = "damp"
 
 
 class Effect(StrEnum):
@@ -57,19 +69,84 @@ class Effect(StrEnum):
     ADVICE = "advice"
 
 
-UNITS: Mapping[Quantity, frozenset[str]] = {
-    Quantity.MEMBER_SHARE: frozenset({"share"}),
-    Quantity.POWER_SHUT: frozenset({"yes_no"}),
-    Quantity.RAIN_HOUR: frozenset({"in"}),
-    Quantity.RAIN_AHEAD: frozenset({"in"}),
-    Quantity.TOPSOIL: frozenset({"share_of_workable"}),
-    Quantity.SUBSOIL: frozenset({"share_of_field_capacity"}),
-    Quantity.SEED_WATER: frozenset({"share_of_plant_water"}),
-    Quantity.SOIL_MEAN: frozenset({"F"}),
-    Quantity.AIR_MIN: frozenset({"F"}),
-    Quantity.DD60_SUM: frozenset({"DD60"}),
+class Land(StrEnum):
+    """Whether a limit is for every field, or for those with or without a pivot."""
+
+    ANY = ""
+    DRY = "dry"
+    PIVOT = "pivot"
+
+
+@dataclass(frozen=True)
+class Measure:
+    """How a quantity is told: its units, and the least and greatest number that make sense in them."""
+
+    units: frozenset[str]
+    least: float
+    most: float
+
+
+def _told(units: str, least: float, most: float) -> Measure:
+    return Measure(frozenset(units.split()), least, most)
+
+
+MEASURES: Mapping[Quantity, Measure] = {
+    Quantity.MEMBER_SHARE: _told("share", 0.01, 1),
+    Quantity.RE_ENTRY: _told("h", 0, 720),
+    Quantity.PLANT_BACK: _told("days", 0, 730),
+    Quantity.POWER_SHUT: _told("yes_no", 0, 0),
+    Quantity.PIVOT_RUNS: _told("h", 0, 240),
+    Quantity.PIVOT_OFF: _told("degrees", 0, 180),
+    Quantity.DAYLIGHT: _told("h", -1, 4),
+    Quantity.RAIN_HOUR: _told("in", 0, 10),
+    Quantity.RAIN_AHEAD: _told("in", 0, 20),
+    Quantity.RAIN_BEHIND: _told("in", 0, 20),
+    Quantity.TOPSOIL: _told("share_of_workable share_of_dry share_of_field_capacity", 0, 2),
+    Quantity.TRAFFIC: _told("lb", 100, 60_000),
+    Quantity.SUBSOIL: _told("share_of_field_capacity", 0, 2),
+    Quantity.SEED_WATER: _told("share_of_plant_water share_of_field_capacity", 0, 1),
+    Quantity.SOIL_MEAN: _told("F", 0, 120),
+    Quantity.SOIL_HOUR: _told("F", 0, 140),
+    Quantity.AIR_MIN: _told("F", -40, 120),
+    Quantity.AIR_AHEAD: _told("F", -40, 120),
+    Quantity.AIR_BEHIND: _told("F", -40, 120),
+    Quantity.DD60_SUM: _told("DD60", 0, 500),
+    Quantity.WIND: _told("mph", 0, 60),
+    Quantity.INVERSION: _told("share", 0, 1),
+    Quantity.DEW: _told("yes_no", 0, 0),
+    Quantity.HUMIDITY: _told("pct", 1, 100),
 }
-BY_DAY = frozenset({Quantity.SOIL_MEAN, Quantity.AIR_MIN, Quantity.DD60_SUM})
+BY_DAY = frozenset({Quantity.SOIL_MEAN, Quantity.SOIL_HOUR, Quantity.AIR_MIN, Quantity.DD60_SUM})
+"""Taken over `days_back` and `days_ahead`."""
+BY_HOURS_AHEAD = frozenset({Quantity.RAIN_AHEAD, Quantity.AIR_AHEAD})
+BY_HOURS_BACK = frozenset({Quantity.RAIN_BEHIND, Quantity.AIR_BEHIND})
+OF_A_DEPTH = frozenset({Quantity.SOIL_MEAN, Quantity.SOIL_HOUR})
+OF_THE_CLOCK = frozenset(
+    {
+        Quantity.RE_ENTRY,
+        Quantity.PLANT_BACK,
+        Quantity.POWER_SHUT,
+        Quantity.PIVOT_RUNS,
+        Quantity.PIVOT_OFF,
+        Quantity.DAYLIGHT,
+    }
+)
+"""Certain from facts and the clock alone: no weather, no chance."""
+OUTRANKED_BY_SAY_SO = frozenset({LimitKind.WETNESS, LimitKind.DRYNESS})
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What a farm has chosen about a limit, for all its fields (`field` empty) or one; None stays as it was."""
+
+    key: str
+    field: str = ""
+    number: float | None = None
+    is_used: bool | None = None
+    effect: Effect | None = None
+    source: str = ""
+    set_by: str = ""
+    set_at: str = ""
 
 
 @dataclass(frozen=True)
@@ -77,155 +154,49 @@ class Limit:
     """One row: `quantity` over its days or hours must be on the right side of `number`.
 
     A quantity by the day is taken over `days_back` days (1 is the day itself) and `days_ahead` days after it: the
-    lowest of them for `>=`, the highest for `<=`, the sum for a heat sum.
+    lowest of them for `>=`, the highest for `<=`, the sum for a heat sum. `hour` is the clock hour of a quantity at an
+    hour of the day. `choice` is the farm's own choice that the row follows, if any.
     """
 
     key: str
     operations: frozenset[Operation]
     crop: str
+    land: Land
     quantity: Quantity
     depth_in: float | None
+    hour: float | None
     days_back: int
     days_ahead: int
+    hours_back: int
     hours_ahead: int
     is_floor: bool
     number: float
     unit: str
     kind: LimitKind
     effect: Effect
+    is_used: bool
     says_en: str
     says_es: str
     source: str
+    choice: Choice | None = None
 
-    def applies_to(self, operation: Operation, crop: str) -> bool:
-        """Return whether the limit speaks about this work in this crop."""
-        return operation in self.operations and self.crop in ("", crop)
-
-
-COLUMNS = (
-    "key",
-    "operations",
-    "crop",
-    "quantity",
-    "depth_in",
-    "days_back",
-    "days_ahead",
-    "hours_ahead",
-    "comparison",
-    "number",
-    "unit",
-    "kind",
-    "effect",
-    "says_en",
-    "says_es",
-    "source",
-)
+    def applies_to(self, operation: Operation, crop: str, *, is_watered: bool = False) -> bool:
+        """Return whether the limit is about this work in this crop on this land, used or not."""
+        land = Land.PIVOT if is_watered else Land.DRY
+        return operation in self.operations and self.crop in ("", crop) and self.land in (Land.ANY, land)
 
 
-def load_limits(path: Path | None = None) -> tuple[Limit, ...]:
-    """Read a limits file, the shipped one by default.
-
-    Raises LimitsError, naming file, line and column, for anything that is not understood.
-    """
-    path = path or SHIPPED
-    try:
-        with path.open(encoding="utf-8", newline="") as lines:
-            reader = csv.DictReader(lines)
-            if tuple(reader.fieldnames or ()) != COLUMNS:
-                raise LimitsError(f"{path.name}, line 1: the columns must be {','.join(COLUMNS)}.")
-            limits = tuple(_limit(row, f"{path.name}, line {reader.line_num}") for row in reader)
-    except OSError as error:
-        raise LimitsError(f"{path}: the limits file cannot be read ({error.strerror}).") from error
-    seen: set[str] = set()
-    for limit in limits:
-        if limit.key in seen:
-            raise LimitsError(f"{path.name}: the key {limit.key!r} stands twice.")
-        seen.add(limit.key)
-    return limits
+def refuse_number(limit: Limit, number: float) -> None:
+    """Raise LimitsError for a number that makes no sense in the limit's unit."""
+    measure = MEASURES[limit.quantity]
+    if not measure.least <= number <= measure.most:
+        raise LimitsError(
+            f"{limit.key}: the number is {number:g}; {limit.quantity} is told from {measure.least:g} to "
+            f"{measure.most:g} {limit.unit}."
+        )
 
 
-def open_from_share(limits: tuple[Limit, ...], operation: Operation) -> float:
+def needed_share(limits: Sequence[Limit]) -> float:
     """Return the share of weather members from which an hour counts as open (0.5 where no row says so)."""
-    rows = (limit for limit in limits if limit.quantity is Quantity.MEMBER_SHARE)
-    return next((limit.number for limit in rows if operation in limit.operations), 0.5)
-
-
-def _limit(row: Mapping[str, str | None], at: str) -> Limit:
-    if None in row or None in row.values():
-        raise LimitsError(f"{at}: there must be {len(COLUMNS)} values.")
-    text = {column: (row[column] or "").strip() for column in COLUMNS}
-    for column in ("key", "operations", "quantity", "says_en", "says_es", "source"):
-        if not text[column]:
-            raise LimitsError(f"{at}: {column} is empty.")
-    if text["crop"] and text["crop"] not in CROPS:
-        raise LimitsError(f"{at}: crop is {text['crop']!r}; known are {', '.join(sorted(CROPS))}.")
-    if text["comparison"] not in (">=", "<="):
-        raise LimitsError(f"{at}: comparison is {text['comparison']!r}; it must be >= or <=.")
-    quantity = _one_of(Quantity, text, "quantity", at)
-    if text["unit"] not in UNITS[quantity]:
-        known = ", ".join(sorted(UNITS[quantity]))
-        raise LimitsError(f"{at}: unit is {text['unit']!r}; {quantity} is told in {known}.")
-    days_back = _whole(text, "days_back", at)
-    if quantity in BY_DAY and days_back < 1:
-        raise LimitsError(f"{at}: days_back must be at least 1 for {quantity}.")
-    for column in ("says_en", "says_es"):
-        _check_words(text[column], f"{at}: {column}")
-    return Limit(
-        key=text["key"],
-        operations=frozenset(_operation(word, at) for word in text["operations"].split()),
-        crop=text["crop"],
-        quantity=quantity,
-        depth_in=_number(text, "depth_in", at) if text["depth_in"] else None,
-        days_back=days_back,
-        days_ahead=_whole(text, "days_ahead", at),
-        hours_ahead=_whole(text, "hours_ahead", at),
-        is_floor=text["comparison"] == ">=",
-        number=_number(text, "number", at),
-        unit=text["unit"],
-        kind=_one_of(LimitKind, text, "kind", at),
-        effect=_one_of(Effect, text, "effect", at),
-        says_en=text["says_en"],
-        says_es=text["says_es"],
-        source=text["source"],
-    )
-
-
-def _operation(word: str, at: str) -> Operation:
-    try:
-        return Operation(word)
-    except ValueError as error:
-        known = ", ".join(Operation)
-        raise LimitsError(f"{at}: operations names {word!r}; known are {known}.") from error
-
-
-def _one_of(words: type[Word], text: Mapping[str, str], column: str, at: str) -> Word:
-    try:
-        return words(text[column])
-    except ValueError as error:
-        known = ", ".join(words)
-        raise LimitsError(f"{at}: {column} is {text[column]!r}; known are {known}.") from error
-
-
-def _number(text: Mapping[str, str], column: str, at: str) -> float:
-    try:
-        number = float(text[column])
-    except ValueError as error:
-        raise LimitsError(f"{at}: {column} is {text[column]!r}, not a number.") from error
-    if not math.isfinite(number):
-        raise LimitsError(f"{at}: {column} is {text[column]!r}, not a number.")
-    return number
-
-
-def _whole(text: Mapping[str, str], column: str, at: str) -> int:
-    if text[column] and not text[column].isdecimal():
-        raise LimitsError(f"{at}: {column} is {text[column]!r}, not a whole number from 0.")
-    return int(text[column] or 0)
-
-
-def _check_words(sentence: str, at: str) -> None:
-    try:
-        names = {name for _, name, _, _ in Formatter().parse(sentence) if name is not None}
-    except ValueError as error:
-        raise LimitsError(f"{at} has a brace that does not close.") from error
-    if names - WORDS_TO_FILL:
-        raise LimitsError(f"{at} asks for {', '.join(sorted(names - WORDS_TO_FILL))}, which no limit has.")
+    rows = (limit.number for limit in limits if limit.quantity is Quantity.MEMBER_SHARE)
+    return next(rows, 0.5)

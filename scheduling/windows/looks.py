@@ -1,76 +1,227 @@
-"""What each limit looks at: values by hour, soil zone and weather member, beside the number they are held against."""
+"""What each limit looks at: values by row and weather member, beside the number they are held against.
+
+A row is an hour of the grid, or a day for what is told by the day. A value that is not known holds: nothing is shut
+for want of a reading, but it is said (`Seen.is_known`).
+"""
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from farmops.science.units import fahrenheit_from_celsius, inches_from_mm
-from scheduling.windows.ground import Ground
-from scheduling.windows.limits import Limit, Quantity
+from farmops.science.air_hours import dew_is_on
+from farmops.science.units import fahrenheit_from_celsius, inches_from_mm, mph_from_m_s
+from farmops.science.workability import traffic_limit_m3_m3, workable_limit_m3_m3
+from scheduling.windows.ground import Ground, ZoneSoil
+from scheduling.windows.limits import BY_DAY, Limit, Quantity
+from scheduling.windows.member_sets import Words, pack
 
-Values = npt.NDArray[np.float64]
+Values = npt.NDArray[Any]
 SLACK = 1e-9
 """A value this close to its limit holds it: rounding must not shut an hour."""
+OF_THE_ZONE = frozenset(
+    {
+        Quantity.TOPSOIL,
+        Quantity.TRAFFIC,
+        Quantity.SUBSOIL,
+        Quantity.SEED_WATER,
+        Quantity.SOIL_MEAN,
+        Quantity.SOIL_HOUR,
+    }
+)
+DAWN_H = 6
+HOURS_OF_DAY = 24
+WIND_10_TO_2_M = 0.748
+"""Wind at 2 m over wind at 10 m above short grass: FAO-56, equation 47."""
 
 
-@dataclass(frozen=True)
-class Look:
-    """`values` has shape (hours, zones or 1, members), in the limit's unit; `bounds` (zones or 1,)."""
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """`values` (rows, members) in the limit's unit, `bound` in the same; `row_of_hour` leads from the grid to rows."""
 
     values: Values
-    bounds: Values
+    row_of_hour: npt.NDArray[np.int64]
+    bound: float
     is_floor: bool
 
-    def holds(self) -> npt.NDArray[np.bool_]:
-        """Return where the limit holds."""
-        bounds = self.bounds[np.newaxis, :, np.newaxis]
-        result: npt.NDArray[np.bool_] = (
-            self.values >= bounds - SLACK if self.is_floor else self.values <= bounds + SLACK
+    @cached_property
+    def holds(self) -> Words:
+        """Return for each row the members in which the limit holds."""
+        slack = SLACK + abs(self.bound) * float(np.finfo(self.values.dtype).eps)
+        if self.is_floor:
+            return pack(~(self.values < self.bound - slack))
+        return pack(~(self.values > self.bound + slack))
+
+    @cached_property
+    def is_known(self) -> npt.NDArray[np.bool_]:
+        """Return the rows in which every member has a value."""
+        known: npt.NDArray[np.bool_] = ~np.isnan(self.values).any(axis=1)
+        return known
+
+    def worst(self, hours: npt.NDArray[np.int64]) -> float:
+        """Return the members' middle at the hour that is farthest on the wrong side."""
+        rows = np.unique(self.row_of_hour[hours])
+        means = self.values[rows].mean(axis=1)
+        row = rows[int(means.argmin() if self.is_floor else means.argmax())]
+        return float(np.median(self.values[row]))
+
+
+class Looks:
+    """The ground as limits see it; what two limits see alike is worked out once."""
+
+    def __init__(self, ground: Ground) -> None:
+        self.ground = ground
+        self._values: dict[tuple[object, ...], Values] = {}
+        self._seen: dict[tuple[object, ...], Seen] = {}
+        hours = len(ground.grid.starts)
+        self._hour_rows = np.arange(hours, dtype=np.int64)
+        self._day_rows = ground.grid.day_index + ground.grid_day_offset
+
+    def at(self, limit: Limit, zone: int) -> Seen:
+        """Return what a limit sees on a zone; farm-wide weather is the same on all."""
+        column = self.ground.columns[zone] if limit.quantity in OF_THE_ZONE else -1
+        what = (
+            limit.quantity,
+            column,
+            limit.depth_in,
+            limit.hour,
+            limit.days_back,
+            limit.days_ahead,
+            limit.hours_back,
+            limit.hours_ahead,
+            limit.is_floor,
         )
-        return result
+        bound = _bound(limit, self.ground.zones[zone])
+        seen = self._seen.get((*what, bound))
+        if seen is None:
+            values = self._values.get(what)
+            if values is None:
+                values = self._values[what] = self._look(limit, column)
+            rows = self._day_rows if limit.quantity in BY_DAY else self._hour_rows
+            seen = self._seen[(*what, bound)] = Seen(values, rows, bound, limit.is_floor)
+        return seen
+
+    def _look(self, limit: Limit, column: int) -> Values:
+        ground, quantity = self.ground, limit.quantity
+        if quantity in (Quantity.TOPSOIL, Quantity.TRAFFIC):
+            return ground.topsoil_m3_m3[:, column]
+        if quantity is Quantity.SUBSOIL:
+            return ground.subsoil_m3_m3[:, column]
+        if quantity is Quantity.SEED_WATER:
+            return getattr(ground, "seed_m3_m3", ground.topsoil_m3_m3)[:, column]
+        if quantity in BY_DAY:
+            return _over_days(self._daily(limit, column), limit)
+        return self._hourly(limit)
+
+    def _daily(self, limit: Limit, column: int) -> Values:
+        ground = self.ground
+        if limit.quantity is Quantity.DD60_SUM:
+            return ground.dd60_f
+        if limit.quantity is Quantity.AIR_MIN:
+            celsius: Values = ground.air_min_c
+        elif limit.quantity is Quantity.SOIL_HOUR:
+            celsius = ground.soil_at_hour(limit.depth_in or 0.0, limit.hour or 0.0)[:, column]
+        else:
+            celsius = (
+                ground.soil_mean_at(limit.depth_in or 0.0)[:, column]
+                if hasattr(ground, "soil_mean_at")
+                else ground.soil_mean_c
+            )
+        return np.asarray(fahrenheit_from_celsius(celsius))
+
+    def _hourly(self, limit: Limit) -> Values:
+        ground, quantity = self.ground, limit.quantity
+        if quantity is Quantity.RAIN_HOUR:
+            return np.asarray(inches_from_mm(ground.rain_hour_mm))
+        if quantity is Quantity.RAIN_AHEAD:
+            return np.asarray(inches_from_mm(_sum_ahead(ground.rain_hour_mm, limit.hours_ahead)))
+        if quantity is Quantity.RAIN_BEHIND:
+            return np.asarray(
+                inches_from_mm(_sum_behind(self._rain_before(limit.hours_back), limit.hours_back))
+            )
+        if quantity is Quantity.AIR_AHEAD:
+            lowest = _lowest_ahead(ground.air_hour_c, limit.hours_ahead)
+            return np.asarray(fahrenheit_from_celsius(lowest))
+        if quantity is Quantity.AIR_BEHIND:
+            backwards = self._air_before(limit.hours_back)[::-1]
+            lowest = _lowest_ahead(backwards, limit.hours_back)[: len(ground.air_hour_c)][::-1]
+            return np.asarray(fahrenheit_from_celsius(lowest))
+        if quantity is Quantity.WIND:
+            # labels mean wind at the boom: each side is held against the height that shuts it sooner
+            wind = ground.wind_hour_m_s * (WIND_10_TO_2_M if limit.is_floor else 1.0)
+            return np.asarray(mph_from_m_s(wind))
+        if quantity is Quantity.INVERSION:
+            return ground.inversion_hour
+        if quantity is Quantity.HUMIDITY:
+            return ground.humidity_hour_pct
+        if quantity is Quantity.DEW:
+            dew = dew_is_on(temp_c=ground.air_hour_c, humidity_pct=ground.humidity_hour_pct)
+            return np.asarray(dew, dtype=np.float64)
+        raise ValueError(f"{quantity} is not looked up in the ground")
+
+    def _rain_before(self, hours: int) -> Values:
+        """Return the rain by the hour with so many hours before the grid's, each a part of its day's."""
+        ground = self.ground
+        days = ground.grid_day_offset - 1 - np.arange(hours) // HOURS_OF_DAY
+        by_day = np.where(days >= 0, ground.weather.rain_mm[np.maximum(days, 0)], 0.0) / HOURS_OF_DAY
+        return _before(np.nan_to_num(by_day)[::-1], ground.rain_hour_mm)
+
+    def _air_before(self, hours: int) -> Values:
+        """Return the air by the hour with so many hours before the grid's: each day's lowest at dawn, nothing else."""
+        ground = self.ground
+        back = np.arange(hours)
+        days = ground.grid_day_offset - 1 - back // HOURS_OF_DAY
+        is_dawn = (HOURS_OF_DAY - 1 - back % HOURS_OF_DAY == DAWN_H) & (days >= 0)
+        lows = np.where(is_dawn, ground.weather.temp_min_c[np.maximum(days, 0)], np.inf)
+        return _before(lows[::-1], ground.air_hour_c)
 
 
-def look(limit: Limit, ground: Ground, zones: list[int]) -> Look:
-    """Return what a limit sees on the zones of a field."""
-    numbers = np.full(len(zones), limit.number)
-    soils = [ground.zones[zone] for zone in zones]
-    columns = [ground.columns[zone] for zone in zones]
-    if limit.quantity is Quantity.TOPSOIL:
-        values = ground.topsoil_m3_m3[:, columns, :]
-        numbers = numbers * np.array([soil.workable_below_m3_m3 for soil in soils])
-    elif limit.quantity is Quantity.SUBSOIL:
-        values = ground.subsoil_m3_m3[:, columns, :]
-        numbers = numbers * np.array([soil.texture.field_capacity_m3_m3 for soil in soils])
-    elif limit.quantity is Quantity.SEED_WATER:
-        low = np.array([soil.texture.wilting_point_m3_m3 for soil in soils])[np.newaxis, :, np.newaxis]
-        high = np.array([soil.texture.field_capacity_m3_m3 for soil in soils])[np.newaxis, :, np.newaxis]
-        values = np.maximum((ground.topsoil_m3_m3[:, columns, :] - low) / (high - low), 0.0)
-    else:
-        values = _farm_wide(limit, ground)[:, np.newaxis, :]
-        numbers = numbers[:1]
-    return Look(values=values, bounds=numbers, is_floor=limit.is_floor)
+def _bound(limit: Limit, soil: ZoneSoil) -> float:
+    number, texture = limit.number, soil.texture
+    if limit.quantity is Quantity.TRAFFIC:
+        of_texture = float(traffic_limit_m3_m3(texture=texture, wheel_load_lb=number))
+        own_share = soil.workable_below_m3_m3 / float(workable_limit_m3_m3(texture=texture))
+        return min(own_share * of_texture, texture.saturation_m3_m3)
+    if limit.unit == "share_of_workable":
+        return number * soil.workable_below_m3_m3
+    if limit.unit == "share_of_dry":
+        return number * soil.dry_below_m3_m3
+    if limit.unit == "share_of_plant_water":
+        dry, wet = texture.wilting_point_m3_m3, texture.field_capacity_m3_m3
+        return dry + number * (wet - dry)
+    if limit.unit == "share_of_field_capacity":
+        return number * texture.field_capacity_m3_m3
+    return number
 
 
-def _farm_wide(limit: Limit, ground: Ground) -> Values:
-    if limit.quantity is Quantity.RAIN_HOUR:
-        by_hour: Values = inches_from_mm(ground.rain_hour_mm)
-        return by_hour
-    if limit.quantity is Quantity.RAIN_AHEAD:
-        total = np.concatenate([np.zeros((1, ground.members)), np.cumsum(ground.rain_hour_mm, axis=0)])
-        hours = np.arange(len(ground.rain_hour_mm))
-        until = np.minimum(hours + limit.hours_ahead, len(hours))
-        ahead: Values = inches_from_mm(total[until] - total[hours])
-        return ahead
-    if limit.quantity is Quantity.SOIL_MEAN:
-        daily = _over_days(fahrenheit_from_celsius(ground.soil_mean_c), limit)
-    elif limit.quantity is Quantity.AIR_MIN:
-        daily = _over_days(fahrenheit_from_celsius(ground.air_min_c), limit)
-    elif limit.quantity is Quantity.DD60_SUM:
-        daily = _over_days(ground.dd60_f, limit)
-    else:
-        raise ValueError(f"{limit.quantity} is not looked up in the ground")
-    return daily[ground.grid.day_index + ground.grid_day_offset]
+def _before(rows: Values, hours: Values) -> Values:
+    members = hours.shape[1]
+    return np.concatenate([np.broadcast_to(rows[:, np.newaxis], (len(rows), members)), hours])
+
+
+def _sum_ahead(rain: Values, hours: int) -> Values:
+    total = np.concatenate([np.zeros((1, rain.shape[1])), np.cumsum(rain, axis=0, dtype=np.float64)])
+    now = np.arange(len(rain))
+    result: Values = total[np.minimum(now + hours, len(rain))] - total[now]
+    return result
+
+
+def _sum_behind(rain: Values, hours: int) -> Values:
+    """Return the sum over the hours before each of the hours from `hours` on."""
+    total = np.concatenate([np.zeros((1, rain.shape[1])), np.cumsum(rain, axis=0, dtype=np.float64)])
+    now = np.arange(hours, len(rain))
+    result: Values = total[now] - total[now - hours]
+    return result
+
+
+def _lowest_ahead(air: Values, hours: int) -> Values:
+    """Return the lowest of each hour and those up to `hours` after it."""
+    lowest = air.astype(np.float64, copy=True)
+    for step in range(1, min(hours, len(air) - 1) + 1):
+        np.fmin(lowest[:-step], air[step:], out=lowest[:-step])
+    return lowest
 
 
 def _over_days(daily: Values, limit: Limit) -> Values:

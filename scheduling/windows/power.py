@@ -5,10 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-import numpy as np
-import numpy.typing as npt
-
-from scheduling.windows.hours import Cells, HourGrid, elapsed_min
+from scheduling.windows.hours import elapsed_min
 
 
 @dataclass(frozen=True)
@@ -20,26 +17,10 @@ class PowerCut:
     ends_at: dt.time
 
 
-def power_cut_edges(
-    *, cuts: Sequence[PowerCut], days: Sequence[dt.date], starts_at: dt.datetime, zone: str
-) -> set[int]:
-    """Return the minutes at which the power goes or comes back."""
-    return {minute for stretch in _stretches(cuts, days, starts_at, zone) for minute in stretch}
-
-
-def is_cut(
-    *, cuts: Sequence[PowerCut], grid: HourGrid, cells: Cells, starts_at: dt.datetime
-) -> npt.NDArray[np.bool_]:
-    """Return for each cell whether the power is shut in it; cells must be cut at the edges."""
-    shut = np.zeros(len(cells.hour), dtype=bool)
-    for begins, ends in _stretches(cuts, grid.days, starts_at, grid.zone):
-        shut |= (cells.from_min >= begins) & (cells.from_min < ends)
-    return shut
-
-
-def _stretches(
+def power_cut_stretches(
     cuts: Sequence[PowerCut], days: Sequence[dt.date], starts_at: dt.datetime, zone: str
 ) -> list[tuple[int, int]]:
+    """Return the minutes (elapsed from the start) from which and until which the power is shut."""
     clock = ZoneInfo(zone)
     return [
         (

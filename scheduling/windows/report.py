@@ -10,6 +10,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from scheduling.windows.limits import Choice
+
 FORMAT = "windows/1"
 
 
@@ -143,6 +145,12 @@ class WindowsReport:
     passes: tuple[PassWindows, ...]
     ground: tuple[ZoneGround, ...] = ()
     notes: tuple[str, ...] = field(default=())
+    choices: tuple[Choice, ...] = ()
+
+    def choice_of(self, field_code: str, limit: str) -> Choice | None:
+        """Return the farm's own choice that a limit follows on a field; None where it stands as it ships."""
+        mine = [one for one in self.choices if one.key == limit and one.field in ("", field_code)]
+        return max(mine, key=lambda one: one.field != "", default=None)
 
     @cached_property
     def _by_key(self) -> Mapping[str, PassWindows]:
@@ -165,9 +173,23 @@ class WindowsReport:
             "as_of": self.as_of.isoformat(),
             "horizon": self.horizon_min,
             "notes": list(self.notes),
+            "choices": [_choice(one) for one in self.choices],
             "passes": [windows.to_json() for windows in self.passes],
             "ground": [zone.to_json() for zone in self.ground],
         }
+
+
+def _choice(one: Choice) -> dict[str, Any]:
+    return {
+        "limit": one.key,
+        "field": one.field,
+        "number": one.number,
+        "is_used": one.is_used,
+        "effect": one.effect.value if one.effect is not None else None,
+        "source": one.source,
+        "set_by": one.set_by,
+        "set_at": one.set_at,
+    }
 
 
 def _reason(stretch: ShutStretch | AdviceStretch) -> dict[str, Any]:

@@ -1,7 +1,9 @@
 """The sentences of a window, in English and in Spanish, with their numbers and a 12-hour clock."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
 from scheduling.windows.limits import Limit, Quantity
@@ -12,20 +14,38 @@ WEEK_DAYS = 7
 DECIMALS: dict[Quantity, int] = {
     Quantity.RAIN_HOUR: 2,
     Quantity.RAIN_AHEAD: 1,
+    Quantity.RAIN_BEHIND: 1,
     Quantity.TOPSOIL: 2,
+    Quantity.TRAFFIC: 2,
     Quantity.SUBSOIL: 2,
-    Quantity.SOIL_MEAN: 0,
-    Quantity.AIR_MIN: 0,
-    Quantity.DD60_SUM: 0,
+    Quantity.SEED_WATER: 2,
+    Quantity.INVERSION: 1,
 }
+FAHRENHEIT = (" °F", " °F")
+INCHES = (" in", " pulgadas")
 UNITS_AFTER: dict[Quantity, tuple[str, str]] = {
-    Quantity.RAIN_HOUR: (" in", " pulgadas"),
-    Quantity.RAIN_AHEAD: (" in", " pulgadas"),
-    Quantity.SOIL_MEAN: (" °F", " °F"),
-    Quantity.AIR_MIN: (" °F", " °F"),
-    Quantity.SEED_WATER: (" %", " %"),
+    Quantity.RE_ENTRY: (" h", " horas"),
+    Quantity.PLANT_BACK: (" days", " días"),
+    Quantity.PIVOT_RUNS: (" h", " horas"),
+    Quantity.RAIN_HOUR: INCHES,
+    Quantity.RAIN_AHEAD: INCHES,
+    Quantity.RAIN_BEHIND: INCHES,
+    Quantity.SOIL_MEAN: FAHRENHEIT,
+    Quantity.SOIL_HOUR: FAHRENHEIT,
+    Quantity.AIR_MIN: FAHRENHEIT,
+    Quantity.AIR_AHEAD: FAHRENHEIT,
+    Quantity.AIR_BEHIND: FAHRENHEIT,
     Quantity.DD60_SUM: (" DD60", " DD60"),
+    Quantity.WIND: (" mph", " mph"),
+    Quantity.HUMIDITY: (" %", " %"),
 }
+NOT_KNOWN: dict[Quantity, tuple[str, str]] = {
+    Quantity.WIND: ("wind", "viento"),
+    Quantity.INVERSION: ("wind and sky", "viento y cielo"),
+    Quantity.DEW: ("dew", "rocío"),
+    Quantity.HUMIDITY: ("air humidity", "humedad del aire"),
+}
+"""What a forecast may leave out."""
 
 
 @dataclass(frozen=True)
@@ -44,30 +64,80 @@ class Opening:
     chance: float
 
 
-def reason(limit: Limit, *, value: float, bound: float, pump: str = "", soil_zone: str = "") -> Sentence:
-    """Say why a limit speaks against the work, with its numbers; `soil_zone` names the zone of several."""
-    depth = limit.depth_in or 0.0
+NO_WORDS: Mapping[str, Sentence] = MappingProxyType({})
+
+
+def reason(
+    limit: Limit,
+    *,
+    value: float,
+    bound: float,
+    words: Mapping[str, Sentence] = NO_WORDS,
+    soil_zone: str = "",
+) -> Sentence:
+    """Say why a limit speaks against the work, with its numbers; `soil_zone` names the zone of several.
+
+    `words` fill what is not a number of the limit: the pump, the products, until when.
+    """
     value_text, bound_text = _pair(limit, value, bound)
     unit_en, unit_es = UNITS_AFTER.get(limit.quantity, ("", ""))
+    depth, load = f"{limit.depth_in or 0.0:g}", f"{limit.number:,.0f}"
+    hour = dt.time(*divmod(round((limit.hour or 0.0) * 60), 60))
+    english = {
+        "value": value_text + unit_en,
+        "limit": bound_text + unit_en,
+        "depth": f"{depth} in",
+        "load": f"{load} lb",
+        "hour": clock_en(hour),
+    }
+    spanish = {
+        "value": value_text + unit_es,
+        "limit": bound_text + unit_es,
+        "depth": f"{depth} pulgadas",
+        "load": f"{load} libras",
+        "hour": clock_es(hour),
+    }
+    for word, told in words.items():
+        english[word], spanish[word] = told.english, told.spanish
     said = Sentence(
-        limit.says_en.format(
-            value=value_text + unit_en,
-            limit=bound_text + unit_en,
-            depth=f"{depth:g} in",
-            pump=pump,
-            reason="",
-        ),
-        limit.says_es.format(
-            value=value_text + unit_es,
-            limit=bound_text + unit_es,
-            depth=f"{depth:g} pulgadas",
-            pump=pump,
-            reason="",
-        ),
+        limit.says_en.format_map(_Words(english)),
+        limit.says_es.format_map(_Words(spanish)),
     )
     if soil_zone:
         return Sentence(f"{soil_zone}: {said.english}", f"{soil_zone}: {said.spanish}")
     return said
+
+
+def not_known(limit: Limit) -> Sentence:
+    """Say that the forecast leaves out what a limit looks at: somebody must look on the spot."""
+    english, spanish = NOT_KNOWN.get(limit.quantity, ("weather", "tiempo"))
+    return Sentence(
+        f"{english} not known: look on the spot before you start",
+        f"{spanish} sin dato: mirar en el lugar antes de empezar",
+    )
+
+
+def moment(instant: dt.datetime, *, told_at: dt.datetime, zone: str) -> Sentence:
+    """Return an instant as a day and a time of the farm's clock, with the date where the weekday is not enough."""
+    clock = ZoneInfo(zone)
+    local, since = instant.astimezone(clock), told_at.astimezone(clock).date()
+    day_en, day_es = _day_en(local.date(), since), _day_es(local.date(), since)
+    if local.date() < since - dt.timedelta(days=WEEK_DAYS - 1):
+        day_en, day_es = f"{day_en}, {local:%b} {local.day}", f"{day_es} {local.day}"
+    joint = " at " if "," in day_en else " "
+    return Sentence(f"{day_en}{joint}{clock_en(local.time())}", f"el {day_es} a {clock_es(local.time())}")
+
+
+def angle(angle_deg: float) -> Sentence:
+    """Return an angle in whole degrees."""
+    return Sentence(f"{angle_deg:.0f}°", f"{angle_deg:.0f}°")
+
+
+class _Words(dict[str, str]):
+    """Words to fill in; one that this limit does not have here stays out."""
+
+    def __missing__(self, word: str) -> str:
+        return ""
 
 
 def uncertain(limit: Limit, *, chance: float, because: Sentence) -> Sentence:
@@ -166,11 +236,10 @@ def _day_es(day: dt.date, since: dt.date) -> str:
 
 def _pair(limit: Limit, value: float, bound: float) -> tuple[str, str]:
     """Return both numbers with as many digits as it takes to tell them apart, at most two more than usual."""
-    scale = 100 if limit.quantity is Quantity.SEED_WATER else 1
     usual = DECIMALS.get(limit.quantity, 0)
     pair = ("", "")
     for decimals in range(usual, usual + 3):
-        pair = f"{value * scale:.{decimals}f}", f"{bound * scale:.{decimals}f}"
+        pair = f"{value:.{decimals}f}", f"{bound:.{decimals}f}"
         if pair[0] != pair[1]:
             break
     return pair

@@ -64,7 +64,7 @@ def test_cells_cover_every_minute_once(
     start = midnight_utc + dt.timedelta(minutes=start_minute)
     until = horizon_min(starts_at=start, days=days, zone=zone)
     grid = hour_grid(first=day, last=day + dt.timedelta(days=days + 1), zone=zone)
-    cells = cut_cells(grid=grid, starts_at=start, until_min=until, cuts=cuts)
+    cells = cut_cells(edges=grid.minutes_from(start), until_min=until, cuts=cuts)
     assert cells.from_min[0] == 0
     assert cells.to_min[-1] == until
     assert all(before == after for before, after in zip(cells.to_min[:-1], cells.from_min[1:]))
@@ -83,4 +83,4 @@ def test_hours_follow_each_other_without_a_gap() -> None:
 def test_a_horizon_beyond_the_hours_is_refused() -> None:
     grid = hour_grid(first=dt.date(2026, 4, 20), last=dt.date(2026, 4, 21), zone=NEW_YORK)
     with pytest.raises(ValueError, match="horizon"):
-        cut_cells(grid=grid, starts_at=midnight(2026, 4, 20), until_min=2881, cuts=set())
+        cut_cells(edges=grid.minutes_from(midnight(2026, 4, 20)), until_min=2881, cuts=set())

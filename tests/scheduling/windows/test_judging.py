@@ -8,6 +8,7 @@ import pytest
 
 from scheduling.windows.power import PowerCut
 from scheduling.windows.sayings import Saying, Word
+from scheduling.windows.stops import FieldRecords
 from tests.scheduling.windows.scene import (
     FIRST,
     ZONE,
@@ -135,12 +136,6 @@ def test_little_heat_ahead_is_told_for_cotton() -> None:
     assert "a slow start: 40 DD60 in five days, cotton likes 50 DD60" in told["cotton_vigor"]
 
 
-def test_a_dry_seedbed_is_advice_and_shuts_nothing() -> None:
-    windows = windows_of(ground_of(weather_of(mean_c=22.0)), "plant", crop="peanuts")
-    assert "dry_seedbed" in {one.limit for one in windows.advice}
-    assert open_minutes(windows) == 7 * DAY
-
-
 def test_the_growers_fit_outranks_wet_ground_for_the_day() -> None:
     ground = ground_of(weather_of(rain_mm={-2: 30.0, -1: 30.0}))
     assert shut_by(windows_of(ground), 0) == "sticks"
@@ -207,7 +202,10 @@ def test_a_pivot_walks_by_night_on_wet_ground_unless_the_power_is_shut() -> None
     ground = ground_of(weather_of(rain_mm={-1: 60.0, 0: 60.0}))
     cut = PowerCut(weekday=0, starts_at=dt.time(14), ends_at=dt.time(19, 30))
     windows = windows_of(
-        ground, "pivot_walk", power_cuts=(cut,), pump="Well 2", sayings=(said(Word.NOT_TODAY),)
+        ground,
+        "pivot_walk",
+        records=FieldRecords(power_cuts=(cut,), pump="Well 2"),
+        sayings=(said(Word.NOT_TODAY),),
     )
     assert [(one.from_min, one.to_min) for one in windows.shut] == [(14 * 60, 19 * 60 + 30)]
     assert windows.shut[0].says_en == "the power supplier shuts Well 2; opens at 7:30 pm"
@@ -217,7 +215,7 @@ def test_a_pivot_walks_by_night_on_wet_ground_unless_the_power_is_shut() -> None
 
 def test_power_hours_say_nothing_to_a_disk() -> None:
     cut = PowerCut(weekday=0, starts_at=dt.time(14), ends_at=dt.time(19))
-    assert windows_of(ground_of(weather_of()), "disk", power_cuts=(cut,)).shut == ()
+    assert windows_of(ground_of(weather_of()), "disk", records=FieldRecords(power_cuts=(cut,))).shut == ()
 
 
 def test_too_many_maybes_shut_an_hour_with_the_odds() -> None:

@@ -5,23 +5,19 @@ from pathlib import Path
 import pytest
 
 from farmops.farms.models import Crop
-from farmops.farms.operations import Operation
+from farmops.farms.operations import SPRAYING, Operation
 from scheduling.windows.limits import (
-    COLUMNS,
     CROPS,
-    SHIPPED,
     Effect,
     LimitKind,
     LimitsError,
     Quantity,
-    load_limits,
-    open_from_share,
+    needed_share,
 )
+from scheduling.windows.limits_file import COLUMNS, SHIPPED, load_limits
 
 HEADER = ",".join(COLUMNS)
-GOOD = (
-    "wet,disk,,topsoil,,,,,<=,1.0,share_of_workable,wetness,shuts,wet {value},mojado {value},farm judgement"
-)
+GOOD = "wet,disk,,,topsoil,,,,,,,<=,1.0,share_of_workable,wetness,shuts,on,wet {value},mojado {value},farm judgement"
 
 
 def write(folder: Path, *rows: str) -> Path:
@@ -68,13 +64,23 @@ def test_soil_must_be_as_warm_as_extension_says(crop: str, number_f: float, dept
     found = [
         limit
         for limit in load_limits()
-        if limit.crop == crop and limit.quantity is Quantity.SOIL_MEAN and limit.effect is Effect.SHUTS
+        if limit.crop == crop
+        and limit.quantity is Quantity.SOIL_MEAN
+        and limit.effect is Effect.SHUTS
+        and limit.is_used
     ]
     assert [(limit.number, limit.depth_in) for limit in found] == [(number_f, depth_in)]
 
 
-def test_daylight_is_no_limit() -> None:
-    assert not any("light" in quantity for quantity in Quantity)
+def test_daylight_is_no_limit_of_tillage_or_planting() -> None:
+    # lights at night are normal; sprayers and people on foot want to see (trade practice)
+    gated = {
+        operation
+        for limit in load_limits()
+        if limit.quantity is Quantity.DAYLIGHT
+        for operation in limit.operations
+    }
+    assert gated == {*SPRAYING, Operation.DEBRIS_WALK}
 
 
 def test_the_share_from_which_an_hour_counts_is_data(tmp_path: Path) -> None:
@@ -82,8 +88,8 @@ def test_the_share_from_which_an_hour_counts_is_data(tmp_path: Path) -> None:
         key="sure", quantity="member_share", comparison=">=", number="0.8", unit="share", kind="certainty"
     )
     limits = load_limits(write(tmp_path, certainty))
-    assert open_from_share(limits, Operation.DISK) == 0.8
-    assert open_from_share(limits, Operation.PLANT) == 0.5
+    assert needed_share(limits) == 0.8
+    assert needed_share(()) == 0.5
 
 
 @pytest.mark.parametrize(
@@ -102,7 +108,30 @@ def test_the_share_from_which_an_hour_counts_is_data(tmp_path: Path) -> None:
         ({"source": ""}, "line 2: source is empty"),
         ({"says_en": "wet {valeu}"}, "line 2: says_en asks for valeu"),
         ({"says_es": "mojado {value"}, "line 2: says_es has a brace"),
-        ({"quantity": "soil_mean", "unit": "F", "kind": "warmth"}, "line 2: days_back must be at least 1"),
+        ({"quantity": "soil_mean", "unit": "F", "number": "60"}, "line 2: days_back must be at least 1"),
+        (
+            {"quantity": "soil_mean", "unit": "F", "number": "60", "days_back": "1"},
+            "line 2: depth_in must be",
+        ),
+        ({"quantity": "rain_ahead", "unit": "in"}, "line 2: hours_ahead must be at least 1"),
+        ({"quantity": "rain_behind", "unit": "in"}, "line 2: hours_back must be at least 1"),
+        ({"hour": "10"}, "line 2: hour goes with soil_hour"),
+        (
+            {
+                "quantity": "soil_hour",
+                "unit": "F",
+                "number": "60",
+                "days_back": "1",
+                "depth_in": "3",
+                "hour": "24",
+            },
+            "line 2: hour is 24",
+        ),
+        ({"number": "2.5"}, "line 2: number is 2.5; topsoil is told from 0 to 2"),
+        ({"land": "swamp"}, "line 2: land is 'swamp'"),
+        ({"use": "maybe"}, "line 2: use is 'maybe'"),
+        ({"kind": "label", "use": "off"}, "line 2: kind label is on and shuts"),
+        ({"kind": "label", "effect": "advice"}, "line 2: kind label is on and shuts"),
     ],
 )
 def test_a_bad_cell_is_named_by_file_line_and_column(
@@ -114,12 +143,12 @@ def test_a_bad_cell_is_named_by_file_line_and_column(
 
 
 def test_a_short_line_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(LimitsError, match="line 2: there must be 16 values"):
+    with pytest.raises(LimitsError, match="line 2: there must be 20 values"):
         load_limits(write(tmp_path, "wet,disk"))
 
 
 def test_a_key_that_stands_twice_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(LimitsError, match="'wet' stands twice"):
+    with pytest.raises(LimitsError, match="line 3: key: 'wet' stands twice"):
         load_limits(write(tmp_path, GOOD, GOOD))
 
 

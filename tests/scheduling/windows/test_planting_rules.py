@@ -6,10 +6,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from farmops.farms.operations import Operation
 from farmops.science.units import celsius_from_fahrenheit
 from scheduling.windows.ground import Ground
 from scheduling.windows.limits import Limit, Quantity
-from scheduling.windows.looks import look
+from scheduling.windows.looks import Looks
 from tests.scheduling.windows.scene import LIMITS, chance_at, ground_of, shut_by, weather_of, windows_of
 
 DAY = 1440
@@ -36,14 +37,16 @@ def with_read_heat(as_of: dt.date) -> Ground:
 
 def test_five_day_heat_ahead_is_the_printed_sum() -> None:
     ground = with_read_heat(dt.date(2026, 5, 1))
-    seen = look(limit("cotton_heat"), ground, [0]).values[:, 0, 0]
+    look = Looks(ground).at(limit("cotton_heat"), 0)
+    seen = look.values[look.row_of_hour, 0]
     by_day = [seen[ground.grid.day_index == day][0] for day in range(5)]
     assert by_day == pytest.approx(READ_SUMS)
 
 
 def test_the_hour_is_judged_by_its_own_days_sum() -> None:
     ground = with_read_heat(dt.date(2026, 5, 1))
-    seen = look(limit("cotton_heat"), ground, [0]).values[:, 0, 0]
+    look = Looks(ground).at(limit("cotton_heat"), 0)
+    seen = look.values[look.row_of_hour, 0]
     assert all(len(set(seen[ground.grid.day_index == day])) == 1 for day in range(5))
 
 
@@ -93,4 +96,8 @@ def test_a_week_of_cold_after_a_warm_day_keeps_corn_out() -> None:
 def test_limits_that_look_ahead_say_so() -> None:
     ahead = {one.key: one.days_ahead for one in LIMITS if one.days_ahead}
     assert ahead["cotton_heat"] == ahead["cotton_vigor"] == 4
-    assert {one.hours_ahead for one in LIMITS if one.quantity is Quantity.RAIN_AHEAD} == {24}
+    assert {
+        one.hours_ahead
+        for one in LIMITS
+        if one.quantity is Quantity.RAIN_AHEAD and Operation.PLANT in one.operations
+    } == {24}

@@ -1,7 +1,7 @@
 """Sentences of windows: numbers that can be told apart, and a clock as people say it."""
 
 import datetime as dt
-from dataclasses import replace
+from string import Formatter
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -104,6 +104,15 @@ def test_the_opening_is_told_with_its_day_hour_and_odds(
 
 def test_every_shipped_sentence_can_be_filled() -> None:
     for one in LIMITS:
-        said = reason(replace(one), value=0.3, bound=0.2, pump="Well 2", soil_zone="low end")
+        words = {
+            word: Sentence(f"<{word}>", f"<{word}>")
+            for word in ("pump", "until", "since", "products", "place")
+        }
+        said = reason(one, value=0.3, bound=0.2, words=words, soil_zone="low end")
         assert "{" not in said.english + said.spanish
         assert said.english.startswith("low end: ")
+        asked = [
+            {name for _, name, _, _ in Formatter().parse(sentence) if name}
+            for sentence in (one.says_en, one.says_es)
+        ]
+        assert asked[0] == asked[1]
