@@ -77,7 +77,12 @@ def test_keys_that_docstrings_name_are_in_the_bibliography_and_each_is_used() ->
     text = " ".join(
         path.read_text(encoding="utf-8") for path in PACKAGE.glob("*.py") if path.stem != "bibliography"
     )
-    looks_like_a_key = set(re.findall(r"\b[a-z]{2,}_?[a-z]?[0-9]{2,}\b", text)) - {"float64", "int64", "dd60"}
+    looks_like_a_key = set(re.findall(r"\b[a-z]{2,}_?[a-z]?[0-9]{2,}\b", text)) - {
+        "float64",
+        "float32",
+        "int64",
+        "dd60",
+    }
     assert sorted(looks_like_a_key - SOURCES.keys()) == []
     used = {key for key in SOURCES if re.search(rf"\b{key}\b", text)} | {case.source for case in CASES}
     assert sorted(SOURCES.keys() - used) == []
