@@ -47,9 +47,6 @@ class Climatology:
             np.stack([day.values for day in known.values()]) if known else np.empty((0, len(QUANTITIES)))
         )
 
-    def __bool__(self) -> bool:
-        return bool(self.ordinals.size)
-
     def usual(self, day: dt.date) -> UsualDay:
         """Return the usual weather of a date; nan for a quantity that was never read."""
         apart = np.abs(self.places - _place_in_year(day))

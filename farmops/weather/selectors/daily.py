@@ -6,15 +6,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from farmops.core.clock import local_date
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from farmops.weather.selectors.climatology import RAIN, WET_DAY_MM, Climatology, UsualDay
 from farmops.weather.selectors.forecasts import ForecastDay, forecast_days
-from farmops.weather.selectors.interpolation import Values
+from farmops.weather.selectors.interpolation import Flags, Values
 from farmops.weather.selectors.observed import REQUIRED, observed_days
+from farmops.weather.sources.gaps import LONGEST_DAYS
 from farmops.weather.sources.rows import QUANTITIES
 
 OBSERVED, FILLED, FORECAST, CLIMATOLOGY = "observed", "filled", "forecast", "climatology"
+LOW, HIGH = QUANTITIES.index("temp_min_c"), QUANTITIES.index("temp_max_c")
+MOST_NAMED = 6
 
 
 class NoWeather(DomainError):
@@ -85,10 +89,13 @@ def daily_series(*, farm: Farm, first: dt.date, last: dt.date, as_of: dt.date | 
             rows.kind[index] = FILLED if read[day].is_filled else OBSERVED
         elif day in forecast:
             _put_forecast(rows, index, forecast[day])
-    _say_age(rows, days, forecast, as_of)
+    _say_age(rows, days, forecast, farm, as_of)
     if np.isnan(rows.values[:, :REQUIRED]).any():
         known = observed_days(farm=farm, first=None, last=as_of)
-        _put_usual(rows, days, Climatology(known), farm)
+        if not known:
+            raise NoWeather(f"No weather is known for {farm.name}. Import some with import_weather.")
+        _put_usual(rows, days, Climatology(known))
+        _say_holes(rows, days, min(known), until if as_of is not None else max(known))
     _finish_rain(rows)
     columns = {name: rows.values[:, index] for index, name in enumerate(QUANTITIES)}
     return DailySeries(
@@ -111,10 +118,9 @@ def _put_forecast(rows: _Rows, index: int, day: ForecastDay) -> None:
         rows.chance[index] = float(rain_mm >= WET_DAY_MM)
 
 
-def _put_usual(rows: _Rows, days: list[dt.date], climatology: Climatology, farm: Farm) -> None:
-    if not climatology:
-        raise NoWeather(f"No weather is known for {farm.name}. Import some with import_weather.")
+def _put_usual(rows: _Rows, days: list[dt.date], climatology: Climatology) -> None:
     off_season: list[dt.date] = []
+    in_part: list[dt.date] = []
     for index, day in enumerate(days):
         missing = np.isnan(rows.values[index])
         if not missing[:REQUIRED].any():
@@ -130,8 +136,12 @@ def _put_usual(rows: _Rows, days: list[dt.date], climatology: Climatology, farm:
         else:
             needed = missing & (np.arange(len(QUANTITIES)) < REQUIRED)
             rows.values[index] = np.where(needed, usual.values, rows.values[index])
+            _keep_order(rows.values[index], usual.values, missing)
             rows.kind[index] = FILLED
-            rows.notes.append(f"{day}: not all was read; the usual of the season stands in.")
+            in_part.append(day)
+    rows.notes += [
+        f"{stretch}: not all was read; the usual of the season stands in." for stretch in _stretches(in_part)
+    ]
     if off_season:
         rows.notes.append(
             f"{len(off_season)} days from {off_season[0]} on: too little history for that time of year; "
@@ -154,9 +164,51 @@ def _finish_rain(rows: _Rows) -> None:
             rows.chance[index] = float(rows.values[index, RAIN] > 0)
 
 
+def _keep_order(values: Values, usual: Values, missing: Flags) -> None:
+    """Where the usual low is above the high that was read, or the other way round, keep the usual spread instead."""
+    spread = usual[HIGH] - usual[LOW]
+    if values[LOW] > values[HIGH]:
+        if missing[LOW]:
+            values[LOW] = values[HIGH] - spread
+        else:
+            values[HIGH] = values[LOW] + spread
+
+
+def _say_holes(rows: _Rows, days: list[dt.date], first_known: dt.date, until: dt.date) -> None:
+    """Name the days too many to be made from neighbors on which nothing was read, though days before were."""
+    unread = [day for day, kind in zip(days, rows.kind) if kind == CLIMATOLOGY and first_known < day <= until]
+    rows.notes += [
+        f"{stretch}: nothing was read; the usual weather stands in."
+        for stretch in _stretches(unread, least_days=LONGEST_DAYS + 1)
+    ]
+
+
+def _stretches(days: list[dt.date], *, least_days: int = 1) -> list[str]:
+    """Return neighboring days in words, one text a stretch; at most a few, then how many more."""
+    found: list[tuple[dt.date, dt.date]] = []
+    for day in days:
+        if found and (day - found[-1][1]).days == 1:
+            found[-1] = (found[-1][0], day)
+        else:
+            found.append((day, day))
+    told = [
+        f"{first}" if first == last else f"{first} to {last} ({(last - first).days + 1} days)"
+        for first, last in found
+        if (last - first).days + 1 >= least_days
+    ]
+    more = len(told) - MOST_NAMED
+    return told if more <= 0 else [*told[:MOST_NAMED], f"{more} more stretches of days"]
+
+
 def _say_age(
-    rows: _Rows, days: list[dt.date], forecast: dict[dt.date, ForecastDay], as_of: dt.date | None
+    rows: _Rows,
+    days: list[dt.date],
+    forecast: dict[dt.date, ForecastDay],
+    farm: Farm,
+    as_of: dt.date | None,
 ) -> None:
     used = [forecast[day].issued_at for index, day in enumerate(days) if rows.kind[index] == FORECAST]
-    if used and as_of is not None and (as_of - max(used).date()).days > 1:
-        rows.notes.append(f"The newest forecast is of {max(used).date()}, more than a day before {as_of}.")
+    if used and as_of is not None:
+        issued_on = local_date(max(used), farm.zone)
+        if (as_of - issued_on).days > 1:
+            rows.notes.append(f"The newest forecast is of {issued_on}, more than a day before {as_of}.")

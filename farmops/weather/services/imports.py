@@ -3,7 +3,7 @@
 import datetime as dt
 import re
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
@@ -14,12 +14,13 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm
 from farmops.weather.services import storing_days, storing_forecasts
 from farmops.weather.sources import daily_csv, ghcn_daily, nws_grid
-from farmops.weather.sources.days import assemble, columns_of
-from farmops.weather.sources.ranges import suspicions
+from farmops.weather.sources.days import Day, assemble, columns_of
+from farmops.weather.sources.ranges import off_the_globe, suspicions
 from farmops.weather.sources.rows import BadRow, DayFile, StationFacts, UnreadableFile
 from farmops.weather.sources.text import decoded, refuse_size
 
 SHOWN = 20
+Place = tuple[float, float]
 STATION = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,39}")
 
 
@@ -88,6 +89,9 @@ def import_weather(
     partial: bool = False,
     dry_run: bool = False,
     units_are_right: bool = False,
+    latitude_deg: float | None = None,
+    longitude_deg: float | None = None,
+    far_station: bool = False,
     today: dt.date | None = None,
 ) -> ImportReport:
     """Read a weather file into a farm.
@@ -95,7 +99,9 @@ def import_weather(
     A row that cannot stand (impossible, contradicting itself or what is known) is named; then nothing is
     written (`ImportRefused`), or with `partial` all the rest. A column that looks like another unit is
     refused whole unless `units_are_right`. `station` names the station of a daily-csv (else "farm"), and
-    picks one from a file of several. With `today` given, days that have not come yet are noted.
+    picks one from a file of several; `latitude_deg` and `longitude_deg` say where it stands when the file does not.
+    A station or grid cell more than 400 km from the farm is refused unless `far_station`. With `today` given, days
+    that have not come yet and forecasts older than a day are noted.
     """
     report = ImportReport(format=format, file=path.name, is_dry_run=dry_run)
     try:
@@ -106,6 +112,7 @@ def import_weather(
         raise ImportRefused(
             f"{station!r} is no code of a station: 1 to 40 letters, digits, spaces, points, hyphens and underscores."
         )
+    place = _place(kind, latitude_deg, longitude_deg)
     try:
         refuse_size(path.stat().st_size)
         text = decoded(path.read_bytes())
@@ -113,14 +120,17 @@ def import_weather(
             Farm.objects.select_for_update().get(pk=farm.pk)
             if kind == Format.NWS_GRID:
                 grid = nws_grid.read(text=text)
-                storing_forecasts.store(farm=farm, grid=grid, text=text, report=report)
+                storing_forecasts.store(
+                    farm=farm, grid=grid, text=text, far_station=far_station, today=today, report=report
+                )
             else:
                 file = (
                     ghcn_daily.read(text=text)
                     if kind == Format.GHCN_DAILY
                     else daily_csv.read(text=text, station=station or "farm")
                 )
-                _take_days(farm, file, station, units_are_right, today, report)
+                days, facts = _taken(file, station, place, units_are_right, today, report)
+                storing_days.store(farm=farm, facts=facts, days=days, far_station=far_station, report=report)
             _refuse(report, path, partial)
             if dry_run:
                 raise _DryRun
@@ -135,15 +145,34 @@ def import_weather(
     return report
 
 
-def _take_days(
-    farm: Farm,
+def _place(kind: Format, latitude_deg: float | None, longitude_deg: float | None) -> Place | None:
+    if latitude_deg is None and longitude_deg is None:
+        return None
+    if latitude_deg is None or longitude_deg is None:
+        raise ImportRefused("--latitude and --longitude go together.")
+    says = off_the_globe(latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+    if says is not None:
+        raise ImportRefused(f"The place of the station has {says}.")
+    if kind == Format.NWS_GRID:
+        raise ImportRefused("A forecast grid says its own place; leave --latitude and --longitude out.")
+    return latitude_deg, longitude_deg
+
+
+def _taken(
     file: DayFile,
     wanted: str | None,
+    place: Place | None,
     units_are_right: bool,
     today: dt.date | None,
     report: ImportReport,
-) -> None:
+) -> tuple[list[Day], StationFacts]:
     facts = _chosen(file, wanted)
+    if place is not None:
+        if facts.latitude_deg is not None and facts.longitude_deg is not None:
+            raise UnreadableFile(
+                f"says itself where station {facts.code} stands; leave --latitude and --longitude out"
+            )
+        facts = replace(facts, latitude_deg=place[0], longitude_deg=place[1])
     readings = [reading for reading in file.readings if reading.station == facts.code]
     report.source = facts.code
     report.notes += file.notes
@@ -161,7 +190,7 @@ def _take_days(
             f"{ahead[0].day} on line {ahead[0].line}, for one. Is the year right?"
         )
     report.refused += sorted([*file.bad, *bad])
-    storing_days.store(farm=farm, facts=facts, days=days, report=report)
+    return days, facts
 
 
 def _chosen(file: DayFile, wanted: str | None) -> StationFacts:

@@ -2,20 +2,19 @@
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from decimal import Decimal
 from typing import Protocol
 
-from pyproj import Geod
+from django.db.models import Max, Min
 
 from farmops.farms.models import Farm
 from farmops.weather.models import DailyWeather, Station
+from farmops.weather.services.station_places import station_of
 from farmops.weather.sources import gaps
 from farmops.weather.sources.days import Day
 from farmops.weather.sources.rows import QUANTITIES, BadRow, StationFacts, bad_line
 
 SAME = 1e-6
 REACH = dt.timedelta(days=gaps.LONGEST_DAYS + 1)
-FAR_KM = 100
 BATCH = 500
 
 
@@ -34,12 +33,15 @@ class Tally(Protocol):
     notes: list[str]
 
 
-def store(*, farm: Farm, facts: StationFacts, days: Sequence[Day], report: Tally) -> None:
-    """Write the days of one station; a day that is known with another value is added to `report.refused`."""
+def store(*, farm: Farm, facts: StationFacts, days: Sequence[Day], far_station: bool, report: Tally) -> None:
+    """Write the days of one station; a day that is known with another value is added to `report.refused`.
+
+    A station too far from the farm is refused unless `far_station` says that it is meant.
+    """
     if not days:
         return
     report.first, report.last = days[0].day, days[-1].day
-    station = _station(farm, facts, report)
+    station = station_of(farm=farm, facts=facts, far_station=far_station, notes=report.notes)
     rows = {
         row.day: row
         for row in DailyWeather.objects.filter(
@@ -63,6 +65,7 @@ def store(*, farm: Farm, facts: StationFacts, days: Sequence[Day], report: Tally
         elif _complete(row, day, report):
             changed[day.day] = row
     _fill(farm, station, rows, new, changed, report)
+    _say_unconnected(station, days, report)
     DailyWeather.objects.bulk_create(new, batch_size=BATCH)
     DailyWeather.objects.bulk_update(
         changed.values(), [*QUANTITIES, "is_filled", "filled_names"], batch_size=BATCH
@@ -76,36 +79,6 @@ def read_values(row: DailyWeather) -> dict[str, float]:
     return {
         name: getattr(row, name) for name in QUANTITIES if name not in made and getattr(row, name) is not None
     }
-
-
-def _station(farm: Farm, facts: StationFacts, report: Tally) -> Station:
-    station, is_new = Station.objects.get_or_create(
-        farm=farm,
-        code=facts.code,
-        defaults={
-            "name": facts.name[:80],
-            "latitude_deg": _decimal(facts.latitude_deg, 6),
-            "longitude_deg": _decimal(facts.longitude_deg, 6),
-            "elevation_m": _decimal(facts.elevation_m, 1),
-        },
-    )
-    if is_new and facts.latitude_deg is not None and facts.longitude_deg is not None:
-        km = distance_km(farm, facts.latitude_deg, facts.longitude_deg)
-        if km > FAR_KM:
-            report.notes.append(f"Station {facts.code} stands {km:.0f} km from {farm.name}.")
-    return station
-
-
-def distance_km(farm: Farm, latitude_deg: float, longitude_deg: float) -> float:
-    """Return how far a place is from the farm, on the ellipsoid."""
-    _, _, meters = Geod(ellps="WGS84").inv(
-        float(farm.longitude_deg), float(farm.latitude_deg), longitude_deg, latitude_deg
-    )
-    return float(meters) / 1000
-
-
-def _decimal(value: float | None, places: int) -> Decimal | None:
-    return None if value is None else Decimal(str(round(value, places)))
 
 
 def _clash(row: DailyWeather, day: Day) -> BadRow | None:
@@ -147,6 +120,23 @@ def _set(row: DailyWeather, read: Mapping[str, float], made: Mapping[str, float]
         setattr(row, name, read.get(name, made.get(name)))
     row.filled_names = " ".join(name for name in QUANTITIES if name in made and name not in read)
     row.is_filled = bool(row.filled_names)
+
+
+def _say_unconnected(station: Station, days: Sequence[Day], report: Tally) -> None:
+    """Say which days lie between the file and what is known before or after it, where they are too many to be made."""
+    known = DailyWeather.objects.filter(station=station)
+    before = known.filter(day__lt=days[0].day).aggregate(day=Max("day"))["day"]
+    after = known.filter(day__gt=days[-1].day).aggregate(day=Min("day"))["day"]
+    one = dt.timedelta(days=1)
+    holes = []
+    if before is not None and days[0].day - before > REACH:
+        holes.append((before + one, days[0].day - one))
+    if after is not None and after - days[-1].day > REACH:
+        holes.append((days[-1].day + one, after - one))
+    report.notes += [
+        f"{first} to {last} ({(last - first).days + 1} days): no day is known at {station.code}."
+        for first, last in holes
+    ]
 
 
 def _fill(

@@ -4,9 +4,11 @@ import datetime as dt
 import hashlib
 from typing import Protocol
 
+from farmops.core.clock import local_date
 from farmops.farms.models import Farm
 from farmops.weather.models import ForecastHour, ForecastIssue
-from farmops.weather.services.storing_days import FAR_KM, SAME, distance_km
+from farmops.weather.services.station_places import say_distance
+from farmops.weather.services.storing_days import SAME
 from farmops.weather.sources.nws_grid import LAYERS, GridFile
 from farmops.weather.sources.rows import BadRow, UnreadableFile
 
@@ -29,8 +31,20 @@ class Tally(Protocol):
     notes: list[str]
 
 
-def store(*, farm: Farm, grid: GridFile, text: str, report: Tally) -> None:
-    """Write the hours of an issue; the same issue again adds what it lacked, and with other values is refused."""
+def store(
+    *,
+    farm: Farm,
+    grid: GridFile,
+    text: str,
+    far_station: bool,
+    today: dt.date | None,
+    report: Tally,
+) -> None:
+    """Write the hours of an issue; the same issue again adds what it lacked, and with other values is refused.
+
+    With `today` given, an issue that is older than a day or has not come yet is noted. A grid cell too far from the
+    farm is refused unless `far_station` says that it is meant.
+    """
     report.source, report.issued_at = grid.source, grid.issued_at
     report.notes += grid.notes
     report.refused += grid.bad
@@ -39,7 +53,16 @@ def store(*, farm: Farm, grid: GridFile, text: str, report: Tally) -> None:
     if not any("temp_c" in hour for hour in grid.hours.values()):
         report.refused.append(BadRow(0, "/properties/temperature", "gives no temperature in any hour"))
         return
-    _say_what_is_odd(farm, grid, report)
+    if grid.latitude_deg is not None and grid.longitude_deg is not None:
+        say_distance(
+            farm=farm,
+            what=f"The grid cell {grid.source} lies",
+            latitude_deg=grid.latitude_deg,
+            longitude_deg=grid.longitude_deg,
+            far_station=far_station,
+            notes=report.notes,
+        )
+    _say_age(farm, grid, today, report)
     issue, is_new = ForecastIssue.objects.get_or_create(
         farm=farm,
         source=grid.source,
@@ -57,11 +80,16 @@ def store(*, farm: Farm, grid: GridFile, text: str, report: Tally) -> None:
     report.new_rain_mm = sum(values.get("rain_mm", 0.0) for values in grid.hours.values())
 
 
-def _say_what_is_odd(farm: Farm, grid: GridFile, report: Tally) -> None:
-    if grid.latitude_deg is not None and grid.longitude_deg is not None:
-        km = distance_km(farm, grid.latitude_deg, grid.longitude_deg)
-        if km > FAR_KM:
-            report.notes.append(f"The grid cell {grid.source} lies {km:.0f} km from {farm.name}.")
+def _say_age(farm: Farm, grid: GridFile, today: dt.date | None, report: Tally) -> None:
+    issued_on = local_date(grid.issued_at, farm.zone)
+    if today is not None and (today - issued_on).days > 1:
+        report.notes.append(
+            f"This forecast was issued on {issued_on}, more than a day before today ({today}): fetch a newer one."
+        )
+    if today is not None and issued_on > today:
+        report.notes.append(
+            f"This forecast was issued on {issued_on}, which has not come yet (today is {today})."
+        )
     newest = (
         ForecastIssue.objects.filter(farm=farm, issued_at__gt=grid.issued_at).order_by("issued_at").last()
     )

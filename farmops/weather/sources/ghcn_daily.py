@@ -23,6 +23,7 @@ from dataclasses import dataclass
 from farmops.science.atmosphere import wind_2m_m_s
 from farmops.science.ranges import OutOfRange
 from farmops.weather.sources.daily_csv import YEARS
+from farmops.weather.sources.ranges import off_the_globe
 from farmops.weather.sources.rows import DayFile, Reading, StationFacts, UnreadableFile, bad_line
 from farmops.weather.sources.text import csv_rows
 
@@ -53,6 +54,8 @@ DAY = re.compile(r"(\d{4})-?(\d{2})-?(\d{2})", re.ASCII)
 CLOCK = re.compile(r"([01]\d|2[0-4])[0-5]\d", re.ASCII)
 FIXED_WIDTH = re.compile(r"[A-Z]{2}[A-Z0-9_-]{9}\d{6}[A-Z]{4}[ \d-]{5}")
 NOON = 1200
+HIGHEST_M = 9000
+DEGREES = re.compile(r"[+-]?\d{1,6}(\.\d{1,12})?", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -128,7 +131,7 @@ def _wide(rows: Iterator[tuple[int, list[str]]], head: list[str], file: DayFile)
             file.bad.append(bad_line(line, f"{station!r} is no station of eleven signs"))
             continue
         if station not in file.stations:
-            file.stations[station] = _facts(station, row)
+            file.stations[station] = _facts(station, row, line)
         day = _day(row["DATE"], line, file)
         if day is None:
             continue
@@ -223,19 +226,35 @@ def _day(text: str, line: int, file: DayFile) -> dt.date | None:
     return day
 
 
-def _facts(code: str, row: Mapping[str, str]) -> StationFacts:
+def _facts(code: str, row: Mapping[str, str], line: int) -> StationFacts:
+    latitude_deg = _degrees(row, "LATITUDE", line)
+    longitude_deg = _degrees(row, "LONGITUDE", line)
+    if latitude_deg is not None and longitude_deg is not None:
+        says = off_the_globe(latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+        if says is not None:
+            raise UnreadableFile(f"gives station {code} {says} (line {line})")
     return StationFacts(
         code=code,
         name=row.get("NAME", ""),
-        latitude_deg=_place(row.get("LATITUDE", ""), 90),
-        longitude_deg=_place(row.get("LONGITUDE", ""), 180),
-        elevation_m=_place(row.get("ELEVATION", ""), 9000),
+        latitude_deg=latitude_deg,
+        longitude_deg=longitude_deg,
+        elevation_m=_elevation_m(row.get("ELEVATION", "")),
     )
 
 
-def _place(text: str, most: float) -> float | None:
+def _degrees(row: Mapping[str, str], name: str, line: int) -> float | None:
+    text = row.get(name, "")
+    if not text:
+        return None
+    if not DEGREES.fullmatch(text):
+        raise UnreadableFile(f"gives the {name} {text!r}, which is no number of degrees (line {line})")
+    return float(text)
+
+
+def _elevation_m(text: str) -> float | None:
+    """Return the elevation; the archive writes -999.9 where it knows none."""
     try:
         value = float(text)
     except ValueError:
         return None
-    return value if abs(value) <= most and value != -999.9 else None
+    return value if abs(value) <= HIGHEST_M and value != -999.9 else None

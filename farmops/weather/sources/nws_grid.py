@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from farmops.science.units import celsius_from_fahrenheit, m_s_from_km_h
+from farmops.weather.sources.ranges import off_the_globe
 from farmops.weather.sources.rows import BadRow, UnreadableFile
 
 LONGEST_H = 16 * 24
@@ -146,9 +147,15 @@ def _place(geometry: Any) -> tuple[float | None, float | None]:
     """Return the middle of the cell's ring, or nothing when there is no ring of numbers."""
     try:
         ring = [(float(east), float(north)) for east, north, *_ in geometry["coordinates"][0]]
-        return sum(north for _, north in ring) / len(ring), sum(east for east, _ in ring) / len(ring)
-    except (TypeError, ValueError, KeyError, IndexError, ZeroDivisionError):
+    except (TypeError, ValueError, KeyError, IndexError, OverflowError):
         return None, None
+    for east, north in ring:
+        says = off_the_globe(latitude_deg=north, longitude_deg=east)
+        if says is not None:
+            raise UnreadableFile(f"gives its cell {says} (/geometry/coordinates)")
+    if not ring:
+        return None, None
+    return sum(north for _, north in ring) / len(ring), sum(east for east, _ in ring) / len(ring)
 
 
 def _read_layer(content: Any, key: str, layer: Layer, file: GridFile) -> None:

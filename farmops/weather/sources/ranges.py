@@ -48,6 +48,15 @@ def out_of_range(*, quantity: str, value: float) -> str | None:
     return f"{quantity} is {value:g} {UNITS[quantity]}; possible is {low:g} to {high:g}"
 
 
+def off_the_globe(*, latitude_deg: float, longitude_deg: float) -> str | None:
+    """Return why a place cannot be, or None; degrees north and east, south and west negative."""
+    if not -90 <= latitude_deg <= 90:
+        return f"the latitude {latitude_deg:g}; possible is -90 to 90"
+    if not -180 <= longitude_deg <= 180:
+        return f"the longitude {longitude_deg:g}; possible is -180 to 180"
+    return None
+
+
 def suspicions(columns: Mapping[str, Sequence[float]]) -> list[str]:
     """Return a sentence for each column (values of a station's days, in any order) that looks like another
     unit.

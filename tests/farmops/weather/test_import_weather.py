@@ -212,13 +212,6 @@ def test_the_wide_layout_brings_the_stations_place(farm: Farm) -> None:
     assert "km from" not in out
 
 
-def test_a_station_far_away_is_said_with_its_distance(farm: Farm, tmp_path: Path) -> None:
-    text = (FIXTURES / "ghcn_wide.csv").read_text(encoding="utf-8").replace("31.62", "35.22")
-    _, out, _ = run("ghcn-daily", write(tmp_path, text))
-    # A degree of latitude at 33 N is 110.92 km (meridian arc, from memory); 35.22 - 31.60 = 3.62 degrees.
-    assert "stands 402 km from Heron Slough" in out
-
-
 def test_a_file_of_several_stations_wants_a_choice(farm: Farm, tmp_path: Path) -> None:
     both = "".join(
         (FIXTURES / name).read_text(encoding="utf-8") for name in ("ghcn_long.csv", "ghcn_long_morning.csv")

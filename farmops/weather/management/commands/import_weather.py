@@ -40,6 +40,16 @@ class Command(BaseCommand):
             action="store_true",
             help="take a column that looks like another unit as it is",
         )
+        parser.add_argument(
+            "--latitude",
+            type=float,
+            metavar="DEG",
+            help="where the station stands, when the file does not say",
+        )
+        parser.add_argument("--longitude", type=float, metavar="DEG", help="west is negative")
+        parser.add_argument(
+            "--far-station", action="store_true", help="a station more than 400 km from the farm is meant"
+        )
         parser.add_argument("--json", action="store_true", help="report as JSON on standard output")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -53,6 +63,9 @@ class Command(BaseCommand):
                 partial=options["partial"],
                 dry_run=options["dry_run"],
                 units_are_right=options["units_are_right"],
+                latitude_deg=options["latitude"],
+                longitude_deg=options["longitude"],
+                far_station=options["far_station"],
                 today=clock.local_date(clock.now(), farm.zone),
             )
         except DomainError as error:
