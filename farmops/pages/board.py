@@ -154,7 +154,7 @@ def _rows(
                 Cell(
                     field_name=task.field.name,
                     field_code=task.field.code,
-                    work=said + (" (strip)" if task.field_pass.part else ""),
+                    work=said + (f" ({task.field_pass.part})" if task.field_pass.part else ""),
                     hours=f"{words.clock(begins)} to {words.clock(ends)}",
                     acres=_acres(task, day, list(worked)),
                     hand=task.hand.name if task.hand else "",
