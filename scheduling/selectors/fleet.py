@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from farmops.farms.models import (
+    WORKING_KINDS,
     Farm,
     Hand,
     HandAway,
@@ -49,6 +50,11 @@ def pivot_id(field_code: str) -> str:
     return f"pivot:{field_code}"
 
 
+def pump_id(pump_code: str) -> str:
+    """Return the name of a pump in a problem."""
+    return f"pump:{pump_code}"
+
+
 def place_of(field_code: str) -> str:
     """Return the name of a field as a place; the yard keeps its own."""
     return field_code if field_code != YARD else f"field:{field_code}"
@@ -58,7 +64,7 @@ def fleet_of(*, farm: Farm, horizon: Horizon) -> Fleet:
     """Return what the farm can work with in a horizon; what is broken or away all through it is left out."""
     end = horizon.at(horizon.minutes)
     machines = tuple(
-        m for m in Machine.objects.filter(farm=farm, kind="tractor") if _is_back(m.down_until, end)
+        m for m in Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS) if _is_back(m.down_until, end)
     )
     implements = tuple(i for i in Implement.objects.filter(farm=farm) if _is_back(i.down_until, end))
     hands = tuple(Hand.objects.filter(farm=farm, works=True))
@@ -81,7 +87,9 @@ def fleet_of(*, farm: Farm, horizon: Horizon) -> Fleet:
         machines=machines,
         implements=implements,
         hands=hands,
-        pivots={pivot.field_id: pivot for pivot in Pivot.objects.filter(farm=farm).select_related("field")},
+        pivots={
+            pivot.field_id: pivot for pivot in Pivot.objects.filter(farm=farm).select_related("field", "pump")
+        },
         operations_of={key: frozenset(words) for key, words in operations_of.items()},
         skills_of={key: frozenset(words) for key, words in skills_of.items()},
         shifts_of={key: tuple(rows) for key, rows in shifts_of.items()},

@@ -8,21 +8,25 @@ from fractions import Fraction
 from typing import Any
 
 from farmops.farms.models import Hand, Implement, Machine, Pivot
-from farmops.farms.operations import PIVOT_MOVES, Operation
+from farmops.farms.operations import PIVOT_WORK, Operation
 from farmops.science import pivot as pivot_science
 from farmops.science.work_rate import work_rate_ac_per_h
 from scheduling.models import FieldPass
-from scheduling.selectors.fleet import Fleet, pivot_id
+from scheduling.selectors.fleet import Fleet, pivot_id, pump_id
 from scheduling.selectors.prices import PlanPrices
 
 START_LOOK_MIN = 20  # common practice, no source: start the pivot and watch its first steps
 STOP_LOOK_MIN = 15  # common practice, no source: stop it and see where it stands
+DEBRIS_WALK_AC_PER_H = 9.0
+"""A hand alone who looks over 30 ft at 2.5 mph: 30 x 2.5 / 8.25; common practice, no source."""
+CUSTOM = "custom"
+"""The outfit of somebody hired, who brings what the work needs: nothing of the farm is held."""
 MOST_OUTFITS = 24
 
 
 @dataclass(frozen=True)
 class Outfit:
-    """What goes out together: tractor, implement and hand, or a pivot with or without a hand."""
+    """What goes out together: a machine, implement and hand; a pivot with or without a hand; a hand alone; nobody of ours."""
 
     id: str
     resources: tuple[str, ...]
@@ -53,16 +57,20 @@ def outfits_for(
     stays.
     """
     operation = Operation(field_pass.operation)
-    if operation in PIVOT_MOVES:
+    if field_pass.custom_ac_per_h is not None:
+        return [Outfit(id=CUSTOM, resources=())]
+    if operation in PIVOT_WORK:
         pivot = fleet.pivots.get(field_pass.season.field_id)
         return [] if pivot is None else _pivot_outfits(operation, pivot, fleet, prices)
     hands = [hand for hand in fleet.hands if operation in fleet.skills_of.get(hand.pk, ())]
+    if operation is Operation.DEBRIS_WALK:
+        return _walkers(hands, fleet, prices, set(keep))
     pairs = [
         (machine, implement)
         for implement in fleet.implements
         if operation in fleet.operations_of.get(implement.pk, ())
         for machine in fleet.machines
-        if machine.power_hp >= implement.power_needed_hp
+        if machine.kind == implement.carried_by and machine.power_hp >= implement.power_needed_hp
     ]
     ranked: list[tuple[int, int, Outfit]] = []
     for at, (machine, implement) in enumerate(pairs):
@@ -83,13 +91,37 @@ def minutes_for(*, field_pass: FieldPass, outfit: Outfit, area_ac: Decimal, flee
         case Operation.PIVOT_WALK:
             pivot = fleet.pivots[field_pass.season.field_id]
             return walk_min(pivot=pivot, degrees=field_pass.pivot_degrees or Decimal(0))
-    assert outfit.implement is not None
-    pace_ac_per_h = work_rate_ac_per_h(
-        width_ft=float(outfit.implement.width_ft),
-        speed_mph=float(outfit.implement.speed_mph),
-        efficiency_pct=float(outfit.implement.efficiency_pct),
+        case Operation.IRRIGATE:
+            pivot = fleet.pivots[field_pass.season.field_id]
+            whole_ac = field_pass.area_ac or area_ac
+            turn = turn_min(pivot=pivot, depth_in=field_pass.depth_in or Decimal(0), area_ac=whole_ac)
+            return max(1, math.ceil(turn * float(area_ac / whole_ac) - 1e-9)) if whole_ac else 1
+    return max(1, math.ceil(float(area_ac) / _pace_ac_per_h(field_pass, outfit) * 60 - 1e-9))
+
+
+def _pace_ac_per_h(field_pass: FieldPass, outfit: Outfit) -> float:
+    if field_pass.custom_ac_per_h is not None:
+        return float(field_pass.custom_ac_per_h)
+    if outfit.implement is None:
+        return DEBRIS_WALK_AC_PER_H
+    return float(
+        work_rate_ac_per_h(
+            width_ft=float(outfit.implement.width_ft),
+            speed_mph=float(outfit.implement.speed_mph),
+            efficiency_pct=float(outfit.implement.efficiency_pct),
+        )
     )
-    return max(1, math.ceil(float(area_ac) / float(pace_ac_per_h) * 60 - 1e-9))
+
+
+def turn_min(*, pivot: Pivot, depth_in: Decimal, area_ac: Decimal) -> int:
+    """Return the whole minutes of an irrigation turn: what the pump needs for the depth, or a dry round if longer."""
+    round_min = walk_min(pivot=pivot, degrees=Decimal(360))
+    if not depth_in or not area_ac:
+        return round_min
+    hours = pivot_science.hours_for_depth_h(
+        depth_in=float(depth_in), flow_gpm=float(pivot.pump.flow_gpm), area_ac=float(area_ac)
+    )
+    return max(round_min, math.ceil(float(hours) * 60 - 1e-9))
 
 
 def walk_min(*, pivot: Pivot, degrees: Decimal) -> int:
@@ -117,10 +149,27 @@ def _outfit(machine: Machine, implement: Implement, hand: Hand, fleet: Fleet, pr
     )
 
 
+def _walkers(hands: list[Hand], fleet: Fleet, prices: PlanPrices, wanted: set[str]) -> list[Outfit]:
+    walkers = [
+        Outfit(
+            id=fleet.id_of(hand),
+            resources=(fleet.id_of(hand),),
+            hand=hand,
+            cents_per_h=prices.hand_cents_per_h[hand.pk],
+        )
+        for hand in hands
+    ]
+    walkers.sort(key=lambda outfit: outfit.id not in wanted)
+    return sorted(walkers[:MOST_OUTFITS], key=lambda outfit: outfit.id)
+
+
 def _pivot_outfits(operation: Operation, pivot: Pivot, fleet: Fleet, prices: PlanPrices) -> list[Outfit]:
     name = pivot_id(pivot.field.code)
     if operation is Operation.PIVOT_WALK:
         return [Outfit(id=name, resources=(name,))]
+    if operation is Operation.IRRIGATE:
+        pump = pump_id(pivot.pump.code)
+        return [Outfit(id=f"{name}+{pump}", resources=(name, pump))]
     return [
         Outfit(
             id=f"{name}+{fleet.id_of(hand)}",

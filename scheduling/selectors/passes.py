@@ -9,6 +9,8 @@ from farmops.farms.models import Farm, Field
 from farmops.farms.operations import WORDS, Operation
 from scheduling.models import FieldPass, PassState
 
+WATER = "water"
+"""The part of a pass that starts or stops an irrigation turn."""
 OPEN_STATES = (PassState.WAITING, PassState.PLANNED, PassState.SENT, PassState.UNDER_WAY)
 
 
@@ -19,6 +21,11 @@ def pass_key(field_pass: FieldPass) -> str:
     turn = f"-{field_pass.turn}" if field_pass.turn > 1 else ""
     part = f"/{field_pass.part}" if field_pass.part else ""
     return f"{ground}/{field_pass.operation}{turn}{part}"
+
+
+def is_of_a_turn(field_pass: FieldPass) -> bool:
+    """Return whether a pass belongs to an irrigation turn: what is called off of it holds up nothing behind it."""
+    return field_pass.operation == Operation.IRRIGATE or field_pass.part == WATER
 
 
 def open_passes(*, farm: Farm) -> QuerySet[FieldPass]:

@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from farmops.farms.models import Farm, Field
+from farmops.farms.operations import ALONE
 from scheduling.models import FieldPass, PassLink, WeekPlan, WorkRecord
 from scheduling.selectors.day_parts import DayPart, day_parts, longest_part_min
 from scheduling.selectors.fleet import YARD, Fleet, fleet_of, place_of
@@ -197,7 +198,7 @@ def _tasks(
             area_ac=field_pass.area_ac,
             done_ac=field_pass.done_ac,
             whole_min=whole_min,
-            longest_min=longest_min,
+            longest_min=whole_min if field_pass.operation in ALONE else longest_min,
         )
         key = pass_key(field_pass)
         tasks += [
@@ -241,7 +242,7 @@ def _task_row(
         row["earliest"] = max(0, horizon.midnight(field_pass.earliest_on))
     if field_pass.due_on is not None and is_last:
         row["due"] = max(0, horizon.midnight(field_pass.due_on + dt.timedelta(days=1)))
-    if field_pass.area_ac:
+    if field_pass.area_ac and field_pass.operation not in ALONE:
         row["hold_limit"] = HOLD_LIMIT_MIN
     if field_pass.fixed_from is not None and is_first:
         minute = horizon.after(field_pass.fixed_from)

@@ -7,7 +7,7 @@ from typing import Any
 
 from farmops.farms.models import Farm, Hand, Implement, Machine, Pivot
 from farmops.science import radiation
-from scheduling.selectors.fleet import YARD, Fleet, pivot_id, place_of
+from scheduling.selectors.fleet import YARD, Fleet, pivot_id, place_of, pump_id
 from scheduling.selectors.horizon import Horizon, Stretch, overlap, tidy
 from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.roads import road_factor
@@ -69,7 +69,7 @@ def resources_of(
     hands = [hand for hand in fleet.hands if fleet.id_of(hand) in used]
     hitch_cents = _hitch_cents([prices.hand_cents_per_h[hand.pk] for hand in hands])
     rows = [
-        _tractor(machine, fleet, horizon, prices, hitch_cents)
+        _machine(machine, fleet, horizon, prices, hitch_cents)
         for machine in fleet.machines
         if fleet.id_of(machine) in used
     ]
@@ -81,6 +81,10 @@ def resources_of(
         _pivot(pivot, horizon)
         for pivot in sorted(fleet.pivots.values(), key=lambda p: p.field.code)
         if pivot_id(pivot.field.code) in used
+    ]
+    rows += [
+        {"id": name, "kind": "pump", "home": YARD, "roams": False, "calendar": as_json(horizon.whole_from(0))}
+        for name in sorted({pump_id(pivot.pump.code) for pivot in fleet.pivots.values()} & used)
     ]
     for row in rows:
         row["home"], setup = standing.get(row["id"], (row["home"], None))
@@ -110,14 +114,14 @@ def _back(row: Machine | Implement, horizon: Horizon) -> list[Stretch]:
     return horizon.whole_from(horizon.after(row.down_until) if row.down_until is not None else 0)
 
 
-def _tractor(
+def _machine(
     machine: Machine, fleet: Fleet, horizon: Horizon, prices: PlanPrices, hitch_cents: int
 ) -> dict[str, Any]:
     stands, pulled = fleet.machine_stands.get(machine.pk, (YARD, None))
     setup = next((fleet.id_of(i) for i in fleet.implements if i.pk == pulled), None)
     return {
         "id": fleet.id_of(machine),
-        "kind": "tractor",
+        "kind": machine.kind,
         "home": stands,
         "roams": True,
         "road_factor": road_factor(machine.road_speed_mph),

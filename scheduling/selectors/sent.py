@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from farmops.farms.operations import Operation
+from farmops.farms.operations import ALONE
 from scheduling.models import FieldPass, PassState, PlannedTask, WeekPlan
 from scheduling.selectors.horizon import Horizon, Stretch
 from scheduling.selectors.plans import worked_stretches
@@ -51,7 +51,7 @@ class Sent:
         is_worked = bool(hours) and hours[0].from_min == 0
         stands = self.stands_in_field(task_id, field_pass, waits=waits) is not None
         if mode is not None and is_open and is_worked and stands:
-            walks = field_pass.operation == Operation.PIVOT_WALK
+            walks = field_pass.operation in ALONE
             still_planned = sum(stretch.to_min - stretch.from_min for stretch in hours)
             return {
                 "under_way": {
@@ -84,5 +84,5 @@ def sent_tasks(*, plan: WeekPlan | None, horizon: Horizon) -> Sent:
 
 
 def _has_begun(field_pass: FieldPass) -> bool:
-    """A walk begins by itself once its start is done; other work has begun when somebody reported a part of it."""
-    return field_pass.state == PassState.UNDER_WAY or field_pass.operation == Operation.PIVOT_WALK
+    """A pivot goes on by itself once its start is done; other work has begun when somebody reported a part of it."""
+    return field_pass.state == PassState.UNDER_WAY or field_pass.operation in ALONE

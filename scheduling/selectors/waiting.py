@@ -3,10 +3,13 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from django.db.models import Q
+
 from farmops.farms.models import Farm
+from farmops.farms.operations import PIVOT_WORK, Operation
 from scheduling.models import FieldPass, PassLink, PassState
 from scheduling.selectors.horizon import Horizon
-from scheduling.selectors.passes import open_passes, pass_key
+from scheduling.selectors.passes import is_of_a_turn, open_passes, pass_key
 
 
 @dataclass(frozen=True)
@@ -34,9 +37,7 @@ def offer_of(
     """Sort the farm's open passes into those that can be planned and those that cannot."""
     waiting = list(passes if passes is not None else open_passes(farm=farm))
     ids = [field_pass.pk for field_pass in waiting]
-    links: dict[int, list[PassLink]] = {}
-    for link in PassLink.objects.filter(farm=farm, after__in=ids).select_related("before__season__field"):
-        links.setdefault(link.after_id, []).append(link)
+    links = _links(farm, ids)
     refused = {
         field_pass.pk: reason
         for field_pass in waiting
@@ -63,6 +64,29 @@ def offer_of(
         met_links_of={p.pk: [k for k in links.get(p.pk, []) if _is_met(k, done)] for p in offered},
         not_offered=[refused[field_pass.pk] for field_pass in waiting if field_pass.pk in refused],
     )
+
+
+def _links(farm: Farm, ids: Sequence[int]) -> dict[int, list[PassLink]]:
+    """Return what each pass waits for; an irrigation turn that was called off is passed over to what it waited for."""
+    rows: dict[int, list[PassLink]] = {}
+    asked = PassLink.objects.filter(
+        Q(after__in=ids) | Q(after__state=PassState.CALLED_OFF, after__operation__in=PIVOT_WORK), farm=farm
+    )
+    for link in asked.select_related("before__season__field").order_by("id"):
+        rows.setdefault(link.after_id, []).append(link)
+    links: dict[int, list[PassLink]] = {}
+    for pass_id in ids:
+        waiting = list(rows.get(pass_id, []))
+        while waiting:
+            link = waiting.pop(0)
+            if link.before.state == PassState.CALLED_OFF and is_of_a_turn(link.before):
+                earlier = [
+                    PassLink(before=one.before, after_id=pass_id) for one in rows.get(link.before_id, [])
+                ]
+                waiting += earlier
+            else:
+                links.setdefault(pass_id, []).append(link)
+    return links
 
 
 def is_all_reported(field_pass: FieldPass) -> bool:
@@ -96,6 +120,10 @@ def _no_outfit(field_pass: FieldPass) -> str:
     work = field_pass.get_operation_display()
     if field_pass.fixed_outfit:
         return f"Its fixed outfit {field_pass.fixed_outfit} cannot {work} in these days."
+    if field_pass.operation == Operation.DEBRIS_WALK:
+        return f"No hand here can {work} in these days."
+    if field_pass.operation in PIVOT_WORK:
+        return f"No pivot here, with a hand where it needs one, can do this in these days: {work}."
     return f"No tractor, implement and hand here can {work} in these days."
 
 

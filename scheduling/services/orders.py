@@ -4,14 +4,16 @@
 
     format*     "orders/1"
     orders*     field* crop_year* crop* part pivot_stands_at_deg (now, clockwise from north) pivot_hand steps*
-    steps       operation* (disk, rip_bed, plant, in the order of the work) area_ac (all acres of the season)
+    steps       operation* (any but pivot moves, in the order of the work) area_ac (all acres of the season)
                 earliest_on due_on late_usd_per_ac_day leave_usd_per_ac (absent: must be done in the week planned)
-                min_gap_h max_gap_h (since the step before)
+                min_gap_h max_gap_h (since the step before) depth_in (* for irrigate: the water of the turn)
+                custom_ac_per_h (somebody hired does it at this pace)
                 done: from_on* hand* machine* implement* inputs: input* per_ac* unit*
 
 A step with `done` was finished before: it becomes a work record at the outfit's usual pace, from that day on, Sundays
-left out, so that its cost is in the books too. Done steps come first. Moves of a pivot that the done work needed are
-recorded for `pivot_hand`. Loading the same file again changes nothing.
+left out, so that its cost is in the books too. Work that no outfit of the farm did (irrigation, a debris walk, work by
+somebody hired) names no machine and implement; its hand is who walked, or who saw to it. Done steps come first. Moves
+of a pivot that the done work needed are recorded for `pivot_hand`. Loading the same file again changes nothing.
 """
 
 import datetime as dt
@@ -26,11 +28,12 @@ from pathlib import Path
 from django.db import transaction
 
 from farmops.farms.models import Farm, Hand, Implement, Machine, Season
-from farmops.farms.operations import PIVOT_MOVES, Operation
+from farmops.farms.operations import NO_IMPLEMENT, PIVOT_MOVES, PIVOT_WORK, Operation
 from farmops.farms.services.json_facts import Node, read_json
 from farmops.science.work_rate import work_rate_ac_per_h
 from scheduling.models import FieldPass, PassState
-from scheduling.selectors.passes import pass_key
+from scheduling.selectors.outfits import DEBRIS_WALK_AC_PER_H
+from scheduling.selectors.passes import WATER, pass_key
 from scheduling.services.passes import STRIP, Step, lay_out
 from scheduling.services.work import record_work
 
@@ -50,8 +53,8 @@ class Done:
 
     from_on: dt.date
     hand: Hand
-    machine: Machine
-    implement: Implement
+    machine: Machine | None
+    implement: Implement | None
     inputs_per_ac: tuple[tuple[str, Decimal, str], ...]
 
 
@@ -146,8 +149,10 @@ class _Reader:
         late = node.number("late_usd_per_ac_day", least=0, most=1000, decimals=2, default=Decimal(0))
         leave = node.optional_number("leave_usd_per_ac", least=0, most=10000, decimals=2)
         most_gap_h = node.optional_number("max_gap_h", least=0, most=5000, decimals=2)
+        operation = node.choice("operation", [o.value for o in Operation if o not in PIVOT_MOVES])
+        custom = node.optional_number("custom_ac_per_h", least=0.01, most=500, decimals=2)
         step = Step(
-            operation=node.choice("operation", [o.value for o in Operation if o not in PIVOT_MOVES]),
+            operation=operation,
             area_ac=area,
             earliest_on=node.optional_date("earliest_on"),
             due_on=node.optional_date("due_on"),
@@ -157,12 +162,15 @@ class _Reader:
                 node.number("min_gap_h", least=0, most=5000, decimals=2, default=Decimal(0)) * 60
             ),
             max_gap_min=None if most_gap_h is None else int(most_gap_h * 60),
+            depth_in=node.optional_number("depth_in", least=0.05, most=3, decimals=2),
+            custom_ac_per_h=custom,
         )
-        done = self._done(node.node("done")) if node.raw("done") is not None else None
+        has_outfit = custom is None and operation not in NO_IMPLEMENT
+        done = self._done(node.node("done"), has_outfit) if node.raw("done") is not None else None
         node.finish()
         return step, done
 
-    def _done(self, node: Node) -> Done:
+    def _done(self, node: Node, has_outfit: bool) -> Done:
         inputs = []
         for item in node.nodes("inputs"):
             per_ac = item.number("per_ac", least=0.001, most=100000, decimals=3)
@@ -171,8 +179,12 @@ class _Reader:
         done = Done(
             from_on=node.date("from_on"),
             hand=self.hands[node.code("hand", known=self.hands, what="hand")],
-            machine=self.machines[node.code("machine", known=self.machines, what="machine")],
-            implement=self.implements[node.code("implement", known=self.implements, what="implement")],
+            machine=self.machines[node.code("machine", known=self.machines, what="machine")]
+            if has_outfit
+            else None,
+            implement=self.implements[node.code("implement", known=self.implements, what="implement")]
+            if has_outfit
+            else None,
             inputs_per_ac=tuple(inputs),
         )
         node.finish()
@@ -195,7 +207,10 @@ def _record_done(farm: Farm, order: _Order, passes: list[FieldPass], now: dt.dat
     is_all_done = all(order.done)
     first = next(done for done in order.done if done is not None)
     for one in passes:
-        if one.operation in PIVOT_MOVES:
+        if one.part == WATER:
+            if done_of.get((Operation.IRRIGATE, one.turn)) is not None:
+                yield from _record_move(farm, one, order, first.from_on, now)
+        elif one.operation in PIVOT_MOVES:
             if is_all_done or _comes_before_work(one, passes):
                 yield from _record_move(farm, one, order, first.from_on, now)
         elif is_all_done or one.part != STRIP:
@@ -205,8 +220,8 @@ def _record_done(farm: Farm, order: _Order, passes: list[FieldPass], now: dt.dat
 
 
 def _comes_before_work(move: FieldPass, passes: list[FieldPass]) -> bool:
-    works = [index for index, one in enumerate(passes) if one.operation not in PIVOT_MOVES]
-    return passes.index(move) < works[0]
+    works = [index for index, one in enumerate(passes) if one.operation not in PIVOT_WORK]
+    return bool(works) and passes.index(move) < works[0]
 
 
 def _record_move(farm: Farm, move: FieldPass, order: _Order, day: dt.date, now: dt.datetime) -> Iterator[int]:
@@ -229,6 +244,9 @@ def _record_move(farm: Farm, move: FieldPass, order: _Order, day: dt.date, now: 
 
 
 def _record_pass(farm: Farm, one: FieldPass, done: Done, now: dt.datetime) -> Iterator[int]:
+    if done.implement is None:
+        yield from _record_without_outfit(farm, one, done, now)
+        return
     pace = work_rate_ac_per_h(
         width_ft=float(done.implement.width_ft),
         speed_mph=float(done.implement.speed_mph),
@@ -262,6 +280,27 @@ def _record_pass(farm: Farm, one: FieldPass, done: Done, now: dt.datetime) -> It
         )
         yield int(is_new)
         day += dt.timedelta(days=1)
+
+
+def _record_without_outfit(farm: Farm, one: FieldPass, done: Done, now: dt.datetime) -> Iterator[int]:
+    """Record work that took no machine of the farm on its one day; only a walk takes the hand's hours."""
+    walked = one.operation == Operation.DEBRIS_WALK and one.custom_ac_per_h is None
+    walked_min = min(round(float(one.area_ac) / DEBRIS_WALK_AC_PER_H * 60), LONGEST_DAY_MIN) if walked else 0
+    _record, is_new = record_work(
+        farm=farm,
+        client_id=_client_id(one, 1),
+        field_pass=one,
+        hand=done.hand,
+        work_on=done.from_on,
+        hand_min=walked_min,
+        done_ac=one.area_ac,
+        is_finished=True,
+        note=NOTE,
+        inputs=[(code, per_ac * one.area_ac, unit) for code, per_ac, unit in done.inputs_per_ac],
+        recorded_by=None,
+        now=now,
+    )
+    yield int(is_new)
 
 
 def _client_id(one: FieldPass, number: int) -> uuid.UUID:

@@ -3,7 +3,9 @@
 Under a center pivot the order grows. The pivot never leaves its circle, so it first walks to its parking line, the
 ground beside it is worked, it then walks a little way onto the finished ground, the strip it stood on is worked as
 a part of its own, and after planting it walks back. Each such move is three passes: a hand starts it and looks, it
-walks alone, a hand stops it and looks.
+walks alone, a hand stops it and looks. An irrigation turn likewise: a hand starts it, it waters its circle and comes
+back to where it stood, a hand stops it. After planting the pivot stays on its parking line between turns, and work in
+the growing crop and on what it leaves goes over the whole ground in one pass.
 """
 
 import datetime as dt
@@ -15,10 +17,18 @@ from django.db import transaction
 
 from farmops.core.problems import DomainError
 from farmops.farms.models import Pivot, Season
-from farmops.farms.operations import PIVOT_MOVES, Operation
+from farmops.farms.operations import NO_IMPLEMENT, PIVOT_MOVES, PIVOT_WORK, Operation
+from farmops.science.pivot import circle_ac
 from scheduling.models import FieldPass, PassLink, PassState
+from scheduling.selectors.passes import WATER
 
 STRIP = "strip"
+HUNDREDTH = Decimal("0.01")
+LEAST_TURN_IN, MOST_TURN_IN = (
+    Decimal("0.05"),
+    Decimal(3),
+)  # common practice, no source: what a pivot turn puts on
+MOST_CUSTOM_AC_PER_H = Decimal(500)
 SQUARE_FEET_PER_ACRE = Decimal(43_560)
 WALK_AFTER_START_MIN = 30  # common practice, no source: the pivot sets off while the hand still looks
 STOP_AFTER_WALK_MIN = 720  # farm judgement: it stops by itself at the angle set, and a hand looks within 12 h
@@ -39,8 +49,10 @@ class BadOrderOfWork(DomainError):
 class Step:
     """One operation in the order of work of a season.
 
-    `area_ac` None means all acres of the season. Gaps are minutes between the end of the step before and the start
-    of this one. `leave_cents` None means that it must be done in the week that is planned.
+    `area_ac` None means all acres of the season, or as many as a pivot's circle has for an irrigation turn. Gaps are
+    minutes between the end of the step before and the start of this one. `leave_cents` None means that it must be done
+    in the week that is planned. `depth_in` is the water of an irrigation turn; work with `custom_ac_per_h` is done at
+    that pace by somebody hired.
     """
 
     operation: str
@@ -51,6 +63,8 @@ class Step:
     leave_cents: int | None = None
     min_gap_min: int = 0
     max_gap_min: int | None = None
+    depth_in: Decimal | None = None
+    custom_ac_per_h: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -81,8 +95,8 @@ def lay_out(
     parking line, half a turn if None, and not at all if it is there. Laying out the same steps again changes
     nothing; with other dates or prices, passes that still wait take them over.
     """
-    _check(season, steps, pivot_stands_at_deg)
     pivot = Pivot.objects.filter(field_id=season.field_id).first()
+    _check(season, steps, pivot_stands_at_deg, pivot)
     planned = (
         _under_a_pivot(season, steps, pivot, pivot_stands_at_deg)
         if pivot is not None
@@ -113,7 +127,7 @@ def lay_out(
     return passes
 
 
-def _check(season: Season, steps: Sequence[Step], stands_at_deg: Decimal | None) -> None:
+def _check(season: Season, steps: Sequence[Step], stands_at_deg: Decimal | None, pivot: Pivot | None) -> None:
     where = f"Order of work of {season}"
     if not steps:
         raise BadOrderOfWork(f"{where}: there is no step in it.")
@@ -143,6 +157,28 @@ def _check(season: Season, steps: Sequence[Step], stands_at_deg: Decimal | None)
             )
         if step.earliest_on and step.due_on and step.due_on < step.earliest_on:
             raise BadOrderOfWork(f"{at}: due on {step.due_on}, before it may start on {step.earliest_on}.")
+        _check_water_and_hire(step, at, pivot)
+
+
+def _check_water_and_hire(step: Step, at: str, pivot: Pivot | None) -> None:
+    if step.operation == Operation.IRRIGATE:
+        if pivot is None:
+            raise BadOrderOfWork(f"{at}: the field has no pivot to irrigate with.")
+        if step.depth_in is None:
+            raise BadOrderOfWork(f"{at}: an irrigation turn needs its depth, depth_in.")
+        if not LEAST_TURN_IN <= step.depth_in <= MOST_TURN_IN:
+            raise BadOrderOfWork(
+                f"{at}: {step.depth_in} in of water; a turn puts on {LEAST_TURN_IN} to {MOST_TURN_IN}."
+            )
+    elif step.depth_in is not None:
+        raise BadOrderOfWork(f"{at}: only an irrigation turn has a depth of water.")
+    if step.custom_ac_per_h is not None:
+        if step.operation in PIVOT_WORK:
+            raise BadOrderOfWork(f"{at}: a pivot is worked by the farm itself, not by somebody hired.")
+        if not 0 < step.custom_ac_per_h <= MOST_CUSTOM_AC_PER_H:
+            raise BadOrderOfWork(
+                f"{at}: {step.custom_ac_per_h} ac an hour; a pace is above 0 and at most {MOST_CUSTOM_AC_PER_H}."
+            )
 
 
 def _plain(season: Season, steps: Sequence[Step]) -> list[_Planned]:
@@ -158,28 +194,47 @@ def _plain(season: Season, steps: Sequence[Step]) -> list[_Planned]:
 def _under_a_pivot(
     season: Season, steps: Sequence[Step], pivot: Pivot, stands_at_deg: Decimal | None
 ) -> list[_Planned]:
+    bare = _until_planted(steps)
     strip = strip_ac(pivot)
-    whole = _plain(season, steps)
     beside: list[_Planned] = []
     strips: list[_Planned] = []
-    for step, one in zip(steps, whole):
+    later: list[_Planned] = []
+    for number, (step, one) in enumerate(zip(steps, _plain(season, steps))):
         area = step.area_ac if step.area_ac is not None else season.area_ac
-        if strip < area:
-            beside.append(_work(step, one.turn, "", area - strip, (area - strip) / area))
+        order = beside if number < bare else later
+        if step.operation == Operation.IRRIGATE:
+            order += _water(step, one.turn, _watered_ac(step, season, pivot))
+        elif number < bare and strip < area and step.operation not in NO_IMPLEMENT:
+            order.append(_work(step, one.turn, "", area - strip, (area - strip) / area))
             strips.append(_work(step, one.turn, STRIP, strip, strip / area))
         else:
-            beside.append(one)
+            order.append(one)
+    grounds = [step for step in steps[:bare] if step.operation not in NO_IMPLEMENT]
     out_deg = (
         UNKNOWN_WALK_DEG if stands_at_deg is None else _shorter_way(stands_at_deg, pivot.parking_angle_deg)
     )
-    moves = iter(range(1, 4))
-    order = _move(steps[0], next(moves), out_deg) if out_deg else []
+    moves = iter(range(1, 4))  # out of the way, off the strip, back
+    order = _move(steps[0], next(moves), out_deg) if grounds and out_deg else []
     order += beside
     if strips:
-        order += _move(steps[-1], next(moves), pivot.strip_move_deg) + strips
-        if any(step.operation == Operation.PLANT for step in steps):
-            order += _move(steps[-1], next(moves), pivot.strip_move_deg)
-    return order
+        order += _move(grounds[-1], next(moves), pivot.strip_move_deg) + strips
+        if any(step.operation == Operation.PLANT for step in grounds):
+            order += _move(grounds[-1], next(moves), pivot.strip_move_deg)
+    return order + later
+
+
+def _until_planted(steps: Sequence[Step]) -> int:
+    """Return how many steps there are up to the last planting; without one, all but irrigation turns at the end."""
+    plantings = [number for number, step in enumerate(steps, start=1) if step.operation == Operation.PLANT]
+    grounds = [number for number, step in enumerate(steps, start=1) if step.operation != Operation.IRRIGATE]
+    return plantings[-1] if plantings else grounds[-1] if grounds else 0
+
+
+def _watered_ac(step: Step, season: Season, pivot: Pivot) -> Decimal:
+    if step.area_ac is not None:
+        return step.area_ac
+    circle = Decimal(str(circle_ac(radius_ft=float(pivot.last_tower_radius_ft)))).quantize(HUNDREDTH)
+    return min(season.area_ac, circle)
 
 
 def _shorter_way(here_deg: Decimal, there_deg: Decimal) -> Decimal:
@@ -198,6 +253,8 @@ def _work(step: Step, turn: int, part: str, area_ac: Decimal, share: Decimal = D
         "earliest_on": step.earliest_on,
         "late_cents_per_day": int((step.late_cents_per_day * share).to_integral_value()),
         "leave_cents": leave,
+        "depth_in": step.depth_in,
+        "custom_ac_per_h": step.custom_ac_per_h,
     }
     return _Planned(step.operation, turn, part, facts, step.min_gap_min, step.max_gap_min)
 
@@ -217,4 +274,16 @@ def _move(step: Step, turn: int, degrees: Decimal) -> list[_Planned]:
         _Planned(Operation.PIVOT_START, turn, "", facts(0)),
         _Planned(Operation.PIVOT_WALK, turn, "", facts(0, degrees), 0, WALK_AFTER_START_MIN),
         _Planned(Operation.PIVOT_STOP, turn, "", facts(MOVE_LEAVE_CENTS), 0, STOP_AFTER_WALK_MIN),
+    ]
+
+
+def _water(step: Step, turn: int, area_ac: Decimal) -> list[_Planned]:
+    """Return start, water and stop of one irrigation turn."""
+    visit: dict[str, object] = {"area_ac": Decimal(0), "earliest_on": step.earliest_on}
+    start, stop = visit | {"leave_cents": 0}, visit | {"leave_cents": MOVE_LEAVE_CENTS}
+    water = _work(step, turn, "", area_ac).facts
+    return [
+        _Planned(Operation.PIVOT_START, turn, WATER, start, step.min_gap_min, step.max_gap_min),
+        _Planned(Operation.IRRIGATE, turn, "", water, 0, WALK_AFTER_START_MIN),
+        _Planned(Operation.PIVOT_STOP, turn, WATER, stop, 0, STOP_AFTER_WALK_MIN),
     ]
