@@ -119,18 +119,21 @@ def daily_mean_at_depth_c(*, mean_10_cm_c: Values, depth_cm: float, thermometer_
 
     Deeper, the soil closes each day a share of the gap to the soil at 10 cm; the share is such that a ten-day wave of
     weather fades by exp(-distance / damping depth), as conduction fades it (ochsner2019: the damping depth grows with
-    the root of the period); heat conduction solved over a year of weather is met within 0.4 °C at 15 cm and 1.1 °C at 30
-    cm. Shallower, the same filter is turned round: the mean from which 10 cm would follow. At 10 cm the series comes
-    back unchanged. A year's wave reaches 30 cm about three days early by this. `thermometer_c` is
-    the part of the series that thermometer readings put there (`thermometer_offsets_c`): it counts alike at all
-    depths and is not filtered. Warmer air on any day never gives a colder mean, on that day or later. Valid: -90 to
-    90 °C, depth 0 to 30 cm, else OutOfRange.
+    the root of the period). Heat conduction solved over a year of weather is met within 0.4 °C at 15 cm and 1.1 °C at
+    30 cm. Shallower, the same filter is turned round: the mean from which 10 cm would follow. At 10 cm the series
+    comes back unchanged. A year's wave reaches 30 cm about three days early by this.
+
+    `thermometer_c`, one number or days first, is the part of the series that thermometer readings put there
+    (`thermometer_offsets_c`): it counts alike at all depths and is not filtered. Warmer air on any day never gives a
+    colder mean, on that day or later. Valid: -90 to 90 °C, depth 0 to 30 cm, offsets -30 to 30 °C, else OutOfRange.
     """
     series = np.atleast_1d(within("mean_10_cm_c", mean_10_cm_c, -90, 90))
     depth = float(within("depth_cm", depth_cm, 0, DEEPEST_CM))
     offsets = within("thermometer_c", thermometer_c, -THERMOMETER_MOST_C, THERMOMETER_MOST_C)
     if depth == MEAN_DEPTH_CM:
         return series.copy()
+    if offsets.ndim:
+        offsets = offsets.reshape(offsets.shape + (1,) * (series.ndim - offsets.ndim))
     model = series - offsets
     share = _following_share(abs(depth - MEAN_DEPTH_CM))
     if depth < MEAN_DEPTH_CM:

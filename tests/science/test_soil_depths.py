@@ -23,11 +23,11 @@ depths = st.floats(0, 30)
     warmer=st.floats(0, 10),
     day=st.integers(0, 29),
     depth=depths,
-    wetness=st.floats(0, 1),
+    wetness=arrays(np.float64, 30, elements=st.floats(0, 1)),
     leaves=st.floats(0, 6),
 )
 def test_warmer_air_never_leaves_any_depth_colder(
-    air: np.ndarray, start: float, warmer: float, day: int, depth: float, wetness: float, leaves: float
+    air: np.ndarray, start: float, warmer: float, day: int, depth: float, wetness: np.ndarray, leaves: float
 ) -> None:
     warm = air.copy()
     warm[day] += warmer
@@ -56,6 +56,17 @@ def test_a_warmer_reading_never_leaves_any_depth_colder(
     )
     assert (higher - lower).min() >= -1e-9
     assert higher[day] - lower[day] == pytest.approx(more)
+
+
+@pytest.mark.parametrize("depth_cm", [3.0, 25.0])
+def test_readings_count_for_all_columns_and_members_of_a_day(depth_cm: float) -> None:
+    model = np.random.default_rng(4).normal(15, 4, (6, 2, 3))
+    offsets = thermometer_offsets_c(days=6, readings=[(2, 3.0)])
+    told = daily_mean_at_depth_c(
+        mean_10_cm_c=model + offsets[:, np.newaxis, np.newaxis], depth_cm=depth_cm, thermometer_c=offsets
+    )
+    plain_model = daily_mean_at_depth_c(mean_10_cm_c=model, depth_cm=depth_cm)
+    assert told - plain_model == pytest.approx(np.broadcast_to(offsets[:, np.newaxis, np.newaxis], (6, 2, 3)))
 
 
 @given(series=arrays(np.float64, (12, 3), elements=st.floats(-20, 35)))
