@@ -1,27 +1,27 @@
 """What the pages of fields show, as plain data."""
 
 import datetime as dt
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from farmops.desk.days import first_day, observed_to
 from farmops.farms.models import Farm, Field
-from farmops.farms.operations import PIVOT_MOVES
-from farmops.pages import strips, words
-from farmops.pages.ground import ground_rows, wet_step, wet_word
-from farmops.science.units import fahrenheit_from_celsius, inches_from_mm
-from scheduling.models import FieldPass, PassLink, PassState, SaySo, SaySoWord
+from farmops.farms.operations import PIVOT_MOVES, Operation
+from farmops.pages import words
+from farmops.pages.field_ground import Wanted, drawn_ground
+from farmops.pages.field_notes import MORNING, blank_forms, known_of, readings_by_zone, remark_choices
+from farmops.pages.plots.time_strip import Stretch, instant, odds, time_strip
+from scheduling.models import FieldPass, PassLink, PassState, SaySoWord
+from scheduling.selectors.ground import NoSoil, field_ground_table
 from scheduling.selectors.passes import open_passes, pass_key, spoken_key
 from scheduling.selectors.windows import pass_windows
+from scheduling.windows import Limit, load_limits
+from scheduling.windows.limits import Effect, Quantity
 
-DAYS_AHEAD = 7
-KINDS = {
-    "observed": "measured",
-    "filled": "filled in between neighbors",
-    "forecast": "forecast",
-    "climatology": "the usual, no forecast",
-}
+DAYS_AHEAD = 10
+DAYS_BACK = 7
 MIDNIGHT = dt.time()
 
 
@@ -44,7 +44,7 @@ def field_rows(*, farm: Farm) -> list[dict[str, Any]]:
                 else "no season yet",
                 "waits": ", ".join(
                     dict.fromkeys(
-                        _said(one) for one in waiting.get(field.pk, []) if one.operation not in PIVOT_MOVES
+                        said(one) for one in waiting.get(field.pk, []) if one.operation not in PIVOT_MOVES
                     )
                 ),
             }
@@ -64,97 +64,140 @@ def list_headline(rows: list[dict[str, Any]]) -> str:
     return f"{count} of {words.count_word(len(rows))} field{'s' if len(rows) > 1 else ''} {verb} for work."
 
 
-def field_facts(*, farm: Farm, field: Field, today: dt.date) -> dict[str, Any]:
-    """Return a field's facts, ground and windows from today on, or from the last day with weather if that is earlier."""
-    known_to = observed_to(farm=farm)
-    waiting = [one for one in open_passes(farm=farm) if one.season.field_id == field.pk]
+def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]:
+    """Return a field's facts, its ground of the last seven days, and the windows of the next ten.
+
+    They begin today, or on the day after the weather ends where that is earlier.
+    """
+    here = now.astimezone(ZoneInfo(farm.zone))
+    today, known_to = here.date(), observed_to(farm=farm)
     facts: dict[str, Any] = {
         "field": field,
         "zones": list(field.zones.all()),
         "known_to": known_to,
         "words": SaySoWord.choices,
-        "say_sos": list(
-            SaySo.objects.filter(field=field).select_related("zone", "said_by").order_by("-said_at")[:6]
-        ),
         "pivot": getattr(field, "pivot", None),
+        "today": today,
+        "blank": blank_forms(today=today, hour=f"{here:%H:%M}"),
+        **remark_choices(),
     }
     if known_to is None:
         return {
             **facts,
             "headline": "No weather is known yet, so nothing can be said of the ground.",
-            "passes": [],
+            "notes_known": known_of(farm=farm, field=field, until=None, ground=[]),
         }
-    first = first_day(farm=farm, today=today)
-    as_of = min(today, known_to)
+    first, as_of = first_day(farm=farm, today=today), min(today, known_to)
+    facts |= {"first": first, "is_past": first < today}
+    if first < today:
+        facts["blank"] = blank_forms(today=first, hour=MORNING)
+    try:
+        return {**facts, **_ground_and_windows(farm, field, first, as_of)}
+    except NoSoil as error:
+        return {
+            **facts,
+            "headline": f"The soil of {field.name} is not described, so nothing can be said of its ground.",
+            "no_soil": error.says,
+            "notes_known": known_of(farm=farm, field=field, until=first, ground=[]),
+        }
+
+
+def _ground_and_windows(farm: Farm, field: Field, first: dt.date, as_of: dt.date) -> dict[str, Any]:
+    waiting = [one for one in open_passes(farm=farm) if one.season.field_id == field.pk]
     start = dt.datetime.combine(first, dt.time(), ZoneInfo(farm.zone))
     report = pass_windows(
         farm=farm, passes=waiting, starts_at=start, days=DAYS_AHEAD, as_of=as_of, fields=[field]
-    ).to_json()
+    )
+    zones = field_ground_table(
+        farm=farm,
+        field=field,
+        first=first - dt.timedelta(days=DAYS_BACK),
+        last=first + dt.timedelta(days=DAYS_AHEAD - 1),
+        as_of=as_of,
+    )
+    ground = [zone.to_json() for zone in zones]
+    days = [day.day for day in zones[0].days]
+    rows = _pass_rows(waiting, report.to_json()["passes"], start)
+    return {
+        "headline": _headline(field, rows),
+        "passes": rows,
+        "notes": [words.dates_said(note) for note in report.notes],
+        "drawn": drawn_ground(
+            ground,
+            today=first,
+            as_of=as_of,
+            wanted=_wanted(waiting, load_limits()),
+            readings=readings_by_zone(
+                farm=farm, field=field, days=days, depth_in={zone.zone: zone.soil_depth_in for zone in zones}
+            ),
+        ),
+        "notes_known": known_of(farm=farm, field=field, until=first, ground=ground),
+    }
+
+
+def _pass_rows(
+    waiting: Sequence[FieldPass], judged: Sequence[Mapping[str, Any]], start: dt.datetime
+) -> list[dict[str, Any]]:
     before = _waits_for(waiting)
-    days = [first + dt.timedelta(days=count) for count in range(DAYS_AHEAD)]
-    by_key = {one["pass"]: one for one in report["passes"]}
+    by_key = {one["pass"]: one for one in judged}
+    days = [start.date() + dt.timedelta(days=count) for count in range(DAYS_AHEAD)]
     rows = []
-    for one in waiting:
+    for number, one in enumerate(waiting):
         found = by_key.get(pass_key(one), {"open": [], "shut": []})
-        laid = strips.of_windows(found, start=start, zone=farm.zone, days=days)
+        stretches = [
+            Stretch(row["from"], row["to"], True, "", float(row["chance"])) for row in found["open"]
+        ] + [Stretch(row["from"], row["to"], False, row["says"]) for row in found["shut"]]
         rows.append(
             {
-                "said": _said(one),
+                "said": said(one),
                 "state": one.get_state_display(),
                 "acres": max(one.area_ac - one.done_ac, Decimal(0)),
                 "after": before.get(one.pk, ""),
                 "due": one.due_on,
-                "strips": [(words.short_date(day), laid[day]) for day in days],
-                "shut": _reasons(found["shut"], start),
+                "strip": time_strip(
+                    stretches,
+                    start=start,
+                    days=days,
+                    today=0,
+                    key=f"windows-{number}",
+                    title=f"When to {said(one)}, {words.short_date(days[0])} to {words.short_date(days[-1])}",
+                ),
+                "hours": _hours(stretches, start),
+                "why": found["shut"][0]["says"] if found["shut"] else "",
                 "advice": _reasons(found.get("advice", []), start),
                 "first_open": _first_open(found["open"], start),
             }
         )
-    ground = [one for one in report["ground"] if one["field"] in (field.code, field.name)]
-    return {
-        **facts,
-        "headline": _headline(field, rows),
-        "first": first,
-        "as_of": as_of,
-        "is_past": first < today,
-        "passes": rows,
-        "last": days[-1],
-        "notes": [words.dates_said(note) for note in report["notes"]],
-        "ground": ground_rows(ground, names={field.code: field.name}),
-        "ground_days": [_zone_days(zone) for zone in ground],
-    }
+    return rows
 
 
-def _zone_days(zone: dict[str, Any]) -> dict[str, Any]:
-    return {
-        "zone": zone["zone"],
-        "texture": zone["texture"].replace("_", " "),
-        "days": [
-            {
-                "day": words.short_date(dt.date.fromisoformat(day["day"])),
-                "rain_in": f"{inches_from_mm(x_mm=day['rain_mm']):.2f}",
-                "topsoil": f"{day['topsoil_m3_m3']:.2f}",
-                "step": wet_step(day["topsoil_m3_m3"], day["workable_below_m3_m3"]),
-                "soil_f": f"{fahrenheit_from_celsius(temp_c=day['soil_temp_mean_c']):.0f}",
-                "word": wet_word(day["topsoil_m3_m3"], day["workable_below_m3_m3"]),
-                "kind": KINDS.get(day["kind"], day["kind"]),
-            }
-            for day in zone["days"]
-        ],
-    }
+def _wanted(waiting: Sequence[FieldPass], limits: Sequence[Limit]) -> Wanted | None:
+    """Return what the first crop that waits for planting wants of the soil's daily mean."""
+    for one in waiting:
+        for limit in limits:
+            if (
+                one.operation == Operation.PLANT
+                and limit.crop == one.season.crop
+                and limit.quantity is Quantity.SOIL_MEAN
+                and limit.effect is Effect.SHUTS
+                and Operation.PLANT in limit.operations
+            ):
+                return Wanted(limit.number, f"{one.season.get_crop_display().lower()} wants")
+    return None
 
 
-def _said(field_pass: FieldPass) -> str:
+def said(field_pass: FieldPass) -> str:
+    """Return a pass as people say it, without its field."""
     return spoken_key(pass_key(field_pass), names={})[1]
 
 
-def _waits_for(passes: list[FieldPass]) -> dict[int, str]:
+def _waits_for(passes: Sequence[FieldPass]) -> dict[int, str]:
     """Return, by pass, what must be finished on the ground before it."""
     found: dict[int, list[str]] = {}
     links = PassLink.objects.filter(after__in=passes).select_related("before__season__field")
     for link in links.exclude(before__state__in=(PassState.FINISHED, PassState.CALLED_OFF)):
-        found.setdefault(link.after_id, []).append(_said(link.before))
-    return {key: " and ".join(said) for key, said in found.items()}
+        found.setdefault(link.after_id, []).append(said(link.before))
+    return {key: " and ".join(told) for key, told in found.items()}
 
 
 def _headline(field: Field, rows: list[dict[str, Any]]) -> str:
@@ -164,42 +207,65 @@ def _headline(field: Field, rows: list[dict[str, Any]]) -> str:
     for row in ready:
         if row["first_open"]:
             return f"{field.name}: {row['said']} may go {row['first_open']}."
-    return f"{field.name} is shut for the next seven days."
+    return f"{field.name} is shut for the next ten days."
 
 
-def _first_open(stretches: list[dict[str, Any]], start: dt.datetime) -> str:
+def _first_open(stretches: Sequence[Mapping[str, Any]], start: dt.datetime) -> str:
     """Return from when on a pass may go; an opening at midnight is the day itself, a sure one needs no odds."""
     if not stretches:
         return ""
     first = stretches[0]
-    begins = _instant(start, first["from"])
+    begins = instant(start, first["from"])
     day = words.long_date(begins.date())
-    said = f"on {day}" if begins.time() == MIDNIGHT else f"from {words.clock(begins)} on {day}"
-    tenths = round(float(first["chance"]) * 10)
-    return said if tenths >= 10 else f"{said}, {tenths} in 10"
+    told = f"on {day}" if begins.time() == MIDNIGHT else f"from {words.clock(begins)} on {day}"
+    chance = float(first["chance"])
+    return told if chance >= 0.95 else f"{told}, {odds(chance)}"
 
 
-def _reasons(stretches: list[dict[str, Any]], start: dt.datetime) -> list[dict[str, str]]:
-    """Return when and why, each reason once for stretches that follow on each other."""
-    joined: list[tuple[int, int, str]] = []
-    for stretch in stretches:
-        if joined and joined[-1][1] == stretch["from"] and joined[-1][2] == stretch["says"]:
-            joined[-1] = (joined[-1][0], stretch["to"], stretch["says"])
+def _hours(stretches: Sequence[Stretch], start: dt.datetime) -> list[dict[str, Any]]:
+    """Return the strip as rows of a table: when, and how sure or why not."""
+    return [
+        {
+            "when": _span(start, one.from_min, one.to_min),
+            "is_open": one.is_open,
+            "says": f"open, {odds(one.chance)}" if one.is_open else one.says,
+        }
+        for one in _joined(stretches)
+    ]
+
+
+def _joined(stretches: Sequence[Stretch]) -> list[Stretch]:
+    """Return the stretches in order, neighbors that would read the same made into one."""
+    joined: list[Stretch] = []
+    for one in sorted(stretches, key=lambda stretch: stretch.from_min):
+        last = joined[-1] if joined else None
+        if last and last.to_min == one.from_min and _reads(last) == _reads(one):
+            joined[-1] = Stretch(last.from_min, one.to_min, one.is_open, one.says, one.chance)
         else:
-            joined.append((stretch["from"], stretch["to"], stretch["says"]))
-    return [{"when": _span(start, begins, ends), "says": says} for begins, ends, says in joined]
+            joined.append(one)
+    return joined
+
+
+def _reads(one: Stretch) -> tuple[bool, str]:
+    return one.is_open, odds(one.chance) if one.is_open else one.says
+
+
+def _reasons(stretches: Sequence[Mapping[str, Any]], start: dt.datetime) -> list[dict[str, str]]:
+    """Return when and why, each reason once for stretches that follow on each other."""
+    rows = _joined([Stretch(row["from"], row["to"], False, row["says"]) for row in stretches])
+    return [{"when": _span(start, row.from_min, row.to_min), "says": row.says} for row in rows]
 
 
 def _span(start: dt.datetime, from_min: int, to_min: int) -> str:
     """Return a stretch in words; whole days are named without a clock."""
-    begins, ends = _instant(start, from_min), _instant(start, to_min)
+    begins, ends = instant(start, from_min), instant(start, to_min)
     if begins.time() == ends.time() == MIDNIGHT:
         last = ends.date() - dt.timedelta(days=1)
         if last == begins.date():
-            return f"all {begins:%A}"
-        return f"{begins:%A} to {last:%A}"
-    return f"{begins:%a} {words.clock(begins)} to {ends:%a} {words.clock(ends)}"
+            return f"all {_day(last)}"
+        return f"{_day(begins.date())} to {_day(last)}"
+    return f"{_day(begins.date())} {words.clock(begins)} to {_day(ends.date())} {words.clock(ends)}"
 
 
-def _instant(start: dt.datetime, minutes: int) -> dt.datetime:
-    return (start.astimezone(dt.UTC) + dt.timedelta(minutes=minutes)).astimezone(start.tzinfo)
+def _day(day: dt.date) -> str:
+    return f"{day:%a} {day.day}"

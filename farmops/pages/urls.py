@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from farmops.pages.views import account, costs, day, fields, week
+from farmops.pages.views import account, costs, day, field_notes, fields, week
 
 app_name = "pages"
 
@@ -16,6 +16,11 @@ urlpatterns = [
     path("farms/<slug:farm_code>/fields/", fields.field_list, name="fields"),
     path("farms/<slug:farm_code>/fields/<slug:code>/", fields.field, name="field"),
     path("farms/<slug:farm_code>/fields/<slug:code>/say/", fields.say, name="say"),
+    path("farms/<slug:farm_code>/fields/<slug:code>/gauge/", field_notes.gauge, name="gauge"),
+    path(
+        "farms/<slug:farm_code>/fields/<slug:code>/thermometer/", field_notes.thermometer, name="thermometer"
+    ),
+    path("farms/<slug:farm_code>/fields/<slug:code>/remark/", field_notes.remark, name="remark"),
     path("farms/<slug:farm_code>/day/", day.day, name="day"),
     path("farms/<slug:farm_code>/day/report/<int:pass_id>/", day.report, name="report"),
     path("farms/<slug:farm_code>/costs/", costs.costs, name="costs"),

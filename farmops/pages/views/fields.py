@@ -1,17 +1,27 @@
 """Fields: their ground, their windows, and the grower's own word."""
 
 import datetime as dt
+import uuid
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.problems import DomainError
+from farmops.desk.anew import plan_anew
+from farmops.desk.days import first_day
+from farmops.desk.morning import SHORT_SECONDS
 from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import field_page, words
 from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes
+from farmops.pages.views.week import plan_page
+from scheduling.models import SaySoWord
+from scheduling.selectors.passes import field_names, keys_in_words
 from scheduling.services.say_so import say_so
 
 
@@ -32,41 +42,75 @@ def field_list(request: HttpRequest, farm: Farm, membership: Membership) -> Http
 def field(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
     """Show one field's ground and windows."""
     row = get_object_or_404(Field.objects.select_related("pivot__pump"), farm=farm, code=code)
-    today = clock.local_date(clock.now(), farm.zone)
-    context = {"farm": farm, "place": "fields", **field_page.field_facts(farm=farm, field=row, today=today)}
-    return render(request, "pages/field.html", context)
+    return field_shown(request, farm, row)
+
+
+def field_shown(
+    request: HttpRequest, farm: Farm, row: Field, *, form: str = "", boxes: Boxes | None = None
+) -> HttpResponse:
+    """Return a field's page; with the boxes of a form that was refused, what was typed into it and what is wrong."""
+    facts = field_page.field_facts(farm=farm, field=row, now=clock.now())
+    context: dict[str, Any] = {
+        "farm": farm,
+        "place": "fields",
+        **facts,
+        "ids": {name: uuid.uuid4() for name in facts["blank"]},
+        "typed": facts["blank"] | ({form: boxes.typed} if boxes else {}),
+        "wrong": {form: boxes.wrong} if boxes else {},
+        "form": form,
+    }
+    return render(request, "pages/field.html", context, status=422 if boxes else 200)
 
 
 @require_POST
 @for_roles(Role.MANAGER)
 def say(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
-    """Keep the grower's word on a field for a day."""
+    """Keep the grower's word on a field for a day and, where asked, plan again from it at once."""
     row = get_object_or_404(Field, farm=farm, code=code)
-    after = request.POST.get("after_at", "")
-    zone = request.POST.get("zone", "")
-    try:
-        day = dt.date.fromisoformat(request.POST.get("day", ""))
-        after_at = dt.time.fromisoformat(after) if after else None
-    except ValueError:
-        messages.error(request, "The day or the hour was not understood.")
-        return redirect("pages:field", farm_code=farm.code, code=code)
+    boxes = Boxes(request.POST)
+    day = boxes.day("day")
+    word = boxes.one_of("word", SaySoWord.values, says="Say fit, not before an hour, or not today.")
+    after_at = boxes.hour("after_at") if word == SaySoWord.AFTER else None
+    zone = boxes.text("zone")
+    if boxes.wrong or day is None:
+        return field_shown(request, farm, row, form="say", boxes=boxes)
     try:
         said = say_so(
             farm=farm,
             field=row,
             zone=get_object_or_404(row.zones, pk=int(zone)) if zone.isdecimal() else None,
             day=day,
-            word=request.POST.get("word", ""),
-            after_at=after_at if request.POST.get("word") == "after" else None,
+            word=word,
+            after_at=after_at,
             said_by=request.user,
+            client_id=boxes.client_id(),
             now=clock.now(),
         )
     except DomainError as error:
-        messages.error(request, words.dates_said(error.says))
-    else:
-        hour = f"not before {words.clock(dt.datetime.combine(day, said.after_at))}" if said.after_at else ""
-        messages.success(
-            request,
-            f"Kept for {words.long_date(day)}: {hour or said.get_word_display()}. Plan again to use it.",
-        )
+        boxes.refused(error, otherwise="word")
+        return field_shown(request, farm, row, form="say", boxes=boxes)
+    hour = f"not before {words.clock(dt.datetime.combine(day, said.after_at))}" if said.after_at else ""
+    kept = f"Kept for {words.long_date(day)}: {hour or said.get_word_display()}."
+    if boxes.text("then") == "plan":
+        return _planned_again(request, farm, row, kept)
+    messages.success(request, f"{kept} Plan again to use it.")
     return redirect("pages:field", farm_code=farm.code, code=code)
+
+
+def _planned_again(request: HttpRequest, farm: Farm, row: Field, kept: str) -> HttpResponse:
+    now = clock.now()
+    first_on = first_day(farm=farm, today=clock.local_date(now, farm.zone))
+    try:
+        plan = plan_anew(
+            farm=farm,
+            first_on=first_on,
+            seconds=SHORT_SECONDS,
+            made_by=request.user,  # type: ignore[arg-type]
+            now=now,
+        )
+    except DomainError as error:
+        why = keys_in_words(words.dates_said(error.says), names=field_names(farm=farm))
+        messages.error(request, f"{kept} There is no new plan: {why}")
+        return redirect(f"{reverse('pages:field', args=[farm.code, row.code])}#know")
+    messages.success(request, f"{kept} Plan {plan.number} is made from it. Read it, then send it.")
+    return plan_page(farm, plan.number)

@@ -8,10 +8,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from farmops.core import clock, jobs
+from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.desk import days
-from farmops.desk import services as desk
+from farmops.desk.anew import PlanUnderWay, newest_number, plan_anew
 from farmops.desk.missing import missing_for_a_plan
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import words
@@ -23,7 +23,6 @@ from scheduling.selectors.plans import current_plan
 from scheduling.services import planning
 
 SECONDS = 8.0
-STALE_AFTER = dt.timedelta(minutes=2)
 
 
 @for_roles(Role.MANAGER)
@@ -39,7 +38,7 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
         "farm": farm,
         "place": "week",
         "plan": plan,
-        "newest_number": _newest_number(farm),
+        "newest_number": newest_number(farm=farm),
         "board": week_board(farm=farm, plan=plan, today=today) if plan else None,
         "missing": [] if plan else missing_for_a_plan(farm=farm),
         "plan_from": days.suggested_day(farm=farm, today=today),
@@ -52,51 +51,31 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
 def plan_again(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Make a plan from a day on; what was sent is held on to where it can be. Pressed twice, it is made once."""
     back = redirect("pages:week", farm_code=farm.code)
-    now = clock.now()
     try:
         first_on = dt.date.fromisoformat(request.POST.get("first_on", ""))
     except ValueError:
         messages.error(request, "Give the first day of the plan as a date, such as 2026-04-20.")
         return back
-    newest = _newest_number(farm)
+    newest = newest_number(farm=farm)
     seen = request.POST.get("seen", "")
     if seen.isdecimal() and len(seen) < 9 and int(seen) < newest:
         messages.success(request, f"Plan {newest} was made meanwhile; this is it.")
-        return _plan_page(farm, newest)
-    job = f"plan of farm {farm.pk}"
-    if not jobs.claim(job=job, slot=newest, now=now, stale_after=STALE_AFTER):
-        messages.success(request, "A plan is being worked out already. Look again in ten seconds.")
-        return back
+        return plan_page(farm, newest)
     try:
-        plan = _make_plan(request, farm, first_on, now)
+        plan = plan_anew(farm=farm, first_on=first_on, seconds=SECONDS, made_by=request.user, now=clock.now())  # type: ignore[arg-type]
+    except PlanUnderWay as error:
+        messages.success(request, error.says)
+        return back
     except DomainError as error:
         messages.error(request, keys_in_words(words.dates_said(error.says), names=field_names(farm=farm)))
         return back
-    finally:
-        jobs.give_back(job=job, slot=newest)
     messages.success(request, f"Plan {plan.number} is made. Read it, then send it.")
-    return _plan_page(farm, plan.number)
+    return plan_page(farm, plan.number)
 
 
-def _make_plan(request: HttpRequest, farm: Farm, first_on: dt.date, now: dt.datetime) -> WeekPlan:
-    days.refuse_far_day(farm=farm, first_on=first_on, today=clock.local_date(now, farm.zone))
-    return desk.plan_week(
-        farm=farm,
-        first_on=first_on,
-        seconds=SECONDS,
-        made_by=request.user,  # type: ignore[arg-type]
-        now=now,
-        keep_sent=True,
-    )
-
-
-def _plan_page(farm: Farm, number: int) -> HttpResponse:
+def plan_page(farm: Farm, number: int) -> HttpResponse:
+    """Send on to the page of one plan."""
     return redirect(f"{reverse('pages:week', args=[farm.code])}?plan={number}")
-
-
-def _newest_number(farm: Farm) -> int:
-    newest = WeekPlan.objects.filter(farm=farm).order_by("-number").first()
-    return newest.number if newest else 0
 
 
 @require_POST

@@ -153,10 +153,14 @@ def test_a_hand_cannot_report_on_another_farms_pass(yard: Yard) -> None:
     assert signed_in("rosa").post(address, report(uuid.uuid4())).status_code == 404
 
 
+def word_typed(**typed: str) -> dict[str, str]:
+    return {"client_id": str(uuid.uuid4()), "day": "2026-04-21", **typed}
+
+
 def test_the_growers_word_is_kept(yard: Yard) -> None:
     answer = signed_in("mona").post(
         "/farms/heron-slough/fields/pond-40/say/",
-        {"day": "2026-04-21", "word": "after", "after_at": "10:30"},
+        word_typed(word="after", after_at="10:30"),
         follow=True,
     )
     page = answer.content.decode()
@@ -166,19 +170,21 @@ def test_the_growers_word_is_kept(yard: Yard) -> None:
 
 
 def test_a_word_that_makes_no_sense_is_answered_with_a_sentence(yard: Yard) -> None:
-    for typed in ({"day": "2026-04-21", "word": "after"}, {"day": "soon", "word": "fit"}):
-        page = (
-            signed_in("mona")
-            .post("/farms/heron-slough/fields/pond-40/say/", typed, follow=True)
-            .content.decode()
-        )
-        assert 'class="caution"' in page
+    for typed, says in (
+        ({"word": "after"}, "Give the hour."),
+        ({"day": "soon", "word": "fit"}, "“soon” is not a day."),
+        ({"word": "maybe"}, "Say fit, not before an hour, or not today."),
+    ):
+        answer = signed_in("mona").post("/farms/heron-slough/fields/pond-40/say/", word_typed(**typed))
+        assert answer.status_code == 422
+        assert says in answer.content.decode()
     assert not SaySo.objects.exists()
 
 
 def test_pages_that_change_things_refuse_get(yard: Yard) -> None:
     client = signed_in("mona")
-    for address in ("week/plan/", "week/1/send/", "fields/pond-40/say/"):
+    notes = [f"fields/pond-40/{form}/" for form in ("say", "gauge", "thermometer", "remark")]
+    for address in ("week/plan/", "week/1/send/", *notes):
         assert client.get(f"/farms/heron-slough/{address}").status_code == 405
 
 
@@ -254,7 +260,7 @@ def test_a_week_that_is_over_is_not_planned(yard: Yard, monkeypatch: pytest.Monk
 
 def test_a_word_on_a_day_years_off_is_a_slip_of_the_pen(yard: Yard) -> None:
     address = "/farms/heron-slough/fields/pond-40/say/"
-    page = signed_in("mona").post(address, {"day": "0026-04-20", "word": "fit"}, follow=True).content.decode()
+    page = signed_in("mona").post(address, word_typed(day="0026-04-20", word="fit")).content.decode()
     assert "more than a year off" in page
     assert not SaySo.objects.exists()
 

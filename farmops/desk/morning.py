@@ -1,0 +1,163 @@
+"""The morning round: the grower's word and gauge of every field, kept together, and the week planned anew from them."""
+
+import datetime as dt
+import uuid
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, TypeVar
+
+from django.db import transaction
+
+from farmops.core.clock import local_date
+from farmops.core.keeping import ClientIdReused
+from farmops.core.models import User
+from farmops.core.problems import DomainError
+from farmops.desk.anew import newest_number, plan_anew
+from farmops.desk.days import first_day
+from farmops.farms.models import Farm, Field, SoilZone
+from farmops.weather.services.field_readings import record_gauge
+from scheduling.models import WeekPlan
+from scheduling.services.say_so import say_so
+
+Kept = TypeVar("Kept")
+SHORT_SECONDS = 4.0
+"""Farm judgement: with a hand on the door no one waits longer for a plan; the week page searches longer."""
+KEPT_BEFORE = "This was kept before with something else in it. Press once more to keep it as it stands now."
+
+
+class MorningRefused(DomainError):
+    """Something of a morning's round cannot be; nothing of it is kept, and `fields` says what at each box."""
+
+    code = "morning_refused"
+
+
+@dataclass(frozen=True)
+class Word:
+    """What the grower says of a field, or of one zone of it; `box` is where it was said."""
+
+    box: str
+    field: Field
+    zone: SoilZone | None
+    word: str
+    after_at: dt.time | None = None
+
+
+@dataclass(frozen=True)
+class Rain:
+    """Inches in the gauge of a field; `box` is where they were typed."""
+
+    box: str
+    field: Field
+    rain_in: Decimal
+
+
+@dataclass(frozen=True)
+class Round:
+    """What became of a morning's round: how much was kept, and the plan, or why there is none."""
+
+    kept: int
+    plan: WeekPlan | None
+    refused: str = ""
+    was_kept_before: bool = False
+
+
+def keep_and_plan(
+    *,
+    farm: Farm,
+    day: dt.date,
+    rain_on: dt.date,
+    words: Sequence[Word],
+    rains: Sequence[Rain],
+    form_id: uuid.UUID,
+    said_by: User,
+    seen: int,
+    now: dt.datetime,
+) -> Round:
+    """Keep a morning's words and gauges, all or none, then plan anew from today; a refused plan leaves them kept.
+
+    `seen` is the newest plan that the form's page knew: a form sent twice keeps nothing new, and where a plan was made
+    since, that one is the answer. Raises MorningRefused with a sentence at each box that cannot be.
+    """
+    kept = keep(
+        farm=farm,
+        day=day,
+        rain_on=rain_on,
+        words=words,
+        rains=rains,
+        form_id=form_id,
+        said_by=said_by,
+        now=now,
+    )
+    newest = newest_number(farm=farm)
+    if not kept and (words or rains) and newest > seen:
+        return Round(0, WeekPlan.objects.get(farm=farm, number=newest), was_kept_before=True)
+    first_on = first_day(farm=farm, today=local_date(now, farm.zone))
+    try:
+        plan = plan_anew(farm=farm, first_on=first_on, seconds=SHORT_SECONDS, made_by=said_by, now=now)
+    except DomainError as error:
+        return Round(kept, None, error.says)
+    return Round(kept, plan)
+
+
+@transaction.atomic
+def keep(
+    *,
+    farm: Farm,
+    day: dt.date,
+    rain_on: dt.date,
+    words: Sequence[Word],
+    rains: Sequence[Rain],
+    form_id: uuid.UUID,
+    said_by: User,
+    now: dt.datetime,
+) -> int:
+    """Keep a morning's words and gauges in one transaction and return how many are new.
+
+    Each row is known by the form and its box. Raises MorningRefused for all that cannot be.
+    """
+    wrong: dict[str, str] = {}
+    kept = 0
+    for one in words:
+        row = _kept(
+            wrong,
+            one.box,
+            say_so,
+            farm=farm,
+            field=one.field,
+            zone=one.zone,
+            day=day,
+            word=one.word,
+            after_at=one.after_at,
+            said_by=said_by,
+            client_id=uuid.uuid5(form_id, one.box),
+            now=now,
+        )
+        kept += row is not None and row.said_at == now
+    for rain in rains:
+        gauge = _kept(
+            wrong,
+            rain.box,
+            record_gauge,
+            farm=farm,
+            field=rain.field,
+            day=rain_on,
+            rain_in=rain.rain_in,
+            client_id=uuid.uuid5(form_id, rain.box),
+            recorded_by=said_by,
+            now=now,
+        )
+        kept += gauge is not None and gauge[1]
+    if wrong:
+        raise MorningRefused("Nothing is kept yet: look at the rows that are marked.", fields=wrong)
+    return kept
+
+
+def _kept(wrong: dict[str, str], box: str, keep_one: Callable[..., Kept], **facts: Any) -> Kept | None:
+    try:
+        return keep_one(**facts)
+    except ClientIdReused:
+        wrong[box] = KEPT_BEFORE
+    except DomainError as error:
+        wrong[box] = error.says
+    return None

@@ -1,0 +1,95 @@
+"""What was typed into the boxes of a form: read as numbers, days and hours, with a sentence for each that is wrong."""
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable, Mapping
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django.http import Http404
+from django.http.request import QueryDict
+
+from farmops.core.problems import DomainError
+from farmops.pages import words
+
+MOST_SHOWN = 20
+
+
+class Boxes:
+    """The boxes of one form; `wrong` has the sentence at each box that was not understood."""
+
+    def __init__(self, posted: QueryDict) -> None:
+        self._posted = posted
+        self.wrong: dict[str, str] = {}
+
+    @property
+    def typed(self) -> dict[str, Any]:
+        """Return what was typed, as it was typed."""
+        return {name: self._posted.get(name, "") for name in self._posted if name != "csrfmiddlewaretoken"}
+
+    def client_id(self, name: str = "client_id") -> uuid.UUID:
+        """Return the id that the form came with; a form without one was not made here."""
+        try:
+            return uuid.UUID(self._posted.get(name, ""))
+        except ValueError as error:
+            raise Http404 from error
+
+    def text(self, name: str, *, most: int = 500) -> str:
+        """Return a text without the white space around it, cut at a length no page offers to pass."""
+        return self._posted.get(name, "").strip()[:most]
+
+    def one_of(self, name: str, known: Iterable[str], *, says: str) -> str:
+        """Return one of the words that a form offers."""
+        text = self.text(name)
+        if text not in set(known):
+            self.wrong[name] = says
+        return text
+
+    def number(self, name: str, *, says: str) -> Decimal | None:
+        """Return a number; `says` asks for it where the box is empty. A decimal comma is understood."""
+        text = self.text(name)
+        if not text:
+            self.wrong[name] = says
+            return None
+        return self.number_if_any(name)
+
+    def number_if_any(self, name: str) -> Decimal | None:
+        """Return a number, or None where the box is empty or not understood."""
+        text = self.text(name)
+        if not text:
+            return None
+        try:
+            value = Decimal(text.replace(",", "."))
+        except InvalidOperation:
+            value = Decimal("NaN")
+        if not value.is_finite():
+            self.wrong[name] = f"“{text[:MOST_SHOWN]}” is not a number."
+            return None
+        return value
+
+    def day(self, name: str) -> dt.date | None:
+        """Return a date."""
+        text = self.text(name)
+        try:
+            return dt.date.fromisoformat(text)
+        except ValueError:
+            self.wrong[name] = f"“{text[:MOST_SHOWN]}” is not a day." if text else "Give the day."
+            return None
+
+    def hour(self, name: str) -> dt.time | None:
+        """Return a time of day."""
+        text = self.text(name)
+        try:
+            return dt.time.fromisoformat(text)
+        except ValueError:
+            self.wrong[name] = f"“{text[:MOST_SHOWN]}” is not an hour." if text else "Give the hour."
+            return None
+
+    def refused(self, error: DomainError, *, otherwise: str, names: Mapping[str, str] | None = None) -> None:
+        """Put a refusal's sentence at the box it is about, or at the box `otherwise` where that is none of the form's.
+
+        `names` gives the box of a fact that is called otherwise in the form.
+        """
+        renamed = {(names or {}).get(name, name) for name in error.fields}
+        at = next((name for name in renamed if name in self._posted), otherwise)
+        self.wrong[at] = words.dates_said(error.says)

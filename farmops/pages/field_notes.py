@@ -1,0 +1,143 @@
+"""What the grower knows of a field, as the field page lists it: words, remarks, gauge and thermometer readings."""
+
+import datetime as dt
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from farmops.farms.models import Farm, Field
+from farmops.farms.operations import PIVOT_WORK, WORDS, Operation
+from farmops.pages import words
+from farmops.pages.plots.ground_panels import Reading
+from farmops.weather.models import GaugeReading, SoilReading
+from scheduling.models import Remark, RemarkWord, SaySo
+from scheduling.selectors.ground import USUAL_SOIL_DEPTH_IN
+
+MOST_LISTED = 8
+LOOKED_BACK = dt.timedelta(days=21)
+"""Farm judgement: three weeks later nothing of a remark or a reading is left in the ground."""
+SEEN_SHIFT = 0.0005
+MORNING = "08:00"
+SAID = {"too_wet": "too wet to", "too_dry": "too dry to", "fits": "fit to"}
+UNJUDGED = {*PIVOT_WORK, Operation.DEBRIS_WALK}
+
+
+def remark_choices() -> dict[str, Any]:
+    """Return what a remark can say, and of which work."""
+    return {
+        "whats": RemarkWord.choices,
+        "operations": [(one.value, WORDS[one].english) for one in Operation if one not in UNJUDGED],
+    }
+
+
+def blank_forms(*, today: dt.date, hour: str) -> dict[str, dict[str, str]]:
+    """Return what stands in the boxes of the page's forms before somebody types: a gauge is read the morning after."""
+    day = today.isoformat()
+    return {
+        "say": {"day": day},
+        "gauge": {"day": (today - dt.timedelta(days=1)).isoformat()},
+        "remark": {"day": day, "hour": hour},
+        "thermometer": {"day": day, "hour": hour, "depth_in": f"{USUAL_SOIL_DEPTH_IN:g}"},
+    }
+
+
+def known_of(
+    *, farm: Farm, field: Field, until: dt.date | None, ground: Sequence[Mapping[str, Any]]
+) -> dict[str, Any]:
+    """Return what was said and read on a field in the three weeks up to a day, the newest first; None: of any time."""
+    zone = ZoneInfo(farm.zone)
+    remarks = Remark.objects.filter(field=field, superseded_by__isnull=True, is_taken_back=False)
+    gauges = GaugeReading.objects.filter(field=field)
+    soils = SoilReading.objects.filter(field=field)
+    if until is not None:
+        first = until - LOOKED_BACK
+        begins = dt.datetime.combine(first, dt.time(), zone)
+        remarks, gauges = remarks.filter(said_at__gte=begins), gauges.filter(day__gte=first)
+        soils = soils.filter(read_at__gte=begins)
+    counted: set[dt.date] = set()
+    rain = []
+    for one in gauges.select_related("read_by").order_by("-day", "-recorded_at", "-id")[:MOST_LISTED]:
+        rain.append(
+            {
+                "day": words.short_date(one.day),
+                "rain": f"{one.rain_in:.2f} in",
+                "by": one.read_by,
+                "is_replaced": one.day in counted,
+            }
+        )
+        counted.add(one.day)
+    return {
+        "say_sos": list(
+            SaySo.objects.filter(field=field)
+            .select_related("zone", "said_by")
+            .order_by("-said_at", "-id")[:MOST_LISTED]
+        ),
+        "remarks": [
+            _remark(one, zone, ground)
+            for one in remarks.select_related("zone", "said_by").order_by("-said_at", "-id")[:MOST_LISTED]
+        ],
+        "gauges": rain,
+        "thermometer": [
+            {
+                "when": _moment(one.read_at.astimezone(zone)),
+                "zone": one.zone.name if one.zone else "",
+                "says": f"{one.temp_f.normalize():f} °F at {one.depth_in.normalize():f} in",
+                "by": one.recorded_by,
+            }
+            for one in soils.select_related("zone", "recorded_by").order_by("-read_at", "-id")[:MOST_LISTED]
+        ],
+    }
+
+
+def readings_by_zone(
+    *, farm: Farm, field: Field, days: Sequence[dt.date], depth_in: Mapping[str, float]
+) -> dict[str, list[Reading]]:
+    """Return the thermometer's readings at about each zone's planting depth, by the zone's name, for the drawings."""
+    zone = ZoneInfo(farm.zone)
+    found: dict[str, list[Reading]] = {name: [] for name in depth_in}
+    begins = dt.datetime.combine(days[0], dt.time(), zone)
+    for one in SoilReading.objects.filter(field=field, read_at__gte=begins).select_related("zone"):
+        at = one.read_at.astimezone(zone)
+        if at.date() not in days:
+            continue
+        reading = Reading(days.index(at.date()), at.hour + at.minute / 60, float(one.temp_f))
+        for name, depth in depth_in.items():
+            if (one.zone is None or one.zone.name == name) and abs(float(one.depth_in) - depth) <= 1:
+                found[name].append(reading)
+    return found
+
+
+def _remark(one: Remark, zone: ZoneInfo, ground: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    at = one.said_at.astimezone(zone)
+    place = f" at {one.zone.name}" if one.zone and one.zone.name != "all" else ""
+    return {
+        "when": _moment(at),
+        "says": f"{SAID[one.what]} {WORDS[Operation(one.operation)].english}{place}",
+        "note": one.note,
+        "effect": _effect(one, at.date(), ground),
+        "by": one.said_by,
+        "is_from_work": one.work_record_id is not None,
+    }
+
+
+def _effect(one: Remark, said_on: dt.date, ground: Sequence[Mapping[str, Any]]) -> str:
+    """Return what remarks did to a zone's balance on the day one was said, and what is left of it at the end."""
+    for zone in ground:
+        if one.zone is not None and zone["zone"] != one.zone.name:
+            continue
+        shift = {
+            dt.date.fromisoformat(day["day"]): float(day.get("remark_shift_m3_m3") or 0.0)
+            for day in zone["days"]
+        }
+        put = shift.get(said_on, math.nan)
+        if not math.isfinite(put):
+            continue
+        if abs(put) < SEEN_SHIFT:
+            return "the balance agreed already; nothing was moved"
+        return f"topsoil put {'up' if put > 0 else 'down'} by {abs(put):.3f}"
+    return ""
+
+
+def _moment(at: dt.datetime) -> str:
+    return f"{words.short_date(at.date())} {words.clock(at)}"

@@ -1,0 +1,127 @@
+"""One form away on a field's page: what the gauge and the thermometer show, and a remark on the ground."""
+
+import datetime as dt
+from zoneinfo import ZoneInfo
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from farmops.core import clock
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm, Field, Membership, Role, SoilZone
+from farmops.pages import words
+from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes
+from farmops.pages.field_notes import remark_choices
+from farmops.pages.views.fields import field_shown
+from farmops.weather.services.field_readings import record_gauge, record_soil_reading
+from scheduling.models import RemarkWord
+from scheduling.services.remarks import record_remark
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def gauge(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
+    """Keep the inches in a field's gauge; sent twice it is one reading."""
+    row, boxes = _asked(request, farm, code)
+    day, rain_in = boxes.day("day"), boxes.number("rain_in", says="Give the inches; 0 where none fell.")
+    if day is None or rain_in is None or boxes.wrong:
+        return field_shown(request, farm, row, form="gauge", boxes=boxes)
+    try:
+        kept, _is_new = record_gauge(
+            farm=farm,
+            field=row,
+            day=day,
+            rain_in=rain_in,
+            client_id=boxes.client_id(),
+            recorded_by=request.user,  # type: ignore[arg-type]
+            now=clock.now(),
+        )
+    except DomainError as error:
+        boxes.refused(error, otherwise="rain_in")
+        return field_shown(request, farm, row, form="gauge", boxes=boxes)
+    return _back(
+        request, farm, row, f"Kept: {kept.rain_in} in of rain on {words.long_date(day)} at {row.name}."
+    )
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def thermometer(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
+    """Keep what a thermometer showed in the ground; sent twice it is one reading."""
+    row, boxes = _asked(request, farm, code)
+    read_at = _instant(boxes, farm)
+    depth_in = boxes.number("depth_in", says="Give the depth in inches.")
+    temp_f = boxes.number("temp_f", says="Give the degrees in °F.")
+    if read_at is None or depth_in is None or temp_f is None or boxes.wrong:
+        return field_shown(request, farm, row, form="thermometer", boxes=boxes)
+    try:
+        record_soil_reading(
+            farm=farm,
+            field=row,
+            zone=_zone(boxes, row),
+            read_at=read_at,
+            depth_in=depth_in,
+            temp_f=temp_f,
+            client_id=boxes.client_id(),
+            recorded_by=request.user,  # type: ignore[arg-type]
+            now=clock.now(),
+        )
+    except DomainError as error:
+        boxes.refused(error, otherwise="temp_f", names={"read_at": "hour"})
+        return field_shown(request, farm, row, form="thermometer", boxes=boxes)
+    return _back(request, farm, row, f"Kept: {temp_f} °F at {depth_in} in, {row.name}.")
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def remark(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
+    """Keep that the ground was too wet, too dry or fit for some work; sent twice it is one remark."""
+    row, boxes = _asked(request, farm, code)
+    what = boxes.one_of("what", RemarkWord.values, says="Say too wet, too dry or fits.")
+    known = [value for value, _said in remark_choices()["operations"]]
+    operation = boxes.one_of("operation", known, says="Say for which work.")
+    said_at = _instant(boxes, farm)
+    if said_at is None or boxes.wrong:
+        return field_shown(request, farm, row, form="remark", boxes=boxes)
+    try:
+        record_remark(
+            farm=farm,
+            client_id=boxes.client_id(),
+            field=row,
+            zone=_zone(boxes, row),
+            said_at=said_at,
+            what=what,
+            operation=operation,
+            note=boxes.text("note"),
+            said_by=request.user,  # type: ignore[arg-type]
+            now=clock.now(),
+        )
+    except DomainError as error:
+        boxes.refused(error, otherwise="what", names={"said_at": "hour"})
+        return field_shown(request, farm, row, form="remark", boxes=boxes)
+    return _back(request, farm, row, f"Kept what you say of {row.name}. The ground below reckons with it.")
+
+
+def _asked(request: HttpRequest, farm: Farm, code: str) -> tuple[Field, Boxes]:
+    row = get_object_or_404(Field.objects.select_related("pivot__pump"), farm=farm, code=code)
+    return row, Boxes(request.POST)
+
+
+def _instant(boxes: Boxes, farm: Farm) -> dt.datetime | None:
+    """Return the day and hour of a form on the farm's clock."""
+    day, hour = boxes.day("day"), boxes.hour("hour")
+    return None if day is None or hour is None else dt.datetime.combine(day, hour, ZoneInfo(farm.zone))
+
+
+def _zone(boxes: Boxes, row: Field) -> SoilZone | None:
+    text = boxes.text("zone")
+    return get_object_or_404(row.zones, pk=int(text)) if text.isdecimal() else None
+
+
+def _back(request: HttpRequest, farm: Farm, row: Field, says: str) -> HttpResponse:
+    messages.success(request, says)
+    return redirect(reverse("pages:field", args=[farm.code, row.code]))
