@@ -26,6 +26,7 @@ def run(is_small: bool) -> BenchReport:
         conditions=(
             f"Python {platform.python_version()}, {platform.machine()}, one core, "
             + " ".join(f"{name}={value}" for name, value in ONE_THREAD.items()),
+            "Seconds are those of the processor, the best of several rounds: what else the machine does is left out.",
             *(("Small sizes: no limit is judged.",) if is_small else ()),
         ),
         rows=(*_beside_peer(is_small), *_growth(is_small), *_hours(is_small)),

@@ -5,17 +5,17 @@ from collections.abc import Callable
 import pandas as pd
 import pyfao56
 
-from farmops.bench.ground_measures import HEIGHT_M, Weather, best_s, drawn_weather, year_of
+from farmops.bench.ground_measures import HEIGHT_M, Weather, best_s, drawn_blocks, year_of
 from farmops.science.textures import TEXTURES
 
 
 def year_beside_peer(*, fields: int, days: int, rounds: int) -> dict[str, float]:
     """Measure a year of so many fields, and the same year of the first of them by the second program."""
-    weather = drawn_weather(fields=fields, days=days)
-    peer = _peers_year(weather)
+    blocks = drawn_blocks(fields=fields, days=days)
+    peer = _peers_year(blocks[0])
     return {
         "peer_seconds": best_s(min(rounds, 2), peer),
-        "seconds": best_s(rounds, lambda: year_of(weather)),
+        "seconds": best_s(rounds, lambda: year_of(blocks)),
     }
 
 
