@@ -78,7 +78,7 @@ def year_of(blocks: Sequence[Weather]) -> float:
     wetness = 0.0
     for part in blocks:
         days, count = part.temp_min_c.shape
-        day_of_year = (np.arange(days) % 365 + 1.0)[:, np.newaxis]
+        day_of_year = np.asarray(np.arange(days) % 365 + 1.0, dtype=np.float64)[:, np.newaxis]
         et0_mm = reference_et_mm_d(
             temp_min_c=part.temp_min_c,
             temp_max_c=part.temp_max_c,

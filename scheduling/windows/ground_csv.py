@@ -118,23 +118,27 @@ def ground_rows(
         low_f, high_f = (np.asarray(fahrenheit_from_celsius(temp[has_temps])) for temp in _temps(weather))
     heat = np.full((2, len(weather.days)), np.nan)
     heat[:, has_temps] = [units(temp_max_f=high_f, temp_min_f=low_f) for units in (dd60_f, corn_86_50_f)]
-    table = (
-        et0_mm,
-        water.runoff_mm,
-        water.evaporation_mm,
-        water.drainage_mm,
-        water.topsoil_m3_m3[:, 0],
-        water.depletion_mm,
-        mean_c,
-        morning_c,
-        *heat,
-    )
+    table = {
+        "et0_mm": et0_mm,
+        "runoff_mm": water.runoff_mm,
+        "evaporation_mm": water.evaporation_mm,
+        "drainage_mm": water.drainage_mm,
+        "topsoil_m3_m3": water.topsoil_m3_m3[:, 0],
+        "rootzone_depletion_mm": water.depletion_mm,
+        "soil_temp_mean_c": mean_c,
+        "soil_temp_8am_c": morning_c,
+        "heat_units_dd60_f": heat[0],
+        "heat_units_86_50_f": heat[1],
+    }
     begins, ends = first or weather.days[0], last or weather.days[-1]
     return [
         GroundDayRow(
-            day,
-            *(None if np.isnan(column[index]) else float(column[index]) for column in table),
+            date=day,
             gaps=_gaps(read.get(day, {}), made.get(day, {}), water.topsoil_m3_m3[index], unsure_c[index]),
+            **{
+                name: None if np.isnan(column[index]) else float(column[index])
+                for name, column in table.items()
+            },
         )
         for index, day in enumerate(weather.days)
         if begins <= day <= ends

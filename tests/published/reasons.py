@@ -37,6 +37,18 @@ CHECKED_OTHERWISE: dict[str, tuple[str, str]] = {
         "science/test_soil_column.py",
         "farm judgement: a half sine over daylight",
     ),
+    "farmops.science.crop_growth.crop_days": (
+        "science/test_crop_growth.py",
+        "its rows run over a season; held against the stages and tables it is made of",
+    ),
+    "farmops.science.crop_growth.kc_max_by_day": (
+        "science/test_crop_growth.py",
+        "crop_water.kc_max, which has printed values, on columns",
+    ),
+    "farmops.science.crop_growth.ground_cover_share": (
+        "science/test_crop_growth.py",
+        "no printed number was found; held against what the equation asks at both ends",
+    ),
     "farmops.science.column_parts.column_soils": (
         "science/test_soil_column.py",
         "sets up other functions' rows and computes nothing of its own",
