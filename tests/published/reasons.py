@@ -41,6 +41,10 @@ CHECKED_OTHERWISE: dict[str, tuple[str, str]] = {
         "science/test_crop_growth.py",
         "its rows run over a season; held against the stages and tables it is made of",
     ),
+    "farmops.science.crop_growth.stage_word": (
+        "science/test_crop_growth.py",
+        "gives a word for a row of a crop; held against the printed heat units of cotton's stages",
+    ),
     "farmops.science.crop_growth.kc_max_by_day": (
         "science/test_crop_growth.py",
         "crop_water.kc_max, which has printed values, on columns",
