@@ -199,7 +199,7 @@ def _blocks(stops: dict[Limit, tuple[Stop, ...]], said: Said) -> list[Block]:
         if limit.kind is not LimitKind.LABEL
         for stop in found
     ]
-    words = [Block(None, None, said.waits.any(axis=1))] if said.waits.any() else []
+    words = [Block(None, None, np.asarray(said.waits.any(axis=1)))] if said.waits.any() else []
     return [*_longest_first(labels), *words, *_longest_first(others)]
 
 

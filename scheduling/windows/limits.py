@@ -113,7 +113,7 @@ MEASURES: Mapping[Quantity, Measure] = {
     Quantity.DD60_SUM: _told("DD60", 0, 500),
     Quantity.WIND: _told("mph", 0, 60),
     Quantity.INVERSION: _told("share", 0, 1),
-    Quantity.DEW: _told("yes_no", 0, 0),
+    Quantity.DEW: _told("F", 0, 20),
     Quantity.HUMIDITY: _told("pct", 1, 100),
 }
 BY_DAY = frozenset({Quantity.SOIL_MEAN, Quantity.SOIL_HOUR, Quantity.AIR_MIN, Quantity.DD60_SUM})

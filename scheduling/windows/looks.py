@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from farmops.science.air_hours import dew_is_on
+from farmops.science.atmosphere import dewpoint_c, saturation_vapor_pressure_kpa
 from farmops.science.units import fahrenheit_from_celsius, inches_from_mm, mph_from_m_s
 from farmops.science.workability import traffic_limit_m3_m3, workable_limit_m3_m3
 from scheduling.windows.ground import Ground, ZoneSoil
@@ -31,8 +31,11 @@ OF_THE_ZONE = frozenset(
         Quantity.SOIL_HOUR,
     }
 )
+MAY_BE_UNKNOWN = frozenset({Quantity.WIND, Quantity.INVERSION, Quantity.DEW, Quantity.HUMIDITY})
+"""What a forecast may leave out."""
 DAWN_H = 6
 HOURS_OF_DAY = 24
+FAHRENHEIT_PER_CELSIUS = 1.8
 WIND_10_TO_2_M = 0.748
 """Wind at 2 m over wind at 10 m above short grass: FAO-56, equation 47."""
 
@@ -50,22 +53,26 @@ class Seen:
     def holds(self) -> Words:
         """Return for each row the members in which the limit holds."""
         slack = SLACK + abs(self.bound) * float(np.finfo(self.values.dtype).eps)
-        if self.is_floor:
-            return pack(~(self.values < self.bound - slack))
-        return pack(~(self.values > self.bound + slack))
+        breaks = self.values < self.bound - slack if self.is_floor else self.values > self.bound + slack
+        return pack(np.asarray(~breaks))
 
     @cached_property
     def is_known(self) -> npt.NDArray[np.bool_]:
         """Return the rows in which every member has a value."""
-        known: npt.NDArray[np.bool_] = ~np.isnan(self.values).any(axis=1)
-        return known
+        return np.asarray(~np.isnan(self.values).any(axis=1))
 
-    def worst(self, hours: npt.NDArray[np.int64]) -> float:
-        """Return the members' middle at the hour that is farthest on the wrong side."""
-        rows = np.unique(self.row_of_hour[hours])
-        means = self.values[rows].mean(axis=1)
-        row = rows[int(means.argmin() if self.is_floor else means.argmax())]
-        return float(np.median(self.values[row]))
+    @cached_property
+    def _means(self) -> npt.NDArray[np.float64]:
+        means = self.values.mean(axis=1, dtype=np.float64)
+        means[np.isnan(means)] = np.inf if self.is_floor else -np.inf
+        return means
+
+    def worst(self, first_hour: int, last_hour: int) -> float:
+        """Return the members' middle at the hour of a run that is farthest on the wrong side."""
+        first, last = self.row_of_hour[first_hour], self.row_of_hour[last_hour]
+        means = self._means[first : last + 1]
+        row = first + int(means.argmin() if self.is_floor else means.argmax())
+        return _middle(self.values[row])
 
 
 class Looks:
@@ -157,8 +164,7 @@ class Looks:
         if quantity is Quantity.HUMIDITY:
             return ground.humidity_hour_pct
         if quantity is Quantity.DEW:
-            dew = dew_is_on(temp_c=ground.air_hour_c, humidity_pct=ground.humidity_hour_pct)
-            return np.asarray(dew, dtype=np.float64)
+            return _above_dewpoint_f(ground.air_hour_c, ground.humidity_hour_pct)
         raise ValueError(f"{quantity} is not looked up in the ground")
 
     def _rain_before(self, hours: int) -> Values:
@@ -196,6 +202,16 @@ def _bound(limit: Limit, soil: ZoneSoil) -> float:
     return number
 
 
+def _middle(values: Values) -> float:
+    """Return the median; of all that are known, where some are not."""
+    known = values[~np.isnan(values)]
+    half = len(known) // 2
+    if not half:
+        return float(known[0]) if len(known) else float("nan")
+    places = (half,) if len(known) % 2 else (half - 1, half)
+    return float(np.partition(known, places)[list(places)].mean())
+
+
 def _before(rows: Values, hours: Values) -> Values:
     members = hours.shape[1]
     return np.concatenate([np.broadcast_to(rows[:, np.newaxis], (len(rows), members)), hours])
@@ -222,6 +238,12 @@ def _lowest_ahead(air: Values, hours: int) -> Values:
     for step in range(1, min(hours, len(air) - 1) + 1):
         np.fmin(lowest[:-step], air[step:], out=lowest[:-step])
     return lowest
+
+
+def _above_dewpoint_f(air_c: Values, humidity_pct: Values) -> Values:
+    """Return by how much the air is warmer than its dewpoint, °F of difference."""
+    vapor_kpa = saturation_vapor_pressure_kpa(temp_c=air_c) * np.maximum(humidity_pct, 1.0) / 100
+    return (air_c - dewpoint_c(vapor_pressure_kpa=vapor_kpa)) * FAHRENHEIT_PER_CELSIUS
 
 
 def _over_days(daily: Values, limit: Limit) -> Values:

@@ -12,7 +12,7 @@ from scheduling.windows import wording
 from scheduling.windows.ground import Ground
 from scheduling.windows.hours import Cells
 from scheduling.windows.limits import Limit
-from scheduling.windows.looks import OF_THE_ZONE, Seen
+from scheduling.windows.looks import MAY_BE_UNKNOWN, OF_THE_ZONE, Seen
 from scheduling.windows.member_sets import Words, shares
 from scheduling.windows.report import AdviceStretch, OpenStretch, ShutStretch
 from scheduling.windows.sayings import Said
@@ -158,6 +158,8 @@ class Telling:
                     told = wording.reason(limit, value=stop.value, bound=stop.bound, words=stop.words)
                     found.append(self._advice(first, last, limit, told))
         for one in self.shutting:
+            if one.limit.quantity not in MAY_BE_UNKNOWN:
+                continue
             known = np.logical_and.reduce(
                 [seen.is_known[seen.row_of_hour[self.cells.hour]] for seen in one.seen]
             )
@@ -178,7 +180,8 @@ class Telling:
         share = np.stack([one.share for one in self.shutting])
         alone = share < self.needed - SLACK
         is_alone = alone.any(axis=0)
-        return np.where(is_alone, alone.argmax(axis=0), share.argmin(axis=0)), ~is_alone
+        index = np.where(is_alone, alone.argmax(axis=0), share.argmin(axis=0))
+        return np.asarray(index), np.asarray(~is_alone)
 
     def _tell_block(self, block: Block, cell: int, zone: int) -> tuple[str, wording.Sentence]:
         if block.limit is None or block.stop is None:
@@ -193,7 +196,7 @@ class Telling:
     def _tell_limit(self, one: Judged, place: int, first: int, last: int) -> wording.Sentence:
         """Tell a limit's numbers: the members' middle at the worst hour of the run."""
         seen = one.seen[place]
-        worst = seen.worst(self.cells.hour[first : last + 1])
+        worst = seen.worst(self.cells.hour[first], self.cells.hour[last])
         is_named = len(self.zones) > 1 and one.limit.quantity in OF_THE_ZONE and len(one.seen) > 1
         name = self._zone_name(place) if is_named else ""
         return wording.reason(one.limit, value=worst, bound=seen.bound, soil_zone=name)

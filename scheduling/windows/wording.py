@@ -20,6 +20,7 @@ DECIMALS: dict[Quantity, int] = {
     Quantity.SUBSOIL: 2,
     Quantity.SEED_WATER: 2,
     Quantity.INVERSION: 1,
+    Quantity.DEW: 1,
 }
 FAHRENHEIT = (" °F", " °F")
 INCHES = (" in", " pulgadas")
@@ -36,6 +37,7 @@ UNITS_AFTER: dict[Quantity, tuple[str, str]] = {
     Quantity.AIR_AHEAD: FAHRENHEIT,
     Quantity.AIR_BEHIND: FAHRENHEIT,
     Quantity.DD60_SUM: (" DD60", " DD60"),
+    Quantity.DEW: FAHRENHEIT,
     Quantity.WIND: (" mph", " mph"),
     Quantity.HUMIDITY: (" %", " %"),
 }
@@ -81,22 +83,21 @@ def reason(
     """
     value_text, bound_text = _pair(limit, value, bound)
     unit_en, unit_es = UNITS_AFTER.get(limit.quantity, ("", ""))
-    depth, load = f"{limit.depth_in or 0.0:g}", f"{limit.number:,.0f}"
-    hour = dt.time(*divmod(round((limit.hour or 0.0) * 60), 60))
     english = {
         "value": value_text + unit_en,
         "limit": bound_text + unit_en,
-        "depth": f"{depth} in",
-        "load": f"{load} lb",
-        "hour": clock_en(hour),
+        "load": f"{limit.number:,.0f} lb",
     }
     spanish = {
         "value": value_text + unit_es,
         "limit": bound_text + unit_es,
-        "depth": f"{depth} pulgadas",
-        "load": f"{load} libras",
-        "hour": clock_es(hour),
+        "load": f"{limit.number:,.0f} libras",
     }
+    if limit.depth_in is not None:
+        english["depth"], spanish["depth"] = f"{limit.depth_in:g} in", f"{limit.depth_in:g} pulgadas"
+    if limit.hour is not None:
+        hour = dt.time(*divmod(round(limit.hour * 60), 60))
+        english["hour"], spanish["hour"] = clock_en(hour), clock_es(hour)
     for word, told in words.items():
         english[word], spanish[word] = told.english, told.spanish
     said = Sentence(
