@@ -4,6 +4,7 @@ from scheduling.models.field_facts import LimitChoice, PivotPlace, Remark, Remar
 from scheduling.models.passes import FieldPass, PassLink, PassState, SaySo, SaySoWord
 from scheduling.models.plans import PlannedTask, PlanState, WeekPlan
 from scheduling.models.work import HourReading, Incident, IncidentKind, InputUse, WorkRecord
+from scheduling.models.zone_limits import ZoneLimitChange
 
 __all__ = [
     "FieldPass",
@@ -25,4 +26,5 @@ __all__ = [
     "Watering",
     "WeekPlan",
     "WorkRecord",
+    "ZoneLimitChange",
 ]

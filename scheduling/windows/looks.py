@@ -100,7 +100,7 @@ class Looks:
             limit.hours_ahead,
             limit.is_floor,
         )
-        bound = _bound(limit, self.ground.zones[zone])
+        bound = bound_of(limit, self.ground.zones[zone])
         seen = self._seen.get((*what, bound))
         if seen is None:
             values = self._values.get(what)
@@ -184,7 +184,8 @@ class Looks:
         return _before(lows[::-1], ground.air_hour_c)
 
 
-def _bound(limit: Limit, soil: ZoneSoil) -> float:
+def bound_of(limit: Limit, soil: ZoneSoil) -> float:
+    """Return the number that a limit is held against on a zone: in m³/m³ for soil water, else in its own unit."""
     number, texture = limit.number, soil.texture
     if limit.quantity is Quantity.TRAFFIC:
         of_texture = float(traffic_limit_m3_m3(texture=texture, wheel_load_lb=number))
