@@ -1,38 +1,31 @@
-"""The ground of a farm's fields on given days, from its soil and its weather."""
+"""The ground of a farm's fields on given days, from its soil, its weather and what was seen, read and done on each."""
 
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
-
-import numpy as np
 
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Field, Season, SoilZone
 from farmops.farms.operations import Operation
+from farmops.science.crops import CROP_WATER
 from farmops.science.textures import TEXTURES
 from farmops.science.units import m_from_feet
-from farmops.science.workability import workable_limit_m3_m3
-from farmops.weather.selectors import HourlySeries, daily_series, hourly_forecast
+from farmops.science.workability import RetentionCurve, dry_limit_m3_m3, workable_limit_m3_m3
+from farmops.weather.selectors import daily_series, hourly_forecast, known_days
+from scheduling.selectors.forecast_hours import rain_weights, told_hours
+from scheduling.selectors.zone_facts import plantings, zone_facts
 from scheduling.windows import Limit, load_limits
 from scheduling.windows.day_weather import Place, WeatherDays
 from scheduling.windows.ground import DAYS_BEYOND, Ground, ZoneSoil, spin_up_first, work_out
 from scheduling.windows.ground_table import ground_table
+from scheduling.windows.history import PastDays
+from scheduling.windows.members import CLIMATOLOGY, MEMBERS
 from scheduling.windows.report import ZoneGround
 
 USUAL_SOIL_DEPTH_IN = 4.0
-WEATHER = (
-    "temp_min_c",
-    "temp_max_c",
-    "rain_mm",
-    "rain_if_wet_mm",
-    "rain_chance",
-    "solar_mj_m2",
-    "wind_m_s",
-    "humidity_min_pct",
-    "humidity_max_pct",
-)
+USUAL_SEED_DEPTH_IN = 1.5
+DAY = dt.timedelta(days=1)
 
 
 class NoSoil(DomainError):
@@ -43,7 +36,7 @@ class NoSoil(DomainError):
 
 @dataclass(frozen=True)
 class FarmGround:
-    """The ground of a farm's zones; `zones_of` lists the columns of each field by its row id."""
+    """The ground of a farm's zones; `zones_of` lists the places of each field's zones by its row id."""
 
     ground: Ground
     first: dt.date
@@ -64,17 +57,31 @@ def farm_ground(
     as_of: dt.date,
     fields: Collection[Field] | None = None,
     limits: Sequence[Limit] | None = None,
+    members: int = MEMBERS,
 ) -> FarmGround:
     """Work out the ground of `first`..`last` as it was known at the end of `as_of`, of all fields or some.
 
-    Raises NoSoil for a field without a described soil, NoWeather for a farm without weather.
+    What was said and read on the ground counts up to the day after, so that the morning's remarks are in the morning's
+    plan. Raises NoSoil for a field without a described soil, NoWeather for a farm without weather.
     """
-    zones = _zones(farm, fields, load_limits() if limits is None else limits)
-    series = daily_series(
-        farm=farm,
-        first=spin_up_first(first=first, as_of=as_of),
-        last=last + dt.timedelta(days=DAYS_BEYOND),
+    rows = _zone_rows(farm, fields)
+    planted = plantings(farm=farm, as_of=as_of)
+    begins = spin_up_first(
+        first=first,
         as_of=as_of,
+        planted_on=min(
+            (planted[row.field_id].planted_on for row in rows if row.field_id in planted), default=None
+        ),
+    )
+    series = daily_series(farm=farm, first=begins, last=last + dt.timedelta(days=DAYS_BEYOND), as_of=as_of)
+    weather = WeatherDays(
+        days=tuple(series.days),
+        kind=tuple(series.kind),
+        **{
+            name: getattr(series, name)
+            for name in WeatherDays.__dataclass_fields__
+            if name not in ("days", "kind")
+        },
     )
     forecast = hourly_forecast(farm=farm, as_of=as_of)
     ground = work_out(
@@ -84,24 +91,25 @@ def farm_ground(
             elevation_m=float(m_from_feet(float(farm.elevation_ft))),
             zone=farm.zone,
         ),
-        zones=[soil for _, soil in zones],
-        weather=WeatherDays(
-            days=tuple(series.days),
-            kind=tuple(series.kind),
-            **{name: getattr(series, name) for name in WEATHER},
-        ),
+        zones=_zone_soils(farm, rows, load_limits() if limits is None else limits),
+        facts=zone_facts(farm=farm, zones=rows, days=weather.days, as_of=as_of, planted=planted),
+        weather=weather,
         as_of=as_of,
         first=first,
-        rain_weight_at=_rain_weights(forecast, farm.zone),
+        last=last,
+        rain_weight_at=rain_weights(forecast, zone=farm.zone),
+        told_hours=told_hours(forecast),
+        past=_past_days(farm, as_of) if CLIMATOLOGY in weather.kind else None,
+        members=members,
     )
-    columns: dict[int, list[int]] = defaultdict(list)
-    for column, (field_id, _) in enumerate(zones):
-        columns[field_id].append(column)
+    places: dict[int, list[int]] = defaultdict(list)
+    for place, row in enumerate(rows):
+        places[row.field_id].append(place)
     return FarmGround(
         ground=ground,
         first=first,
         last=last,
-        zones_of={field_id: tuple(found) for field_id, found in columns.items()},
+        zones_of={field_id: tuple(found) for field_id, found in places.items()},
         notes=series.notes,
     )
 
@@ -113,35 +121,57 @@ def field_ground_table(
     return farm_ground(farm=farm, first=first, last=last, as_of=as_of, fields=[field]).table()
 
 
-def _zones(
-    farm: Farm, fields: Collection[Field] | None, limits: Sequence[Limit]
-) -> list[tuple[int, ZoneSoil]]:
+def _zone_rows(farm: Farm, fields: Collection[Field] | None) -> list[SoilZone]:
     rows = SoilZone.objects.filter(farm=farm).select_related("field").order_by("field__code", "id")
-    seasons = Season.objects.filter(farm=farm).order_by("crop_year", "part")
     if fields is not None:
-        rows, seasons = rows.filter(field__in=fields), seasons.filter(field__in=fields)
+        rows = rows.filter(field__in=fields)
+    found = list(rows)
+    if not found:
+        raise NoSoil(f"No soil is described for the fields of {farm.name}.")
+    return found
+
+
+def _zone_soils(farm: Farm, rows: Sequence[SoilZone], limits: Sequence[Limit]) -> list[ZoneSoil]:
+    """Return what is lasting about each zone: the zone's own numbers where it has them, else its texture's."""
+    seasons = Season.objects.filter(farm=farm).order_by("crop_year", "part")
     crops = dict(seasons.values_list("field_id", "crop"))
-    zones = []
+    soils = []
     for row in rows:
         texture = TEXTURES.get(row.texture)
         if texture is None:
             known = ", ".join(TEXTURES)
             raise NoSoil(f"{row}: nobody knows the texture {row.texture!r}. Known are {known}.")
-        zones.append(
-            (
-                row.field_id,
-                ZoneSoil(
-                    field=row.field.code,
-                    name=row.name,
-                    texture=texture,
-                    workable_below_m3_m3=float(workable_limit_m3_m3(texture=texture)),
-                    soil_depth_in=_planting_depth_in(limits, crops.get(row.field_id, "")),
+        curve = _retention(row)
+        workable, dry = row.workable_m3_m3, row.dry_m3_m3
+        crop = crops.get(row.field_id, "")
+        water = CROP_WATER.get((farm.region, crop))
+        soils.append(
+            ZoneSoil(
+                field=row.field.code,
+                name=row.name,
+                texture=texture,
+                workable_below_m3_m3=(
+                    float(workable_limit_m3_m3(texture=texture, curve=curve))
+                    if workable is None
+                    else workable
                 ),
+                dry_below_m3_m3=float(dry_limit_m3_m3(texture=texture, curve=curve)) if dry is None else dry,
+                soil_depth_in=_planting_depth_in(limits, crop),
+                seed_depth_in=USUAL_SEED_DEPTH_IN if water is None else water.seed_depth_in,
             )
         )
-    if not zones:
-        raise NoSoil(f"No soil is described for the fields of {farm.name}.")
-    return zones
+    return soils
+
+
+def _retention(row: SoilZone) -> RetentionCurve | None:
+    numbers = (
+        row.retention_residual_m3_m3,
+        row.retention_saturation_m3_m3,
+        row.retention_alpha_per_m,
+        row.retention_n,
+    )
+    known = [number for number in numbers if number is not None]
+    return RetentionCurve(*known) if len(known) == len(numbers) else None
 
 
 def _planting_depth_in(limits: Sequence[Limit], crop: str) -> float:
@@ -153,19 +183,6 @@ def _planting_depth_in(limits: Sequence[Limit], crop: str) -> float:
     return next(depths, USUAL_SOIL_DEPTH_IN)
 
 
-def _rain_weights(forecast: HourlySeries | None, zone: str) -> dict[dt.datetime, float]:
-    """Weigh the hours of each local day by the forecast's amounts, or by its chances where no amount is told."""
-    if forecast is None:
-        return {}
-    clock = ZoneInfo(zone)
-    hours_of: dict[dt.date, list[int]] = defaultdict(list)
-    for index, hour in enumerate(forecast.hour_at):
-        hours_of[hour.astimezone(clock).date()].append(index)
-    weights: dict[dt.datetime, float] = {}
-    for hours in hours_of.values():
-        amounts = np.nan_to_num(forecast.rain_mm[hours])
-        told = amounts if amounts.sum() > 0 else np.nan_to_num(forecast.rain_chance_pct[hours])
-        weights.update(
-            {forecast.hour_at[hour]: float(weight) for hour, weight in zip(hours, told, strict=True)}
-        )
-    return weights
+def _past_days(farm: Farm, as_of: dt.date) -> PastDays:
+    known = known_days(farm=farm, as_of=as_of)
+    return PastDays(**{name: getattr(known, name) for name in PastDays.__dataclass_fields__})

@@ -1,56 +1,50 @@
 """The ground of a farm's soil zones: water by the hour, warmth and heat by the day, for every weather member.
 
-Days up to `as_of` are as they were read; from the day after on the members part (see `members`). Water runs hour by
-hour through the whole time, so that the hours judged and the days shown come from one balance.
+Days that were read are the same in all members; after them the members part (see `members`). Water runs in one balance
+from months ago to the days beyond the last one shown: in daily steps up to some days before the members part, then
+hour by hour, so that the hours judged and the days shown are the same water. Each zone has its own rain, water, crop,
+remarks and thermometer readings; zones of which the same is known share a column.
 """
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
 
 from farmops.science.heat_units import dd60_f
-from farmops.science.radiation import sunrise_sunset_h
-from farmops.science.soil_temperature import daily_mean_soil_temp_c
-from farmops.science.textures import Texture
-from farmops.science.topsoil_hours import WaterState, at_field_capacity, daylight_shares, water_hours
-from farmops.science.units import fahrenheit_from_celsius
-from scheduling.windows.day_weather import Place, WeatherDays, bare_coefficient_by_day, reference_et_by_day
-from scheduling.windows.hours import HourGrid, hour_grid
-from scheduling.windows.members import MEMBERS, deal_members, hour_shares
+from farmops.science.soil_temperature import daily_mean_at_depth_c, soil_temp_at_hour_c
+from farmops.science.units import cm_from_inches, fahrenheit_from_celsius
+from scheduling.windows.air import ToldHour, air_hours
+from scheduling.windows.columns import Column, ZoneFacts, ZoneSoil, nothing_known, share_columns
+from scheduling.windows.crops_ahead import crops_ahead
+from scheduling.windows.day_weather import Place, Values, WeatherDays, reference_et_mm
+from scheduling.windows.history import PastDays
+from scheduling.windows.hours import HourGrid
+from scheduling.windows.members import MEMBERS, MemberDays, deal_members
+from scheduling.windows.timeline import Timeline, days_ahead_of, spin_up_first, timeline
+from scheduling.windows.warmth import BlockWarmth, soil_warmth, sun_or_usual
+from scheduling.windows.water import MORNING_H, BlockWater, Driving, empty_hours, run_water
 
-Values = npt.NDArray[np.float64]
-SPIN_UP_DAYS = 90
-WARM_UP_DAYS = 7
-"""The soil starts as warm as the air of its first week; 90 days later nothing of that is left."""
-NOON = dt.time(12)
-MORNING_H = 8.0
-SHOWER_FIRST_H, SHOWER_LAST_H = 14.0, 20.0
-"""When rain falls on a day ahead of which only the amount is told: a shower, not a day of drizzle. Farm judgement."""
+__all__ = ["DAYS_BEYOND", "MORNING_H", "Ground", "ZoneFacts", "ZoneSoil", "spin_up_first", "work_out"]
+
+Floats = npt.NDArray[np.floating]
 DAYS_BEYOND = 5
 """How many days after the last one are looked at, for limits that look ahead."""
-
-
-@dataclass(frozen=True)
-class ZoneSoil:
-    """One soil zone of a field."""
-
-    field: str
-    name: str
-    texture: Texture
-    workable_below_m3_m3: float
-    soil_depth_in: float
+BLOCK_CELLS = 4_000
+"""Columns × members worked on at a time: enough for NumPy, little enough to stay in the processor's cache."""
 
 
 @dataclass(frozen=True)
 class Ground:
-    """Hours from `grid` on (hours × columns × members), days from `weather.days[0]` on (days × members).
+    """Hours from `grid` on (hours × columns × members), days from `weather.days[0]` on (days × columns × members).
 
-    Zones of one texture share a column: `columns` has each zone's. `topsoil_day_m3_m3` and `subsoil_day_m3_m3`
-    (days × columns) are the members' middle at each day's end.
+    `columns` has each zone's column. Arrays by hour or day without columns are the farm's (… × members), those by day
+    without members are the members' middle (days × columns); `topsoil_low_m3_m3` and `topsoil_high_m3_m3` are the
+    tenths of the morning's, at 8 am. Hours of days beyond the last one asked for stand still at their day's end.
+    `soil_mean_c` is the daily mean at 10 cm with what thermometers add to it, `thermometer_c`. Root zone values are
+    nan, and `stage` is "bare", without a crop. `remark_shift_m3_m3` is what remarks add to the topsoil.
     """
 
     place: Place
@@ -60,36 +54,65 @@ class Ground:
     weather: WeatherDays
     grid: HourGrid
     grid_day_offset: int
-    topsoil_m3_m3: Values
-    subsoil_m3_m3: Values
+    topsoil_m3_m3: Floats
+    subsoil_m3_m3: Floats
+    seed_m3_m3: Floats
     rain_hour_mm: Values
+    air_hour_c: Values
+    humidity_hour_pct: Values
+    wind_hour_m_s: Values
+    inversion_hour: Values
+    sunrise_h: Values
+    sunset_h: Values
+    air_min_c: Values
+    air_max_c: Values
+    dd60_f: Values
     et0_mm: Values
     soil_mean_c: Values
-    air_min_c: Values
-    dd60_f: Values
+    thermometer_c: Values
+    surface_amplitude_c: Values
     topsoil_morning_m3_m3: Values
     topsoil_day_m3_m3: Values
+    topsoil_low_m3_m3: Values
+    topsoil_high_m3_m3: Values
     subsoil_day_m3_m3: Values
+    seed_morning_m3_m3: Values
+    rootzone_depletion_mm: Values
+    rootzone_allowed_mm: Values
+    rootzone_total_mm: Values
+    root_depth_m: Values
+    stage: tuple[tuple[str, ...], ...]
+    watered_mm: Values
+    field_rain_mm: Values
+    rain_source: tuple[tuple[str, ...], ...]
+    remark_shift_m3_m3: Values
 
     @property
     def members(self) -> int:
         """Return how many members there are."""
         return int(self.rain_hour_mm.shape[1])
 
+    def soil_mean_at(self, depth_in: float, *, column: int | None = None) -> Values:
+        """Return the soil's daily mean at a depth of 0 to 11.8 in, °C, (days, columns, members), or of one column."""
+        chosen = slice(None) if column is None else slice(column, column + 1)
+        mean_c = daily_mean_at_depth_c(
+            mean_10_cm_c=self.soil_mean_c[:, chosen],
+            depth_cm=float(cm_from_inches(depth_in)),
+            thermometer_c=self.thermometer_c[:, chosen, np.newaxis],
+        )
+        return mean_c if column is None else mean_c[:, 0]
 
-@dataclass(frozen=True)
-class _WaterRun:
-    """One stretch of the water balance: its hours, the rain in them, and where it ended."""
-
-    topsoil_m3_m3: Values
-    subsoil_m3_m3: Values
-    rain_mm: Values
-    end: WaterState
-
-
-def spin_up_first(*, first: dt.date, as_of: dt.date) -> dt.date:
-    """Return the first day of weather that a run over `first`.. needs."""
-    return _members_part_on(first, as_of) - dt.timedelta(days=SPIN_UP_DAYS)
+    def soil_at_hour(self, depth_in: float, clock_h: float, *, column: int | None = None) -> Values:
+        """Return the soil's temperature at a depth and an hour of the clock, °C, shaped as `soil_mean_at`."""
+        swing_c = self.surface_amplitude_c if column is None else self.surface_amplitude_c[:, column]
+        return np.asarray(
+            soil_temp_at_hour_c(
+                daily_mean_c=self.soil_mean_at(depth_in, column=column),
+                surface_amplitude_c=swing_c,
+                depth_cm=float(cm_from_inches(depth_in)),
+                hour=clock_h,
+            )
+        )
 
 
 def work_out(
@@ -100,135 +123,119 @@ def work_out(
     as_of: dt.date,
     first: dt.date,
     rain_weight_at: Mapping[dt.datetime, float],
+    last: dt.date | None = None,
+    facts: Sequence[ZoneFacts] | None = None,
+    past: PastDays | None = None,
+    told_hours: Mapping[dt.datetime, ToldHour] | None = None,
     members: int = MEMBERS,
 ) -> Ground:
     """Work out the ground over the weather's days; hours are kept from `first`, or from where the members part.
 
     `rain_weight_at` says by hour (UTC) how a day's rain shares itself out; an hour that it lacks counts 0, and the
-    rain of a day without any is shared out evenly, or falls in the afternoon if the day is still ahead. The ground starts drained and not dried, `SPIN_UP_DAYS` earlier.
+    rain of a day without any is shared out evenly, or falls in the afternoon if the day is still ahead. `facts` are
+    those of each zone, `past` the days from which members take theirs beyond the forecast, `told_hours` the
+    forecast's hours (UTC). The ground starts drained and not dried on the weather's first day.
     """
-    parted = weather.days.index(_members_part_on(first, as_of))
-    ordinals = np.array([day.toordinal() for day in weather.days], dtype=np.int64)
-    dealt = deal_members(
-        day_ordinals=ordinals,
-        rain_if_wet_mm=weather.rain_if_wet_mm,
-        rain_chance=weather.rain_chance,
-        days_ahead=ordinals - as_of.toordinal(),
-        members=members,
+    line = timeline(
+        place=place, weather=weather, as_of=as_of, first=first, last=last, rain_weight_at=rain_weight_at
     )
-    et0_mm = reference_et_by_day(place=place, weather=weather)
-    demand_mm = et0_mm * bare_coefficient_by_day(weather=weather)
-    textures = list(dict.fromkeys(zone.texture for zone in zones))
-    past_grid = hour_grid(first=weather.days[0], last=weather.days[parted - 1], zone=place.zone)
-    grid = hour_grid(first=weather.days[parted], last=weather.days[-1], zone=place.zone)
-    drained = at_field_capacity(zones=len(textures), members=1)
-    past_rain = dealt.rain_mm[:parted, :1]
-    past = _run(
-        place,
-        textures,
-        past_grid,
-        demand_mm[:parted],
-        past_rain,
-        _weights(past_grid, rain_weight_at, as_of),
-        drained,
+    dealt = deal_members(weather=weather, days_ahead=days_ahead_of(line), members=members, past=past)
+    known = list(facts) if facts is not None else [nothing_known(len(weather.days))] * len(zones)
+    columns, places = share_columns(zones, known)
+    crops = crops_ahead(columns=columns, weather=weather)
+    driving = Driving(
+        rain_mm=dealt.rain_mm, told_rain_mm=weather.rain_mm, et0_mm=_et0_mm(place, weather, dealt)
     )
-    weights = _weights(grid, rain_weight_at, as_of)
-    ahead = _run(place, textures, grid, demand_mm[parted:], dealt.rain_mm[parted:], weights, past.end)
-    low_c = weather.temp_min_c[:, np.newaxis] + dealt.temp_shift_c
-    high_c = weather.temp_max_c[:, np.newaxis] + dealt.temp_shift_c
-    mean_c = (low_c + high_c) / 2
+    sun = sun_or_usual(place=place, line=line, dealt=dealt)
+    hours = empty_hours(line=line, columns=len(columns), members=members)
+    waters: list[BlockWater] = []
+    warmths: list[BlockWarmth] = []
+    block = max(BLOCK_CELLS // members, 1)
+    for start in range(0, len(columns), block):
+        end = min(start + block, len(columns))
+        mine, grown = columns[start:end], crops.of(range(start, end))
+        water = run_water(columns=mine, crops=grown, driving=driving, line=line, hours=hours.of(start, end))
+        waters.append(water)
+        warmths.append(
+            soil_warmth(
+                columns=mine, crops=grown, dealt=dealt, sun_mj_m2=sun, wet_m3_m3=water.end_m3_m3, line=line
+            )
+        )
+    air = air_hours(place=place, weather=weather, dealt=dealt, line=line, told=told_hours or {})
+    kept = slice(line.days_from, None)
+    shown = slice(line.kept_from, None)
+
+    def by_day(name: str) -> Values:
+        return np.concatenate([water.by_day[name] for water in waters], axis=1)[kept]
+
+    rooted = ~np.isnan(crops.total_mm[kept])
     return Ground(
         place=place,
         as_of=as_of,
         zones=tuple(zones),
-        columns=tuple(textures.index(zone.texture) for zone in zones),
-        weather=weather,
-        grid=grid,
-        grid_day_offset=parted,
-        topsoil_m3_m3=ahead.topsoil_m3_m3,
-        subsoil_m3_m3=ahead.subsoil_m3_m3,
-        rain_hour_mm=ahead.rain_mm,
-        et0_mm=et0_mm,
-        soil_mean_c=daily_mean_soil_temp_c(air_mean_c=mean_c, start_c=mean_c[:WARM_UP_DAYS].mean(axis=0)),
-        air_min_c=low_c,
-        dd60_f=dd60_f(temp_max_f=fahrenheit_from_celsius(high_c), temp_min_f=fahrenheit_from_celsius(low_c)),
-        topsoil_morning_m3_m3=np.concatenate(
-            [_at_mornings(past.topsoil_m3_m3, past_grid), _at_mornings(ahead.topsoil_m3_m3, grid)]
+        columns=places,
+        weather=_from_day(weather, line),
+        grid=line.kept_hours(),
+        grid_day_offset=line.kept_from - line.days_from,
+        topsoil_m3_m3=hours.topsoil_m3_m3,
+        subsoil_m3_m3=hours.subsoil_m3_m3,
+        seed_m3_m3=hours.seed_m3_m3,
+        rain_hour_mm=air.rain_mm,
+        air_hour_c=air.temp_c,
+        humidity_hour_pct=air.humidity_pct,
+        wind_hour_m_s=air.wind_m_s,
+        inversion_hour=air.inversion,
+        sunrise_h=line.sunrise_h[shown],
+        sunset_h=line.sunset_h[shown],
+        air_min_c=dealt.temp_min_c[kept],
+        air_max_c=dealt.temp_max_c[kept],
+        dd60_f=np.asarray(
+            dd60_f(
+                temp_max_f=fahrenheit_from_celsius(dealt.temp_max_c[kept]),
+                temp_min_f=fahrenheit_from_celsius(dealt.temp_min_c[kept]),
+            )
         ),
-        topsoil_day_m3_m3=np.concatenate(
-            [_at_day_ends(past.topsoil_m3_m3, past_grid), _at_day_ends(ahead.topsoil_m3_m3, grid)]
-        ),
-        subsoil_day_m3_m3=np.concatenate(
-            [_at_day_ends(past.subsoil_m3_m3, past_grid), _at_day_ends(ahead.subsoil_m3_m3, grid)]
-        ),
+        et0_mm=driving.et0_mm[kept],
+        soil_mean_c=np.concatenate([one.mean_c[kept] for one in warmths], axis=1),
+        thermometer_c=np.concatenate([one.thermometer_c[kept] for one in warmths], axis=1),
+        surface_amplitude_c=np.concatenate([one.amplitude_c[kept] for one in warmths], axis=1),
+        topsoil_morning_m3_m3=by_day("topsoil_morning"),
+        topsoil_day_m3_m3=by_day("topsoil_day"),
+        topsoil_low_m3_m3=by_day("topsoil_low"),
+        topsoil_high_m3_m3=by_day("topsoil_high"),
+        subsoil_day_m3_m3=by_day("subsoil_day"),
+        seed_morning_m3_m3=by_day("seed_morning"),
+        rootzone_depletion_mm=np.where(rooted, by_day("rootzone_depletion"), np.nan),
+        rootzone_allowed_mm=crops.allowed_mm[kept],
+        rootzone_total_mm=crops.total_mm[kept],
+        root_depth_m=np.where(rooted, crops.days.root_depth_m[kept], np.nan),
+        stage=tuple(words[kept] for words in crops.stage),
+        watered_mm=np.array([column.facts.watered_mm[kept] for column in columns]).T,
+        field_rain_mm=_field_rain_mm(columns, weather)[kept],
+        rain_source=tuple(column.facts.rain_source[kept] for column in columns),
+        remark_shift_m3_m3=by_day("remark_shift"),
     )
 
 
-def _members_part_on(first: dt.date, as_of: dt.date) -> dt.date:
-    return min(first, as_of + dt.timedelta(days=1))
-
-
-def _weights(grid: HourGrid, rain_weight_at: Mapping[dt.datetime, float], as_of: dt.date) -> Values:
-    """Return how a day's rain shares itself out; on a day ahead without hours of its own it is an afternoon's shower."""
-    weight = np.array([rain_weight_at.get(hour, 0.0) for hour in grid.starts])
-    is_told = np.bincount(grid.day_index, weights=weight, minlength=len(grid.days)) > 0
-    is_ahead = np.array([day > as_of for day in grid.days])
-    shower = (grid.clock_h >= SHOWER_FIRST_H) & (grid.clock_h < SHOWER_LAST_H)
-    unknown: Values = np.where((is_ahead & ~is_told)[grid.day_index] & shower, 1.0, weight)
-    return unknown
-
-
-def _run(
-    place: Place,
-    textures: Sequence[Texture],
-    grid: HourGrid,
-    demand_mm: Values,
-    rain_mm: Values,
-    weight: Values,
-    start: WaterState,
-) -> _WaterRun:
-    shares = hour_shares(day_index=grid.day_index, minutes=grid.minutes, weight=weight, days=len(grid.days))
-    rain_hour_mm = rain_mm[grid.day_index] * shares[:, np.newaxis]
-    by_daylight = _daylight(place, grid)
-    hours = water_hours(
-        textures=textures,
-        rain_mm=rain_hour_mm,
-        demand_mm=demand_mm[grid.day_index] * by_daylight,
-        hour_share_of_day=grid.minutes / 1440,
-        start=start,
-    )
-    return _WaterRun(hours.topsoil_m3_m3, hours.subsoil_m3_m3, rain_hour_mm, hours.end)
-
-
-def _daylight(place: Place, grid: HourGrid) -> Values:
-    clock = ZoneInfo(place.zone)
-    rises, sets = [], []
-    for day in grid.days:
-        offset = dt.datetime.combine(day, NOON, tzinfo=clock).utcoffset() or dt.timedelta()
-        sunrise_h, sunset_h = sunrise_sunset_h(
-            latitude_deg=place.latitude_deg,
-            longitude_deg=place.longitude_deg,
-            day_of_year=day.timetuple().tm_yday,
-            utc_offset_h=offset.total_seconds() / 3600,
-        )
-        rises.append(float(sunrise_h))
-        sets.append(float(sunset_h))
-    return daylight_shares(
-        clock_h=grid.clock_h,
-        hours_long=grid.minutes / 60,
-        sunrise_h=np.array(rises)[grid.day_index],
-        sunset_h=np.array(sets)[grid.day_index],
+def _et0_mm(place: Place, weather: WeatherDays, dealt: MemberDays) -> Values:
+    return reference_et_mm(
+        place=place,
+        days=weather.days,
+        temp_min_c=dealt.temp_min_c,
+        temp_max_c=dealt.temp_max_c,
+        solar_mj_m2=dealt.solar_mj_m2,
+        wind_m_s=dealt.wind_m_s,
+        humidity_min_pct=dealt.humidity_min_pct,
+        humidity_max_pct=dealt.humidity_max_pct,
     )
 
 
-def _at_mornings(hours: Values, grid: HourGrid) -> Values:
-    before = np.flatnonzero(grid.clock_h < MORNING_H)
-    last_before = before[np.flatnonzero(np.diff(grid.day_index[before], append=len(grid.days)) > 0)]
-    middle: Values = np.median(hours[last_before], axis=2)
-    return middle
+def _field_rain_mm(columns: Sequence[Column], weather: WeatherDays) -> Values:
+    read = np.array([column.facts.rain_mm for column in columns]).T
+    fallen: Values = np.where(np.isnan(read), weather.rain_mm[:, np.newaxis], read)
+    return fallen
 
 
-def _at_day_ends(hours: Values, grid: HourGrid) -> Values:
-    last_hours = np.flatnonzero(np.diff(grid.day_index, append=len(grid.days)) > 0)
-    middle: Values = np.median(hours[last_hours], axis=2)
-    return middle
+def _from_day(weather: WeatherDays, line: Timeline) -> WeatherDays:
+    parts = {name: getattr(weather, name)[line.days_from :] for name in WeatherDays.__dataclass_fields__}
+    return WeatherDays(**parts)

@@ -5,6 +5,7 @@ minute of the horizon stands in exactly one open or one shut stretch of each pas
 """
 
 import datetime as dt
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -77,39 +78,79 @@ class PassWindows:
 class GroundDay:
     """The ground of a zone on one day: water at 8 am and at the day's end, soil warmth at planting depth.
 
-    `soil_temp_three_days_c` is the mean of the day and the two before it, `dd60_five_days_f` cotton's heat of the day
-    and the four after it.
+    Of days ahead these are the members' middle, with tenths where a low and a high stand beside: of the topsoil at 8
+    am, and of the day's mean warmth, that never less than 1 °C about the middle. `seed_m3_m3` is the water where the
+    seed lies at 8 am. Root zone numbers are nan and `stage` is bare without a crop. `rain_mm` is the field's own,
+    `rain_source` says gauge or station, or nothing for a day ahead. `remark_shift_m3_m3` is what remarks add to the
+    topsoil. `soil_temp_three_days_c` is the mean of the day and the two before it, `dd60_five_days_f` cotton's heat of
+    the day and the four after it.
     """
 
     day: dt.date
     topsoil_8am_m3_m3: float
+    topsoil_low_m3_m3: float
+    topsoil_high_m3_m3: float
     topsoil_m3_m3: float
     workable_below_m3_m3: float
+    dry_below_m3_m3: float
     subsoil_m3_m3: float
+    seed_m3_m3: float
+    rootzone_depletion_mm: float
+    rootzone_allowed_mm: float
+    rootzone_total_mm: float
+    root_depth_in: float
+    stage: str
     soil_temp_mean_c: float
+    soil_temp_low_c: float
+    soil_temp_high_c: float
     soil_temp_8am_c: float
     soil_temp_three_days_c: float
     rain_mm: float
     rain_chance: float
+    rain_source: str
+    watered_mm: float
+    et0_mm: float
+    remark_shift_m3_m3: float
     dd60_five_days_f: float
     kind: str
 
     def to_json(self) -> dict[str, Any]:
-        """Return the day's row of `windows/1`."""
+        """Return the day's row of `windows/1`; null for a number that the day does not have."""
         return {
             "day": self.day.isoformat(),
-            "topsoil_8am_m3_m3": round(self.topsoil_8am_m3_m3, 4),
-            "topsoil_m3_m3": round(self.topsoil_m3_m3, 4),
-            "workable_below_m3_m3": round(self.workable_below_m3_m3, 4),
-            "subsoil_m3_m3": round(self.subsoil_m3_m3, 4),
-            "soil_temp_mean_c": round(self.soil_temp_mean_c, 2),
-            "soil_temp_8am_c": round(self.soil_temp_8am_c, 2),
-            "soil_temp_three_days_c": round(self.soil_temp_three_days_c, 2),
-            "rain_mm": round(self.rain_mm, 2),
-            "rain_chance": round(self.rain_chance, 4),
-            "dd60_five_days_f": round(self.dd60_five_days_f, 1),
+            **{name: _number(getattr(self, name), decimals) for name, decimals in DECIMALS.items()},
+            "stage": self.stage,
+            "rain_source": self.rain_source,
             "kind": self.kind,
         }
+
+
+DECIMALS: Mapping[str, int] = {
+    "topsoil_8am_m3_m3": 4,
+    "topsoil_low_m3_m3": 4,
+    "topsoil_high_m3_m3": 4,
+    "topsoil_m3_m3": 4,
+    "workable_below_m3_m3": 4,
+    "dry_below_m3_m3": 4,
+    "subsoil_m3_m3": 4,
+    "seed_m3_m3": 4,
+    "rootzone_depletion_mm": 2,
+    "rootzone_allowed_mm": 2,
+    "rootzone_total_mm": 2,
+    "root_depth_in": 1,
+    "soil_temp_mean_c": 2,
+    "soil_temp_low_c": 2,
+    "soil_temp_high_c": 2,
+    "soil_temp_8am_c": 2,
+    "soil_temp_three_days_c": 2,
+    "rain_mm": 2,
+    "rain_chance": 4,
+    "watered_mm": 2,
+    "et0_mm": 2,
+    "remark_shift_m3_m3": 4,
+    "dd60_five_days_f": 1,
+}
+"""The numbers of a day in the order in which they are told, with their decimals."""
 
 
 @dataclass(frozen=True)
@@ -190,6 +231,10 @@ def _choice(one: Choice) -> dict[str, Any]:
         "set_by": one.set_by,
         "set_at": one.set_at,
     }
+
+
+def _number(value: float, decimals: int) -> float | None:
+    return None if math.isnan(value) else round(value, decimals)
 
 
 def _reason(stretch: ShutStretch | AdviceStretch) -> dict[str, Any]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from farmops.farms.operations import Operation
 from farmops.science.textures import TEXTURES
-from farmops.science.workability import workable_limit_m3_m3
+from farmops.science.workability import dry_limit_m3_m3, workable_limit_m3_m3
 from scheduling.windows import Horizon, PassWindows, WorkAsked, horizon_min, judge, load_limits
 from scheduling.windows.day_weather import Place, WeatherDays
 from scheduling.windows.ground import DAYS_BEYOND, Ground, ZoneSoil, spin_up_first, work_out
@@ -21,7 +21,15 @@ LIMITS = load_limits()
 
 def soil(texture: str = "sandy_loam", *, name: str = "all", field: str = "pond-40") -> ZoneSoil:
     found = TEXTURES[texture]
-    return ZoneSoil(field, name, found, float(workable_limit_m3_m3(texture=found)), 4.0)
+    return ZoneSoil(
+        field,
+        name,
+        found,
+        workable_below_m3_m3=float(workable_limit_m3_m3(texture=found)),
+        dry_below_m3_m3=float(dry_limit_m3_m3(texture=found)),
+        soil_depth_in=4.0,
+        seed_depth_in=1.5,
+    )
 
 
 def weather_of(
@@ -66,6 +74,7 @@ def ground_of(
     as_of: dt.date | None = None,
     place: Place = PLACE,
     rain_weight_at: dict[dt.datetime, float] | None = None,
+    **known: object,
 ) -> Ground:
     return work_out(
         place=place,
@@ -74,6 +83,7 @@ def ground_of(
         as_of=as_of or first - dt.timedelta(days=1),
         first=first,
         rain_weight_at=rain_weight_at or {},
+        **known,  # type: ignore[arg-type]
     )
 
 

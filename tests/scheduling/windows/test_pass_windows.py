@@ -137,7 +137,8 @@ def test_a_forecast_of_rain_makes_the_days_after_it_less_sure(farm: Farm, diskin
     windows = report_of(farm).of("pond-40/disk")
     assert chance_at(windows, 2 * DAY + 11 * 60) == 1.0
     assert chance_at(windows, 2 * DAY + 12 * 60) == 0.6
-    assert chance_at(windows, 2 * DAY + 15 * 60) == 0.6
+    # of forty wet members some get little: on dry ground their hours open again
+    assert 0.6 < chance_at(windows, 2 * DAY + 15 * 60) < 0.9
 
 
 def test_rain_falls_in_the_hours_with_amounts_and_not_in_those_with_chances(

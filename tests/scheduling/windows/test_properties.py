@@ -1,6 +1,5 @@
 """What must hold of windows whatever the weather."""
 
-import datetime as dt
 from dataclasses import replace
 
 import numpy as np
@@ -9,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduling.windows.day_weather import Place, WeatherDays
-from scheduling.windows.members import MEMBERS, deal_members, hour_shares
+from scheduling.windows.members import MEMBERS
 from scheduling.windows.report import PassWindows
-from tests.scheduling.windows.scene import FIRST, chance_at, ground_of, soil, weather_of, windows_of
+from tests.scheduling.windows.scene import chance_at, ground_of, soil, weather_of, windows_of
 
 ROUNDS = settings(max_examples=15, deadline=None)
 rains = st.dictionaries(st.integers(-12, 6), st.floats(1.0, 60.0), max_size=8)
@@ -82,46 +81,6 @@ def test_a_clock_elsewhere_on_the_same_sun_changes_nothing(
     there = ground_of(weather, place=Place(31.5, 30.0, 100.0, "Etc/GMT-2"))
     one, other = windows_of(here), windows_of(there)
     assert (one.open, one.shut) == (other.open, other.shut)
-
-
-@given(
-    chance=st.floats(0, 1),
-    amount=st.floats(0, 100),
-    day=st.dates(dt.date(2020, 1, 1), dt.date(2030, 12, 31)),
-    ahead=st.integers(1, 12),
-)
-def test_as_many_members_are_wet_as_the_chance_says(
-    chance: float, amount: float, day: dt.date, ahead: int
-) -> None:
-    dealt = deal_members(
-        day_ordinals=np.array([day.toordinal()]),
-        rain_if_wet_mm=np.array([amount]),
-        rain_chance=np.array([chance]),
-        days_ahead=np.array([ahead]),
-    )
-    assert abs(float((dealt.rain_mm > 0).mean()) - (chance if amount else 0.0)) <= 0.5 / MEMBERS + 1e-9
-    assert abs(dealt.temp_shift_c.mean()) < 1e-9
-
-
-def test_a_date_is_dealt_alike_whatever_day_the_run_starts_on() -> None:
-    def dealt(first: dt.date, days: int) -> np.ndarray:
-        ordinals = np.array([first.toordinal() + index for index in range(days)])
-        rain, chance = np.full(days, 10.0), np.full(days, 0.4)
-        return deal_members(
-            day_ordinals=ordinals, rain_if_wet_mm=rain, rain_chance=chance, days_ahead=np.arange(1, days + 1)
-        ).rain_mm
-
-    assert (dealt(FIRST, 7)[3:] == dealt(FIRST + dt.timedelta(days=3), 4)).all()
-
-
-def test_days_share_their_rain_out_whole() -> None:
-    day_index = np.repeat([0, 1, 2], [24, 23, 25])
-    weight = np.zeros(72)
-    weight[30:33] = [1.0, 2.0, np.nan]
-    shares = hour_shares(day_index=day_index, minutes=np.full(72, 60.0), weight=weight, days=3)
-    assert np.bincount(day_index, weights=shares) == pytest.approx(np.ones(3))
-    assert shares[30] == pytest.approx(1 / 3)
-    assert shares[0] == pytest.approx(1 / 24)
 
 
 def test_humid_air_with_little_sun_dries_less(  # FAO-56 eq. 6 beside Hargreaves, which sees neither
