@@ -19,6 +19,7 @@ from farmops.science.column_parts import (
     Correction,
 )
 from farmops.science.ranges import Array
+from farmops.science.runoff import retention_mm
 
 MOST_CORRECTION_MM = 10.0
 """Farm judgement: what one remark of a grower moves the topsoil at most."""
@@ -67,11 +68,10 @@ class ColumnGround:
         self.usable_mm = (top * usable, sub * usable, deep * usable)
         self.deep_rooms_mm: tuple[Array, ...] = (self.rooms_mm[2],)
         self.evaporation = Evaporation(total_mm=soils.evaporable_mm, readily_mm=soils.readily_evaporable_mm)
-        dry_at_mm = DRY_READILY_SHARE * soils.readily_evaporable_mm + DRY_TOTAL_SHARE * soils.evaporable_mm
-        self.soaking = Soaking(
-            retention_mm=soils.retention_mm,
-            sheds_from_mm=INITIAL_SHARE * soils.retention_mm - AVERAGE_SHARE * dry_at_mm,
+        self.average_mm = -AVERAGE_SHARE * (
+            DRY_READILY_SHARE * soils.readily_evaporable_mm + DRY_TOTAL_SHARE * soils.evaporable_mm
         )
+        self.soaking = self._soaking(soils.curve_number_fallow)
         self.drain_shares: dict[float, Array] = {}
         stores = {
             name: np.array(np.broadcast_to(getattr(start, name), shape))
@@ -124,7 +124,9 @@ class ColumnGround:
         if self.crop is None:
             self.demand_mm = self.et0_mm[day] * self.kc_max[day]
             return
-        self._cover(1 - self.crop["cover_share"][day])
+        cover, fallow = self.crop["cover_share"][day], self.soils.curve_number_fallow
+        self._cover(1 - cover)
+        self.soaking = self._soaking(fallow + cover * (self.soils.curve_number_row_crop - fallow))
         basal, roots = self.crop["basal_coefficient"][day], self.crop["root_depth_m"][day]
         self.most_mm = self.et0_mm[day] * self.kc_max[day]
         beyond_crop = np.maximum(self.kc_max[day] - basal, 0.0) * self.et0_mm[day]
@@ -146,6 +148,10 @@ class ColumnGround:
             fraction = np.clip(shifted, LEAST_FRACTION, MOST_FRACTION)
         self.stress_below_mm = np.maximum((1 - fraction) * self.rootzone_mm, NO_WATER_MM)
         self.has_uptake = bool(self.crop_mm.any())
+
+    def _soaking(self, curve_number: Array) -> Soaking:
+        retention = np.asarray(retention_mm(curve_number=curve_number))
+        return Soaking(retention_mm=retention, sheds_from_mm=self.average_mm + INITIAL_SHARE * retention)
 
     def _cover(self, exposed: Array) -> None:
         """Let cover open or close: ground that changes its account brings the water it has."""

@@ -8,7 +8,6 @@ import numpy.typing as npt
 
 from farmops.science.crop_water import total_evaporable_water_mm
 from farmops.science.ranges import Array, OutOfRange, Values, not_above, within
-from farmops.science.runoff import retention_mm
 from farmops.science.textures import Texture
 
 TOPSOIL_M = 0.15
@@ -20,6 +19,8 @@ DRY_READILY_SHARE, DRY_TOTAL_SHARE = 0.7, 0.3
 """Ground is dry for the curve number at a depletion of 0.7 REW + 0.3 TEW: asce2016 eq. 14-19."""
 AVERAGE_SHARE = 0.5
 """Of that depletion, where ground is average for the curve number: half way to field capacity."""
+FALLOW_NUMBERS, ROW_CROP_NUMBERS = (77, 86, 91, 94), (67, 78, 85, 89)
+"""Curve numbers of hydrologic groups A to D, bare fallow and under row crops in straight rows: neh630, from memory."""
 INITIAL_SHARE = 0.2
 """Of the retention, what is taken up before runoff begins (neh630)."""
 
@@ -34,7 +35,8 @@ class ColumnSoils:
     deep_to_m: Array
     evaporable_mm: Array
     readily_evaporable_mm: Array
-    retention_mm: Array
+    curve_number_fallow: Array
+    curve_number_row_crop: Array
     drainage_share_per_day: Array
 
     @property
@@ -143,7 +145,8 @@ def column_soils(textures: Sequence[Texture], deep_to_m: Values = 1.0) -> Column
         deep_to_m=np.broadcast_to(deep, capacity.shape).copy(),
         evaporable_mm=evaporable,
         readily_evaporable_mm=readily,
-        retention_mm=np.asarray(retention_mm(curve_number=number)),
+        curve_number_fallow=number,
+        curve_number_row_crop=np.minimum(np.interp(number, FALLOW_NUMBERS, ROW_CROP_NUMBERS), number),
         drainage_share_per_day=drainage,
     )
 

@@ -17,11 +17,12 @@ roots and A the sum: together that is Ks Kcb ET0 of eq. 84, and a layer that is 
 more than there is. p is set by the day's Kcb ET0 (note to table 22), if not told otherwise.
 
 Runoff. The curve number method with the soil's own water in the place of the storm so far (michel2005, from memory):
-the published curve of average ground holds half way between field capacity and what asce2016 calls dry. Against the
-published classes, for storms of 25 to 100 mm on all textures, that soaks in 9 mm too much on wet ground (heavy soils:
-3) and 11 too little on dry (heavy: 8). `runoff.runoff_by_wetness_mm` is exact on dry ground but soaks in 18 (10) too
-much on wet; the average curve set at dry ground is better on light soils at field capacity, but there sheds most of a
-storm on clay, which then opens too early. No curve meets both ends and still lets more rain leave no ground drier.
+the published curve of average ground holds half way between field capacity and what asce2016 calls dry; its number
+goes from bare fallow to row crops as cover closes. Against the published classes, for storms of 25 to 100 mm on all
+textures, 9 mm too much soak into wet ground (heavy soils: 3) and 11 mm too little into dry (heavy: 8).
+`runoff.runoff_by_wetness_mm` is exact on dry ground but lets 18 mm (10) too much into wet. The average curve set at
+dry ground does better on light soils at field capacity, but sheds most of a storm from clay, which then opens too
+early. No curve meets both ends and still lets more rain leave no ground drier.
 
 More rain or watering in any step never leaves any layer or the seed drier, then or later, corrections included.
 """

@@ -23,7 +23,14 @@ from farmops.science.crop_water import (
 from farmops.science.crops import CROP_WATER, DD60, CropWater
 from farmops.science.heat_units import dd60_f
 from farmops.science.ranges import OutOfRange
-from farmops.science.soil_column import CropDays, bare_days, side_by_side
+from farmops.science.soil_column import (
+    CropDays,
+    at_field_capacity,
+    bare_days,
+    column_soils,
+    run_column,
+    side_by_side,
+)
 from farmops.science.textures import TEXTURES
 from farmops.science.units import fahrenheit_from_celsius, mm_from_inches
 from tests.published.packaged_data import greensboro
@@ -63,6 +70,38 @@ def test_georgia_practice_lets_cotton_use_three_quarters_of_an_inch() -> None:
     # University of Georgia Extension, July 2020: 18 in of roots, 1.0 in/ft, half usable: 0.75 in = 19 mm
     assert COTTON.root_most_m == pytest.approx(0.457, abs=0.001)
     assert usable_mm("southeast", "cotton", "loamy_sand") == pytest.approx(mm_from_inches(x_in=0.75), abs=0.5)
+
+
+def test_georgia_cotton_at_bloom_wants_water_every_three_to_four_days() -> None:
+    # University of Georgia Extension, July 2020: "every 3-4 days at bloom"; July days there have an ET0 of 5 to 6 mm
+    soils = column_soils([TEXTURES["loamy_sand"]])
+    days = np.arange(60, 70)
+    crop = side_by_side(
+        [
+            crop_days(
+                crop=COTTON,
+                days_since_planting=days,
+                dd60_sum=np.full(10, 950.0),
+                humidity_min_pct=np.full(10, 55.0),
+                wind_2m_m_s=np.full(10, 1.5),
+            )
+        ]
+    )
+    same = np.ones(10)
+    result = run_column(
+        soils=soils,
+        start=at_field_capacity(soils=soils, members=1),
+        day_index=np.arange(10),
+        share_of_day=same,
+        daylight_share=same,
+        rain_mm=0 * same,
+        et0_mm=5.5 * same,
+        kc_max=kc_max_by_day(crop=crop, humidity_min_pct=55 * same, wind_2m_m_s=1.5 * same),
+        crop=crop,
+    )
+    lacks = result.rootzone_depletion_mm[:, 0, 0]
+    allowed = usable_mm("southeast", "cotton", "loamy_sand")
+    assert 3 <= int(np.argmax(lacks > allowed)) + 1 <= 4
 
 
 def test_fao_lets_cotton_use_105_mm_on_a_sandy_loam() -> None:

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from farmops.science.ranges import OutOfRange
+from farmops.science.runoff import curve_number_dry, curve_number_wet, runoff_mm
 from farmops.science.soil_column import (
     SUBSOIL_M,
     TOPSOIL_M,
@@ -100,6 +101,43 @@ def test_a_storm_on_average_ground_sheds_what_the_printed_table_says(
     texture = replace(SANDY_LOAM, curve_number_fallow=curve_number)
     result = bare(one_storm(25.4 * rain_in, 1), textures=[texture], et_mm_d=0, start=average(texture))
     assert result.runoff_mm.sum() / 25.4 == pytest.approx(runoff_in, abs=0.006)
+
+
+def test_a_closed_crop_sheds_by_the_curve_number_of_row_crops() -> None:
+    # NEH-630 chapter 9, from memory: fallow and straight rows in good state, hydrologic groups A and D
+    for texture, number in ((SANDY_LOAM, 67), (TEXTURES["clay"], 89)):
+        one = np.ones((DAYS, 1))
+        closed = CropDays(one, one, one, 0.3 * one, 0.5 * one)
+        start = average(texture)
+        result = run(one_storm(100.0, 1), days=DAYS, crop=closed, textures=[texture], et_mm_d=0, start=start)
+        assert result.runoff_mm.sum() == pytest.approx(runoff_mm(rain_mm=100.0, curve_number=number))
+
+
+def test_runoff_stands_as_far_from_the_published_classes_as_the_module_says() -> None:
+    """Dry and wet classes by asce2016 eq. 14-14 and 14-15, for a depletion of 0.7 REW + 0.3 TEW and of none."""
+    apart_mm: dict[str, list[float]] = {"dry": [], "average": [], "wet": []}
+    for texture in ALL:
+        number = texture.curve_number_fallow
+        half = average(texture)
+        for wetness, published, starts in (
+            ("dry", curve_number_dry(curve_number=number), replace(half, topsoil_mm=2 * half.topsoil_mm)),
+            ("average", number, half),
+            ("wet", curve_number_wet(curve_number=number), holding(0.0)),
+        ):
+            for storm_mm in (25.0, 50.0, 100.0):
+                result = bare(one_storm(storm_mm, 1), textures=[texture], et_mm_d=0, start=starts)
+                expected = runoff_mm(rain_mm=storm_mm, curve_number=published)
+                apart_mm[wetness].append(expected - result.runoff_mm.sum())
+
+    def typical(wetness: str, first: int = 0) -> float:
+        return float(np.sqrt(np.mean(np.square(apart_mm[wetness][3 * first :]))))
+
+    assert typical("average") < 1e-9
+    assert typical("dry") == pytest.approx(11.2, abs=0.1)
+    assert typical("wet") == pytest.approx(9.0, abs=0.1)
+    heavy = [texture.key for texture in ALL].index("sandy_clay_loam")
+    assert typical("dry", heavy) == pytest.approx(7.5, abs=0.1)
+    assert typical("wet", heavy) == pytest.approx(2.8, abs=0.1)
 
 
 def test_cutting_the_hours_of_a_storm_finer_changes_nothing() -> None:
