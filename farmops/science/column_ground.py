@@ -265,14 +265,16 @@ class ColumnGround:
 
     def _within_roots(self) -> tuple[list[Array], Array]:
         """Return the water above wilting point within the roots, of each account of topsoil and each layer, and all."""
-        layers = [
-            np.maximum(store + usable, 0.0) * share
-            for store, usable, share in (
-                *((top, self.usable_mm[0], self.rooted[0]) for top in self.tops),
-                (self.subsoil, self.usable_mm[1], self.rooted[1]),
-            )
-        ]
-        layers.append(np.maximum(self.deeps[0] + self.usable_deep_mm, 0.0))
+        layers = []
+        for store, usable, share in (
+            *((top, self.usable_mm[0], self.rooted[0]) for top in self.tops),
+            (self.subsoil, self.usable_mm[1], self.rooted[1]),
+            (self.deeps[0], self.usable_deep_mm, 1.0),
+        ):
+            water = store + usable
+            np.maximum(water, 0.0, out=water)
+            water *= share
+            layers.append(water)
         total = layers[0] * self.weights[0] + layers[1] * self.weights[1]
         total += layers[2]
         total += layers[3]
