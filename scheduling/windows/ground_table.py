@@ -1,6 +1,7 @@
 """The ground as a table for people: one row per soil zone and day."""
 
 import datetime as dt
+import math
 
 import numpy as np
 
@@ -65,10 +66,10 @@ def _day(
         dry_below_m3_m3=zone.dry_below_m3_m3,
         subsoil_m3_m3=float(ground.subsoil_day_m3_m3[at]),
         seed_m3_m3=float(ground.seed_morning_m3_m3[at]),
-        rootzone_depletion_mm=float(ground.rootzone_depletion_mm[at]),
-        rootzone_allowed_mm=float(ground.rootzone_allowed_mm[at]),
-        rootzone_total_mm=float(ground.rootzone_total_mm[at]),
-        root_depth_in=float(inches_from_mm(1000 * ground.root_depth_m[at])),
+        rootzone_depletion_mm=_known(ground.rootzone_depletion_mm[at]),
+        rootzone_allowed_mm=_known(ground.rootzone_allowed_mm[at]),
+        rootzone_total_mm=_known(ground.rootzone_total_mm[at]),
+        root_depth_in=_known(inches_from_mm(1000 * ground.root_depth_m[at])),
         stage=ground.stage[column][index],
         soil_temp_mean_c=float(warmth.mean_c[index]),
         soil_temp_low_c=float(warmth.low_c[index]),
@@ -84,3 +85,7 @@ def _day(
         dd60_five_days_f=float(heat[index : index + HEAT_DAYS].sum()),
         kind=ground.weather.kind[index],
     )
+
+
+def _known(value: float) -> float | None:
+    return None if math.isnan(value) else float(value)

@@ -5,7 +5,6 @@ minute of the horizon stands in exactly one open or one shut stretch of each pas
 """
 
 import datetime as dt
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -80,7 +79,7 @@ class GroundDay:
 
     Of days ahead these are the members' middle, with tenths where a low and a high stand beside: of the topsoil at 8
     am, and of the day's mean warmth, that never less than 1 °C about the middle. `seed_m3_m3` is the water where the
-    seed lies at 8 am. Root zone numbers are nan and `stage` is bare without a crop. `rain_mm` is the field's own,
+    seed lies at 8 am. Root zone numbers are None and `stage` is bare without a crop. `rain_mm` is the field's own,
     `rain_source` says gauge or station, or nothing for a day ahead. `remark_shift_m3_m3` is what remarks add to the
     topsoil. `soil_temp_three_days_c` is the mean of the day and the two before it, `dd60_five_days_f` cotton's heat of
     the day and the four after it.
@@ -95,10 +94,10 @@ class GroundDay:
     dry_below_m3_m3: float
     subsoil_m3_m3: float
     seed_m3_m3: float
-    rootzone_depletion_mm: float
-    rootzone_allowed_mm: float
-    rootzone_total_mm: float
-    root_depth_in: float
+    rootzone_depletion_mm: float | None
+    rootzone_allowed_mm: float | None
+    rootzone_total_mm: float | None
+    root_depth_in: float | None
     stage: str
     soil_temp_mean_c: float
     soil_temp_low_c: float
@@ -233,8 +232,8 @@ def _choice(one: Choice) -> dict[str, Any]:
     }
 
 
-def _number(value: float, decimals: int) -> float | None:
-    return None if math.isnan(value) else round(value, decimals)
+def _number(value: float | None, decimals: int) -> float | None:
+    return None if value is None else round(value, decimals)
 
 
 def _reason(stretch: ShutStretch | AdviceStretch) -> dict[str, Any]:
