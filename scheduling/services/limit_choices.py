@@ -61,8 +61,10 @@ def choose_limit(
     try:
         with_choices(limits, [choice])
     except LimitsError as error:
-        at = "key" if key not in {limit.key for limit in limits} else "number"
-        raise LimitChoiceRefused(str(error), fields={at: "cannot be"}) from error
+        given = {"number": number, "is_used": is_used, "effect": effect or None}
+        is_known = key in {limit.key for limit in limits}
+        at = [name for name, value in given.items() if value is not None] if is_known else ["key"]
+        raise LimitChoiceRefused(str(error), fields=dict.fromkeys(at, "cannot be")) from error
     return LimitChoice.objects.create(
         farm=farm,
         field=field,
