@@ -18,10 +18,13 @@ from farmops.science.crop_water import kc_max
 from farmops.science.evapotranspiration import reference_et_mm_d
 from farmops.science.soil_column import at_field_capacity, bare_days, column_soils, run_column
 from farmops.science.textures import TEXTURES
-from farmops.science.workability import workable_limit_m3_m3
-from scheduling.windows import Horizon, WorkAsked, horizon_min, judge, load_limits
+from farmops.science.workability import dry_limit_m3_m3, workable_limit_m3_m3
+from scheduling.windows import Horizon, WorkAsked, horizon_min, load_limits
 from scheduling.windows.day_weather import Place, WeatherDays
 from scheduling.windows.ground import DAYS_BEYOND, ZoneSoil, spin_up_first, work_out
+from scheduling.windows.history import PastDays
+from scheduling.windows.judging import Judge
+from scheduling.windows.members import CLIMATOLOGY
 
 Values = npt.NDArray[np.float64]
 SEED = 20_260_301
@@ -29,6 +32,7 @@ BLOCK = 500
 """Fields worked out at a time: a block stays in the processor's cache."""
 HEIGHT_M = 0.10
 ZONE = "America/New_York"
+FORECAST_DAYS, PAST_DAYS = 7, 6 * 365
 
 
 @dataclass(frozen=True)
@@ -134,28 +138,16 @@ def year_of_fields(*, fields: int, days: int, rounds: int) -> dict[str, float]:
 
 
 def farm_judged(*, fields: int, zones: int, days: int, members: int) -> dict[str, float]:
-    """Measure the ground of a farm ahead and the windows for disking of every field; no two zones are alike."""
+    """Measure the ground of a farm ahead and the windows for disking of every field; no two zones are alike.
+
+    A week is forecast, what comes after is drawn from years that were.
+    """
     first = dt.date(2026, 4, 20)
+    last = first + dt.timedelta(days=days - 1)
     as_of = first - dt.timedelta(days=1)
     begin = spin_up_first(first=first, as_of=as_of)
-    count = (first - begin).days + days + DAYS_BEYOND
-    weather = drawn_weather(fields=1, days=count)
-    all_days = tuple(begin + dt.timedelta(days=offset) for offset in range(count))
-    wet_mm = weather.rain_mm[:, 0]
-    is_ahead = np.array([day > as_of for day in all_days])
-    told = WeatherDays(
-        days=all_days,
-        temp_min_c=weather.temp_min_c[:, 0],
-        temp_max_c=weather.temp_max_c[:, 0],
-        rain_mm=wet_mm,
-        rain_if_wet_mm=np.where(is_ahead, 12.0, wet_mm),
-        rain_chance=np.where(is_ahead, 0.35, (wet_mm > 0).astype(float)),
-        solar_mj_m2=weather.solar_mj_m2[:, 0],
-        wind_m_s=weather.wind_m_s[:, 0],
-        humidity_min_pct=weather.humidity_min_pct[:, 0],
-        humidity_max_pct=weather.humidity_max_pct[:, 0],
-        kind=tuple("forecast" if ahead else "observed" for ahead in is_ahead),
-    )
+    told = _told_weather(begin, as_of, last + dt.timedelta(days=DAYS_BEYOND))
+    past = _past_days(as_of)
     soils = _different_soils(fields, zones)
     limits = load_limits()
     start = dt.datetime.combine(first, dt.time(), ZoneInfo(ZONE))
@@ -167,22 +159,60 @@ def farm_judged(*, fields: int, zones: int, days: int, members: int) -> dict[str
         weather=told,
         as_of=as_of,
         first=first,
+        last=last,
         rain_weight_at={},
+        past=past,
         members=members,
     )
     grounded = time.process_time()
     if len(set(ground.columns)) != fields * zones:
         raise ValueError("two zones share a column: the bench would measure less than it says")
+    judge = Judge(ground=ground, horizon=horizon)
     for field in range(fields):
         places = tuple(range(field * zones, (field + 1) * zones))
-        judge(
+        judge.windows(
             asked=WorkAsked(f"field-{field}", Operation.DISK, "cotton", places),
             limits=limits,
-            ground=ground,
-            horizon=horizon,
         )
     done = time.process_time()
     return {"seconds": done - begun, "ground_seconds": grounded - begun, "judge_seconds": done - grounded}
+
+
+def _told_weather(begin: dt.date, as_of: dt.date, end: dt.date) -> WeatherDays:
+    count = (end - begin).days + 1
+    weather = drawn_weather(fields=1, days=count)
+    all_days = tuple(begin + dt.timedelta(days=offset) for offset in range(count))
+    ahead = np.array([(day - as_of).days for day in all_days])
+    wet_mm = weather.rain_mm[:, 0]
+    return WeatherDays(
+        days=all_days,
+        temp_min_c=weather.temp_min_c[:, 0],
+        temp_max_c=weather.temp_max_c[:, 0],
+        rain_mm=wet_mm,
+        rain_if_wet_mm=np.where(ahead > 0, 12.0, wet_mm),
+        rain_chance=np.where(ahead > 0, 0.35, (wet_mm > 0).astype(float)),
+        solar_mj_m2=weather.solar_mj_m2[:, 0],
+        wind_m_s=weather.wind_m_s[:, 0],
+        humidity_min_pct=weather.humidity_min_pct[:, 0],
+        humidity_max_pct=weather.humidity_max_pct[:, 0],
+        kind=tuple(
+            "observed" if day <= 0 else "forecast" if day <= FORECAST_DAYS else CLIMATOLOGY for day in ahead
+        ),
+    )
+
+
+def _past_days(as_of: dt.date) -> PastDays:
+    weather = drawn_weather(fields=1, days=PAST_DAYS)
+    return PastDays(
+        days=tuple(as_of - dt.timedelta(days=PAST_DAYS - 1 - place) for place in range(PAST_DAYS)),
+        temp_min_c=weather.temp_min_c[:, 0],
+        temp_max_c=weather.temp_max_c[:, 0],
+        rain_mm=weather.rain_mm[:, 0],
+        solar_mj_m2=weather.solar_mj_m2[:, 0],
+        wind_m_s=weather.wind_m_s[:, 0],
+        humidity_min_pct=weather.humidity_min_pct[:, 0],
+        humidity_max_pct=weather.humidity_max_pct[:, 0],
+    )
 
 
 def _different_soils(fields: int, zones: int) -> list[ZoneSoil]:
@@ -193,6 +223,15 @@ def _different_soils(fields: int, zones: int) -> list[ZoneSoil]:
         texture = replace(
             kind, key=f"{kind.key}-{index}", saturation_m3_m3=kind.saturation_m3_m3 + 1e-5 * index
         )
-        limit = float(workable_limit_m3_m3(texture=kind))
-        soils.append(ZoneSoil(f"field-{index // zones}", f"zone-{index % zones}", texture, limit, 4.0))
+        soils.append(
+            ZoneSoil(
+                field=f"field-{index // zones}",
+                name=f"zone-{index % zones}",
+                texture=texture,
+                workable_below_m3_m3=float(workable_limit_m3_m3(texture=kind)),
+                dry_below_m3_m3=float(dry_limit_m3_m3(texture=kind)),
+                soil_depth_in=4.0,
+                seed_depth_in=1.0,
+            )
+        )
     return soils
