@@ -141,7 +141,7 @@ class Judge:
 
     @cached_property
     def _sky(self) -> Sky:
-        return Sky(getattr(self.ground, "sunrise_h", ()), getattr(self.ground, "sunset_h", ()))
+        return Sky(self.ground.sunrise_h, self.ground.sunset_h)
 
     def _stops(self, limit: Limit, asked: WorkAsked) -> tuple[Stop, ...]:
         return tuple(

@@ -104,7 +104,7 @@ MEASURES: Mapping[Quantity, Measure] = {
     Quantity.TOPSOIL: _told("share_of_workable share_of_dry share_of_field_capacity", 0, 2),
     Quantity.TRAFFIC: _told("lb", 100, 60_000),
     Quantity.SUBSOIL: _told("share_of_field_capacity", 0, 2),
-    Quantity.SEED_WATER: _told("share_of_plant_water share_of_field_capacity", 0, 1),
+    Quantity.SEED_WATER: _told("share_of_plant_water share_of_evaporable_water", 0, 1),
     Quantity.SOIL_MEAN: _told("F", 0, 120),
     Quantity.SOIL_HOUR: _told("F", 0, 140),
     Quantity.AIR_MIN: _told("F", -40, 120),

@@ -117,7 +117,7 @@ class Looks:
         if quantity is Quantity.SUBSOIL:
             return ground.subsoil_m3_m3[:, column]
         if quantity is Quantity.SEED_WATER:
-            return getattr(ground, "seed_m3_m3", ground.topsoil_m3_m3)[:, column]
+            return ground.seed_m3_m3[:, column]
         if quantity in BY_DAY:
             return _over_days(self._daily(limit, column), limit)
         return self._hourly(limit)
@@ -129,13 +129,9 @@ class Looks:
         if limit.quantity is Quantity.AIR_MIN:
             celsius: Values = ground.air_min_c
         elif limit.quantity is Quantity.SOIL_HOUR:
-            celsius = ground.soil_at_hour(limit.depth_in or 0.0, limit.hour or 0.0)[:, column]
+            celsius = ground.soil_at_hour(limit.depth_in or 0.0, limit.hour or 0.0, column=column)
         else:
-            celsius = (
-                ground.soil_mean_at(limit.depth_in or 0.0)[:, column]
-                if hasattr(ground, "soil_mean_at")
-                else ground.soil_mean_c
-            )
+            celsius = ground.soil_mean_at(limit.depth_in or 0.0, column=column)
         return np.asarray(fahrenheit_from_celsius(celsius))
 
     def _hourly(self, limit: Limit) -> Values:
@@ -198,6 +194,9 @@ def bound_of(limit: Limit, soil: ZoneSoil) -> float:
     if limit.unit == "share_of_plant_water":
         dry, wet = texture.wilting_point_m3_m3, texture.field_capacity_m3_m3
         return dry + number * (wet - dry)
+    if limit.unit == "share_of_evaporable_water":
+        dry, wet = texture.wilting_point_m3_m3 / 2, texture.field_capacity_m3_m3
+        return dry + number * (wet - dry)
     if limit.unit == "share_of_field_capacity":
         return number * texture.field_capacity_m3_m3
     return number
@@ -249,12 +248,13 @@ def _above_dewpoint_f(air_c: Values, humidity_pct: Values) -> Values:
 
 def _over_days(daily: Values, limit: Limit) -> Values:
     """Take the lowest, highest or sum over the days that the limit spans; at the ends over the days there are."""
-    first, last = 1 - limit.days_back, limit.days_ahead
-    spans = []
-    for index in range(len(daily)):
-        days = daily[max(index + first, 0) : index + last + 1]
-        if limit.quantity is Quantity.DD60_SUM:
-            spans.append(days.sum(axis=0))
-        else:
-            spans.append(days.min(axis=0) if limit.is_floor else days.max(axis=0))
-    return np.array(spans)
+    before, after = limit.days_back - 1, limit.days_ahead
+    take, nothing = (np.fmin, np.inf) if limit.is_floor else (np.fmax, -np.inf)
+    if limit.quantity is Quantity.DD60_SUM:
+        take, nothing = np.add, 0.0
+    ends = ((before, after), (0, 0))
+    padded = np.pad(daily, ends, constant_values=nothing)
+    spans: Values = padded[: len(daily)].copy()
+    for step in range(1, before + after + 1):
+        take(spans, padded[step : step + len(daily)], out=spans)
+    return spans

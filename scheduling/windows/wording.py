@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
-from scheduling.windows.limits import Limit, Quantity
+from scheduling.windows.limits import OF_THE_CLOCK, Limit, Quantity
 
 WEEKDAYS_EN = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 WEEKDAYS_ES = ("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "domingo")
@@ -237,6 +237,8 @@ def _day_es(day: dt.date, since: dt.date) -> str:
 
 def _pair(limit: Limit, value: float, bound: float) -> tuple[str, str]:
     """Return both numbers with as many digits as it takes to tell them apart, at most two more than usual."""
+    if limit.quantity in OF_THE_CLOCK:
+        return f"{value:g}", f"{bound:g}"
     usual = DECIMALS.get(limit.quantity, 0)
     pair = ("", "")
     for decimals in range(usual, usual + 3):
