@@ -23,6 +23,8 @@ SHOWN = 20
 MOST_LATITUDE_DEG = 90.0
 ELEVATION_M = (-450.0, 6000.0)
 DEPTH_CM = (0.0, 30.0)
+FAR_KM, KM_PER_DEGREE = 400, 111.2
+"""As far as a station may stand from a farm at import."""
 
 
 class Command(BaseCommand):
@@ -67,7 +69,9 @@ class Command(BaseCommand):
         if first is not None and last is not None and first > last:
             raise CommandError(f"--from {first} is after --to {last}.")
         path, out = options["weather"], _place(options["csv"], options["weather"])
-        days = _days(path, options["format"], options["station"], options["units_are_right"])
+        file = _file(path, options["format"], options["station"])
+        facts = _station(path, file, options["station"], latitude_deg)
+        days = _days(path, file, facts, options["units_are_right"])
         _inside(path, days, first, last)
         read = {day.day: day.values for day in days}
         made, long_gaps = gaps.fill(read)
@@ -85,7 +89,7 @@ class Command(BaseCommand):
             raise CommandError(f"{path} cannot be worked out: {error}.") from error
         _write(out, csv_text(rows))
         self.stdout.write(_summary(rows, out))
-        for says in gaps.spans(long_gaps):
+        for says in (*file.notes, *gaps.spans(long_gaps)):
             self.stdout.write(f"  {says}")
 
 
@@ -115,23 +119,44 @@ def _date(option: str, text: str | None) -> dt.date | None:
         raise CommandError(f"{option} is {text!r}; give a date such as 2026-04-20.") from error
 
 
-def _days(path: Path, format: str, station: str | None, units_are_right: bool) -> list[Day]:
-    """Return the days of the one station that is meant; a line that cannot stand refuses the file."""
+def _file(path: Path, format: str, station: str | None) -> DayFile:
     try:
         refuse_size(path.stat().st_size)
         text = decoded(path.read_bytes())
         if format == "ghcn-daily":
-            file = ghcn_daily.read(text=text)
-        else:
-            file = daily_csv.read(text=text, station=station or "farm")
-        code = _station(file, station)
+            return ghcn_daily.read(text=text)
+        return daily_csv.read(text=text, station=station or "farm")
     except FileNotFoundError as error:
         raise CommandError(f"There is no file {path}.") from error
     except OSError as error:
         raise CommandError(f"{path} cannot be read: {error.strerror}.") from error
     except UnreadableFile as error:
         raise CommandError(f"{path} {error}.") from error
-    readings = [reading for reading in file.readings if reading.station == code]
+
+
+def _station(path: Path, file: DayFile, wanted: str | None, latitude_deg: float) -> str:
+    """Return the station that is meant; the file must hold it, and near the latitude where it tells its own."""
+    held = sorted({reading.station for reading in file.readings})
+    named = ", ".join(held[:SHOWN])
+    if wanted is not None and held and wanted not in held:
+        raise CommandError(f"{path} holds no station {wanted!r}; it holds {named}.")
+    if wanted is None and len(held) > 1:
+        raise CommandError(f"{path} holds {len(held)} stations ({named}); choose one with --station.")
+    code = wanted or (held[0] if held else "")
+    facts = file.stations.get(code)
+    if facts is not None and facts.latitude_deg is not None:
+        km = abs(facts.latitude_deg - latitude_deg) * KM_PER_DEGREE
+        if km > FAR_KM:
+            raise CommandError(
+                f"Station {code} of {path} stands at latitude {facts.latitude_deg:g}, {km:.0f} km from --latitude "
+                f"{latitude_deg:g}; beyond {FAR_KM} km it tells nothing about that place."
+            )
+    return code
+
+
+def _days(path: Path, file: DayFile, station: str, units_are_right: bool) -> list[Day]:
+    """Return the days of one station; a line that cannot stand refuses the file."""
+    readings = [reading for reading in file.readings if reading.station == station]
     doubts = [] if units_are_right else suspicions(columns_of(readings))
     if doubts:
         raise CommandError(
@@ -145,19 +170,6 @@ def _days(path: Path, format: str, station: str | None, units_are_right: bool) -
         more = f"; and {len(refused) - SHOWN} more" if len(refused) > SHOWN else ""
         raise CommandError(f"{path}: {count} cannot stand: {named}{more}.")
     return days
-
-
-def _station(file: DayFile, wanted: str | None) -> str:
-    held = sorted({reading.station for reading in file.readings})
-    if wanted is not None:
-        if held and wanted not in held:
-            raise UnreadableFile(f"holds no station {wanted!r}; it holds {', '.join(held[:SHOWN])}")
-        return wanted
-    if len(held) > 1:
-        raise UnreadableFile(
-            f"holds {len(held)} stations ({', '.join(held[:SHOWN])}); choose one with --station"
-        )
-    return held[0] if held else ""
 
 
 def _inside(path: Path, days: list[Day], first: dt.date | None, last: dt.date | None) -> None:

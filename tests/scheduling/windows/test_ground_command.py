@@ -13,10 +13,12 @@ import pytest
 from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.db import connections
+from pyfao56 import refet
 
 from farmops.science.heat_units import corn_86_50_f, dd60_f
 from farmops.science.textures import TEXTURES
 from tests.open_climates import CHAMPION_STATION, as_ghcn_long, climate
+from tests.published.packaged_data import greensboro
 
 HEADER = "date,temp_min_c,temp_max_c,rain_mm,solar_mj_m2,wind_m_s,humidity_min_pct,humidity_max_pct"
 COLUMNS = (
@@ -180,6 +182,40 @@ def test_more_rain_leaves_no_later_day_drier(tmp_path: Path) -> None:
     assert after[20] > before[20] + 0.02
 
 
+def test_evapotranspiration_of_a_typical_year_is_a_second_librarys(tmp_path: Path) -> None:
+    # Greensboro, North Carolina: typical year of the US renewable energy laboratory, computed by pyfao56
+    year = greensboro()
+    saturated = [
+        0.6108 * np.exp(17.27 * temp / (temp + 237.3)) for temp in (year.temp_min_c, year.temp_max_c)
+    ]
+    vapor = 0.6108 * np.exp(17.27 * year.dewpoint_c / (year.dewpoint_c + 237.3))
+    dampest, driest = (np.clip(100 * vapor / most, 1, 100) for most in saturated)
+    lines = [
+        f"{dt.date(2025, 1, 1) + dt.timedelta(days=day)},{year.temp_min_c[day]},{year.temp_max_c[day]},0,"
+        f"{year.solar_mj_m2_d[day]:.6f},{year.wind_2m_m_s[day]:.6f},{driest[day]:.6f},{dampest[day]:.6f}"
+        for day in range(365)
+    ]
+    here = ("--latitude", str(year.latitude_deg), "--elevation", str(year.elevation_m))
+    rows = ground(weather_file(tmp_path, lines), *here)
+    theirs = [
+        refet.ascedaily(
+            rfcrp="S",
+            z=year.elevation_m,
+            lat=year.latitude_deg,
+            doy=year.day_of_year[day],
+            israd=year.solar_mj_m2_d[day],
+            tmax=year.temp_max_c[day],
+            tmin=year.temp_min_c[day],
+            rhmax=dampest[day],
+            rhmin=driest[day],
+            wndsp=year.wind_2m_m_s[day],
+        )
+        for day in range(365)
+    ]
+    assert numbers(rows, "et0_mm") == pytest.approx(np.array(theirs), abs=0.05)
+    assert 1000 < sum(theirs) < 1300
+
+
 REFUSED = {
     "latitude": ((), ("--latitude", "91"), "--latitude is 91; it must be from -90 to 90"),
     "elevation": ((), ("--elevation", "9000"), "--elevation is 9000"),
@@ -253,6 +289,36 @@ def test_files_that_cannot_be_read_or_written_are_named(tmp_path: Path) -> None:
         ground(path, format="ghcn-daily")
     with pytest.raises(CommandError, match="temp_min_c 'warm' is not a number"):
         ground(weather_file(tmp_path, [day_line(0, low="warm")]))
+
+
+def wide(latitude: str, *stations: str) -> str:
+    """Return two days of each station in the archive's wide layout."""
+    head = "STATION,DATE,LATITUDE,LONGITUDE,ELEVATION,NAME,TMAX,TMAX_ATTRIBUTES,TMIN,TMIN_ATTRIBUTES,PRCP,PRCP_ATTRIBUTES"
+    days = [
+        f"{code},2026-04-{day},{latitude},-83.5,105,HERON SLOUGH,240,,100,,{rain},"
+        for code in stations
+        for day, rain in (("01", 0), ("02", 127))
+    ]
+    return "\n".join([head, *days]) + "\n"
+
+
+def test_a_station_at_another_latitude_is_refused_with_its_distance(tmp_path: Path) -> None:
+    path = tmp_path / "station.csv"
+    path.write_text(wide("31.6", "US1GAHS0001"), encoding="utf-8")
+    assert [row["date"] for row in ground(path, format="ghcn-daily")] == ["2026-04-01", "2026-04-02"]
+    path.write_text(wide("-31.6", "US1GAHS0001"), encoding="utf-8")
+    with pytest.raises(CommandError, match=r"stands at latitude -31.6, 70\d\d km from --latitude 31.5"):
+        ground(path, format="ghcn-daily")
+
+
+def test_a_file_of_two_stations_asks_which(tmp_path: Path) -> None:
+    path = tmp_path / "station.csv"
+    path.write_text(wide("31.6", "US1GAHS0001", "US1GAHS0002"), encoding="utf-8")
+    with pytest.raises(CommandError, match=r"holds 2 stations \(US1GAHS0001, US1GAHS0002\); choose one"):
+        ground(path, format="ghcn-daily")
+    assert len(ground(path, "--station", "US1GAHS0002", format="ghcn-daily")) == 2
+    with pytest.raises(CommandError, match="holds no station 'US1GAHS0003'"):
+        ground(path, "--station", "US1GAHS0003", format="ghcn-daily")
 
 
 def test_a_write_that_fails_leaves_the_old_file_and_no_draft(
