@@ -94,14 +94,16 @@ def share_columns(
 ) -> tuple[tuple[Column, ...], tuple[int, ...]]:
     """Return the columns, and each zone's place among them.
 
-    A zone's own limits matter to its water only where a remark is held against them.
+    A zone's own limits matter to its water only where a remark is held against them. Bare columns come first, so that
+    those with a crop are worked on together.
     """
-    columns: dict[object, Column] = {}
-    keys = []
+    columns: dict[tuple[object, ...], Column] = {}
+    keys: list[tuple[object, ...]] = []
     for soil, known in zip(zones, facts, strict=True):
         limits = (soil.workable_below_m3_m3, soil.dry_below_m3_m3) if known.remarks else ()
         key = (soil.texture, limits, known.key)
         keys.append(key)
         columns.setdefault(key, Column(soil, known))
-    places = {key: place for place, key in enumerate(columns)}
-    return tuple(columns.values()), tuple(places[key] for key in keys)
+    in_order = sorted(columns, key=lambda key: columns[key].facts.planting is not None)
+    places = {key: place for place, key in enumerate(in_order)}
+    return tuple(columns[key] for key in in_order), tuple(places[key] for key in keys)

@@ -56,6 +56,7 @@ def _day(
     ground: Ground, zone: ZoneSoil, column: int, index: int, warmth: _Warmth, heat: Values, et0: Values
 ) -> GroundDay:
     at = (index, column)
+    rain_mm, rain_source = float(ground.field_rain_mm[at]), ground.rain_source[column][index]
     return GroundDay(
         day=ground.weather.days[index],
         topsoil_8am_m3_m3=float(ground.topsoil_morning_m3_m3[at]),
@@ -76,9 +77,9 @@ def _day(
         soil_temp_high_c=float(warmth.high_c[index]),
         soil_temp_8am_c=float(warmth.morning_c[index]),
         soil_temp_three_days_c=float(warmth.mean_c[max(index - 2, 0) : index + 1].mean()),
-        rain_mm=float(ground.field_rain_mm[at]),
-        rain_chance=float(ground.weather.rain_chance[index]),
-        rain_source=ground.rain_source[column][index],
+        rain_mm=rain_mm,
+        rain_chance=float(rain_mm > 0) if rain_source else float(ground.weather.rain_chance[index]),
+        rain_source=rain_source,
         watered_mm=float(ground.watered_mm[at]),
         et0_mm=float(et0[index]),
         remark_shift_m3_m3=float(ground.remark_shift_m3_m3[at]),

@@ -4,7 +4,8 @@ A day that was read is the same in all. On a day of the forecast, as many member
 (to within half a member), with amounts spread as those of showers are, their mean as told; every member is warmer or
 colder than forecast by an error that grows with the days ahead. Neighbor days hang together: a member that is wet
 today is more likely wet tomorrow, and one that is warm stays so for some days. Beyond the forecast each member goes
-through whole days from the farm's own past (see `history`).
+through whole days from the farm's own past (see `history`). Simpler than the weather: on a day of the forecast, wet
+and dry members have the same sun and the same humidity.
 
 Everything is dealt by date, so that a date is dealt alike whatever day the run starts on.
 """

@@ -157,8 +157,8 @@ def test_a_remark_moves_its_own_zone_and_fades(what: str, rain_mm: dict[int, flo
     today = day_of(ground, 0)
     assert shift[today - 1] == 0
     assert shift[today] > 0.02
-    assert (np.diff(shift[today : today + 13]) <= 1e-6).all()
-    assert shift[today + 4] < 0.6 * shift[today]
+    assert (np.abs(shift[today + 4 : today + 13]) < 0.6 * shift[today]).all()
+    assert np.abs(shift[today + 12]) < 0.15 * shift[today]
     assert (ground.remark_shift_m3_m3[:, ground.columns[0]] == 0).all()
     table = ground_table(ground, first=FIRST, last=FIRST)
     assert table[0].days[0].remark_shift_m3_m3 == 0
@@ -181,13 +181,11 @@ def test_ground_said_to_be_too_wet_is_above_its_limit_and_ground_said_to_fit_is_
 
 
 def test_a_remark_that_the_model_agrees_with_moves_nothing() -> None:
-    dry = weather_of()
     for what, rain_mm in (("fits", {}), ("too_wet", {-1: 40.0})):
         weather = weather_of(rain_mm=rain_mm)
         said = facts_of(weather, remarks=(GroundRemark(local(0, 1), what),))
         ground = ground_of(weather, facts=[said])
         assert ground.remark_shift_m3_m3 == pytest.approx(np.zeros_like(ground.remark_shift_m3_m3), abs=1e-7)
-    assert len(dry.days) == len(ground.weather.days) + dry.days.index(ground.weather.days[0])
 
 
 @pytest.mark.parametrize("days_ago", [3, 30])
