@@ -52,11 +52,19 @@ class Rain:
     rain_in: Decimal
 
 
+@dataclass
+class Count:
+    """How many words and gauge readings are new."""
+
+    words: int = 0
+    gauges: int = 0
+
+
 @dataclass(frozen=True)
 class Round:
     """What became of a morning's round: how much was kept, and the plan, or why there is none."""
 
-    kept: int
+    kept: Count
     plan: WeekPlan | None
     refused: str = ""
     was_kept_before: bool = False
@@ -90,8 +98,8 @@ def keep_and_plan(
         now=now,
     )
     newest = newest_number(farm=farm)
-    if not kept and (words or rains) and newest > seen:
-        return Round(0, WeekPlan.objects.get(farm=farm, number=newest), was_kept_before=True)
+    if kept == Count() and (words or rains) and newest > seen:
+        return Round(kept, WeekPlan.objects.get(farm=farm, number=newest), was_kept_before=True)
     first_on = first_day(farm=farm, today=local_date(now, farm.zone))
     try:
         plan = plan_anew(farm=farm, first_on=first_on, seconds=SHORT_SECONDS, made_by=said_by, now=now)
@@ -111,13 +119,13 @@ def keep(
     form_id: uuid.UUID,
     said_by: User,
     now: dt.datetime,
-) -> int:
+) -> Count:
     """Keep a morning's words and gauges in one transaction and return how many are new.
 
     Each row is known by the form and its box. Raises MorningRefused for all that cannot be.
     """
     wrong: dict[str, str] = {}
-    kept = 0
+    kept = Count()
     for one in words:
         row = _kept(
             wrong,
@@ -133,7 +141,7 @@ def keep(
             client_id=uuid.uuid5(form_id, one.box),
             now=now,
         )
-        kept += row is not None and row.said_at == now
+        kept.words += row is not None and row.said_at == now
     for rain in rains:
         gauge = _kept(
             wrong,
@@ -147,7 +155,7 @@ def keep(
             recorded_by=said_by,
             now=now,
         )
-        kept += gauge is not None and gauge[1]
+        kept.gauges += gauge is not None and gauge[1]
     if wrong:
         raise MorningRefused("Nothing is kept yet: look at the rows that are marked.", fields=wrong)
     return kept

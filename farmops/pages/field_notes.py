@@ -1,7 +1,6 @@
 """What the grower knows of a field, as the field page lists it: words, remarks, gauge and thermometer readings."""
 
 import datetime as dt
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -74,7 +73,7 @@ def known_of(
             .order_by("-said_at", "-id")[:MOST_LISTED]
         ),
         "remarks": [
-            _remark(one, zone, ground)
+            _remark(one, zone, until, ground)
             for one in remarks.select_related("zone", "said_by").order_by("-said_at", "-id")[:MOST_LISTED]
         ],
         "gauges": rain,
@@ -108,21 +107,24 @@ def readings_by_zone(
     return found
 
 
-def _remark(one: Remark, zone: ZoneInfo, ground: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+def _remark(
+    one: Remark, zone: ZoneInfo, today: dt.date | None, ground: Sequence[Mapping[str, Any]]
+) -> dict[str, Any]:
     at = one.said_at.astimezone(zone)
     place = f" at {one.zone.name}" if one.zone and one.zone.name != "all" else ""
     return {
         "when": _moment(at),
         "says": f"{SAID[one.what]} {WORDS[Operation(one.operation)].english}{place}",
         "note": one.note,
-        "effect": _effect(one, at.date(), ground),
+        "effect": _effect(one, at.date(), today, ground),
         "by": one.said_by,
         "is_from_work": one.work_record_id is not None,
     }
 
 
-def _effect(one: Remark, said_on: dt.date, ground: Sequence[Mapping[str, Any]]) -> str:
-    """Return what remarks did to a zone's balance on the day one was said, and what is left of it at the end."""
+def _effect(one: Remark, said_on: dt.date, today: dt.date | None, ground: Sequence[Mapping[str, Any]]) -> str:
+    """Return by how much remarks had moved a zone's topsoil when the day ended, and how much of it is left today."""
+    told = []
     for zone in ground:
         if one.zone is not None and zone["zone"] != one.zone.name:
             continue
@@ -130,13 +132,17 @@ def _effect(one: Remark, said_on: dt.date, ground: Sequence[Mapping[str, Any]]) 
             dt.date.fromisoformat(day["day"]): float(day.get("remark_shift_m3_m3") or 0.0)
             for day in zone["days"]
         }
-        put = shift.get(said_on, math.nan)
-        if not math.isfinite(put):
+        if said_on not in shift:
             continue
+        put = shift[said_on]
+        place = f"{zone['zone']}: " if one.zone is None and len(ground) > 1 else ""
         if abs(put) < SEEN_SHIFT:
-            return "the balance agreed already; nothing was moved"
-        return f"topsoil put {'up' if put > 0 else 'down'} by {abs(put):.3f}"
-    return ""
+            told.append(f"{place}the model agreed already, nothing was moved")
+            continue
+        moved = f"{place}topsoil put {'up' if put > 0 else 'down'} by {abs(put):.3f}"
+        left = shift.get(today, 0.0) if today is not None and today > said_on else put
+        told.append(f"{moved}, {abs(left):.3f} of it is left" if left != put else moved)
+    return "; ".join(told)
 
 
 def _moment(at: dt.datetime) -> str:

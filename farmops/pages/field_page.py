@@ -15,9 +15,10 @@ from farmops.pages.field_notes import MORNING, blank_forms, known_of, readings_b
 from farmops.pages.plots.time_strip import Stretch, instant, odds, time_strip
 from scheduling.models import FieldPass, PassLink, PassState, SaySoWord
 from scheduling.selectors.ground import NoSoil, field_ground_table
+from scheduling.selectors.limits import limits_of
 from scheduling.selectors.passes import open_passes, pass_key, spoken_key
 from scheduling.selectors.windows import pass_windows
-from scheduling.windows import Limit, load_limits
+from scheduling.windows import Limit
 from scheduling.windows.limits import Effect, Quantity
 
 DAYS_AHEAD = 10
@@ -117,7 +118,7 @@ def _ground_and_windows(farm: Farm, field: Field, first: dt.date, as_of: dt.date
     )
     ground = [zone.to_json() for zone in zones]
     days = [day.day for day in zones[0].days]
-    rows = _pass_rows(waiting, report.to_json()["passes"], start)
+    rows = _pass_rows(waiting, report.to_json()["passes"], start, [zone.zone for zone in zones])
     return {
         "headline": _headline(field, rows),
         "passes": rows,
@@ -126,7 +127,7 @@ def _ground_and_windows(farm: Farm, field: Field, first: dt.date, as_of: dt.date
             ground,
             today=first,
             as_of=as_of,
-            wanted=_wanted(waiting, load_limits()),
+            wanted=_wanted(waiting, limits_of(farm=farm).of(field.pk)),
             readings=readings_by_zone(
                 farm=farm, field=field, days=days, depth_in={zone.zone: zone.soil_depth_in for zone in zones}
             ),
@@ -136,9 +137,12 @@ def _ground_and_windows(farm: Farm, field: Field, first: dt.date, as_of: dt.date
 
 
 def _pass_rows(
-    waiting: Sequence[FieldPass], judged: Sequence[Mapping[str, Any]], start: dt.datetime
+    waiting: Sequence[FieldPass],
+    judged: Sequence[Mapping[str, Any]],
+    start: dt.datetime,
+    places: Sequence[str],
 ) -> list[dict[str, Any]]:
-    before = _waits_for(waiting)
+    before = waits_for(waiting)
     by_key = {one["pass"]: one for one in judged}
     days = [start.date() + dt.timedelta(days=count) for count in range(DAYS_AHEAD)]
     rows = []
@@ -159,6 +163,7 @@ def _pass_rows(
                     start=start,
                     days=days,
                     today=0,
+                    places=places,
                     key=f"windows-{number}",
                     title=f"When to {said(one)}, {words.short_date(days[0])} to {words.short_date(days[-1])}",
                 ),
@@ -179,6 +184,7 @@ def _wanted(waiting: Sequence[FieldPass], limits: Sequence[Limit]) -> Wanted | N
                 one.operation == Operation.PLANT
                 and limit.crop == one.season.crop
                 and limit.quantity is Quantity.SOIL_MEAN
+                and limit.is_used
                 and limit.effect is Effect.SHUTS
                 and Operation.PLANT in limit.operations
             ):
@@ -191,7 +197,7 @@ def said(field_pass: FieldPass) -> str:
     return spoken_key(pass_key(field_pass), names={})[1]
 
 
-def _waits_for(passes: Sequence[FieldPass]) -> dict[int, str]:
+def waits_for(passes: Sequence[FieldPass]) -> dict[int, str]:
     """Return, by pass, what must be finished on the ground before it."""
     found: dict[int, list[str]] = {}
     links = PassLink.objects.filter(after__in=passes).select_related("before__season__field")

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from farmops.pages.views import account, costs, day, field_notes, fields, week
+from farmops.pages.views import account, costs, day, field_notes, fields, morning, week
 
 app_name = "pages"
 
@@ -10,6 +10,7 @@ urlpatterns = [
     path("", account.home, name="home"),
     path("sign-in/", account.SignIn.as_view(), name="sign_in"),
     path("sign-out/", account.SignOut.as_view(), name="sign_out"),
+    path("farms/<slug:farm_code>/morning/", morning.morning, name="morning"),
     path("farms/<slug:farm_code>/week/", week.week, name="week"),
     path("farms/<slug:farm_code>/week/plan/", week.plan_again, name="plan_again"),
     path("farms/<slug:farm_code>/week/<int:number>/send/", week.send, name="send"),

@@ -8,6 +8,8 @@ from farmops.pages.plots.scales import DayScale, ValueScale, path_points, runs
 TOP = 8
 FOOT = 38
 """Pixels above the drawing, and below it for two lines of dates."""
+TEXT_ROOM = 15
+"""Pixels that a line of words takes up."""
 
 
 @dataclass(frozen=True)
@@ -135,7 +137,8 @@ def band_paths(
 
 
 def level(value: float, scale: ValueScale, *, says: str, kind: str, is_text_below: bool = False) -> Level:
-    """Return a limit's line with its words above it, or below it where asked or where the top is near."""
+    """Return a limit's line with its words above it; below it where asked, or where that side has more room."""
     y = scale.at(value)
-    text_y = y + 13 if is_text_below or y < 14 else y - 4
+    is_below = y < TEXT_ROOM or (is_text_below and y < scale.height - TEXT_ROOM)
+    text_y = y + 13 if is_below else y - 4
     return Level(f"{y:.1f}", f"{text_y:.1f}", says, kind)

@@ -1,7 +1,7 @@
 """The windows of one pass as one strip of time: open stretches outlined and filled to their chance, shut ones hatched."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from farmops.pages.plots.panels import Tick, day_ticks, edges, percent
@@ -50,6 +50,7 @@ class TimeStrip:
     pieces: tuple[Piece, ...]
     days: tuple[Tick, ...]
     edges: tuple[str, ...]
+    noons: tuple[str, ...]
 
     height = BAR_TOP + BAR_HEIGHT
     total = height + 36
@@ -58,6 +59,7 @@ class TimeStrip:
     bar_top = BAR_TOP
     bar_height = BAR_HEIGHT
     text_y = BAR_TOP + BAR_HEIGHT / 2 + 4
+    noon_y = BAR_TOP + BAR_HEIGHT - 7
 
 
 def time_strip(
@@ -68,10 +70,15 @@ def time_strip(
     today: int | None,
     key: str,
     title: str,
+    places: Collection[str] = (),
 ) -> TimeStrip:
-    """Return the strip of a pass over `days`, which begin at `start`; shut neighbors of one reason are one piece."""
+    """Return the strip of a pass over `days`, which begin at `start`.
+
+    Neighbors that are open as surely, to the tenth, or shut for one reason are one piece. `places` are the names that
+    may stand before a reason, those of soil zones.
+    """
     scale = DayScale(tuple(days))
-    pieces = tuple(_piece(one, start, scale) for one in _joined(stretches))
+    pieces = tuple(_piece(one, word, start, scale) for one, word in _joined(stretches, frozenset(places)))
     return TimeStrip(
         key=key,
         title=title,
@@ -79,6 +86,7 @@ def time_strip(
         pieces=pieces,
         days=day_ticks(scale, today=today),
         edges=edges(scale),
+        noons=tuple(percent(scale.at(index, 12)) for index in range(len(days))),
     )
 
 
@@ -112,10 +120,9 @@ def place(instant: dt.datetime, scale: DayScale) -> float:
     return scale.at((day - scale.days[0]).days, 24 * share)
 
 
-def _piece(one: Stretch, start: dt.datetime, scale: DayScale) -> Piece:
+def _piece(one: Stretch, word: str, start: dt.datetime, scale: DayScale) -> Piece:
     left, right = (place(instant(start, minute), scale) for minute in (one.from_min, one.to_min))
     width = right - left
-    word = odds(one.chance) if one.is_open else _short_reason(one.says)
     fill = BAR_HEIGHT * one.chance
     return Piece(
         x=percent(left),
@@ -138,25 +145,28 @@ def _room(word: str, width_percent: float) -> str:
     return "roomy" if width_percent / 100 * ROOMY_PX >= needed else ""
 
 
-def _short_reason(says: str) -> str:
-    """Return the part of a reason before its numbers."""
-    return says.partition(";")[0].partition(":")[0].strip()
+def short_reason(says: str, places: Collection[str] = ()) -> str:
+    """Return the part of a reason before its numbers, without the place that it may begin with."""
+    parts = [part.strip() for part in says.partition(";")[0].split(":")]
+    return parts[1] if len(parts) > 1 and parts[0] in places else parts[0]
 
 
-def _joined(stretches: Sequence[Stretch]) -> list[Stretch]:
-    """Return the stretches in order, shut ones of one short reason that touch made into one."""
-    joined: list[Stretch] = []
+def _joined(stretches: Sequence[Stretch], places: Collection[str]) -> list[tuple[Stretch, str]]:
+    """Return the stretches in order with their short words, neighbors of one word made into one.
+
+    The chance of joined open stretches is their mean by length.
+    """
+    joined: list[tuple[Stretch, str]] = []
     for one in sorted(stretches, key=lambda stretch: stretch.from_min):
-        last = joined[-1] if joined else None
-        if (
-            last is not None
-            and not (last.is_open or one.is_open)
-            and last.to_min == one.from_min
-            and _short_reason(last.says) == _short_reason(one.says)
-        ):
-            joined[-1] = Stretch(last.from_min, one.to_min, False, last.says)
-        else:
-            joined.append(one)
+        word = odds(one.chance) if one.is_open else short_reason(one.says, places)
+        if joined:
+            last, before = joined[-1]
+            if last.to_min == one.from_min and (last.is_open, before) == (one.is_open, word):
+                minutes = (last.to_min - last.from_min, one.to_min - one.from_min)
+                chance = (last.chance * minutes[0] + one.chance * minutes[1]) / sum(minutes)
+                joined[-1] = Stretch(last.from_min, one.to_min, one.is_open, last.says, chance), word
+                continue
+        joined.append((one, word))
     return joined
 
 

@@ -17,9 +17,18 @@ from tests.scheduling.ground import make_dry_spring
 
 HOUR = dt.timedelta(hours=1)
 
-ADDRESSES = ("week/", "fields/", "fields/pond-40/", "day/", "costs/", "costs/pond-40/", "costs/as/csv/")
+ADDRESSES = (
+    "morning/",
+    "week/",
+    "fields/",
+    "fields/pond-40/",
+    "day/",
+    "costs/",
+    "costs/pond-40/",
+    "costs/as/csv/",
+)
 MAY_SEE = {
-    "mona": {"week/", "fields/", "fields/pond-40/", "costs/", "costs/pond-40/", "costs/as/csv/"},
+    "mona": {"morning/", "week/", "fields/", "fields/pond-40/", "costs/", "costs/pond-40/", "costs/as/csv/"},
     "bo": {"costs/", "costs/pond-40/", "costs/as/csv/"},
     "rosa": {"day/"},
 }

@@ -3,8 +3,10 @@
 import datetime as dt
 from zoneinfo import ZoneInfo
 
+import pytest
+
 from farmops.pages.plots.scales import DayScale
-from farmops.pages.plots.time_strip import Stretch, odds, place, time_strip
+from farmops.pages.plots.time_strip import Stretch, odds, place, short_reason, time_strip
 
 ZONE = ZoneInfo("America/New_York")
 MONDAY = dt.datetime(2026, 4, 20, tzinfo=ZONE)
@@ -36,6 +38,29 @@ def test_an_open_piece_is_filled_to_its_chance() -> None:
     assert float(likely.fill_height) == 0.7 * 40
     assert float(likely.fill_y) + float(likely.fill_height) == 44
     assert float(shut.fill_height) == 0
+
+
+def test_neighbors_open_as_surely_to_the_tenth_are_one_piece() -> None:
+    stretches = (
+        Stretch(0, 600, True, "", 0.71),
+        Stretch(600, 1440, True, "", 0.76),
+        Stretch(1440, 14400, True, "", 0.8),
+    )
+    strip = time_strip(stretches, start=MONDAY, days=DAYS, today=0, key="s", title="Disk")
+    assert [(piece.width, piece.word) for piece in strip.pieces] == [
+        ("10.00%", "7 in 10"),
+        ("90.00%", "8 in 10"),
+    ]
+    assert float(strip.pieces[0].fill_height) == pytest.approx(
+        40 * (0.71 * 600 + 0.76 * 840) / 1440, abs=0.05
+    )
+
+
+def test_a_reason_is_not_cut_down_to_the_place_it_begins_with() -> None:
+    told = "low end: sticks to the boot: topsoil 0.21"
+    assert short_reason(told, ["low end"]) == "sticks to the boot"
+    assert short_reason(told) == "low end"
+    assert short_reason("not today", ["low end"]) == "not today"
 
 
 def test_words_stand_only_where_they_fit() -> None:

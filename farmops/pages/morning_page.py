@@ -1,0 +1,241 @@
+"""The morning round as plain data: every field and zone in a row, what the model says of it, and what was said."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from farmops.core.problems import DomainError
+from farmops.desk.days import first_day, observed_to
+from farmops.farms.models import Farm, Field, SoilZone
+from farmops.farms.operations import PIVOT_WORK
+from farmops.pages import words
+from farmops.pages.field_page import said, waits_for
+from farmops.pages.ground import wet_step, wet_word
+from farmops.pages.plots.time_strip import instant, odds
+from scheduling.models import FieldPass, SaySo, SaySoWord
+from scheduling.selectors.passes import open_passes, pass_key
+from scheduling.selectors.windows import pass_windows
+from scheduling.windows import PassWindows
+from scheduling.windows.report import ZoneGround
+
+OUT_FROM_H, OUT_TO_H = 6, 20
+"""Farm judgement: between these hours somebody may be in the field; nights are not told of."""
+HOURS = range(6, 19)
+USUAL_AFTER_H = 10
+SURE = 0.95
+
+
+@dataclass(frozen=True)
+class Place:
+    """What one row is about: a field, or one zone of a field that has several."""
+
+    field: Field
+    zone: SoilZone | None
+    is_first: bool
+
+    @property
+    def key(self) -> str:
+        """Return what the row's boxes are called by."""
+        return f"{self.field.pk}" + (f"-{self.zone.pk}" if self.zone else "")
+
+
+@dataclass(frozen=True)
+class Told:
+    """What the model says of a field today: a sentence, and the hour it opens at (None: not today, or open already)."""
+
+    says: str
+    is_fit: bool
+    from_h: int | None = None
+
+
+def places(*, farm: Farm) -> list[Place]:
+    """Return the rows of a farm's round: each field, or each of its zones where it has more than one."""
+    found = []
+    for field in Field.objects.filter(farm=farm).prefetch_related("zones").order_by("name", "id"):
+        zones = sorted(field.zones.all(), key=lambda zone: zone.pk)
+        if len(zones) > 1:
+            found += [Place(field, zone, number == 0) for number, zone in enumerate(zones)]
+        else:
+            found.append(Place(field, None, True))
+    return found
+
+
+def standing_words(*, farm: Farm, day: dt.date) -> dict[tuple[int, int | None], tuple[str, dt.time | None]]:
+    """Return the word that counts on a day, by the ids of field and zone; a word on a field is said of its zones too."""
+    found: dict[tuple[int, int | None], tuple[str, dt.time | None]] = {}
+    for one in SaySo.objects.filter(farm=farm, day=day).order_by("said_at", "id"):
+        if one.zone_id is None:
+            for key in [key for key in found if key[0] == one.field_id]:
+                del found[key]
+        found[one.field_id, one.zone_id] = (one.word, one.after_at)
+    return found
+
+
+def word_of(
+    place: Place, standing: Mapping[tuple[int, int | None], tuple[str, dt.time | None]]
+) -> tuple[str, dt.time | None]:
+    """Return the word that stands on a row, or an empty one."""
+    field_id = place.field.pk
+    if place.zone is not None and (field_id, place.zone.pk) in standing:
+        return standing[field_id, place.zone.pk]
+    return standing.get((field_id, None), ("", None))
+
+
+def morning_facts(
+    *, farm: Farm, today: dt.date, typed: Mapping[str, str], wrong: Mapping[str, str]
+) -> dict[str, Any]:
+    """Return all that the morning's page shows; `typed` and `wrong` are those of a form that was refused."""
+    known_to = observed_to(farm=farm)
+    day = first_day(farm=farm, today=today)
+    rows, ground, told, trouble = places(farm=farm), {}, {}, ""
+    if known_to is not None and rows:
+        try:
+            ground, told = _model(farm, day, min(today, known_to))
+        except DomainError as error:
+            trouble = words.dates_said(error.says)
+    standing = standing_words(farm=farm, day=day)
+    made = [_row(place, ground, told, word_of(place, standing), typed, wrong) for place in rows]
+    count = len({place.field.pk for place in rows})
+    return {
+        "day": day,
+        "known_to": known_to,
+        "is_past": day < today,
+        "trouble": trouble,
+        "headline": _headline(told, count, day),
+        "rows": made,
+        "rain_days": [
+            (day - dt.timedelta(days=1), "the day before, or overnight"),
+            (day, "today since midnight"),
+        ],
+        "rain_on": typed.get("rain_on", (day - dt.timedelta(days=1)).isoformat()),
+        "words": [(word, label) for word, label in SaySoWord.choices if word != SaySoWord.AFTER],
+        "hours": [(f"{hour:02d}:00", _hour(hour)) for hour in HOURS],
+    }
+
+
+def _model(
+    farm: Farm, day: dt.date, as_of: dt.date
+) -> tuple[dict[tuple[str, str], ZoneGround], dict[int, Told]]:
+    waiting = [one for one in open_passes(farm=farm) if one.operation not in PIVOT_WORK]
+    fields = list(Field.objects.filter(farm=farm, zones__isnull=False).distinct())
+    known = {field.pk for field in fields}
+    first = _first_of_each([one for one in waiting if one.season.field_id in known])
+    start = dt.datetime.combine(day, dt.time(), ZoneInfo(farm.zone))
+    report = pass_windows(farm=farm, passes=first, starts_at=start, days=1, as_of=as_of, fields=fields)
+    told = {one.season.field_id: _told(one, report.of(pass_key(one)), start) for one in first}
+    return {(zone.field, zone.zone): zone for zone in report.ground}, told
+
+
+def _first_of_each(waiting: Sequence[FieldPass]) -> list[FieldPass]:
+    """Return the first pass of each field that waits for no other; where all wait, the first."""
+    behind = waits_for(waiting)
+    found: dict[int, FieldPass] = {}
+    for one in sorted(waiting, key=lambda one: one.pk in behind):
+        found.setdefault(one.season.field_id, one)
+    return list(found.values())
+
+
+def _told(one: FieldPass, windows: PassWindows, start: dt.datetime) -> Told:
+    work = said(one)
+    midnight = start.astimezone(dt.UTC)
+    begins, ends = (
+        round((start.replace(hour=hour).astimezone(dt.UTC) - midnight).total_seconds() / 60)
+        for hour in (OUT_FROM_H, OUT_TO_H)
+    )
+    opens = [stretch for stretch in windows.open if stretch.to_min > begins and stretch.from_min < ends]
+    if not opens:
+        shut = next((s for s in windows.shut if s.to_min > begins), None)
+        why = shut.says_en.partition(";")[0] if shut else "shut"
+        return Told(f"{work}: not today: {why}", is_fit=False)
+    first = opens[0]
+    sure = "" if first.chance >= SURE else f", {odds(first.chance)}"
+    if first.from_min <= begins:
+        return Told(f"{work}: fit {_until(windows, first.to_min, ends, start)}{sure}", is_fit=True)
+    at = instant(start, first.from_min)
+    return Told(
+        f"{work}: fit from {words.clock(at)}{sure}", is_fit=True, from_h=at.hour + (1 if at.minute else 0)
+    )
+
+
+def _until(windows: PassWindows, to_min: int, ends: int, start: dt.datetime) -> str:
+    """Return until when an open morning lasts, where it is shut again before the evening."""
+    shut = next((s for s in windows.shut if to_min <= s.from_min < ends), None)
+    if shut is None:
+        return "all day"
+    reason = shut.says_en.partition(";")[0].partition(":")[0]
+    return f"until {words.clock(instant(start, shut.from_min))} ({reason})"
+
+
+def _row(
+    place: Place,
+    ground: Mapping[tuple[str, str], ZoneGround],
+    told: Mapping[int, Told],
+    word: tuple[str, dt.time | None],
+    typed: Mapping[str, str],
+    wrong: Mapping[str, str],
+) -> dict[str, Any]:
+    key, field = place.key, place.field
+    zones = [zone for (code, _name), zone in ground.items() if code == field.code]
+    zone = next((one for one in zones if place.zone is None or one.zone == place.zone.name), None)
+    model = told.get(field.pk)
+    said_word, after_at = word
+    usual_h = model.from_h if model and model.from_h in HOURS else USUAL_AFTER_H
+    was = f"{after_at:%H:%M}" if after_at else f"{usual_h:02d}:00"
+    return {
+        "key": key,
+        "name": field.name,
+        "code": field.code,
+        "zone": place.zone.name if place.zone else "",
+        "is_first": place.is_first,
+        "model": model.says if model and place.is_first else "",
+        "waits": model is not None,
+        **_wetness(zone),
+        "standing": said_word,
+        "word": typed.get(f"word-{key}", said_word),
+        "was": was,
+        "hour": typed.get(f"hour-{key}", was),
+        "rain": typed.get(f"rain-{field.pk}", ""),
+        "rain_key": f"rain-{field.pk}",
+        "wrong_word": wrong.get(f"word-{key}", ""),
+        "wrong_rain": wrong.get(f"rain-{field.pk}", "") if place.is_first else "",
+    }
+
+
+def _wetness(zone: ZoneGround | None) -> dict[str, Any]:
+    if zone is None or not zone.days:
+        return {"topsoil": ""}
+    today = zone.days[0]
+    wet = today.workable_below_m3_m3
+    return {
+        "topsoil": f"{today.topsoil_8am_m3_m3:.2f}",
+        "limit": f"{wet:.2f}",
+        "step": wet_step(today.topsoil_8am_m3_m3, wet),
+        "wetness": wet_word(today.topsoil_8am_m3_m3, wet),
+        "later": today.topsoil_8am_m3_m3 >= wet > today.topsoil_m3_m3,
+    }
+
+
+def _headline(told: Mapping[int, Told], count: int, day: dt.date) -> str:
+    if not count:
+        return "No field is described yet."
+    if not told:
+        return f"{day:%A}: go through the fields and say how they are."
+    open_now = sum(1 for one in told.values() if one.is_fit)
+    fields = f"{words.count_word(len(told))} field{'s' if len(told) > 1 else ''} with work"
+    return (
+        f"{day:%A}: the model has {words.count_word(open_now)} of {fields} fit at some hour. What do you say?"
+    )
+
+
+def _hour(hour: int) -> str:
+    return f"{hour % 12 or 12} {'pm' if hour >= 12 else 'am'}"
+
+
+def unchanged(word: str, hour: str, standing: tuple[str, dt.time | None]) -> bool:
+    """Return whether a row says what stands already."""
+    said_word, after_at = standing
+    return word == said_word and (
+        word != SaySoWord.AFTER or hour == (f"{after_at:%H:%M}" if after_at else "")
+    )

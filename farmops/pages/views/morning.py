@@ -1,0 +1,126 @@
+"""The morning: every field's word and gauge on one page, kept by one button that plans again."""
+
+import datetime as dt
+import uuid
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from farmops.core import clock
+from farmops.desk.anew import newest_number
+from farmops.desk.morning import MorningRefused, Rain, Round, Word, keep_and_plan
+from farmops.farms.models import Farm, Membership, Role
+from farmops.pages import morning_page, words
+from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes
+from farmops.pages.views.week import plan_page
+from scheduling.models import SaySoWord
+from scheduling.selectors.passes import field_names, keys_in_words
+
+
+@for_roles(Role.MANAGER)
+def morning(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show the round on GET; on POST keep it whole and plan again, or give it back with what is wrong."""
+    if request.method != "POST":
+        return _shown(request, farm)
+    boxes = Boxes(request.POST)
+    form_id, day, rain_on = boxes.client_id(), boxes.day("day"), boxes.day("rain_on")
+    if day is None or rain_on is None:
+        raise Http404
+    rows = morning_page.places(farm=farm)
+    said, rains = _words(boxes, farm, rows, day), _rains(boxes, rows)
+    if boxes.wrong:
+        return _shown(request, farm, boxes)
+    seen = boxes.text("seen")
+    try:
+        done = keep_and_plan(
+            farm=farm,
+            day=day,
+            rain_on=rain_on,
+            words=said,
+            rains=rains,
+            form_id=form_id,
+            said_by=request.user,  # type: ignore[arg-type]
+            seen=int(seen) if seen.isdecimal() and len(seen) < 9 else 0,
+            now=clock.now(),
+        )
+    except MorningRefused as error:
+        boxes.wrong |= {box: words.dates_said(says) for box, says in error.fields.items()}
+        return _shown(request, farm, boxes)
+    return _told(request, farm, done)
+
+
+def _shown(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> HttpResponse:
+    context = {
+        "farm": farm,
+        "place": "morning",
+        "form_id": uuid.uuid4(),
+        "seen": newest_number(farm=farm),
+        "is_refused": boxes is not None,
+        **morning_page.morning_facts(
+            farm=farm,
+            today=clock.local_date(clock.now(), farm.zone),
+            typed=boxes.typed if boxes else {},
+            wrong=boxes.wrong if boxes else {},
+        ),
+    }
+    return render(request, "pages/morning.html", context, status=422 if boxes else 200)
+
+
+def _words(boxes: Boxes, farm: Farm, rows: list[morning_page.Place], day: dt.date) -> list[Word]:
+    """Return what is said anew; an hour that was moved without a tap is an "after" that hour."""
+    standing = morning_page.standing_words(farm=farm, day=day)
+    found = []
+    for place in rows:
+        box, before = f"word-{place.key}", morning_page.word_of(place, standing)
+        word, hour = boxes.text(box), boxes.text(f"hour-{place.key}")
+        if not word and hour and hour != boxes.text(f"was-{place.key}"):
+            word = SaySoWord.AFTER
+        if not word or morning_page.unchanged(word, hour, before):
+            continue
+        if word not in SaySoWord.values:
+            boxes.wrong[box] = "Say fit, after an hour, or not today."
+            continue
+        after_at = None
+        if word == SaySoWord.AFTER:
+            after_at = boxes.hour(f"hour-{place.key}")
+            if after_at is None:
+                boxes.wrong[box] = boxes.wrong.pop(f"hour-{place.key}")
+                continue
+        found.append(Word(box, place.field, place.zone, word, after_at))
+    return found
+
+
+def _rains(boxes: Boxes, rows: list[morning_page.Place]) -> list[Rain]:
+    found = []
+    for place in rows:
+        box = f"rain-{place.field.pk}"
+        rain_in = boxes.number_if_any(box) if place.is_first else None
+        if rain_in is not None:
+            found.append(Rain(box, place.field, rain_in))
+    return found
+
+
+def _told(request: HttpRequest, farm: Farm, done: Round) -> HttpResponse:
+    if done.was_kept_before and done.plan is not None:
+        messages.success(request, f"This round was kept before; plan {done.plan.number} was made from it.")
+        return plan_page(farm, done.plan.number)
+    kept = _kept(done)
+    if done.plan is None:
+        why = keys_in_words(words.dates_said(done.refused), names=field_names(farm=farm))
+        messages.error(request, f"{kept} There is no new plan: {why}")
+        return redirect("pages:morning", farm_code=farm.code)
+    messages.success(request, f"{kept} Plan {done.plan.number} is made. Read it, then send it.")
+    return plan_page(farm, done.plan.number)
+
+
+def _kept(done: Round) -> str:
+    counts = ((done.kept.words, "word", "words"), (done.kept.gauges, "gauge reading", "gauge readings"))
+    told = [
+        f"{words.count_word(count)} {one if count == 1 else many}" for count, one, many in counts if count
+    ]
+    if not told:
+        return "Nothing new was said."
+    verb = "is" if done.kept.words + done.kept.gauges == 1 else "are"
+    return f"{' and '.join(told).capitalize()} {verb} kept."
