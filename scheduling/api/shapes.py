@@ -40,6 +40,8 @@ class PassShape(RowShape):
             "earliest_on",
             "due_on",
             "pivot_degrees",
+            "depth_in",
+            "custom_ac_per_h",
             "fixed_from",
             "fixed_outfit",
             "called_off_why",

@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from scheduling.api import fact_views as facts
 from scheduling.api import record_views as records
 from scheduling.api import views
 
@@ -22,4 +23,14 @@ urlpatterns = [
     path(_FARM + "incidents/<int:pk>/", records.IncidentItem.as_view()),
     path(_FARM + "say-sos/", records.SaySoList.as_view()),
     path(_FARM + "say-sos/<int:pk>/", records.SaySoItem.as_view()),
+    path(_FARM + "remarks/", facts.RemarkList.as_view()),
+    path(_FARM + "remarks/<int:pk>/", facts.RemarkItem.as_view()),
+    path(_FARM + "waterings/", facts.WateringList.as_view()),
+    path(_FARM + "waterings/<int:pk>/", facts.WateringItem.as_view()),
+    path(_FARM + "sprayings/", facts.SprayingList.as_view()),
+    path(_FARM + "sprayings/<int:pk>/", facts.SprayingItem.as_view()),
+    path(_FARM + "pivot-places/", facts.PivotPlaceList.as_view()),
+    path(_FARM + "pivot-places/<int:pk>/", facts.PivotPlaceItem.as_view()),
+    path(_FARM + "limit-choices/", facts.LimitChoiceList.as_view()),
+    path(_FARM + "limit-choices/<int:pk>/", facts.LimitChoiceItem.as_view()),
 ]

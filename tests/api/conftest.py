@@ -28,6 +28,7 @@ from ledger.services.posting import post_pending
 from scheduling.models import HourReading, Incident, PlannedTask, PlanState, SaySo, WeekPlan, WorkRecord
 from scheduling.services.say_so import say_so
 from scheduling.services.work import record_hour_reading, record_incident, record_work
+from tests.api.seen import SeenRows, make_seen
 from tests.factories import make_hand, make_pass
 from tests.ledger.makers import DAY, NOON, Place, make_place
 
@@ -50,6 +51,7 @@ class Yard:
     issue: ForecastIssue
     gauge: GaugeReading
     thermometer: SoilReading
+    seen: SeenRows
     wait: PostingWait
 
     @property
@@ -79,6 +81,7 @@ class Yard:
             "forecasts": self.issue.pk,
             "gauge-readings": self.gauge.pk,
             "soil-readings": self.thermometer.pk,
+            **{name: row.pk for name, row in self.seen.items()},
             "passes": self.place.field_pass.pk,
             "plans": self.plan.number,
             "work-records": self.work.pk,
@@ -189,6 +192,7 @@ def make_yard(code: str, word: str) -> Yard:
         issue=issue,
         gauge=gauge,
         thermometer=thermometer,
+        seen=make_seen(field, hand_user),
         wait=wait,
     )
 

@@ -1,0 +1,51 @@
+"""One row of each kind of what is seen on a field, put on it or chosen for it."""
+
+import uuid
+from decimal import Decimal
+from typing import Any
+
+from farmops.core.models import User
+from farmops.farms.models import Field
+from farmops.farms.services.crop_water import set_crop_water
+from scheduling.services.limit_choices import choose_limit
+from scheduling.services.pivot_places import record_pivot_place
+from scheduling.services.remarks import record_remark
+from scheduling.services.sprayings import record_spraying
+from scheduling.services.waterings import record_watering
+from tests.ledger.makers import DAY, NOON
+
+SeenRows = dict[str, Any]
+"""A row by the name of its address."""
+
+
+def make_seen(field: Field, hand_user: User) -> SeenRows:
+    """Keep one row of each kind, sent by a hand where hands may send."""
+    farm = field.farm
+
+    def sent(**facts: Any) -> dict[str, Any]:
+        return {"farm": farm, "client_id": uuid.uuid4(), "now": NOON, **facts}
+
+    remark, _ = record_remark(
+        **sent(field=field, said_at=NOON, what="too_wet", operation="disk", said_by=hand_user)
+    )
+    water, _ = record_watering(
+        **sent(field=field, water_on=DAY, depth_in=Decimal("0.50"), recorded_by=hand_user)
+    )
+    spraying, _ = record_spraying(
+        **sent(field=field, ended_at=NOON, products="oil", reentry_h=Decimal(12), recorded_by=hand_user)
+    )
+    place, _ = record_pivot_place(
+        **sent(pivot=field.pivot, seen_at=NOON, is_running=False, recorded_by=hand_user)
+    )
+    return {
+        "remarks": remark,
+        "waterings": water,
+        "sprayings": spraying,
+        "pivot-places": place,
+        "limit-choices": choose_limit(
+            farm=farm, key="wind_most", number=9.0, source="farm judgement", set_by=None, now=NOON
+        ),
+        "crop-water-facts": set_crop_water(
+            farm=farm, crop="cotton", root_depth_in=Decimal(18), set_by=None, now=NOON
+        ),
+    }
