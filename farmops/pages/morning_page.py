@@ -89,7 +89,9 @@ def morning_facts(
     """Return all that the morning's page shows; `typed` and `wrong` are those of a form that was refused."""
     known_to = observed_to(farm=farm)
     day = first_day(farm=farm, today=today)
-    rows, ground, told, trouble = places(farm=farm), {}, {}, ""
+    rows, trouble = places(farm=farm), ""
+    ground: dict[tuple[str, str], ZoneGround] = {}
+    told: dict[int, Told] = {}
     if known_to is not None and rows:
         try:
             ground, told = _model(farm, day, min(today, known_to))

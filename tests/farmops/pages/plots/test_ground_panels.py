@@ -3,6 +3,7 @@
 import datetime as dt
 import math
 from dataclasses import replace
+from typing import Any
 
 from farmops.pages.plots.ground_panels import (
     DayNumbers,
@@ -84,7 +85,7 @@ def test_the_root_zone_is_drawn_only_where_a_crop_stands() -> None:
 
 
 def test_warmth_says_when_the_crops_threshold_is_reached() -> None:
-    told = {"key": "warm", "zone": "all", "depth_in": 4.0, "wants": "cotton wants"}
+    told: dict[str, Any] = {"key": "warm", "zone": "all", "depth_in": 4.0, "wants": "cotton wants"}
     panel = warmth_panel(DAYS, SPAN, threshold_f=65.0, readings=[Reading(2, 8.0, 61.0)], **told)
     assert panel.desc == (
         "63 °F on Thu Apr 16 at 4 in, from 56 to 64; cotton wants 65 °F: reached first on Sat Apr 18."
