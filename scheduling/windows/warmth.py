@@ -11,6 +11,8 @@ from farmops.science.radiation import (
     solar_from_temperature_mj_m2_d,
 )
 from farmops.science.soil_temperature import (
+    DEEPEST_CM,
+    THERMOMETER_MOST_C,
     daily_mean_at_depth_c,
     daily_mean_soil_temp_c,
     driving_temp_c,
@@ -107,17 +109,20 @@ def soil_warmth(
 
 
 def _offsets(readings: Sequence[SoilTempRead], mean_c: Values, amplitude_c: Values, line: Timeline) -> Values:
+    """Return what readings add to the days; one that is 30 °C off says nothing of the soil and is left out."""
     differences = []
     for reading in readings:
         day = line.day_of(reading.read_at)
         if not 0 <= day < len(mean_c):
             continue
-        depth_cm = float(cm_from_inches(reading.depth_in))
+        depth_cm = min(float(cm_from_inches(reading.depth_in)), DEEPEST_CM)
         model_c = soil_temp_at_hour_c(
             daily_mean_c=daily_mean_at_depth_c(mean_10_cm_c=mean_c, depth_cm=depth_cm)[day],
             surface_amplitude_c=amplitude_c[day],
             depth_cm=depth_cm,
             hour=line.clock_of(reading.read_at),
         )
-        differences.append((day, reading.temp_c - float(model_c)))
+        difference_c = reading.temp_c - float(model_c)
+        if abs(difference_c) <= THERMOMETER_MOST_C:
+            differences.append((day, difference_c))
     return thermometer_offsets_c(days=len(mean_c), readings=differences)

@@ -263,11 +263,16 @@ def _corrections(columns: Sequence[Column], line: Timeline) -> list[tuple[dt.dat
 
 
 def _bounds(remark: GroundRemark, soil: ZoneSoil, column: int) -> Correction:
+    """Return what a remark says of the topsoil, within what the soil can hold."""
+    driest, wettest = soil.texture.wilting_point_m3_m3 / 2, soil.texture.saturation_m3_m3
+    workable, dry = (
+        min(max(limit, driest), wettest) for limit in (soil.workable_below_m3_m3, soil.dry_below_m3_m3)
+    )
     if remark.what == "too_wet":
-        return Correction(0, column, at_least_m3_m3=soil.workable_below_m3_m3 + WETTER_BY_M3_M3)
+        return Correction(0, column, at_least_m3_m3=min(workable + WETTER_BY_M3_M3, wettest))
     if remark.what == "too_dry":
-        return Correction(0, column, at_most_m3_m3=soil.dry_below_m3_m3 - DRIER_BY_M3_M3)
-    return Correction(0, column, at_least_m3_m3=soil.dry_below_m3_m3, at_most_m3_m3=soil.workable_below_m3_m3)
+        return Correction(0, column, at_most_m3_m3=max(dry - DRIER_BY_M3_M3, driest))
+    return Correction(0, column, at_least_m3_m3=min(dry, workable), at_most_m3_m3=workable)
 
 
 def _steps_of(
