@@ -100,7 +100,9 @@ def timeline(
     """Lay out a run that keeps the hours from `first` (or from where the members part) and looks closely up to `last`."""
     days = weather.days
     if (days[-1] - days[0]).days != len(days) - 1:
-        raise ValueError(f"{len(days)} days of weather from {days[0]} to {days[-1]}: some lack or stand twice")
+        raise ValueError(
+            f"{len(days)} days of weather from {days[0]} to {days[-1]}: some lack or stand twice"
+        )
     kept_from = days.index(min(first, as_of + dt.timedelta(days=1)))
     members_from = _members_part(weather, as_of)
     hourly_from = max(min(kept_from, members_from) - HOURLY_DAYS_BEFORE, 0)
