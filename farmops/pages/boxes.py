@@ -13,6 +13,7 @@ from farmops.core.problems import DomainError
 from farmops.pages import words
 
 MOST_SHOWN = 20
+MOST_DIGITS = 15
 
 
 class Boxes:
@@ -37,6 +38,15 @@ class Boxes:
     def text(self, name: str, *, most: int = 500) -> str:
         """Return a text without the white space around it, cut at a length no page offers to pass."""
         return self._posted.get(name, "").strip()[:most]
+
+    def row_id(self, name: str) -> int | None:
+        """Return the id of a row that a form offers, or None where the box is empty; what no row has is Http404."""
+        text = self.text(name)
+        if not text:
+            return None
+        if not text.isdecimal() or len(text) > MOST_DIGITS:
+            raise Http404
+        return int(text)
 
     def one_of(self, name: str, known: Iterable[str], *, says: str) -> str:
         """Return one of the words that a form offers."""

@@ -6,10 +6,12 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from farmops.farms.models import Farm, Hand
-from farmops.farms.operations import PIVOT_MOVES, WORDS, Operation
+from farmops.farms.operations import NO_IMPLEMENT, PIVOT_MOVES, WORDS, Operation
 from farmops.pages import phrases, words
 from scheduling.models import PlannedTask, WorkRecord
 from scheduling.selectors.plans import current_plan, tasks_of_hand, tasks_of_plan, worked_by_day
+
+ALL_OF_IT = "all"
 
 
 def day_of(*, farm: Farm, hand: Hand, today: dt.date) -> dt.date:
@@ -90,9 +92,19 @@ def _task(
         "place": f"{field.latitude_deg:.5f}, {field.longitude_deg:.5f}",
         "hours": f"{today_s / 3600:.1f}",
         "has_machine": task.machine_id is not None,
+        "wet_choices": _wet_choices(task, said),
         "is_reported": is_reported,
         "client_id": uuid.uuid4(),
     }
+
+
+def _wet_choices(task: PlannedTask, said: dict[str, str]) -> list[tuple[str, str]]:
+    """Return where the ground may have been too wet: all of it, or a zone; nothing for work that no ground bears."""
+    if Operation(task.operation) in NO_IMPLEMENT:
+        return []
+    zones = list(task.field.zones.all())
+    named = [(str(zone.pk), zone.name) for zone in zones] if len(zones) > 1 else []
+    return [(ALL_OF_IT, said["all_of_it"]), *named]
 
 
 def _seconds(stretches: list[tuple[dt.datetime, dt.datetime]]) -> float:

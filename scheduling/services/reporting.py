@@ -1,4 +1,4 @@
-"""A hand's report of one pass on one day: the work, the meter and a puncture, kept together or not at all."""
+"""A hand's report of one pass on one day: the work, the meter, a puncture and wet ground, kept together or not at all."""
 
 import datetime as dt
 import uuid
@@ -9,10 +9,11 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 
 from farmops.core.models import User
-from farmops.farms.models import Farm, Hand
-from scheduling.models import FieldPass, IncidentKind
+from farmops.farms.models import Farm, Hand, SoilZone
+from scheduling.models import FieldPass, IncidentKind, RemarkWord
 from scheduling.selectors.plans import tasks_of_hand
 from scheduling.services import work
+from scheduling.services.remarks import record_remark
 
 
 @transaction.atomic
@@ -31,13 +32,16 @@ def report_day(
     not_done_why: str = "",
     note: str = "",
     puncture: Mapping[str, str] | None = None,
+    is_too_wet: bool = False,
+    wet_zone: SoilZone | None = None,
     recorded_by: User | None = None,
     now: dt.datetime,
 ) -> bool:
     """Keep the report and return True, or False when the same report was kept before.
 
     The outfit is the one that the sent plan gave the hand for this pass on that day. Hours are decimal hours,
-    acres are acres; the meter is read in hours and tenths.
+    acres are acres; the meter is read in hours and tenths. With `is_too_wet` the ground was too wet for the pass, all
+    of it or `wet_zone`: a remark that names the work record.
     """
     planned = [
         task
@@ -47,7 +51,7 @@ def report_day(
     machine = planned[0].machine if planned else None
     implement = planned[0].implement if planned else None
     hand_min = _minutes(hand_h)
-    _record, created = work.record_work(
+    record, created = work.record_work(
         farm=farm,
         client_id=client_id,
         field_pass=field_pass,
@@ -64,13 +68,14 @@ def report_day(
         recorded_by=recorded_by,
         now=now,
     )
+    at = _end_of_work(farm, work_on, record.recorded_at)  # the same however often the report is sent
     if machine is not None and meter_h is not None:
         work.record_hour_reading(
             farm=farm,
             client_id=uuid.uuid5(client_id, "meter"),
             machine=machine,
             reading_h=meter_h,
-            read_at=_end_of_work(farm, work_on, now),
+            read_at=at,
             read_by=hand,
             now=now,
         )
@@ -79,7 +84,7 @@ def report_day(
             farm=farm,
             client_id=uuid.uuid5(client_id, "puncture"),
             kind=IncidentKind.PUNCTURE,
-            happened_at=_end_of_work(farm, work_on, now),
+            happened_at=at,
             field=field_pass.season.field,
             season=field_pass.season,
             machine=machine,
@@ -89,6 +94,20 @@ def report_day(
             met=puncture.get("met", ""),
             lost_min=0,
             note=note,
+            now=now,
+        )
+    if is_too_wet:
+        record_remark(
+            farm=farm,
+            client_id=uuid.uuid5(client_id, "too wet"),
+            field=field_pass.season.field,
+            zone=wet_zone,
+            said_at=at,
+            what=RemarkWord.TOO_WET,
+            operation=field_pass.operation,
+            work_record=record,
+            note=not_done_why,
+            said_by=recorded_by,
             now=now,
         )
     return created

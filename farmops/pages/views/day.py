@@ -14,9 +14,10 @@ from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.problems import DomainError, Kind
-from farmops.farms.models import Farm, Hand, Membership, Role
+from farmops.farms.models import Farm, Hand, Membership, Role, SoilZone
 from farmops.pages import day_page, phrases
 from farmops.pages.access import for_roles
+from farmops.pages.boxes import MOST_DIGITS
 from scheduling.models import FieldPass
 from scheduling.services import reporting
 
@@ -72,6 +73,8 @@ def report(request: HttpRequest, farm: Farm, membership: Membership, pass_id: in
             puncture={"met": typed["met"][:80], "wheel": typed["wheel"][:40]}
             if request.POST.get("puncture")
             else None,
+            is_too_wet=bool(typed["too_wet"]),
+            wet_zone=_wet_zone(field_pass, typed["too_wet"]),
             recorded_by=request.user,  # type: ignore[arg-type]
             now=clock.now(),
         )
@@ -82,6 +85,15 @@ def report(request: HttpRequest, farm: Farm, membership: Membership, pass_id: in
         )
     messages.success(request, said["sent"] if created else said["again"])
     return redirect(f"{reverse('pages:day', args=[farm.code])}?day={on.isoformat()}")
+
+
+def _wet_zone(field_pass: FieldPass, text: str) -> SoilZone | None:
+    """Return the zone that was too wet; None where it was all of the field, or nothing was said."""
+    if text in ("", day_page.ALL_OF_IT):
+        return None
+    if not text.isdecimal() or len(text) > MOST_DIGITS:
+        raise Http404
+    return get_object_or_404(field_pass.season.field.zones, pk=int(text))
 
 
 TYPED = (
@@ -95,6 +107,7 @@ TYPED = (
     "wheel",
     "finished",
     "puncture",
+    "too_wet",
 )
 
 

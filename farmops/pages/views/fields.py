@@ -71,14 +71,14 @@ def say(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> 
     day = boxes.day("day")
     word = boxes.one_of("word", SaySoWord.values, says="Say fit, not before an hour, or not today.")
     after_at = boxes.hour("after_at") if word == SaySoWord.AFTER else None
-    zone = boxes.text("zone")
+    zone_id = boxes.row_id("zone")
     if boxes.wrong or day is None:
         return field_shown(request, farm, row, form="say", boxes=boxes)
     try:
         said = say_so(
             farm=farm,
             field=row,
-            zone=get_object_or_404(row.zones, pk=int(zone)) if zone.isdecimal() else None,
+            zone=get_object_or_404(row.zones, pk=zone_id) if zone_id is not None else None,
             day=day,
             word=word,
             after_at=after_at,

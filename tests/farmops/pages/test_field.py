@@ -184,7 +184,8 @@ def test_fields_without_soil_or_weather_still_have_a_page(yard: Yard) -> None:
 def test_another_fields_zone_is_no_zone_of_this_one(spring: Yard) -> None:
     other = make_field(spring.farm, "low-30").zones.get()
     boxes = typed(hour="07:30", what="too_wet", operation="disk", zone=str(other.pk))
-    assert signed_in("mona").post(f"{ADDRESS}remark/", boxes).status_code == 404
+    for zone in (str(other.pk), "9" * 40, "low end"):
+        assert signed_in("mona").post(f"{ADDRESS}remark/", boxes | {"zone": zone}).status_code == 404
     assert not Remark.objects.exists()
 
 

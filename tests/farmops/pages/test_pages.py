@@ -9,8 +9,8 @@ from django.test import Client
 
 from farmops.core import clock, jobs
 from farmops.core.models import JobRun, User
-from farmops.farms.models import Membership
-from scheduling.models import HourReading, Incident, SaySo, WeekPlan, WorkRecord
+from farmops.farms.models import Membership, SoilZone
+from scheduling.models import HourReading, Incident, Remark, SaySo, WeekPlan, WorkRecord
 from tests.factories import make_farm, make_field
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.scheduling.ground import make_dry_spring
@@ -152,6 +152,29 @@ def test_a_report_that_cannot_be_is_refused_whole_and_keeps_what_was_typed(
     assert f'value="{typed.get("hours", "5")}"' in page
     assert not WorkRecord.objects.exists()
     assert not HourReading.objects.exists()
+
+
+def test_a_hand_says_the_ground_was_too_wet_and_the_remark_names_the_report(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    low = yard.field.zones.get()
+    low.name = "low end"
+    low.save()
+    SoilZone.objects.create(farm=yard.farm, field=yard.field, name="hill", texture="sandy_loam", share_pct=40)
+    page = signed_in("rosa").get("/farms/heron-slough/day/?day=2026-04-20").content.decode()
+    assert f'<option value="{low.pk}">low end</option>' in page
+    typed = report(
+        uuid.uuid4(), hours="1", not_done="atascado", too_wet=str(low.pk), meter="2400.5", puncture="yes"
+    )
+    for minute, said in ((0, "Reporte guardado. Gracias."), (5, "Este reporte ya estaba guardado.")):
+        now = MONDAY + dt.timedelta(hours=9, minutes=minute)
+        monkeypatch.setattr(clock, "now", lambda now=now: now)
+        status, page = send(yard, typed)
+        assert (status, said in page) == (200, True)
+    remark = Remark.objects.get()
+    assert (remark.what, remark.operation, remark.zone, remark.note) == ("too_wet", "disk", low, "atascado")
+    assert remark.work_record == WorkRecord.objects.get()
+    assert remark.said_at == MONDAY + dt.timedelta(hours=9)
 
 
 def test_a_hand_cannot_report_on_another_farms_pass(yard: Yard) -> None:
