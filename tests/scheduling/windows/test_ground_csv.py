@@ -7,8 +7,12 @@ import numpy as np
 import pytest
 from pyfao56 import refet
 
+from farmops.science.crop_water import kc_max
 from farmops.science.heat_units import corn_86_50_f, dd60_f
+from farmops.science.soil_column import at_field_capacity, bare_days, column_soils, run_column
 from farmops.science.textures import TEXTURES
+from scheduling.windows.day_weather import Place
+from scheduling.windows.ground_csv import ground_rows
 from tests.open_climates import CHAMPION_STATION, as_ghcn_long, climate
 from tests.published.packaged_data import greensboro
 from tests.scheduling.windows.ground_files import (
@@ -186,3 +190,31 @@ def test_evapotranspiration_of_a_typical_year_is_a_second_librarys(tmp_path: Pat
     ]
     assert numbers(rows, "et0_mm") == pytest.approx(np.array(theirs), abs=0.05)
     assert 1000 < sum(theirs) < 1300
+
+
+def test_what_drains_from_the_topsoil_is_what_reaches_the_ground_below() -> None:
+    days = [FIRST + dt.timedelta(days=index) for index in range(60)]
+    rain = [30.0 if index % 7 == 2 else 0.0 for index in range(60)]
+    read = {
+        day: {"temp_min_c": 10.0, "temp_max_c": 24.0, "rain_mm": amount} for day, amount in zip(days, rain)
+    }
+    texture = TEXTURES["clay_loam"]
+    place = Place(31.5, -83.5, 105.0, "UTC")
+    rows = ground_rows(place=place, read=read, made={}, texture=texture)
+    soils = column_soils([texture])
+    ran = run_column(
+        soils=soils,
+        start=at_field_capacity(soils=soils, members=1),
+        day_index=np.arange(60),
+        share_of_day=np.ones(60),
+        daylight_share=np.ones(60),
+        rain_mm=np.array(rain),
+        et0_mm=np.array([row.et0_mm for row in rows], dtype=float),
+        kc_max=np.full(60, kc_max(wind_2m_m_s=2.0, humidity_min_pct=45.0, height_m=0.10)),
+        crop=bare_days(days=60, columns=1),
+        keep_flows=True,
+    )
+    below_mm = float(ran.drainage_mm.sum() + (ran.end.subsoil_mm + ran.end.deep_mm).sum())
+    assert below_mm > 5
+    assert sum(row.drainage_mm or 0.0 for row in rows) == pytest.approx(below_mm, abs=1e-9)
+    assert [row.runoff_mm for row in rows] == pytest.approx(ran.runoff_mm[:, 0, 0].tolist(), abs=1e-9)
