@@ -15,7 +15,7 @@ from farmops.farms.models import Farm
 from farmops.weather.services import storing_days, storing_forecasts
 from farmops.weather.sources import daily_csv, ghcn_daily, nws_grid
 from farmops.weather.sources.days import Day, assemble, columns_of
-from farmops.weather.sources.ranges import off_the_globe, suspicions
+from farmops.weather.sources.ranges import jump, off_the_globe, suspicions
 from farmops.weather.sources.rows import BadRow, DayFile, StationFacts, UnreadableFile
 from farmops.weather.sources.text import decoded, refuse_size
 
@@ -129,7 +129,7 @@ def import_weather(
                     if kind == Format.GHCN_DAILY
                     else daily_csv.read(text=text, station=station or "farm")
                 )
-                days, facts = _taken(file, station, place, units_are_right, today, report)
+                days, facts = _taken(farm, file, station, place, units_are_right, today, report)
                 storing_days.store(farm=farm, facts=facts, days=days, far_station=far_station, report=report)
             _refuse(report, path, partial)
             if dry_run:
@@ -159,6 +159,7 @@ def _place(kind: Format, latitude_deg: float | None, longitude_deg: float | None
 
 
 def _taken(
+    farm: Farm,
     file: DayFile,
     wanted: str | None,
     place: Place | None,
@@ -176,13 +177,9 @@ def _taken(
     readings = [reading for reading in file.readings if reading.station == facts.code]
     report.source = facts.code
     report.notes += file.notes
-    doubts = [] if units_are_right else suspicions(columns_of(readings))
-    if doubts:
-        raise UnreadableFile(
-            f"looks like other units: {' '.join(doubts)} Nothing was written. "
-            "If the units are right, say --units-are-right"
-        )
     days, bad = assemble(readings)
+    if not units_are_right:
+        _refuse_doubts([*suspicions(columns_of(readings)), *_jumps(farm, facts.code, days)])
     ahead = [day for day in days if today is not None and day.day > today]
     if ahead:
         report.notes.append(
@@ -191,6 +188,24 @@ def _taken(
         )
     report.refused += sorted([*file.bad, *bad])
     return days, facts
+
+
+def _refuse_doubts(doubts: Sequence[str]) -> None:
+    if doubts:
+        raise UnreadableFile(
+            f"looks like other units: {' '.join(doubts)} Nothing was written. "
+            "If the units are right, say --units-are-right"
+        )
+
+
+def _jumps(farm: Farm, code: str, days: Sequence[Day]) -> list[str]:
+    """Doubt the first day of a file that is far warmer than what its station read in the days before."""
+    for day in days:
+        if "temp_min_c" in day.values and "temp_max_c" in day.values:
+            before_c = storing_days.means_before(farm=farm, code=code, day=day.day)
+            says = jump(mean_c=(day.values["temp_min_c"] + day.values["temp_max_c"]) / 2, before_c=before_c)
+            return [f"On {day.day} (line {day.line}) {says}"] if says is not None else []
+    return []
 
 
 def _chosen(file: DayFile, wanted: str | None) -> StationFacts:

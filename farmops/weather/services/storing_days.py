@@ -15,6 +15,7 @@ from farmops.weather.sources.rows import QUANTITIES, BadRow, StationFacts, bad_l
 
 SAME = 1e-6
 REACH = dt.timedelta(days=gaps.LONGEST_DAYS + 1)
+NEAR = dt.timedelta(days=21)
 BATCH = 500
 
 
@@ -71,6 +72,19 @@ def store(*, farm: Farm, facts: StationFacts, days: Sequence[Day], far_station: 
         changed.values(), [*QUANTITIES, "is_filled", "filled_names"], batch_size=BATCH
     )
     report.refused.sort()
+
+
+def means_before(*, farm: Farm, code: str, day: dt.date) -> list[float]:
+    """Return the mean air temperatures, °C, that a station read in the three weeks before a day, in order."""
+    rows = DailyWeather.objects.filter(
+        farm=farm, station__code=code, day__gte=day - NEAR, day__lt=day
+    ).order_by("day")
+    read = [read_values(row) for row in rows]
+    return [
+        (values["temp_min_c"] + values["temp_max_c"]) / 2
+        for values in read
+        if "temp_min_c" in values and "temp_max_c" in values
+    ]
 
 
 def read_values(row: DailyWeather) -> dict[str, float]:

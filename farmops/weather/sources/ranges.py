@@ -36,6 +36,7 @@ TENTHS_MEDIAN_MM, TENTHS_WET_DAYS = 36.0, 10
 INCH_MEDIAN, INCH_HIGHEST, INCH_WET_DAYS = 0.45, 4.0, 20
 WIND_MEAN_M_S, WIND_DAYS = 9.0, 20
 SHARE_DAYS = 5
+JUMP_C, JUMP_DAYS, JUMP_LEAST_DAYS = 22.0, 14, 7
 
 
 def out_of_range(*, quantity: str, value: float) -> str | None:
@@ -79,6 +80,25 @@ def suspicions(columns: Mapping[str, Sequence[float]]) -> list[str]:
         if len(column) >= SHARE_DAYS and max(column) <= 1:
             says.append(f"{name} never passes {max(column):g}: is it a share of 1 instead of percent?")
     return says
+
+
+def jump(*, mean_c: float, before_c: Sequence[float]) -> str | None:
+    """Return a sentence when a day's mean stands too far above those of the days before it to be °C, or None.
+
+    For files of few days, whose columns are too short to look like anything. `mean_c` is that of the day's low and high,
+    `before_c` those of the days before it in order; the last 14 count, and with fewer than 7 nothing is said. No day of
+    the eleven open climates stands 22 °C above; of their days that would pass for °C when written in °F, more than three
+    in four do at Champion, Nebraska, and nearly all do elsewhere (measured).
+    """
+    if len(before_c) < JUMP_LEAST_DAYS:
+        return None
+    usual_c = statistics.fmean(before_c[-JUMP_DAYS:])
+    if mean_c - usual_c <= JUMP_C:
+        return None
+    return (
+        f"the mean is {mean_c:.0f}, {mean_c - usual_c:.0f} degrees above that of the days known before: "
+        "are the temperatures °F?"
+    )
 
 
 def _temperature(lows: Sequence[float], highs: Sequence[float]) -> list[str]:

@@ -188,8 +188,11 @@ def test_more_rain_at_a_station_never_lowers_the_rain_of_any_field(farm: Farm) -
 def test_another_farms_stations_and_gauges_are_not_seen(farm: Farm, field: Field) -> None:
     other = make_farm("another")
     make_days(make_station(other), SUNDAY, [{"rain_mm": 9.0}])
-    gauge(make_field(other), SUNDAY, "1.00")
+    theirs = make_field(other)
+    gauge(theirs, SUNDAY, "1.00")
     assert rain_at(field).source == ("", "")
+    asked = field_rain(farm=farm, places={theirs.pk: (31.6, -83.5)}, first=SUNDAY, last=SUNDAY)
+    assert asked[theirs.pk].source == ("",)
 
 
 def test_the_days_of_a_field_end_no_earlier_than_they_begin(farm: Farm) -> None:

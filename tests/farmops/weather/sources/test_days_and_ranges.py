@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from farmops.weather.sources import gaps
 from farmops.weather.sources.days import assemble
-from farmops.weather.sources.ranges import out_of_range, suspicions
+from farmops.weather.sources.ranges import jump, off_the_globe, out_of_range, suspicions
 from farmops.weather.sources.rows import Reading
 from tests.open_climates import climate, climate_files
 
@@ -73,6 +73,35 @@ def test_winters_in_fahrenheit_are_told_by_their_nights_or_by_their_spread() -> 
     # A cold one: nights about 8 °F, days about 40 °F.
     cold = {"temp_min_c": [8.0, 5.0, 11.0, 2.0, 9.0] * 2, "temp_max_c": [40.0, 38.0, 42.0, 36.0, 41.0] * 2}
     assert suspicions(cold) == ["highs are 32 degrees above lows on average: are the temperatures °F?"]
+
+
+@pytest.mark.parametrize(("name", "share"), [("champion", 0.75), ("tunis", 0.99), ("brussels", 0.95)])
+def test_a_single_day_in_fahrenheit_stands_out_from_the_days_before(name: str, share: float) -> None:
+    """The open daily climates that ship with the package aquacrop; °F that no °C could be is refused elsewhere."""
+    columns = columns_of(name)
+    pairs = list(zip(columns["temp_min_c"], columns["temp_max_c"]))
+    means = [(low + high) / 2 for low, high in pairs]
+    told = [
+        jump(mean_c=means[day] * 1.8 + 32, before_c=means[day - 14 : day]) is not None
+        for day in range(14, len(means))
+        if pairs[day][1] * 1.8 + 32 <= 57
+    ]
+    assert sum(told) > share * len(told) > 0
+    assert not any(jump(mean_c=means[day], before_c=means[day - 14 : day]) for day in range(14, len(means)))
+
+
+def test_a_jump_wants_a_week_of_days_to_stand_against() -> None:
+    assert jump(mean_c=40.0, before_c=[5.0] * 6) is None
+    says = jump(mean_c=40.0, before_c=[30.0] * 7 + [5.0] * 14)
+    assert says == "the mean is 40, 35 degrees above that of the days known before: are the temperatures °F?"
+
+
+@pytest.mark.parametrize(
+    ("latitude_deg", "longitude_deg", "is_there"),
+    [(90, 180, True), (-90, -180, True), (90.1, 0, False), (0, -180.1, False), (float("nan"), 0, False)],
+)
+def test_a_place_is_on_the_globe_or_is_not(latitude_deg: float, longitude_deg: float, is_there: bool) -> None:
+    assert (off_the_globe(latitude_deg=latitude_deg, longitude_deg=longitude_deg) is None) == is_there
 
 
 def test_rain_in_inches_or_tenths_is_doubted_where_it_rained_enough_to_tell() -> None:
