@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from farmops.science.ranges import Array, Computed, Values, above, at_least, plain, within
+from farmops.science.ranges import Array, Computed, Values, above, plain, within
 
 DRY_TERMS = (2.281, -0.01281)
 WET_TERMS = (0.427, 0.00573)
@@ -39,22 +39,6 @@ def curve_number_wet(*, curve_number: Values) -> Computed:
     Within 1 of the table of classes in neh630. Valid above 0 and up to 100, else OutOfRange.
     """
     return plain(_other_class(curve_number, WET_TERMS))
-
-
-def runoff_by_wetness_mm(*, rain_mm: Values, curve_number: Values, water_above_dry_mm: Values) -> Computed:
-    """Return what a day's rain sheds from ground that is more or less wet, mm.
-
-    Dry ground sheds by the dry curve number. Ground that holds more water than dry ground sheds more, millimeter
-    for millimeter, until the wet curve number's runoff is reached. The classes are published (see the functions
-    above); the passage between them is farm judgement, chosen so that more rain before never leaves less water
-    after, which a jump between classes would. Valid: rain 0 to 2000 mm, curve numbers above 0 and up to 100, any
-    amount of water (below 0 counts as dry), else OutOfRange.
-    """
-    rain = within("rain_mm", rain_mm, 0, 2000)
-    dry = _runoff(rain, _retention(_other_class(curve_number, DRY_TERMS)))
-    wet = _runoff(rain, _retention(_other_class(curve_number, WET_TERMS)))
-    more = np.maximum(at_least("water_above_dry_mm", water_above_dry_mm, -1e6), 0.0)
-    return plain(np.minimum(wet, dry + more))
 
 
 def _retention(curve_number: Values) -> Array:

@@ -20,7 +20,7 @@ Runoff. The curve number method with the soil's own water in the place of the st
 the published curve of average ground holds half way between field capacity and what asce2016 calls dry; its number
 goes from bare fallow to row crops as cover closes. Against the published classes, for storms of 25 to 100 mm on all
 textures, 9 mm too much soak into wet ground (heavy soils: 3) and 11 mm too little into dry (heavy: 8).
-`runoff.runoff_by_wetness_mm` is exact on dry ground but lets 18 mm (10) too much into wet. The average curve set at
+The dry class's curve set at dry ground is exact there, but lets 22 mm (11) too much into wet. The average curve set at
 dry ground does better on light soils at field capacity, but sheds most of a storm from clay, which then opens too
 early. No curve meets both ends and still lets more rain leave no ground drier.
 

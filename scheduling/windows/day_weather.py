@@ -8,13 +8,13 @@ import numpy as np
 import numpy.typing as npt
 
 from farmops.science.atmosphere import vapor_pressure_from_humidity_kpa
+from farmops.science.crop_growth import GROUND_HEIGHT_M
 from farmops.science.crop_water import kc_max
 from farmops.science.evapotranspiration import reference_et_hargreaves_mm_d, reference_et_mm_d
 from farmops.science.radiation import (
     extraterrestrial_radiation_mj_m2_d,
     solar_from_temperature_mj_m2_d,
 )
-from farmops.science.soil_water import GROUND_HEIGHT_M
 
 Values = npt.NDArray[np.float64]
 

@@ -17,18 +17,6 @@ CHECKED_OTHERWISE: dict[str, tuple[str, str]] = {
         "published/test_fao56_examples.py",
         "example 37 runs over days, so that its rows depend on each other",
     ),
-    "farmops.science.runoff.runoff_by_wetness_mm": (
-        "science/test_runoff.py",
-        "the passage between the published classes is farm judgement; its ends are the published functions",
-    ),
-    "farmops.science.soil_water.bare_topsoil": (
-        "published/test_libraries.py",
-        "no printed example of bare ground was found; held against a second library over a year, and by its balance",
-    ),
-    "farmops.science.soil_water.topsoil_water_m3_m3": (
-        "science/test_soil_water.py",
-        "farm judgement",
-    ),
     "farmops.science.soil_column.run_column": (
         "published/test_soil_column.py",
         "its examples run over days, so that their rows depend on each other; held against FAO-56 examples 35 and 37",
@@ -69,18 +57,6 @@ CHECKED_OTHERWISE: dict[str, tuple[str, str]] = {
     ),
     "farmops.science.column_flows.corrected_mm": ("science/test_soil_column.py", "farm judgement"),
     "farmops.science.column_flows.given_back_mm": ("science/test_soil_column.py", "farm judgement"),
-    "farmops.science.topsoil_hours.at_field_capacity": (
-        "science/test_topsoil_hours.py",
-        "a start without numbers",
-    ),
-    "farmops.science.topsoil_hours.water_hours": (
-        "science/test_topsoil_hours.py",
-        "no printed example was found; held against the daily balance, and by its own",
-    ),
-    "farmops.science.topsoil_hours.daylight_shares": (
-        "science/test_topsoil_hours.py",
-        "farm judgement: a half sine over daylight",
-    ),
     "farmops.science.soil_temperature.surface_amplitude_c": (
         "science/test_soil_temperature.py",
         "farm judgement",

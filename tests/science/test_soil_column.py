@@ -207,6 +207,29 @@ def test_roots_take_up_no_more_than_there_is_and_stress_slows_them() -> None:
     assert result.transpiration_mm.sum() < total
 
 
+def test_a_step_takes_no_more_than_the_roots_hold() -> None:
+    same = np.ones((3, 1))
+    crop = CropDays(1.2 * same, 0.9 * same, same, 0.05 * same, 0.5 * same)
+    result = run(np.zeros(3), days=3, crop=crop, textures=[TEXTURES["sand"]], et_mm_d=12.0, kc_max=1.2)
+    total = 1000 * (0.12 - 0.045) * 0.05
+    assert result.transpiration_mm[0] == pytest.approx(total)
+    assert result.rootzone_depletion_mm.max() <= total + 1e-9
+
+
+def test_growing_roots_reach_the_water_of_the_ground_they_grow_into_and_leave_it_when_gone() -> None:
+    roots = np.array([[0.4], [0.7], [1.0], [1.0], [0.0]])
+    same = np.ones((5, 1))
+    crop = CropDays(1.1 * same, 0.9 * same, same, roots, 0.5 * same)
+    start = replace(holding(0.0), deep_mm=np.full((1, 1), -30.0))
+    states = []
+    for day in range(5):
+        one = CropDays(*(table[day : day + 1] for table in vars(crop).values()))
+        start = run(np.zeros(1), days=1, crop=one, textures=[SANDY_LOAM], start=start, et_mm_d=0).end
+        states.append(start)
+    assert [float(state.rooted_mm[0, 0]) for state in states] == pytest.approx([0, -15, -30, -30, 0])
+    assert [float(state.deep_mm[0, 0]) for state in states] == pytest.approx([-30.0] * 5)
+
+
 def test_layers_below_the_roots_are_left_alone() -> None:
     same = np.ones((DAYS, 1))
     crop = CropDays(1.1 * same, 0.9 * same, same, 0.15 * same, 0.5 * same)
@@ -261,6 +284,12 @@ def test_a_remark_moves_the_topsoil_by_ten_millimeters_at_most() -> None:
     assert dry.correction_mm.sum() == pytest.approx(10.0)
     wet = bare(np.zeros(HOURS), textures=[SANDY_LOAM], et_mm_d=0, corrections=said(at_most_m3_m3=0.1))
     assert wet.correction_mm[30, 0, 0] == pytest.approx(-10.0)
+
+
+def test_a_remark_dries_the_topsoil_no_further_than_evaporation_could() -> None:
+    remark = said(at_most_m3_m3=0.055)
+    result = bare(np.zeros(HOURS), textures=[SANDY_LOAM], et_mm_d=0, start=holding(-15.0), corrections=remark)
+    assert result.correction_mm[30, 0, 0] == pytest.approx(-2.5)
 
 
 def test_a_remark_fades_with_a_half_life_of_four_days_and_overshoots_by_less_than_a_millimeter() -> None:

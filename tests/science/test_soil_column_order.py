@@ -24,6 +24,7 @@ SOILS = column_soils(ALL)
 
 amounts = st.one_of(st.just(0.0), st.floats(0.1, 60.0))
 demands = st.floats(0, 14)
+depths = st.one_of(st.floats(0, 0.1), st.floats(0, 1))
 
 
 @st.composite
@@ -40,7 +41,7 @@ def crops(draw: st.DrawFn) -> CropDays:
     """A crop by day that comes and goes as no crop does; every fourth time none."""
     if draw(st.integers(0, 3)) == 0:
         return bare_days(days=DAYS, columns=len(ALL))
-    bounds = (st.floats(0, 1.3), st.floats(0, 1), st.floats(0, 2), st.floats(0, 1), st.floats(0.1, 0.8))
+    bounds = (st.floats(0, 1.3), st.floats(0, 1), st.floats(0, 2), depths, st.floats(0.1, 0.8))
     shape = (DAYS, len(ALL))
     return CropDays(
         **{

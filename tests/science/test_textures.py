@@ -2,7 +2,8 @@
 
 import pytest
 
-from farmops.science.soil_water import TEXTURES, total_evaporable_water_mm
+from farmops.science.crop_water import total_evaporable_water_mm
+from farmops.science.textures import TEXTURES
 
 # field capacity, wilting point (m3/m3), readily and total evaporable water (mm, layer of 0.10 m)
 TABLE_19 = {

@@ -6,7 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from farmops.science.ranges import OutOfRange
-from farmops.science.soil_water import TEXTURES, bare_topsoil
+from farmops.science.soil_column import bare_days
+from farmops.science.textures import TEXTURES
 from farmops.science.workability import (
     RETENTION,
     RetentionCurve,
@@ -19,6 +20,7 @@ from farmops.science.workability import (
     wet_tillage_limit_m3_m3,
     workable_limit_m3_m3,
 )
+from tests.science.columns import run
 
 
 @pytest.mark.parametrize("texture", TEXTURES.values(), ids=lambda texture: texture.key)
@@ -33,9 +35,9 @@ def test_days_from_a_soaking_rain_until_ground_is_fit_grow_with_clay() -> None:
     textures = [TEXTURES[key] for key in ("sand", "sandy_loam", "loam", "clay")]
     rain = np.zeros(20)
     rain[0] = 50
-    days = bare_topsoil(et0_mm=np.full(20, 3.5), rain_mm=rain, textures=textures, start_depletion_mm=2)
+    days = run(rain, days=20, crop=bare_days(days=20, columns=4), textures=textures, et_mm_d=3.5)
     limits = np.array([workable_limit_m3_m3(texture=texture) for texture in textures])
-    wait = (days.topsoil_m3_m3 < limits).argmax(axis=0)
+    wait = (days.topsoil_m3_m3[:, :, 0] < limits).argmax(axis=0)
     assert (np.diff(wait) >= 0).all()
     assert wait[0] <= 1
     assert 1 <= wait[1] <= 3

@@ -24,7 +24,7 @@ from farmops.farms.models import (
 )
 from farmops.farms.services.measured_soil import OWN_LIMITS
 from farmops.farms.services.ranges import RANGES
-from farmops.science.soil_water import TEXTURES
+from farmops.science.textures import TEXTURES
 
 FIXED = ("code", "field", "crop_year", "crop", "part")
 """What a row is known by; work and costs hang on it."""

@@ -40,7 +40,7 @@ from farmops.farms.services.json_facts import Node, read_json
 from farmops.farms.services.measured_soil import measured_soil
 from farmops.farms.services.ranges import RANGES
 from farmops.farms.services.week_hours import hours_of
-from farmops.science.soil_water import TEXTURES
+from farmops.science.textures import TEXTURES
 
 FORMAT = "farm/1"
 STATED_TOLERANCE = Decimal("0.05")
