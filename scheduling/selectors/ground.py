@@ -3,7 +3,7 @@
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Field, Season, SoilZone
@@ -58,11 +58,12 @@ def farm_ground(
     fields: Collection[Field] | None = None,
     limits: Sequence[Limit] | None = None,
     members: int = MEMBERS,
+    with_remarks: bool = True,
 ) -> FarmGround:
     """Work out the ground of `first`..`last` as it was known at the end of `as_of`, of all fields or some.
 
     What was said and read on the ground counts up to the day after, so that the morning's remarks are in the morning's
-    plan. Raises NoSoil for a field without a described soil, NoWeather for a farm without weather.
+    plan; without `with_remarks` the water is the model's alone. Raises NoSoil for a field without a described soil, NoWeather for a farm without weather.
     """
     rows = _zone_rows(farm, fields)
     planted = plantings(farm=farm, as_of=as_of)
@@ -84,6 +85,7 @@ def farm_ground(
         },
     )
     forecast = hourly_forecast(farm=farm, as_of=as_of)
+    facts = zone_facts(farm=farm, zones=rows, days=weather.days, as_of=as_of, planted=planted)
     ground = work_out(
         place=Place(
             latitude_deg=float(farm.latitude_deg),
@@ -92,7 +94,7 @@ def farm_ground(
             zone=farm.zone,
         ),
         zones=_zone_soils(farm, rows, load_limits() if limits is None else limits),
-        facts=zone_facts(farm=farm, zones=rows, days=weather.days, as_of=as_of, planted=planted),
+        facts=facts if with_remarks else [replace(one, remarks=()) for one in facts],
         weather=weather,
         as_of=as_of,
         first=first,
