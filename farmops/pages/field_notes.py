@@ -16,7 +16,7 @@ from scheduling.selectors.ground import USUAL_SOIL_DEPTH_IN
 MOST_LISTED = 8
 LOOKED_BACK = dt.timedelta(days=21)
 """Farm judgement: three weeks later nothing of a remark or a reading is left in the ground."""
-SEEN_SHIFT = 0.0005
+SEEN_SHIFT = 0.0015
 MORNING = "08:00"
 SAID = {"too_wet": "too wet to", "too_dry": "too dry to", "fits": "fit to"}
 UNJUDGED = {*PIVOT_WORK, Operation.DEBRIS_WALK}
@@ -141,7 +141,9 @@ def _effect(one: Remark, said_on: dt.date, today: dt.date | None, ground: Sequen
             continue
         moved = f"{place}topsoil put {'up' if put > 0 else 'down'} by {abs(put):.3f}"
         left = shift.get(today, 0.0) if today is not None and today > said_on else put
-        told.append(f"{moved}, {abs(left):.3f} of it is left" if left != put else moved)
+        if left != put:
+            moved += f", {f'{abs(left):.3f}' if abs(left) >= SEEN_SHIFT else 'nothing'} of it is left"
+        told.append(moved)
     return "; ".join(told)
 
 

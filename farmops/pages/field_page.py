@@ -169,7 +169,8 @@ def _pass_rows(
                 ),
                 "hours": _hours(stretches, start),
                 "why": found["shut"][0]["says"] if found["shut"] else "",
-                "advice": _reasons(found.get("advice", []), start),
+                "advice": _first_advice(found.get("advice", []), start),
+                "advised": _reasons(found.get("advice", []), start),
                 "first_open": _first_open(found["open"], start),
             }
         )
@@ -260,6 +261,20 @@ def _reasons(stretches: Sequence[Mapping[str, Any]], start: dt.datetime) -> list
     """Return when and why, each reason once for stretches that follow on each other."""
     rows = _joined([Stretch(row["from"], row["to"], False, row["says"]) for row in stretches])
     return [{"when": _span(start, row.from_min, row.to_min), "says": row.says} for row in rows]
+
+
+def _first_advice(stretches: Sequence[Mapping[str, Any]], start: dt.datetime) -> list[dict[str, str]]:
+    """Return each kind of advice once: over which days it speaks, and what it says first."""
+    found: dict[str, list[Mapping[str, Any]]] = {}
+    for row in stretches:
+        found.setdefault(row["limit"], []).append(row)
+    return [
+        {
+            "when": _span(start, rows[0]["from"], rows[-1]["to"]) + (", on and off" if len(rows) > 1 else ""),
+            "says": rows[0]["says"],
+        }
+        for rows in found.values()
+    ]
 
 
 def _span(start: dt.datetime, from_min: int, to_min: int) -> str:

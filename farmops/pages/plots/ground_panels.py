@@ -38,8 +38,8 @@ SOURCE_WORDS = {
 class DayNumbers:
     """One day of a zone in the units of the page; nan where nothing is known.
 
-    Topsoil is m3 of water per m3, `low` and `high` hold eight of ten members at the day's end; the root zone is told
-    in inches short of full.
+    Topsoil is m3 of water per m3, `low` and `high` hold eight of ten members at 8 am; the root zone is told in inches
+    short of full.
     """
 
     day: dt.date
@@ -142,7 +142,7 @@ def topsoil_panel(days: Sequence[DayNumbers], span: Span, *, key: str, zone: str
     shown += [one.topsoil_high for one in days]
     scale = value_scale([*shown, wet, dry], height=WATER_HEIGHT, step=0.02)
     xs, values = _through_the_day(days, span)
-    ends = [span.scale.at(index, EVENING_H) for index in range(len(days))]
+    mornings = [span.scale.at(index, MORNING_H) for index in range(len(days))]
     levels = []
     if math.isfinite(wet):
         levels.append(level(wet, scale, says=f"fit below {wet:.2f}", kind="wet"))
@@ -157,7 +157,9 @@ def topsoil_panel(days: Sequence[DayNumbers], span: Span, *, key: str, zone: str
         values=_value_ticks(scale, "{:.2f}"),
         edges=edges(span.scale),
         ahead_x=span.ahead_x,
-        bands=band_paths(ends, [one.topsoil_low for one in days], [one.topsoil_high for one in days], scale),
+        bands=band_paths(
+            mornings, [one.topsoil_low for one in days], [one.topsoil_high for one in days], scale
+        ),
         lines=line_paths(xs, values, scale),
         levels=tuple(levels),
     )
@@ -175,24 +177,22 @@ def root_panel(days: Sequence[DayNumbers], span: Span, *, key: str, zone: str) -
     return Panel(
         key=key,
         title=f"Root zone of {zone}, inches short of full, {span.says}",
-        desc=f"{short[last]:.2f} in short of full on {_day(days[last].day)}; "
-        f"the crop bears {allowed[last]:.2f} in.",
+        desc=f"{short[last]:.2f} in short of full on {_day(days[last].day)}, {allowed[last]:.2f} in allowed; "
+        + _overdrawn(days),
         height=ROOT_HEIGHT,
         days=day_ticks(span.scale, today=span.today),
-        values=_value_ticks(scale, "{:.1f}"),
+        values=_value_ticks(scale, "{:.2f}"),
         edges=edges(span.scale),
         ahead_x=span.ahead_x,
         lines=line_paths(xs, short, scale),
-        levels=(
-            level(
-                allowed[last],
-                scale,
-                says=f"the crop bears {allowed[last]:.2f} in",
-                kind="dry",
-                is_text_below=False,
-            ),
-        ),
+        limits=line_paths(xs, allowed, scale),
+        levels=(level(allowed[last], scale, says=f"allowed {allowed[last]:.2f} in", kind="unseen-line"),),
     )
+
+
+def _overdrawn(days: Sequence[DayNumbers]) -> str:
+    first = next((one for one in days if one.root_short_in > one.root_allowed_in), None)
+    return "never more than allowed." if first is None else f"more than allowed first on {_day(first.day)}."
 
 
 def warmth_panel(

@@ -70,6 +70,7 @@ class Panel:
     ahead_x: str
     bands: tuple[str, ...] = ()
     lines: tuple[str, ...] = ()
+    limits: tuple[str, ...] = ()
     levels: tuple[Level, ...] = ()
     bars: tuple[Bar, ...] = ()
     marks: tuple[Mark, ...] = ()

@@ -10,8 +10,9 @@ from farmops.pages.plots.scales import DayScale
 BAR_TOP, BAR_HEIGHT = 4, 40
 LETTER_PX = 6.6
 """About how wide a letter of the drawing's text is."""
-NARROW_PX, ROOMY_PX = 310, 820
-"""The narrowest drawing on a phone, and on a screen wide enough for `roomy` words."""
+NARROW_PX = 310
+ROOMS = (("roomy", 770), ("wide", 1080))
+"""The narrowest drawing on a phone, and on screens that show `roomy` and `wide` words."""
 
 
 @dataclass(frozen=True)
@@ -142,7 +143,7 @@ def _room(word: str, width_percent: float) -> str:
     needed = len(word) * LETTER_PX + 8
     if width_percent / 100 * NARROW_PX >= needed:
         return "always"
-    return "roomy" if width_percent / 100 * ROOMY_PX >= needed else ""
+    return next((room for room, width_px in ROOMS if width_percent / 100 * width_px >= needed), "")
 
 
 def short_reason(says: str, places: Collection[str] = ()) -> str:

@@ -62,7 +62,7 @@ def thermometer(request: HttpRequest, farm: Farm, membership: Membership, code: 
         record_soil_reading(
             farm=farm,
             field=row,
-            zone=zone_asked(boxes, row),
+            zone=_zone(boxes, row),
             read_at=read_at,
             depth_in=depth_in,
             temp_f=temp_f,
@@ -92,7 +92,7 @@ def remark(request: HttpRequest, farm: Farm, membership: Membership, code: str) 
             farm=farm,
             client_id=boxes.client_id(),
             field=row,
-            zone=zone_asked(boxes, row),
+            zone=_zone(boxes, row),
             said_at=said_at,
             what=what,
             operation=operation,
@@ -117,7 +117,7 @@ def _instant(boxes: Boxes, farm: Farm) -> dt.datetime | None:
     return None if day is None or hour is None else dt.datetime.combine(day, hour, ZoneInfo(farm.zone))
 
 
-def zone_asked(boxes: Boxes, row: Field) -> SoilZone | None:
+def _zone(boxes: Boxes, row: Field) -> SoilZone | None:
     zone_id = boxes.row_id("zone")
     return get_object_or_404(row.zones, pk=zone_id) if zone_id is not None else None
 

@@ -79,9 +79,14 @@ def test_the_root_zone_is_drawn_only_where_a_crop_stands() -> None:
     grown = [replace(one, root_short_in=0.4, root_allowed_in=0.75) for one in DAYS]
     panel = root_panel([*DAYS[:2], *grown[2:]], SPAN, key="root", zone="all")
     assert panel is not None
-    assert panel.desc == "0.40 in short of full on Wed Apr 22; the crop bears 0.75 in."
-    assert len(panel.lines[0].split()) == 8
-    assert float(panel.levels[0].y) > float(panel.lines[0].split()[0].split(",")[1])
+    assert panel.desc == "0.40 in short of full on Wed Apr 22, 0.75 in allowed; never more than allowed."
+    (short,), (allowed,) = panel.lines, panel.limits
+    assert len(short.split()) == len(allowed.split()) == 8
+    assert float(allowed.split(",")[1].split()[0]) > float(short.split(",")[1].split()[0])
+    dry = [*grown[:4], replace(grown[4], root_short_in=0.8), *grown[5:]]
+    told = root_panel(dry, SPAN, key="root", zone="all")
+    assert told is not None
+    assert told.desc.endswith("more than allowed first on Fri Apr 17.")
 
 
 def test_warmth_says_when_the_crops_threshold_is_reached() -> None:

@@ -65,7 +65,7 @@ def test_a_reason_is_not_cut_down_to_the_place_it_begins_with() -> None:
 
 def test_words_stand_only_where_they_fit() -> None:
     pieces = time_strip(STRETCHES, start=MONDAY, days=DAYS, today=None, key="s", title="Disk").pieces
-    assert [piece.room for piece in pieces] == ["", "", "always"]
+    assert [piece.room for piece in pieces] == ["wide", "", "always"]
 
 
 def test_a_pass_that_is_never_open_says_so() -> None:
