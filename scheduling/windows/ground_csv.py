@@ -114,8 +114,7 @@ def ground_rows(
     et0_mm[has_temps] = reference_et_by_day(place=place, weather=_part(weather, has_temps))
     water = _water(weather, et0_mm, texture)
     mean_c, morning_c, unsure_c = _warmth(weather, water, texture, depth_cm)
-    with np.errstate(invalid="ignore"):
-        low_f, high_f = (np.asarray(fahrenheit_from_celsius(temp[has_temps])) for temp in _temps(weather))
+    low_f, high_f = (np.asarray(fahrenheit_from_celsius(temp[has_temps])) for temp in _temps(weather))
     heat = np.full((2, len(weather.days)), np.nan)
     heat[:, has_temps] = [units(temp_max_f=high_f, temp_min_f=low_f) for units in (dd60_f, corn_86_50_f)]
     table = {

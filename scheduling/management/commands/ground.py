@@ -96,7 +96,8 @@ class Command(BaseCommand):
 def _summary(rows: list[GroundDayRow], out: Path) -> str:
     empty = sum(row.topsoil_m3_m3 is None for row in rows)
     without = f", {empty} of them without the ground's water" if empty else ""
-    return f"{len(rows)} days, {rows[0].date} to {rows[-1].date}{without}. Written to {out}."
+    count = "1 day" if len(rows) == 1 else f"{len(rows)} days"
+    return f"{count}, {rows[0].date} to {rows[-1].date}{without}. Written to {out}."
 
 
 def _texture(text: str) -> Texture:
