@@ -107,6 +107,7 @@ def timeline(
     members_from = _members_part(weather, as_of)
     hourly_from = max(min(kept_from, members_from) - HOURLY_DAYS_BEFORE, 0)
     hourly_until = len(days) if last is None else min(days.index(last) + 2, len(days))
+    hourly_until = max(hourly_until, members_from)
     hours = hour_grid(first=days[hourly_from], last=days[-1], zone=place.zone)
     sunrise_h, sunset_h = sun_of_days(place, days)
     mine = hours.day_index + hourly_from

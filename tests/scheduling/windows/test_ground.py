@@ -291,3 +291,15 @@ def test_a_week_that_changes_the_clock_has_an_hour_less_or_more_and_the_same_rai
     rise = ground.sunrise_h[:7]
     assert abs(rise[6] - rise[5]) == pytest.approx(1.0, abs=0.05)
     assert np.abs(np.diff(np.median(ground.topsoil_m3_m3[week, 0], axis=1))).max() < 0.06
+
+
+def test_days_looked_back_on_are_the_same_in_all_members_whatever_came_after() -> None:
+    weather = weather_of(days=14, rain_mm=WET_WEEKEND | {2: 30.0, 9: 20.0})
+    read = replace(weather, kind=("observed",) * len(weather.days))
+    known = FIRST + dt.timedelta(days=13)
+    looked_back = ground_of(read, as_of=known, last=FIRST + dt.timedelta(days=6))
+    closely = ground_of(read, as_of=known)
+    week = looked_back.grid.day_index < 7
+    assert np.ptp(looked_back.topsoil_m3_m3[week], axis=2).max() == 0
+    assert (looked_back.topsoil_m3_m3[week] == closely.topsoil_m3_m3[week]).all()
+    assert len(looked_back.topsoil_day_m3_m3) == len(looked_back.weather.days)
