@@ -63,7 +63,8 @@ def farm_ground(
     """Work out the ground of `first`..`last` as it was known at the end of `as_of`, of all fields or some.
 
     What was said and read on the ground counts up to the day after, so that the morning's remarks are in the morning's
-    plan; without `with_remarks` the water is the model's alone. Raises NoSoil for a field without a described soil, NoWeather for a farm without weather.
+    plan; without `with_remarks` the water is the model's alone. Raises NoSoil for a field without a described soil,
+    NoWeather for a farm without weather.
     """
     rows = _zone_rows(farm, fields)
     planted = plantings(farm=farm, as_of=as_of)

@@ -4,6 +4,7 @@ A row is an hour of the grid, or a day for what is told by the day. A value that
 for want of a reading, but it is said (`Seen.is_known`).
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -67,12 +68,18 @@ class Seen:
         means[np.isnan(means)] = np.inf if self.is_floor else -np.inf
         return means
 
-    def worst(self, first_hour: int, last_hour: int) -> float:
-        """Return the members' middle at the hour of a run that is farthest on the wrong side."""
+    def worst(self, first_hour: int, last_hour: int, *, of_breaking: bool = False) -> float:
+        """Return the members' middle at the hour of a run that is farthest on the wrong side.
+
+        With `of_breaking` it is the middle of those members in which the limit does not hold, if there are any.
+        """
         first, last = self.row_of_hour[first_hour], self.row_of_hour[last_hour]
         means = self._means[first : last + 1]
-        row = first + int(means.argmin() if self.is_floor else means.argmax())
-        return _middle(self.values[row])
+        values = self.values[first + int(means.argmin() if self.is_floor else means.argmax())]
+        if of_breaking:
+            breaking = values[values < self.bound] if self.is_floor else values[values > self.bound]
+            values = breaking if len(breaking) else values
+        return _middle(values)
 
 
 class Looks:
@@ -249,11 +256,10 @@ def _above_dewpoint_f(air_c: Values, humidity_pct: Values) -> Values:
 def _over_days(daily: Values, limit: Limit) -> Values:
     """Take the lowest, highest or sum over the days that the limit spans; at the ends over the days there are."""
     before, after = limit.days_back - 1, limit.days_ahead
-    take, nothing = (np.fmin, np.inf) if limit.is_floor else (np.fmax, -np.inf)
-    if limit.quantity is Quantity.DD60_SUM:
-        take, nothing = np.add, 0.0
-    ends = ((before, after), (0, 0))
-    padded = np.pad(daily, ends, constant_values=nothing)
+    is_sum = limit.quantity is Quantity.DD60_SUM
+    take: Callable[..., Values] = np.add if is_sum else np.fmin if limit.is_floor else np.fmax
+    nothing = 0.0 if is_sum else np.inf if limit.is_floor else -np.inf
+    padded = np.pad(daily, ((before, after), (0, 0)), constant_values=nothing)
     spans: Values = padded[: len(daily)].copy()
     for step in range(1, before + after + 1):
         take(spans, padded[step : step + len(daily)], out=spans)

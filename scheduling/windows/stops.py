@@ -9,6 +9,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+import numpy as np
+import numpy.typing as npt
+
 from scheduling.windows.hours import HourGrid, elapsed_min
 from scheduling.windows.limits import Limit, Quantity
 from scheduling.windows.power import PowerCut, power_cut_stretches
@@ -52,8 +55,8 @@ class FieldRecords:
 class Sky:
     """Sunrise and sunset of each of the grid's days, in hours on the farm's clock."""
 
-    sunrise_h: Sequence[float]
-    sunset_h: Sequence[float]
+    sunrise_h: npt.NDArray[np.float64]
+    sunset_h: npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

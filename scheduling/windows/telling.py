@@ -131,8 +131,12 @@ class Telling:
                 limit, told = self._tell_block(self.blocks[self.blocked_by[first]], first, int(place[first]))
             else:
                 one = self.shutting[index[first]]
-                limit, told = one.limit.key, self._tell_limit(one, int(place[first]), first, last)
-                if is_uncertain[first] and self.certainty is not None:
+                is_maybe = bool(is_uncertain[first])
+                limit, told = (
+                    one.limit.key,
+                    self._tell_limit(one, int(place[first]), first, last, of_breaking=is_maybe),
+                )
+                if is_maybe and self.certainty is not None:
                     chance = float(self.chance[first : last + 1].min())
                     told = wording.uncertain(self.certainty, chance=chance, because=told)
             told = wording.with_opening(
@@ -193,10 +197,12 @@ class Telling:
             block.limit, value=stop.value, bound=stop.bound, words=stop.words
         )
 
-    def _tell_limit(self, one: Judged, place: int, first: int, last: int) -> wording.Sentence:
-        """Tell a limit's numbers: the members' middle at the worst hour of the run."""
+    def _tell_limit(
+        self, one: Judged, place: int, first: int, last: int, *, of_breaking: bool = False
+    ) -> wording.Sentence:
+        """Tell a limit's numbers: the members' middle at the worst hour of the run, of all or of those it breaks in."""
         seen = one.seen[place]
-        worst = seen.worst(self.cells.hour[first], self.cells.hour[last])
+        worst = seen.worst(self.cells.hour[first], self.cells.hour[last], of_breaking=of_breaking)
         is_named = len(self.zones) > 1 and one.limit.quantity in OF_THE_ZONE and len(one.seen) > 1
         name = self._zone_name(place) if is_named else ""
         return wording.reason(one.limit, value=worst, bound=seen.bound, soil_zone=name)

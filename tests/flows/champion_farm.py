@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from farmops.farms.models import Farm, Field, Season
 from ledger.services.rates import set_rate
 from scheduling.models import FieldPass
+from scheduling.services.limit_choices import choose_limit
 from scheduling.services.passes import Step, lay_out
 from tests.factories import make_farm, make_field, make_hand, make_implement, make_machine, make_season
 from tests.open_climates import as_ghcn_long, climate
@@ -81,6 +82,14 @@ def make_corn_farm() -> Farm:
     make_hand(farm, "lourdes", operations=("disk", "plant"))
     make_hand(farm, "amos", operations=("disk", "plant"))
     _set_rates(farm)
+    choose_limit(
+        farm=farm,
+        key="dry_seedbed",
+        effect="advice",
+        source="farm judgement: corn on the plains goes in deep, dry on top or not",
+        set_by=None,
+        now=dt.datetime(1982, 1, 1, tzinfo=dt.UTC),
+    )
     return farm
 
 
