@@ -26,8 +26,8 @@ CHECKED_OTHERWISE: dict[str, tuple[str, str]] = {
         "farm judgement: a half sine over daylight",
     ),
     "farmops.science.crop_growth.crop_days": (
-        "science/test_crop_growth.py",
-        "its rows run over a season; held against the stages and tables it is made of",
+        "published/test_crop_season.py",
+        "its rows run over a season; held against a second library day by day",
     ),
     "farmops.science.crop_growth.stage_word": (
         "science/test_crop_growth.py",
@@ -38,8 +38,8 @@ CHECKED_OTHERWISE: dict[str, tuple[str, str]] = {
         "crop_water.kc_max, which has printed values, on columns",
     ),
     "farmops.science.crop_growth.ground_cover_share": (
-        "science/test_crop_growth.py",
-        "no printed number was found; held against what the equation asks at both ends",
+        "published/test_crop_season.py",
+        "no printed number was found; held against a second library over a season",
     ),
     "farmops.science.column_parts.column_soils": (
         "science/test_soil_column.py",
