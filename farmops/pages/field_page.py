@@ -12,6 +12,7 @@ from farmops.farms.operations import PIVOT_MOVES, Operation
 from farmops.pages import words
 from farmops.pages.field_ground import Wanted, drawn_ground
 from farmops.pages.field_notes import MORNING, blank_forms, known_of, readings_by_zone, remark_choices
+from farmops.pages.limit_words import limit_words
 from farmops.pages.plots.time_strip import Stretch, instant, odds, time_strip
 from scheduling.models import FieldPass, PassLink, PassState, SaySoWord
 from scheduling.selectors.ground import NoSoil, field_ground_table
@@ -118,7 +119,8 @@ def _ground_and_windows(farm: Farm, field: Field, first: dt.date, as_of: dt.date
     )
     ground = [zone.to_json() for zone in zones]
     days = [day.day for day in zones[0].days]
-    rows = _pass_rows(waiting, report.to_json()["passes"], start, [zone.zone for zone in zones])
+    limits = limits_of(farm=farm).of(field.pk)
+    rows = _pass_rows(waiting, report.to_json()["passes"], start, limit_words(limits))
     return {
         "headline": _headline(field, rows),
         "passes": rows,
@@ -127,7 +129,7 @@ def _ground_and_windows(farm: Farm, field: Field, first: dt.date, as_of: dt.date
             ground,
             today=first,
             as_of=as_of,
-            wanted=_wanted(waiting, limits_of(farm=farm).of(field.pk)),
+            wanted=_wanted(waiting, limits),
             readings=readings_by_zone(
                 farm=farm, field=field, days=days, depth_in={zone.zone: zone.soil_depth_in for zone in zones}
             ),
@@ -140,7 +142,7 @@ def _pass_rows(
     waiting: Sequence[FieldPass],
     judged: Sequence[Mapping[str, Any]],
     start: dt.datetime,
-    places: Sequence[str],
+    short: Mapping[str, str],
 ) -> list[dict[str, Any]]:
     before = waits_for(waiting)
     by_key = {one["pass"]: one for one in judged}
@@ -150,7 +152,10 @@ def _pass_rows(
         found = by_key.get(pass_key(one), {"open": [], "shut": []})
         stretches = [
             Stretch(row["from"], row["to"], True, "", float(row["chance"])) for row in found["open"]
-        ] + [Stretch(row["from"], row["to"], False, row["says"]) for row in found["shut"]]
+        ] + [
+            Stretch(row["from"], row["to"], False, row["says"], word=short.get(row["limit"], ""))
+            for row in found["shut"]
+        ]
         rows.append(
             {
                 "said": said(one),
@@ -163,7 +168,6 @@ def _pass_rows(
                     start=start,
                     days=days,
                     today=0,
-                    places=places,
                     key=f"windows-{number}",
                     title=f"When to {said(one)}, {words.short_date(days[0])} to {words.short_date(days[-1])}",
                 ),

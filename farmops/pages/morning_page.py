@@ -13,8 +13,10 @@ from farmops.farms.operations import PIVOT_WORK
 from farmops.pages import words
 from farmops.pages.field_page import said, waits_for
 from farmops.pages.ground import wet_step, wet_word
+from farmops.pages.limit_words import limit_words
 from farmops.pages.plots.time_strip import instant, odds
 from scheduling.models import FieldPass, SaySo, SaySoWord
+from scheduling.selectors.limits import limits_of
 from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.selectors.windows import pass_windows
 from scheduling.windows import PassWindows
@@ -126,7 +128,8 @@ def _model(
     first = _first_of_each([one for one in waiting if one.season.field_id in known])
     start = dt.datetime.combine(day, dt.time(), ZoneInfo(farm.zone))
     report = pass_windows(farm=farm, passes=first, starts_at=start, days=1, as_of=as_of, fields=fields)
-    told = {one.season.field_id: _told(one, report.of(pass_key(one)), start) for one in first}
+    short = limit_words(limits_of(farm=farm).everywhere)
+    told = {one.season.field_id: _told(one, report.of(pass_key(one)), start, short) for one in first}
     return {(zone.field, zone.zone): zone for zone in report.ground}, told
 
 
@@ -139,7 +142,7 @@ def _first_of_each(waiting: Sequence[FieldPass]) -> list[FieldPass]:
     return list(found.values())
 
 
-def _told(one: FieldPass, windows: PassWindows, start: dt.datetime) -> Told:
+def _told(one: FieldPass, windows: PassWindows, start: dt.datetime, short: Mapping[str, str]) -> Told:
     work = said(one)
     midnight = start.astimezone(dt.UTC)
     begins, ends = (
@@ -154,20 +157,19 @@ def _told(one: FieldPass, windows: PassWindows, start: dt.datetime) -> Told:
     first = opens[0]
     sure = "" if first.chance >= SURE else f", {odds(first.chance)}"
     if first.from_min <= begins:
-        return Told(f"{work}: fit {_until(windows, first.to_min, ends, start)}{sure}", is_fit=True)
+        return Told(f"{work}: fit {_until(windows, first.to_min, ends, start, short)}{sure}", is_fit=True)
     at = instant(start, first.from_min)
     return Told(
         f"{work}: fit from {words.clock(at)}{sure}", is_fit=True, from_h=at.hour + (1 if at.minute else 0)
     )
 
 
-def _until(windows: PassWindows, to_min: int, ends: int, start: dt.datetime) -> str:
+def _until(windows: PassWindows, to_min: int, ends: int, start: dt.datetime, short: Mapping[str, str]) -> str:
     """Return until when an open morning lasts, where it is shut again before the evening."""
     shut = next((s for s in windows.shut if to_min <= s.from_min < ends), None)
     if shut is None:
         return "all day"
-    reason = shut.says_en.partition(";")[0].partition(":")[0]
-    return f"until {words.clock(instant(start, shut.from_min))} ({reason})"
+    return f"until {words.clock(instant(start, shut.from_min))} ({short.get(shut.limit, 'shut')})"
 
 
 def _row(

@@ -1,8 +1,8 @@
 """The windows of one pass as one strip of time: open stretches outlined and filled to their chance, shut ones hatched."""
 
 import datetime as dt
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from farmops.pages.plots.panels import Tick, day_ticks, edges, percent
 from farmops.pages.plots.scales import DayScale
@@ -17,13 +17,19 @@ ROOMS = (("roomy", 770), ("wide", 1080))
 
 @dataclass(frozen=True)
 class Stretch:
-    """Minutes from the strip's start; `chance` is that of an open stretch, `says` the reason of a shut one."""
+    """Minutes from the strip's start; `chance` is that of an open stretch, `says` and `word` the reason of a shut one."""
 
     from_min: int
     to_min: int
     is_open: bool
     says: str
     chance: float = 0.0
+    word: str = ""
+
+    @property
+    def short(self) -> str:
+        """Return what stands in the stretch where there is room: its chance, or the reason in a word or two."""
+        return odds(self.chance) if self.is_open else self.word
 
 
 @dataclass(frozen=True)
@@ -71,15 +77,13 @@ def time_strip(
     today: int | None,
     key: str,
     title: str,
-    places: Collection[str] = (),
 ) -> TimeStrip:
     """Return the strip of a pass over `days`, which begin at `start`.
 
-    Neighbors that are open as surely, to the tenth, or shut for one reason are one piece. `places` are the names that
-    may stand before a reason, those of soil zones.
+    Neighbors that are open as surely, to the tenth, or shut for one reason are one piece.
     """
     scale = DayScale(tuple(days))
-    pieces = tuple(_piece(one, word, start, scale) for one, word in _joined(stretches, frozenset(places)))
+    pieces = tuple(_piece(one, start, scale) for one in _joined(stretches))
     return TimeStrip(
         key=key,
         title=title,
@@ -121,7 +125,7 @@ def place(instant: dt.datetime, scale: DayScale) -> float:
     return scale.at((day - scale.days[0]).days, 24 * share)
 
 
-def _piece(one: Stretch, word: str, start: dt.datetime, scale: DayScale) -> Piece:
+def _piece(one: Stretch, start: dt.datetime, scale: DayScale) -> Piece:
     left, right = (place(instant(start, minute), scale) for minute in (one.from_min, one.to_min))
     width = right - left
     fill = BAR_HEIGHT * one.chance
@@ -132,42 +136,36 @@ def _piece(one: Stretch, word: str, start: dt.datetime, scale: DayScale) -> Piec
         fill_y=f"{BAR_TOP + BAR_HEIGHT - fill:.1f}",
         fill_height=f"{fill:.1f}",
         is_open=one.is_open,
-        word=word,
-        room=_room(word, width),
-        says=one.says or f"open, {word}",
+        word=one.short,
+        room=_room(one.short, width),
+        says=one.says or f"open, {one.short}",
     )
 
 
 def _room(word: str, width_percent: float) -> str:
     """Return the class of a word in its piece: always shown, only where there is room, or never."""
+    if not word:
+        return ""
     needed = len(word) * LETTER_PX + 8
     if width_percent / 100 * NARROW_PX >= needed:
         return "always"
     return next((room for room, width_px in ROOMS if width_percent / 100 * width_px >= needed), "")
 
 
-def short_reason(says: str, places: Collection[str] = ()) -> str:
-    """Return the part of a reason before its numbers, without the place that it may begin with."""
-    parts = [part.strip() for part in says.partition(";")[0].split(":")]
-    return parts[1] if len(parts) > 1 and parts[0] in places else parts[0]
-
-
-def _joined(stretches: Sequence[Stretch], places: Collection[str]) -> list[tuple[Stretch, str]]:
-    """Return the stretches in order with their short words, neighbors of one word made into one.
+def _joined(stretches: Sequence[Stretch]) -> list[Stretch]:
+    """Return the stretches in order, neighbors of one short word made into one.
 
     The chance of joined open stretches is their mean by length.
     """
-    joined: list[tuple[Stretch, str]] = []
+    joined: list[Stretch] = []
     for one in sorted(stretches, key=lambda stretch: stretch.from_min):
-        word = odds(one.chance) if one.is_open else short_reason(one.says, places)
-        if joined:
-            last, before = joined[-1]
-            if last.to_min == one.from_min and (last.is_open, before) == (one.is_open, word):
-                minutes = (last.to_min - last.from_min, one.to_min - one.from_min)
-                chance = (last.chance * minutes[0] + one.chance * minutes[1]) / sum(minutes)
-                joined[-1] = Stretch(last.from_min, one.to_min, one.is_open, last.says, chance), word
-                continue
-        joined.append((one, word))
+        last = joined[-1] if joined else None
+        if last and last.to_min == one.from_min and (last.is_open, last.short) == (one.is_open, one.short):
+            minutes = (last.to_min - last.from_min, one.to_min - one.from_min)
+            chance = (last.chance * minutes[0] + one.chance * minutes[1]) / sum(minutes)
+            joined[-1] = replace(last, to_min=one.to_min, chance=chance)
+        else:
+            joined.append(one)
     return joined
 
 

@@ -6,17 +6,17 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from farmops.pages.plots.scales import DayScale
-from farmops.pages.plots.time_strip import Stretch, odds, place, short_reason, time_strip
+from farmops.pages.plots.time_strip import Stretch, odds, place, time_strip
 
 ZONE = ZoneInfo("America/New_York")
 MONDAY = dt.datetime(2026, 4, 20, tzinfo=ZONE)
 DAYS = tuple(MONDAY.date() + dt.timedelta(days=count) for count in range(10))
 WET = "sticks to the boot: topsoil 0.21, workable below 0.18; opens Tuesday about 12 pm"
 STRETCHES = (
-    Stretch(0, 1440, False, WET),
-    Stretch(1440, 2160, False, "sticks to the boot: topsoil 0.20, workable below 0.18"),
+    Stretch(0, 1440, False, WET, word="sticks to the boot"),
+    Stretch(1440, 2160, False, "only 4 in 10 that it holds", word="sticks to the boot"),
     Stretch(2160, 2880, True, "", 0.7),
-    Stretch(2880, 14400, False, "rain: 0.10 in an hour"),
+    Stretch(2880, 14400, False, "rain: 0.10 in an hour", word="rain"),
 )
 
 
@@ -54,13 +54,6 @@ def test_neighbors_open_as_surely_to_the_tenth_are_one_piece() -> None:
     assert float(strip.pieces[0].fill_height) == pytest.approx(
         40 * (0.71 * 600 + 0.76 * 840) / 1440, abs=0.05
     )
-
-
-def test_a_reason_is_not_cut_down_to_the_place_it_begins_with() -> None:
-    told = "low end: sticks to the boot: topsoil 0.21"
-    assert short_reason(told, ["low end"]) == "sticks to the boot"
-    assert short_reason(told) == "low end"
-    assert short_reason("not today", ["low end"]) == "not today"
 
 
 def test_words_stand_only_where_they_fit() -> None:
