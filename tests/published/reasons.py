@@ -55,8 +55,8 @@ CHECKED_OTHERWISE: dict[str, tuple[str, str]] = {
         "science/test_soil_column.py",
         "farm judgement: a texture's share a day",
     ),
-    "farmops.science.column_flows.corrected_mm": ("science/test_soil_column.py", "farm judgement"),
-    "farmops.science.column_flows.given_back_mm": ("science/test_soil_column.py", "farm judgement"),
+    "farmops.science.column_flows.corrected_mm": ("science/test_soil_column_remarks.py", "farm judgement"),
+    "farmops.science.column_flows.given_back_mm": ("science/test_soil_column_remarks.py", "farm judgement"),
     "farmops.science.soil_temperature.surface_amplitude_c": (
         "science/test_soil_temperature.py",
         "farm judgement",

@@ -1,6 +1,7 @@
 """Soil columns for tests: all textures side by side, and a crop that grows over and off the ground."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from farmops.science.soil_column import (
     Correction,
     CropDays,
     at_field_capacity,
+    bare_days,
     column_soils,
     daylight_shares,
     run_column,
@@ -17,6 +19,9 @@ from farmops.science.soil_column import (
 from farmops.science.textures import TEXTURES, Texture
 
 ALL = list(TEXTURES.values())
+SANDY_LOAM = TEXTURES["sandy_loam"]
+DAYS = 8
+HOURS = 24 * DAYS
 
 
 def sun(days: int) -> np.ndarray:
@@ -79,3 +84,19 @@ def run(
         keep_flows=True,
         compact=compact,
     )
+
+
+def bare(rain_mm: np.ndarray, *, textures: list[Texture] | None = None, **more: object) -> ColumnRun:
+    """Run bare ground over `HOURS` hours, or days, as many as there are rows of rain."""
+    textures = textures or ALL
+    days = DAYS if len(rain_mm) == HOURS else len(rain_mm)
+    return run(
+        rain_mm, days=days, crop=bare_days(days=days, columns=len(textures)), textures=textures, **more
+    )  # type: ignore[arg-type]
+
+
+def holding(topsoil_mm: float, *, columns: int = 1) -> ColumnState:
+    """Return bare columns whose topsoil holds so much beside field capacity."""
+    drained = at_field_capacity(soils=column_soils([SANDY_LOAM] * columns), members=1)
+    store = drained.topsoil_mm + topsoil_mm
+    return replace(drained, topsoil_mm=store, surface_mm=store)
