@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -86,13 +87,13 @@ def run(
     )
 
 
-def bare(rain_mm: np.ndarray, *, textures: list[Texture] | None = None, **more: object) -> ColumnRun:
+def bare(rain_mm: np.ndarray, *, textures: list[Texture] | None = None, **more: Any) -> ColumnRun:
     """Run bare ground over `HOURS` hours, or days, as many as there are rows of rain."""
     textures = textures or ALL
     days = DAYS if len(rain_mm) == HOURS else len(rain_mm)
     return run(
         rain_mm, days=days, crop=bare_days(days=days, columns=len(textures)), textures=textures, **more
-    )  # type: ignore[arg-type]
+    )
 
 
 def holding(topsoil_mm: float, *, columns: int = 1) -> ColumnState:

@@ -1,5 +1,7 @@
 """A grower's remark in the soil column: how far it moves the topsoil, and how it fades."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -8,7 +10,7 @@ from farmops.science.textures import TEXTURES
 from tests.science.columns import HOURS, SANDY_LOAM, bare, holding, run
 
 
-def said(column: int = 0, **bounds: float) -> list[Correction]:
+def said(column: int = 0, **bounds: Any) -> list[Correction]:
     return [Correction(step=30, column=column, **bounds)]
 
 
