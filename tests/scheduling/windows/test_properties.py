@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from farmops.farms.operations import Operation
 from scheduling.windows.day_weather import Place, WeatherDays
 from scheduling.windows.members import MEMBERS
 from scheduling.windows.report import PassWindows
@@ -23,7 +24,7 @@ def chances_by_hour(windows: PassWindows) -> list[float]:
 
 
 @ROUNDS
-@given(rain_mm=rains, chance=chances, operation=st.sampled_from(["disk", "rip_bed", "plant", "pivot_walk"]))
+@given(rain_mm=rains, chance=chances, operation=st.sampled_from(list(Operation)))
 def test_every_minute_is_open_or_shut_once_and_chances_are_shares_of_members(
     rain_mm: dict[int, float], chance: dict[int, float], operation: str
 ) -> None:
@@ -47,7 +48,9 @@ def test_every_minute_is_open_or_shut_once_and_chances_are_shares_of_members(
     chance=chances,
     day=st.integers(-12, 6),
     more_mm=st.floats(0.5, 60.0),
-    operation=st.sampled_from(["disk", "rip_bed"]),
+    operation=st.sampled_from(
+        ["disk", "rip_bed", "strip_till", "sidedress", "spread", "combine", "pick", "shred"]
+    ),
 )
 def test_more_rain_never_opens_ground_sooner(
     rain_mm: dict[int, float], chance: dict[int, float], day: int, more_mm: float, operation: str
@@ -66,8 +69,8 @@ def test_more_rain_never_opens_ground_sooner(
     crop=st.sampled_from(["cotton", "peanuts", "corn"]),
 )
 def test_warmer_air_never_delays_planting(mean_c: float, warmer_c: float, crop: str) -> None:
-    cool = windows_of(ground_of(weather_of(mean_c=mean_c)), "plant", crop=crop)
-    warm = windows_of(ground_of(weather_of(mean_c=mean_c + warmer_c)), "plant", crop=crop)
+    cool = windows_of(ground_of(weather_of(mean_c=mean_c)), "plant", crop=crop, is_watered=True)
+    warm = windows_of(ground_of(weather_of(mean_c=mean_c + warmer_c)), "plant", crop=crop, is_watered=True)
     assert all(b >= a for a, b in zip(chances_by_hour(cool), chances_by_hour(warm), strict=True))
 
 
