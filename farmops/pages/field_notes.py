@@ -30,13 +30,13 @@ def remark_choices() -> dict[str, Any]:
     }
 
 
-def blank_forms(*, today: dt.date, hour: str) -> dict[str, dict[str, str]]:
+def blank_forms(*, today: dt.date, hour: str, operation: str) -> dict[str, dict[str, str]]:
     """Return what stands in the boxes of the page's forms before somebody types: a gauge is read the morning after."""
     day = today.isoformat()
     return {
         "say": {"day": day},
         "gauge": {"day": (today - dt.timedelta(days=1)).isoformat()},
-        "remark": {"day": day, "hour": hour},
+        "remark": {"day": day, "hour": hour, "operation": operation},
         "thermometer": {"day": day, "hour": hour, "depth_in": f"{USUAL_SOIL_DEPTH_IN:g}"},
     }
 

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from farmops.desk.days import first_day, observed_to
 from farmops.farms.models import Farm, Field
-from farmops.farms.operations import PIVOT_MOVES, Operation
+from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, Operation
 from farmops.pages import words
 from farmops.pages.field_ground import Wanted, drawn_ground
 from farmops.pages.field_notes import MORNING, blank_forms, known_of, readings_by_zone, remark_choices
@@ -73,6 +73,7 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
     """
     here = now.astimezone(ZoneInfo(farm.zone))
     today, known_to = here.date(), observed_to(farm=farm)
+    waiting = [one for one in open_passes(farm=farm) if one.season.field_id == field.pk]
     facts: dict[str, Any] = {
         "field": field,
         "zones": list(field.zones.all()),
@@ -80,7 +81,7 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
         "words": SaySoWord.choices,
         "pivot": getattr(field, "pivot", None),
         "today": today,
-        "blank": blank_forms(today=today, hour=f"{here:%H:%M}"),
+        "blank": blank_forms(today=today, hour=f"{here:%H:%M}", operation=_next_work(waiting)),
         **remark_choices(),
     }
     if known_to is None:
@@ -92,9 +93,9 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
     first, as_of = first_day(farm=farm, today=today), min(today, known_to)
     facts |= {"first": first, "is_past": first < today}
     if first < today:
-        facts["blank"] = blank_forms(today=first, hour=MORNING)
+        facts["blank"] = blank_forms(today=first, hour=MORNING, operation=_next_work(waiting))
     try:
-        return {**facts, **_ground_and_windows(farm, field, first, as_of)}
+        return {**facts, **_ground_and_windows(farm, field, waiting, first, as_of)}
     except NoSoil as error:
         return {
             **facts,
@@ -104,8 +105,14 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
         }
 
 
-def _ground_and_windows(farm: Farm, field: Field, first: dt.date, as_of: dt.date) -> dict[str, Any]:
-    waiting = [one for one in open_passes(farm=farm) if one.season.field_id == field.pk]
+def _next_work(waiting: Sequence[FieldPass]) -> str:
+    """Return the operation that a remark is most likely about: the first that waits on the ground."""
+    return next((one.operation for one in waiting if one.operation not in PIVOT_WORK), "")
+
+
+def _ground_and_windows(
+    farm: Farm, field: Field, waiting: Sequence[FieldPass], first: dt.date, as_of: dt.date
+) -> dict[str, Any]:
     start = dt.datetime.combine(first, dt.time(), ZoneInfo(farm.zone))
     report = pass_windows(
         farm=farm, passes=waiting, starts_at=start, days=DAYS_AHEAD, as_of=as_of, fields=[field]

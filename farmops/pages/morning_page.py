@@ -16,6 +16,7 @@ from farmops.pages.ground import wet_step, wet_word
 from farmops.pages.limit_words import limit_words
 from farmops.pages.plots.time_strip import instant, odds
 from scheduling.models import FieldPass, SaySo, SaySoWord
+from scheduling.selectors.ground import farm_ground
 from scheduling.selectors.limits import limits_of
 from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.selectors.windows import pass_windows
@@ -27,6 +28,7 @@ OUT_FROM_H, OUT_TO_H = 6, 20
 HOURS = range(6, 19)
 USUAL_AFTER_H = 10
 SURE = 0.95
+HALF = 0.5
 
 
 @dataclass(frozen=True)
@@ -94,13 +96,19 @@ def morning_facts(
     rows, trouble = places(farm=farm), ""
     ground: dict[tuple[str, str], ZoneGround] = {}
     told: dict[int, Told] = {}
+    hours: dict[tuple[str, str], str] = {}
     if known_to is not None and rows:
         try:
             ground, told = _model(farm, day, min(today, known_to))
+            hours = _zone_hours(farm, rows, day, min(today, known_to))
         except DomainError as error:
             trouble = words.dates_said(error.says)
     standing = standing_words(farm=farm, day=day)
-    made = [_row(place, ground, told, word_of(place, standing), typed, wrong) for place in rows]
+    made = [
+        _row(place, ground, told, word_of(place, standing), typed, wrong)
+        | {"hours": hours.get((place.field.code, place.zone.name), "") if place.zone else ""}
+        for place in rows
+    ]
     count = len({place.field.pk for place in rows})
     return {
         "day": day,
@@ -131,6 +139,35 @@ def _model(
     short = limit_words(limits_of(farm=farm).everywhere)
     told = {one.season.field_id: _told(one, report.of(pass_key(one)), start, short) for one in first}
     return {(zone.field, zone.zone): zone for zone in report.ground}, told
+
+
+def _zone_hours(
+    farm: Farm, rows: Sequence[Place], day: dt.date, as_of: dt.date
+) -> dict[tuple[str, str], str]:
+    """Return from when the topsoil of each zone bears tillage today, where a field has several, by field and zone."""
+    fields = list({place.field.pk: place.field for place in rows if place.zone is not None}.values())
+    if not fields:
+        return {}
+    ground = farm_ground(farm=farm, first=day, last=day, as_of=as_of, fields=fields).ground
+    hours = [
+        index
+        for index, (at, clock_h) in enumerate(zip(ground.grid.day_index, ground.grid.clock_h, strict=True))
+        if ground.grid.days[at] == day and OUT_FROM_H <= clock_h < OUT_TO_H
+    ]
+    found = {}
+    for zone, column in zip(ground.zones, ground.columns, strict=True):
+        chance = (ground.topsoil_m3_m3[hours, column, :] < zone.workable_below_m3_m3).mean(axis=1)
+        fit = [at for at, share in enumerate(chance) if share >= HALF]
+        if not fit:
+            found[zone.field, zone.name] = "too wet all day"
+        elif fit[0] == 0:
+            found[zone.field, zone.name] = "fit all day" if len(fit) == len(hours) else "fit early"
+        else:
+            sure = "" if chance[fit[0]] >= SURE else f", {odds(float(chance[fit[0]]))}"
+            found[zone.field, zone.name] = (
+                f"fit from {_hour(round(ground.grid.clock_h[hours[fit[0]]]))}{sure}"
+            )
+    return found
 
 
 def _first_of_each(waiting: Sequence[FieldPass]) -> list[FieldPass]:
@@ -217,7 +254,6 @@ def _wetness(zone: ZoneGround | None) -> dict[str, Any]:
         "limit": f"{wet:.2f}",
         "step": wet_step(today.topsoil_8am_m3_m3, wet),
         "wetness": wet_word(today.topsoil_8am_m3_m3, wet),
-        "later": today.topsoil_8am_m3_m3 >= wet > today.topsoil_m3_m3,
     }
 
 

@@ -12,6 +12,7 @@ from farmops.core.models import User
 from farmops.farms.models import Membership, SoilZone
 from farmops.weather.models import GaugeReading
 from scheduling.models import SaySo, WeekPlan
+from scheduling.services.say_so import say_so
 from tests.factories import make_farm, make_field, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.scheduling.ground import make_dry_spring
@@ -184,3 +185,47 @@ def test_the_round_is_the_first_page_of_a_manager_and_no_hands_page(dawn: Yard) 
     assert page.count(ADDRESS) == 2
     for name in ("bo", "rosa"):
         assert signed_in(name).get(ADDRESS).status_code == 403
+
+
+@pytest.fixture
+def two_zones(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> tuple[SoilZone, SoilZone]:
+    make_dry_spring(yard.farm, rain_mm=14.0)
+    monkeypatch.setattr(clock, "now", lambda: AT_DAWN)
+    SoilZone.objects.filter(field=yard.field).update(name="low end", share_pct=40, texture="clay_loam")
+    hill = SoilZone.objects.create(
+        farm=yard.farm, field=yard.field, name="hill", texture="loamy_sand", share_pct=60
+    )
+    return SoilZone.objects.get(name="low end"), hill
+
+
+def test_a_zone_says_from_when_its_own_topsoil_bears_tillage(two_zones: tuple[SoilZone, SoilZone]) -> None:
+    page = signed_in("mona").get(ADDRESS).content.decode()
+    rows = dict(re.findall(r"<legend>(.*?)</legend>(.*?)</fieldset>", page, re.S))
+    assert "too wet all day" in rows["Pond 40, low end"]
+    assert re.search(r"fit from \d+ (am|pm)|fit all day", rows["Pond 40, hill"])
+    assert "Disk: not today: low end: " in rows["Pond 40, low end"]
+
+
+def test_words_on_zones_are_kept_apart_and_a_word_on_the_field_stands_on_both(
+    two_zones: tuple[SoilZone, SoilZone],
+) -> None:
+    low, hill = two_zones
+    field = low.field
+    client = signed_in("mona")
+    client.post(
+        ADDRESS,
+        typed(
+            **{f"word-{field.pk}-{low.pk}": "not_today", f"word-{field.pk}-{hill.pk}": "fit"},
+        ),
+    )
+    assert {(one.zone, one.word) for one in SaySo.objects.all()} == {(low, "not_today"), (hill, "fit")}
+    say_so(
+        farm=field.farm,
+        field=field,
+        day=dt.date(2026, 4, 20),
+        word="fit",
+        said_by=User.objects.get(username="mona"),
+        now=AT_DAWN + dt.timedelta(minutes=1),
+    )
+    page = client.get(ADDRESS).content.decode()
+    assert len(re.findall(rf'name="word-{field.pk}-\d+" value="fit" checked', page)) == 2
