@@ -2,7 +2,8 @@
 
 A caution is short and ends with who has the last word: the machine's manual, the label, local law, licensed people,
 the grower. It replaces none of them. The hazards are those of US farm safety teaching: overhead power lines, rollover
-and extra riders (29 CFR 1928.51), turning shafts (29 CFR 1928.57), noise (NIOSH 98-126), heat (OSHA's heat campaign).
+and extra riders (29 CFR 1928.51), turning shafts (29 CFR 1928.57), noise (NIOSH 98-126), heat (OSHA's heat campaign),
+pesticides and entry after them (the Worker Protection Standard, 40 CFR 170; the label itself has the last word).
 """
 
 from collections.abc import Sequence
@@ -10,10 +11,15 @@ from dataclasses import dataclass
 
 from farmops.digests.facts import SheetDay, SheetTask
 from farmops.digests.wording import Said
-from farmops.farms.operations import TILLAGE, Operation
+from farmops.farms.operations import NO_IMPLEMENT, SPRAYING, TILLAGE, Operation
 
 PIVOT_VISITS = frozenset({Operation.PIVOT_START, Operation.PIVOT_STOP})
-TRACTOR_WORK = TILLAGE | {Operation.PLANT}
+MACHINE_WORK = frozenset(Operation) - NO_IMPLEMENT
+ON_FOOT = frozenset({Operation.DEBRIS_WALK})
+SOWING = frozenset({Operation.PLANT, Operation.COVER})
+GATHERING = frozenset({Operation.COMBINE, Operation.PICK})
+FERTILIZING = frozenset({Operation.SPREAD, Operation.SIDEDRESS})
+DEEP = frozenset({Operation.RIP_BED, Operation.STRIP_TILL})
 
 # Air temperature from which the heat caution is printed: common practice, the farm may choose a lower one.
 HOT_FROM_F = 80.0
@@ -31,11 +37,11 @@ class Check:
 
 CHECKS: tuple[Check, ...] = (
     Check(
-        TRACTOR_WORK,
-        Said("Walk around tractor and implement.", "Dé una vuelta al tractor y al implemento."),
+        MACHINE_WORK,
+        Said("Walk around machine and implement.", "Dé vuelta a la máquina e implemento."),
     ),
     Check(
-        TRACTOR_WORK,
+        MACHINE_WORK,
         Said("Look at tires, wheel nuts, pins, leaks.", "Mire llantas, tuercas, pernos y fugas."),
     ),
     Check(
@@ -43,11 +49,35 @@ CHECKS: tuple[Check, ...] = (
         Said("Grease the bearings as the manual says.", "Engrase los baleros según el manual."),
     ),
     Check(
+        SPRAYING,
+        Said("Read the label before you mix.", "Lea la etiqueta antes de mezclar."),
+    ),
+    Check(
+        SPRAYING,
+        Said("Wear everything the label asks for.", "Póngase todo lo que pide la etiqueta."),
+    ),
+    Check(
+        SPRAYING,
+        Said("Clean water and soap go along.", "Lleve agua limpia y jabón."),
+    ),
+    Check(
+        GATHERING | {Operation.SHRED},
+        Said("Charged fire extinguisher on the machine.", "Extintor cargado en la máquina."),
+    ),
+    Check(
+        GATHERING,
+        Said("Engine off: clean trash off hot parts.", "Motor apagado: quite basura de lo caliente."),
+    ),
+    Check(
+        ON_FOOT,
+        Said("Boots, thick gloves, a bag, flags.", "Botas, guantes gruesos, costal, banderas."),
+    ),
+    Check(
         frozenset({Operation.PLANT}),
         Said("Check seed, depth and every row unit.", "Revise semilla, profundidad y cada surco."),
     ),
     Check(
-        TRACTOR_WORK,
+        MACHINE_WORK,
         Said("Write down the hour meter.", "Anote lo que marca el horómetro."),
     ),
     Check(
@@ -63,7 +93,7 @@ CHECKS: tuple[Check, ...] = (
         Said("Is the control box door shut?", "¿Está cerrada la caja de control?"),
     ),
     Check(
-        TRACTOR_WORK | PIVOT_VISITS,
+        MACHINE_WORK | PIVOT_VISITS | ON_FOOT,
         Said("Take water and a charged phone.", "Lleve agua y el teléfono cargado."),
     ),
 )
@@ -80,6 +110,46 @@ CAUTIONS: dict[str, Said] = {
     "stings": Said(
         "Wasps and ants live in pivot boxes. Stung and short of breath? Call {emergency}.",
         "Hay avispas y hormigas en las cajas. ¿Picado y sin aire? Llame al {emergency}.",
+    ),
+    "label": Said(
+        "The label wins. Only trained, licensed people spray.",
+        "La etiqueta manda. Fumiga solo gente capacitada y con licencia.",
+    ),
+    "reentry": Said(
+        "Nobody goes in until the label allows. Several products: the longest time counts.",
+        "Nadie entra hasta que la etiqueta lo permita. Varios productos: cuenta el tiempo más largo.",
+    ),
+    "drift": Said(
+        "Wind to people, houses, water? No wind at all? Stop. The label decides.",
+        "¿Viento hacia gente, casas o agua? ¿Nada de viento? Pare. La etiqueta manda.",
+    ),
+    "poison": Said(
+        "On skin or in eyes? Rinse with water now. Call {emergency}, show the label.",
+        "¿En la piel o los ojos? Enjuague con agua ya. Llame al {emergency}, enseñe la etiqueta.",
+    ),
+    "plugged": Said(
+        "Plugged? Engine off, key out, all parts still. Then look. The manual decides.",
+        "¿Se atascó? Apague, saque la llave, espere. Luego mire. El manual manda.",
+    ),
+    "fire": Said(
+        "Smoke? Stop, get out, stay away. Call {emergency}.",
+        "¿Humo? Pare, baje, aléjese. Llame al {emergency}.",
+    ),
+    "thrown": Said(
+        "It throws stones and wire. Nobody near. Guards on. The manual decides.",
+        "Avienta piedras y alambre. Nadie cerca. Guardas puestas. El manual manda.",
+    ),
+    "fertilizer": Said(
+        "Lime and fertilizer hurt eyes and skin. Goggles and gloves. The label decides.",
+        "Cal y fertilizante dañan ojos y piel. Lentes y guantes. La etiqueta manda.",
+    ),
+    "sharp": Said(
+        "Wire, bone and metal cut. Gloves on. Too heavy? Flag it, tell the boss.",
+        "Alambre, hueso y fierro cortan. Use guantes. ¿Muy pesado? Ponga bandera. Pregunte primero.",
+    ),
+    "snakes": Said(
+        "Look where you step: snakes, holes, ants. Bitten? Call {emergency}.",
+        "Mire dónde pisa: víboras, hoyos, hormigas. ¿Lo mordió? Llame al {emergency}.",
     ),
     "raised": Said(
         "Never go under a raised implement. Lower it or lock it first. The manual decides.",
@@ -150,15 +220,25 @@ def hazards_of(day: SheetDay) -> list[str]:
         "starts_alone": bool(done & PIVOT_VISITS),
         "stings": bool(done & PIVOT_VISITS),
         "road": any(task.wide_on_road for task in day.tasks),
-        "overhead": bool(done & TRACTOR_WORK),
-        "buried": Operation.RIP_BED in done,
-        "raised": bool(done & TRACTOR_WORK),
-        "shafts": bool(done & (TRACTOR_WORK | PIVOT_VISITS)),
-        "riders": bool(done & TRACTOR_WORK),
-        "hydraulics": bool(done & TRACTOR_WORK),
-        "tires": bool(done & (TRACTOR_WORK | PIVOT_VISITS)),
-        "seed": Operation.PLANT in done,
-        "noise": bool(done & TRACTOR_WORK),
+        "label": bool(done & SPRAYING),
+        "reentry": bool(done & SPRAYING),
+        "drift": bool(done & SPRAYING),
+        "poison": bool(done & SPRAYING),
+        "plugged": bool(done & (GATHERING | {Operation.SHRED})),
+        "fire": bool(done & (GATHERING | {Operation.SHRED})),
+        "thrown": Operation.SHRED in done,
+        "fertilizer": bool(done & FERTILIZING),
+        "sharp": bool(done & ON_FOOT),
+        "snakes": bool(done & ON_FOOT),
+        "overhead": bool(done & MACHINE_WORK),
+        "buried": bool(done & DEEP),
+        "raised": bool(done & MACHINE_WORK),
+        "shafts": bool(done & (MACHINE_WORK | PIVOT_VISITS)),
+        "riders": bool(done & MACHINE_WORK),
+        "hydraulics": bool(done & MACHINE_WORK),
+        "tires": bool(done & (MACHINE_WORK | PIVOT_VISITS)),
+        "seed": bool(done & SOWING),
+        "noise": bool(done & MACHINE_WORK),
     }
     return [hazard for hazard, is_called in called.items() if is_called]
 

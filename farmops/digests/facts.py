@@ -51,6 +51,7 @@ class SheetTask:
     part_no: int = 1
     part_count: int = 1
     is_strip: bool = False
+    water_in: Decimal | None = None
     machine_name: str = ""
     implement_name: str = ""
     wide_on_road: bool = False

@@ -4,7 +4,7 @@ import textwrap
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from farmops.digests.cautions import TRACTOR_WORK, cautions_for, checks_for
+from farmops.digests.cautions import MACHINE_WORK, ON_FOOT, cautions_for, checks_for
 from farmops.digests.facts import SheetDay, SheetTask
 from farmops.digests.squash import one_line
 from farmops.digests.wording import clock_words, day_words, ground_words, say, span_words, work_words
@@ -154,16 +154,18 @@ def _task_lines(task: SheetTask, language: str) -> Iterable[Line]:
     start, end = (clock_words(at.time(), language) for at in (task.starts_at, task.ends_at))
     when = [say("from_to", language, start=start, end=end)]
     when.append(say("about", language, hours=span_words(_about_min(task.work_min))))
-    if task.area_ac > 0 and task.operation in TRACTOR_WORK:
+    if task.area_ac > 0 and task.operation in MACHINE_WORK | ON_FOOT:
         when.append(say("acres", language, acres=f"{task.area_ac.normalize():f}"))
     if task.part_count > 1:
         when.append(say("day_part", language, number=task.part_no, count=task.part_count))
+    if task.water_in is not None:
+        when.append(say("with_water", language, depth=f"{task.water_in.normalize():f}"))
     if task.is_strip:
         when.append(say("strip", language))
     yield Line("", ", ".join(when))
     yield Line(say("where", language), _place(task))
     yield Line(say("with", language), _outfit(task, language))
-    if task.ground is not None or task.operation in TRACTOR_WORK:
+    if task.ground is not None or task.operation in MACHINE_WORK:
         yield _ground_line(task, language)
     if task.ground is not None and task.ground.soil_temp_8am_f is not None:
         yield Line(say("soil_temp", language), f"{round(task.ground.soil_temp_8am_f)} °F")

@@ -32,6 +32,7 @@ PHRASES: dict[str, Said] = {
     "about": Said("about {hours}", "cerca de {hours}"),
     "acres": Said("{acres} acres", "{acres} acres"),
     "day_part": Said("part {number} of {count}", "parte {number} de {count}"),
+    "with_water": Said("with water, {depth} in", "con agua, {depth} pulgadas"),
     "strip": Said("the strip under the pivot", "la franja bajo el pivote"),
     "where": Said("Where", "Dónde"),
     "with": Said("With", "Con"),

@@ -280,7 +280,8 @@ def _move(step: Step, turn: int, degrees: Decimal) -> list[_Planned]:
 def _water(step: Step, turn: int, area_ac: Decimal) -> list[_Planned]:
     """Return start, water and stop of one irrigation turn."""
     visit: dict[str, object] = {"area_ac": Decimal(0), "earliest_on": step.earliest_on}
-    start, stop = visit | {"leave_cents": 0}, visit | {"leave_cents": MOVE_LEAVE_CENTS}
+    start = visit | {"leave_cents": 0, "depth_in": step.depth_in}  # whoever starts it must know how wet
+    stop = visit | {"leave_cents": MOVE_LEAVE_CENTS}
     water = _work(step, turn, "", area_ac).facts
     return [
         _Planned(Operation.PIVOT_START, turn, WATER, start, step.min_gap_min, step.max_gap_min),

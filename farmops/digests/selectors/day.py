@@ -187,6 +187,7 @@ def _sheet_task(facts: FarmDay, today: TaskToday, language: str) -> SheetTask:
         part_no=task.part_no,
         part_count=task.part_count,
         is_strip=task.field_pass.part == "strip",
+        water_in=task.field_pass.depth_in,
         machine_name=task.machine.name if task.machine else "",
         implement_name=task.implement.name if task.implement else "",
         wide_on_road=bool(task.implement and task.implement.wide_on_road),

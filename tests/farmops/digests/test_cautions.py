@@ -4,7 +4,8 @@ import pytest
 
 from farmops.digests.cautions import CAUTIONS, cautions_for, checks_for, hazards_of
 from farmops.digests.page import lay_out
-from farmops.farms.operations import Operation
+from farmops.digests.wording import work_words
+from farmops.farms.operations import ALONE, SPRAYING, Operation
 from tests.farmops.digests.sheet_facts import sheet_day, task
 
 LAST_WORDS = {
@@ -21,6 +22,7 @@ LAST_WORDS = {
         "{emergency}",
     ),
 }
+MACHINE = {"raised", "riders", "hydraulics", "shafts", "tires", "overhead", "noise"}
 
 
 @pytest.mark.parametrize("language", ["en", "es"])
@@ -34,17 +36,43 @@ def test_every_caution_says_who_has_the_last_word(language: str) -> None:
     [
         (Operation.PIVOT_START, {"electricity", "starts_alone", "stings", "shafts", "tires"}),
         (Operation.PIVOT_STOP, {"electricity", "starts_alone", "stings", "shafts", "tires"}),
-        (Operation.DISK, {"raised", "riders", "hydraulics", "shafts", "tires", "overhead", "noise"}),
-        (
-            Operation.RIP_BED,
-            {"buried", "raised", "riders", "hydraulics", "shafts", "tires", "overhead", "noise"},
-        ),
-        (Operation.PLANT, {"seed", "raised", "riders", "hydraulics", "shafts", "tires", "overhead", "noise"}),
+        (Operation.DISK, MACHINE),
+        (Operation.RIP_BED, MACHINE | {"buried"}),
+        (Operation.PLANT, MACHINE | {"seed"}),
+        (Operation.COVER, MACHINE | {"seed"}),
+        (Operation.STRIP_TILL, MACHINE | {"buried"}),
+        (Operation.BURNDOWN, MACHINE | {"label", "reentry", "drift", "poison"}),
+        (Operation.SPRAY, MACHINE | {"label", "reentry", "drift", "poison"}),
+        (Operation.DEFOLIATE, MACHINE | {"label", "reentry", "drift", "poison"}),
+        (Operation.SPREAD, MACHINE | {"fertilizer"}),
+        (Operation.SIDEDRESS, MACHINE | {"fertilizer"}),
+        (Operation.DIG, MACHINE),
+        (Operation.COMBINE, MACHINE | {"plugged", "fire"}),
+        (Operation.PICK, MACHINE | {"plugged", "fire"}),
+        (Operation.SHRED, MACHINE | {"plugged", "fire", "thrown"}),
+        (Operation.DEBRIS_WALK, {"sharp", "snakes"}),
     ],
 )
 def test_each_kind_of_work_carries_its_hazards(operation: Operation, hazards: set[str]) -> None:
     """Pivot boxes, turning shafts, raised implements, extra riders, oil under pressure: US farm safety teaching."""
     assert set(hazards_of(sheet_day(task(operation)))) == hazards
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_every_kind_of_work_that_a_hand_does_is_said_with_checks_and_cautions(language: str) -> None:
+    for operation in set(Operation) - ALONE:
+        page = lay_out(sheet_day(task(operation)), language)
+        assert work_words(operation, language) in page.headline
+        assert page.checks, operation
+        assert len(page.cautions) > 1, operation
+        assert all(line.says.strip() for block in page.blocks for line in block.lines), operation
+
+
+def test_where_something_is_sprayed_the_label_has_the_last_word() -> None:
+    for operation in SPRAYING:
+        said = " ".join(cautions_for(sheet_day(task(operation)), "en"))
+        assert "The label wins." in said
+        assert "Nobody goes in until the label allows." in said
 
 
 def test_heat_and_thunder_are_said_when_they_may_come_and_when_nobody_knows() -> None:

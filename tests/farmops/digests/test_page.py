@@ -1,5 +1,6 @@
 """A sheet as text and as HTML: the answer first, everything in the text, nothing that runs."""
 
+import dataclasses
 import datetime as dt
 import html
 import re
@@ -90,6 +91,14 @@ def test_a_pivot_move_is_not_said_in_acres() -> None:
     assert "acres" not in text
     assert "With: no machine" in text
     assert "Ground" not in text.replace("Ground and weather", "")
+
+
+def test_whoever_starts_a_pivot_reads_how_much_water_it_puts_on() -> None:
+    start = task(Operation.PIVOT_START, area_ac=Decimal(0), machine_name="", implement_name="")
+    turn = dataclasses.replace(start, water_in=Decimal("0.50"))
+    assert "with water, 0.5 in" in visible(print_sheet(sheet_day(turn), "en"))
+    assert "con agua, 0.5 pulgadas" in visible(print_sheet(sheet_day(turn), "es"))
+    assert "water, " not in visible(print_sheet(sheet_day(start), "en"))
 
 
 def test_planting_says_the_soil_temperature() -> None:
