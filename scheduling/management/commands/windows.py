@@ -12,6 +12,7 @@ from farmops.farms.selectors import farm_by_code
 from scheduling.selectors.passes import open_passes
 from scheduling.selectors.windows import pass_windows
 from scheduling.windows import LimitsError, PassWindows, WindowsReport
+from scheduling.windows.limits import Choice
 from scheduling.windows.wording import WEEKDAYS_EN, clock_en, odds_en
 
 MOST_DAYS = 16
@@ -57,6 +58,8 @@ class Command(BaseCommand):
             return
         for note in report.notes:
             self.stdout.write(f"Note: {note}")
+        for choice in report.choices:
+            self.stdout.write(f"Chosen: {_chosen(choice)}")
         for windows in report.passes:
             self._print(report, windows)
 
@@ -70,6 +73,17 @@ class Command(BaseCommand):
         lines += [(one.from_min, one.to_min, f"mind: {one.says_en}") for one in windows.advice]
         for begins, ends, says in sorted(lines):
             self.stdout.write(f"  {_moment(report, begins)} to {_moment(report, ends)}  {says}")
+
+
+def _chosen(choice: Choice) -> str:
+    """Return a farm's own choice about a limit in words: what, where, by whom, when and on whose word."""
+    what = [] if choice.number is None else [f"{choice.number:g}"]
+    what += [] if choice.is_used is None else ["used" if choice.is_used else "not used"]
+    what += [] if choice.effect is None else [choice.effect.value]
+    where = choice.field or "all fields"
+    who = f", by {choice.set_by}" if choice.set_by else ""
+    said = " ".join(what) or "as it ships"
+    return f"{choice.key} on {where}: {said}{who} on {choice.set_at[:10]} ({choice.source})"
 
 
 def _date(text: str, option: str) -> dt.date:

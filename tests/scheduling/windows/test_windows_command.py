@@ -8,6 +8,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from farmops.farms.models import Farm
+from scheduling.services.limit_choices import choose_limit
 from tests.factories import make_farm, make_field, make_pass, make_season
 from tests.scheduling.windows.makers import make_days
 
@@ -47,6 +48,21 @@ def test_words_name_the_hours_and_the_reason(farm: Farm) -> None:
     assert "Mon Apr 20    12 am" in text
     assert "shut: sticks to the boot: topsoil 0." in text
     assert "open" in text
+
+
+def test_words_name_the_farms_own_choices(farm: Farm) -> None:
+    choose_limit(
+        farm=farm,
+        key="sticks",
+        number=0.9,
+        source="heavy spot by the gate",
+        set_by=None,
+        now=dt.datetime(2026, 4, 2, 15, tzinfo=dt.UTC),
+    )
+    text = told("--farm", farm.code, "--from", "2026-04-20")
+    assert "Chosen: sticks on all fields: 0.9 on 2026-04-02 (heavy spot by the gate)" in text
+    report = json.loads(told("--farm", farm.code, "--from", "2026-04-20", "--json"))
+    assert [(one["limit"], one["number"]) for one in report["choices"]] == [("sticks", 0.9)]
 
 
 @pytest.mark.parametrize(
