@@ -67,7 +67,7 @@ def _rows(plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime, tuple[st
         row = (
             f"{begins:%a} {begins.month}/{begins.day}",
             f"{clock_12h(begins)} to {until}",
-            ", ".join(outfit) or "by itself",
+            ", ".join(outfit) or ("hired" if task.field_pass.custom_ac_per_h is not None else "by itself"),
             task.field.name,
             _work(task, number, len(days)),
         )

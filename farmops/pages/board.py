@@ -6,13 +6,16 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from farmops.farms.models import Farm
-from farmops.farms.operations import PIVOT_MOVES, WORDS, Operation
+from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, WORDS, Operation
 from farmops.pages import strips, words
 from farmops.pages.ground import ground_rows
 from scheduling.models import PlannedTask, WeekPlan
 from scheduling.selectors.left import LeftWork, left_in_words
 from scheduling.selectors.passes import field_names, pass_key
 from scheduling.selectors.plans import left_of_plan, tasks_of_plan, worked_by_day
+
+PIVOTS, ON_FOOT, HIRED = "Pivots", "On foot", "Hired"
+WITHOUT_MACHINE = (PIVOTS, ON_FOOT, HIRED)
 
 
 @dataclass
@@ -137,7 +140,7 @@ def _rows(
     for task in tasks:
         if task.operation == Operation.PIVOT_WALK:
             continue
-        name = "Pivots" if task.operation in PIVOT_MOVES else f"{task.machine} + {task.implement}"
+        name = _row_name(task)
         row = rows.setdefault(name, Row(name, [(words.short_date(day), []) for day in days]))
         worked = worked_by_day(plan=plan, task=task)
         for index, day in enumerate(days):
@@ -163,7 +166,16 @@ def _rows(
                     is_fixed=task.field_pass.fixed_from is not None,
                 )
             )
-    return sorted(rows.values(), key=lambda row: (row.name == "Pivots", row.name))
+    return sorted(rows.values(), key=lambda row: (row.name in WITHOUT_MACHINE, row.name))
+
+
+def _row_name(task: PlannedTask) -> str:
+    """Return the row of the board that a task stands in: by what does it."""
+    if task.operation in PIVOT_WORK:
+        return PIVOTS
+    if task.machine is not None and task.implement is not None:
+        return f"{task.machine} + {task.implement}"
+    return ON_FOOT if task.hand is not None else HIRED
 
 
 def _acres(task: PlannedTask, day: dt.date, worked: list[dt.date]) -> str:

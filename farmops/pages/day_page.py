@@ -6,7 +6,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from farmops.farms.models import Farm, Hand
-from farmops.farms.operations import NO_IMPLEMENT, PIVOT_MOVES, WORDS, Operation
+from farmops.farms.operations import HARVEST, NO_IMPLEMENT, PIVOT_MOVES, SPRAYING, WORDS, Operation
 from farmops.pages import phrases, words
 from scheduling.models import PlannedTask, WorkRecord
 from scheduling.selectors.plans import current_plan, tasks_of_hand, tasks_of_plan, worked_by_day
@@ -47,7 +47,7 @@ def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
     rows.sort(key=lambda row: row["order"])
     ahead = [row for row in rows if not row["is_reported"]] or rows
     headline = said["first"].format(**ahead[0]).rstrip(".") + "." if ahead else said["nothing"]
-    kinds = {"pivot" if task.operation in PIVOT_MOVES else "field" for task in tasks}
+    kinds = {kind for task in tasks for kind in _kinds(Operation(task.operation))}
     return {
         "say": said,
         "language": language,
@@ -57,7 +57,7 @@ def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
         "headline": headline,
         "tasks": rows,
         "checks": [
-            one for kind in sorted(kinds) for one in phrases.said_list(phrases.CHECKS[kind], language)
+            one for kind in sorted(kinds) for one in phrases.said_list(phrases.CHECKS.get(kind, []), language)
         ],
         "cautions": [
             one for kind in sorted(kinds) for one in phrases.said_list(phrases.CAUTIONS[kind], language)
@@ -66,6 +66,17 @@ def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
             (one, words.long_date(one, language)) for one in _days_with_work(farm, hand) if one != day
         ],
     }
+
+
+def _kinds(operation: Operation) -> tuple[str, ...]:
+    """Return what kinds of checks and cautions a work calls for."""
+    if operation in PIVOT_MOVES:
+        return ("pivot",)
+    if operation is Operation.DEBRIS_WALK:
+        return ("foot",)
+    if operation in SPRAYING:
+        return ("field", "spray")
+    return ("field", "harvest") if operation in HARVEST else ("field",)
 
 
 def _task(

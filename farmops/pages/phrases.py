@@ -74,6 +74,17 @@ CHECKS: dict[str, list[dict[str, str]]] = {
         {"en": "Nobody and nothing in the wheel tracks.", "es": "Nadie ni nada en las rodadas."},
         {"en": "Control box door shut.", "es": "Puerta de la caja de control cerrada."},
     ],
+    "spray": [
+        {"en": "Label read, gear on as it says.", "es": "Etiqueta leída, equipo puesto como dice."},
+        {"en": "Clean water and soap go along.", "es": "Agua limpia y jabón."},
+    ],
+    "harvest": [
+        {"en": "Charged fire extinguisher.", "es": "Extintor cargado."},
+    ],
+    "foot": [
+        {"en": "Boots, thick gloves, a bag, flags.", "es": "Botas, guantes gruesos, costal, banderas."},
+        {"en": "Water and a charged phone.", "es": "Agua y teléfono cargado."},
+    ],
 }
 
 CAUTIONS: dict[str, list[dict[str, str]]] = {
@@ -100,6 +111,28 @@ CAUTIONS: dict[str, list[dict[str, str]]] = {
     ],
     "spray": [
         {"en": "The label wins. Stay out until it says.", "es": "La etiqueta manda. No entre antes."},
+        {
+            "en": "Only trained, licensed people spray. Wind to people or water? Stop.",
+            "es": "Fumiga solo gente capacitada y con licencia. ¿Viento hacia gente o agua? Pare.",
+        },
+        {
+            "en": "On skin or in eyes? Rinse now, show the label, call for help.",
+            "es": "¿En piel u ojos? Enjuague ya, enseñe la etiqueta, pida ayuda.",
+        },
+    ],
+    "harvest": [
+        {
+            "en": "Plugged? Engine off, key out, all parts still. The manual decides.",
+            "es": "¿Se atascó? Apague, saque la llave, espere. El manual manda.",
+        },
+        {"en": "Smoke? Get out and call.", "es": "¿Humo? Baje y llame."},
+    ],
+    "foot": [
+        {
+            "en": "Look where you step: snakes, holes, wire.",
+            "es": "Mire dónde pisa: víboras, hoyos, alambre.",
+        },
+        {"en": "Too heavy? Flag it and tell the boss.", "es": "¿Muy pesado? Ponga bandera y avise."},
     ],
 }
 
