@@ -11,6 +11,8 @@ from farmops.digests.wording import clock_words, day_words, ground_words, say, s
 from farmops.farms.operations import TILLAGE
 
 TEXT_WIDTH = 72
+SOIL_BAND_F = 4
+"""What the soil's model is good for, about 2 °C either way (see `farmops.science.soil_temperature`)."""
 FIT_FROM = 0.85
 """From this share of a disk's limit on, the words for the ground speak of the disk: other work says just moist."""
 
@@ -168,7 +170,8 @@ def _task_lines(task: SheetTask, language: str) -> Iterable[Line]:
     if task.ground is not None or task.operation in MACHINE_WORK:
         yield _ground_line(task, language)
     if task.ground is not None and task.ground.soil_temp_8am_f is not None:
-        yield Line(say("soil_temp", language), f"{round(task.ground.soil_temp_8am_f)} °F")
+        temp_f = f"{round(task.ground.soil_temp_8am_f)} °F"
+        yield Line(say("soil_temp", language), say("give_or_take", language, temp=temp_f, band=SOIL_BAND_F))
     for shut in task.shut:
         span = say(
             "from_to",

@@ -38,6 +38,7 @@ PHRASES: dict[str, Said] = {
     "with": Said("With", "Con"),
     "ground": Said("Ground", "Suelo"),
     "soil_temp": Said("Soil at 8 am", "Suelo a las 8 a.m."),
+    "give_or_take": Said("{temp}, give or take {band}", "{temp}, más o menos {band}"),
     "shut": Said("Shut", "No se puede"),
     "chance": Said("Chance it stays fit", "Probabilidad de que se pueda"),
     "chance_of_10": Said("{tenths} in 10", "{tenths} de 10"),

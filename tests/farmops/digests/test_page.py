@@ -103,7 +103,9 @@ def test_whoever_starts_a_pivot_reads_how_much_water_it_puts_on() -> None:
 
 def test_planting_says_the_soil_temperature() -> None:
     ground = GroundToday("a", 0.1, 0.18, soil_temp_8am_f=66.4)
-    assert "Soil at 8 am: 66 °F" in print_sheet(sheet_day(task(Operation.PLANT, ground=ground)), "en").text
+    day = sheet_day(task(Operation.PLANT, ground=ground))
+    assert "Soil at 8 am: 66 °F, give or take 4" in print_sheet(day, "en").text
+    assert "Suelo a las 8 a.m.: 66 °F, más o menos 4" in print_sheet(day, "es").text
 
 
 @pytest.mark.parametrize(
