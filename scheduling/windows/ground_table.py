@@ -13,8 +13,8 @@ from scheduling.windows.report import GroundDay, ZoneGround
 from scheduling.windows.water import HIGH_TENTH, LOW_TENTH
 
 HEAT_DAYS = 5
-HALF_BAND_C = 1.0
-"""The model's own error is about 2 °C (see `farmops.science.soil_temperature`): no band is told narrower than that."""
+HALF_BAND_C = 2.0
+"""The model's own error is about 2 °C, 4 °F (see `farmops.science.soil_temperature`): no side of a band is narrower."""
 
 
 def ground_table(ground: Ground, *, first: dt.date, last: dt.date) -> tuple[ZoneGround, ...]:
