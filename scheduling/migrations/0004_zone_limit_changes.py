@@ -22,7 +22,7 @@ class Migration(migrations.Migration):
                 ('workable_m3_m3', models.FloatField()),
                 ('dry_before_m3_m3', models.FloatField()),
                 ('dry_m3_m3', models.FloatField()),
-                ('remarks', models.PositiveIntegerField(help_text='how many words on the zone it rests on')),
+                ('remark_count', models.PositiveIntegerField(help_text='how many words on the zone it rests on')),
                 ('set_by_name', models.CharField(help_text='as the command was told, or the account it ran in', max_length=80)),
                 ('set_at', models.DateTimeField()),
                 ('farm', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='farms.farm')),

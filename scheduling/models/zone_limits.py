@@ -16,7 +16,7 @@ class ZoneLimitChange(AppendOnlyModel):
     workable_m3_m3 = models.FloatField()
     dry_before_m3_m3 = models.FloatField()
     dry_m3_m3 = models.FloatField()
-    remarks = models.PositiveIntegerField(help_text="how many words on the zone it rests on")
+    remark_count = models.PositiveIntegerField(help_text="how many words on the zone it rests on")
     set_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )

@@ -125,7 +125,7 @@ def apply_calibration(
                 workable_m3_m3=wet.after_m3_m3,
                 dry_before_m3_m3=dry.before_m3_m3,
                 dry_m3_m3=dry.after_m3_m3,
-                remarks=wet.remarks,
+                remark_count=wet.remarks,
                 set_by=set_by,
                 set_by_name=set_by_name,
                 set_at=now,

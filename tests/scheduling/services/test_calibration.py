@@ -98,7 +98,7 @@ def test_what_is_applied_is_the_zones_with_who_when_and_how_many(farm: Farm) -> 
     zone = field.zones.get()
     assert zone.workable_m3_m3 == change.workable_m3_m3 == found[0].fit.wet.after_m3_m3
     assert zone.dry_m3_m3 is None
-    assert (change.zone, change.set_by, change.set_at, change.remarks) == (zone, rosa, NOW, 3)
+    assert (change.zone, change.set_by, change.set_at, change.remark_count) == (zone, rosa, NOW, 3)
     ground = farm_ground(farm=farm, first=TODAY, last=TODAY, as_of=TODAY).ground
     assert ground.zones[0].workable_below_m3_m3 == zone.workable_m3_m3
     again = calibrate(farm=farm, as_of=TODAY)
