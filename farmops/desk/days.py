@@ -28,6 +28,20 @@ def first_day(*, farm: Farm, today: dt.date) -> dt.date:
     return today if known_to is None else min(today, known_to + dt.timedelta(days=1))
 
 
+def weather_as_of(*, farm: Farm, today: dt.date) -> dt.date:
+    """Return the last day whose weather, forecast and readings count on a day: that day, or where the record is old, the
+    last one in it.
+    """
+    known_to = observed_to(farm=farm)
+    return today if known_to is None or known_to + STALE_AFTER >= today else known_to
+
+
+def working_day(*, farm: Farm, today: dt.date) -> dt.date:
+    """Return the day that the pages are about: today, or the day after the weather ends where that is an old record."""
+    as_of = weather_as_of(farm=farm, today=today)
+    return today if as_of == today else as_of + dt.timedelta(days=1)
+
+
 def suggested_day(*, farm: Farm, today: dt.date) -> dt.date:
     """Return the day that a manager most likely plans from.
 

@@ -14,7 +14,7 @@ from farmops.core.keeping import ClientIdReused
 from farmops.core.models import User
 from farmops.core.problems import DomainError
 from farmops.desk.anew import newest_number, plan_anew
-from farmops.desk.days import first_day
+from farmops.desk.days import working_day
 from farmops.farms.models import Farm, Field, SoilZone
 from farmops.weather.services.field_readings import record_gauge
 from scheduling.models import WeekPlan
@@ -100,7 +100,7 @@ def keep_and_plan(
     newest = newest_number(farm=farm)
     if kept == Count() and (words or rains) and newest > seen:
         return Round(kept, WeekPlan.objects.get(farm=farm, number=newest), was_kept_before=True)
-    first_on = first_day(farm=farm, today=local_date(now, farm.zone))
+    first_on = working_day(farm=farm, today=local_date(now, farm.zone))
     try:
         plan = plan_anew(farm=farm, first_on=first_on, seconds=SHORT_SECONDS, made_by=said_by, now=now)
     except DomainError as error:

@@ -26,6 +26,7 @@ KIND_SOURCES = {
     "forecast": "forecast",
     "climatology": "usual",
 }
+READ_KINDS = {"observed", "filled"}
 STAGES = {
     "bare": "bare ground",
     "young": "a young crop",
@@ -80,7 +81,6 @@ def drawn_ground(
     zones: Sequence[Mapping[str, Any]],
     *,
     today: dt.date,
-    as_of: dt.date,
     wanted: Wanted | None,
     readings: Mapping[str, Sequence[Reading]],
 ) -> dict[str, Any]:
@@ -92,7 +92,9 @@ def drawn_ground(
     span = Span(
         days=days,
         today=days.index(today) if today in days else None,
-        first_ahead=next((index for index, day in enumerate(days) if day > as_of), None),
+        first_ahead=next(
+            (index for index, day in enumerate(zones[0]["days"]) if day["kind"] not in READ_KINDS), None
+        ),
     )
     return {
         "rain": rain_panel(first, span, key="rain"),

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from farmops.desk.days import first_day, observed_to
+from farmops.desk.days import observed_to, weather_as_of, working_day
 from farmops.farms.models import Farm, Field
 from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, Operation
 from farmops.pages import words
@@ -69,7 +69,7 @@ def list_headline(rows: list[dict[str, Any]]) -> str:
 def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]:
     """Return a field's facts, its ground of the last seven days, and the windows of the next ten.
 
-    They begin today, or on the day after the weather ends where that is earlier.
+    They begin today, or on the day after the weather ends where that is an old record.
     """
     here = now.astimezone(ZoneInfo(farm.zone))
     today, known_to = here.date(), observed_to(farm=farm)
@@ -90,7 +90,7 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
             "headline": "No weather is known yet, so nothing can be said of the ground.",
             "notes_known": known_of(farm=farm, field=field, until=None, ground=[]),
         }
-    first, as_of = first_day(farm=farm, today=today), min(today, known_to)
+    first, as_of = working_day(farm=farm, today=today), weather_as_of(farm=farm, today=today)
     facts |= {"first": first, "is_past": first < today}
     if first < today:
         facts["blank"] = blank_forms(today=first, hour=MORNING, operation=_next_work(waiting))
@@ -135,7 +135,6 @@ def _ground_and_windows(
         "drawn": drawn_ground(
             ground,
             today=first,
-            as_of=as_of,
             wanted=_wanted(waiting, limits),
             readings=readings_by_zone(
                 farm=farm, field=field, days=days, depth_in={zone.zone: zone.soil_depth_in for zone in zones}

@@ -7,7 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from farmops.core.problems import DomainError
-from farmops.desk.days import first_day, observed_to
+from farmops.desk.days import observed_to, weather_as_of, working_day
 from farmops.farms.models import Farm, Field, SoilZone
 from farmops.farms.operations import PIVOT_WORK
 from farmops.pages import words
@@ -92,15 +92,16 @@ def morning_facts(
 ) -> dict[str, Any]:
     """Return all that the morning's page shows; `typed` and `wrong` are those of a form that was refused."""
     known_to = observed_to(farm=farm)
-    day = first_day(farm=farm, today=today)
+    day = working_day(farm=farm, today=today)
     rows, trouble = places(farm=farm), ""
     ground: dict[tuple[str, str], ZoneGround] = {}
     told: dict[int, Told] = {}
     hours: dict[tuple[str, str], str] = {}
     if known_to is not None and rows:
         try:
-            ground, told = _model(farm, day, min(today, known_to))
-            hours = _zone_hours(farm, rows, day, min(today, known_to))
+            as_of = weather_as_of(farm=farm, today=today)
+            ground, told = _model(farm, day, as_of)
+            hours = _zone_hours(farm, rows, day, as_of)
         except DomainError as error:
             trouble = words.dates_said(error.says)
     standing = standing_words(farm=farm, day=day)

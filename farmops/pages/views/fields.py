@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST
 from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.desk.anew import plan_anew
-from farmops.desk.days import first_day
+from farmops.desk.days import working_day
 from farmops.desk.morning import SHORT_SECONDS
 from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import field_page, words
@@ -99,7 +99,7 @@ def say(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> 
 
 def _planned_again(request: HttpRequest, farm: Farm, row: Field, kept: str) -> HttpResponse:
     now = clock.now()
-    first_on = first_day(farm=farm, today=clock.local_date(now, farm.zone))
+    first_on = working_day(farm=farm, today=clock.local_date(now, farm.zone))
     try:
         plan = plan_anew(
             farm=farm,

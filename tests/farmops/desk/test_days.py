@@ -4,7 +4,14 @@ import datetime as dt
 
 import pytest
 
-from farmops.desk.days import first_day, observed_to, refuse_far_day, suggested_day
+from farmops.desk.days import (
+    first_day,
+    observed_to,
+    refuse_far_day,
+    suggested_day,
+    weather_as_of,
+    working_day,
+)
 from farmops.farms.models import Farm
 from scheduling.models import PlanState, WeekPlan
 from scheduling.services.planning import BadWeek
@@ -35,6 +42,17 @@ def test_where_the_weather_ended_days_ago_the_day_after_it_is_offered(farm: Farm
     assert known_to == on(-1)
     assert suggested_day(farm=farm, today=on(200)) == first_day(farm=farm, today=on(200)) == on(0)
     assert suggested_day(farm=farm, today=on(1)) == on(7)
+
+
+def test_the_pages_are_about_today_until_the_record_is_old(farm: Farm) -> None:
+    assert working_day(farm=farm, today=on(0)) == weather_as_of(farm=farm, today=on(0)) == on(0)
+    make_dry_spring(farm)  # to the day before
+    for today in (0, 1, 2):
+        assert (
+            working_day(farm=farm, today=on(today)) == weather_as_of(farm=farm, today=on(today)) == on(today)
+        )
+    assert weather_as_of(farm=farm, today=on(3)) == on(-1)
+    assert working_day(farm=farm, today=on(3)) == on(0)
 
 
 def test_in_a_sent_week_tomorrow_is_offered(farm: Farm) -> None:

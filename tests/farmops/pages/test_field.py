@@ -202,3 +202,16 @@ def test_a_form_without_its_id_was_not_made_here(spring: Yard) -> None:
             "operation": "disk",
         }
         assert signed_in("mona").post(f"{ADDRESS}{form}/", boxes).status_code == 404
+
+
+def test_rain_of_this_morning_in_the_gauge_counts_at_once(spring: Yard) -> None:
+    before = page_of(signed_in("mona"))
+    page = signed_in("mona").post(f"{ADDRESS}gauge/", typed(rain_in="1.40"), follow=True).content.decode()
+    assert "Mon Apr 20 1.40 in (the field&#x27;s gauge)" in page
+
+    def at_the_end_of_today(text: str) -> float:
+        today = re.search(r'<tr class="today">.*?<span class="wet w\d">(\d\.\d+)</span>', text, re.S)
+        assert today is not None
+        return float(today[1])
+
+    assert at_the_end_of_today(page) > at_the_end_of_today(before)
