@@ -249,8 +249,11 @@ def _lowest_ahead(air: Values, hours: int) -> Values:
 
 def _above_dewpoint_f(air_c: Values, humidity_pct: Values) -> Values:
     """Return by how much the air is warmer than its dewpoint, °F of difference."""
-    vapor_kpa = saturation_vapor_pressure_kpa(temp_c=air_c) * np.maximum(humidity_pct, 1.0) / 100
-    return (air_c - dewpoint_c(vapor_pressure_kpa=vapor_kpa)) * FAHRENHEIT_PER_CELSIUS
+    is_known = ~np.isnan(humidity_pct)
+    humidity = np.where(is_known, np.maximum(humidity_pct, 1.0), 100.0)
+    vapor_kpa = saturation_vapor_pressure_kpa(temp_c=air_c) * humidity / 100
+    above_f = (air_c - dewpoint_c(vapor_pressure_kpa=vapor_kpa)) * FAHRENHEIT_PER_CELSIUS
+    return np.where(is_known, above_f, np.nan)
 
 
 def _over_days(daily: Values, limit: Limit) -> Values:

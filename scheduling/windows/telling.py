@@ -161,8 +161,9 @@ class Telling:
                 for first, last in self._runs_by_day(self.is_open & Block(limit, stop).covers(self.cells)):
                     told = wording.reason(limit, value=stop.value, bound=stop.bound, words=stop.words)
                     found.append(self._advice(first, last, limit, told))
-        for one in self.shutting:
-            if one.limit.quantity not in MAY_BE_UNKNOWN:
+        by_quantity = {one.limit.quantity: one for one in reversed(self.shutting)}
+        for quantity, one in by_quantity.items():
+            if quantity not in MAY_BE_UNKNOWN:
                 continue
             known = np.logical_and.reduce(
                 [seen.is_known[seen.row_of_hour[self.cells.hour]] for seen in one.seen]
