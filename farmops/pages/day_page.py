@@ -132,4 +132,7 @@ def _outfit(task: PlannedTask, said: dict[str, str]) -> str:
 
 def _part(task: PlannedTask, said: dict[str, str]) -> str:
     parts = [said["part"].format(number=task.part_no, count=task.part_count)] if task.part_count > 1 else []
+    depth_in = task.field_pass.depth_in
+    if depth_in is not None:
+        parts.append(said["with_water"].format(depth=f"{depth_in.normalize():f}"))
     return ", ".join(parts + ([said["strip"]] if task.field_pass.part == "strip" else []))

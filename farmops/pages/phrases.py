@@ -10,6 +10,7 @@ PHRASES: dict[str, dict[str, str]] = {
         "es": "Primero: {work} en {field}, de {begins} a {ends}.",
     },
     "part": {"en": "part {number} of {count}", "es": "parte {number} de {count}"},
+    "with_water": {"en": "with water, {depth} in", "es": "con agua, {depth} pulgadas"},
     "strip": {"en": "the strip under the pivot", "es": "la franja bajo el pivote"},
     "nothing": {"en": "No work is planned for you that day.", "es": "No hay trabajo para usted ese día."},
     "to": {"en": "to", "es": "a"},

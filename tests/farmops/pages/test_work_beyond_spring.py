@@ -47,6 +47,14 @@ def test_a_hands_page_says_checks_and_cautions_of_every_kind_of_work(yard: Yard,
     assert facts["cautions"]
 
 
+def test_whoever_starts_a_pivot_reads_how_much_water_it_puts_on(yard: Yard) -> None:
+    planned_as(yard, "pivot_start", machine=None, implement=None)
+    [dry] = day_facts(farm=yard.farm, hand=yard.hand, day=dt.date(2026, 4, 20))["tasks"]
+    FieldPass.objects.filter(pk=yard.field_pass.pk).update(part="water", depth_in=Decimal("0.50"))
+    [wet] = day_facts(farm=yard.farm, hand=yard.hand, day=dt.date(2026, 4, 20))["tasks"]
+    assert (dry["part"], wet["part"]) == ("", "con agua, 0.5 pulgadas")
+
+
 def test_a_hand_who_sprays_reads_that_the_label_wins_and_one_who_walks_reads_of_no_shafts(yard: Yard) -> None:
     day = dt.date(2026, 4, 20)
     planned_as(yard, "burndown")
