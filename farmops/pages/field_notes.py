@@ -113,6 +113,7 @@ def _remark(
     at = one.said_at.astimezone(zone)
     place = f" at {one.zone.name}" if one.zone and one.zone.name != "all" else ""
     return {
+        "id": one.pk,
         "when": _moment(at),
         "says": f"{SAID[one.what]} {WORDS[Operation(one.operation)].english}{place}",
         "note": one.note,

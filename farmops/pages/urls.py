@@ -22,6 +22,11 @@ urlpatterns = [
         "farms/<slug:farm_code>/fields/<slug:code>/thermometer/", field_notes.thermometer, name="thermometer"
     ),
     path("farms/<slug:farm_code>/fields/<slug:code>/remark/", field_notes.remark, name="remark"),
+    path(
+        "farms/<slug:farm_code>/fields/<slug:code>/remark/<int:remark_id>/back/",
+        field_notes.take_back,
+        name="take_back",
+    ),
     path("farms/<slug:farm_code>/day/", day.day, name="day"),
     path("farms/<slug:farm_code>/day/report/<int:pass_id>/", day.report, name="report"),
     path("farms/<slug:farm_code>/costs/", costs.costs, name="costs"),

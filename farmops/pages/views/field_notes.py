@@ -1,6 +1,7 @@
 """One form away on a field's page: what the gauge and the thermometer show, and a remark on the ground."""
 
 import datetime as dt
+import uuid
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
@@ -18,7 +19,7 @@ from farmops.pages.boxes import Boxes
 from farmops.pages.field_notes import remark_choices
 from farmops.pages.views.fields import field_shown
 from farmops.weather.services.field_readings import record_gauge, record_soil_reading
-from scheduling.models import RemarkWord
+from scheduling.models import Remark, RemarkWord
 from scheduling.services.remarks import record_remark
 
 
@@ -104,6 +105,34 @@ def remark(request: HttpRequest, farm: Farm, membership: Membership, code: str) 
         boxes.refused(error, otherwise="what", names={"said_at": "hour"})
         return field_shown(request, farm, row, form="remark", boxes=boxes)
     return _back(request, farm, row, f"Kept what you say of {row.name}. The ground below reckons with it.")
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def take_back(
+    request: HttpRequest, farm: Farm, membership: Membership, code: str, remark_id: int
+) -> HttpResponse:
+    """Take a remark back, as a row of its own; pressed twice it is taken back once."""
+    row = get_object_or_404(Field, farm=farm, code=code)
+    said = get_object_or_404(Remark, farm=farm, field=row, pk=remark_id)
+    try:
+        record_remark(
+            farm=farm,
+            client_id=uuid.uuid5(said.client_id, "taken back"),
+            field=row,
+            zone=said.zone,
+            said_at=said.said_at,
+            what=said.what,
+            operation=said.operation,
+            is_taken_back=True,
+            supersedes=said,
+            said_by=request.user,  # type: ignore[arg-type]
+            now=clock.now(),
+        )
+    except DomainError as error:
+        messages.error(request, words.dates_said(error.says))
+        return redirect("pages:field", farm_code=farm.code, code=code)
+    return _back(request, farm, row, f"The remark on {row.name} is taken back.")
 
 
 def _asked(request: HttpRequest, farm: Farm, code: str) -> tuple[Field, Boxes]:

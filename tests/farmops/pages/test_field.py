@@ -124,6 +124,12 @@ def test_a_remark_moves_the_water_of_its_zone_and_stays_visible(spring: Yard) ->
 
     assert at_eight(page, "low end") > at_eight(before, "low end")
     assert at_eight(page, "hill") == at_eight(before, "hill")
+    for _time in range(2):
+        page = signed_in("mona").post(f"{ADDRESS}remark/{kept.pk}/back/", follow=True).content.decode()
+        assert "The remark on Pond 40 is taken back." in page
+    assert "too wet to disk at low end" not in page
+    assert at_eight(page, "low end") == at_eight(before, "low end")
+    assert Remark.objects.count() == 2
 
 
 @pytest.mark.parametrize(
