@@ -15,11 +15,11 @@ from farmops.farms.operations import ALONE
 from scheduling.models import FieldPass, PassLink, WeekPlan, WorkRecord
 from scheduling.selectors.day_parts import DayPart, day_parts, longest_part_min
 from scheduling.selectors.fleet import YARD, Fleet, fleet_of, place_of
-from scheduling.selectors.horizon import Horizon
+from scheduling.selectors.horizon import Horizon, Stretch, overlap
 from scheduling.selectors.outfits import Outfit, minutes_for, outfits_for
 from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.selectors.prices import PlanPrices
-from scheduling.selectors.resources import hand_calendar, resources_of
+from scheduling.selectors.resources import daylight, hand_calendar, resources_of
 from scheduling.selectors.roads import road_minutes
 from scheduling.selectors.sent import Sent, sent_tasks
 from scheduling.selectors.waiting import NotOffered, Offer, offer_of
@@ -102,6 +102,8 @@ def lay_problem(
     tasks = _tasks(offer, outfits_of, fleet, horizon)
     last_of = {task.field_pass.pk: task.id for task in tasks}
     first_of = {task.field_pass.pk: task.id for task in reversed(tasks)}
+    is_hired = any(task.field_pass.custom_ac_per_h is not None for task in tasks)
+    light = daylight(farm=farm, horizon=horizon) if is_hired else []
     soonest = horizon.after(now) if horizon.start < now < horizon.at(horizon.minutes) else 0
     met_after = _met_gaps(offer, horizon)
     rows: list[dict[str, Any]] = []
@@ -121,6 +123,7 @@ def lay_problem(
             outfits=outfits_of[task.field_pass.pk],
             fleet=fleet,
             horizon=horizon,
+            light=light,
             is_first=task.id == first_of[task.field_pass.pk],
             is_last=task.id == last_of[task.field_pass.pk],
         )
@@ -214,6 +217,7 @@ def _task_row(
     outfits: list[Outfit],
     fleet: Fleet,
     horizon: Horizon,
+    light: list[Stretch],
     is_first: bool,
     is_last: bool,
 ) -> dict[str, Any]:
@@ -228,12 +232,7 @@ def _task_row(
             )
             for outfit in outfits
         ],
-        "open": [
-            {"from": s.from_min, "to": min(s.to_min, horizon.minutes)}
-            | ({"chance": s.chance} if s.chance < 1 else {})
-            for s in windows.of(pass_key(field_pass)).open
-            if s.from_min < horizon.minutes
-        ],
+        "open": _open(field_pass, windows, horizon, light),
         "earliest": 0,
         "late_cents_per_hour": round(Decimal(field_pass.late_cents_per_day) / 24),
         "leave_cents": _share_of(field_pass.leave_cents, task.part),
@@ -251,6 +250,20 @@ def _task_row(
         elif minute >= 0:
             row["earliest"] = row["latest"] = -(-minute // STEP_MIN) * STEP_MIN
     return row
+
+
+def _open(
+    field_pass: FieldPass, windows: WindowsReport, horizon: Horizon, light: list[Stretch]
+) -> list[dict[str, Any]]:
+    """Return when the field is open; whoever is hired has no shifts here, and comes by daylight (farm judgement)."""
+    rows = []
+    for s in windows.of(pass_key(field_pass)).open:
+        if s.from_min < horizon.minutes:
+            whole = [Stretch(s.from_min, min(s.to_min, horizon.minutes))]
+            for part in whole if field_pass.custom_ac_per_h is None else overlap(whole, light):
+                chance = {"chance": s.chance} if s.chance < 1 else {}
+                rows.append({"from": part.from_min, "to": part.to_min, **chance})
+    return rows
 
 
 def _share_of(leave_cents: int | None, part: DayPart) -> int | None:

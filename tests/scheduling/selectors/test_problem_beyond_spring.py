@@ -20,7 +20,7 @@ from tests.factories import (
     make_pass,
     make_season,
 )
-from tests.scheduling.ground import SUNDAY_EVENING, make_pivot
+from tests.scheduling.ground import SUNDAY_EVENING, make_pivot, windows_of
 from tests.scheduling.problems import EAST, Built, built, resource, task
 
 pytestmark = pytest.mark.django_db
@@ -158,6 +158,17 @@ def test_hired_work_holds_nothing_of_the_farm_and_can_be_planned(farm: Farm) -> 
     assert result.outfits["custom"].hand is None
     assert result.tasks["pond-40/spread"].field_pass == spread
     assert set(solved(result)) == {"pond-40/spread"}
+
+
+def test_whoever_is_hired_comes_by_daylight_when_the_field_is_open(farm: Farm) -> None:
+    """The sun is up from 7:00 am to 8:06 pm at 31.6 N, 83.52 W on April 20, 2026 (pvlib's solar position)."""
+    make_pass(make_season(make_field(farm)), "spread", custom_ac_per_h=Decimal(30))
+    noon = 12 * 60
+    windows = windows_of(farm, open_of={"pond-40/spread": [(0, noon, 0.8), (noon, 2 * 1440, 1.0)]})
+    first, second, third = task(built(farm, windows=windows), "pond-40/spread")["open"]
+    assert (first["from"], first["to"], first["chance"]) == (pytest.approx(420, abs=6), noon, 0.8)
+    assert (second["from"], second["to"]) == (noon, pytest.approx(1206, abs=6))
+    assert third["from"] == pytest.approx(1440 + 419, abs=6)
 
 
 def test_a_boom_goes_with_the_sprayer_and_a_disk_with_the_tractor(farm: Farm) -> None:
