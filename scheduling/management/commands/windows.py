@@ -71,8 +71,19 @@ class Command(BaseCommand):
         ]
         lines += [(one.from_min, one.to_min, f"shut: {one.says_en}") for one in windows.shut]
         lines += [(one.from_min, one.to_min, f"mind: {one.says_en}") for one in windows.advice]
-        for begins, ends, says in sorted(lines):
+        for begins, ends, says in _joined(sorted(lines)):
             self.stdout.write(f"  {_moment(report, begins)} to {_moment(report, ends)}  {says}")
+
+
+def _joined(lines: list[tuple[int, int, str]]) -> list[tuple[int, int, str]]:
+    """Join neighbors that read alike: a chance is told in tenths."""
+    joined: list[tuple[int, int, str]] = []
+    for begins, ends, says in lines:
+        if joined and joined[-1][1:] == (begins, says):
+            joined[-1] = (joined[-1][0], ends, says)
+        else:
+            joined.append((begins, ends, says))
+    return joined
 
 
 def _chosen(choice: Choice) -> str:

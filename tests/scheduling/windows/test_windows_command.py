@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 from io import StringIO
+from itertools import pairwise
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -48,6 +49,15 @@ def test_words_name_the_hours_and_the_reason(farm: Farm) -> None:
     assert "Mon Apr 20    12 am" in text
     assert "shut: sticks to the boot: topsoil 0." in text
     assert "open" in text
+
+
+def test_no_two_neighbors_read_alike(farm: Farm) -> None:
+    lines = [line.strip() for line in told("--farm", farm.code, "--from", "2026-04-20").splitlines()]
+    parts = [line.split("  ") for line in lines if " to " in line]
+    assert all(
+        one[-1] != other[-1] or not other[0].startswith(one[0].split(" to ")[1])
+        for one, other in pairwise(parts)
+    )
 
 
 def test_words_name_the_farms_own_choices(farm: Farm) -> None:
