@@ -263,11 +263,15 @@ def _headline(told: Mapping[int, Told], count: int, day: dt.date) -> str:
         return "No field is described yet."
     if not told:
         return f"{day:%A}: go through the fields and say how they are."
-    open_now = sum(1 for one in told.values() if one.is_fit)
-    fields = f"{words.count_word(len(told))} field{'s' if len(told) > 1 else ''} with work"
-    return (
-        f"{day:%A}: the model has {words.count_word(open_now)} of {fields} fit at some hour. What do you say?"
-    )
+    fit, total = sum(1 for one in told.values() if one.is_fit), len(told)
+    fields = f"field{'s' if total > 1 else ''} with work"
+    if fit == total:
+        which = f"all {words.count_word(total)} {fields}" if total > 1 else f"the one {fields}"
+    else:
+        which = (
+            f"{words.count_word(fit)} of {words.count_word(total)} {fields}" if total > 1 else f"no {fields}"
+        )
+    return f"{day:%A}: the model has {which} fit at some hour. What do you say?"
 
 
 def _hour(hour: int) -> str:

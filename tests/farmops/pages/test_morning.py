@@ -47,6 +47,7 @@ def test_every_field_and_zone_is_a_row_with_its_ground_and_what_the_model_says(d
     legends = re.findall(r"<legend>(.*?)</legend>", page)
     assert legends[1:] == ["Bare 10", "Low 30, low end", "Low 30, hill", "Pond 40"]
     assert "Disk: fit all day." in page
+    assert "Monday: the model has the one field with work fit at some hour." in page
     assert page.count("No work waits here.") == 2
     assert page.count("ground not known") == 1
     assert page.count("<span>not today</span>") == 4
@@ -123,7 +124,7 @@ def test_a_wrong_number_comes_back_at_its_box_with_nothing_lost_and_nothing_kept
         page = answer.content.decode()
         assert answer.status_code == 422
         assert says in page.partition("Low 30</legend>")[2].partition("</fieldset>")[0]
-        assert f'value="{wrong}"' in page
+        assert f'value="{wrong}" aria-invalid="true" autofocus' in page
         assert 'value="0.25"' in page
         assert re.search(rf'name="word-{dawn.field.pk}" value="fit" checked', page)
     assert not SaySo.objects.exists()
