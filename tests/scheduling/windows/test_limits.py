@@ -72,6 +72,46 @@ def test_soil_must_be_as_warm_as_extension_says(crop: str, number_f: float, dept
     assert [(limit.number, limit.depth_in) for limit in found] == [(number_f, depth_in)]
 
 
+@pytest.mark.parametrize(
+    ("key", "number", "unit", "spans"),
+    [
+        # North Carolina State Extension, county notes of May 2020: 65 F by 10 am at 3 in; no night below 50 F in two
+        ("cotton_morning", 65, "F", {"depth_in": 3, "hour": 10}),
+        ("cotton_nights", 50, "F", {"days_ahead": 1}),
+        # the same, April 2018: five-day DD60 of 16 to 25 is adequate, below it marginal
+        ("cotton_heat", 16, "DD60", {"days_ahead": 4}),
+        # University of Georgia Extension, county notes of April 2023: 50 DD60 in five days
+        ("cotton_vigor", 50, "DD60", {"days_ahead": 4}),
+        # both, read in notes: no digging within 72 hours of frost
+        ("frost_ahead", 34, "F", {"hours_ahead": 72}),
+        # Cotton Incorporated 2021, read in notes: picking below about 70 % humidity
+        ("lint_damp", 70, "pct", {}),
+        # common practice, no source: 3 to 10 mph, "the label wins"
+        ("wind_least", 3, "mph", {}),
+        ("wind_most", 10, "mph", {}),
+    ],
+)
+def test_numbers_are_those_that_were_read(
+    key: str, number: float, unit: str, spans: dict[str, float]
+) -> None:
+    found = next(limit for limit in load_limits() if limit.key == key)
+    assert (found.number, found.unit) == (number, unit)
+    assert {name: getattr(found, name) for name in spans} == spans
+
+
+def test_what_a_label_says_names_the_label() -> None:
+    for limit in load_limits():
+        if limit.kind is LimitKind.DRIFT or limit.key in ("wash_off", "re_entry", "plant_back"):
+            assert "label" in limit.says_en
+            assert "etiqueta" in limit.says_es
+
+
+def test_re_entry_holds_for_every_kind_of_work_and_daylight_never_for_tillage() -> None:
+    (re_entry,) = [limit for limit in load_limits() if limit.quantity is Quantity.RE_ENTRY]
+    assert re_entry.operations == set(Operation)
+    assert (re_entry.kind, re_entry.crop, re_entry.land) == (LimitKind.LABEL, "", "")
+
+
 def test_daylight_is_no_limit_of_tillage_or_planting() -> None:
     # lights at night are normal; sprayers and people on foot want to see (trade practice)
     gated = {
