@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
-from scheduling.windows.limits import OF_THE_CLOCK, Limit, Quantity
+from scheduling.windows.limits import OF_THE_CLOCK, Choice, Limit, Quantity
 
 WEEKDAYS_EN = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 WEEKDAYS_ES = ("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "domingo")
@@ -100,9 +100,10 @@ def reason(
         english["hour"], spanish["hour"] = clock_en(hour), clock_es(hour)
     for word, told in words.items():
         english[word], spanish[word] = told.english, told.spanish
+    own = _own_number(limit.choice)
     said = Sentence(
-        limit.says_en.format_map(_Words(english)),
-        limit.says_es.format_map(_Words(spanish)),
+        limit.says_en.format_map(_Words(english)) + own.english,
+        limit.says_es.format_map(_Words(spanish)) + own.spanish,
     )
     if soil_zone:
         return Sentence(f"{soil_zone}: {said.english}", f"{soil_zone}: {said.spanish}")
@@ -132,6 +133,16 @@ def moment(instant: dt.datetime, *, told_at: dt.datetime, zone: str) -> Sentence
 def angle(angle_deg: float) -> Sentence:
     """Return an angle in whole degrees."""
     return Sentence(f"{angle_deg:.0f}°", f"{angle_deg:.0f}°")
+
+
+def _own_number(choice: Choice | None) -> Sentence:
+    """Say whose number ruled where the farm has chosen its own, and who chose it."""
+    if choice is None or choice.number is None:
+        return Sentence("", "")
+    who = f", {choice.set_by}" if choice.set_by else ""
+    if choice.field:
+        return Sentence(f" (this field's own number{who})", f" (número propio de este campo{who})")
+    return Sentence(f" (the farm's own number{who})", f" (número propio del rancho{who})")
 
 
 class _Words(dict[str, str]):

@@ -1,12 +1,13 @@
 """Sentences of windows: numbers that can be told apart, and a clock as people say it."""
 
 import datetime as dt
+from dataclasses import replace
 from string import Formatter
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from scheduling.windows.limits import Limit
+from scheduling.windows.limits import Choice, Limit
 from scheduling.windows.wording import (
     Opening,
     Sentence,
@@ -60,6 +61,24 @@ def test_a_reason_has_both_numbers() -> None:
     said = reason(limit("sticks"), value=0.2133, bound=0.1801)
     assert said.english == "sticks to the boot: topsoil 0.21, workable below 0.18"
     assert said.spanish == "se pega a la bota: suelo de arriba 0.21, se puede con menos de 0.18"
+
+
+@pytest.mark.parametrize(
+    ("choice", "english", "spanish"),
+    [
+        (Choice("sticks", number=0.9), " (the farm's own number)", " (número propio del rancho)"),
+        (
+            Choice("sticks", field="pond-40", number=0.9, set_by="rosa"),
+            " (this field's own number, rosa)",
+            " (número propio de este campo, rosa)",
+        ),
+        (Choice("sticks", is_used=True, set_by="rosa"), "", ""),
+    ],
+)
+def test_a_reason_says_whose_own_number_ruled(choice: Choice, english: str, spanish: str) -> None:
+    said = reason(replace(limit("sticks"), choice=choice), value=0.2133, bound=0.1801)
+    assert said.english == "sticks to the boot: topsoil 0.21, workable below 0.18" + english
+    assert said.spanish == "se pega a la bota: suelo de arriba 0.21, se puede con menos de 0.18" + spanish
 
 
 def test_numbers_that_round_alike_get_another_digit() -> None:
