@@ -36,10 +36,13 @@ def limits_of(*, farm: Farm) -> FarmLimits:
         newest[row.field_id, row.key] = row
     of_farm, of_fields = [], defaultdict(list)
     for (field_id, _), row in newest.items():
+        choice = _choice(row)
+        if choice.is_empty:
+            continue
         if field_id is None:
-            of_farm.append(_choice(row))
+            of_farm.append(choice)
         else:
-            of_fields[field_id].append(_choice(row))
+            of_fields[field_id].append(choice)
     shipped = load_limits()
     followed, notes = known_choices(shipped, of_farm)
     everywhere = with_choices(shipped, followed)

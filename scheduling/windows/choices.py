@@ -34,8 +34,7 @@ def known_choices(limits: Sequence[Limit], choices: Sequence[Choice]) -> tuple[l
 
 
 def _chosen(limit: Limit, choice: Choice) -> Limit:
-    is_empty = choice.number is None and choice.is_used is None and choice.effect is None
-    if is_empty:
+    if choice.is_empty:
         return limit
     if limit.quantity is Quantity.MEMBER_SHARE and (
         choice.is_used is False or choice.effect is Effect.ADVICE

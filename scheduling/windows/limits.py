@@ -148,6 +148,11 @@ class Choice:
     set_by: str = ""
     set_at: str = ""
 
+    @property
+    def is_empty(self) -> bool:
+        """Return whether nothing is chosen: the limit stands as if nobody had spoken."""
+        return self.number is None and self.is_used is None and self.effect is None
+
 
 @dataclass(frozen=True)
 class Limit:

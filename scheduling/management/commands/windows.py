@@ -93,8 +93,7 @@ def _chosen(choice: Choice) -> str:
     what += [] if choice.effect is None else [choice.effect.value]
     where = choice.field or "all fields"
     who = f", by {choice.set_by}" if choice.set_by else ""
-    said = " ".join(what) or "as it ships"
-    return f"{choice.key} on {where}: {said}{who} on {choice.set_at[:10]} ({choice.source})"
+    return f"{choice.key} on {where}: {' '.join(what)}{who} on {choice.set_at[:10]} ({choice.source})"
 
 
 def _date(text: str, option: str) -> dt.date:

@@ -99,6 +99,14 @@ def test_the_newest_choice_counts_and_an_empty_one_goes_back(farm: Farm, field: 
     assert number(farm, field, "wind_most") == 7
     choose(farm, "wind_most", hour=11)
     assert number(farm, field, "wind_most") == 10
+    assert limits_of(farm=farm).choices == ()
+
+
+def test_a_field_that_goes_back_follows_the_farms_choice_again(farm: Farm, field: Field) -> None:
+    choose(farm, "wind_most", number=8.0)
+    choose(farm, "wind_most", field=field, number=6.0, hour=9)
+    choose(farm, "wind_most", field=field, hour=10)
+    assert number(farm, field, "wind_most") == 8
 
 
 def test_another_farms_choice_says_nothing_here(farm: Farm, field: Field) -> None:
