@@ -189,6 +189,15 @@ def test_a_planted_field_has_roots_and_an_allowance_and_the_farm_may_set_its_own
     assert own.rootzone_allowed_mm == pytest.approx(0.4 * 0.12 * 12 * 25.4, abs=0.5)
 
 
+def test_roots_never_start_deeper_than_the_farm_lets_them_go(farm: Farm, field: Field) -> None:
+    plant(farm, field, dt.date(2026, 4, 15))
+    CropWaterFacts.objects.create(
+        farm=farm, crop="cotton", root_depth_in=Decimal("5"), set_by=None, set_at=SUNDAY_NIGHT
+    )
+    young = mornings(ground_of(farm))["pond-40", "all"]
+    assert (young.stage, young.root_depth_in) == ("young", pytest.approx(5.0))
+
+
 def test_a_crop_of_long_ago_is_over(farm: Farm, field: Field) -> None:
     make_days(farm, first=dt.date(2024, 12, 1), last=dt.date(2025, 8, 31))
     plant(farm, field, dt.date(2025, 4, 22))

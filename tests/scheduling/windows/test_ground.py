@@ -239,6 +239,19 @@ def test_the_sun_warms_bare_soil_without_a_step_where_the_forecast_lacks_it() ->
     means = np.median(ground_of(sunny).soil_mean_c[:, 0], axis=1)
     assert means[day_of(ground_of(sunny), -1)] > 20.5
     assert np.abs(np.diff(means)[-12:]).max() < 0.6
+    assert means[-1] > 20.4  # without sun in the days ahead it would fall back to the air's 20 °C
+
+
+def test_soil_that_a_cold_spell_left_cold_starts_cold_into_the_days_ahead() -> None:
+    weather = weather_of(mean_c=20.0)
+    spell = np.array([FIRST - dt.timedelta(days=6) <= day < FIRST for day in weather.days])
+    low, high = (np.where(spell, temps - 12, temps) for temps in (weather.temp_min_c, weather.temp_max_c))
+    ground = ground_of(replace(weather, temp_min_c=low, temp_max_c=high))
+    means = np.median(ground.soil_mean_c[:, 0], axis=1)
+    yesterday = day_of(ground, -1)
+    assert means[yesterday] < 11.5
+    # bare soil closes a quarter of the gap to the air in a day, dry soil a little more (zheng1993)
+    assert means[yesterday + 1] == pytest.approx(means[yesterday] + 0.27 * (20 - means[yesterday]), abs=0.4)
 
 
 def test_blocks_of_columns_of_any_size_give_the_same_ground(monkeypatch: pytest.MonkeyPatch) -> None:

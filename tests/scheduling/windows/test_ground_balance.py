@@ -193,3 +193,15 @@ def test_a_crop_planted_tomorrow_is_bare_ground_today() -> None:
     ground = ground_of(weather, facts=[tomorrow])
     (zone,) = ground_table(ground, first=FIRST, last=FIRST + dt.timedelta(days=2))
     assert [day.stage for day in zone.days] == ["bare", "young", "young"]
+
+
+def test_roots_reach_as_deep_as_the_crops_go() -> None:
+    fao = CROP_WATER["fao", "cotton"]
+    weather = weather_of(days=7, mean_c=26.0)
+    ground = ground_of(
+        weather, facts=[known_of(weather, planting=Planting(fao, FIRST - dt.timedelta(days=85)))]
+    )
+    assert ground.root_depth_m[-1, 0] == pytest.approx(fao.root_most_m)
+    assert fao.root_most_m > 1.0
+    # FAO-56 gives cotton on sandy loam about 105 mm before stress (0.65 of 0.12 m³/m³ over 1.35 m)
+    assert ground.rootzone_allowed_mm[-1, 0] == pytest.approx(105, rel=0.05)
