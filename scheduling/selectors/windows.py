@@ -2,13 +2,16 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
+from django.db.models import Q
+
+from farmops.core.clock import local_date
 from farmops.farms.models import Farm, Field, Pivot
-from farmops.farms.operations import Operation
-from scheduling.models import FieldPass, PivotPlace, SaySo
+from farmops.farms.operations import SPRAYING, Operation
+from scheduling.models import FieldPass, PivotPlace, SaySo, WorkRecord
 from scheduling.selectors.field_facts import pivot_places_of, sprayings_of
 from scheduling.selectors.ground import FarmGround, NoSoil, farm_ground
 from scheduling.selectors.limits import limits_of
@@ -20,6 +23,8 @@ from scheduling.windows.stops import FieldRecords, PivotSeen, Sprayed
 
 LONGEST_LABEL_DAYS = 730
 """No label's plant-back time that is kept is longer."""
+LATELY_DAYS = 7
+"""Farm judgement: few labels keep people out for longer."""
 
 
 def pass_windows(
@@ -64,7 +69,11 @@ def pass_windows(
         horizon_min=horizon.minutes,
         passes=tuple(judged),
         ground=worked_out.table(),
-        notes=(*worked_out.notes, *limits.notes),
+        notes=(
+            *worked_out.notes,
+            *limits.notes,
+            *_sprayed_without_a_label(farm, first, last, known.sprayings),
+        ),
         choices=limits.choices,
     )
 
@@ -92,6 +101,27 @@ def _known(farm: Farm, first: dt.date, last: dt.date, ends: dt.datetime) -> _Kno
         pivots={pivot.field_id: pivot for pivot in pivots},
         seen=dict(pivot_places_of(farm=farm, at=ends)),
     )
+
+
+def _sprayed_without_a_label(
+    farm: Farm, first: dt.date, last: dt.date, sprayings: Mapping[int, Sequence[Sprayed]]
+) -> list[str]:
+    """Return a sentence for each field that a work record says was sprayed lately, with no label's hours kept since."""
+    rows = WorkRecord.objects.filter(
+        farm=farm,
+        field_pass__operation__in=SPRAYING,
+        work_on__range=(first - dt.timedelta(days=LATELY_DAYS), last),
+        superseded_by__isnull=True,
+    ).filter(Q(done_ac__gt=0) | Q(is_finished=True))
+    newest: dict[tuple[int, str], dt.date] = {}
+    names = ("field_pass__season__field_id", "field_pass__season__field__name", "work_on")
+    for field_id, name, day in rows.order_by("work_on", "id").values_list(*names):
+        newest[field_id, name] = day
+    return [
+        f"{name} was sprayed on {day} and no label's re-entry hours are kept: read the label before anybody goes in."
+        for (field_id, name), day in newest.items()
+        if not any(local_date(one.ended_at, farm.zone) >= day for one in sprayings.get(field_id, ()))
+    ]
 
 
 def _asked(one: FieldPass, worked_out: FarmGround, known: _Known) -> WorkAsked:

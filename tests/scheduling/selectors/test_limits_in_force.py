@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 
 from farmops.core.models import User
 from farmops.farms.models import Farm, Field
-from scheduling.models import FieldPass, LimitChoice, PivotPlace, Spraying
+from scheduling.models import FieldPass, LimitChoice, PivotPlace, Spraying, WorkRecord
 from scheduling.selectors.limits import limits_of
 from scheduling.selectors.passes import open_passes
 from scheduling.selectors.windows import pass_windows
@@ -19,7 +19,7 @@ from scheduling.services.limit_choices import choose_limit
 from scheduling.services.say_so import say_so
 from scheduling.windows import WindowsReport
 from scheduling.windows.limits import Effect
-from tests.factories import make_farm, make_field, make_pass, make_season
+from tests.factories import make_farm, make_field, make_hand, make_pass, make_season
 from tests.scheduling.ground import make_pivot
 from tests.scheduling.windows.makers import make_days
 from tests.scheduling.windows.scene import chance_at, shut_by
@@ -172,6 +172,27 @@ def test_nobody_enters_a_sprayed_field_before_the_labels_hours_are_over(
     windows = report_of(farm).of(f"pond-40/{operation}")
     assert {shut_by(windows, minute) for minute in (0, 600, 20 * 60 - 1)} == {"re_entry"}
     assert shut_by(windows, 20 * 60) != "re_entry"
+
+
+def test_a_field_sprayed_without_a_label_on_record_is_told(farm: Farm, field: Field) -> None:
+    sprayed = make_pass(make_season(field), "spray")
+    make_pass(sprayed.season, "disk")
+    WorkRecord.objects.create(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        field_pass=sprayed,
+        hand=make_hand(farm, operations=("spray",)),
+        work_on=SUNDAY,
+        hand_min=60,
+        is_finished=True,
+        recorded_at=MIDNIGHT,
+    )
+    told = [note for note in report_of(farm).notes if "read the label" in note]
+    assert told == [
+        "Pond 40 was sprayed on 2026-04-19 and no label's re-entry hours are kept: read the label before anybody goes in."
+    ]
+    spray(field, MIDNIGHT - dt.timedelta(hours=6))
+    assert not any("read the label" in note for note in report_of(farm).notes)
 
 
 def test_planting_waits_for_the_labels_days(farm: Farm, field: Field) -> None:
