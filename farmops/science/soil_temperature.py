@@ -99,7 +99,7 @@ def driving_temp_c(
 
     The surface is that of `bare_surface_temp_c` (swat2009), taken half (farm judgement), and less under cover. Where
     solar is nan the air's mean stands alone. Warmer minima or maxima never give less. Valid: -60 to 60 °C with the
-    minimum not above the maximum, solar 0 to 42 MJ/m² or nan, cover 0 to 1, else OutOfRange.
+    minimum not above the maximum, solar 0 to 50 MJ/m² or nan, cover 0 to 1, else OutOfRange.
     """
     low, high = day_temps(temp_min_c, temp_max_c)
     sun = np.asarray(solar_mj_m2_d, dtype=np.float64)
@@ -108,7 +108,7 @@ def driving_temp_c(
     surface = bare_surface_temp_c(
         temp_min_c=low,
         temp_max_c=high,
-        solar_mj_m2_d=within("solar_mj_m2_d", np.where(np.isnan(sun), 0.0, sun), 0, 42),
+        solar_mj_m2_d=within("solar_mj_m2_d", np.where(np.isnan(sun), 0.0, sun), 0, 50),
     )
     open_share = 1 - within("cover_share", cover_share, 0, 1)
     return np.asarray(mean + np.where(known, SUN_SHARE * open_share * (surface - mean), 0.0))

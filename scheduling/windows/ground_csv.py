@@ -15,6 +15,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 import numpy.typing as npt
 
+from farmops.science.atmosphere import AIR_HIGH_C, AIR_LOW_C
 from farmops.science.column_parts import TOPSOIL_M
 from farmops.science.heat_units import corn_86_50_f, dd60_f
 from farmops.science.radiation import daylight_h
@@ -54,6 +55,7 @@ TOPSOIL_MM = 1000 * TOPSOIL_M
 WARM_UP_DAYS = 7
 START_OFF_C = 10.0
 """How far the soil may be from the mean air of a first week: farm judgement, generous."""
+STARTS_OFF_C = np.array([0.0, START_OFF_C, -START_OFF_C])
 UNSURE_M3_M3, UNSURE_C = 0.005, 0.5
 """What two starts may differ by before the difference is told: a tenth of what separates limits. Farm judgement."""
 
@@ -260,7 +262,7 @@ def _warmth(
         driving_c = driving_temp_c(temp_min_c=low, temp_max_c=high, solar_mj_m2_d=weather.solar_mj_m2[run])
         at_10_cm_c = daily_mean_soil_temp_c(
             air_mean_c=np.repeat(driving_c[:, np.newaxis], 3, axis=1),
-            start_c=driving_c[:WARM_UP_DAYS].mean() + np.array([0.0, START_OFF_C, -START_OFF_C]),
+            start_c=np.clip(driving_c[:WARM_UP_DAYS].mean() + STARTS_OFF_C, AIR_LOW_C, AIR_HIGH_C),
             wetness_share=wetness[run, np.newaxis],
         )
         at_depth_c = daily_mean_at_depth_c(mean_10_cm_c=at_10_cm_c, depth_cm=depth_cm)

@@ -14,8 +14,8 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm
 from farmops.weather.services import storing_days, storing_forecasts
 from farmops.weather.sources import daily_csv, ghcn_daily, nws_grid
-from farmops.weather.sources.days import Day, assemble, columns_of
-from farmops.weather.sources.ranges import jump, off_the_globe, suspicions
+from farmops.weather.sources.days import Day, assemble, columns_of, first_jump
+from farmops.weather.sources.ranges import off_the_globe, suspicions
 from farmops.weather.sources.rows import BadRow, DayFile, StationFacts, UnreadableFile
 from farmops.weather.sources.text import decoded, refuse_size
 
@@ -199,13 +199,12 @@ def _refuse_doubts(doubts: Sequence[str]) -> None:
 
 
 def _jumps(farm: Farm, code: str, days: Sequence[Day]) -> list[str]:
-    """Doubt the first day of a file that is far warmer than what its station read in the days before."""
-    for day in days:
-        if "temp_min_c" in day.values and "temp_max_c" in day.values:
-            before_c = storing_days.means_before(farm=farm, code=code, day=day.day)
-            says = jump(mean_c=(day.values["temp_min_c"] + day.values["temp_max_c"]) / 2, before_c=before_c)
-            return [f"On {day.day} (line {day.line}) {says}"] if says is not None else []
-    return []
+    """Doubt a day that is far warmer than what its station read in the days before, in this file or earlier."""
+    if not days:
+        return []
+    known_c = storing_days.known_means_c(farm=farm, code=code, first=days[0].day, last=days[-1].day)
+    says = first_jump(days, known_c=known_c)
+    return [] if says is None else [says]
 
 
 def _chosen(file: DayFile, wanted: str | None) -> StationFacts:

@@ -10,12 +10,11 @@ from farmops.farms.models import Farm
 from farmops.weather.models import DailyWeather, Station
 from farmops.weather.services.station_places import station_of
 from farmops.weather.sources import gaps
-from farmops.weather.sources.days import Day
+from farmops.weather.sources.days import NEAR, Day, mean_air_c
 from farmops.weather.sources.rows import QUANTITIES, BadRow, StationFacts, bad_line
 
 SAME = 1e-6
 REACH = dt.timedelta(days=gaps.LONGEST_DAYS + 1)
-NEAR = dt.timedelta(days=21)
 BATCH = 500
 
 
@@ -74,17 +73,11 @@ def store(*, farm: Farm, facts: StationFacts, days: Sequence[Day], far_station: 
     report.refused.sort()
 
 
-def means_before(*, farm: Farm, code: str, day: dt.date) -> list[float]:
-    """Return the mean air temperatures, °C, that a station read in the three weeks before a day, in order."""
-    rows = DailyWeather.objects.filter(
-        farm=farm, station__code=code, day__gte=day - NEAR, day__lt=day
-    ).order_by("day")
-    read = [read_values(row) for row in rows]
-    return [
-        (values["temp_min_c"] + values["temp_max_c"]) / 2
-        for values in read
-        if "temp_min_c" in values and "temp_max_c" in values
-    ]
+def known_means_c(*, farm: Farm, code: str, first: dt.date, last: dt.date) -> dict[dt.date, float]:
+    """Return the mean air temperatures, °C, that a station read from three weeks before `first` up to `last`."""
+    rows = DailyWeather.objects.filter(farm=farm, station__code=code, day__range=(first - NEAR, last))
+    means_c = {row.day: mean_air_c(read_values(row)) for row in rows.order_by("day")}
+    return {day: mean_c for day, mean_c in means_c.items() if mean_c is not None}
 
 
 def read_values(row: DailyWeather) -> dict[str, float]:

@@ -4,10 +4,12 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from farmops.weather.sources.ranges import out_of_range
+from farmops.weather.sources.ranges import JUMP_DAYS, jump, out_of_range
 from farmops.weather.sources.rows import BadRow, Reading, bad_line
 
 PAIRS = (("temp_min_c", "temp_max_c"), ("humidity_min_pct", "humidity_max_pct"))
+NEAR = dt.timedelta(days=21)
+"""As far back as days tell what is usual: older ones are of another season."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,34 @@ def columns_of(readings: Sequence[Reading]) -> dict[str, list[float]]:
     for reading in readings:
         columns.setdefault(reading.quantity, []).append(reading.value)
     return columns
+
+
+def mean_air_c(values: Mapping[str, float]) -> float | None:
+    """Return the mean of a day's low and high, °C; None where one of them was not read."""
+    if "temp_min_c" not in values or "temp_max_c" not in values:
+        return None
+    return (values["temp_min_c"] + values["temp_max_c"]) / 2
+
+
+def first_jump(days: Sequence[Day], *, known_c: Mapping[dt.date, float]) -> str | None:
+    """Return a sentence for the first day too warm, beside the three weeks before it, to be in °C; or None.
+
+    `days` in order are those of a file, `known_c` the means of other days of the station. A column of which few days
+    are in another unit does not look like another unit as a whole.
+    """
+    means_c = dict(known_c)
+    for day in days:
+        mean_c = mean_air_c(day.values)
+        if mean_c is None:
+            continue
+        before = (day.day - dt.timedelta(days=back) for back in range(NEAR.days, 0, -1))
+        says = jump(
+            mean_c=mean_c, before_c=[means_c[past] for past in before if past in means_c][-JUMP_DAYS:]
+        )
+        if says is not None:
+            return f"On {day.day} (line {day.line}) {says}"
+        means_c[day.day] = mean_c
+    return None
 
 
 def assemble(readings: Sequence[Reading]) -> tuple[list[Day], list[BadRow]]:

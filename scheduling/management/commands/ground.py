@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from farmops.science.ranges import OutOfRange
 from farmops.science.textures import TEXTURES, Texture
 from farmops.weather.sources import daily_csv, gaps, ghcn_daily
-from farmops.weather.sources.days import Day, assemble, columns_of
+from farmops.weather.sources.days import Day, assemble, columns_of, first_jump
 from farmops.weather.sources.ranges import suspicions
 from farmops.weather.sources.rows import DayFile, UnreadableFile
 from farmops.weather.sources.text import decoded, refuse_size
@@ -158,12 +158,15 @@ def _station(path: Path, file: DayFile, wanted: str | None, latitude_deg: float)
 def _days(path: Path, file: DayFile, station: str, units_are_right: bool) -> list[Day]:
     """Return the days of one station; a line that cannot stand refuses the file."""
     readings = [reading for reading in file.readings if reading.station == station]
+    days, bad = assemble(readings)
     doubts = [] if units_are_right else suspicions(columns_of(readings))
+    jump = None if units_are_right else first_jump(days, known_c={})
+    if jump is not None:
+        doubts.append(jump)
     if doubts:
         raise CommandError(
             f"{path} looks like other units: {' '.join(doubts)} If the units are right, say --units-are-right."
         )
-    days, bad = assemble(readings)
     refused = sorted([*file.bad, *bad])
     if refused:
         count = "1 row" if len(refused) == 1 else f"{len(refused)} rows"

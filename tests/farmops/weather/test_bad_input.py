@@ -97,6 +97,16 @@ def test_a_day_or_two_of_fahrenheit_are_told_by_the_days_before(farm: Farm, tmp_
     assert "1 days new" in bring(farm, csv(tmp_path, (2, 14, 0), first=13))
 
 
+def test_a_day_of_fahrenheit_within_a_long_file_is_told_by_the_days_before_it(
+    farm: Farm, tmp_path: Path
+) -> None:
+    days = [(9, 24, 0)] * 12 + [(41, 55, 0)] + [(9, 24, 0)] * 12
+    says = refusal(farm, csv(tmp_path, *days))
+    assert "On 2026-04-13 (line 14) the mean is 48, 32 degrees above" in says
+    assert "are the temperatures °F?" in says
+    assert not DailyWeather.objects.exists()
+
+
 def test_fahrenheit_of_another_stations_history_is_not_held_against_a_station(
     farm: Farm, tmp_path: Path
 ) -> None:

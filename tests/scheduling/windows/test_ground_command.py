@@ -71,6 +71,23 @@ def test_a_column_in_fahrenheit_is_refused_by_its_range_or_its_spread(tmp_path: 
     assert len(ground(weather_file(tmp_path, winter), "--units-are-right")) == 20
 
 
+def test_a_day_in_fahrenheit_within_a_long_file_is_refused_by_the_days_before_it(tmp_path: Path) -> None:
+    path = weather_file(tmp_path, [*rainy(12), day_line(12, low="44", high="56"), day_line(13)])
+    with pytest.raises(CommandError, match=r"On 2026-03-13 \(line 14\) the mean is 50, 33 degrees above"):
+        ground(path)
+    assert len(ground(path, "--units-are-right")) == 14
+
+
+@pytest.mark.parametrize(("low", "high", "rest"), [("-60", "-58", ",2,40,90"), ("24", "40", "44,2,40,90")])
+def test_days_at_the_edge_of_what_is_possible_are_worked_out(
+    tmp_path: Path, low: str, high: str, rest: str
+) -> None:
+    rows = ground(
+        weather_file(tmp_path, [day_line(index, low=low, high=high, rest=rest) for index in range(12)])
+    )
+    assert all(row["soil_temp_mean_c"] for row in rows)
+
+
 def test_files_that_cannot_be_read_or_written_are_named(tmp_path: Path) -> None:
     path = weather_file(tmp_path, rainy(12))
     with pytest.raises(CommandError, match="There is no file"):
