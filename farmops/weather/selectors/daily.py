@@ -207,8 +207,14 @@ def _say_age(
     farm: Farm,
     as_of: dt.date | None,
 ) -> None:
-    used = [forecast[day].issued_at for index, day in enumerate(days) if rows.kind[index] == FORECAST]
-    if used and as_of is not None:
-        issued_on = local_date(max(used), farm.zone)
-        if (as_of - issued_on).days > 1:
-            rows.notes.append(f"The newest forecast is of {issued_on}, more than a day before {as_of}.")
+    """Say that the forecast is old, or that what forecast there is has run out before the days ahead."""
+    if as_of is None or not forecast:
+        return
+    used = [forecast[day].issued_at for day, kind in zip(days, rows.kind) if kind == FORECAST]
+    issued_on = local_date(max(used or (day.issued_at for day in forecast.values())), farm.zone)
+    if days[-1] > as_of and max(forecast) <= as_of:
+        rows.notes.append(
+            f"The newest forecast is of {issued_on} and tells no day after {as_of}; the usual weather stands in."
+        )
+    elif used and (as_of - issued_on).days > 1:
+        rows.notes.append(f"The newest forecast is of {issued_on}, more than a day before {as_of}.")

@@ -216,6 +216,23 @@ def test_an_old_forecast_is_named(farm: Farm) -> None:
     assert series.notes == ("The newest forecast is of 2026-04-16, more than a day before 2026-04-19.",)
 
 
+def test_a_forecast_that_has_run_out_is_named(farm: Farm) -> None:
+    make_days(make_station(farm), SUNDAY - dt.timedelta(days=20), [{}] * 21)
+    make_issue(farm, EVENING - dt.timedelta(days=9), hours=150, layers=warm_hours)
+    tomorrow = SUNDAY + dt.timedelta(days=1)
+    series = daily_series(farm=farm, first=SUNDAY, last=tomorrow, as_of=SUNDAY)
+    assert series.kind[1] == "climatology"
+    assert (
+        "The newest forecast is of 2026-04-10 and tells no day after 2026-04-19; the usual weather stands in."
+        in series.notes
+    )
+    make_issue(farm, EVENING, hours=150, layers=warm_hours)
+    later = SUNDAY + dt.timedelta(days=12)
+    assert not any(
+        "forecast" in says for says in daily_series(farm=farm, first=later, last=later, as_of=SUNDAY).notes
+    )
+
+
 def test_a_farm_without_weather_is_told_so_and_sees_none_of_another_farm(farm: Farm) -> None:
     other = make_farm("another")
     make_days(make_station(other), SUNDAY, [{}])
