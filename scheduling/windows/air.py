@@ -28,6 +28,8 @@ from scheduling.windows.timeline import Timeline
 Index = npt.NDArray[np.int64]
 WET_SKY_PCT, DRY_SKY_PCT = 100.0, 25.0
 """Cloud where neither sky nor sun is known: farm judgement, a dry day counting as clear so that a warning is not missed."""
+MOST_WIND_M_S = 100.0
+"""As much as the formulas take: a forecast's error may double a storm."""
 CLEAR_SHARE, SUNLESS_SHARE = 0.75, 0.25
 """Of the radiation above the air, what comes through a clear and a closed sky: fao56 eq. 35 and 37."""
 
@@ -90,7 +92,7 @@ def air_hours(
     temp_told, vapor_told, wind_told = _moved(known, weather, dealt, day)
     temp = np.where(np.isnan(temp_told), temp, temp_told)
     vapor = np.where(np.isnan(vapor_told), vapor, vapor_told)
-    wind = np.where(np.isnan(wind_told), wind, wind_told)
+    wind = np.minimum(np.where(np.isnan(wind_told), wind, wind_told), MOST_WIND_M_S)
     sky = np.where(np.isnan(known[:, 3:4]), sky, known[:, 3:4])
     rain = dealt.rain_mm[day] * line.rain_share[line.first_kept_hour :, np.newaxis]
     inversion = inversion_risk(
@@ -107,7 +109,7 @@ def air_hours(
 
 def _wind_m_s(dealt: MemberDays, day: Index, clock_h: Values, sunrise_h: Values, sunset_h: Values) -> Values:
     """Return the wind at 10 m from the day's mean at 2 m; nan where that is."""
-    at_10_m = dealt.wind_m_s[day] / float(wind_2m_m_s(wind_m_s=1.0, height_m=10.0))
+    at_10_m = np.minimum(dealt.wind_m_s[day] / float(wind_2m_m_s(wind_m_s=1.0, height_m=10.0)), MOST_WIND_M_S)
     wind = wind_at_hour_m_s(
         daily_mean_m_s=np.nan_to_num(at_10_m), hour=clock_h, sunrise_h=sunrise_h, sunset_h=sunset_h
     )

@@ -16,6 +16,7 @@ from statistics import NormalDist
 import numpy as np
 import numpy.typing as npt
 
+from farmops.science.atmosphere import AIR_HIGH_C, AIR_LOW_C
 from scheduling.windows.day_weather import Values, WeatherDays
 from scheduling.windows.history import PastDays, draw_past_days
 
@@ -118,6 +119,9 @@ def _dealt_around_told(
             TEMP_ERROR_FIRST_DAY_C + TEMP_ERROR_PER_DAY_C * (days_ahead[ahead] - 1), TEMP_ERROR_MOST_C
         )
         shift_c[ahead] = error_c[:, np.newaxis] * _normals(_places(dealt, members, TEMP_CARRY, TEMP_SEED))
+        # no error carries a day beyond what the formulas take
+        np.maximum(shift_c, AIR_LOW_C - weather.temp_min_c[:, np.newaxis], out=shift_c)
+        np.minimum(shift_c, AIR_HIGH_C - weather.temp_max_c[:, np.newaxis], out=shift_c)
         windy = np.exp(WIND_ERROR_SHARE * _normals(_places(dealt, members, WIND_CARRY, WIND_SEED)))
         wind_factor[ahead] = windy / windy.mean(axis=1, keepdims=True)
     return MemberDays(
@@ -174,12 +178,13 @@ def _with_past(
 ) -> MemberDays:
     """Put past days in the place of usual ones; their mean warmth over the members stays what the season's is."""
     low, high = past.temp_min_c[drawn], past.temp_max_c[drawn]
-    mean = (low + high) / 2
+    mean, half = (low + high) / 2, (high - low) / 2
     usual_mean = (weather.temp_min_c[usual] + weather.temp_max_c[usual]) / 2
     mean += (usual_mean - mean.mean(axis=1))[:, np.newaxis]
+    mean = np.clip(mean, AIR_LOW_C + half, AIR_HIGH_C - half)
     made = {name: getattr(told, name).copy() for name in MemberDays.__dataclass_fields__}
-    made["temp_min_c"][usual] = mean - (high - low) / 2
-    made["temp_max_c"][usual] = mean + (high - low) / 2
+    made["temp_min_c"][usual] = mean - half
+    made["temp_max_c"][usual] = mean + half
     made["rain_mm"][usual] = past.rain_mm[drawn]
     for name in ("solar_mj_m2", "wind_m_s", "humidity_min_pct", "humidity_max_pct"):
         read = getattr(past, name)[drawn]

@@ -44,6 +44,28 @@ def day_of(ground: Ground, day: int) -> int:
     return ground.weather.days.index(FIRST + dt.timedelta(days=day))
 
 
+@pytest.mark.parametrize(
+    ("low_c", "high_c", "wind_m_s"),
+    [(45.0, 57.0, 1.0), (-60.0, -55.0, 1.0), (50.0, 50.0, 1.0), (8.0, 20.0, 40.0)],
+)
+def test_no_member_goes_beyond_what_can_be_worked_out(low_c: float, high_c: float, wind_m_s: float) -> None:
+    """Days as extreme as an import takes them, the members' errors on top."""
+    mild = weather_of()
+    count = len(mild.days)
+    ground = ground_of(
+        replace(
+            mild,
+            temp_min_c=np.full(count, low_c),
+            temp_max_c=np.full(count, high_c),
+            wind_m_s=np.full(count, wind_m_s),
+        )
+    )
+    assert np.isfinite(ground.topsoil_m3_m3).all()
+    assert np.ptp(ground.air_max_c[day_of(ground, 5)]) > 0, "the members still differ"
+    assert (ground.air_min_c >= -60).all()
+    assert (ground.air_max_c <= 60).all()
+
+
 def test_zones_of_which_the_same_is_known_share_a_column() -> None:
     weather = weather_of(rain_mm=WET_WEEKEND)
     plain, gauged = facts_of(weather), facts_of(weather, rain_mm={-1: 3.0})
