@@ -118,9 +118,14 @@ class SaySoShape(RowShape):
 
     class Meta:
         model = SaySo
-        fields = ("id", "field", "zone", "day", "word", "after_at", "said_at")
+        fields = ("id", "client_id", "field", "zone", "day", "word", "after_at", "said_at")
         read_only_fields = ("id", "said_at")
 
+    client_id = fields.ClientId(
+        required=False,
+        allow_null=True,
+        help_text="made by the sender; the same word sent again is the same row",
+    )
     field = ByCode(Field)
     zone = ById(SoilZone, required=False, allow_null=True)
 

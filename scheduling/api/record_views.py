@@ -17,7 +17,7 @@ from farmops.farms.models import Role
 from scheduling.api import record_shapes as shapes
 from scheduling.models import HourReading, Incident, SaySo, WorkRecord
 from scheduling.services import work
-from scheduling.services.say_so import say_so
+from scheduling.services.say_so import record_say_so
 
 REPORTERS = frozenset({Role.MANAGER, Role.HAND})
 
@@ -149,17 +149,16 @@ class SaySoFacts(FarmView):
 
     queryset = SaySo.objects.select_related("field", "zone")
     shows = takes = shapes.SaySoShape
-    answers: ClassVar[dict[str, list[int]]] = {"POST": [201]}
+    answers: ClassVar[dict[str, list[int]]] = {"POST": [200, 201]}
 
 
 class SaySoList(SaySoFacts, FarmList):
-    """The grower's own word on a field for a day."""
+    """The grower's own word on a field for a day; the same `client_id` with the same word is the same row."""
 
     filterset_class = SaySoFilter
 
     def post(self, request: Request, **kwargs: Any) -> Response:
-        said = say_so(farm=self.farm, said_by=self.user, now=clock.now(), **self.taken())
-        return self.shown(said, status=201)
+        return self.kept(*record_say_so(farm=self.farm, said_by=self.user, now=clock.now(), **self.taken()))
 
 
 class SaySoItem(SaySoFacts, FarmItem):

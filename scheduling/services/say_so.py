@@ -32,9 +32,36 @@ def say_so(
     client_id: uuid.UUID | None = None,
     now: dt.datetime,
 ) -> SaySo:
-    """Keep the grower's word on a field, or on one zone of it, for a day; the newest word of the day counts.
+    """Keep the grower's word as `record_say_so` does, and return it."""
+    said, _is_new = record_say_so(
+        farm=farm,
+        field=field,
+        zone=zone,
+        day=day,
+        word=word,
+        after_at=after_at,
+        said_by=said_by,
+        client_id=client_id,
+        now=now,
+    )
+    return said
 
-    With `client_id`, the same word sent again is the same row. Raises SaySoRefused for an unknown word, an hour that
+
+def record_say_so(
+    *,
+    farm: Farm,
+    field: Field,
+    zone: SoilZone | None = None,
+    day: dt.date,
+    word: str,
+    after_at: dt.time | None = None,
+    said_by: Any,
+    client_id: uuid.UUID | None = None,
+    now: dt.datetime,
+) -> tuple[SaySo, bool]:
+    """Keep the grower's word on a field, or on one zone of it, for a day; False if it was kept before.
+
+    The newest word of the day counts. With `client_id`, the same word sent again is the same row. Raises SaySoRefused for an unknown word, an hour that
     is missing or too much, a day more than a year off, or another farm's ground; ClientIdReused for an id that came
     with another word before.
     """
@@ -65,7 +92,6 @@ def say_so(
         return SaySo.objects.create(farm=farm, client_id=client_id, said_at=now, **facts)
 
     if client_id is None:
-        return make()
+        return make(), True
     rows = SaySo.objects.filter(farm=farm, client_id=client_id)
-    said, _is_new = keep_once(rows, client_id, make, lambda kept: holds(kept, facts))
-    return said
+    return keep_once(rows, client_id, make, lambda kept: holds(kept, facts))

@@ -171,6 +171,18 @@ def test_the_word_of_the_grower_is_kept(yard: Yard) -> None:
     assert [row["word"] for row in listed] == ["after"]
 
 
+def test_a_word_of_the_grower_sent_twice_is_one_row_and_its_id_takes_no_other_word(yard: Yard) -> None:
+    client, at = client_of("manager-a"), f"{yard.at}say-sos/"
+    body = {"client_id": str(uuid.uuid4()), "field": "pond-40", "day": "2026-04-21", "word": "fit"}
+    first, again = (client.post(at, body, format="json") for _time in range(2))
+    assert (first.status_code, again.status_code) == (201, 200)
+    assert first.json() == again.json()
+    assert first.json()["client_id"] == body["client_id"]
+    other = client.post(at, {**body, "word": "not_today"}, format="json")
+    assert (other.status_code, other.json()["code"]) == (409, "client_id_reused")
+    assert len(client.get(f"{at}?day=2026-04-21").json()["results"]) == 1
+
+
 def test_a_pass_is_called_off_with_a_reason_and_taken_up_again(yard: Yard) -> None:
     client, at = client_of("manager-a"), f"{yard.at}passes/{yard.place.field_pass.pk}/"
     off = client.post(f"{at}call-off/", {"why": "rain"}, format="json").json()
