@@ -72,7 +72,7 @@ def air_temp_at_hour_c(
     night = 24 - daylight + COLDEST_AFTER_SUNRISE_H
 
     by_day = low + (high - low) * np.sin(np.pi * np.clip(clock - coldest, 0, width) / width)
-    at_sunset = np.sin(np.pi * (sets - coldest) / width)
+    at_sunset = np.sin(np.pi * np.maximum(sets - coldest, 0.0) / width)
     left_morning = _night_left((clock + 24 - sets) / night)
     left_evening = _night_left((clock - sets) / night)
     morning = low + (low_before + (high_before - low_before) * at_sunset - low) * left_morning

@@ -127,7 +127,8 @@ def run_column(
     length = np.broadcast_to(within("share_of_day", share_of_day, 0, 1.1), (steps,))
     light = np.broadcast_to(within("daylight_share", daylight_share, 0, 1), (steps,))
     if steps and not 0 <= day_index.min() <= day_index.max() < days:
-        raise OutOfRange("day_index", float(day_index.max()), f"0 to {days - 1}")
+        outside = day_index.min() if day_index.min() < 0 else day_index.max()
+        raise OutOfRange("day_index", int(outside), f"0 to {days - 1}")
     shape = np.broadcast_shapes(
         np.shape(start.topsoil_mm), (columns, 1), rain.shape[1:], et0.shape[1:], most.shape[1:]
     )

@@ -130,7 +130,7 @@ def daily_mean_at_depth_c(*, mean_10_cm_c: Values, depth_cm: float, thermometer_
     series = np.atleast_1d(within("mean_10_cm_c", mean_10_cm_c, -90, 90))
     depth = float(within("depth_cm", depth_cm, 0, DEEPEST_CM))
     offsets = within("thermometer_c", thermometer_c, -THERMOMETER_MOST_C, THERMOMETER_MOST_C)
-    if depth == MEAN_DEPTH_CM:
+    if depth == MEAN_DEPTH_CM or not len(series):
         return series.copy()
     if offsets.ndim:
         offsets = offsets.reshape(offsets.shape + (1,) * (series.ndim - offsets.ndim))

@@ -26,6 +26,14 @@ def test_the_day_reaches_its_minimum_and_maximum_and_nothing_beyond() -> None:
     assert MINUTES[temps.argmax()] == pytest.approx(13.5 + 2.59, abs=0.02)
 
 
+@pytest.mark.parametrize("daylight_h", [0.0, 0.5, 1.5, 3.0])
+def test_near_polar_night_the_air_keeps_within_the_day_too(daylight_h: float) -> None:
+    temps = air_temp_at_hour_c(
+        temp_min_c=8, temp_max_c=22, hour=MINUTES, sunrise_h=12 - daylight_h / 2, sunset_h=12 + daylight_h / 2
+    )
+    assert 8 - 1e-9 <= temps.min() <= temps.max() <= 22
+
+
 def test_days_join_at_midnight_and_at_no_minute_does_the_air_jump() -> None:
     low, high = np.array([8.0, 15.0, 2.0]), np.array([24.0, 27.0, 12.0])
     days = air_temp_at_hour_c(

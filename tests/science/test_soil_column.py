@@ -320,6 +320,22 @@ def test_bad_input_is_refused_by_name(change: dict[str, object], name: str) -> N
     assert caught.value.name == name
 
 
+def test_the_step_that_points_before_the_first_day_is_named() -> None:
+    soils = column_soils([TEXTURES["loam"]])
+    with pytest.raises(OutOfRange, match="day_index is -1; valid is 0 to 2"):
+        run_column(
+            soils=soils,
+            start=at_field_capacity(soils=soils, members=1),
+            day_index=np.array([-1, 0, 1]),
+            share_of_day=np.ones(3),
+            daylight_share=np.ones(3),
+            rain_mm=np.zeros(3),
+            et0_mm=np.ones(3),
+            kc_max=np.ones(3),
+            crop=bare_days(days=3, columns=1),
+        )
+
+
 @pytest.mark.parametrize("deep_to_m", [0.5, 6.0])
 def test_soil_is_as_deep_as_the_layers_need(deep_to_m: float) -> None:
     with pytest.raises(OutOfRange, match="deep_to_m"):

@@ -191,3 +191,8 @@ def test_readings_that_cannot_be_are_refused(
 ) -> None:
     with pytest.raises(OutOfRange, match=words):
         thermometer_offsets_c(days=days, readings=readings)
+
+
+@pytest.mark.parametrize("depth_cm", [0.0, 10.0, 25.0])
+def test_no_days_have_no_means_at_any_depth(depth_cm: float) -> None:
+    assert daily_mean_at_depth_c(mean_10_cm_c=np.zeros((0, 3)), depth_cm=depth_cm).shape == (0, 3)
