@@ -1,10 +1,11 @@
 """Warmth of the soil down to 30 cm: the day's mean that follows the air, and the day's wave that fades with depth.
 
-Expect 2 °C of error and more (horton2011 finds 1.2 to 1.9 °C for daily values, more for maxima). Two things these
+Expect 2 °C of error and more (horton2011 finds 1.2 to 1.9 °C for daily values, more for maxima). Three things these
 formulas cannot do. Behind a cold front the day's mean at four inches falls by a quarter of the gap to the air, by
 about 6 °F where thermometers have been seen to fall over 10 °F in a day: wind, cold rain and a clear night are not in
-it. And the wave through the day is a plain sine: a day whose afternoon alone turns out warmer swings wider and so
-starts from a colder morning, while a day that is warmer all through is colder at no hour and no depth.
+it. Freezing ground and snow are not in it either: under them soil stays far warmer than this says. And the wave
+through the day is a plain sine: a day whose afternoon alone turns out warmer swings wider and so starts from a colder
+morning, while a day that is warmer all through is colder at no hour and no depth.
 """
 
 from collections.abc import Sequence

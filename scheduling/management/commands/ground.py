@@ -31,7 +31,8 @@ class Command(BaseCommand):
     help = (
         "Work out bare ground day by day from a weather file and write it as CSV; no database is needed. Water is that "
         "of the top 15 cm, run from the file's first day on; soil temperature is that at --depth-cm. A day that "
-        "lacks what is needed keeps its row, with empty cells; the last column, gaps, names what was missing, what "
+        "lacks what is needed keeps its row, with empty cells; without wind and humidity, evapotranspiration goes by "
+        "temperature alone, and without sun by its daily range. The last column, gaps, names what was missing, what "
         "was made from neighbors (up to three days), and where the unknown start still matters. "
         "Exit codes: 0 written, 1 refused and nothing written, 2 wrong usage."
     )
