@@ -53,6 +53,8 @@ HELPFUL = ("solar_mj_m2", "wind_m_s", "humidity_min_pct", "humidity_max_pct")
 MORNING_H = 8.0
 TOPSOIL_MM = 1000 * TOPSOIL_M
 WARM_UP_DAYS = 7
+MOST_ET0_MM = 30.0
+"""As much as the balance takes in a day."""
 START_OFF_C = 10.0
 """How far the soil may be from the mean air of a first week: farm judgement, generous."""
 STARTS_OFF_C = np.array([0.0, START_OFF_C, -START_OFF_C])
@@ -114,6 +116,7 @@ def ground_rows(
     has_temps = ~np.isnan(weather.temp_min_c + weather.temp_max_c)
     et0_mm = np.full(len(weather.days), np.nan)
     et0_mm[has_temps] = reference_et_by_day(place=place, weather=_part(weather, has_temps))
+    _refuse_more_than_the_balance_takes(weather, et0_mm)
     water = _water(weather, et0_mm, texture)
     mean_c, morning_c, unsure_c = _warmth(weather, water, texture, depth_cm)
     low_f, high_f = (np.asarray(fahrenheit_from_celsius(temp[has_temps])) for temp in _temps(weather))
@@ -186,6 +189,17 @@ def _refuse_polar_night(place: Place, weather: WeatherDays) -> None:
         day = weather.days[int(dark.argmax())]
         raise OutOfRange(
             "latitude_deg", place.latitude_deg, f"where the sun rises on every day; on {day} it does not"
+        )
+
+
+def _refuse_more_than_the_balance_takes(weather: WeatherDays, et0_mm: Values) -> None:
+    over = et0_mm > MOST_ET0_MM
+    if over.any():
+        place = int(over.argmax())
+        raise OutOfRange(
+            "et0_mm",
+            round(float(et0_mm[place]), 1),
+            f"0 to {MOST_ET0_MM:g} a day; on {weather.days[place]} wind, warmth and dry air make more",
         )
 
 

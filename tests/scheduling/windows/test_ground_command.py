@@ -78,6 +78,16 @@ def test_a_day_in_fahrenheit_within_a_long_file_is_refused_by_the_days_before_it
     assert len(ground(path, "--units-are-right")) == 14
 
 
+def test_a_day_that_would_dry_more_than_the_balance_takes_is_named(tmp_path: Path) -> None:
+    desert = [
+        day_line(index, low="28", high="48", rest=f"30,{20 if index == 8 else 3},2,15") for index in range(12)
+    ]
+    path = weather_file(tmp_path, desert)
+    with pytest.raises(CommandError, match=r"et0_mm is 33; valid is 0 to 30 a day; on 2026-03-09 wind"):
+        ground(path)
+    assert sorted(tmp_path.iterdir()) == [path]
+
+
 @pytest.mark.parametrize(("low", "high", "rest"), [("-60", "-58", ",2,40,90"), ("24", "40", "44,2,40,90")])
 def test_days_at_the_edge_of_what_is_possible_are_worked_out(
     tmp_path: Path, low: str, high: str, rest: str
