@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from farmops.science.atmosphere import dewpoint_c, saturation_vapor_pressure_kpa
+from farmops.science.textures import Texture
 from farmops.science.units import fahrenheit_from_celsius, inches_from_mm, mph_from_m_s
 from farmops.science.workability import traffic_limit_m3_m3, workable_limit_m3_m3
 from scheduling.windows.ground import Ground, ZoneSoil
@@ -98,6 +99,7 @@ class Looks:
         column = self.ground.columns[zone] if limit.quantity in OF_THE_ZONE else -1
         what = (
             limit.quantity,
+            limit.unit,
             column,
             limit.depth_in,
             limit.hour,
@@ -112,19 +114,19 @@ class Looks:
         if seen is None:
             values = self._values.get(what)
             if values is None:
-                values = self._values[what] = self._look(limit, column)
+                values = self._values[what] = self._look(limit, column, self.ground.zones[zone].texture)
             rows = self._day_rows if limit.quantity in BY_DAY else self._hour_rows
             seen = self._seen[(*what, bound)] = Seen(values, rows, bound, limit.is_floor)
         return seen
 
-    def _look(self, limit: Limit, column: int) -> Values:
+    def _look(self, limit: Limit, column: int, texture: Texture) -> Values:
         ground, quantity = self.ground, limit.quantity
         if quantity in (Quantity.TOPSOIL, Quantity.TRAFFIC):
             return ground.topsoil_m3_m3[:, column]
         if quantity is Quantity.SUBSOIL:
             return ground.subsoil_m3_m3[:, column]
         if quantity is Quantity.SEED_WATER:
-            return ground.seed_m3_m3[:, column]
+            return _seed_share(limit, ground.seed_m3_m3[:, column], texture)
         if quantity in BY_DAY:
             return _over_days(self._daily(limit, column), limit)
         return self._hourly(limit)
@@ -188,7 +190,7 @@ class Looks:
 
 
 def bound_of(limit: Limit, soil: ZoneSoil) -> float:
-    """Return the number that a limit is held against on a zone: in m³/m³ for soil water, else in its own unit."""
+    """Return the number that a limit is held against on a zone: in m³/m³ for topsoil and pan, else in its own unit."""
     number, texture = limit.number, soil.texture
     if limit.quantity is Quantity.TRAFFIC:
         of_texture = float(traffic_limit_m3_m3(texture=texture, wheel_load_lb=number))
@@ -198,15 +200,17 @@ def bound_of(limit: Limit, soil: ZoneSoil) -> float:
         return number * soil.workable_below_m3_m3
     if limit.unit == "share_of_dry":
         return number * soil.dry_below_m3_m3
-    if limit.unit == "share_of_plant_water":
-        dry, wet = texture.wilting_point_m3_m3, texture.field_capacity_m3_m3
-        return dry + number * (wet - dry)
-    if limit.unit == "share_of_evaporable_water":
-        dry, wet = texture.wilting_point_m3_m3 / 2, texture.field_capacity_m3_m3
-        return dry + number * (wet - dry)
     if limit.unit == "share_of_field_capacity":
         return number * texture.field_capacity_m3_m3
     return number
+
+
+def _seed_share(limit: Limit, seed_m3_m3: Values, texture: Texture) -> Values:
+    """Return how much of the water at the seed is left: 1 drained after a soaking, 0 at the dry end of the unit."""
+    wilting, full = texture.wilting_point_m3_m3, texture.field_capacity_m3_m3
+    dry = wilting if limit.unit == "share_of_plant_water" else wilting / 2
+    share: Values = np.maximum((seed_m3_m3 - dry) / (full - dry), 0)
+    return share
 
 
 def _middle(values: Values) -> float:

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from scheduling.windows.hours import HourGrid, elapsed_min
 from scheduling.windows.limits import Limit, Quantity
 from scheduling.windows.power import PowerCut, power_cut_stretches
-from scheduling.windows.wording import Sentence, angle, moment
+from scheduling.windows.wording import Sentence, angle, clock_en, clock_es, moment
 
 MINUTE = dt.timedelta(minutes=1)
 FULL_CIRCLE_DEG = 360.0
@@ -185,8 +185,8 @@ def _darkness(limit: Limit, sky: Sky, grid: HourGrid, starts_at: dt.datetime, un
     stops, begins = [], 0
     for opens, shuts in light:
         if begins < opens:
-            light_at = starts_at.astimezone(dt.UTC) + opens * MINUTE
-            words = {"until": moment(light_at, told_at=starts_at, zone=grid.zone)}
+            light_at = (starts_at.astimezone(dt.UTC) + opens * MINUTE).astimezone(ZoneInfo(grid.zone)).time()
+            words = {"until": Sentence(clock_en(light_at), clock_es(light_at))}
             stops.append(Stop(begins, opens, 0.0, limit.number, words))
         begins = max(begins, shuts)
     return stops

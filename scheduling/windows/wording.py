@@ -18,7 +18,6 @@ DECIMALS: dict[Quantity, int] = {
     Quantity.TOPSOIL: 2,
     Quantity.TRAFFIC: 2,
     Quantity.SUBSOIL: 2,
-    Quantity.SEED_WATER: 2,
     Quantity.INVERSION: 1,
     Quantity.DEW: 1,
 }
@@ -40,7 +39,10 @@ UNITS_AFTER: dict[Quantity, tuple[str, str]] = {
     Quantity.DEW: FAHRENHEIT,
     Quantity.WIND: (" mph", " mph"),
     Quantity.HUMIDITY: (" %", " %"),
+    Quantity.SEED_WATER: (" %", " %"),
 }
+IN_HUNDREDTHS = frozenset({Quantity.SEED_WATER})
+"""Kept as a share, told in percent."""
 NOT_KNOWN: dict[Quantity, tuple[str, str]] = {
     Quantity.WIND: ("wind", "viento"),
     Quantity.INVERSION: ("wind and sky", "viento y cielo"),
@@ -250,10 +252,12 @@ def _pair(limit: Limit, value: float, bound: float) -> tuple[str, str]:
     """Return both numbers with as many digits as it takes to tell them apart, at most two more than usual."""
     if limit.quantity in OF_THE_CLOCK:
         return f"{value:g}", f"{bound:g}"
+    if limit.quantity in IN_HUNDREDTHS:
+        value, bound = 100 * value, 100 * bound
     usual = DECIMALS.get(limit.quantity, 0)
     pair = ("", "")
     for decimals in range(usual, usual + 3):
-        pair = f"{value:.{decimals}f}", f"{bound:.{decimals}f}"
+        pair = f"{value:z.{decimals}f}", f"{bound:z.{decimals}f}"
         if pair[0] != pair[1]:
             break
     return pair

@@ -295,7 +295,7 @@ def test_sprayers_and_walkers_go_by_daylight_and_a_disk_goes_at_night() -> None:
             (1440 + 405, 1440 + 1200),
         ]
         assert {one.limit for one in windows.shut} == {key}
-        assert windows.shut[0].says_en.startswith("dark until Monday 6:45 am: ")
+        assert windows.shut[0].says_en.startswith("dark until 6:45 am: ")
         assert windows.shut[0].says_en.endswith("; opens at 6:45 am")
     assert judged(ground, WorkAsked("pond-40", Operation.DISK, "cotton", (0,))).shut == ()
 

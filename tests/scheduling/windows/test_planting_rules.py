@@ -11,7 +11,15 @@ from farmops.science.units import celsius_from_fahrenheit
 from scheduling.windows.ground import Ground
 from scheduling.windows.limits import Limit, Quantity
 from scheduling.windows.looks import Looks
-from tests.scheduling.windows.scene import LIMITS, chance_at, ground_of, shut_by, weather_of, windows_of
+from tests.scheduling.windows.scene import (
+    LIMITS,
+    chance_at,
+    ground_of,
+    shut_by,
+    soil,
+    weather_of,
+    windows_of,
+)
 
 DAY = 1440
 READ_DD60 = [12.5, 16.0, 11.5, 3.5, 5.0, 6.5, 8.0, 7.5, 7.0]
@@ -97,6 +105,45 @@ def test_a_week_of_cold_after_a_warm_day_keeps_corn_out() -> None:
     assert shut_by(judged, 0) == "corn_soil"
     assert "wants 55 °F now and three days on" in judged.shut[0].says_en
     assert chance_at(judged, 3 * DAY) == 1.0
+
+
+def days_from_rain_to_dry_seed(texture: str) -> float:
+    """Return the days from an inch in late April until dry land of a texture waits for the next rain."""
+    as_of = dt.date(2026, 5, 10)
+    first = dt.date(2026, 4, 20)
+    known = weather_of(first=first, as_of=as_of, days=12, mean_c=22.0, rain_mm={1: 25.4})
+    ground = ground_of(known, zones=[soil(texture)], first=first, as_of=as_of)
+    judged = windows_of(ground, "plant", crop="corn", days=12)
+    rain_ends = 2 * DAY
+    dry = [one for one in judged.shut if one.limit == "dry_seedbed" and one.from_min >= rain_ends]
+    return (dry[0].from_min - rain_ends) / DAY
+
+
+def test_dry_land_can_be_planted_for_some_days_after_rain() -> None:
+    # common practice, no source: sands hold planting moisture three or four days of sun, heavier soils the better part
+    # of a week; then a grower without water waits
+    sand, sandy_loam, clay_loam = (
+        days_from_rain_to_dry_seed(one) for one in ("loamy_sand", "sandy_loam", "clay_loam")
+    )
+    assert 2.5 <= sand <= 5
+    assert 4 <= sandy_loam <= 7
+    assert sand < sandy_loam < clay_loam <= 9
+
+
+@pytest.mark.parametrize("texture", ["loamy_sand", "sandy_loam", "clay_loam", "clay"])
+def test_no_dry_ground_is_worked_in_the_evening_of_a_storm(texture: str) -> None:
+    # common practice, no source: half an inch at 3 pm and nobody disks that evening; sands go again the next day
+    as_of = dt.date(2026, 4, 30)
+    first = dt.date(2026, 4, 20)
+    afternoon = {dt.datetime(2026, 4, 21, 19, tzinfo=dt.UTC): 1.0}
+    known = weather_of(first=first, as_of=as_of, mean_c=22.0, rain_mm={1: 12.7})
+    ground = ground_of(known, zones=[soil(texture)], first=first, as_of=as_of, rain_weight_at=afternoon)
+    judged = windows_of(ground, "disk")
+    hours = [chance_at(judged, DAY + 60 * hour) for hour in range(24)]
+    assert hours[14] == 1.0
+    assert not any(hours[15:24])
+    assert shut_by(judged, DAY + 60 * 20) in ("sticks", "fresh_rain")
+    assert chance_at(judged, 2 * DAY + 60 * 14) == 1.0
 
 
 def test_limits_that_look_ahead_say_so() -> None:

@@ -85,6 +85,16 @@ def test_numbers_that_round_alike_get_another_digit() -> None:
     assert "topsoil 0.184, workable below 0.180" in reason(limit("sticks"), value=0.184, bound=0.18).english
 
 
+def test_water_at_the_seed_is_told_in_percent_of_what_it_can_hold() -> None:
+    said = reason(limit("dry_seedbed"), value=0.021, bound=0.05)
+    assert said.english == "dry at the seed: 2 % of its water left, wants 5 %; wait for rain"
+    assert "le queda 2 % del agua, pide 5 %" in said.spanish
+
+
+def test_a_hair_below_nothing_is_told_as_nothing() -> None:
+    assert "air 0.0 °F above" in reason(limit("dew"), value=-0.01, bound=3.6).english
+
+
 def test_units_are_said_in_each_language() -> None:
     said = reason(limit("downpour"), value=1.62, bound=1.0)
     assert "1.6 in within 24 hours" in said.english
