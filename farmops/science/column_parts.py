@@ -15,6 +15,8 @@ SUBSOIL_M = 0.25
 """Thickness of the layer below the topsoil, down to 0.40 m: where a ripper has to shatter the pan."""
 LEAST_DEEP_TO_M = 0.60
 EVAPORATION_DEPTH_M = 0.10
+MOST_ET0_MM = 30.0
+"""Of reference evapotranspiration, what a day may ask of the balance: no place on record comes near (from memory)."""
 DRY_READILY_SHARE, DRY_TOTAL_SHARE = 0.7, 0.3
 """Ground is dry for the curve number at a depletion of 0.7 REW + 0.3 TEW: asce2016 eq. 14-19."""
 AVERAGE_SHARE = 0.5

@@ -39,6 +39,7 @@ from farmops.science.column_ground import (
     ColumnRecord,
 )
 from farmops.science.column_parts import (
+    MOST_ET0_MM,
     SUBSOIL_M,
     TOPSOIL_M,
     ColumnRun,
@@ -119,7 +120,7 @@ def run_column(
     steps, days = len(day_index), len(np.atleast_1d(kc_max))
     columns = soils.columns
     rain = _table("rain_mm", within("rain_mm", rain_mm, 0, 2000), steps, columns)
-    et0 = _table("et0_mm", within("et0_mm", et0_mm, 0, 30), days, columns)
+    et0 = _table("et0_mm", within("et0_mm", et0_mm, 0, MOST_ET0_MM), days, columns)
     most = _table("kc_max", within("kc_max", kc_max, 0, 2), days, columns)
     watered = None
     if watering_mm is not None:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from farmops.science.column_parts import MOST_ET0_MM
 from farmops.science.heat_units import dd60_f
 from farmops.science.soil_temperature import daily_mean_at_depth_c, soil_temp_at_hour_c
 from farmops.science.units import cm_from_inches, fahrenheit_from_celsius
@@ -218,7 +219,8 @@ def work_out(
 
 
 def _et0_mm(place: Place, weather: WeatherDays, dealt: MemberDays) -> Values:
-    return reference_et_mm(
+    """Return what the reference evaporates, at most what the balance takes: in a desert's storm members may pass it."""
+    et0_mm = reference_et_mm(
         place=place,
         days=weather.days,
         temp_min_c=dealt.temp_min_c,
@@ -228,6 +230,7 @@ def _et0_mm(place: Place, weather: WeatherDays, dealt: MemberDays) -> Values:
         humidity_min_pct=dealt.humidity_min_pct,
         humidity_max_pct=dealt.humidity_max_pct,
     )
+    return np.minimum(et0_mm, MOST_ET0_MM)
 
 
 def _field_rain_mm(columns: Sequence[Column], weather: WeatherDays) -> Values:

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from farmops.science.atmosphere import AIR_HIGH_C, AIR_LOW_C
-from farmops.science.column_parts import TOPSOIL_M
+from farmops.science.column_parts import MOST_ET0_MM, TOPSOIL_M
 from farmops.science.heat_units import corn_86_50_f, dd60_f
 from farmops.science.radiation import daylight_h
 from farmops.science.ranges import OutOfRange
@@ -53,8 +53,6 @@ HELPFUL = ("solar_mj_m2", "wind_m_s", "humidity_min_pct", "humidity_max_pct")
 MORNING_H = 8.0
 TOPSOIL_MM = 1000 * TOPSOIL_M
 WARM_UP_DAYS = 7
-MOST_ET0_MM = 30.0
-"""As much as the balance takes in a day."""
 START_OFF_C = 10.0
 """How far the soil may be from the mean air of a first week: farm judgement, generous."""
 STARTS_OFF_C = np.array([0.0, START_OFF_C, -START_OFF_C])

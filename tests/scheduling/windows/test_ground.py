@@ -66,6 +66,13 @@ def test_no_member_goes_beyond_what_can_be_worked_out(low_c: float, high_c: floa
     assert (ground.air_max_c <= 60).all()
 
 
+def test_a_desert_storm_asks_no_more_of_the_ground_than_the_balance_takes() -> None:
+    mild = weather_of()
+    told = {"temp_min_c": 28, "temp_max_c": 48, "wind_m_s": 20, "humidity_min_pct": 2, "humidity_max_pct": 15}
+    days = {name: np.full(len(mild.days), float(value)) for name, value in told.items()}
+    assert ground_of(replace(mild, **days)).et0_mm.max() == 30
+
+
 def test_zones_of_which_the_same_is_known_share_a_column() -> None:
     weather = weather_of(rain_mm=WET_WEEKEND)
     plain, gauged = facts_of(weather), facts_of(weather, rain_mm={-1: 3.0})
