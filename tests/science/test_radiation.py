@@ -42,6 +42,14 @@ def test_an_hour_of_summer_time_moves_the_clock_and_not_the_day() -> None:
     assert 5.5 < rise < 6.5
 
 
+def test_a_clock_from_across_the_date_line_shows_the_sun_by_day() -> None:
+    """Apia lies at 171.8 W and keeps UTC+13: its sun is that of UTC-11, a day ahead (tz database, Pacific/Apia)."""
+    place = {"latitude_deg": -13.8, "longitude_deg": -171.8, "day_of_year": 110}
+    ahead = radiation.sunrise_sunset_h(**place, utc_offset_h=13)
+    assert ahead == pytest.approx(radiation.sunrise_sunset_h(**place, utc_offset_h=-11))
+    assert 5 < ahead[0] < 8
+
+
 def test_sun_shines_no_longer_than_the_day() -> None:
     with pytest.raises(OutOfRange, match="sunshine_h / daylight_h"):
         radiation.solar_from_sunshine_mj_m2_d(sunshine_h=13, daylight_h=12, extraterrestrial_mj_m2_d=30)
