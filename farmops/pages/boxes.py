@@ -100,6 +100,6 @@ class Boxes:
 
         `names` gives the box of a fact that is called otherwise in the form.
         """
-        renamed = {(names or {}).get(name, name) for name in error.fields}
+        renamed = dict.fromkeys((names or {}).get(name, name) for name in error.fields)
         at = next((name for name in renamed if name in self._posted), otherwise)
         self.wrong[at] = words.dates_said(error.says)

@@ -13,6 +13,7 @@ from farmops.pages import words
 from farmops.pages.field_ground import Wanted, drawn_ground
 from farmops.pages.field_notes import MORNING, blank_forms, known_of, readings_by_zone, remark_choices
 from farmops.pages.limit_words import limit_words
+from farmops.pages.limits_page import ruling_choices
 from farmops.pages.plots.time_strip import Stretch, instant, odds, time_strip
 from scheduling.models import FieldPass, PassLink, PassState, SaySoWord
 from scheduling.selectors.ground import NoSoil, field_ground_table
@@ -126,7 +127,8 @@ def _ground_and_windows(
     )
     ground = [zone.to_json() for zone in zones]
     days = [day.day for day in zones[0].days]
-    limits = limits_of(farm=farm).of(field.pk)
+    found = limits_of(farm=farm)
+    limits = found.of(field.pk)
     rows = _pass_rows(waiting, report.to_json()["passes"], start, limit_words(limits))
     return {
         "headline": _headline(field, rows),
@@ -141,6 +143,7 @@ def _ground_and_windows(
             ),
         ),
         "notes_known": known_of(farm=farm, field=field, until=first, ground=ground),
+        "ruling": ruling_choices(farm=farm, field=field, found=found),
     }
 
 

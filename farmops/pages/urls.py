@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from farmops.pages.views import account, costs, day, field_notes, fields, morning, week
+from farmops.pages.views import account, costs, day, field_notes, fields, limits, morning, week
 
 app_name = "pages"
 
@@ -27,6 +27,9 @@ urlpatterns = [
         field_notes.take_back,
         name="take_back",
     ),
+    path("farms/<slug:farm_code>/limits/", limits.limits, name="limits"),
+    path("farms/<slug:farm_code>/limits/zones/fit/", limits.fit, name="fit_zones"),
+    path("farms/<slug:farm_code>/limits/<slug:key>/", limits.choose, name="choose_limit"),
     path("farms/<slug:farm_code>/day/", day.day, name="day"),
     path("farms/<slug:farm_code>/day/report/<int:pass_id>/", day.report, name="report"),
     path("farms/<slug:farm_code>/costs/", costs.costs, name="costs"),

@@ -124,6 +124,14 @@ def field_ground_table(
     return farm_ground(farm=farm, first=first, last=last, as_of=as_of, fields=[field]).table()
 
 
+def zone_soils(
+    *, farm: Farm, fields: Collection[Field] | None = None, limits: Sequence[Limit]
+) -> list[tuple[SoilZone, ZoneSoil]]:
+    """Return the soil zones of all fields or some, with the water between which each is worked. Raises NoSoil."""
+    rows = _zone_rows(farm, fields)
+    return list(zip(rows, _zone_soils(farm, rows, limits), strict=True))
+
+
 def _zone_rows(farm: Farm, fields: Collection[Field] | None) -> list[SoilZone]:
     rows = SoilZone.objects.filter(farm=farm).select_related("field").order_by("field__code", "id")
     if fields is not None:

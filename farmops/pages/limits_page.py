@@ -1,0 +1,247 @@
+"""The limits that hold on a farm or one of its fields, and its zones' own limits, as plain data."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.http import Http404
+
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm, Field, Season
+from farmops.farms.operations import WORDS, Operation
+from farmops.pages import words
+from farmops.pages.limit_lines import limit_line, number_from, number_said, span_of, typed_number, unit_of
+from farmops.pages.limit_words import limit_words
+from farmops.pages.zone_limits import zone_facts
+from scheduling.models import FieldPass
+from scheduling.selectors.limits import FarmLimits, limits_of
+from scheduling.windows import Limit, load_limits
+from scheduling.windows.limits import OF_THE_CLOCK, Choice, Effect, Quantity
+
+EFFECTS = ((Effect.SHUTS.value, "shuts the hour"), (Effect.ADVICE.value, "only advises"))
+USES = (("on", "on"), ("off", "off"))
+ALL_WORK = "All work"
+WORDLESS = {*OF_THE_CLOCK, Quantity.MEMBER_SHARE, Quantity.RAIN_HOUR}
+"""Of these the line says all that the words do."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What of a limit was asked for in the form; None stays as it is without this choice."""
+
+    number: float | None
+    is_used: bool | None
+    effect: str
+
+
+def limits_facts(
+    *, farm: Farm, field: Field | None, key: str, typed: Mapping[str, str], now: dt.datetime
+) -> dict[str, Any]:
+    """Return every limit by kind of work as it holds on a field, or on fields without a choice of their own.
+
+    `key` is the limit whose form is open, if any; `typed` is what stands in its boxes after a refusal. Raises Http404
+    for a key that no limit has.
+    """
+    found = limits_of(farm=farm)
+    standing = found.everywhere if field is None else found.of(field.pk)
+    shipped = {limit.key: limit for limit in load_limits()}
+    if key and key not in shipped:
+        raise Http404
+    names = dict(Field.objects.filter(farm=farm).order_by("name").values_list("code", "name"))
+    own_work = set(FieldPass.objects.filter(farm=farm).values_list("season__field_id", "operation"))
+    operations = {work for field_id, work in own_work if field is None or field_id == field.pk}
+    crops = set(Season.objects.filter(farm=farm).values_list("crop", flat=True))
+    short = limit_words(standing)
+    said = {
+        limit.key: _row(limit, shipped[limit.key], found, field, short, names, farm.zone)
+        for limit in standing
+    }
+    groups = _groups(standing, said, operations, crops)
+    mine, others = [one for one in groups if one["is_mine"]], [one for one in groups if not one["is_mine"]]
+    return {
+        "field": field,
+        "fields": list(names.items()),
+        "headline": _headline(mine, said.values(), field),
+        "groups": mine,
+        "others": others,
+        "notes": [words.dates_said(note) for note in found.notes],
+        "form": _form(standing, shipped, found, field, key, typed, said) if key else None,
+        "zones": _zones(farm, field, now, found),
+    }
+
+
+def ruling_choices(*, farm: Farm, field: Field, found: FarmLimits) -> list[dict[str, Any]]:
+    """Return the choices that rule on a field: its own, and the farm's where it has none of its own about a limit."""
+    limits = {limit.key: limit for limit in found.of(field.pk)}
+    ruling = {one.key: one for one in found.choices if one.field in ("", field.code)}
+    return [
+        {
+            "key": key,
+            "line": limit_line(limits[key]),
+            "is_used": limits[key].is_used,
+            "advises": limits[key].effect is Effect.ADVICE,
+            "says": _choice_said(one, farm.zone),
+            "source": words.dates_said(one.source),
+        }
+        for key, one in ruling.items()
+    ]
+
+
+def asked_for(
+    *, farm: Farm, field: Field | None, key: str, number: Any, is_used: bool, effect: str
+) -> Asked | None:
+    """Return what a form asks for beyond what holds without the choice that it makes; None for a key of no limit.
+
+    What is as it would be anyway is left out, so that it follows the farm, or what ships, when that changes later.
+    """
+    below = limits_of(farm=farm).everywhere if field is not None else load_limits()
+    limit = next((one for one in below if one.key == key), None)
+    if limit is None:
+        return None
+    wanted = limit.number if number is None else number_from(limit, number)
+    return Asked(
+        number=None if wanted == limit.number else wanted,
+        is_used=None if is_used == limit.is_used else is_used,
+        effect="" if effect == limit.effect else effect,
+    )
+
+
+def _row(
+    limit: Limit,
+    shipped: Limit,
+    found: FarmLimits,
+    field: Field | None,
+    short: Mapping[str, str],
+    names: Mapping[str, str],
+    zone: str,
+) -> dict[str, Any]:
+    code = field.code if field is not None else ""
+    ruling = [one for one in found.choices if one.key == limit.key and one.field in {"", code}]
+    elsewhere = [one.field for one in found.choices if one.key == limit.key and one.field not in {"", code}]
+    return {
+        "key": limit.key,
+        "short": "" if limit.quantity in WORDLESS else short[limit.key],
+        "line": limit_line(limit),
+        "is_used": limit.is_used,
+        "effect": ("shuts" if limit.effect is Effect.SHUTS else "advises") if limit.is_used else "off",
+        "source": words.dates_said(limit.source),
+        "whose": [_choice_said(one, zone) for one in ruling],
+        "ships": _ships(limit, shipped),
+        "elsewhere": [names.get(one, one) for one in elsewhere],
+    }
+
+
+def _ships(limit: Limit, shipped: Limit) -> str:
+    """Return what the limit is as it ships, where it is another now."""
+    told = []
+    if limit.number != shipped.number:
+        told.append(number_said(shipped))
+    if limit.is_used != shipped.is_used:
+        told.append("on" if shipped.is_used else "off")
+    if limit.effect != shipped.effect:
+        told.append("shuts" if shipped.effect is Effect.SHUTS else "only advises")
+    return ", ".join(told)
+
+
+def _choice_said(choice: Choice, zone: str) -> str:
+    """Return whose choice it is and of which day: "this field's, marlene, April 23, 2026"."""
+    told = ["this field's" if choice.field else "the farm's"]
+    if choice.set_by:
+        told.append(choice.set_by)
+    if choice.set_at:
+        at = dt.datetime.fromisoformat(choice.set_at).astimezone(ZoneInfo(zone))
+        told.append(f"{at:%B} {at.day}, {at.year}")
+    return ", ".join(told)
+
+
+def _groups(
+    limits: Sequence[Limit], said: Mapping[str, dict[str, Any]], operations: set[str], crops: set[str]
+) -> list[dict[str, Any]]:
+    """Return the limits by kind of work; kinds with just the same limits share a group."""
+    everywhere = [limit for limit in limits if limit.operations == frozenset(Operation)]
+    by_keys: dict[tuple[str, ...], list[Operation]] = {}
+    for operation in Operation:
+        keys = tuple(
+            limit.key
+            for limit in limits
+            if limit not in everywhere
+            and limit.applies_to(operation, limit.crop, is_watered=limit.land == "pivot")
+        )
+        by_keys.setdefault(keys, []).append(operation)
+    groups = [_group(ALL_WORK, everywhere, said, crops, is_mine=True)] if everywhere else []
+    by_key = {limit.key: limit for limit in limits}
+    for keys, of_group in by_keys.items():
+        mine = [one for one in of_group if one in operations]
+        for some, is_mine in ((mine, True), ([one for one in of_group if one not in operations], False)):
+            if some:
+                name = ", ".join(WORDS[one].english for one in some)
+                groups.append(_group(name, [by_key[key] for key in keys], said, crops, is_mine=is_mine))
+    return groups
+
+
+def _group(
+    name: str,
+    limits: Sequence[Limit],
+    said: Mapping[str, dict[str, Any]],
+    crops: set[str],
+    *,
+    is_mine: bool,
+) -> dict[str, Any]:
+    rows = [said[limit.key] for limit in limits if limit.crop in {"", *crops}]
+    return {
+        "name": name,
+        "is_mine": is_mine,
+        "on": [row for row in rows if row["is_used"]],
+        "off": [row for row in rows if not row["is_used"]],
+    }
+
+
+def _headline(groups: Sequence[Mapping[str, Any]], rows: Any, field: Field | None) -> str:
+    keys = {row["key"] for group in groups for row in group["on"]}
+    chosen = sum(1 for row in rows if row["whose"])
+    where = "on this farm" if field is None else f"on {field.name}"
+    count = len(keys)
+    limits = f"{words.count_word(count).capitalize()} limit{'s hold' if count != 1 else ' holds'} {where}"
+    if not chosen:
+        return f"{limits}, all as they ship."
+    return f"{limits}; {words.count_word(chosen)} {'is' if chosen == 1 else 'are'} by your own choice."
+
+
+def _form(
+    standing: Sequence[Limit],
+    shipped: Mapping[str, Limit],
+    found: FarmLimits,
+    field: Field | None,
+    key: str,
+    typed: Mapping[str, str],
+    said: Mapping[str, Mapping[str, Any]],
+) -> dict[str, Any]:
+    limit = next(one for one in standing if one.key == key)
+    code = field.code if field is not None else ""
+    has_own = any(one.key == key and one.field == code for one in found.choices)
+    return {
+        **said[key],
+        "unit": unit_of(limit),
+        "span": span_of(limit),
+        "ships_line": limit_line(shipped[key]),
+        "has_own": has_own,
+        "uses": USES,
+        "effects": EFFECTS,
+        "boxes": {
+            "field": code,
+            "number": typed_number(limit),
+            "is_used": "on" if limit.is_used else "off",
+            "effect": limit.effect.value,
+            "source": "",
+            **typed,
+        },
+    }
+
+
+def _zones(farm: Farm, field: Field | None, now: dt.datetime, found: FarmLimits) -> dict[str, Any]:
+    try:
+        return zone_facts(farm=farm, field=field, now=now, limits=found.everywhere)
+    except DomainError as error:
+        return {"trouble": words.dates_said(error.says), "rows": [], "fits": []}

@@ -1,0 +1,126 @@
+"""The limits of a farm: what holds, whose choice rules, a form to change one, and the fit of zones to remarks."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.views.decorators.http import require_POST
+
+from farmops.core import clock
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm, Field, Membership, Role
+from farmops.pages import limits_page, words
+from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes
+from farmops.pages.zone_limits import fit_mark
+from scheduling.services.calibration import apply_calibration, calibrate
+from scheduling.services.limit_choices import choose_limit
+from scheduling.windows.limits import Effect
+
+BACK_TO_SHIPPED = "back to the shipped number"
+
+
+@for_roles(Role.MANAGER)
+def limits(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show the limits of the farm or of one field; with `limit`, the form that changes it stands on top."""
+    return _shown(request, farm, _field(farm, request.GET.get("field", "")), request.GET.get("limit", ""))
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def choose(request: HttpRequest, farm: Farm, membership: Membership, key: str) -> HttpResponse:
+    """Keep a choice about a limit, or go back to what holds without one."""
+    boxes = Boxes(request.POST)
+    field = _field(farm, boxes.text("field"))
+    is_back = boxes.text("then") == "back"
+    asked = _asked(boxes, farm, field, key) if not is_back else limits_page.Asked(None, None, "")
+    if asked is None or boxes.wrong:
+        return _shown(request, farm, field, key, boxes)
+    try:
+        choose_limit(
+            farm=farm,
+            field=field,
+            key=key,
+            number=asked.number,
+            is_used=asked.is_used,
+            effect=asked.effect,
+            source=boxes.text("source", most=1000) or (BACK_TO_SHIPPED if is_back else ""),
+            set_by=request.user,  # type: ignore[arg-type]
+            now=clock.now(),
+        )
+    except DomainError as error:
+        boxes.refused(error, otherwise="number")
+        boxes.wrong = {name: says.removeprefix(f"{key}: ") for name, says in boxes.wrong.items()}
+        return _shown(request, farm, field, key, boxes)
+    where = f"on {field.name}" if field is not None else "on all fields without a choice of their own"
+    kept = "It is back as it was without a choice" if is_back else "Kept"
+    messages.success(request, f"{kept}, {where}. The next plan goes by it.")
+    return _back(farm, field)
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def fit(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Give the zones the limits that fit their remarks, unless the fit is no longer what the page showed."""
+    boxes = Boxes(request.POST)
+    field, now = _field(farm, boxes.text("field")), clock.now()
+    try:
+        found = calibrate(farm=farm, field=field, as_of=clock.local_date(now, farm.zone))
+        if fit_mark(found) != boxes.text("mark", most=100_000):
+            messages.error(
+                request, "Remarks or weather came in since: look at the new table, then press again."
+            )
+            return _back(farm, field, "#zones")
+        changes = apply_calibration(
+            farm=farm,
+            calibrations=found,
+            set_by=request.user,  # type: ignore[arg-type]
+            set_by_name=request.user.get_username(),
+            now=now,
+        )
+    except DomainError as error:
+        messages.error(request, words.dates_said(error.says))
+        return _back(farm, field, "#zones")
+    zones = "1 zone has" if len(changes) == 1 else f"{len(changes)} zones have"
+    messages.success(request, f"{zones} new limits. The next plan goes by them.")
+    return _back(farm, field, "#zones")
+
+
+def _asked(boxes: Boxes, farm: Farm, field: Field | None, key: str) -> limits_page.Asked | None:
+    number = boxes.number_if_any("number")
+    use = boxes.one_of("is_used", ("on", "off"), says="Say on or off.")
+    effect = boxes.one_of(
+        "effect", [one.value for one in Effect], says="Say whether it shuts or only advises."
+    )
+    asked = limits_page.asked_for(
+        farm=farm, field=field, key=key, number=number, is_used=use == "on", effect=effect
+    )
+    if asked is None:
+        raise Http404
+    return asked
+
+
+def _shown(
+    request: HttpRequest, farm: Farm, field: Field | None, key: str, boxes: Boxes | None = None
+) -> HttpResponse:
+    context: dict[str, Any] = {
+        "farm": farm,
+        "place": "limits",
+        "wrong": boxes.wrong if boxes else {},
+        **limits_page.limits_facts(
+            farm=farm, field=field, key=key, typed=boxes.typed if boxes else {}, now=clock.now()
+        ),
+    }
+    return render(request, "pages/limits.html", context, status=422 if boxes else 200)
+
+
+def _field(farm: Farm, code: str) -> Field | None:
+    return get_object_or_404(Field, farm=farm, code=code) if code else None
+
+
+def _back(farm: Farm, field: Field | None, at: str = "") -> HttpResponse:
+    query = f"?{urlencode({'field': field.code})}" if field is not None else ""
+    return redirect(f"{reverse('pages:limits', args=[farm.code])}{query}{at}")

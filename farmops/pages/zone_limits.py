@@ -1,0 +1,101 @@
+"""Each soil zone's wet and dry limit, and what fitting them to the remarks would make of them, as plain data."""
+
+import datetime as dt
+from collections.abc import Sequence
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from farmops.core.clock import local_date
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm, Field
+from farmops.pages import words
+from scheduling.models import ZoneLimitChange
+from scheduling.selectors.ground import zone_soils
+from scheduling.services.calibration import ZoneCalibration, calibrate
+from scheduling.windows import Limit
+from scheduling.windows.calibration import LEAST_REMARKS, Fitted
+
+FIT_NAMES = ("wet", "dry")
+
+
+def zone_facts(
+    *, farm: Farm, field: Field | None, now: dt.datetime, limits: Sequence[Limit]
+) -> dict[str, Any]:
+    """Return the zones of a farm or a field with their limits, m³/m³, and the fit to the remarks. Raises NoSoil."""
+    changes = {}
+    for change in ZoneLimitChange.objects.filter(farm=farm).order_by("set_at", "id"):
+        changes[change.zone_id] = change
+    rows = []
+    for zone, soil in zone_soils(farm=farm, fields=None if field is None else [field], limits=limits):
+        has_own = zone.workable_m3_m3 is not None or zone.dry_m3_m3 is not None
+        rows.append(
+            {
+                "field": zone.field.name,
+                "code": zone.field.code,
+                "zone": zone.name,
+                "texture": zone.texture.replace("_", " "),
+                "wet": f"{soil.workable_below_m3_m3:.3f}",
+                "dry": f"{soil.dry_below_m3_m3:.3f}",
+                "whose": _whose(changes.get(zone.pk), farm.zone) if has_own else "",
+                "has_own": has_own,
+            }
+        )
+    try:
+        found = calibrate(farm=farm, field=field, as_of=local_date(now, farm.zone))
+    except DomainError as error:
+        return {"trouble": "", "rows": rows, "fits": [], "nothing_said": words.dates_said(error.says)}
+    return {
+        "trouble": "",
+        "rows": rows,
+        "fits": [_fit(one, name) for one in found for name in FIT_NAMES],
+        "moves": is_moved(found),
+        "mark": fit_mark(found),
+    }
+
+
+def is_moved(found: Sequence[ZoneCalibration]) -> bool:
+    """Return whether any zone's limits would change."""
+    return any(one.fit.wet.is_moved or one.fit.dry.is_moved for one in found)
+
+
+def fit_mark(found: Sequence[ZoneCalibration]) -> str:
+    """Return what a fit would make of the zones as one text, to see whether it is still what the page showed."""
+    return " ".join(
+        f"{one.zone.pk}:{one.fit.wet.after_m3_m3:.4f}:{one.fit.dry.after_m3_m3:.4f}:{one.fit.wet.remarks}"
+        for one in found
+    )
+
+
+def _fit(one: ZoneCalibration, name: str) -> dict[str, Any]:
+    fitted = one.fit.wet if name == "wet" else one.fit.dry
+    return {
+        "field": one.zone.field.name,
+        "zone": one.zone.name,
+        "limit": name,
+        "before": f"{fitted.before_m3_m3:.3f}",
+        "agrees_before": fitted.agrees_before,
+        "after": f"{fitted.after_m3_m3:.3f}",
+        "agrees_after": fitted.agrees_after,
+        "remarks": fitted.remarks,
+        "is_moved": fitted.is_moved,
+        "says": _says(one, fitted),
+    }
+
+
+def _says(one: ZoneCalibration, fitted: Fitted) -> str:
+    told = []
+    if fitted.remarks < LEAST_REMARKS:
+        told.append(f"fewer than {words.count_word(LEAST_REMARKS)} remarks: stays")
+    else:
+        told.append("moves" if fitted.is_moved else "stays")
+    if one.unplaced:
+        told.append(f"{one.unplaced} on the whole field do not say which zone")
+    return "; ".join(told)
+
+
+def _whose(change: ZoneLimitChange | None, zone: str) -> str:
+    if change is None:
+        return "the zone's own, from the farm's files"
+    at = change.set_at.astimezone(ZoneInfo(zone))
+    remarks = "1 remark" if change.remark_count == 1 else f"{change.remark_count} remarks"
+    return f"fitted to {remarks}, {change.set_by_name}, {at:%B} {at.day}, {at.year}"
