@@ -178,7 +178,10 @@ class Telling:
 
     @cached_property
     def _first_shutting(self) -> tuple[Places, Flags]:
-        """Return by cell the first limit that shuts it alone, else the least likely one, and whether it is the latter."""
+        """Return by cell the first limit that shuts it alone, else the least likely one, and whether odds must be told.
+
+        They must where no limit shuts alone, or where one does whose middle member is still on the open side.
+        """
         if not self.shutting:
             nobody = np.zeros(len(self.is_open), dtype=np.int64)
             return nobody, nobody.astype(bool)
@@ -186,7 +189,8 @@ class Telling:
         alone = share < self.needed - SLACK
         is_alone = alone.any(axis=0)
         index = np.where(is_alone, alone.argmax(axis=0), share.argmin(axis=0))
-        return np.asarray(index), np.asarray(~is_alone)
+        is_likelier = np.take_along_axis(share, index[np.newaxis], axis=0)[0] >= ADVISE_BELOW - SLACK
+        return np.asarray(index), np.asarray(~is_alone | is_likelier)
 
     def _tell_block(self, block: Block, cell: int, zone: int) -> tuple[str, wording.Sentence]:
         if block.limit is None or block.stop is None:

@@ -1,19 +1,26 @@
 """What opens and shuts a pass, on invented ground."""
 
 import datetime as dt
+import re
 from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
 
+from farmops.farms.operations import Operation
+from scheduling.windows import WorkAsked, judge
+from scheduling.windows.choices import with_choices
+from scheduling.windows.limits import Choice
 from scheduling.windows.power import PowerCut
 from scheduling.windows.sayings import Saying, Word
 from scheduling.windows.stops import FieldRecords
 from tests.scheduling.windows.scene import (
     FIRST,
+    LIMITS,
     ZONE,
     chance_at,
     ground_of,
+    horizon,
     open_minutes,
     shut_by,
     soil,
@@ -226,6 +233,25 @@ def test_too_many_maybes_shut_an_hour_with_the_odds() -> None:
     told = {chance_at(windows, one.from_min) for one in uncertain}
     assert told <= {0.0}
     assert all(" in 10 that it holds: " in one.says_en for one in uncertain)
+
+
+def test_a_farm_that_wants_to_be_surer_is_told_the_odds_and_numbers_that_shut() -> None:
+    """Seven in ten are dry enough: not enough for nine, and the middle member's water would be told as if it shut."""
+    ground = ground_of(weather_of(rain_mm={1: 30.0}, chance={1: 0.3}))
+    windows = judge(
+        asked=WorkAsked("pond-40", Operation.DISK, "cotton", (0,)),
+        limits=with_choices(LIMITS, [Choice("certainty", number=0.9)]),
+        ground=ground,
+        horizon=horizon(),
+    )
+    assert shut_by(windows, 2 * DAY + 480) == "sticks"
+    sticks = [one.says_en for one in windows.shut if one.limit == "sticks"]
+    told = [
+        re.match(r"only \d in 10 that it holds: .* topsoil (0\.\d+), workable below (0\.\d+)", one)
+        for one in sticks
+    ]
+    assert sticks
+    assert all(one is not None and float(one[1]) > float(one[2]) for one in told)
 
 
 def test_the_balance_of_members_is_the_chance() -> None:
