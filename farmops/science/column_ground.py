@@ -21,8 +21,8 @@ from farmops.science.column_parts import (
 from farmops.science.ranges import Array
 from farmops.science.runoff import retention_mm
 
-MOST_CORRECTION_MM = 10.0
-"""Farm judgement: what one remark of a grower moves the topsoil at most."""
+MOST_CORRECTION_MM = 15.0
+"""Farm judgement: what one remark of a grower moves the topsoil at most; a good shower that no gauge caught."""
 CORRECTION_HALF_LIFE_DAYS = 4.0
 """Farm judgement: in that time half of what a correction still is fades."""
 LEAST_EXPOSED_SHARE = 0.01

@@ -23,8 +23,9 @@ from scheduling.windows.timeline import Timeline
 
 Floats = npt.NDArray[np.floating]
 MORNING_H = 8.0
-WETTER_BY_M3_M3, DRIER_BY_M3_M3 = 0.01, 0.005
-"""Ground that is said to be too wet is at least so much above its workable limit, too dry so much below its dry one."""
+WETTER_BY_M3_M3, DRIER_BY_M3_M3 = 0.03, 0.005
+"""Ground that is said to be too wet is at least so much above its workable limit, too dry so much below its dry one.
+Farm judgement: a sunny day takes the first, so what was too wet in the morning stays shut into the afternoon."""
 FLOWS = ("runoff_mm", "evaporation_mm", "transpiration_mm", "drainage_mm", "correction_mm")
 LOW_TENTH, HIGH_TENTH = 0.1, 0.9
 

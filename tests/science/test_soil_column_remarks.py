@@ -29,13 +29,13 @@ def test_a_remark_that_agrees_changes_nothing() -> None:
     assert (without.topsoil_m3_m3 == agreed.topsoil_m3_m3).all()
 
 
-def test_a_remark_moves_the_topsoil_by_ten_millimeters_at_most() -> None:
+def test_a_remark_moves_the_topsoil_by_fifteen_millimeters_at_most() -> None:
     dry = bare(
         np.zeros(HOURS), textures=[SANDY_LOAM], start=holding(-17.0), corrections=said(at_least_m3_m3=0.3)
     )
-    assert dry.correction_mm.sum() == pytest.approx(10.0)
+    assert dry.correction_mm.sum() == pytest.approx(15.0)
     wet = bare(np.zeros(HOURS), textures=[SANDY_LOAM], et_mm_d=0, corrections=said(at_most_m3_m3=0.1))
-    assert wet.correction_mm[30, 0, 0] == pytest.approx(-10.0)
+    assert wet.correction_mm[30, 0, 0] == pytest.approx(-15.0)
 
 
 def test_a_remark_dries_the_topsoil_no_further_than_evaporation_could() -> None:

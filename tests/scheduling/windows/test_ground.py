@@ -181,7 +181,7 @@ def test_a_remark_moves_its_own_zone_and_fades(what: str, rain_mm: dict[int, flo
     assert (at_hour(ground, local(0, 8), 0) == at_hour(ground, local(0, 8), 1)).all()
     moved = sign * (at_hour(ground, local(0, 9), 1) - at_hour(ground, local(0, 9), 0))
     assert (moved > 0.03).all()
-    assert (moved <= 0.010 / 0.15 + 1e-4).all()  # ten millimeters in fifteen centimeters
+    assert (moved <= 0.015 / 0.15 + 1e-4).all()  # fifteen millimeters in fifteen centimeters
     shift = sign * ground.remark_shift_m3_m3[:, ground.columns[1]]
     today = day_of(ground, 0)
     assert shift[today - 1] == 0
@@ -202,11 +202,24 @@ def test_ground_said_to_be_too_wet_is_above_its_limit_and_ground_said_to_fit_is_
     said = facts_of(near, remarks=(GroundRemark(local(0, 9), "too_wet"),))
     wet = at_hour(ground_of(near, facts=[said]), local(0, 9))
     assert (wet > zone.workable_below_m3_m3).all()
-    assert wet == pytest.approx(np.full(len(wet), zone.workable_below_m3_m3 + 0.01), abs=0.004)
+    assert wet == pytest.approx(np.full(len(wet), zone.workable_below_m3_m3 + 0.03), abs=0.006)
     soaked = weather_of(rain_mm={-1: 30.0})
     assert (at_hour(ground_of(soaked), local(0, 9)) > zone.workable_below_m3_m3).all()
     fits = facts_of(soaked, remarks=(GroundRemark(local(0, 9), "fits"),))
     assert (at_hour(ground_of(soaked, facts=[fits]), local(0, 9)) <= zone.workable_below_m3_m3 + 1e-6).all()
+
+
+@pytest.mark.parametrize("texture", ["loamy_sand", "sandy_loam", "clay_loam"])
+def test_ground_said_to_be_too_wet_in_the_morning_is_not_open_an_hour_later(texture: str) -> None:
+    # common practice, no source: who finds it too wet at 8 looks again in the afternoon at the soonest
+    near = weather_of(rain_mm={-2: 18.0})
+    said = facts_of(near, remarks=(GroundRemark(local(0, 8), "too_wet"),))
+    ground = ground_of(near, zones=[soil(texture)], facts=[said])
+    limit = ground.zones[0].workable_below_m3_m3
+    assert (at_hour(ground, local(0, 7)) < limit).all()
+    for hour in range(8, 11):
+        assert (at_hour(ground, local(0, hour)) > limit).all()
+    assert (at_hour(ground, local(3, 15)) < limit).all()
 
 
 def test_a_remark_that_the_model_agrees_with_moves_nothing() -> None:
