@@ -86,7 +86,7 @@ class CropDays:
 class Correction:
     """A grower's remark: at the start of `step`, the topsoil of `column` is brought within these bounds.
 
-    It moves by 10 mm at most. While it fades (half in four days), what of it still stands above field capacity, or
+    It moves by 15 mm at most. While it fades (half in four days), what of it still stands above field capacity, or
     lacks below, is given back; nothing is carried across field capacity.
     """
 
