@@ -21,8 +21,8 @@ from scheduling.windows.power import PowerCut
 from scheduling.windows.sayings import Saying, Word
 from scheduling.windows.stops import FieldRecords, PivotSeen, Sprayed
 
-LONGEST_LABEL_DAYS = 730
-"""No label's plant-back time that is kept is longer."""
+LONGEST_LABEL_DAYS = 1460 + 730
+"""No label's plant-back time that is kept is longer, with the most days that a farm may add to it."""
 LATELY_DAYS = 7
 """Farm judgement: few labels keep people out for longer."""
 

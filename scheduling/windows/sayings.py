@@ -12,6 +12,7 @@ import numpy.typing as npt
 from scheduling.windows.hours import Cells, HourGrid, elapsed_min
 
 Flags = npt.NDArray[np.bool_]
+WHOLE_DAY_MIN = 1440
 
 
 class Word(StrEnum):
@@ -35,7 +36,10 @@ class Saying:
 
 @dataclass(frozen=True)
 class Said:
-    """`fit` and `waits` are flags of shape (cells, zones); `after_at` the hour waited for, by cell."""
+    """`fit` and `waits` are flags of shape (cells, zones); `after_at` the hour waited for, by cell.
+
+    Where zones wait for different hours, `waits` are those that wait longest and `after_at` is theirs.
+    """
 
     fit: Flags
     waits: Flags
@@ -62,8 +66,7 @@ def lay_out(
 ) -> Said:
     """Lay the words over the cells; of several on one zone and day the newest counts."""
     fit = np.zeros((len(cells.hour), len(zone_names)), dtype=bool)
-    waits = np.zeros_like(fit)
-    after: list[dt.time | None] = [None] * len(cells.hour)
+    until_min = np.zeros(fit.shape, dtype=np.int64)
     clock = ZoneInfo(grid.zone)
     day_of_cell = grid.day_index[cells.hour]
     for column, name in enumerate(zone_names):
@@ -76,12 +79,20 @@ def lay_out(
             if counts is None:
                 continue
             on_day = day_of_cell == index
-            if counts.after_at is None:
-                (waits if counts.word is Word.NOT_TODAY else fit)[on_day, column] = True
-                continue
-            minute = elapsed_min(starts_at, dt.datetime.combine(day, counts.after_at, tzinfo=clock))
-            waits[on_day & (cells.from_min < minute), column] = True
-            fit[on_day & (cells.from_min >= minute), column] = True
-            for cell in np.flatnonzero(on_day & (cells.from_min < minute)):
-                after[cell] = max(after[cell] or counts.after_at, counts.after_at)
-    return Said(fit=fit, waits=waits, after_at=tuple(after))
+            if counts.word is Word.NOT_TODAY:
+                until_min[on_day, column] = WHOLE_DAY_MIN
+            elif counts.after_at is None:
+                fit[on_day, column] = True
+            else:
+                minute = elapsed_min(starts_at, dt.datetime.combine(day, counts.after_at, tzinfo=clock))
+                is_before = cells.from_min < minute
+                until_min[on_day & is_before, column] = counts.after_at.hour * 60 + counts.after_at.minute
+                fit[on_day & ~is_before, column] = True
+    longest = until_min.max(axis=1, initial=0)
+    return Said(
+        fit=fit,
+        waits=(until_min == longest[:, np.newaxis]) & (until_min > 0),
+        after_at=tuple(
+            dt.time(*divmod(int(minute), 60)) if 0 < minute < WHOLE_DAY_MIN else None for minute in longest
+        ),
+    )

@@ -220,6 +220,23 @@ def test_a_pivot_walks_by_night_on_wet_ground_unless_the_power_is_shut() -> None
     assert open_minutes(windows) == 7 * DAY - 330
 
 
+def test_of_words_on_several_zones_the_one_that_waits_longest_is_told() -> None:
+    ground = ground_of(weather_of(), zones=[soil(name="hill"), soil(name="low end"), soil(name="rest")])
+    windows = windows_of(
+        ground,
+        sayings=(said(Word.AFTER, after=dt.time(10), zone="hill"), said(Word.NOT_TODAY, zone="low end")),
+    )
+    (shut,) = windows.shut
+    assert (shut.from_min, shut.to_min) == (0, DAY)
+    assert shut.says_en == "the grower says of low end: not today; opens Tuesday"
+    both = (
+        said(Word.AFTER, after=dt.time(8), zone="hill"),
+        said(Word.AFTER, after=dt.time(10), zone="low end"),
+    )
+    (shut,) = windows_of(ground, sayings=both).shut
+    assert shut.says_en == "the grower says of low end: after 10 am; opens about 10 am"
+
+
 def test_power_hours_say_nothing_to_a_disk() -> None:
     cut = PowerCut(weekday=0, starts_at=dt.time(14), ends_at=dt.time(19))
     assert windows_of(ground_of(weather_of()), "disk", records=FieldRecords(power_cuts=(cut,))).shut == ()

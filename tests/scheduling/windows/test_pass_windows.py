@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import uuid
 from decimal import Decimal
 from itertools import pairwise
 from zoneinfo import ZoneInfo
@@ -17,6 +18,7 @@ from scheduling.selectors.ground import NoSoil, farm_ground, field_ground_table
 from scheduling.selectors.passes import open_passes
 from scheduling.selectors.windows import pass_windows
 from scheduling.services.say_so import SaySoRefused, say_so
+from scheduling.services.sprayings import record_spraying
 from scheduling.windows import UnknownPass, WindowsReport
 from tests.factories import make_farm, make_field, make_pass, make_season
 from tests.scheduling.windows.makers import make_days, make_forecast
@@ -247,6 +249,27 @@ def test_a_week_that_changes_the_clock_is_told_in_elapsed_minutes(
         minutes=report.of("pond-40/disk").open[-1].from_min
     )
     assert opens == ten
+
+
+def test_a_label_of_years_ago_still_shuts_planting(farm: Farm, disking: FieldPass) -> None:
+    """As long as a label's plant-back days can be, 1460, they count."""
+    rainy_weekend(farm)
+    make_pass(disking.season, "plant")
+    ended_at = dt.datetime(2023, 4, 21, 12, tzinfo=NEW_YORK)
+    record_spraying(
+        farm=farm,
+        client_id=uuid.UUID(int=1),
+        field=disking.season.field,
+        ended_at=ended_at,
+        products="Long Stayer",
+        reentry_h=Decimal(24),
+        plant_back_days=1460,
+        recorded_by=None,
+        now=ended_at,
+    )
+    shut = report_of(farm).of("pond-40/plant").shut
+    assert {one.limit for one in shut} == {"plant_back"}
+    assert shut[-1].to_min == 7 * DAY
 
 
 def test_a_plan_from_midday_judges_from_midday(farm: Farm, disking: FieldPass) -> None:
