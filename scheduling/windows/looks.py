@@ -35,6 +35,8 @@ OF_THE_ZONE = frozenset(
 )
 MAY_BE_UNKNOWN = frozenset({Quantity.WIND, Quantity.INVERSION, Quantity.DEW, Quantity.HUMIDITY})
 """What a forecast may leave out."""
+EVERYWHERE = -1
+"""In place of a column: the farm's weather."""
 DAWN_H = 6
 HOURS_OF_DAY = 24
 FAHRENHEIT_PER_CELSIUS = 1.8
@@ -96,7 +98,9 @@ class Looks:
 
     def at(self, limit: Limit, zone: int) -> Seen:
         """Return what a limit sees on a zone; farm-wide weather is the same on all."""
-        column = self.ground.columns[zone] if limit.quantity in OF_THE_ZONE else -1
+        column = self.ground.columns[zone] if limit.quantity in OF_THE_ZONE else EVERYWHERE
+        if limit.quantity is Quantity.RAIN_BEHIND:
+            column = self._rained_alike[self.ground.columns[zone]]
         what = (
             limit.quantity,
             limit.unit,
@@ -129,6 +133,9 @@ class Looks:
             return _seed_share(limit, ground.seed_m3_m3[:, column], texture)
         if quantity in BY_DAY:
             return _over_days(self._daily(limit, column), limit)
+        if quantity is Quantity.RAIN_BEHIND:
+            fallen = _sum_behind(self._rain_with_before(limit.hours_back, column), limit.hours_back)
+            return np.asarray(inches_from_mm(fallen))
         return self._hourly(limit)
 
     def _daily(self, limit: Limit, column: int) -> Values:
@@ -149,10 +156,6 @@ class Looks:
             return np.asarray(inches_from_mm(ground.rain_hour_mm))
         if quantity is Quantity.RAIN_AHEAD:
             return np.asarray(inches_from_mm(_sum_ahead(ground.rain_hour_mm, limit.hours_ahead)))
-        if quantity is Quantity.RAIN_BEHIND:
-            return np.asarray(
-                inches_from_mm(_sum_behind(self._rain_before(limit.hours_back), limit.hours_back))
-            )
         if quantity is Quantity.AIR_AHEAD:
             lowest = _lowest_ahead(ground.air_hour_c, limit.hours_ahead)
             return np.asarray(fahrenheit_from_celsius(lowest))
@@ -172,12 +175,39 @@ class Looks:
             return _above_dewpoint_f(ground.air_hour_c, ground.humidity_hour_pct)
         raise ValueError(f"{quantity} is not looked up in the ground")
 
-    def _rain_before(self, hours: int) -> Values:
-        """Return the rain by the hour with so many hours before the grid's, each a part of its day's."""
+    @cached_property
+    def _rained_alike(self) -> list[int]:
+        """Return for each column the first one with the same rain; EVERYWHERE where it is the farm's."""
         ground = self.ground
+        firsts: dict[bytes, int] = {ground.weather.rain_mm.tobytes(): EVERYWHERE}
+        return [
+            firsts.setdefault(np.ascontiguousarray(fallen).tobytes(), column)
+            for column, fallen in enumerate(ground.field_rain_mm.T)
+        ]
+
+    def _rain_with_before(self, hours: int, column: int) -> Values:
+        """Return a column's rain by the hour with so many hours before the grid's, each a part of its day's."""
+        ground = self.ground
+        told, ahead = ground.weather.rain_mm, ground.rain_hour_mm
+        if column != EVERYWHERE:
+            told = ground.field_rain_mm[:, column]
+            ahead = self._as_read(column)
         days = ground.grid_day_offset - 1 - np.arange(hours) // HOURS_OF_DAY
-        by_day = np.where(days >= 0, ground.weather.rain_mm[np.maximum(days, 0)], 0.0) / HOURS_OF_DAY
-        return _before(np.nan_to_num(by_day)[::-1], ground.rain_hour_mm)
+        by_day = np.where(days >= 0, told[np.maximum(days, 0)], 0.0) / HOURS_OF_DAY
+        return _before(np.nan_to_num(by_day)[::-1], ahead)
+
+    def _as_read(self, column: int) -> Values:
+        """Return the rain by the hour; on days read at the field its own amount, shared out as the farm's is."""
+        ground = self.ground
+        rain = ground.rain_hour_mm.copy()
+        for day in np.flatnonzero([source != "" for source in ground.rain_source[column]]):
+            hours = self._day_rows == day
+            if hours.any():
+                total = rain[hours].sum(axis=0)
+                even = np.full(rain[hours].shape, 1 / hours.sum())
+                share = np.divide(rain[hours], total, out=even, where=total > 0)
+                rain[hours] = share * ground.field_rain_mm[day, column]
+        return rain
 
     def _air_before(self, hours: int) -> Values:
         """Return the air by the hour with so many hours before the grid's: each day's lowest at dawn, nothing else."""

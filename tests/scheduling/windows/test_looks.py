@@ -13,6 +13,7 @@ from farmops.science.units import (
     mph_from_m_s,
 )
 from farmops.science.workability import traffic_limit_m3_m3
+from scheduling.windows.columns import ZoneFacts, nothing_known
 from scheduling.windows.ground import Ground
 from scheduling.windows.limits import Limit
 from scheduling.windows.looks import Looks, Seen, bound_of
@@ -63,6 +64,34 @@ def test_rain_behind_reaches_back_over_midnight_into_days_that_were_read() -> No
     expected_mm = ground.rain_hour_mm[:3].sum(axis=0) + 9.0
     assert seen[3] == pytest.approx(inches_from_mm(expected_mm))
     assert seen[0] == pytest.approx(inches_from_mm(12.0))
+
+
+def test_a_fields_own_gauge_says_how_fresh_its_rain_is() -> None:
+    weather = weather_of(rain_mm={-1: 24.0})
+    nothing = nothing_known(len(weather.days))
+    today = weather.days.index(FIRST)
+
+    def read(day: int, amount_mm: float) -> ZoneFacts:
+        rain, source = nothing.rain_mm.copy(), [""] * len(weather.days)
+        rain[day], source[day] = amount_mm, "gauge"
+        return replace(nothing, rain_mm=rain, rain_source=tuple(source))
+
+    ground = ground_of(
+        weather,
+        zones=[soil(name=name) for name in ("station", "dry", "today")],
+        facts=[nothing, read(today - 1, 0.0), read(today, 48.0)],
+    )
+    looks = Looks(ground)
+    farm, dry, now = (by_hour(looks.at(limit("fresh_rain"), zone)) for zone in range(3))
+    assert farm[0] == pytest.approx(inches_from_mm(8.0))  # eight of the 24 hours of yesterday
+    assert dry[0] == pytest.approx(np.zeros(ground.members))
+    assert now[0] == pytest.approx(farm[0])
+    midnight = int(np.flatnonzero(ground.grid.day_index == 1)[0])
+    whole_day = by_hour(looks.at(limit("fresh_rain", hours_back=24), 2))[midnight]
+    assert whole_day == pytest.approx(np.full(ground.members, inches_from_mm(48.0)))
+    clay = soil("clay_loam", name="clay")
+    alike = Looks(ground_of(weather, zones=[soil(), clay]))
+    assert alike.at(limit("fresh_rain"), 0) is alike.at(limit("fresh_rain"), 1)
 
 
 def test_frost_is_looked_for_seventy_two_hours_ahead_and_no_farther() -> None:
