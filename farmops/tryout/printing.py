@@ -80,7 +80,17 @@ def _went_lines(outcome: Outcome) -> list[str]:
                 "; ".join(between),
             )
         )
-    return ["How the week went:", *_aligned(rows), f"{len(outcome.still_open)} passes are still open."]
+    noticed = [
+        f"  {day.on:%a} {day.on.month}/{day.on.day}  {one}" for day in outcome.days for one in day.noticed
+    ]
+    if noticed:
+        noticed.insert(0, "What was read and said in the week, and what it changed:")
+    return [
+        "How the week went:",
+        *_aligned(rows),
+        *noticed,
+        f"{len(outcome.still_open)} passes are still open.",
+    ]
 
 
 def _cost_lines(outcome: Outcome) -> list[str]:

@@ -44,6 +44,7 @@ class DayReport:
     done_ac: Decimal = Decimal(0)
     stopped: list[str] = field(default_factory=list)
     puncture: Incident | None = None
+    noticed: list[str] = field(default_factory=list)
 
 
 def play_day(*, farm: Farm, scenario: Scenario, day: dt.date, now: dt.datetime) -> DayReport:

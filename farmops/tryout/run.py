@@ -18,10 +18,11 @@ from django.contrib.auth.hashers import make_password
 from farmops.core.models import User
 from farmops.desk.services import plan_week
 from farmops.digests.services.writing import write_sheets
-from farmops.farms.models import Farm, SoilZone
+from farmops.farms.models import Farm
 from farmops.farms.services.loading import load_farm
 from farmops.tryout import database
 from farmops.tryout.folder import OutFolder
+from farmops.tryout.noticed import evening_notes, morning_words
 from farmops.tryout.replay import DayReport, play_day
 from farmops.tryout.scenario import Scenario
 from farmops.weather.services.imports import import_weather
@@ -36,7 +37,6 @@ from scheduling.models import FieldPass, PassState, WeekPlan
 from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.services.orders import OrdersReport, load_orders
 from scheduling.services.planning import send_plan
-from scheduling.services.say_so import say_so
 from scheduling.services.work import call_off
 
 DATABASE_NAME = "farm.sqlite3"
@@ -182,12 +182,16 @@ def _write_plan(out: OutFolder, plan: WeekPlan, suffix: str) -> None:
 
 def _one_day(outcome: Outcome, out: OutFolder, day: dt.date, seconds: float) -> None:
     scenario, farm = outcome.scenario, outcome.farm
-    _said_so(outcome, day)
+    manager = _manager(farm)
+    said = morning_words(
+        farm=farm, scenario=scenario, day=day, said_by=manager, now=_at(farm, day, dt.time(6))
+    )
     _sheets(farm, out, day)
     evening = _at(farm, day, scenario.evening_at)
     report = play_day(farm=farm, scenario=scenario, day=day, now=evening)
     outcome.days.append(report)
     _weather(outcome, first=day, last=day)
+    report.noticed = said + evening_notes(farm=farm, scenario=scenario, day=day, said_by=manager, now=evening)
     _bill(outcome, day, evening)
     if day == scenario.called_off.on:
         outcome.called_off = _call_off(outcome, evening)
@@ -196,21 +200,6 @@ def _one_day(outcome: Outcome, out: OutFolder, day: dt.date, seconds: float) -> 
         tomorrow = day + dt.timedelta(days=1)
         outcome.plan_again = _plan(outcome, first_on=tomorrow, made_on=day, seconds=seconds, keep_sent=True)
         _write_plan(out, outcome.plan_again, "_again")
-
-
-def _said_so(outcome: Outcome, day: dt.date) -> None:
-    for said in outcome.scenario.said:
-        if said.on == day:
-            zone = SoilZone.objects.get(farm=outcome.farm, field__code=said.field, name=said.zone)
-            say_so(
-                farm=outcome.farm,
-                field=zone.field,
-                zone=zone,
-                day=day,
-                word=said.word,
-                said_by=_manager(outcome.farm),
-                now=_at(outcome.farm, day, dt.time(6)),
-            )
 
 
 def _sheets(farm: Farm, out: OutFolder, day: dt.date) -> None:

@@ -11,7 +11,7 @@ from django.conf import settings
 
 from farmops.farms.operations import Operation
 from farmops.farms.services.json_facts import Node, read_json
-from scheduling.models import SaySoWord
+from scheduling.models import RemarkWord, SaySoWord
 
 DEMO_FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 FORMAT = "tryout/1"
@@ -37,6 +37,39 @@ class SaidSo:
     field: str
     zone: str
     word: str
+
+
+@dataclass(frozen=True)
+class Gauge:
+    """What a field's own gauge showed of a day's rain."""
+
+    on: dt.date
+    field: str
+    rain_in: Decimal
+
+
+@dataclass(frozen=True)
+class Thermometer:
+    """What a soil thermometer showed in a field."""
+
+    on: dt.date
+    at: dt.time
+    field: str
+    depth_in: Decimal
+    temp_f: Decimal
+
+
+@dataclass(frozen=True)
+class RemarkMade:
+    """A remark on the wetness of a zone for a kind of work."""
+
+    on: dt.date
+    at: dt.time
+    field: str
+    zone: str
+    what: str
+    operation: str
+    note: str
 
 
 @dataclass(frozen=True)
@@ -90,6 +123,9 @@ class Scenario:
     rain: tuple[Rain, ...]
     plan_again_on: dt.date
     said: tuple[SaidSo, ...]
+    gauges: tuple[Gauge, ...]
+    thermometers: tuple[Thermometer, ...]
+    remarks: tuple[RemarkMade, ...]
     called_off: CalledOff
     puncture: Puncture
     inputs: tuple[Input, ...]
@@ -122,6 +158,9 @@ def read_scenario(*, folder: Path = DEMO_FOLDER) -> Scenario:
         rain=_each(top, "rain", _rain),
         plan_again_on=top.date("plan_again_on"),
         said=_each(top, "say_so", _said),
+        gauges=_each(top, "gauges", _gauge),
+        thermometers=_each(top, "thermometers", _thermometer),
+        remarks=_each(top, "remarks", _remark),
         called_off=_whole(top.node("call_off"), _called_off),
         puncture=_whole(top.node("puncture"), _puncture),
         inputs=_each(top, "inputs", _input),
@@ -147,6 +186,32 @@ def _rain(node: Node) -> Rain:
 def _said(node: Node) -> SaidSo:
     word = node.choice("word", [SaySoWord.FIT.value, SaySoWord.NOT_TODAY.value])
     return SaidSo(node.date("on"), node.code("field"), node.text("zone", most=40), word)
+
+
+def _gauge(node: Node) -> Gauge:
+    return Gauge(node.date("on"), node.code("field"), node.number("rain_in", least=0, most=19.99, decimals=2))
+
+
+def _thermometer(node: Node) -> Thermometer:
+    return Thermometer(
+        node.date("on"),
+        node.time("at"),
+        node.code("field"),
+        node.number("depth_in", least=0.1, most=12, decimals=1),
+        node.number("temp_f", least=0, most=129.9, decimals=1),
+    )
+
+
+def _remark(node: Node) -> RemarkMade:
+    return RemarkMade(
+        node.date("on"),
+        node.time("at"),
+        node.code("field"),
+        node.text("zone", most=40),
+        node.choice("what", RemarkWord.values),
+        node.choice("operation", WORKS),
+        node.text("note", most=200),
+    )
 
 
 def _input(node: Node) -> Input:

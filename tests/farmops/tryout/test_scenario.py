@@ -57,6 +57,21 @@ def test_the_storm_of_the_week_is_not_what_the_forecast_said() -> None:
     assert sum(wednesday) < 5 < 20 < rain["2026-04-22"]
 
 
+def test_the_gauges_after_the_storm_differ_from_the_station_and_from_each_other() -> None:
+    scenario = read_scenario()
+    rain_in = {
+        line.split(",")[0]: float(line.split(",")[3]) / 25.4
+        for line in (DEMO_FOLDER / "weather.csv").read_text().splitlines()[1:]
+    }
+    assert 2 <= len(scenario.gauges) <= 3
+    assert len({one.rain_in for one in scenario.gauges}) == len(scenario.gauges)
+    for one in scenario.gauges:
+        assert one.on == scenario.plan_again_on
+        assert abs(float(one.rain_in) - rain_in[one.on.isoformat()]) > 0.25
+    assert [one.what for one in scenario.remarks] == ["too_wet"]
+    assert len(scenario.thermometers) == len(scenario.said) == 1
+
+
 def test_the_farm_is_the_one_that_is_told_of() -> None:
     facts = read_farm(folder=DEMO_FOLDER)
     assert len(facts.fields) == 18

@@ -290,6 +290,40 @@ def test_the_storm_stops_the_work_and_shuts_hours_that_were_open_before(run: Run
     )
 
 
+def test_what_is_read_and_said_in_the_week_changes_the_ground_or_the_hours_and_is_printed(run: Run) -> None:
+    scenario = read_scenario()
+    printed = run.printed.partition("What was read and said in the week")[2].partition(
+        "passes are still open"
+    )[0]
+    lines = printed.splitlines()[1:-1]
+    everything = (*scenario.said, *scenario.gauges, *scenario.thermometers, *scenario.remarks)
+    assert len(lines) == len(everything)
+    for one in everything:
+        name = one.field.replace("-", " ").title()
+        (line,) = [line for line in lines if name in line and f"{one.on:%a} {one.on.month}/" in line]
+        change = re.search(r"by (0\.\d{3}|\d+\.\d °F)|(?:shuts|opens) (\d+\.\d) hours", line)
+        assert change is not None, line
+        assert re.search(r"[1-9]", change[0]), line
+    gauges = run.sql(
+        "SELECT f.code, g.day, g.rain_in FROM weather_gaugereading g JOIN farms_field f ON f.id = g.field_id "
+        "ORDER BY g.id"
+    )
+    assert [(code, day, Decimal(str(rain))) for code, day, rain in gauges] == [
+        (one.field, one.on.isoformat(), one.rain_in) for one in scenario.gauges
+    ]
+    assert run.one("SELECT COUNT(*) FROM weather_soilreading") == len(scenario.thermometers)
+    assert run.one("SELECT COUNT(*) FROM scheduling_remark") == len(scenario.remarks)
+
+
+def test_of_three_fields_on_the_same_sand_the_evening_s_plan_has_that_with_the_least_rain_driest(
+    run: Run,
+) -> None:
+    """Blue Crane's gauge showed 0.35 in, Three Wells' 0.70 in, Widow Lane goes by the station's 1.04 in."""
+    zones = run.read("windows_again.json")["ground"]
+    topsoil = {zone["field"]: zone["days"][0]["topsoil_8am_m3_m3"] for zone in zones}
+    assert topsoil["blue-crane"] < topsoil["three-wells"] < topsoil["widow-lane"]
+
+
 def test_meters_show_the_hours_of_the_engines(run: Run) -> None:
     rows = run.sql(
         "SELECT m.code, m.meter_start_h, MAX(r.reading_h), COUNT(*) FROM scheduling_hourreading r "
