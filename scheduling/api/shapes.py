@@ -42,6 +42,7 @@ class PassShape(RowShape):
             "pivot_degrees",
             "depth_in",
             "custom_ac_per_h",
+            "reentry_h",
             "fixed_from",
             "fixed_outfit",
             "called_off_why",

@@ -50,6 +50,13 @@ class FieldPass(models.Model):
         blank=True,
         help_text="somebody hired does it at this pace, without an outfit of the farm",
     )
+    reentry_h = models.DecimalField(
+        max_digits=5,
+        decimal_places=1,
+        null=True,
+        blank=True,
+        help_text="hours for which the label of what is to be sprayed keeps everybody out",
+    )
     fixed_from = models.DateTimeField(null=True, blank=True, help_text="the manager holds to this start")
     fixed_outfit = models.CharField(max_length=120, blank=True)
     called_off_why = models.CharField(max_length=200, blank=True)
@@ -68,6 +75,10 @@ class FieldPass(models.Model):
                 condition=(models.Q(depth_in__isnull=True) | models.Q(depth_in__gt=0))
                 & (models.Q(custom_ac_per_h__isnull=True) | models.Q(custom_ac_per_h__gt=0)),
                 name="pass_depth_and_pace_are_positive",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(reentry_h__isnull=True) | models.Q(reentry_h__gte=0),
+                name="pass_reentry_is_not_negative",
             ),
         ]
 
@@ -122,5 +133,5 @@ class SaySo(models.Model):
                 condition=models.Q(word="after", after_at__isnull=False)
                 | (~models.Q(word="after") & models.Q(after_at__isnull=True)),
                 name="after_names_the_hour",
-            )
+            ),
         ]

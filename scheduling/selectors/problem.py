@@ -16,6 +16,7 @@ from scheduling.models import FieldPass, PassLink, WeekPlan, WorkRecord
 from scheduling.selectors.day_parts import DayPart, day_parts, longest_part_min
 from scheduling.selectors.fleet import YARD, Fleet, fleet_of, place_of
 from scheduling.selectors.horizon import Horizon, Stretch, overlap
+from scheduling.selectors.keeping_out import kept_apart, least_gap_min
 from scheduling.selectors.outfits import Outfit, minutes_for, outfits_for
 from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.selectors.prices import PlanPrices
@@ -106,6 +107,7 @@ def lay_problem(
     light = daylight(farm=farm, horizon=horizon) if is_hired else []
     soonest = horizon.after(now) if horizon.start < now < horizon.at(horizon.minutes) else 0
     met_after = _met_gaps(offer, horizon)
+    apart = kept_apart(offer)
     rows: list[dict[str, Any]] = []
     standing: dict[str, tuple[str, str | None]] = {}
     before: Task | None = None
@@ -115,6 +117,11 @@ def lay_problem(
             for link in offer.links_of[task.field_pass.pk]
             if task.id == first_of[task.field_pass.pk]
         ]
+        if task.id == first_of[task.field_pass.pk]:
+            after += [
+                {"task": last_of[pk], "min_gap": gap} if gap else {"task": last_of[pk]}
+                for pk, gap in apart.get(task.field_pass.pk, ())
+            ]
         if before is not None and before.field_pass.pk == task.field_pass.pk:
             after.append({"task": before.id})
         row = _task_row(
@@ -272,10 +279,11 @@ def _share_of(leave_cents: int | None, part: DayPart) -> int | None:
 
 def _after(link: PassLink, before_id: str) -> dict[str, Any]:
     row: dict[str, Any] = {"task": before_id}
-    if link.min_gap_min:
-        row["min_gap"] = link.min_gap_min
+    least_min = least_gap_min(link)
+    if least_min:
+        row["min_gap"] = least_min
     if link.max_gap_min is not None:
-        row["max_gap"] = link.max_gap_min
+        row["max_gap"] = max(link.max_gap_min, least_min)  # the label wins
     return row
 
 
@@ -285,7 +293,7 @@ def _met_gaps(offer: Offer, horizon: Horizon) -> dict[int, int]:
     The end is that of its last record: start and minutes where the hand gave them, else the end of the day. The
     greatest gap after a finished pass binds nothing: once it has run out, later is still better than never.
     """
-    links = [link for links in offer.met_links_of.values() for link in links if link.min_gap_min]
+    links = [link for links in offer.met_links_of.values() for link in links if least_gap_min(link)]
     ends: dict[int, int] = {}
     records = WorkRecord.objects.filter(
         field_pass__in={link.before_id for link in links}, superseded_by__isnull=True
@@ -299,7 +307,7 @@ def _met_gaps(offer: Offer, horizon: Horizon) -> dict[int, int]:
     soonest: dict[int, int] = {}
     for link in links:
         if link.before_id in ends:
-            minute = ends[link.before_id] + link.min_gap_min
+            minute = ends[link.before_id] + least_gap_min(link)
             soonest[link.after_id] = max(minute, soonest.get(link.after_id, 0))
     return soonest
 

@@ -8,6 +8,7 @@
                 earliest_on due_on late_usd_per_ac_day leave_usd_per_ac (absent: must be done in the week planned)
                 min_gap_h max_gap_h (since the step before) depth_in (* for irrigate: the water of the turn)
                 custom_ac_per_h (somebody hired does it at this pace)
+                reentry_h (for spraying: the label's hours in which the plan keeps everybody out)
                 done: from_on* hand* machine* implement* inputs: input* per_ac* unit*
 
 A step with `done` was finished before: it becomes a work record at the outfit's usual pace, from that day on, Sundays
@@ -164,6 +165,7 @@ class _Reader:
             max_gap_min=None if most_gap_h is None else int(most_gap_h * 60),
             depth_in=node.optional_number("depth_in", least=0.05, most=3, decimals=2),
             custom_ac_per_h=custom,
+            reentry_h=node.optional_number("reentry_h", least=0, most=720, decimals=1),
         )
         has_outfit = custom is None and operation not in NO_IMPLEMENT
         done = self._done(node.node("done"), has_outfit) if node.raw("done") is not None else None

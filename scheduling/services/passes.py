@@ -17,10 +17,11 @@ from django.db import transaction
 
 from farmops.core.problems import DomainError
 from farmops.farms.models import Pivot, Season
-from farmops.farms.operations import NO_IMPLEMENT, PIVOT_MOVES, PIVOT_WORK, Operation
+from farmops.farms.operations import NO_IMPLEMENT, PIVOT_MOVES, PIVOT_WORK, SPRAYING, Operation
 from farmops.science.pivot import circle_ac
 from scheduling.models import FieldPass, PassLink, PassState
 from scheduling.selectors.passes import WATER
+from scheduling.services.sprayings import MOST_REENTRY_H
 
 STRIP = "strip"
 HUNDREDTH = Decimal("0.01")
@@ -52,7 +53,7 @@ class Step:
     `area_ac` None means all acres of the season, or as many as a pivot's circle has for an irrigation turn. Gaps are
     minutes between the end of the step before and the start of this one. `leave_cents` None means that it must be done
     in the week that is planned. `depth_in` is the water of an irrigation turn; work with `custom_ac_per_h` is done at
-    that pace by somebody hired.
+    that pace by somebody hired; for `reentry_h` hours after a spraying its label keeps everybody out.
     """
 
     operation: str
@@ -65,6 +66,7 @@ class Step:
     max_gap_min: int | None = None
     depth_in: Decimal | None = None
     custom_ac_per_h: Decimal | None = None
+    reentry_h: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -158,6 +160,7 @@ def _check(season: Season, steps: Sequence[Step], stands_at_deg: Decimal | None,
         if step.earliest_on and step.due_on and step.due_on < step.earliest_on:
             raise BadOrderOfWork(f"{at}: due on {step.due_on}, before it may start on {step.earliest_on}.")
         _check_water_and_hire(step, at, pivot)
+        _check_label(step, at)
 
 
 def _check_water_and_hire(step: Step, at: str, pivot: Pivot | None) -> None:
@@ -179,6 +182,17 @@ def _check_water_and_hire(step: Step, at: str, pivot: Pivot | None) -> None:
             raise BadOrderOfWork(
                 f"{at}: {step.custom_ac_per_h} ac an hour; a pace is above 0 and at most {MOST_CUSTOM_AC_PER_H}."
             )
+
+
+def _check_label(step: Step, at: str) -> None:
+    if step.reentry_h is None:
+        return
+    if step.operation not in SPRAYING:
+        raise BadOrderOfWork(f"{at}: only spraying has a label's hours, reentry_h.")
+    if not 0 <= step.reentry_h <= MOST_REENTRY_H:
+        raise BadOrderOfWork(
+            f"{at}: the label keeps people out for {step.reentry_h} h; it is 0 to {MOST_REENTRY_H}."
+        )
 
 
 def _plain(season: Season, steps: Sequence[Step]) -> list[_Planned]:
@@ -255,6 +269,7 @@ def _work(step: Step, turn: int, part: str, area_ac: Decimal, share: Decimal = D
         "leave_cents": leave,
         "depth_in": step.depth_in,
         "custom_ac_per_h": step.custom_ac_per_h,
+        "reentry_h": step.reentry_h,
     }
     return _Planned(step.operation, turn, part, facts, step.min_gap_min, step.max_gap_min)
 
