@@ -10,6 +10,8 @@ LEAST_SHARE, MOST_SHARE = 0.7, 1.3
 """Farm judgement: so far may a zone's limit lie from its texture's; beyond that the texture or the rain is wrong."""
 DRY_BELOW_WET = 0.9
 """Farm judgement: the dry limit is at most this share of the wet one, so that there is room for work."""
+BEYOND_M3_M3 = 0.005
+"""Farm judgement: where all words are on one side, a limit goes so far past the outermost and no farther."""
 TOO_WET, TOO_DRY = "too_wet", "too_dry"
 
 
@@ -95,7 +97,8 @@ def _fit(told: Sequence[Told], *, word: str, present: float, least: float, most:
         return Fitted(present, present, before, before, len(told))
     waters = sorted({one.seen_by(word) for one in told})
     between = [(low + high) / 2 for low, high in pairwise(waters)]
-    candidates = [min(max(limit, least), most) for limit in (present, least, most, *between)]
+    outside = (waters[0] - BEYOND_M3_M3, waters[-1] + BEYOND_M3_M3)
+    candidates = [min(max(limit, least), most) for limit in (present, *outside, *between)]
     after = min(
         candidates,
         key=lambda limit: (-agreeing(told, word=word, limit_m3_m3=limit), abs(limit - present), limit),

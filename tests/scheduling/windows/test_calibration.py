@@ -39,6 +39,23 @@ def test_too_dry_above_the_dry_limit_brings_it_up() -> None:
     assert not fit.wet.is_moved
 
 
+def test_words_of_one_kind_move_a_limit_just_past_them() -> None:
+    """Nobody said anything of drier or wetter ground than that: the limit has no reason to go to its bound."""
+    assert fitted((0.19, "too_wet"), (0.185, "too_wet"), (0.18, "too_wet")).wet.after_m3_m3 == pytest.approx(
+        0.175
+    )
+    assert fitted((0.21, "fits"), (0.22, "fits"), (0.225, "fits")).wet.after_m3_m3 == pytest.approx(0.23)
+
+
+def test_fitting_again_changes_nothing() -> None:
+    told = ((0.19, "too_wet"), (0.18, "fits"), (0.17, "too_wet"), (0.21, "fits"), (0.12, "too_dry"))
+    once = fitted(*told)
+    again = fitted(*told, wet=once.wet.after_m3_m3, dry=once.dry.after_m3_m3)
+    assert once.wet.is_moved or once.dry.is_moved
+    assert not again.wet.is_moved
+    assert not again.dry.is_moved
+
+
 def test_two_words_move_nothing() -> None:
     fit = fitted((0.19, "too_wet"), (0.18, "too_wet"))
     assert not fit.wet.is_moved
