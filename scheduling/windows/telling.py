@@ -43,10 +43,19 @@ class Judged:
         """Return by cell the place in `seen` in which the limit holds least; of several alike, the longest shut."""
         if len(self.by_zone) == 1:
             return np.zeros(len(self.share), dtype=np.int64)
-        share = np.stack([shares(words, self.members) for words in self.by_zone], axis=1)
-        later = np.cumsum(share[::-1], axis=0)[::-1] / len(share)
-        ruling: Places = np.argmin(share + SLACK * later, axis=1)
+        later = np.cumsum(self._by_place[::-1], axis=0)[::-1] / len(self.share)
+        ruling: Places = np.argmin(self._by_place + SLACK * later, axis=1)
         return ruling
+
+    @property
+    def ruling_share(self) -> Values:
+        """Return by cell the share of members in which the limit holds where it rules; everywhere, it may be less."""
+        least: Values = self.share if len(self.by_zone) == 1 else self._by_place.min(axis=1)
+        return least
+
+    @cached_property
+    def _by_place(self) -> Values:
+        return np.stack([shares(words, self.members) for words in self.by_zone], axis=1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,7 +163,8 @@ class Telling:
         found = []
         for one in advised:
             for first, last in self._runs_by_day(self.is_open & (one.share < ADVISE_BELOW - SLACK)):
-                told = self._tell_limit(one, int(one.ruling[first]), first, last)
+                is_maybe = bool(one.ruling_share[first : last + 1].min() >= ADVISE_BELOW - SLACK)
+                told = self._tell_limit(one, int(one.ruling[first]), first, last, of_breaking=is_maybe)
                 found.append(self._advice(first, last, one.limit, told))
         for limit, of_limit in stops.items():
             for stop in of_limit:
@@ -189,7 +199,8 @@ class Telling:
         alone = share < self.needed - SLACK
         is_alone = alone.any(axis=0)
         index = np.where(is_alone, alone.argmax(axis=0), share.argmin(axis=0))
-        is_likelier = np.take_along_axis(share, index[np.newaxis], axis=0)[0] >= ADVISE_BELOW - SLACK
+        ruling = np.stack([one.ruling_share for one in self.shutting])
+        is_likelier = np.take_along_axis(ruling, index[np.newaxis], axis=0)[0] >= ADVISE_BELOW - SLACK
         return np.asarray(index), np.asarray(~is_alone | is_likelier)
 
     def _tell_block(self, block: Block, cell: int, zone: int) -> tuple[str, wording.Sentence]:

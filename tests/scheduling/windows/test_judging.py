@@ -2,6 +2,7 @@
 
 import datetime as dt
 import re
+from dataclasses import replace
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -269,6 +270,23 @@ def test_a_farm_that_wants_to_be_surer_is_told_the_odds_and_numbers_that_shut() 
     ]
     assert sticks
     assert all(one is not None and float(one[1]) > float(one[2]) for one in told)
+
+
+def test_zones_that_shut_only_together_are_told_with_the_odds() -> None:
+    """Six in ten members spare each zone, but they are not the same six: neither zone's middle member is too wet."""
+    ground = ground_of(weather_of(), zones=[soil(name="hill"), soil("clay_loam", name="low end")])
+    members, hours = ground.members, len(ground.grid.starts)
+    wet = [np.arange(members) < 0.4 * members, np.arange(members) >= 0.6 * members]
+    limits = [zone.workable_below_m3_m3 for zone in ground.zones]
+    water = [np.where(flags, limit + 0.03, limit - 0.03) for flags, limit in zip(wet, limits, strict=True)]
+    ground = replace(ground, topsoil_m3_m3=np.broadcast_to(np.array(water), (hours, 2, members)))
+    says = {one.says_en for one in windows_of(ground).shut}
+    assert len(says) == 1
+    told = re.match(
+        r"only 2 in 10 that it holds: hill: .* topsoil (0\.\d+), workable below (0\.\d+)", says.pop()
+    )
+    assert told is not None
+    assert float(told[1]) > float(told[2])
 
 
 def test_the_balance_of_members_is_the_chance() -> None:
