@@ -145,7 +145,7 @@ def _put_usual(rows: _Rows, days: list[dt.date], climatology: Climatology) -> No
     if off_season:
         rows.notes.append(
             f"{len(off_season)} days from {off_season[0]} on: too little history for that time of year; "
-            "the mean of the nearest 14 known days stands in, for rain of the nearest 60."
+            "the mean of the nearest 14 known days stands in, for rain of the nearest 60. Bet no day on them."
         )
 
 
