@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from farmops.pages import words
 from scheduling.windows import Limit
-from scheduling.windows.limits import MEASURES, Land, Quantity
+from scheduling.windows.limits import MEASURES, Land, LimitKind, Quantity
 from scheduling.windows.wording import clock_en
 
 SHARES = frozenset(
@@ -27,6 +27,8 @@ OF_WHAT = {
     "share_of_plant_water": "of the water that plants can take",
     "share_of_evaporable_water": "of the water that the sun can take",
 }
+MOST_DIGITS = 30
+"""A longer number is no share, and dividing it may be more than arithmetic holds."""
 UNITS = {"F": "°F", "pct": "%", "degrees": "degrees", "h": "hours", "days": "days", "yes_no": ""}
 LAND = {Land.DRY: "dry land", Land.PIVOT: "under a pivot"}
 
@@ -34,6 +36,14 @@ LAND = {Land.DRY: "dry land", Land.PIVOT: "under a pivot"}
 def unit_of(limit: Limit) -> str:
     """Return the unit in which people read and type the limit's number."""
     return "%" if limit.unit in SHARES else UNITS.get(limit.unit, limit.unit)
+
+
+def box_unit(limit: Limit) -> str:
+    """Return what the box of the limit's number asks for."""
+    unit = OF_WHAT.get(limit.unit, "")
+    if limit.kind is LimitKind.LABEL:
+        return f"{unit_of(limit)} beyond the label's"
+    return f"{unit_of(limit)} {unit}".strip()
 
 
 def typed_number(limit: Limit) -> str:
@@ -44,7 +54,9 @@ def typed_number(limit: Limit) -> str:
 
 def number_from(limit: Limit, typed: Decimal) -> float:
     """Return a number that was typed into the box of a limit, in the limit's own unit."""
-    return float(typed / 100 if limit.unit in SHARES else typed)
+    if limit.unit in SHARES and typed.adjusted() < MOST_DIGITS:
+        return float(typed / 100)
+    return float(typed)
 
 
 def span_of(limit: Limit) -> str:
@@ -54,6 +66,15 @@ def span_of(limit: Limit) -> str:
         return ""
     low, high = (typed_number(replace(limit, number=number)) for number in (measure.least, measure.most))
     return f"{low} to {high} {unit_of(limit)}"
+
+
+def per_cent_refused(limit: Limit, number: float, sentence: str) -> str:
+    """Return why a number is refused; of a share that lies outside its span in per cent, as it was typed."""
+    measure = MEASURES[limit.quantity]
+    if limit.unit not in SHARES or measure.least <= number <= measure.most:
+        return sentence
+    typed = typed_number(replace(limit, number=number))
+    return f"{typed} % cannot be; it is told from {span_of(limit)}."
 
 
 def number_said(limit: Limit) -> str:

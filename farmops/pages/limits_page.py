@@ -12,7 +12,15 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Field, Season
 from farmops.farms.operations import WORDS, Operation
 from farmops.pages import words
-from farmops.pages.limit_lines import limit_line, number_from, number_said, span_of, typed_number, unit_of
+from farmops.pages.limit_lines import (
+    box_unit,
+    limit_line,
+    number_from,
+    number_said,
+    per_cent_refused,
+    span_of,
+    typed_number,
+)
 from farmops.pages.limit_words import limit_words
 from farmops.pages.zone_limits import zone_facts
 from scheduling.models import FieldPass
@@ -34,6 +42,15 @@ class Asked:
     number: float | None
     is_used: bool | None
     effect: str
+
+    def refused(self, key: str, sentence: str) -> str:
+        """Return the sentence that refuses the number, in the unit in which it was typed."""
+        limit = next((one for one in load_limits() if one.key == key), None)
+        return (
+            sentence
+            if limit is None or self.number is None
+            else per_cent_refused(limit, self.number, sentence)
+        )
 
 
 def limits_facts(
@@ -223,7 +240,7 @@ def _form(
     has_own = any(one.key == key and one.field == code for one in found.choices)
     return {
         **said[key],
-        "unit": unit_of(limit),
+        "unit": box_unit(limit),
         "span": span_of(limit),
         "ships_line": limit_line(shipped[key]),
         "has_own": has_own,

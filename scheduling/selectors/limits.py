@@ -63,6 +63,6 @@ def _choice(row: LimitChoice) -> Choice:
         is_used=row.is_used,
         effect=Effect(row.effect) if row.effect else None,
         source=row.source,
-        set_by=str(row.set_by) if row.set_by is not None else "",
+        set_by=(row.set_by.get_full_name() or str(row.set_by)) if row.set_by is not None else "",
         set_at=row.set_at.isoformat(),
     )

@@ -10,6 +10,7 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
+from farmops.core.models import User
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import limits_page, words
@@ -53,7 +54,9 @@ def choose(request: HttpRequest, farm: Farm, membership: Membership, key: str) -
         )
     except DomainError as error:
         boxes.refused(error, otherwise="number")
-        boxes.wrong = {name: says.removeprefix(f"{key}: ") for name, says in boxes.wrong.items()}
+        boxes.wrong = {name: _sentence(says, key, name) for name, says in boxes.wrong.items()}
+        if "number" in boxes.wrong:
+            boxes.wrong["number"] = asked.refused(key, boxes.wrong["number"])
         return _shown(request, farm, field, key, boxes)
     where = f"on {field.name}" if field is not None else "on all fields without a choice of their own"
     kept = "It is back as it was without a choice" if is_back else "Kept"
@@ -67,6 +70,7 @@ def fit(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespons
     """Give the zones the limits that fit their remarks, unless the fit is no longer what the page showed."""
     boxes = Boxes(request.POST)
     field, now = _field(farm, boxes.text("field")), clock.now()
+    user: User = request.user  # type: ignore[assignment]
     try:
         found = calibrate(farm=farm, field=field, as_of=clock.local_date(now, farm.zone))
         if fit_mark(found) != boxes.text("mark", most=100_000):
@@ -77,8 +81,8 @@ def fit(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespons
         changes = apply_calibration(
             farm=farm,
             calibrations=found,
-            set_by=request.user,  # type: ignore[arg-type]
-            set_by_name=request.user.get_username(),
+            set_by=user,
+            set_by_name=user.get_full_name() or user.get_username(),
             now=now,
         )
     except DomainError as error:
@@ -87,6 +91,13 @@ def fit(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespons
     zones = "1 zone has" if len(changes) == 1 else f"{len(changes)} zones have"
     messages.success(request, f"{zones} new limits. The next plan goes by them.")
     return _back(farm, field, "#zones")
+
+
+def _sentence(says: str, *names: str) -> str:
+    """Return a refusal's sentence without the name of the limit or the box that it stands at."""
+    for name in names:
+        says = says.removeprefix(f"{name}: ")
+    return says[:1].upper() + says[1:]
 
 
 def _asked(boxes: Boxes, farm: Farm, field: Field | None, key: str) -> limits_page.Asked | None:
