@@ -27,8 +27,6 @@ OF_WHAT = {
     "share_of_plant_water": "of the water that plants can take",
     "share_of_evaporable_water": "of the water that the sun can take",
 }
-MOST_DIGITS = 30
-"""A longer number is no share, and dividing it may be more than arithmetic holds."""
 UNITS = {"F": "°F", "pct": "%", "degrees": "degrees", "h": "hours", "days": "days", "yes_no": ""}
 LAND = {Land.DRY: "dry land", Land.PIVOT: "under a pivot"}
 
@@ -54,9 +52,7 @@ def typed_number(limit: Limit) -> str:
 
 def number_from(limit: Limit, typed: Decimal) -> float:
     """Return a number that was typed into the box of a limit, in the limit's own unit."""
-    if limit.unit in SHARES and typed.adjusted() < MOST_DIGITS:
-        return float(typed / 100)
-    return float(typed)
+    return float(typed / 100 if limit.unit in SHARES else typed)
 
 
 def span_of(limit: Limit) -> str:

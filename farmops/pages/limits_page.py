@@ -3,13 +3,14 @@
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import isclose
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.http import Http404
 
 from farmops.core.problems import DomainError
-from farmops.farms.models import Farm, Field, Season
+from farmops.farms.models import Farm, Field
 from farmops.farms.operations import WORDS, Operation
 from farmops.pages import words
 from farmops.pages.limit_lines import (
@@ -26,11 +27,13 @@ from farmops.pages.zone_limits import zone_facts
 from scheduling.models import FieldPass
 from scheduling.selectors.limits import FarmLimits, limits_of
 from scheduling.windows import Limit, load_limits
-from scheduling.windows.limits import OF_THE_CLOCK, Choice, Effect, Quantity
+from scheduling.windows.limits import OF_THE_CLOCK, Choice, Effect, Land, LimitKind, Quantity
 
 EFFECTS = ((Effect.SHUTS.value, "shuts the hour"), (Effect.ADVICE.value, "only advises"))
 USES = (("on", "on"), ("off", "off"))
 ALL_WORK = "All work"
+SHOWN = 1e-9
+"""A number that was left as its box showed it is the limit's own, however many digits that has."""
 WORDLESS = {*OF_THE_CLOCK, Quantity.MEMBER_SHARE, Quantity.RAIN_HOUR}
 """Of these the line says all that the words do."""
 
@@ -53,6 +56,31 @@ class Asked:
         )
 
 
+@dataclass(frozen=True)
+class Grown:
+    """The crops of a farm or a field, and whether there is ground under a pivot and ground without one."""
+
+    crops: frozenset[str]
+    lands: frozenset[Land]
+
+    @classmethod
+    def on(cls, farm: Farm, field: Field | None) -> "Grown":
+        """Return what grows on a farm or one of its fields."""
+        fields = Field.objects.filter(farm=farm, **({} if field is None else {"pk": field.pk}))
+        rows = list(fields.values_list("pivot__id", "seasons__crop"))
+        lands = {Land.DRY if pivot is None else Land.PIVOT for pivot, _crop in rows}
+        return cls(frozenset(crop or "" for _pivot, crop in rows) | {""}, frozenset(lands) | {Land.ANY})
+
+    def has(self, limit: Limit) -> bool:
+        """Return whether a limit is about any of it."""
+        is_of_pivots = limit.kind is LimitKind.PIVOT
+        return (
+            limit.crop in self.crops
+            and limit.land in self.lands
+            and (not is_of_pivots or Land.PIVOT in self.lands)
+        )
+
+
 def limits_facts(
     *, farm: Farm, field: Field | None, key: str, typed: Mapping[str, str], now: dt.datetime
 ) -> dict[str, Any]:
@@ -69,13 +97,13 @@ def limits_facts(
     names = dict(Field.objects.filter(farm=farm).order_by("name").values_list("code", "name"))
     own_work = set(FieldPass.objects.filter(farm=farm).values_list("season__field_id", "operation"))
     operations = {work for field_id, work in own_work if field is None or field_id == field.pk}
-    crops = set(Season.objects.filter(farm=farm).values_list("crop", flat=True))
+    grown = Grown.on(farm, field)
     short = limit_words(standing)
     said = {
         limit.key: _row(limit, shipped[limit.key], found, field, short, names, farm.zone)
         for limit in standing
     }
-    groups = _groups(standing, said, operations, crops)
+    groups = _groups(standing, said, operations, grown)
     mine, others = [one for one in groups if one["is_mine"]], [one for one in groups if not one["is_mine"]]
     return {
         "field": field,
@@ -119,7 +147,7 @@ def asked_for(
         return None
     wanted = limit.number if number is None else number_from(limit, number)
     return Asked(
-        number=None if wanted == limit.number else wanted,
+        number=None if isclose(wanted, limit.number, rel_tol=SHOWN) else wanted,
         is_used=None if is_used == limit.is_used else is_used,
         effect="" if effect == limit.effect else effect,
     )
@@ -174,7 +202,7 @@ def _choice_said(choice: Choice, zone: str) -> str:
 
 
 def _groups(
-    limits: Sequence[Limit], said: Mapping[str, dict[str, Any]], operations: set[str], crops: set[str]
+    limits: Sequence[Limit], said: Mapping[str, dict[str, Any]], operations: set[str], grown: Grown
 ) -> list[dict[str, Any]]:
     """Return the limits by kind of work; kinds with just the same limits share a group."""
     everywhere = [limit for limit in limits if limit.operations == frozenset(Operation)]
@@ -187,14 +215,14 @@ def _groups(
             and limit.applies_to(operation, limit.crop, is_watered=limit.land == "pivot")
         )
         by_keys.setdefault(keys, []).append(operation)
-    groups = [_group(ALL_WORK, everywhere, said, crops, is_mine=True)] if everywhere else []
+    groups = [_group(ALL_WORK, everywhere, said, grown, is_mine=True)] if everywhere else []
     by_key = {limit.key: limit for limit in limits}
     for keys, of_group in by_keys.items():
         mine = [one for one in of_group if one in operations]
         for some, is_mine in ((mine, True), ([one for one in of_group if one not in operations], False)):
             if some:
                 name = ", ".join(WORDS[one].english for one in some)
-                groups.append(_group(name, [by_key[key] for key in keys], said, crops, is_mine=is_mine))
+                groups.append(_group(name, [by_key[key] for key in keys], said, grown, is_mine=is_mine))
     return groups
 
 
@@ -202,11 +230,11 @@ def _group(
     name: str,
     limits: Sequence[Limit],
     said: Mapping[str, dict[str, Any]],
-    crops: set[str],
+    grown: Grown,
     *,
     is_mine: bool,
 ) -> dict[str, Any]:
-    rows = [said[limit.key] for limit in limits if limit.crop in {"", *crops}]
+    rows = [said[limit.key] for limit in limits if grown.has(limit)]
     return {
         "name": name,
         "is_mine": is_mine,

@@ -96,7 +96,8 @@ def fit(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespons
 def _sentence(says: str, *names: str) -> str:
     """Return a refusal's sentence without the name of the limit or the box that it stands at."""
     for name in names:
-        says = says.removeprefix(f"{name}: ")
+        if says.lower().startswith(f"{name}: "):
+            says = says[len(name) + 2 :]
     return says[:1].upper() + says[1:]
 
 
