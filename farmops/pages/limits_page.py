@@ -1,6 +1,7 @@
 """The limits that hold on a farm or one of its fields, and its zones' own limits, as plain data."""
 
 import datetime as dt
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import isclose
@@ -30,6 +31,7 @@ from scheduling.windows import Limit, load_limits
 from scheduling.windows.limits import OF_THE_CLOCK, Choice, Effect, Land, LimitKind, Quantity
 
 EFFECTS = ((Effect.SHUTS.value, "shuts the hour"), (Effect.ADVICE.value, "only advises"))
+WHERE_IN_CODE = re.compile(r"[,;]? ?(?:see|as in) farmops(?:\.\w+)+")
 USES = (("on", "on"), ("off", "off"))
 ALL_WORK = "All work"
 SHOWN = 1e-9
@@ -171,11 +173,16 @@ def _row(
         "line": limit_line(limit),
         "is_used": limit.is_used,
         "effect": ("shuts" if limit.effect is Effect.SHUTS else "advises") if limit.is_used else "off",
-        "source": words.dates_said(limit.source),
+        "source": _source_said(limit.source),
         "whose": [_choice_said(one, zone) for one in ruling],
         "ships": _ships(limit, shipped),
         "elsewhere": [names.get(one, one) for one in elsewhere],
     }
+
+
+def _source_said(source: str) -> str:
+    """Return where a limit comes from, without where in the program it is worked out."""
+    return words.dates_said(WHERE_IN_CODE.sub("", source)).strip(" ,;")
 
 
 def _ships(limit: Limit, shipped: Limit) -> str:

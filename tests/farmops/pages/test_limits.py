@@ -97,6 +97,12 @@ def test_kinds_of_work_the_farm_has_stand_open_and_the_others_under_a_fold(sprin
     assert "farm judgement" in row
 
 
+def test_no_name_of_a_module_stands_on_the_page(spring: Yard) -> None:
+    page = shown()
+    assert "share of field capacity by texture or the zone&#x27;s own number</td>" in page
+    assert "farmops." not in page
+
+
 def test_only_the_crops_of_the_farm_are_told(spring: Yard) -> None:
     make_pass(spring.field_pass.season, "plant")
     assert "<b>Cotton: soil at 4 in" in shown()
