@@ -1,19 +1,45 @@
 """What was typed into the boxes of a form: read as numbers, days and hours, with a sentence for each that is wrong."""
 
 import datetime as dt
+import re
 import uuid
 from collections.abc import Iterable, Mapping
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from django.http import Http404
 from django.http.request import QueryDict
 
+from farmops.core.api.fields import refused_character
 from farmops.core.problems import DomainError
 from farmops.pages import words
 
 MOST_SHOWN = 20
 MOST_DIGITS = 15
+NUMBER = re.compile(r"[+-]?(\d{1,9}([.,]\d{0,9})?|[.,]\d{1,9})")
+HOUR = re.compile(r"[0-9]{2}:[0-9]{2}(:[0-9]{2})?")
+SAID_OF = {
+    "said_at": "the day and hour",
+    "read_at": "the day and hour",
+    "rain_in": "the rain",
+    "temp_f": "the warmth",
+    "depth_in": "the depth",
+    "note": "the note",
+}
+"""What the sentences of the services call a fact, and what a person calls it."""
+
+
+def read_number(text: str) -> Decimal | None:
+    """Return a number as people write it, with a point or a comma; None for what is none, or has ten digits and more."""
+    return Decimal(text.replace(",", ".")) + 0 if NUMBER.fullmatch(text) else None  # + 0 turns -0 into 0
+
+
+def plain(says: str) -> str:
+    """Return the sentence of a refusal with its dates and facts said as people say them."""
+    told = words.dates_said(says)
+    for name, said in SAID_OF.items():
+        told = re.sub(rf"\b{name}\b", said, told)
+    return told[:1].upper() + told[1:]
 
 
 class Boxes:
@@ -38,6 +64,14 @@ class Boxes:
     def text(self, name: str, *, most: int = 500) -> str:
         """Return a text without the white space around it, cut at a length no page offers to pass."""
         return self._posted.get(name, "").strip()[:most]
+
+    def note(self, name: str) -> str:
+        """Return a free text; a sign that no text holds, such as one that turns the line, is refused."""
+        text = self.text(name)
+        sign = refused_character(text, lines=True)
+        if sign is not None:
+            self.wrong[name] = f"The sign {sign} cannot be kept. Write it without."
+        return text
 
     def row_id(self, name: str) -> int | None:
         """Return the id of a row that a form offers, or None where the box is empty; what no row has is Http404."""
@@ -68,13 +102,9 @@ class Boxes:
         text = self.text(name)
         if not text:
             return None
-        try:
-            value = Decimal(text.replace(",", "."))
-        except InvalidOperation:
-            value = Decimal("NaN")
-        if not value.is_finite():
+        value = read_number(text)
+        if value is None:
             self.wrong[name] = f"“{text[:MOST_SHOWN]}” is not a number."
-            return None
         return value
 
     def day(self, name: str) -> dt.date | None:
@@ -90,7 +120,7 @@ class Boxes:
         """Return a time of day."""
         text = self.text(name)
         try:
-            return dt.time.fromisoformat(text)
+            return dt.time.fromisoformat(text if HOUR.fullmatch(text) else "")
         except ValueError:
             self.wrong[name] = f"“{text[:MOST_SHOWN]}” is not an hour." if text else "Give the hour."
             return None
@@ -102,4 +132,4 @@ class Boxes:
         """
         renamed = dict.fromkeys((names or {}).get(name, name) for name in error.fields)
         at = next((name for name in renamed if name in self._posted), otherwise)
-        self.wrong[at] = words.dates_said(error.says)
+        self.wrong[at] = plain(error.says)

@@ -111,6 +111,11 @@ def morning_facts(
         for place in rows
     ]
     count = len({place.field.pk for place in rows})
+    rain_days = [
+        (day - dt.timedelta(days=1), "the day before, or overnight"),
+        (day, "today since midnight"),
+    ]
+    asked = typed.get("rain_on", "")
     return {
         "day": day,
         "known_to": known_to,
@@ -118,11 +123,11 @@ def morning_facts(
         "trouble": trouble,
         "headline": _headline(told, count, day),
         "rows": made,
-        "rain_days": [
-            (day - dt.timedelta(days=1), "the day before, or overnight"),
-            (day, "today since midnight"),
-        ],
-        "rain_on": typed.get("rain_on", (day - dt.timedelta(days=1)).isoformat()),
+        "rain_days": rain_days,
+        "rain_on": asked
+        if asked in {one.isoformat() for one, _said in rain_days}
+        else rain_days[0][0].isoformat(),
+        "wrong_day": wrong.get("day", ""),
         "words": [(word, label) for word, label in SaySoWord.choices if word != SaySoWord.AFTER],
         "hours": [(f"{hour:02d}:00", _hour(hour)) for hour in HOURS],
     }

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import uuid
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
@@ -13,11 +13,12 @@ from django.utils import translation
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
+from farmops.core.api.fields import day_from
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Hand, Membership, Role, SoilZone
 from farmops.pages import day_page, phrases
 from farmops.pages.access import for_roles
-from farmops.pages.boxes import MOST_DIGITS
+from farmops.pages.boxes import MOST_DIGITS, read_number
 from scheduling.models import FieldPass
 from scheduling.services import reporting
 
@@ -35,7 +36,7 @@ def day(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespons
     hand = _hand(membership)
     asked = request.GET.get("day", "")
     try:
-        on = dt.date.fromisoformat(asked) if asked else None
+        on = day_from(asked) if asked else None
     except ValueError as error:
         raise Http404 from error
     today = clock.local_date(clock.now(), farm.zone)
@@ -50,7 +51,7 @@ def report(request: HttpRequest, farm: Farm, membership: Membership, pass_id: in
     hand = _hand(membership)
     said = phrases.phrases(hand.language)
     try:
-        on = dt.date.fromisoformat(request.POST.get("day", ""))
+        on = day_from(request.POST.get("day", ""))
         client_id = uuid.UUID(request.POST.get("client_id", ""))
     except ValueError as error:
         raise Http404 from error
@@ -134,11 +135,8 @@ def _hand(membership: Membership) -> Hand:
 def _number(text: str, said: dict[str, str], name: str) -> Decimal | None:
     if not text:
         return None
-    try:
-        value = Decimal(text.replace(",", "."))
-    except InvalidOperation as error:
-        raise NotANumber(f"{said[name]}: “{text[:20]}” {said['what_number']}.") from error
-    if not value.is_finite():
+    value = read_number(text)
+    if value is None:
         raise NotANumber(f"{said[name]}: “{text[:20]}” {said['what_number']}.")
     if value < 0:
         raise NotANumber(f"{said[name]}: “{text[:20]}” {said['below_zero']}.")

@@ -74,7 +74,9 @@ def thermometer(request: HttpRequest, farm: Farm, membership: Membership, code: 
     except DomainError as error:
         boxes.refused(error, otherwise="temp_f", names={"read_at": "hour"})
         return field_shown(request, farm, row, form="thermometer", boxes=boxes)
-    return _back(request, farm, row, f"Kept: {temp_f} °F at {depth_in} in, {row.name}.")
+    return _back(
+        request, farm, row, f"Kept: {temp_f.normalize():f} °F at {depth_in.normalize():f} in, {row.name}."
+    )
 
 
 @require_POST
@@ -85,7 +87,7 @@ def remark(request: HttpRequest, farm: Farm, membership: Membership, code: str) 
     what = boxes.one_of("what", RemarkWord.values, says="Say too wet, too dry or fits.")
     known = [value for value, _said in remark_choices()["operations"]]
     operation = boxes.one_of("operation", known, says="Say for which work.")
-    said_at = _instant(boxes, farm)
+    said_at, note = _instant(boxes, farm), boxes.note("note")
     if said_at is None or boxes.wrong:
         return field_shown(request, farm, row, form="remark", boxes=boxes)
     try:
@@ -97,7 +99,7 @@ def remark(request: HttpRequest, farm: Farm, membership: Membership, code: str) 
             said_at=said_at,
             what=what,
             operation=operation,
-            note=boxes.text("note"),
+            note=note,
             said_by=request.user,  # type: ignore[arg-type]
             now=clock.now(),
         )

@@ -9,11 +9,12 @@ from django.shortcuts import redirect, render
 
 from farmops.core import clock
 from farmops.desk.anew import newest_number
+from farmops.desk.days import working_day
 from farmops.desk.morning import MorningRefused, Rain, Round, Word, keep_and_plan
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import morning_page, words
 from farmops.pages.access import for_roles
-from farmops.pages.boxes import Boxes
+from farmops.pages.boxes import Boxes, plain
 from farmops.pages.views.week import plan_page
 from scheduling.models import SaySoWord
 from scheduling.selectors.passes import field_names, keys_in_words
@@ -30,6 +31,12 @@ def morning(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
         raise Http404
     rows = morning_page.places(farm=farm)
     said, rains = _words(boxes, farm, rows, day), _rains(boxes, rows)
+    today = working_day(farm=farm, today=clock.local_date(clock.now(), farm.zone))
+    if day != today:
+        boxes.wrong["day"] = (
+            f"This page was that of {words.long_date(day)}; it is that of {words.long_date(today)} now. "
+            "Look over what you tapped, then press again."
+        )
     if boxes.wrong:
         return _shown(request, farm, boxes)
     seen = boxes.text("seen")
@@ -46,7 +53,7 @@ def morning(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
             now=clock.now(),
         )
     except MorningRefused as error:
-        boxes.wrong |= {box: words.dates_said(says) for box, says in error.fields.items()}
+        boxes.wrong |= {box: plain(says) for box, says in error.fields.items()}
         return _shown(request, farm, boxes)
     return _told(request, farm, done)
 
