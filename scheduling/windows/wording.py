@@ -249,14 +249,14 @@ def _day_es(day: dt.date, since: dt.date) -> str:
 
 
 def _pair(limit: Limit, value: float, bound: float) -> tuple[str, str]:
-    """Return both numbers with as many digits as it takes to tell them apart, at most two more than usual."""
+    """Return both numbers with as many digits as it takes to tell them apart, at most four more than usual."""
     if limit.quantity in OF_THE_CLOCK:
         return f"{value:g}", f"{bound:g}"
     if limit.quantity in IN_HUNDREDTHS:
         value, bound = 100 * value, 100 * bound
     usual = DECIMALS.get(limit.quantity, 0)
     pair = ("", "")
-    for decimals in range(usual, usual + 3):
+    for decimals in range(usual, usual + 5):
         pair = f"{value:z.{decimals}f}", f"{bound:z.{decimals}f}"
         if pair[0] != pair[1]:
             break

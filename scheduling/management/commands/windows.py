@@ -16,6 +16,7 @@ from scheduling.windows.limits import Choice
 from scheduling.windows.wording import WEEKDAYS_EN, clock_en, odds_en
 
 MOST_DAYS = 16
+FIRST_YEAR, LAST_YEAR = 1900, 2100
 
 
 class Command(BaseCommand):
@@ -98,9 +99,12 @@ def _chosen(choice: Choice) -> str:
 
 def _date(text: str, option: str) -> dt.date:
     try:
-        return dt.date.fromisoformat(text)
+        day = dt.date.fromisoformat(text)
     except ValueError as error:
         raise CommandError(f"{option} is {text!r}; give a date such as 2026-04-20.") from error
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise CommandError(f"{option} is {text}; the years told of are {FIRST_YEAR} to {LAST_YEAR}.")
+    return day
 
 
 def _moment(report: WindowsReport, minute: int) -> str:

@@ -81,6 +81,8 @@ def test_words_name_the_farms_own_choices(farm: Farm) -> None:
         (("--farm", "nowhere", "--from", "2026-04-20"), "No farm has the code 'nowhere'"),
         (("--farm", "heron-slough", "--from", "20 April"), "--from is '20 April'"),
         (("--farm", "heron-slough", "--from", "2026-04-20", "--as-of", "x"), "--as-of is 'x'"),
+        (("--farm", "heron-slough", "--from", "9999-12-30"), "the years told of are 1900 to 2100"),
+        (("--farm", "heron-slough", "--from", "2026-04-20", "--as-of", "0001-01-01"), "--as-of is 0001"),
         (("--farm", "heron-slough", "--from", "2026-04-20", "--days", "0"), "--days is 0"),
         (("--farm", "heron-slough", "--from", "2026-04-20", "--days", "17"), "--days is 17"),
     ],

@@ -57,6 +57,12 @@ def test_odds_are_rounded_down(chance: float, english: str, spanish: str) -> Non
     assert (odds_en(chance), odds_es(chance)) == (english, spanish)
 
 
+def test_numbers_that_all_but_meet_are_told_apart() -> None:
+    assert reason(limit("wind_most"), value=10.0004, bound=10).english.startswith(
+        "too windy to spray: 10.0004 mph, at most 10.0000 mph"
+    )
+
+
 def test_a_reason_has_both_numbers() -> None:
     said = reason(limit("sticks"), value=0.2133, bound=0.1801)
     assert said.english == "sticks to the boot: topsoil 0.21, workable below 0.18"
