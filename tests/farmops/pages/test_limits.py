@@ -299,7 +299,7 @@ def test_the_fit_to_remarks_is_shown_before_and_after_and_one_button_keeps_it(sp
     page = shown("?field=pond-40")
     table = page.partition("What the remarks would make of them")[2]
     wet = re.search(
-        r'data-label="Limit">wet</td>.*?Before">(0\.\d{3})<.*?Agrees">(\d)<.*?<b>(0\.\d{3})</b>.*?Agrees">(\d)<',
+        r'data-label="Limit">wet</td>.*?Before">(0\.\d{3})<.*?agrees with">(\d)<.*?<b>(0\.\d{3})</b>.*?agrees with">(\d)<',
         table,
         re.S,
     )
