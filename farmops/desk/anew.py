@@ -38,7 +38,9 @@ def plan_anew(
     newest = newest_number(farm=farm)
     job = f"plan of farm {farm.pk}"
     if not jobs.claim(job=job, slot=newest, now=now, stale_after=STALE_AFTER):
-        raise PlanUnderWay("A plan is being worked out already. Look again in ten seconds.")
+        raise PlanUnderWay(
+            "A plan is being worked out already, maybe without what was said since. Look again in ten seconds."
+        )
     try:
         refuse_far_day(farm=farm, first_on=first_on, today=local_date(now, farm.zone))
         return plan_week(

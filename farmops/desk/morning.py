@@ -98,13 +98,14 @@ def keep_and_plan(
         now=now,
     )
     newest = newest_number(farm=farm)
-    if kept == Count() and (words or rains) and newest > seen:
+    was_kept_before = kept == Count() and bool(words or rains)
+    if was_kept_before and newest > seen:
         return Round(kept, WeekPlan.objects.get(farm=farm, number=newest), was_kept_before=True)
     first_on = working_day(farm=farm, today=local_date(now, farm.zone))
     try:
         plan = plan_anew(farm=farm, first_on=first_on, seconds=SHORT_SECONDS, made_by=said_by, now=now)
     except DomainError as error:
-        return Round(kept, None, error.says)
+        return Round(kept, None, error.says, was_kept_before)
     return Round(kept, plan)
 
 

@@ -113,7 +113,7 @@ def _told(request: HttpRequest, farm: Farm, done: Round) -> HttpResponse:
     if done.was_kept_before and done.plan is not None:
         messages.success(request, f"This round was kept before; plan {done.plan.number} was made from it.")
         return plan_page(farm, done.plan.number)
-    kept = _kept(done)
+    kept = "This round was kept before." if done.was_kept_before else _kept(done)
     if done.plan is None:
         why = keys_in_words(words.dates_said(done.refused), names=field_names(farm=farm))
         messages.error(request, f"{kept} There is no new plan: {why}")

@@ -58,6 +58,10 @@ def test_what_was_said_is_kept_while_another_plan_is_worked_out(field: Field) ->
     done = keep_and_plan(**round_of(field), seen=0)
     assert (done.kept.words, done.kept.gauges, done.plan) == (1, 1, None)
     assert "being worked out already" in done.refused
+    told = round_of(field)
+    keep(**told)
+    again = keep_and_plan(**told | {"now": NOW + dt.timedelta(seconds=1)}, seen=0)
+    assert again.was_kept_before, "a second press while the plan is worked out says so"
     with pytest.raises(PlanUnderWay):
         plan_anew(farm=field.farm, first_on=TODAY, seconds=1, made_by=None, now=NOW)
 

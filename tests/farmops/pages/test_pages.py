@@ -244,7 +244,7 @@ def test_pressing_twice_makes_one_plan(yard: Yard) -> None:
     address, typed = "/farms/heron-slough/week/plan/", {"first_on": "2026-04-20", "seen": "1"}
     assert jobs.claim(job=f"plan of farm {yard.farm.pk}", slot=1, now=clock.now(), stale_after=HOUR)
     page = signed_in("mona").post(address, typed, follow=True).content.decode()
-    assert "A plan is being worked out already." in page
+    assert "A plan is being worked out already, maybe without what was said since." in page
     jobs.give_back(job=f"plan of farm {yard.farm.pk}", slot=1)
     page = signed_in("mona").post(address, typed | {"seen": "0"}, follow=True).content.decode()
     assert "Plan 1 was made meanwhile" in page
