@@ -10,7 +10,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from farmops.core import clock
-from farmops.farms.models import Farm, SoilZone
+from farmops.farms.models import Farm, Field, SoilZone
 from farmops.pages.limit_lines import limit_line, number_from, number_said, span_of, typed_number
 from farmops.pages.limits_page import limits_facts
 from scheduling.models import LimitChoice, Remark, ZoneLimitChange
@@ -163,7 +163,11 @@ def test_a_field_s_own_choice_rules_there_alone_and_the_field_s_page_says_so(spr
     assert "this field&#x27;s, mona" in row_of(
         page, "Topsoil&#x27;s water at most 90 % of the zone&#x27;s wet limit"
     )
-    assert "at most 95 % of the zone" in shown("?field=mill-20")
+    make_pass(make_season(Field.objects.get(code="mill-20")))
+    other = row_of(shown("?field=mill-20"), "Topsoil&#x27;s water at most 95 % of the zone&#x27;s wet limit")
+    assert "the farm&#x27;s, mona" in other
+    assert "this field&#x27;s" not in other
+    assert "another on Pond 40" in other
     assert "another on Pond 40" in shown()
     field_page = signed_in("mona").get("/farms/heron-slough/fields/pond-40/").content.decode()
     assert f'href="{ADDRESS}?field=pond-40"' in field_page
