@@ -23,6 +23,8 @@ from scheduling.windows.stops import FieldRecords, PivotSeen, Sprayed
 
 LONGEST_LABEL_DAYS = 1460 + 730
 """No label's plant-back time that is kept is longer, with the most days that a farm may add to it."""
+LONGEST_REENTRY_DAYS = 60
+"""No label's hours are longer, with the most that a farm may add to them."""
 LATELY_DAYS = 7
 """Farm judgement: few labels keep people out for longer."""
 
@@ -72,10 +74,21 @@ def pass_windows(
         notes=(
             *worked_out.notes,
             *limits.notes,
-            *_sprayed_without_a_label(farm, first, last, known.sprayings),
+            *_told_without_a_label(known.reported, first),
         ),
         choices=limits.choices,
     )
+
+
+@dataclass(frozen=True)
+class _Reported:
+    """Spraying that work records report, with no label's hours kept on the field since."""
+
+    pass_id: int
+    field_id: int
+    field_name: str
+    day: dt.date
+    sprayed: Sprayed | None
 
 
 @dataclass(frozen=True)
@@ -84,6 +97,7 @@ class _Known:
 
     sayings: dict[int, list[Saying]]
     sprayings: dict[int, list[Sprayed]]
+    reported: list[_Reported]
     pivots: dict[int, Pivot]
     seen: dict[int, PivotPlace]
 
@@ -94,33 +108,59 @@ def _known(farm: Farm, first: dt.date, last: dt.date, ends: dt.datetime) -> _Kno
         sprayings[row.field_id].append(
             Sprayed(row.ended_at, row.products, float(row.reentry_h), row.plant_back_days)
         )
+    reported = _without_a_label(farm, first, last, sprayings)
     pivots = Pivot.objects.filter(farm=farm).select_related("pump").prefetch_related("pump__shut_hours")
     return _Known(
         sayings=_sayings(farm, first, last),
         sprayings=sprayings,
+        reported=reported,
         pivots={pivot.field_id: pivot for pivot in pivots},
         seen=dict(pivot_places_of(farm=farm, at=ends)),
     )
 
 
-def _sprayed_without_a_label(
+def _without_a_label(
     farm: Farm, first: dt.date, last: dt.date, sprayings: Mapping[int, Sequence[Sprayed]]
-) -> list[str]:
-    """Return a sentence for each field that a work record says was sprayed lately, with no label's hours kept since."""
-    rows = WorkRecord.objects.filter(
-        farm=farm,
-        field_pass__operation__in=SPRAYING,
-        work_on__range=(first - dt.timedelta(days=LATELY_DAYS), last),
-        superseded_by__isnull=True,
-    ).filter(Q(done_ac__gt=0) | Q(is_finished=True))
+) -> list[_Reported]:
+    rows = (
+        WorkRecord.objects.filter(
+            farm=farm,
+            field_pass__operation__in=SPRAYING,
+            work_on__range=(first - dt.timedelta(days=LONGEST_REENTRY_DAYS), last),
+            superseded_by__isnull=True,
+        )
+        .filter(Q(done_ac__gt=0) | Q(is_finished=True))
+        .select_related("field_pass__season__field")
+    )
+    return [
+        _Reported(row.field_pass_id, field.pk, field.name, row.work_on, _as_planned(row, farm.zone))
+        for row in rows.order_by("work_on", "id")
+        for field in [row.field_pass.season.field]
+        if not any(local_date(one.ended_at, farm.zone) >= row.work_on for one in sprayings.get(field.pk, ()))
+    ]
+
+
+def _as_planned(record: WorkRecord, zone: str) -> Sprayed | None:
+    """Return a reported spraying with the label's hours that its pass was planned with, if it was."""
+    hours = record.field_pass.reentry_h
+    if hours is None:
+        return None
+    if record.starts_at is not None:
+        ended_at = record.starts_at + dt.timedelta(minutes=record.hand_min)
+    else:
+        ended_at = dt.datetime.combine(record.work_on + dt.timedelta(days=1), dt.time(), ZoneInfo(zone))
+    return Sprayed(ended_at, "what was planned", float(hours), products_es="lo planeado")
+
+
+def _told_without_a_label(reported: Sequence[_Reported], first: dt.date) -> list[str]:
+    """Return a sentence for each field that was sprayed lately, with no label's hours kept since."""
     newest: dict[tuple[int, str], dt.date] = {}
-    names = ("field_pass__season__field_id", "field_pass__season__field__name", "work_on")
-    for field_id, name, day in rows.order_by("work_on", "id").values_list(*names):
-        newest[field_id, name] = day
+    for one in reported:
+        if one.day >= first - dt.timedelta(days=LATELY_DAYS):
+            newest[one.field_id, one.field_name] = one.day
     return [
         f"{name} was sprayed on {day} and no label's re-entry hours are kept: read the label before anybody goes in."
-        for (field_id, name), day in newest.items()
-        if not any(local_date(one.ended_at, farm.zone) >= day for one in sprayings.get(field_id, ()))
+        for (_, name), day in newest.items()
     ]
 
 
@@ -137,13 +177,22 @@ def _asked(one: FieldPass, worked_out: FarmGround, known: _Known) -> WorkAsked:
         zones=zones,
         sayings=tuple(known.sayings.get(field.pk, ())),
         records=FieldRecords(
-            sprayings=tuple(known.sprayings.get(field.pk, ())),
+            sprayings=(*known.sprayings.get(field.pk, ()), *_planned_label(one, known)),
             pivot=_seen(pivot, known.seen.get(field.pk)),
             power_cuts=_cuts(pivot),
             pump=pivot.pump.name if pivot is not None else "",
         ),
         is_watered=pivot is not None,
     )
+
+
+def _planned_label(one: FieldPass, known: _Known) -> list[Sprayed]:
+    """Return the reported sprayings of a pass's field with the plan's hours; whoever sprays may finish the pass."""
+    return [
+        row.sprayed
+        for row in known.reported
+        if row.sprayed is not None and row.field_id == one.season.field_id and row.pass_id != one.pk
+    ]
 
 
 def _cuts(pivot: Pivot | None) -> tuple[PowerCut, ...]:

@@ -29,6 +29,7 @@ class Sprayed:
     products: str
     reentry_h: float
     plant_back_days: int | None = None
+    products_es: str = ""
 
 
 @dataclass(frozen=True)
@@ -121,7 +122,7 @@ def stop_edges(stops: Sequence[Stop]) -> set[int]:
 def _re_entry(limit: Limit, one: Sprayed, starts_at: dt.datetime, zone: str) -> Stop:
     ends = one.ended_at.astimezone(dt.UTC) + dt.timedelta(hours=one.reentry_h + limit.number)
     words = {
-        "products": Sentence(one.products, one.products),
+        "products": Sentence(one.products, one.products_es or one.products),
         "until": moment(_whole_minute(ends), told_at=starts_at, zone=zone),
     }
     return Stop(
@@ -139,7 +140,7 @@ def _plant_back(limit: Limit, one: Sprayed, days: int, starts_at: dt.datetime, z
     first_day = one.ended_at.astimezone(clock).date() + dt.timedelta(days=days + math.ceil(limit.number))
     until = dt.datetime.combine(first_day, dt.time(), tzinfo=clock)
     words = {
-        "products": Sentence(one.products, one.products),
+        "products": Sentence(one.products, one.products_es or one.products),
         "until": moment(until, told_at=starts_at, zone=zone),
     }
     return Stop(

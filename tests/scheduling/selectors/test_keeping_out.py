@@ -12,11 +12,14 @@ import pytest
 
 from farmops.farms.models import Farm, Hand, Season
 from scheduling.models import FieldPass
+from scheduling.selectors.passes import open_passes
+from scheduling.selectors.windows import pass_windows
 from scheduling.services.passes import BadOrderOfWork, Step, lay_out
+from scheduling.services.sprayings import record_spraying
 from scheduling.services.work import record_work
 from scheduling.solver import check, parse_problem, solve
 from tests.factories import make_field, make_hand, make_pass, make_season
-from tests.scheduling.ground import MONDAY, make_pivot
+from tests.scheduling.ground import MONDAY, SUNDAY, make_dry_spring, make_pivot
 from tests.scheduling.problems import Built, built, task
 
 pytestmark = pytest.mark.django_db
@@ -74,6 +77,51 @@ def test_the_label_holds_after_the_spraying_is_reported_and_the_label_is_not(sea
     assert (
         task(built(season.farm), "pond-40/debris_walk")["earliest"] == TWO_DAYS
     )  # from Sunday's midnight on
+
+
+def test_hours_of_the_plan_shut_the_field_until_the_labels_own_are_kept(season: Season) -> None:
+    make_dry_spring(season.farm)
+    spray, _walk = lay_out(season=season, steps=[SPRAY, WALK])
+    begins = MONDAY - dt.timedelta(hours=9)
+    record_work(
+        farm=season.farm,
+        client_id=uuid.uuid4(),
+        field_pass=spray,
+        hand=Hand.objects.get(code="teo"),
+        work_on=begins.date(),
+        starts_at=begins,
+        hand_min=60,
+        done_ac=Decimal(30),
+        is_finished=False,
+        recorded_by=None,
+        now=MONDAY,
+    )
+
+    def shut(key: str = "pond-40/debris_walk") -> list[tuple[int, int]]:
+        report = pass_windows(
+            farm=season.farm,
+            passes=list(open_passes(farm=season.farm)),
+            starts_at=MONDAY,
+            days=5,
+            as_of=SUNDAY,
+        )
+        stretches = report.of(key).shut
+        return [(one.from_min, one.to_min) for one in stretches if one.limit == "re_entry"]
+
+    assert shut()[0][0] == 0
+    assert shut()[-1][1] == (48 - 8) * 60  # it ended at 4 pm on Sunday
+    assert shut("pond-40/burndown") == []  # the rest of it may be sprayed
+    record_spraying(
+        farm=season.farm,
+        client_id=uuid.uuid4(),
+        field=season.field,
+        ended_at=begins + dt.timedelta(hours=1),
+        products="Short Stayer",
+        reentry_h=Decimal(12),
+        recorded_by=None,
+        now=MONDAY,
+    )
+    assert shut()[-1][1] == (12 - 8) * 60
 
 
 def test_work_of_another_season_on_the_field_is_kept_out_too(season: Season) -> None:
