@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from farmops.core.problems import DomainError
 from farmops.desk.days import observed_to, weather_as_of, working_day
 from farmops.farms.models import Farm, Field
 from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, Operation
@@ -102,6 +103,13 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
             **facts,
             "headline": f"The soil of {field.name} is not described, so nothing can be said of its ground.",
             "no_soil": error.says,
+            "notes_known": known_of(farm=farm, field=field, until=first, ground=[]),
+        }
+    except DomainError as error:
+        return {
+            **facts,
+            "headline": f"Nothing can be said of the ground of {field.name}.",
+            "trouble": words.dates_said(error.says),
             "notes_known": known_of(farm=farm, field=field, until=first, ground=[]),
         }
 

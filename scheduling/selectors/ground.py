@@ -25,6 +25,7 @@ from scheduling.windows.report import ZoneGround
 
 USUAL_SOIL_DEPTH_IN = 4.0
 USUAL_SEED_DEPTH_IN = 1.5
+POLAR_FROM_DEG = 66
 DAY = dt.timedelta(days=1)
 
 
@@ -32,6 +33,12 @@ class NoSoil(DomainError):
     """A field's soil is not described, or by a texture that nobody knows."""
 
     code = "no_soil"
+
+
+class NoSunEveryDay(DomainError):
+    """A place where the sun does not rise and set every day; the ground is not modeled there."""
+
+    code = "no_sun_every_day"
 
 
 @dataclass(frozen=True)
@@ -64,8 +71,13 @@ def farm_ground(
 
     What was said and read on the ground counts up to the day after, so that the morning's remarks are in the morning's
     plan; without `with_remarks` the water is the model's alone. Raises NoSoil for a field without a described soil,
-    NoWeather for a farm without weather.
+    NoWeather for a farm without weather, NoSunEveryDay for one near a pole.
     """
+    if abs(farm.latitude_deg) > POLAR_FROM_DEG:
+        raise NoSunEveryDay(
+            f"{farm.name} lies at {abs(farm.latitude_deg.normalize()):f}° of latitude; the ground is worked out only up to "
+            f"{POLAR_FROM_DEG}°, where the sun rises and sets every day."
+        )
     rows = _zone_rows(farm, fields)
     planted = plantings(farm=farm, as_of=as_of)
     begins = spin_up_first(

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from farmops.weather.selectors.interpolation import Values
-from farmops.weather.selectors.observed import ObservedDay
+from farmops.weather.selectors.observed import REQUIRED, ObservedDay
 from farmops.weather.sources.rows import QUANTITIES
 
 WINDOW_DAYS = 7
@@ -37,7 +37,8 @@ class Climatology:
 
     A date's mean is over days within a week of the same day of the year, in any known year; with fewer than
     15 of them it is over the 14 known days nearest in time, and for rain over the 60 nearest (`is_of_season` is then
-    False). Farm judgement.
+    False). Where none of those days has a quantity, it is over the nearest that have
+    it, the warmth and the rain alone. Farm judgement.
     """
 
     def __init__(self, known: dict[dt.date, ObservedDay]) -> None:
@@ -55,8 +56,14 @@ class Climatology:
         rows = self.values[near if is_of_season else self._nearest(day, NEAREST_DAYS)]
         rain = (rows if is_of_season else self.values[self._nearest(day, NEAREST_RAIN_DAYS)])[:, RAIN]
         rain = rain[~np.isnan(rain)]
+        if not rain.size:
+            rain = self._nearest_read(day, RAIN, NEAREST_RAIN_DAYS)
         wet = rain[rain >= WET_DAY_MM]
         values = _means(rows)
+        for quantity in np.flatnonzero(np.isnan(values[:REQUIRED])):
+            read = self._nearest_read(day, int(quantity), NEAREST_DAYS)
+            values[quantity] = read.mean() if read.size else math.nan
+            is_of_season = False
         values[RAIN] = rain.mean() if rain.size else math.nan
         return UsualDay(
             values=values,
@@ -64,6 +71,12 @@ class Climatology:
             rain_if_wet_mm=float(wet.mean()) if wet.size else 0.0,
             is_of_season=is_of_season,
         )
+
+    def _nearest_read(self, day: dt.date, quantity: int, count: int) -> Values:
+        """Return a quantity on the nearest days that have it; none where it was never read."""
+        read = np.flatnonzero(~np.isnan(self.values[:, quantity]))
+        distance = np.abs(self.ordinals[read] - day.toordinal())
+        return self.values[read[np.argsort(distance, kind="stable")[:count]], quantity]
 
     def _nearest(self, day: dt.date, count: int) -> npt.NDArray[np.int64]:
         distance = np.abs(self.ordinals - day.toordinal())

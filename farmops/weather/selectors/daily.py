@@ -19,6 +19,11 @@ from farmops.weather.sources.rows import QUANTITIES
 OBSERVED, FILLED, FORECAST, CLIMATOLOGY = "observed", "filled", "forecast", "climatology"
 LOW, HIGH = QUANTITIES.index("temp_min_c"), QUANTITIES.index("temp_max_c")
 MOST_NAMED = 6
+SAID_OF = {
+    "temp_min_c": "the day's lowest temperature",
+    "temp_max_c": "the day's highest temperature",
+    "rain_mm": "the rain",
+}
 
 
 class NoWeather(DomainError):
@@ -95,6 +100,7 @@ def daily_series(*, farm: Farm, first: dt.date, last: dt.date, as_of: dt.date | 
         if not known:
             raise NoWeather(f"No weather is known for {farm.name}. Import some with import_weather.")
         _put_usual(rows, days, Climatology(known))
+        _refuse_unread(rows, farm)
         _say_holes(rows, days, min(known), until if as_of is not None else max(known))
     _finish_rain(rows)
     columns = {name: rows.values[:, index] for index, name in enumerate(QUANTITIES)}
@@ -106,6 +112,21 @@ def daily_series(*, farm: Farm, first: dt.date, last: dt.date, as_of: dt.date | 
         kind=rows.kind,
         notes=tuple(rows.notes),
     )
+
+
+def _refuse_unread(rows: _Rows, farm: Farm) -> None:
+    """Refuse weather of which a quantity that the ground needs was never read."""
+    unread = [
+        name
+        for name, column in zip(QUANTITIES[:REQUIRED], rows.values.T, strict=False)
+        if np.isnan(column).any()
+    ]
+    if unread:
+        said = " and ".join(SAID_OF[name] for name in unread)
+        raise NoWeather(
+            f"Of the weather of {farm.name}, {said} {'was' if len(unread) == 1 else 'were'} never read; the ground "
+            "needs it. Import it with import_weather."
+        )
 
 
 def _put_forecast(rows: _Rows, index: int, day: ForecastDay) -> None:
