@@ -9,6 +9,7 @@ import pytest
 
 from farmops.core import jobs
 from farmops.core.models import JobRun, User
+from farmops.desk import anew
 from farmops.desk.anew import PlanUnderWay, plan_anew
 from farmops.desk.morning import MorningRefused, Rain, Word, keep, keep_and_plan
 from farmops.farms.models import Field
@@ -72,6 +73,24 @@ def test_a_refused_plan_lets_go_of_its_claim(field: Field) -> None:
     assert "no pass that is still to be done" in done.refused
     assert SaySo.objects.count() == GaugeReading.objects.count() == 1
     assert not JobRun.objects.exists()
+
+
+def test_a_plan_that_breaks_off_leaves_the_round_kept_and_the_next_press_plans(
+    field: Field, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = round_of(field)
+
+    def breaks(**facts: Any) -> None:
+        raise MemoryError
+
+    with monkeypatch.context() as patched:
+        patched.setattr(anew, "plan_week", breaks)
+        with pytest.raises(MemoryError):
+            keep_and_plan(**told, seen=0)
+    assert not JobRun.objects.exists()
+    again = keep_and_plan(**told, seen=0)
+    assert "no pass that is still to be done" in again.refused, "it was tried anew"
+    assert SaySo.objects.count() == GaugeReading.objects.count() == 1
 
 
 def test_a_round_kept_twice_counts_nothing_new(field: Field) -> None:
