@@ -1,5 +1,6 @@
 """What every test may ask for: real servers, and tables whose guards let the suite empty them."""
 
+import os
 import secrets
 from collections.abc import Iterator
 from typing import Any
@@ -15,8 +16,10 @@ import farmops.celery  # noqa: F401  (nudges need the configured app)
 from farmops.core import guards
 from tests.services import postgres, redis
 
-effort.register_profile("busy machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-effort.load_profile("busy machine")
+PATIENT = effort(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+effort.register_profile("the same cases", parent=PATIENT, derandomize=True)
+effort.register_profile("new cases", parent=PATIENT)
+effort.load_profile("new cases" if os.environ.get("FARMOPS_TEST_NEW_CASES") else "the same cases")
 
 
 @pytest.fixture(scope="session", autouse=True)

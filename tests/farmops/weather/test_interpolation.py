@@ -15,7 +15,7 @@ LOW, HIGH, RAIN = (QUANTITIES.index(name) for name in ("temp_min_c", "temp_max_c
 STATIONS, DAYS = 4, 5
 km = st.sampled_from([0.0, 0.0005, 0.3, 4.0, 25.0, 99.9, 100.0, 100.1, 250.0, 399.0]) | st.floats(0, 400)
 distances = arrays(np.float64, STATIONS, elements=km)
-rain = st.just(np.nan) | st.just(0.0) | st.floats(0, 300)
+rain = st.just(np.nan) | st.just(0.0) | st.floats(0, 300, allow_subnormal=False)
 readings = arrays(np.float64, (STATIONS, DAYS), elements=rain)
 
 
