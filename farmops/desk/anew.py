@@ -6,7 +6,7 @@ from farmops.core import jobs
 from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.core.problems import DomainError, Kind
-from farmops.desk.days import refuse_far_day
+from farmops.desk.days import refuse_far_day, weather_as_of
 from farmops.desk.services import plan_week
 from farmops.farms.models import Farm
 from scheduling.models import WeekPlan
@@ -30,7 +30,8 @@ def newest_number(*, farm: Farm) -> int:
 def plan_anew(
     *, farm: Farm, first_on: dt.date, seconds: float, made_by: User | None, now: dt.datetime
 ) -> WeekPlan:
-    """Plan seven days from a day on; what was sent is held on to where it can be.
+    """Plan seven days from a day on; what was sent is held on to where it can be. It goes by the weather that the pages
+    show: where the record is old, by what was known when it ended.
 
     Raises PlanUnderWay while another plan of the farm is worked out, BadWeek for a day that is over or too far off,
     and what `plan_week` raises where there is no plan.
@@ -41,10 +42,17 @@ def plan_anew(
         raise PlanUnderWay(
             "A plan is being worked out already, maybe without what was said since. Look again in ten seconds."
         )
+    today = local_date(now, farm.zone)
     try:
-        refuse_far_day(farm=farm, first_on=first_on, today=local_date(now, farm.zone))
+        refuse_far_day(farm=farm, first_on=first_on, today=today)
         return plan_week(
-            farm=farm, first_on=first_on, seconds=seconds, made_by=made_by, now=now, keep_sent=True
+            farm=farm,
+            first_on=first_on,
+            seconds=seconds,
+            made_by=made_by,
+            now=now,
+            as_of=weather_as_of(farm=farm, today=today),
+            keep_sent=True,
         )
     finally:
         jobs.give_back(job=job, slot=newest)

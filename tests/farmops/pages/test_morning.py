@@ -177,6 +177,12 @@ def test_a_round_long_after_the_weather_ended_is_that_of_the_day_after(
     page = signed_in("mona").get(ADDRESS).content.decode()
     assert "the round is that of the day after, Monday, April 20, not of today" in page
     assert 'name="day" value="2026-04-20"' in page
+    answer = signed_in("mona").post(ADDRESS, typed())
+    assert answer["Location"].endswith("?plan=2")
+    plan = WeekPlan.objects.get(number=2)
+    assert (plan.starts_at, plan.windows["as_of"]) == (MONDAY, "2026-04-19"), (
+        "by the weather that the page shows"
+    )
 
 
 def test_the_round_is_the_first_page_of_a_manager_and_no_hands_page(dawn: Yard) -> None:
