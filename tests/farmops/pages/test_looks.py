@@ -46,6 +46,11 @@ def test_words_and_lines_stand_out_from_the_paper(scheme: str) -> None:
         assert contrast(colors[name], colors["paper"]) >= WORDS_NEED, name
     for name in ("edge", "hatch"):
         assert contrast(colors[name], colors["paper"]) >= DRAWINGS_NEED, name
+    for ground in ("chance", "band", "bar"):
+        assert contrast(colors["ink"], colors[ground]) >= WORDS_NEED, ground
+        assert contrast(colors["edge"], colors[ground]) >= DRAWINGS_NEED, ground
+    for name in ("soft", "link", "late"):
+        assert contrast(colors[name], colors["bar"]) >= WORDS_NEED, name
     for step in range(3):
         assert contrast(colors[f"wet-{step}"], "#26221c") >= WORDS_NEED
     for step in (3, 4):
