@@ -28,10 +28,11 @@ class ShutHours:
 
 @dataclass(frozen=True)
 class BossWord:
-    """The grower's say-so for the field that day: fit, after (an hour), not_today."""
+    """The grower's say-so for the field, or for the zone of it that is named, that day: fit, after (an hour), not_today."""
 
     word: str
     after_at: dt.time | None = None
+    zone: str = ""
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ class SheetTask:
     ground: GroundToday | None = None
     open_chance: float | None = None
     shut: tuple[ShutHours, ...] = ()
-    boss_word: BossWord | None = None
+    boss_words: tuple[BossWord, ...] = ()
 
 
 @dataclass(frozen=True)

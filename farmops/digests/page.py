@@ -149,10 +149,11 @@ def _block(number: int, task: SheetTask, language: str) -> Block:
 
 
 def _task_lines(task: SheetTask, language: str) -> Iterable[Line]:
-    if task.boss_word is not None:
-        word = task.boss_word
+    for word in task.boss_words:
         hour = clock_words(word.after_at, language) if word.after_at is not None else ""
-        yield Line(say("boss_says", language), say(word.word, language, hour=hour), warns=word.word != "fit")
+        where = f"{one_line(word.zone)}: " if word.zone else ""
+        told = f"{where}{say(word.word, language, hour=hour)}"
+        yield Line(say("boss_says", language), told, warns=word.word != "fit")
     start, end = (clock_words(at.time(), language) for at in (task.starts_at, task.ends_at))
     when = [say("from_to", language, start=start, end=end)]
     when.append(say("about", language, hours=span_words(_about_min(task.work_min))))
@@ -181,7 +182,9 @@ def _task_lines(task: SheetTask, language: str) -> Iterable[Line]:
         )
         yield Line(say("shut", language), f"{span}, {one_line(shut.says)}", warns=True)
     if task.open_chance is not None:
-        tenths = say("chance_of_10", language, tenths=round(task.open_chance * 10))
+        tenths = say(
+            "chance_of_10", language, tenths=int(task.open_chance * 10 + 1e-9)
+        )  # rounded down, as on the pages
         yield Line(say("chance", language), tenths)
 
 

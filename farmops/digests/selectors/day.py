@@ -2,11 +2,12 @@
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from django.db.models import Count
 
 from farmops.core.problems import DomainError
 from farmops.digests.facts import BossWord, SheetDay, SheetTask
@@ -53,7 +54,7 @@ class FarmDay:
     plan_number: int | None
     tasks: Mapping[int, Sequence[TaskToday]]
     windows: KnownWindows
-    say_sos: Mapping[int, SaySo]
+    boss_words: Mapping[int, tuple[BossWord, ...]]
     weather: DayWeather
 
 
@@ -79,7 +80,7 @@ def farm_day(*, farm: Farm, day: dt.date) -> FarmDay:
         plan_number=plan.number if plan else None,
         tasks=tasks,
         windows=_windows(plan, tasks, farm=farm, day=day) if plan else KnownWindows({}),
-        say_sos=_newest_say_sos(farm=farm, day=day),
+        boss_words=_boss_words(farm=farm, day=day),
         weather=_weather(farm=farm, day=day),
     )
 
@@ -172,7 +173,6 @@ def _sheet_task(facts: FarmDay, today: TaskToday, language: str) -> SheetTask:
         zone=facts.zone,
         language=language,
     )
-    say_so = facts.say_sos.get(field.pk)
     return SheetTask(
         operation=operation,
         field_name=field.name,
@@ -196,13 +196,27 @@ def _sheet_task(facts: FarmDay, today: TaskToday, language: str) -> SheetTask:
         ),
         open_chance=known.open_chance,
         shut=known.shut,
-        boss_word=BossWord(say_so.word, say_so.after_at) if say_so else None,
+        boss_words=facts.boss_words.get(field.pk, ()),
     )
 
 
-def _newest_say_sos(*, farm: Farm, day: dt.date) -> dict[int, SaySo]:
-    rows = SaySo.objects.filter(farm=farm, day=day).order_by("said_at", "id")
-    return {row.field_id: row for row in rows}
+def _boss_words(*, farm: Farm, day: dt.date) -> dict[int, tuple[BossWord, ...]]:
+    """Return what stands of the grower's words on each field; a word on a field is said of its zones too."""
+    rows = SaySo.objects.filter(farm=farm, day=day).select_related("zone").order_by("said_at", "id")
+    found: dict[int, dict[int | None, BossWord]] = {}
+    zones: dict[int, int] = {}
+    for row in rows.annotate(zone_count=Count("field__zones")):
+        zones[row.field_id] = row.zone_count
+        if row.zone is None:
+            found[row.field_id] = {}
+        said = BossWord(row.word, row.after_at, row.zone.name if row.zone else "")
+        found.setdefault(row.field_id, {})[row.zone_id] = said
+    told: dict[int, tuple[BossWord, ...]] = {}
+    for field_id, words in found.items():
+        whole = {replace(one, zone="") for one in words.values()}
+        is_one_word = len(whole) == 1 and (None in words or len(words) == zones[field_id])
+        told[field_id] = tuple(whole if is_one_word else words.values())
+    return told
 
 
 def _weather(*, farm: Farm, day: dt.date) -> DayWeather:

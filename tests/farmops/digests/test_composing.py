@@ -1,13 +1,14 @@
 """A sheet from the rows of a farm: the sent plan, the grower's word, the ground and the windows behind it."""
 
 import datetime as dt
+import re
 from decimal import Decimal
 
 import pytest
 
 from farmops.digests.selectors.day import farm_day, hands_with_tasks, sheet_day, sheet_instant
 from farmops.digests.services.composing import compose_sheet
-from farmops.farms.models import Farm, Hand
+from farmops.farms.models import Farm, Hand, SoilZone
 from farmops.weather.models import DailyWeather
 from scheduling.models import FieldPass, PassState, PlannedTask, PlanState, SaySo, WeekPlan
 from scheduling.selectors.passes import pass_key
@@ -85,6 +86,28 @@ def test_the_grower_s_newest_word_is_the_one_that_counts(farm: Farm) -> None:
     SaySo.objects.create(farm=farm, field=field, day=TUESDAY, word="fit", said_at=at(MONDAY, 5))
     assert "Boss says: not before 10:00 am" in text_of(farm)
     assert "Boss says" not in text_of(farm, "odell")
+
+
+def test_words_on_zones_are_told_with_their_zones_and_a_word_on_the_field_stands_over_them(
+    farm: Farm,
+) -> None:
+    field = FieldPass.objects.get(planned_tasks__hand__code="imani").season.field
+    low = field.zones.get()
+    low.name = "low end"
+    low.save()
+    hill = SoilZone.objects.create(farm=farm, field=field, name="hill", texture="loamy_sand", share_pct=50)
+
+    def say(word: str, hour: int, zone: SoilZone | None = None) -> list[str]:
+        SaySo.objects.create(
+            farm=farm, field=field, zone=zone, day=MONDAY, word=word, said_at=at(MONDAY, hour)
+        )
+        return re.findall(r"Boss says: (.*)", text_of(farm))
+
+    assert say("not_today", 1, low) == ["low end: not today. Ask before you go."]
+    assert say("fit", 2, hill) == ["low end: not today. Ask before you go.", "hill: fit to work"]
+    assert say("not_today", 3, hill) == ["not today. Ask before you go."]
+    assert say("fit", 4) == ["fit to work"]
+    assert say("not_today", 5, low) == ["fit to work", "low end: not today. Ask before you go."]
 
 
 def test_without_weather_the_windows_of_the_plan_are_told(farm: Farm) -> None:

@@ -113,11 +113,12 @@ def test_planting_says_the_soil_temperature() -> None:
     [
         (BossWord("fit"), "Boss says: fit to work"),
         (BossWord("after", dt.time(10, 30)), "Boss says: not before 10:30 am"),
+        (BossWord("not_today", zone="low end"), "Boss says: low end: not today. Ask before you go."),
         (BossWord("not_today"), "Boss says: not today. Ask before you go."),
     ],
 )
 def test_the_grower_s_own_word_comes_before_everything_else_of_a_task(word: BossWord, says: str) -> None:
-    sheet = print_sheet(sheet_day(task(boss_word=word)), "en")
+    sheet = print_sheet(sheet_day(task(boss_words=(word,))), "en")
     assert sheet.text.split("\n\n")[1].splitlines()[1] == says
 
 
