@@ -79,7 +79,7 @@ def test_a_month_without_warmth_takes_it_from_the_nearest_days_that_have_it(
 def test_names_with_signs_stay_words_in_pages_and_drawings(db: None, monkeypatch: pytest.MonkeyPatch) -> None:
     farm = farm_of_mona(monkeypatch)
     make_dry_spring(farm)
-    evil = ("\"><script>alert(1)</script>'&amp;<b>😀" * 2)[:80]
+    evil = "\"><script>alert(1)</script>'&amp;<b>😀"
     field = make_field(farm, "evil-1", name=evil)
     field.zones.update(name=evil, share_pct=50)
     field.zones.create(farm=farm, name="</title></svg>", texture="clay_loam", share_pct=50)
