@@ -114,7 +114,8 @@ def sunrise_sunset_h(
         )
     noon_angle = _solar_time_angle(longitude_deg, day_of_year, utc_offset_h, np.asarray(12.0))
     noon = 12 - noon_angle * 12 / np.pi
-    noon = noon - 24 * np.round((noon - 12) / 24)  # a clock from across the date line shows the same day's sun
+    # a clock from across the date line shows the same day's sun
+    noon = noon - 24 * np.round((noon - 12) / 24)
     half_day = np.arccos(cosine) * 12 / np.pi
     return plain(noon - half_day), plain(noon + half_day)
 

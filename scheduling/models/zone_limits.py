@@ -20,7 +20,9 @@ class ZoneLimitChange(AppendOnlyModel):
     set_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
-    set_by_name = models.CharField(max_length=80, help_text="as the command was told, or the account it ran in")
+    set_by_name = models.CharField(
+        max_length=80, help_text="as the command was told, or the account it ran in"
+    )
     set_at = models.DateTimeField()
 
     class Meta:
