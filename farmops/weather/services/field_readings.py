@@ -29,6 +29,8 @@ COLDEST_F, HOTTEST_BELOW_F = 0, 130
 """Farm judgement: bare ground an inch down stays within these."""
 FROZEN_BELOW_F, MILD_DAY_F = 28, 50
 """Farm judgement: ground that thaws stays near 32 °F; far below on a mild day, it was read in °C."""
+FARTHEST_FROM_AIR_F = 50
+"""Farm judgement: bare ground at noon is warmer than the day's mean air, but not by that much; nor is it so much colder."""
 CLOCK_SLACK = dt.timedelta(hours=1)
 
 
@@ -96,7 +98,7 @@ def record_soil_reading(
     """Keep what a thermometer showed in the ground; return the reading and False if it was kept before.
 
     Raises ReadingRefused for a depth that is not more than 0 and at most 12 in, warmth below 0 °F, of 130 °F or more,
-    or far below freezing on a day whose mean air temperature was mild, numbers finer than tenths, an instant to come
+    far below freezing on a day whose mean air temperature was mild or more than 50 °F from it, numbers finer than tenths, an instant to come
     or before 1980, and another farm's field or another field's zone.
     """
     _refuse_other_farm(farm, field)
@@ -144,20 +146,20 @@ def _refuse_warmth(farm: Farm, day: dt.date, depth_in: Decimal, temp_f: Decimal,
             f"{where}: {temp_f} °F in the ground; possible is {COLDEST_F} to less than {HOTTEST_BELOW_F}.",
             fields={"temp_f": f"{COLDEST_F} to less than {HOTTEST_BELOW_F}"},
         )
-    if temp_f >= FROZEN_BELOW_F:
-        return
     read = observed_days(farm=farm, first=day, last=day).get(day)
     if read is None:
         return
     low_c, high_c = (read.values[QUANTITIES.index(name)] for name in ("temp_min_c", "temp_max_c"))
-    air_f = (
-        float(fahrenheit_from_celsius((low_c + high_c) / 2)) if np.isfinite(low_c + high_c) else MILD_DAY_F
-    )
-    if air_f > MILD_DAY_F:
+    if not np.isfinite(low_c + high_c):
+        return
+    air_f = float(fahrenheit_from_celsius((low_c + high_c) / 2))
+    seen = f"{where}: {temp_f} °F {depth_in} in deep, while the air was {air_f:.0f} °F in the mean."
+    if temp_f < FROZEN_BELOW_F and air_f > MILD_DAY_F:
+        raise ReadingRefused(f"{seen} Was it read in °C?", fields={"temp_f": "frozen ground on a mild day"})
+    if abs(float(temp_f) - air_f) > FARTHEST_FROM_AIR_F:
         raise ReadingRefused(
-            f"{where}: {temp_f} °F {depth_in} in deep, while the air was {air_f:.0f} °F in the mean. "
-            "Was it read in °C?",
-            fields={"temp_f": "frozen ground on a mild day"},
+            f"{seen} Ground is not so far from it: read it once more.",
+            fields={"temp_f": f"more than {FARTHEST_FROM_AIR_F} °F from the day's air"},
         )
 
 

@@ -145,6 +145,18 @@ def test_a_thermometer_that_cannot_have_shown_this_is_refused(
     assert SoilReading.objects.count() == 0
 
 
+def test_ground_far_from_the_air_of_its_day_is_to_be_read_once_more(farm: Farm, field: Field) -> None:
+    make_days(make_station(farm), TODAY - dt.timedelta(days=1), [{}, {}])  # 10 to 22 °C: 61 °F in the mean
+    row, _ = thermometer(field, temp_f=Decimal("110"))
+    assert row.temp_f == 110
+    with pytest.raises(ReadingRefused) as refusal:
+        thermometer(field, temp_f=Decimal("112"), client_id=uuid.uuid4())
+    assert (
+        refusal.value.says == "Pond 40 on 2026-04-20: 112 °F 4 in deep, while the air was 61 °F in the mean. "
+        "Ground is not so far from it: read it once more."
+    )
+
+
 def test_frozen_ground_on_a_mild_day_is_taken_for_another_unit(farm: Farm, field: Field) -> None:
     row, _ = thermometer(field, temp_f=Decimal("18"))  # nobody knows the air of that day
     assert row.temp_f == 18
