@@ -98,8 +98,8 @@ def record_soil_reading(
     """Keep what a thermometer showed in the ground; return the reading and False if it was kept before.
 
     Raises ReadingRefused for a depth that is not more than 0 and at most 12 in, warmth below 0 °F, of 130 °F or more,
-    far below freezing on a day whose mean air temperature was mild or more than 50 °F from it, numbers finer than tenths, an instant to come
-    or before 1980, and another farm's field or another field's zone.
+    far below freezing on a day whose mean air temperature was mild, or more than 50 °F from it, numbers finer than
+    tenths, an instant to come or before 1980, and another farm's field or another field's zone.
     """
     _refuse_other_farm(farm, field)
     if zone is not None and zone.field_id != field.pk:
