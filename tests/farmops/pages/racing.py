@@ -113,7 +113,9 @@ def main() -> None:
             "client_id": by_two[n],
             "rain_on": "2026-04-19",
             "seen": "0",
-            f"word-{key}": "not_today",
+            # each says something else: a word that stands already is not kept anew
+            f"word-{key}": ("not_today", "after")[n // 2],
+            f"hour-{key}": "14:00",
             f"rain-{key}": "0.1",
         },
     )

@@ -37,7 +37,7 @@ def race(env: dict[str, str]) -> None:
         "soil": 2,
         "remarks": 2,
         "taken_back": 1,
-        "words": [["fit", "marc"], ["fit", "mona"], ["not_today", "marc"], ["not_today", "mona"]],
+        "words": [["after", "marc"], ["fit", "marc"], ["fit", "mona"], ["not_today", "mona"]],
     }
 
 
