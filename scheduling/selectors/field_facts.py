@@ -11,7 +11,6 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
-from farmops.core.clock import local_date
 from farmops.farms.models import Farm
 from farmops.farms.operations import Operation
 from farmops.science.units import mm_from_inches
@@ -78,8 +77,8 @@ def remarks_of(*, farm: Farm, first: dt.date, last: dt.date) -> tuple[Remark, ..
 def sprayings_of(*, farm: Farm, first: dt.date, last: dt.date) -> tuple[Spraying, ...]:
     """Return the sprayings that stand, ended on days of the farm's clock, in that order.
 
-    Entry may be shut by one that ended up to 30 days before (`reentry_ends_at`), planting by one of years before
-    (`plant_back_ends_on`): ask from early enough on.
+    Entry may be shut by one that ended up to 30 days before, planting by one of years before
+    (`scheduling.windows.stops`): ask from early enough on.
     """
     begins, ends = _days(farm, first, last)
     rows = Spraying.objects.filter(
@@ -90,18 +89,6 @@ def sprayings_of(*, farm: Farm, first: dt.date, last: dt.date) -> tuple[Spraying
         is_taken_back=False,
     )
     return tuple(rows.select_related("field", "sprayed_by").order_by("ended_at", "id"))
-
-
-def reentry_ends_at(spraying: Spraying) -> dt.datetime:
-    """Return the instant from which the labels of a spraying let people in again."""
-    return spraying.ended_at + dt.timedelta(hours=float(spraying.reentry_h))
-
-
-def plant_back_ends_on(spraying: Spraying, *, zone: str) -> dt.date | None:
-    """Return the first day on which the labels of a spraying let the next crop be planted; None if none is stated."""
-    if spraying.plant_back_days is None:
-        return None
-    return local_date(spraying.ended_at, zone) + dt.timedelta(days=spraying.plant_back_days)
 
 
 def pivot_places_of(*, farm: Farm, at: dt.datetime) -> Mapping[int, PivotPlace]:

@@ -242,7 +242,7 @@ def test_remarks_are_read_by_the_days_of_the_farms_clock(farm: Farm, field: Fiel
     assert field_facts.remarks_of(farm=farm, first=DAY, last=DAY) == ()
 
 
-def test_sprayings_say_until_when_their_labels_keep_people_and_seed_out(farm: Farm, field: Field) -> None:
+def test_sprayings_are_read_by_the_day_on_which_they_ended(farm: Farm, field: Field) -> None:
     ended = dt.datetime(2026, 6, 14, 23, 30, tzinfo=NEW_YORK)
     facts: dict[str, Any] = {
         "farm": farm,
@@ -255,10 +255,6 @@ def test_sprayings_say_until_when_their_labels_keep_people_and_seed_out(farm: Fa
     row, _ = record_spraying(**sent_by(1, **facts, plant_back_days=14))
     assert field_facts.sprayings_of(farm=farm, first=DAY - ONE_DAY, last=DAY) == (row,)
     assert field_facts.sprayings_of(farm=farm, first=DAY, last=DAY) == ()
-    assert field_facts.reentry_ends_at(row) == dt.datetime(2026, 6, 15, 12, tzinfo=NEW_YORK)
-    assert field_facts.plant_back_ends_on(row, zone=farm.zone) == dt.date(2026, 6, 28)
-    unstated, _ = record_spraying(**sent_by(2, **facts))
-    assert field_facts.plant_back_ends_on(unstated, zone=farm.zone) is None
 
 
 def test_the_newest_sight_of_a_pivot_counts(farm: Farm, field: Field) -> None:
