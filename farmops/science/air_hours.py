@@ -4,7 +4,6 @@ Hours are on the clock on which sunrise and sunset are given. All arguments broa
 """
 
 import numpy as np
-import numpy.typing as npt
 
 from farmops.science.atmosphere import (
     AIR_HIGH_C,
@@ -33,9 +32,6 @@ CALM_M_S, MIXED_M_S = 1.34, 3.58
 at 8 mph."""
 CLEAR_PCT, OVERCAST_RISK = 25.0, 0.2
 """Farm judgement: up to a quarter of cloud counts as clear; under full cloud a fifth of the risk is left."""
-DEW_DEPRESSION_C = 2.0
-"""Surfaces that look at the sky are about so much colder than the air beside them at night (gillespie1993, from
-memory: leaves count as wet below a depression of about 2 °C)."""
 
 
 def air_temp_at_hour_c(
@@ -145,15 +141,17 @@ def inversion_risk(
     return plain(np.maximum(breaking, building) * stillness * (1 - (1 - OVERCAST_RISK) * cloudiness))
 
 
-def dew_is_on(*, temp_c: Values, humidity_pct: Values) -> npt.NDArray[np.bool_]:
-    """Return where leaves and lint are wet with dew or frost: the air is within 2 °C of its dewpoint. gillespie1993.
+def above_dewpoint_c(*, temp_c: Values, humidity_pct: Values) -> Computed:
+    """Return by how much the air is warmer than its dewpoint, °C.
 
-    From memory. Valid: -60 to 60 °C, humidity above 0 and up to 100 %, else OutOfRange.
+    Surfaces that look at the sky are about 2 °C colder than the air beside them at night, so leaves and lint within that
+    are wet with dew or frost: gillespie1993, from memory. Valid: -60 to 60 °C, humidity above 0 and up to 100 %, else
+    OutOfRange.
     """
     temp = within("temp_c", temp_c, AIR_LOW_C, AIR_HIGH_C)
     humidity = within("humidity_pct", humidity_pct, 0.01, 100)
     vapor = saturation_vapor_pressure_kpa(temp_c=temp) * humidity / 100
-    return np.asarray(temp - dewpoint_c(vapor_pressure_kpa=vapor) <= DEW_DEPRESSION_C)
+    return plain(temp - dewpoint_c(vapor_pressure_kpa=vapor))
 
 
 def _night_left(share_of_night: Array) -> Array:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from farmops.science.atmosphere import dewpoint_c, saturation_vapor_pressure_kpa
+from farmops.science.air_hours import above_dewpoint_c
 from farmops.science.textures import Texture
 from farmops.science.units import fahrenheit_from_celsius, inches_from_mm, mph_from_m_s
 from farmops.science.workability import traffic_limit_m3_m3, workable_limit_m3_m3
@@ -285,8 +285,7 @@ def _above_dewpoint_f(air_c: Values, humidity_pct: Values) -> Values:
     """Return by how much the air is warmer than its dewpoint, °F of difference."""
     is_known = ~np.isnan(humidity_pct)
     humidity = np.where(is_known, np.maximum(humidity_pct, 1.0), 100.0)
-    vapor_kpa = saturation_vapor_pressure_kpa(temp_c=air_c) * humidity / 100
-    above_f = (air_c - dewpoint_c(vapor_pressure_kpa=vapor_kpa)) * FAHRENHEIT_PER_CELSIUS
+    above_f = above_dewpoint_c(temp_c=air_c, humidity_pct=humidity) * FAHRENHEIT_PER_CELSIUS
     return np.where(is_known, above_f, np.nan)
 
 

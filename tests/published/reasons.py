@@ -83,7 +83,7 @@ CHECKED_OTHERWISE: dict[str, tuple[str, str]] = {
         "held against the hours of a year that a library carries",
     ),
     "farmops.science.air_hours.inversion_risk": ("science/test_air_hours.py", "farm judgement"),
-    "farmops.science.air_hours.dew_is_on": (
+    "farmops.science.air_hours.above_dewpoint_c": (
         "published/test_air_through_the_day.py",
         "a threshold from memory, seen over the hours of a year",
     ),

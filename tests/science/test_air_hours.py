@@ -4,9 +4,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from farmops.science.air_hours import (
+    above_dewpoint_c,
     air_temp_at_hour_c,
     day_vapor_pressure_kpa,
-    dew_is_on,
     humidity_at_hour_pct,
     inversion_risk,
     wind_at_hour_m_s,
@@ -150,12 +150,13 @@ def test_wind_and_cloud_take_the_risk_away() -> None:
     )
 
 
-def test_dew_lies_in_damp_cold_hours_and_dries_by_day() -> None:
+def test_air_nears_its_dewpoint_in_damp_cold_hours() -> None:
     vapor = vapor_pressure_from_temp_min_kpa(temp_min_c=14)
     temps = np.array([14.0, 15.5, 17.0, 25.0])
     humidity = humidity_at_hour_pct(temp_c=temps, vapor_pressure_kpa=vapor)
-    assert dew_is_on(temp_c=temps, humidity_pct=humidity).tolist() == [True, True, False, False]
-    assert dew_is_on(temp_c=-2.0, humidity_pct=95.0)
+    above_c = above_dewpoint_c(temp_c=temps, humidity_pct=humidity)
+    assert above_c == pytest.approx(temps - 14)
+    assert 0 < above_dewpoint_c(temp_c=-2.0, humidity_pct=95.0) < 2
 
 
 def test_hours_that_cannot_be_are_refused() -> None:
@@ -166,6 +167,6 @@ def test_hours_that_cannot_be_are_refused() -> None:
     with pytest.raises(OutOfRange, match="wind_m_s is -1"):
         risk(wind_m_s=-1)
     with pytest.raises(OutOfRange, match="humidity_pct is 0"):
-        dew_is_on(temp_c=10.0, humidity_pct=0.0)
+        above_dewpoint_c(temp_c=10.0, humidity_pct=0.0)
     with pytest.raises(OutOfRange, match="temp_min_c is 30"):
         air_temp_at_hour_c(temp_min_c=30, temp_max_c=20, hour=3, **APRIL)
