@@ -4,13 +4,13 @@ from collections.abc import Callable
 
 import pytest
 
+from farmops.bench.plan_farms import Farm
 from scheduling.solver import capacity, parse_problem, solve
 from scheduling.solver.board import Board
 from scheduling.solver.bounds import heads, lower_bound
 from scheduling.solver.capacity import capacity_bound
 from scheduling.solver.standing import restrict, variants
 from scheduling.solver.timeline import UNITS_PER_CENT
-from tests.scheduling.solver.farms import Farm
 from tests.scheduling.solver.tiny import random_problem
 
 

@@ -2,10 +2,10 @@
 
 import pytest
 
+from farmops.bench.plan_farms import Farm
 from scheduling.solver import Clash, Plan, greedy, parse_problem
 from scheduling.solver.board import Board
 from scheduling.solver.cpsat import Model
-from tests.scheduling.solver.farms import Farm
 
 
 @pytest.mark.parametrize("is_hinted", [True, False])

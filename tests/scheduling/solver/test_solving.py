@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
+from farmops.bench.plan_farms import Farm
 from scheduling.solver import Plan, check, parse_problem, search, solve, solving, to_json
-from tests.scheduling.solver.farms import Farm
 from tests.scheduling.solver.test_check import small_farm
 
 

@@ -1,7 +1,14 @@
-"""Farms of any size from a seed: clustered fields, wet half days, mixed outfits, chains, pivots to move."""
+"""Farms of any size from a seed, as planning problems: what the bench of plans and the planner's tests plan.
+
+Fields lie in clusters around a yard. Ground is shut for a quarter of the half days, and later days are less sure.
+Outfits are mixed: each field can be worked by some of the tractors (every second one slower and dearer), some of the
+implements and some of the hands. A field's work is a chain of one to six passes; long passes are cut into parts of a
+day. Under some fields a pivot has to be moved first: two hands start it and look, it walks alone, two hands stop it
+and look. The same fields, seed and days give the same farm.
+"""
 
 import math
-from itertools import product
+from itertools import combinations, product
 from random import Random
 from typing import Any
 
@@ -19,7 +26,7 @@ DAY_PART_MIN = 540
 
 
 class Farm:
-    """A farm of `fields` fields over some days; `problem` is its planning problem as JSON."""
+    """A farm of `fields` fields (1 or more) over some days; `problem` is its planning problem as JSON."""
 
     def __init__(self, fields: int, seed: int, days: int = 7) -> None:
         self.rng = Random(seed)
@@ -137,18 +144,18 @@ class Farm:
                 ahead = task["id"]
 
     def _move(self, number: int, shared: dict[str, Any]) -> str:
-        """Start and look, walk, stop and look: a hand only at both ends."""
+        """Start and look, walk, stop and look: two hands, one at the center and one at the end tower, at both ends."""
         rng, pivot = self.rng, f"pivot-{number}"
         ahead: str | None = None
         for name in ("look", "walk", "stop"):
             modes = [
                 {
-                    "id": f"{pivot}+hand-{hand}",
-                    "resources": [pivot, f"hand-{hand}"],
+                    "id": f"{pivot}+hand-{one}+hand-{other}",
+                    "resources": [pivot, f"hand-{one}", f"hand-{other}"],
                     "minutes": 20,
-                    "cents": 600,
+                    "cents": 1200,
                 }
-                for hand in sorted(rng.sample(range(self.hands), 4))
+                for one, other in combinations(sorted(rng.sample(range(self.hands), 4)), 2)
             ]
             if name == "walk":
                 modes = [{"id": pivot, "resources": [pivot], "minutes": rng.randint(200, 500), "cents": 100}]
