@@ -64,11 +64,12 @@ class Search:
         rounds: int | None,
         told: Callable[[], None] | None = None,
         enough_units: int | None = None,
+        stop: Callable[[], bool] | None = None,
     ) -> None:
-        """Search until the monotonic clock shows `until`, or for so many rounds at most; stop early at a bound."""
+        """Search until the monotonic clock shows `until`, or for so many rounds at most; stop early at a bound or when told so."""
 
         def leg(end: float | None, count: int | None) -> None:
-            self._leg(end, count, told, enough_units)
+            self._leg(end, count, told, enough_units, stop)
 
         many = len(self.board.jobs) * ROUNDS_A_JOB
         if rounds is not None:
@@ -99,6 +100,7 @@ class Search:
         rounds: int | None,
         told: Callable[[], None] | None,
         enough_units: int | None,
+        stop: Callable[[], bool] | None,
     ) -> None:
         """Search from the schedule as it stands, ever cooler; stop at the clock or the count, whatever comes first."""
         began = monotonic()
@@ -112,6 +114,8 @@ class Search:
                 if rounds is None:
                     passed = (now - began) / (until - began)
             if enough_units is not None and self._best_is_sound and self.best[2] <= enough_units:
+                break
+            if stop is not None and stop():
                 break
             self.round(WARM * (COLD / WARM) ** passed)
             done += 1

@@ -17,6 +17,7 @@ from scheduling.solver.problem import Problem
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.search import Search
 from scheduling.solver.standing import restrict, variants
+from scheduling.solver.starting import schedule_from
 
 Progress = Callable[[int | None, int | None], None]
 FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK = 0.25, 1.0, 0.03
@@ -88,19 +89,23 @@ def solve(
     workers: int = 1,
     rounds: int | None = None,
     progress: Progress | None = None,
+    start: Plan | None = None,
+    stop: Callable[[], bool] | None = None,
 ) -> Plan:
     """Return the cheapest plan found, checked by code of its own; status none when no plan keeps every rule.
 
     `seconds` (above 0) limits the wall time. With `rounds` (1 or more) no clock decides anything: so many rounds of
     search are done, proofs are limited by deterministic work, and the same call gives the same plan. `workers` is for
     the proofs. `progress` is told (incumbent cents or None, bound cents or None) now and then.
+    `start` is a plan of this or a like problem to begin from: what of it no longer fits is dropped, and the outcome is
+    never dearer than a start that is valid. `stop` is asked now and then; once it says yes, the best plan so far is it.
     ValueError for a limit that is not positive; SolverFault if the plan fails its check.
     """
     if not 0 < seconds < 10**7:
         raise ValueError(f"seconds must be above 0, not {seconds}")
     if workers < 1 or (rounds is not None and rounds < 1):
         raise ValueError("workers and rounds must be at least 1")
-    return _Solving(problem, seconds, seed, workers, rounds, progress).run()
+    return _Solving(problem, seconds, seed, workers, rounds, progress, start, stop).run()
 
 
 class _Solving:
@@ -112,10 +117,13 @@ class _Solving:
         workers: int,
         rounds: int | None,
         progress: Progress | None,
+        start: Plan | None,
+        stop: Callable[[], bool] | None,
     ) -> None:
         self.began = monotonic()
         self.problem, self.seconds, self.seed = problem, seconds, seed
         self.workers, self.rounds, self.progress = workers, rounds, progress
+        self.start, self.stop = start, stop
         self.told_at = -1.0
         self.spare = 0.0
         self.why: list[Clash] | None = None
@@ -149,6 +157,8 @@ class _Solving:
             self._search(self.began + whole * UNSURE_SHARE, some)
             if not any(one.search.is_complete for one in self.tries):
                 seconds = None if self.rounds is not None else whole * UNSURE_SHARE
+                if self._stopped():
+                    return
                 self.why = clashing_rules(self.problem, is_sure=False, seconds=seconds, seed=self.seed)
                 if self.why is not None:
                     return
@@ -158,6 +168,8 @@ class _Solving:
         bound = lower_bound(board)
         schedule = greedy.construct(board)
         search = Search(schedule, Random(self.seed))
+        if self.start is not None:
+            search.adopt(schedule_from(board, self.start).places)
         in_time = self.rounds is not None or size(board) < CHOICES_A_SECOND * self.seconds
         if in_time and search.is_complete and len(board.jobs) >= FEWEST_FOR_CAPACITY:
             bound = max(bound, capacity_bound(board, schedule.units))
@@ -180,14 +192,16 @@ class _Solving:
             now = monotonic()
             # A count of rounds is the only limit where there is one: the clock must not decide anything then.
             end = None if rounds is not None else now + (until - now) / (len(open_tries) - i)
-            one.search.run(until=end, rounds=share, told=self._tell, enough_units=one.bound_units)
+            one.search.run(
+                until=end, rounds=share, told=self._tell, enough_units=one.bound_units, stop=self.stop
+            )
             if one.search.is_complete and one.search.best[2] <= one.bound_units:
                 one.is_proved = True
 
     def _prove(self, tries: list[_Try], until: float) -> None:
         work = None if self.rounds is None else self.seconds * WORK_SHARE / len(tries)
         for i, one in enumerate(tries):
-            if one.is_settled:
+            if one.is_settled or self._stopped():
                 continue
             model = Model(one.board)
             if not model.fits:
@@ -234,6 +248,9 @@ class _Solving:
         one = min(complete, key=lambda one: one.search.best[2])
         one.search.schedule.restore(one.search.best)
         return self._checked(one, one.search.best[2] <= self._bound())
+
+    def _stopped(self) -> bool:
+        return self.stop is not None and self.stop()
 
     def _took(self) -> float:
         return self.seconds if self.rounds is not None else round(monotonic() - self.began, 2)
