@@ -2,7 +2,7 @@
 
 import datetime as dt
 import logging
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from django.db import transaction
@@ -19,6 +19,7 @@ from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.problem import Built, lay_problem
 from scheduling.selectors.windows import pass_windows
 from scheduling.solver import Plan, Problem, ProblemError, check, parse_problem, problem_hash, solve
+from scheduling.solver.plan import Clash
 from scheduling.solver.plan import to_json as plan_to_json
 from scheduling.windows.report import WindowsReport
 
@@ -34,10 +35,18 @@ class NothingToPlan(DomainError):
 
 
 class NoPlan(DomainError):
-    """No plan keeps every rule; the sentence says which rules clash."""
+    """No plan keeps every rule; the sentence says which rules clash, and `rules` holds them one by one.
+
+    `is_proved` is False where the time ran out before a plan or a clash was found.
+    """
 
     code = "no_plan"
     kind = Kind.CONFLICT
+
+    def __init__(self, says: str, *, rules: Sequence[Clash] = (), is_proved: bool = True) -> None:
+        super().__init__(says)
+        self.rules = tuple(rules)
+        self.is_proved = is_proved
 
 
 class PlanFailedCheck(DomainError):
@@ -104,7 +113,7 @@ def make_plan(
         raise NoPlan(f"The records of {farm.name} make no problem that can be solved: {error}") from error
     plan = solve(problem, seconds=seconds, seed=seed, workers=workers, rounds=rounds, progress=progress)
     if plan.status == "none":
-        raise NoPlan(_clash(plan))
+        raise NoPlan(_clash(plan), rules=plan.why, is_proved=plan.is_proved_impossible)
     _refuse_what_breaks_a_rule(problem, plan)
     return _store(
         farm=farm,
@@ -143,9 +152,16 @@ def send_plan(*, plan: WeekPlan, now: dt.datetime) -> WeekPlan:
 
 
 def _refuse_what_cannot_be(farm: Farm, built: Built) -> None:
-    clashes = [f"{one.key}: {one.why}" for one in built.not_offered if one.is_a_clash]
+    clashes = [one for one in built.not_offered if one.is_a_clash]
     if clashes:
-        raise NoPlan("No plan keeps every rule. It must be done in these days, but: " + " ".join(clashes))
+        told = " ".join(f"{one.key}: {one.why}" for one in clashes)
+        raise NoPlan(
+            f"No plan keeps every rule. It must be done in these days, but: {told}",
+            rules=[
+                Clash(one.key, "leave_cents", f"It must be done in these days, but: {one.why}")
+                for one in clashes
+            ],
+        )
     if not built.tasks:
         reasons = " ".join(f"{one.key}: {one.why}" for one in built.not_offered)
         raise NothingToPlan(f"No pass of {farm.name} can be planned in these days. {reasons}")
