@@ -13,13 +13,13 @@ modes run into the hundreds of thousands, and the problem that is then solved is
 
 import pytest
 
+from farmops.bench.plan_job_shops import as_problem, shops
 from scheduling.solver import parse_problem, solve
-from tests.scheduling.solver.job_shops import as_problem, instance
 
 
 @pytest.mark.parametrize("name", ["ft06", "la01"])
 def test_a_classic_job_shop_is_solved_to_its_published_optimum_and_proved(name: str) -> None:
-    published = instance(name)
+    published = shops()[name]
     plan = solve(parse_problem(as_problem(published["jobs"])), seconds=20, rounds=30)
     assert plan.status == "best"
     assert plan.cost == plan.bound == published["optimum_makespan"]

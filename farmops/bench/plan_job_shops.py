@@ -6,15 +6,23 @@ operation; it is due at minute 1 and a minute late costs one cent, so the cost i
 """
 
 import json
-from pathlib import Path
+from functools import cache
 from typing import Any
 
-PUBLISHED = Path(__file__).parents[3] / "fixtures" / "published" / "job_shops.json"
+from farmops.bench.children import ROOT
+
+PUBLISHED = ROOT / "fixtures" / "published" / "job_shops.json"
+EASY = ("ft06", "la01", "la02", "la03", "la04", "la05", "la16")
+"""Shops whose optimum is to be found and proved."""
+TEN_BY_TEN = tuple(
+    "ft10 la16 la17 la18 la19 la20 abz5 abz6 orb01 orb02 orb03 orb04 orb05 orb06 orb07 orb08 orb09 orb10".split()
+)
 
 
-def instance(name: str) -> dict[str, Any]:
-    listed = json.loads(PUBLISHED.read_text(encoding="utf-8"))["instances"]
-    return next(item for item in listed if item["name"] == name)
+@cache
+def shops() -> dict[str, dict[str, Any]]:
+    """Return the published shops by name: `jobs`, `optimum_makespan` and where they were published."""
+    return {item["name"]: item for item in json.loads(PUBLISHED.read_text(encoding="utf-8"))["instances"]}
 
 
 def as_problem(jobs: list[list[list[int]]]) -> dict[str, Any]:
