@@ -3,7 +3,7 @@
 Every relaxation here only drops rules: resources may be shared, other tasks stand wherever they like.
 """
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 
 from scheduling.solver.board import Board, Way
 from scheduling.solver.greedy import MUST_UNITS
@@ -72,6 +72,38 @@ def heads(board: Board) -> list[int]:
             if i < len(way.options.starts):
                 soonest_end[number] = min(soonest_end[number], way.options.ends[i])
     return soonest
+
+
+def tails(board: Board) -> list[int]:
+    """Return for each job the latest start that it may have, by the gaps before it and the jobs that must follow."""
+    latest = [0] * len(board.jobs)
+    for number in board.order:
+        job = board.jobs[number]
+        latest[number] = max((way.options.starts[-1] for way in job.ways), default=-1)
+        for ahead, _, most in job.before:
+            if most is not None:
+                last_end = max((_end_by(way, latest[ahead]) for way in board.jobs[ahead].ways), default=-1)
+                latest[number] = min(latest[number], last_end + most)
+    for number in reversed(board.order):
+        job = board.jobs[number]
+        for behind, least, _ in job.behind:
+            if board.jobs[behind].left_units is None:
+                by = latest[behind] - least
+                last = max((_start_for(way, by) for way in job.ways), default=-1)
+                latest[number] = min(latest[number], last)
+    return latest
+
+
+def _end_by(way: Way, latest: int) -> int:
+    """Return the last end of a start up to `latest`, -1 when there is none."""
+    i = bisect_right(way.options.starts, latest)
+    return way.options.ends[i - 1] if i else -1
+
+
+def _start_for(way: Way, by: int) -> int:
+    """Return the last start that has its end by a minute, -1 when there is none."""
+    i = bisect_right(way.options.ends, by)
+    return way.options.starts[i - 1] if i else -1
 
 
 def _least(way: Way, soonest: int) -> int | None:

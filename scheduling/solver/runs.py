@@ -1,8 +1,9 @@
-"""Runs: stretches of neighboring starts of a way over which end, cost and road minutes rise evenly."""
+"""Runs: stretches of neighboring starts over which end, cost and road minutes rise evenly."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scheduling.solver.board import Board, Way
+from scheduling.solver.board import Board, Options
 
 Even = tuple[int, int]  # the value at the first start, and its rise from start to start
 
@@ -29,17 +30,9 @@ class Run:
         return abs(self.units_rise) * (self.count - 1)
 
 
-def runs_of(board: Board, way: Way) -> list[Run]:
-    """Return the runs of a way in order of time."""
-    clocks = [number for number in way.resources if not board.always_on_road[number]]
-    key = (id(way.options), tuple(clocks))
-    if key not in board.runs:
-        board.runs[key] = _split(board, way, clocks)
-    return board.runs[key]
-
-
-def _split(board: Board, way: Way, clocks: list[int]) -> list[Run]:
-    options, step = way.options, board.problem.step
+def runs_of(board: Board, options: Options, clocks: Sequence[int]) -> list[Run]:
+    """Return the runs of starts in order of time, even also by the road clocks of these resources."""
+    step = board.problem.step
     columns = [options.starts, options.ends, options.units]
     for number in clocks:
         before = board.roads[number].clock.before
