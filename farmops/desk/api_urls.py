@@ -13,4 +13,5 @@ urlpatterns = [
     path("farms/", include("scheduling.api.urls")),
     path("farms/", include("ledger.api.urls")),
     path("farms/", include("farmops.desk.api")),
+    path("farms/", include("farmops.desk.holding_api")),
 ]
