@@ -7,15 +7,14 @@ the outfit joined by `+`. Times are elapsed minutes from the start.
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from typing import Any
 
 from farmops.farms.models import Farm, Field
 from farmops.farms.operations import ALONE
 from scheduling.models import FieldPass, PassLink, WeekPlan, WorkRecord
-from scheduling.selectors.day_parts import DayPart, day_parts, longest_part_min
+from scheduling.selectors.day_parts import day_parts, longest_part_min
 from scheduling.selectors.fleet import YARD, Fleet, fleet_of, place_of
-from scheduling.selectors.horizon import Horizon, Stretch, overlap
+from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.keeping_out import kept_apart, least_gap_min
 from scheduling.selectors.outfits import Outfit, minutes_for, outfits_for
 from scheduling.selectors.passes import open_passes, pass_key
@@ -23,22 +22,12 @@ from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.resources import daylight, hand_calendar, resources_of
 from scheduling.selectors.roads import road_minutes
 from scheduling.selectors.sent import Sent, sent_tasks
+from scheduling.selectors.task_rows import STEP_MIN, Task, delay_of_order, task_row
 from scheduling.selectors.waiting import NotOffered, Offer, offer_of
 from scheduling.windows.report import WindowsReport
 
 FORMAT = "planning-problem/1"
-STEP_MIN = 15
 OF_A_START = frozenset({"fixed", "earliest", "latest", "hold_limit"})
-HOLD_LIMIT_MIN = 2_880  # farm judgement: an outfit is not parked in a field for more than two days
-
-
-@dataclass(frozen=True)
-class Task:
-    """What a task of the problem stands for."""
-
-    id: str
-    field_pass: FieldPass
-    part: DayPart
 
 
 @dataclass(frozen=True)
@@ -124,13 +113,14 @@ def lay_problem(
             ]
         if before is not None and before.field_pass.pk == task.field_pass.pk:
             after.append({"task": before.id})
-        row = _task_row(
+        row = task_row(
             task,
             windows=windows,
             outfits=outfits_of[task.field_pass.pk],
             fleet=fleet,
             horizon=horizon,
             light=light,
+            delay=delay_of_order(task.field_pass, horizon=horizon),
             is_first=task.id == first_of[task.field_pass.pk],
             is_last=task.id == last_of[task.field_pass.pk],
         )
@@ -215,66 +205,6 @@ def _tasks(
             Task(key if part.count == 1 else f"{key}#{part.number}", field_pass, part) for part in parts
         ]
     return tasks
-
-
-def _task_row(
-    task: Task,
-    *,
-    windows: WindowsReport,
-    outfits: list[Outfit],
-    fleet: Fleet,
-    horizon: Horizon,
-    light: list[Stretch],
-    is_first: bool,
-    is_last: bool,
-) -> dict[str, Any]:
-    field_pass = task.field_pass
-    row: dict[str, Any] = {
-        "id": task.id,
-        "place": place_of(field_pass.season.field.code),
-        "operation": field_pass.operation,
-        "modes": [
-            outfit.mode(
-                minutes_for(field_pass=field_pass, outfit=outfit, area_ac=task.part.area_ac, fleet=fleet)
-            )
-            for outfit in outfits
-        ],
-        "open": _open(field_pass, windows, horizon, light),
-        "earliest": 0,
-        "late_cents_per_hour": round(Decimal(field_pass.late_cents_per_day) / 24),
-        "leave_cents": _share_of(field_pass.leave_cents, task.part),
-    }
-    if field_pass.earliest_on is not None:
-        row["earliest"] = max(0, horizon.midnight(field_pass.earliest_on))
-    if field_pass.due_on is not None and is_last:
-        row["due"] = max(0, horizon.midnight(field_pass.due_on + dt.timedelta(days=1)))
-    if field_pass.area_ac and field_pass.operation not in ALONE:
-        row["hold_limit"] = HOLD_LIMIT_MIN
-    if field_pass.fixed_from is not None and is_first:
-        minute = horizon.after(field_pass.fixed_from)
-        if minute >= 0 and field_pass.fixed_outfit:
-            row["fixed"] = {"mode": field_pass.fixed_outfit, "from": minute}
-        elif minute >= 0:
-            row["earliest"] = row["latest"] = -(-minute // STEP_MIN) * STEP_MIN
-    return row
-
-
-def _open(
-    field_pass: FieldPass, windows: WindowsReport, horizon: Horizon, light: list[Stretch]
-) -> list[dict[str, Any]]:
-    """Return when the field is open; whoever is hired has no shifts here, and comes by daylight (farm judgement)."""
-    rows = []
-    for s in windows.of(pass_key(field_pass)).open:
-        if s.from_min < horizon.minutes:
-            whole = [Stretch(s.from_min, min(s.to_min, horizon.minutes))]
-            for part in whole if field_pass.custom_ac_per_h is None else overlap(whole, light):
-                chance = {"chance": s.chance} if s.chance < 1 else {}
-                rows.append({"from": part.from_min, "to": part.to_min, **chance})
-    return rows
-
-
-def _share_of(leave_cents: int | None, part: DayPart) -> int | None:
-    return None if leave_cents is None else round(leave_cents * part.share)
 
 
 def _after(link: PassLink, before_id: str) -> dict[str, Any]:
