@@ -37,6 +37,13 @@ class WeekPlan(models.Model):
     status = models.CharField(max_length=10)
     cost_cents = models.BigIntegerField(null=True)
     bound_cents = models.BigIntegerField(null=True)
+    against = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        related_name="+",
+        help_text="the sent plan that it was to keep to, if it was",
+    )
     seed = models.PositiveIntegerField()
     limits = models.JSONField(help_text="seconds, rounds, workers that the search was given")
 
