@@ -1,6 +1,7 @@
-"""In words: why a task was left."""
+"""In words: minutes as the farm's clock shows them, and why a task was left."""
 
-from datetime import UTC, timedelta
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -10,28 +11,42 @@ from scheduling.solver.problem import Mode, Problem, Task
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.timeline import UNITS_PER_CENT
 
+Name = Callable[[str], str]
+
 
 def dollars(units: int) -> str:
     cents = -(-units // UNITS_PER_CENT)
     return f"${cents // 100:,}.{cents % 100:02d}"
 
 
+def local(problem: Problem, minute: int) -> datetime:
+    """Return a minute of the horizon as a time of the problem's zone."""
+    return (problem.start.astimezone(UTC) + timedelta(minutes=minute)).astimezone(ZoneInfo(problem.zone))
+
+
 def moment(problem: Problem, minute: int) -> str:
     """Return a minute of the horizon as the problem's zone shows it: a weekday and a 12-hour clock."""
-    at = (problem.start.astimezone(UTC) + timedelta(minutes=minute)).astimezone(ZoneInfo(problem.zone))
+    at = local(problem, minute)
     return f"{at:%a %b} {at.day} {at.hour % 12 or 12}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
+
+
+def why_hopeless(schedule: Schedule, job: Job, name: Name = str) -> tuple[str, int | None, str] | None:
+    """Return why nothing else of the plan matters to this left job: a kind, the job it waits for, a sentence."""
+    board, task = schedule.board, job.task
+    if task.fixed is not None and task.under_way is None and not job.ways:
+        return "fixed", None, _why_not_fixed(board, task, name)
+    for ahead, _, _ in job.before:
+        if schedule.places[ahead] is None:
+            return "predecessor", ahead, f"It waits for {name(board.jobs[ahead].task.id)}, which is left."
+    return None if job.ways else ("never", None, why_never(board, task))
 
 
 def why_left(schedule: Schedule, job: Job) -> str:
     """Return the sentence that tells why this job is left in the schedule."""
-    board, task = schedule.board, job.task
-    if task.fixed is not None and task.under_way is None and not job.ways:
-        return _why_not_fixed(board, task)
-    for ahead, _, _ in job.before:
-        if schedule.places[ahead] is None:
-            return f"It waits for {board.jobs[ahead].task.id}, which is left."
-    if not job.ways:
-        return why_never(board, task)
+    board = schedule.board
+    hopeless = why_hopeless(schedule, job)
+    if hopeless is not None:
+        return hopeless[2]
     found = schedule.best_insertion(job, schedule.must_units)
     if found is None:
         window = schedule.window(job)
@@ -48,12 +63,12 @@ def why_left(schedule: Schedule, job: Job) -> str:
     return f"Doing it would cost {dollars(more)} more than leaving it."
 
 
-def _why_not_fixed(board: Board, task: Task) -> str:
+def _why_not_fixed(board: Board, task: Task, name: Name) -> str:
     fixed = task.fixed
     assert fixed is not None
     mode = task.mode(fixed.mode)
     if mode is None:
-        return f"It is fixed to {fixed.mode}, which is no longer among its modes."
+        return f"It is fixed to {name(fixed.mode)}, which is no longer among its modes."
     at = (
         moment(board.problem, fixed.start)
         if 0 <= fixed.start < board.horizon
@@ -66,7 +81,7 @@ def _why_not_fixed(board: Board, task: Task) -> str:
     workable = board.workable(task, mode)
     grid = workable.grid(1, fixed.start, fixed.start)
     if not len(grid):
-        return f"It is fixed to {at}, when the work is shut or one of {mode.id} is off."
+        return f"It is fixed to {at}, when the work is shut or one of {name(mode.id)} is off."
     starts, ends, _ = workable.run(grid, mode.minutes)
     if not len(starts):
         return f"It is fixed to {at}, and could not end inside the horizon."

@@ -1,0 +1,127 @@
+"""In words: why a task of a plan is left, and what stands in its way."""
+
+from dataclasses import dataclass
+
+from scheduling.solver import cost, lifting
+from scheduling.solver.board import Job, Way
+from scheduling.solver.choices import Arrays, Choice, Choices
+from scheduling.solver.explain import why_hopeless
+from scheduling.solver.lifting import Rule, Sooner
+from scheduling.solver.nexts import NextBest, cheapest_of
+from scheduling.solver.schedule import Schedule
+from scheduling.solver.telling import Teller, dearer, listed
+
+MOST_WAYS = 6
+"""Of a left task's ways, cheapest first, so many are tried for what stands in the way."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftReason:
+    """Why a task is left.
+
+    `cause` is "fixed" (it cannot stand as it is fixed), "predecessor" (what it waits for is left, or ends too late),
+    "never" (it could not be done even alone), "price" (doing it costs more than leaving it), "search" (there is room,
+    not found in the time given), or the rule in the way: "outfit", "hours", "window", "road", "latest", "earliest",
+    "hold". `blocker` is the id of the task or resource in the way. `next_best` is the cheapest way to do it after all.
+    """
+
+    task: str
+    cause: str
+    says: str
+    blocker: str | None = None
+    next_best: NextBest | None = None
+
+
+def why_each_left(schedule: Schedule, arrays: Arrays, teller: Teller) -> tuple[LeftReason, ...]:
+    """Return the reasons of all left jobs, in the order of the problem."""
+    jobs = schedule.board.jobs
+    return tuple(_why(schedule, job, arrays, teller) for job in jobs if schedule.places[job.number] is None)
+
+
+def _why(schedule: Schedule, job: Job, arrays: Arrays, teller: Teller) -> LeftReason:
+    name, hopeless = job.task.id, why_hopeless(schedule, job, teller.name)
+    if hopeless is not None:
+        kind, ahead, says = hopeless
+        return LeftReason(name, kind, says, None if ahead is None else schedule.board.jobs[ahead].task.id)
+    choices = Choices(schedule, job.number, arrays)
+    found = cheapest_of(choices)
+    if found is None:
+        return _in_the_way(choices, teller)
+    doing = _as_next(found, teller)
+    if found.more_units < 0:
+        return LeftReason(
+            name, "search", f"Room for it was not found in the time given. {doing.says}", None, doing
+        )
+    return LeftReason(name, "price", f"Doing it costs more than leaving it. {doing.says}", None, doing)
+
+
+def _as_next(choice: Choice, teller: Teller) -> NextBest:
+    place, units = choice.place, choice.more_units
+    mode = place.way.mode.id
+    says = f"{teller.at(place.start)} with {teller.name(mode)} it would {dearer(units)} than leaving it."
+    says = says.replace("cost the same than", "cost the same as")
+    return NextBest(mode, place.start, place.end, cost.cents(units), says)
+
+
+def _in_the_way(choices: Choices, teller: Teller) -> LeftReason:
+    """Name the rule that hinders alone, of the way that could start soonest without it, or else a smallest set."""
+    horizon, best = choices.schedule.board.horizon, None
+    ways = choices.job.ways[:MOST_WAYS]
+    for way in ways:
+        sooner = Sooner(choices, way, horizon)
+        rules = sooner.binding()
+        start = sooner.soonest(frozenset(rules)) if rules else None
+        if start is not None and (best is None or (len(rules), start) < best[:2]):
+            best = (len(rules), start, way, rules)
+    if best is None:
+        says = "No outfit could do it, even if nothing else were to be done."
+        return LeftReason(choices.job.task.id, "never", says)
+    _, start, way, rules = best
+    told = listed(_hinders(choices, way, rule, start, teller) for rule in rules)
+    says = f"No outfit is free for it in its open hours. {teller.name(way.mode.id)} could start it {teller.at(start)}, but {told}."
+    return LeftReason(choices.job.task.id, rules[0].kind, says, _blocker(choices, way, rules[0], start))
+
+
+def _takers(choices: Choices, way: Way, resource: int, start: int) -> list[str]:
+    """Return the tasks that hold the resource while the job would, or else the ones on either side."""
+    end = start + way.mode.minutes
+    stops = choices.line(resource).stops
+    over = [stop for stop in stops if stop.start < end and start < stop.end]
+    if not over:
+        over = [
+            *[stop for stop in stops if stop.end <= start][-1:],
+            *[s for s in stops if s.start >= end][:1],
+        ]
+    return [choices.schedule.board.jobs[stop.job].task.id for stop in over]
+
+
+def _blocker(choices: Choices, way: Way, rule: Rule, start: int) -> str | None:
+    board = choices.schedule.board
+    if rule.kind == lifting.OUTFIT:
+        takers = _takers(choices, way, rule.number, start)
+        return takers[0] if takers else board.problem.resources[rule.number].id
+    if rule.kind == lifting.PREDECESSOR:
+        return board.jobs[rule.number].task.id
+    return board.problem.resources[rule.number].id if rule.number >= 0 else None
+
+
+def _hinders(choices: Choices, way: Way, rule: Rule, start: int, teller: Teller) -> str:
+    board, task = choices.schedule.board, choices.job.task
+    if rule.kind == lifting.PREDECESSOR:
+        place = choices.schedule.places[rule.number]
+        assert place is not None
+        return (
+            f"{teller.name(board.jobs[rule.number].task.id)}, which it waits for, ends {teller.at(place.end)}"
+        )
+    if rule.kind == lifting.LATEST and task.latest is not None:
+        return f"it may start no later than {teller.at(task.latest)}"
+    if rule.kind == lifting.EARLIEST:
+        return f"it may not start before {teller.at(task.earliest)}"
+    if rule.kind == lifting.WINDOW:
+        return "it is not open for long enough then"
+    if rule.kind == lifting.HOLD:
+        return "it would be held for too long"
+    who = teller.name(board.problem.resources[rule.number].id)
+    if rule.kind == lifting.OUTFIT:
+        return f"{who} is taken by {teller.all(_takers(choices, way, rule.number, start))}"
+    return f"{who} {'is not at work for long enough' if rule.kind == lifting.HOURS else 'cannot get there in time'}"
