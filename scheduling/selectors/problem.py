@@ -21,7 +21,7 @@ from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.resources import daylight, hand_calendar, resources_of
 from scheduling.selectors.roads import road_minutes
-from scheduling.selectors.sent import Sent, sent_tasks
+from scheduling.selectors.sent import Sent, price_changes, sent_tasks
 from scheduling.selectors.task_rows import STEP_MIN, Task, delay_of_order, task_row
 from scheduling.selectors.waiting import NotOffered, Offer, offer_of
 from scheduling.windows.report import WindowsReport
@@ -151,6 +151,7 @@ def lay_problem(
         "road_minutes": road_minutes(farm=farm, fields=fields),
         "tasks": rows,
     }
+    price_changes(problem, sent=held, now=now)
     return Built(
         problem=problem,
         horizon=horizon,

@@ -1,13 +1,22 @@
-"""Where the sent plan had each task: so that a plan made anew changes only what it must."""
+"""Where the sent plan had each task: so that a plan made anew changes only what it must.
 
+What is under way or was sent for today stays unless it cannot; of the later days each change has its price
+(`scheduling.solver.keeping`).
+"""
+
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from farmops.core.clock import local_date
 from farmops.farms.operations import ALONE
 from scheduling.models import FieldPass, PassState, PlannedTask, WeekPlan
 from scheduling.selectors.horizon import Horizon, Stretch
 from scheduling.selectors.plans import worked_stretches
+from scheduling.solver import Plan, parse_problem
+from scheduling.solver.keeping import Prices, prices_of_change
+from scheduling.solver.plan import PlacedTask
 
 CHANGE_SOON_CENTS = 10_000  # farm judgement: what it is worth not to change the first day of a sent plan
 CHANGE_LATER_CENTS = 2_000  # farm judgement: the same for its later days
@@ -35,7 +44,9 @@ class Sent:
     def standing(
         self, task_id: str, field_pass: FieldPass, *, row: Mapping[str, Any], waits: bool
     ) -> dict[str, Any]:
-        """Return `under_way` for a task of the problem that is being worked at minute 0, else its `was`, else nothing.
+        """Return where a task of the problem was: `under_way` if it is being worked at minute 0, and its `was`, if any.
+
+        What changing it costs is put in by `price_changes`, once the whole problem is there.
 
         A task that rests at minute 0, overnight or in a shower, is not under way: its outfit may go elsewhere, and
         where the sent plan would take it up again is its `was`. A task that still `waits` for another has not begun,
@@ -59,11 +70,16 @@ class Sent:
                     "minutes_left": min(mode["minutes"], still_planned) if walks else mode["minutes"],
                     "cents_left": mode["cents"],
                     "held_for": -begins,
-                }
+                },
+                "was": {"mode": task.mode, "from": 0, "change_cents": 0},
             }
         place = begins if begins >= 0 or not hours else hours[0].from_min
-        change = CHANGE_SOON_CENTS if place < SOON_MIN else CHANGE_LATER_CENTS
-        return {"was": {"mode": task.mode, "from": place, "change_cents": change}}
+        return {"was": {"mode": task.mode, "from": place, "change_cents": 0}}
+
+    def today_until_min(self, *, now: dt.datetime) -> int:
+        """Return the minute at which the farm's day of `now` is over; 0 if that is no day of the horizon."""
+        over = self.horizon.midnight(local_date(now, self.horizon.zone) + dt.timedelta(days=1))
+        return over if 0 < over < self.horizon.minutes + SOON_MIN else 0
 
     def _hours_left(self, task: PlannedTask) -> list[Stretch]:
         """Return what the sent plan still has of a task from minute 0 on."""
@@ -81,6 +97,27 @@ def sent_tasks(*, plan: WeekPlan | None, horizon: Horizon) -> Sent:
     for row in rows:
         row.plan = plan
     return Sent(horizon, {row.task_key: row for row in rows})
+
+
+def price_changes(problem: dict[str, Any], *, sent: Sent, now: dt.datetime) -> None:
+    """Put into each `was` of a whole problem what changing it costs. ProblemError if it is no problem."""
+    if not any("was" in row for row in problem["tasks"]):
+        return
+    prices = Prices(sent.today_until_min(now=now), SOON_MIN, CHANGE_SOON_CENTS, CHANGE_LATER_CENTS)
+    cents_of = prices_of_change(parse_problem(problem), prices)
+    for row in problem["tasks"]:
+        if "was" in row:
+            row["was"]["change_cents"] = cents_of[row["id"]]
+
+
+def as_it_was_sent(problem: Mapping[str, Any]) -> Plan | None:
+    """Return the places that the sent plan has for the tasks of a problem, to begin a search from; None without any."""
+    placed = tuple(
+        PlacedTask(row["id"], row["was"]["mode"], row["was"]["from"], row["was"]["from"] + 1)
+        for row in problem["tasks"]
+        if "was" in row
+    )
+    return Plan("good", None, None, 0.0, None, placed) if placed else None
 
 
 def _has_begun(field_pass: FieldPass) -> bool:

@@ -3,6 +3,7 @@
 import datetime as dt
 import logging
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
@@ -17,6 +18,7 @@ from scheduling.selectors.passes import open_passes
 from scheduling.selectors.plans import plan_of_day
 from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.problem import Built, lay_problem
+from scheduling.selectors.sent import as_it_was_sent
 from scheduling.selectors.windows import pass_windows
 from scheduling.solver import Plan, Problem, ProblemError, check, parse_problem, problem_hash, solve
 from scheduling.solver.plan import Clash
@@ -69,6 +71,90 @@ class BadWeek(DomainError):
     code = "bad_week"
 
 
+@dataclass(frozen=True)
+class Laid:
+    """A farm's week, ready to be planned: its windows, its problem, and the sent plan that it keeps to, if any."""
+
+    windows: WindowsReport
+    built: Built
+    problem: Problem
+    against: WeekPlan | None
+
+
+@dataclass(frozen=True)
+class Limits:
+    """How far a search goes: `rounds` where they decide, else `seconds`; the seed it draws from; its threads."""
+
+    seconds: float
+    seed: int
+    rounds: int | None
+    workers: int
+
+
+def lay_week(
+    *,
+    farm: Farm,
+    starts_at: dt.datetime,
+    days: int,
+    prices: PlanPrices,
+    as_of: dt.date,
+    now: dt.datetime,
+    keep_sent: bool,
+) -> Laid:
+    """Lay out the days from an instant on as a problem; stores nothing.
+
+    `as_of` is the last day whose observed weather counts. With `keep_sent`, changing what the plan that was sent for
+    the first day says has a price. Raises BadWeek, NothingToPlan, and NoPlan where the records make no problem.
+    """
+    if not 1 <= days <= MOST_DAYS:
+        raise BadWeek(f"A plan has 1 to {MOST_DAYS} days, not {days}.")
+    passes = list(open_passes(farm=farm))
+    if not passes:
+        raise NothingToPlan(f"{farm.name} has no pass that is still to be done.")
+    windows = pass_windows(farm=farm, passes=passes, starts_at=starts_at, days=days, as_of=as_of)
+    against = plan_of_day(farm=farm, day=local_date(starts_at, farm.zone)) if keep_sent else None
+    try:
+        built = lay_problem(
+            farm=farm,
+            windows=windows,
+            starts_at=starts_at,
+            days=days,
+            prices=prices,
+            sent=against,
+            now=now,
+        )
+        _refuse_what_cannot_be(farm, built)
+        return Laid(windows, built, parse_problem(built.problem), against)
+    except ProblemError as error:
+        raise NoPlan(f"The records of {farm.name} make no problem that can be solved: {error}") from error
+
+
+def solve_week(
+    *,
+    laid: Laid,
+    limits: Limits,
+    progress: Callable[..., None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Plan:
+    """Plan a week that is laid out, from the sent plan on, and check the plan with code that shares nothing with the
+    search. Raises NoPlan with the rules that clash, PlanFailedCheck.
+    """
+    plan = solve(
+        laid.problem,
+        seconds=limits.seconds,
+        seed=limits.seed,
+        workers=limits.workers,
+        rounds=limits.rounds,
+        progress=progress,
+        start=as_it_was_sent(laid.built.problem),
+        stop=stop,
+    )
+    if plan.status == "none":
+        raise NoPlan(_clash(plan), rules=plan.why, is_proved=plan.is_proved_impossible)
+    _refuse_what_breaks_a_rule(laid.problem, plan)
+    return plan
+
+
 def make_plan(
     *,
     farm: Farm,
@@ -84,48 +170,26 @@ def make_plan(
     now: dt.datetime,
     keep_sent: bool = False,
     progress: Callable[..., None] | None = None,
+    stop: Callable[[], bool] | None = None,
 ) -> WeekPlan:
-    """Plan the days from an instant on, check the plan with code that shares nothing with the search, and store it.
+    """Plan the days from an instant on, check the plan, and store it with the sent plan that it was made against.
 
     `as_of` is the last day whose observed weather counts. With `keep_sent`, changing what the plan that was sent for
     the first day says has a price. The same records, seed and `rounds` give the same plan; with `rounds` None the
-    time decides.
+    time decides. Once `stop` says yes, the best plan so far is stored.
     """
-    if not 1 <= days <= MOST_DAYS:
-        raise BadWeek(f"A plan has 1 to {MOST_DAYS} days, not {days}.")
-    passes = list(open_passes(farm=farm))
-    if not passes:
-        raise NothingToPlan(f"{farm.name} has no pass that is still to be done.")
-    windows = pass_windows(farm=farm, passes=passes, starts_at=starts_at, days=days, as_of=as_of)
-    built = lay_problem(
+    laid = lay_week(
         farm=farm,
-        windows=windows,
         starts_at=starts_at,
         days=days,
         prices=prices,
-        sent=plan_of_day(farm=farm, day=local_date(starts_at, farm.zone)) if keep_sent else None,
+        as_of=as_of,
         now=now,
+        keep_sent=keep_sent,
     )
-    _refuse_what_cannot_be(farm, built)
-    try:
-        problem = parse_problem(built.problem)
-    except ProblemError as error:
-        raise NoPlan(f"The records of {farm.name} make no problem that can be solved: {error}") from error
-    plan = solve(problem, seconds=seconds, seed=seed, workers=workers, rounds=rounds, progress=progress)
-    if plan.status == "none":
-        raise NoPlan(_clash(plan), rules=plan.why, is_proved=plan.is_proved_impossible)
-    _refuse_what_breaks_a_rule(problem, plan)
-    return _store(
-        farm=farm,
-        built=built,
-        windows=windows,
-        problem=problem,
-        plan=plan,
-        seed=seed,
-        limits={"seconds": seconds, "rounds": rounds, "workers": workers},
-        made_by=made_by,
-        now=now,
-    )
+    limits = Limits(seconds, seed, rounds, workers)
+    plan = solve_week(laid=laid, limits=limits, progress=progress, stop=stop)
+    return _store(farm=farm, laid=laid, plan=plan, limits=limits, made_by=made_by, now=now)
 
 
 @transaction.atomic
@@ -186,16 +250,13 @@ def _refuse_what_breaks_a_rule(problem: Problem, plan: Plan) -> None:
 def _store(
     *,
     farm: Farm,
-    built: Built,
-    windows: WindowsReport,
-    problem: Problem,
+    laid: Laid,
     plan: Plan,
-    seed: int,
-    limits: Mapping[str, Any],
+    limits: Limits,
     made_by: User | None,
     now: dt.datetime,
 ) -> WeekPlan:
-    answer = plan_to_json(plan)
+    answer, built = plan_to_json(plan), laid.built
     with transaction.atomic():
         Farm.objects.select_for_update().get(pk=farm.pk)
         last = WeekPlan.objects.filter(farm=farm).aggregate(last=Max("number"))["last"] or 0
@@ -207,15 +268,16 @@ def _store(
             made_at=now,
             made_by=made_by,
             problem=built.problem,
-            problem_hash=problem_hash(problem),
+            problem_hash=problem_hash(laid.problem),
             plan=answer,
             not_offered=[[one.key, one.why] for one in built.not_offered],
-            windows=windows.to_json(),
+            windows=laid.windows.to_json(),
             status=answer["status"],
             cost_cents=answer["cost"],
             bound_cents=answer["bound"],
-            seed=seed,
-            limits=dict(limits),
+            against=laid.against,
+            seed=limits.seed,
+            limits={"seconds": limits.seconds, "rounds": limits.rounds, "workers": limits.workers},
         )
         rows = [_planned_task(stored, built, row) for row in answer["tasks"]]
         PlannedTask.objects.bulk_create(rows)

@@ -47,7 +47,11 @@ def test_planning_anew_after_a_wet_field_keeps_the_rest_of_the_sent_plan(farm: F
     moved = {key for key in before if before[key] != after.get(key)}
     assert f"{wet}/disk" in moved
     assert after[f"{wet}/disk"][1] >= 1440
-    assert anew.plan["cost_parts"]["change"] > 0
+    prices = {row["id"]: row["was"]["change_cents"] for row in anew.problem["tasks"]}
+    assert prices[f"{wet}/disk"] == 0, "it cannot stay, so nobody pays for that"
+    assert all(cents > 0 for key, cents in prices.items() if not key.startswith(wet))
+    assert anew.plan["cost_parts"]["change"] == sum(prices[key] for key in moved)
+    assert anew.against == sent
     free = made(farm, keep_sent=False)
     assert "was" not in str(free.problem["tasks"])
     assert len(moved) <= len(before) // 2
