@@ -35,10 +35,13 @@ class LeftReason:
 def why_each_left(schedule: Schedule, arrays: Arrays, teller: Teller) -> tuple[LeftReason, ...]:
     """Return the reasons of all left jobs, in the order of the problem."""
     jobs = schedule.board.jobs
-    return tuple(_why(schedule, job, arrays, teller) for job in jobs if schedule.places[job.number] is None)
+    return tuple(
+        why_left_now(schedule, job, arrays, teller) for job in jobs if schedule.places[job.number] is None
+    )
 
 
-def _why(schedule: Schedule, job: Job, arrays: Arrays, teller: Teller) -> LeftReason:
+def why_left_now(schedule: Schedule, job: Job, arrays: Arrays, teller: Teller) -> LeftReason:
+    """Return the reason of one left job."""
     name, hopeless = job.task.id, why_hopeless(schedule, job, teller.name)
     if hopeless is not None:
         kind, ahead, says = hopeless
