@@ -42,7 +42,8 @@ class Supposition:
     """One thing supposed of a problem.
 
     `resources` are those it is about: the ones of which one more is had, the ones of which `count` are missing, the
-    hands who may go on for `minutes` longer; of rain there are none. `cents_per_h` comes on top.
+    hands who may go on for `minutes` longer; of rain there are none. `cents_per_h` comes on top. With
+    `is_work` the subject is the work that an implement does.
     """
 
     text: str
@@ -53,6 +54,7 @@ class Supposition:
     minutes: int = 0
     cents_per_h: int | None = None
     day: date | None = None
+    is_work: bool = False
 
     @property
     def is_loss(self) -> bool:
@@ -98,7 +100,9 @@ def parse_supposition(text: str, problem: Problem, *, names: Mapping[str, str] |
     if not adds and number > len(present):
         raise SuppositionError(f"{text!r}: there is only {len(present)} of {subject} to be missed.")
     kind = MORE if adds else FEWER
-    return Supposition(text, kind, subject, tuple(r.id for r in present), int(number), 0, cents, day)
+    is_work = subject not in problem.resource_of and present[0].kind == IMPLEMENT
+    ids = tuple(one.id for one in present)
+    return Supposition(text, kind, subject, ids, int(number), 0, cents, day, is_work)
 
 
 def in_words(supposition: Supposition, *, names: Mapping[str, str] | None = None) -> str:
@@ -116,6 +120,10 @@ def in_words(supposition: Supposition, *, names: Mapping[str, str] | None = None
         told = "1 more hour" if hours == 1 else f"{hours.normalize():f} more hours"
         return f"{told} of overtime{whose} {when}{price}"
     named = supposition.resources == (supposition.subject,)
+    if supposition.is_work:
+        subject = f"{'implement' if supposition.count == 1 else 'implements'} to {subject}"
+    elif not named and supposition.count > 1:
+        subject = f"{subject}s"
     count = "One" if supposition.count == 1 else str(supposition.count)
     if supposition.kind == FEWER:
         return f"{subject} missing {when}" if named else f"{count} {subject} fewer {when}"
