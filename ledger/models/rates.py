@@ -16,6 +16,7 @@ class RateKind(models.TextChoices):
     MACHINE = "machine", "machine"
     IMPLEMENT = "implement", "implement"
     INPUT = "input", "input"
+    CUSTOM = "custom", "custom work"
 
 
 class Rate(AppendOnlyModel):
@@ -34,11 +35,13 @@ class Rate(AppendOnlyModel):
         Implement, on_delete=models.PROTECT, null=True, blank=True, related_name="rates"
     )
     hand = models.ForeignKey(Hand, on_delete=models.PROTECT, null=True, blank=True, related_name="rates")
-    input_code = models.SlugField(max_length=40, blank=True)
+    input_code = models.SlugField(
+        max_length=40, blank=True, help_text="the input; of custom work the operation that is hired"
+    )
     category = models.CharField(
         max_length=20, choices=Category.choices, blank=True, help_text="of an input: seed, fertilizer, ..."
     )
-    unit = models.CharField(max_length=12, help_text="h, gal, or the unit of the input")
+    unit = models.CharField(max_length=12, help_text="h, gal, ac of custom work, or the unit of the input")
     price_e4 = models.BigIntegerField(help_text="ten-thousandths of a dollar for one unit")
     holds_fuel = models.BooleanField(default=False, help_text="a machine's hour with its fuel and lubricants")
     valid_from = models.DateField()
@@ -58,7 +61,10 @@ class Rate(AppendOnlyModel):
                     | Q(kind="fuel", machine=None, implement=None, hand=None, input_code="")
                     | Q(kind="machine", implement=None, hand=None, input_code="")
                     | Q(kind="implement", machine=None, hand=None, input_code="")
-                    | (Q(kind="input", machine=None, implement=None, hand=None) & ~Q(input_code=""))
+                    | (
+                        Q(kind__in=["input", "custom"], machine=None, implement=None, hand=None)
+                        & ~Q(input_code="")
+                    )
                 ),
                 name="rate_names_what_its_kind_allows",
             ),

@@ -1,4 +1,4 @@
-"""What an hour of each machine, implement and hand costs, for the planner."""
+"""What an hour of each machine, implement and hand costs, and an acre of hired work, for the planner."""
 
 import datetime as dt
 from decimal import Decimal
@@ -9,6 +9,8 @@ from ledger.costing.money import cents_of
 from ledger.costing.refusals import CostingError
 from ledger.models import Rate
 from ledger.selectors.rates import NoRateOnDate, RateBook, rate_book
+from scheduling.models import FieldPass
+from scheduling.selectors.passes import OPEN_STATES
 from scheduling.selectors.prices import PlanPrices
 
 
@@ -58,7 +60,19 @@ def _prices(farm: Farm, on: dt.date) -> tuple[PlanPrices, list[str]]:
         except NoRateOnDate as error:
             hands[hand.pk] = 0
             missing.append(error.says)
-    return PlanPrices(machines, implements, hands, extras), list(dict.fromkeys(missing))
+    custom: dict[str, int] = {}
+    for operation in _hired(farm):
+        try:
+            custom[operation] = _rate_cents(book.custom(operation=operation, day=on))
+        except NoRateOnDate as error:
+            missing.append(error.says)
+    return PlanPrices(machines, implements, hands, extras, custom), list(dict.fromkeys(missing))
+
+
+def _hired(farm: Farm) -> list[str]:
+    """Return the kinds of work that wait for somebody hired."""
+    rows = FieldPass.objects.filter(farm=farm, state__in=OPEN_STATES, custom_ac_per_h__isnull=False)
+    return sorted(set(rows.values_list("operation", flat=True)))
 
 
 def machine_hour_usd(*, book: RateBook, machine: Machine, on: dt.date) -> Decimal:

@@ -69,6 +69,10 @@ class RateBook:
         """Return the price of an input."""
         return self._needed(RateKind.INPUT, "all", code, day, f"price of the input {code}")
 
+    def custom(self, *, operation: str, day: dt.date) -> Rate:
+        """Return what somebody hired asks for an acre of a kind of work."""
+        return self._needed(RateKind.CUSTOM, "all", operation, day, f"price of hired work ({operation})")
+
     def machine_hour(self, *, machine: Machine, day: dt.date) -> MachineHour:
         """Return an hour of a machine: by the farm's own rate, else worked out from its cost facts."""
         own = self._on(RateKind.MACHINE, "machine", machine.pk, day)

@@ -1,8 +1,8 @@
 """Rates and machine cost facts from plain CSV files: all of a file or nothing.
 
 `rates.csv`, header `kind,subject,unit,usd_per_unit,valid_from` and, where wanted, `category` (of an input) and
-`holds_fuel` (yes or no, of a machine). Kinds: wage, overtime_extra, fuel, machine, implement, input. The subject is
-a code, or empty for all.
+`holds_fuel` (yes or no, of a machine). Kinds: wage, overtime_extra, fuel, machine, implement, input, custom (work
+that is hired, by the acre). The subject is a code, of custom work the operation, or empty for all.
 
 `machine_costs.csv`, header `subject,cost_class,list_price_usd,paid_usd,bought_on,annual_h,interest_pct,
 insurance_housing_pct` and, where wanted, `bought_at_h` (0 when left empty), `life_h` (the meter when it will be

@@ -11,6 +11,7 @@ from django.db.models import DecimalField
 from farmops.core.nudge import nudge
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Hand, Implement, Machine
+from farmops.farms.operations import PIVOT_WORK, Operation
 from ledger.costing.machine_cost import MachineCostError, hourly_cost
 from ledger.costing.money import MoneyError, cents_from, price_e4_from
 from ledger.costing.remaining_value import RemainingValueError, cost_class
@@ -23,7 +24,9 @@ UNITS = {
     RateKind.MACHINE: "h",
     RateKind.IMPLEMENT: "h",
     RateKind.FUEL: "gal",
+    RateKind.CUSTOM: "ac",
 }
+HIRED_WORK = frozenset(operation.value for operation in Operation if operation not in PIVOT_WORK)
 INPUT_CODE = re.compile(r"[A-Za-z0-9_-]{1,40}")
 UNIT = re.compile(r"[^\W_][^\x00-\x1f\x7f]{0,11}")
 
@@ -58,7 +61,7 @@ def set_rate(
 ) -> tuple[Rate, bool]:
     """Store a price from a date on; False beside it where the same was stored before.
 
-    `subject` is the code of a hand, machine, implement or input; empty means all of the kind. Another price for the
+    `subject` is the code of a hand, machine, implement or input, or the operation that is hired; empty means all of the kind. Another price for the
     same date is refused unless it `corrects` the one before; what was posted keeps the price it was posted at. What waited for
     the price is posted soon after; who stores many says so once, at their end, and calls each `is_one_of_many`.
     """
@@ -203,6 +206,13 @@ def _rate_facts(
         if category and category not in Category.values:
             raise RateRefused(f"{category!r} is not a category.", fields={"category": "Not known."})
         facts |= {"input_code": subject, "category": category}
+    elif rate_kind == RateKind.CUSTOM:
+        if subject not in HIRED_WORK:
+            raise RateRefused(
+                f"{subject!r} is no work that is hired; known: {', '.join(sorted(HIRED_WORK))}.",
+                fields={"subject": "Not known."},
+            )
+        facts["input_code"] = subject
     elif rate_kind == RateKind.FUEL and subject:
         raise RateRefused("Fuel has one price for all machines.", fields={"subject": "Leave it empty."})
     elif subject and rate_kind in (RateKind.WAGE, RateKind.OVERTIME_EXTRA):

@@ -35,10 +35,11 @@ class Outfit:
     hand: Hand | None = None
     setup: str | None = None
     cents_per_h: int = 0
+    cents_per_ac: int = 0
 
-    def mode(self, minutes: int) -> dict[str, Any]:
-        """Return the mode of a task that takes so many minutes."""
-        cents = round(Fraction(self.cents_per_h * minutes, 60))
+    def mode(self, minutes: int, *, area_ac: Decimal = Decimal(0)) -> dict[str, Any]:
+        """Return the mode of a task that takes so many minutes for so many acres."""
+        cents = round(Fraction(self.cents_per_h * minutes, 60) + self.cents_per_ac * Fraction(area_ac))
         row: dict[str, Any] = {
             "id": self.id,
             "resources": list(self.resources),
@@ -58,7 +59,8 @@ def outfits_for(
     """
     operation = Operation(field_pass.operation)
     if field_pass.custom_ac_per_h is not None:
-        return [Outfit(id=CUSTOM, resources=())]
+        asks = prices.custom_cents_per_ac.get(operation, 0)
+        return [Outfit(id=CUSTOM, resources=(), cents_per_ac=asks)]
     if operation in PIVOT_WORK:
         pivot = fleet.pivots.get(field_pass.season.field_id)
         return [] if pivot is None else _pivot_outfits(operation, pivot, fleet, prices)

@@ -45,7 +45,10 @@ def task_row(
     """Return the task as the problem writes it, without what comes before it."""
     field_pass = task.field_pass
     modes = [
-        outfit.mode(minutes_for(field_pass=field_pass, outfit=outfit, area_ac=task.part.area_ac, fleet=fleet))
+        outfit.mode(
+            minutes_for(field_pass=field_pass, outfit=outfit, area_ac=task.part.area_ac, fleet=fleet),
+            area_ac=task.part.area_ac,
+        )
         for outfit in outfits
     ]
     row: dict[str, Any] = {

@@ -13,7 +13,7 @@ from ledger.selectors.prices import missing_rates, plan_prices
 from ledger.selectors.rates import NoRateOnDate, rate_book
 from ledger.services.rate_files import RatesFileRefused, load_machine_costs, load_rates
 from ledger.services.rates import RateDiffers, RateRefused, set_rate
-from tests.factories import make_hand, make_implement, make_machine
+from tests.factories import make_hand, make_implement, make_machine, make_pass
 from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_place, set_rates
 
 RATES = """kind,subject,unit,usd_per_unit,valid_from
@@ -261,3 +261,37 @@ def test_a_plan_without_prices_counts_nothing_and_names_them(bare: Place) -> Non
     says = missing_rates(farm=bare.farm, on=DAY)
     assert len(says) == 5
     assert "No hourly rate of tractor-2 holds on 2026-04-20" in " ".join(says)
+
+
+def test_hired_work_has_a_price_by_the_acre_and_its_lack_is_told(place: Place) -> None:
+    asked = {"farm": place.farm, "kind": "custom", "valid_from": NEW_YEAR, "now": NOON}
+    season = place.field_pass.season
+    make_pass(season, "spread", custom_ac_per_h=Decimal(30))
+    assert missing_rates(farm=place.farm, on=DAY) == [
+        f"No price of hired work (spread) holds on {DAY}; set one from that day or earlier (0 is allowed)."
+    ]
+    rate, is_new = set_rate(subject="spread", usd_per_unit="8.25", **asked)
+    assert (rate.unit, is_new) == ("ac", True)
+    set_rate(subject="pick", usd_per_unit="99", **asked)
+    assert plan_prices(farm=place.farm, on=DAY).custom_cents_per_ac == {"spread": 825}
+    assert missing_rates(farm=place.farm, on=DAY) == []
+
+
+@pytest.mark.parametrize(
+    ("subject", "unit", "says"),
+    [("", "", "'' is no work that is hired"), ("irrigate", "", "no work"), ("spread", "h", "for one ac")],
+)
+def test_hired_work_that_nobody_is_hired_for_is_refused(
+    place: Place, subject: str, unit: str, says: str
+) -> None:
+    with pytest.raises(RateRefused, match=says):
+        set_rate(
+            farm=place.farm,
+            kind="custom",
+            subject=subject,
+            unit=unit,
+            usd_per_unit="8",
+            valid_from=NEW_YEAR,
+            now=NOON,
+        )
+    assert not Rate.objects.filter(kind="custom").exists()

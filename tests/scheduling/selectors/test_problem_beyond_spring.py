@@ -1,6 +1,7 @@
 """How irrigation, walks, hired work and self-propelled machines stand in the problem of a week."""
 
 import uuid
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -20,7 +21,7 @@ from tests.factories import (
     make_pass,
     make_season,
 )
-from tests.scheduling.ground import SUNDAY_EVENING, make_pivot, windows_of
+from tests.scheduling.ground import SUNDAY_EVENING, make_pivot, prices_of, windows_of
 from tests.scheduling.problems import EAST, Built, built, resource, task
 
 pytestmark = pytest.mark.django_db
@@ -158,6 +159,18 @@ def test_hired_work_holds_nothing_of_the_farm_and_can_be_planned(farm: Farm) -> 
     assert result.outfits["custom"].hand is None
     assert result.tasks["pond-40/spread"].field_pass == spread
     assert set(solved(result)) == {"pond-40/spread"}
+
+
+def test_hired_work_costs_what_is_asked_for_an_acre(farm: Farm) -> None:
+    """80 ac at 8.25 an acre are 660 dollars, whatever the pace."""
+    make_pass(
+        make_season(make_field(farm, planted_ac=Decimal(80))),
+        "spread",
+        custom_ac_per_h=Decimal(30),
+    )
+    prices = replace(prices_of(farm), custom_cents_per_ac={"spread": 825, "pick": 9_900})
+    (mode,) = task(built(farm, prices=prices), "pond-40/spread")["modes"]
+    assert (mode["minutes"], mode["cents"]) == (160, 66_000)
 
 
 def test_whoever_is_hired_comes_by_daylight_when_the_field_is_open(farm: Farm) -> None:
