@@ -1,11 +1,12 @@
 """Holding a pass to an outfit or an hour and letting it go, over JSON."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.urls import path
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
 
 from farmops.core import clock
 from farmops.core.api import fields
@@ -37,7 +38,7 @@ class OnePass(FarmItem):
     """One pass."""
 
     queryset = FieldPass.objects.select_related("season__field__pivot__pump", "farm")
-    shows = PricedPassShape
+    shows: ClassVar[type[BaseSerializer]] = PricedPassShape
 
 
 class HoldPass(OnePass):

@@ -18,6 +18,7 @@ from farmops.desk.days import working_day
 from farmops.farms.models import Farm, Field, SoilZone
 from farmops.weather.services.field_readings import record_gauge
 from scheduling.models import WeekPlan
+from scheduling.services.planning import NoPlan
 from scheduling.services.say_so import say_so
 
 Kept = TypeVar("Kept")
@@ -62,12 +63,16 @@ class Count:
 
 @dataclass(frozen=True)
 class Round:
-    """What became of a morning's round: how much was kept, and the plan, or why there is none."""
+    """What became of a morning's round: how much was kept, and the plan, or why there is none.
+
+    `no_plan` is there where rules clash, with each of them.
+    """
 
     kept: Count
     plan: WeekPlan | None
     refused: str = ""
     was_kept_before: bool = False
+    no_plan: NoPlan | None = None
 
 
 def keep_and_plan(
@@ -105,7 +110,9 @@ def keep_and_plan(
     try:
         plan = plan_anew(farm=farm, first_on=first_on, seconds=SHORT_SECONDS, made_by=said_by, now=now)
     except DomainError as error:
-        return Round(kept, None, error.says, was_kept_before)
+        return Round(
+            kept, None, error.says, was_kept_before, no_plan=error if isinstance(error, NoPlan) else None
+        )
     return Round(kept, plan)
 
 

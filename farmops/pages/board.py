@@ -1,6 +1,7 @@
 """The week as the manager reads it: one row an outfit, a column a day, and the sentence that sums it up."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -9,10 +10,12 @@ from farmops.farms.models import Farm
 from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, WORDS, Operation
 from farmops.pages import strips, words
 from farmops.pages.ground import ground_rows
+from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from scheduling.models import PlannedTask, WeekPlan
-from scheduling.selectors.left import LeftWork, left_in_words
-from scheduling.selectors.passes import field_names, pass_key
+from scheduling.selectors.left import left_in_words
+from scheduling.selectors.passes import field_names, keys_in_words, open_passes, pass_key
 from scheduling.selectors.plans import left_of_plan, tasks_of_plan, worked_by_day
+from scheduling.selectors.reasons import Why, why_each
 
 PIVOTS, ON_FOOT, HIRED = "Pivots", "On foot", "Hired"
 WITHOUT_MACHINE = (PIVOTS, ON_FOOT, HIRED)
@@ -24,6 +27,7 @@ class Cell:
 
     field_name: str
     field_code: str
+    pass_id: int
     work: str
     hours: str
     acres: str
@@ -31,6 +35,20 @@ class Cell:
     part: str
     strip: strips.DayStrip
     is_fixed: bool
+    is_first: bool
+    why: Why | None
+
+
+@dataclass(frozen=True)
+class Left:
+    """One pass that the plan left: where and what, why, what waits for it, and where it can be held."""
+
+    ground: str
+    work: str
+    why: str
+    followers: tuple[str, ...]
+    next_best: tuple[str, ...]
+    pass_id: int | None
 
 
 @dataclass
@@ -51,8 +69,8 @@ class Board:
     work: str
     days: list[str]
     rows: list[Row]
-    left: list[LeftWork]
-    parts: list[tuple[str, str]]
+    left: list[Left]
+    cost: Cost
     ground: list[dict[str, Any]]
     hands: int
 
@@ -64,6 +82,7 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date) -> Board:
     start = plan.starts_at.astimezone(zone)
     days = [start.date() + dt.timedelta(days=count) for count in range(plan.days)]
     left = {key for key, _why in left_of_plan(plan=plan) if "/pivot_" not in key}
+    whys = why_each(plan=plan)
     planned = {pass_key(task.field_pass) for task in tasks if task.operation not in PIVOT_MOVES}
     return Board(
         headline=_headline(len(planned - left), len(planned | left), days),
@@ -73,27 +92,12 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date) -> Board:
         else "",
         work=words.whole_dollars(plan.plan.get("cost_parts", {}).get("direct", 0)),
         days=[words.short_date(day) for day in days],
-        rows=_rows(plan, tasks, farm=farm, start=start, days=days),
-        left=left_in_words(plan=plan),
-        parts=[
-            (PART_WORDS[name], words.dollars(cents))
-            for name, cents in plan.plan.get("cost_parts", {}).items()
-            if cents or name == "direct"
-        ],
+        rows=_rows(plan, tasks, whys, farm=farm, start=start, days=days),
+        left=_left(plan, whys),
+        cost=cost_of(plan),
         ground=ground_rows(plan.windows.get("ground", []), names=field_names(farm=farm)),
         hands=len({task.hand_id for task in tasks if task.hand_id}),
     )
-
-
-PART_WORDS = {
-    "direct": "the work itself",
-    "late": "being late",
-    "extra": "overtime",
-    "road": "roads and changing implements",
-    "change": "changing what was sent",
-    "left": "left for later",
-    "weather": "weather allowance",
-}
 
 
 def _headline(fit: int, total: int, days: list[dt.date]) -> str:
@@ -110,9 +114,7 @@ def _headline(fit: int, total: int, days: list[dt.date]) -> str:
 
 def _sub(plan: WeekPlan, zone: ZoneInfo) -> str:
     made = plan.made_at.astimezone(zone)
-    sure = (
-        "proved the cheapest" if plan.status == "best" else f"at most {_gap(plan)} above the least possible"
-    )
+    sure = how_sure(plan)
     sent = f"sent {_moment(plan.sent_at.astimezone(zone))}" if plan.sent_at else "not sent yet"
     return f"Plan {plan.number}, made {_moment(made)}, {sent} · {sure}"
 
@@ -121,15 +123,10 @@ def _moment(instant: dt.datetime) -> str:
     return f"{words.short_date(instant.date())} {words.clock(instant)}"
 
 
-def _gap(plan: WeekPlan) -> str:
-    if not plan.cost_cents or plan.bound_cents is None:
-        return "an unknown part"
-    return f"{round(100 * (plan.cost_cents - plan.bound_cents) / plan.cost_cents)} in 100"
-
-
 def _rows(
     plan: WeekPlan,
     tasks: list[PlannedTask],
+    whys: Mapping[str, Why],
     *,
     farm: Farm,
     start: dt.datetime,
@@ -157,16 +154,43 @@ def _rows(
                 Cell(
                     field_name=task.field.name,
                     field_code=task.field.code,
+                    pass_id=task.field_pass_id,
                     work=said + (f" ({task.field_pass.part})" if task.field_pass.part else ""),
                     hours=f"{words.clock(begins)} to {words.clock(ends)}",
                     acres=_acres(task, day, list(worked)),
                     hand=task.hand.name if task.hand else "",
                     part=f"part {task.part_no} of {task.part_count}" if task.part_count > 1 else "",
                     strip=strip,
-                    is_fixed=task.field_pass.fixed_from is not None,
+                    is_fixed=task.field_pass.fixed_from is not None or bool(task.field_pass.fixed_outfit),
+                    is_first=day == next(iter(worked)),
+                    why=whys.get(task.task_key) if day == next(iter(worked)) else None,
                 )
             )
     return sorted(rows.values(), key=lambda row: (row.name in WITHOUT_MACHINE, row.name))
+
+
+def _left(plan: WeekPlan, whys: Mapping[str, Why]) -> list[Left]:
+    """Return what the plan left; where the plan's own reason can be told with names and numbers, it is."""
+    own = {row["id"].partition("#")[0]: row["id"] for row in reversed(plan.plan.get("left", []))}
+    names = field_names(farm=plan.farm)
+    said = {row["id"]: keys_in_words(row["why"], names=names) for row in plan.plan.get("left", [])}
+    ids = {pass_key(one): one.pk for one in open_passes(farm=plan.farm)}
+    rows = []
+    for one in left_in_words(plan=plan):
+        task_id = own.get(one.key, "")
+        better = whys.get(task_id)
+        why = one.why.replace(said[task_id], better.says) if better is not None else one.why
+        rows.append(
+            Left(
+                one.ground,
+                one.work,
+                why,
+                one.followers,
+                better.next_best if better is not None and why != one.why else (),
+                ids.get(one.key),
+            )
+        )
+    return rows
 
 
 def _row_name(task: PlannedTask) -> str:

@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from farmops.pages.views import account, costs, day, field_notes, fields, limits, morning, week
+from farmops.pages.views import (
+    account,
+    costs,
+    day,
+    field_notes,
+    fields,
+    fleet,
+    holding,
+    limits,
+    morning,
+    week,
+)
 
 app_name = "pages"
 
@@ -14,6 +25,13 @@ urlpatterns = [
     path("farms/<slug:farm_code>/week/", week.week, name="week"),
     path("farms/<slug:farm_code>/week/plan/", week.plan_again, name="plan_again"),
     path("farms/<slug:farm_code>/week/<int:number>/send/", week.send, name="send"),
+    path("farms/<slug:farm_code>/passes/<int:pass_id>/hold/", holding.hold, name="hold"),
+    path("farms/<slug:farm_code>/passes/<int:pass_id>/let-go/", holding.let_go, name="let_go"),
+    path("farms/<slug:farm_code>/fleet/", fleet.fleet, name="fleet"),
+    path("farms/<slug:farm_code>/fleet/<str:kind>/<int:row_id>/down/", fleet.down, name="down"),
+    path("farms/<slug:farm_code>/fleet/<str:kind>/<int:row_id>/works/", fleet.works, name="works"),
+    path("farms/<slug:farm_code>/fleet/hands/<int:hand_id>/away/", fleet.away, name="away"),
+    path("farms/<slug:farm_code>/fleet/away/<int:away_id>/back/", fleet.back, name="back"),
     path("farms/<slug:farm_code>/fields/", fields.field_list, name="fields"),
     path("farms/<slug:farm_code>/fields/<slug:code>/", fields.field, name="field"),
     path("farms/<slug:farm_code>/fields/<slug:code>/say/", fields.say, name="say"),

@@ -13,12 +13,13 @@ MOVING = "moving the pivot"
 
 @dataclass(frozen=True)
 class LeftWork:
-    """One pass that a plan left: where, what, why, and what on the same ground waits for it."""
+    """One pass that a plan left: where, what, why, what on the same ground waits for it, and its key."""
 
     ground: str
     work: str
     why: str
     followers: tuple[str, ...] = ()
+    key: str = ""
 
 
 def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
@@ -48,7 +49,11 @@ def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
             continue
         rows.append(
             LeftWork(
-                ground, work, keys_in_words(why, names=names), tuple(dict.fromkeys(followers.get(key, ())))
+                ground,
+                work,
+                keys_in_words(why, names=names),
+                tuple(dict.fromkeys(followers.get(key, ()))),
+                key,
             )
         )
     return rows

@@ -12,16 +12,12 @@ from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.problems import DomainError
-from farmops.desk.anew import plan_anew
-from farmops.desk.days import working_day
-from farmops.desk.morning import SHORT_SECONDS
 from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import field_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
-from farmops.pages.views.week import plan_page
+from farmops.pages.views.planning import planned_again
 from scheduling.models import SaySoWord
-from scheduling.selectors.passes import field_names, keys_in_words
 from scheduling.services.say_so import say_so
 
 
@@ -92,25 +88,7 @@ def say(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> 
     hour = f"not before {words.clock(dt.datetime.combine(day, said.after_at))}" if said.after_at else ""
     kept = f"Kept for {words.long_date(day)}: {hour or said.get_word_display()}."
     if boxes.text("then") == "plan":
-        return _planned_again(request, farm, row, kept)
+        back = f"{reverse('pages:field', args=[farm.code, row.code])}#know"
+        return planned_again(request, farm, kept=kept, back=back)
     messages.success(request, f"{kept} Plan again to use it.")
     return redirect("pages:field", farm_code=farm.code, code=code)
-
-
-def _planned_again(request: HttpRequest, farm: Farm, row: Field, kept: str) -> HttpResponse:
-    now = clock.now()
-    first_on = working_day(farm=farm, today=clock.local_date(now, farm.zone))
-    try:
-        plan = plan_anew(
-            farm=farm,
-            first_on=first_on,
-            seconds=SHORT_SECONDS,
-            made_by=request.user,  # type: ignore[arg-type]
-            now=now,
-        )
-    except DomainError as error:
-        why = keys_in_words(words.dates_said(error.says), names=field_names(farm=farm))
-        messages.error(request, f"{kept} There is no new plan: {why}")
-        return redirect(f"{reverse('pages:field', args=[farm.code, row.code])}#know")
-    messages.success(request, f"{kept} Plan {plan.number} is made from it. Read it, then send it.")
-    return plan_page(farm, plan.number)

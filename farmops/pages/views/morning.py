@@ -15,7 +15,7 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import morning_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes, plain
-from farmops.pages.views.week import plan_page
+from farmops.pages.views.planning import no_plan, plan_page
 from scheduling.models import SaySoWord
 from scheduling.selectors.passes import field_names, keys_in_words
 
@@ -114,6 +114,8 @@ def _told(request: HttpRequest, farm: Farm, done: Round) -> HttpResponse:
         messages.success(request, f"This round was kept before; plan {done.plan.number} was made from it.")
         return plan_page(farm, done.plan.number)
     kept = "This round was kept before." if done.was_kept_before else _kept(done)
+    if done.no_plan is not None:
+        return no_plan(request, farm, done.no_plan, kept=kept)
     if done.plan is None:
         why = keys_in_words(words.dates_said(done.refused), names=field_names(farm=farm))
         messages.error(request, f"{kept} There is no new plan: {why}")

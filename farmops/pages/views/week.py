@@ -11,14 +11,14 @@ from django.views.decorators.http import require_POST
 from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.desk import days
-from farmops.desk.anew import PlanUnderWay, newest_number, plan_anew
+from farmops.desk.anew import newest_number
 from farmops.desk.missing import missing_for_a_plan
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.board import week_board
+from farmops.pages.views.planning import plan_page, planned_again
 from scheduling.models import WeekPlan
-from scheduling.selectors.passes import field_names, keys_in_words
 from scheduling.selectors.plans import current_plan
 from scheduling.services import planning
 
@@ -61,21 +61,14 @@ def plan_again(request: HttpRequest, farm: Farm, membership: Membership) -> Http
     if seen.isdecimal() and len(seen) < 9 and int(seen) < newest:
         messages.success(request, f"Plan {newest} was made meanwhile; this is it.")
         return plan_page(farm, newest)
-    try:
-        plan = plan_anew(farm=farm, first_on=first_on, seconds=SECONDS, made_by=request.user, now=clock.now())  # type: ignore[arg-type]
-    except PlanUnderWay as error:
-        messages.success(request, error.says)
-        return back
-    except DomainError as error:
-        messages.error(request, keys_in_words(words.dates_said(error.says), names=field_names(farm=farm)))
-        return back
-    messages.success(request, f"Plan {plan.number} is made. Read it, then send it.")
-    return plan_page(farm, plan.number)
-
-
-def plan_page(farm: Farm, number: int) -> HttpResponse:
-    """Send on to the page of one plan."""
-    return redirect(f"{reverse('pages:week', args=[farm.code])}?plan={number}")
+    return planned_again(
+        request,
+        farm,
+        kept="",
+        back=reverse("pages:week", args=[farm.code]),
+        first_on=first_on,
+        seconds=SECONDS,
+    )
 
 
 @require_POST

@@ -273,7 +273,7 @@ def test_a_plan_that_cannot_be_is_refused_by_names_and_may_be_asked_for_again(
         typed = {"first_on": "2026-04-20", "seen": "1"}
         page = signed_in("mona").post("/farms/heron-slough/week/plan/", typed, follow=True).content.decode()
         assert "No plan keeps every rule" in page
-        assert "“disk” on Pond 40" in page
+        assert "Disk on Pond 40" in page
     assert not JobRun.objects.exists()
 
 

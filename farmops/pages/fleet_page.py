@@ -1,0 +1,147 @@
+"""What the page of machines and hands shows: what works, what is down, who is away."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from farmops.desk.holding import first_instant
+from farmops.farms.models import WORKING_KINDS, Farm, Hand, HandAway, Implement, Machine
+from farmops.pages import words
+
+BACK_AT = dt.time(12)
+"""Farm judgement: the box offers noon of the next day as the hour at which something is back."""
+
+
+@dataclass(frozen=True)
+class Tool:
+    """A machine or an implement: its state, and what stands in its form."""
+
+    kind: str
+    pk: int
+    name: str
+    what: str
+    down: str
+    day: str
+    hour: str
+    wrong: Mapping[str, str]
+
+    @property
+    def key(self) -> str:
+        return f"{self.kind}-{self.pk}"
+
+
+@dataclass(frozen=True)
+class Person:
+    """A hand, with the days away that are not over."""
+
+    pk: int
+    name: str
+    away: list[tuple[int, str]]
+    first: str
+    last: str
+    why: str
+    wrong: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Refused:
+    """A form that was refused: of which row, what was typed and what is wrong."""
+
+    key: str = ""
+    typed: Mapping[str, Any] = field(default_factory=dict)
+    wrong: Mapping[str, str] = field(default_factory=dict)
+
+
+def fleet_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None) -> dict[str, Any]:
+    """Return every machine, implement and hand with what keeps it from work."""
+    refused = refused or Refused()
+    zone = ZoneInfo(farm.zone)
+    first = first_instant(farm=farm, now=now)
+    today = first.astimezone(zone).date()
+    machines = Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS)
+    implements = Implement.objects.filter(farm=farm).prefetch_related("operations")
+    tools = [_tool("machine", one, one.get_kind_display(), zone, first, refused) for one in machines] + [
+        _tool(
+            "implement",
+            one,
+            ", ".join(o.get_operation_display() for o in one.operations.all()),
+            zone,
+            first,
+            refused,
+        )
+        for one in implements
+    ]
+    away: dict[int, list[HandAway]] = {}
+    for row in HandAway.objects.filter(farm=farm, last_on__gte=today).order_by("first_on"):
+        away.setdefault(row.hand_id, []).append(row)
+    hands = list(Hand.objects.filter(farm=farm, works=True))
+    people = [_person(one, away.get(one.pk, []), today, refused) for one in hands]
+    return {
+        "headline": _headline(tools, hands, away, today),
+        "machines": [one for one in tools if one.kind == "machine"],
+        "implements": [one for one in tools if one.kind == "implement"],
+        "people": people,
+        "refused_key": refused.key,
+    }
+
+
+def _headline(
+    tools: list[Tool], hands: list[Hand], away: Mapping[int, list[HandAway]], today: dt.date
+) -> str:
+    told = [f"{one.name} is down until about {one.down}" for one in tools if one.down]
+    for hand in hands:
+        told += [f"{hand.name} is away {_days(row, today)}" for row in away.get(hand.pk, ())[:1]]
+    if not told:
+        return "Everything works, and every hand is there."
+    if len(told) > 3:
+        return f"{_capital(words.count_word(len(told)))} of the machines and hands are not at work."
+    return f"{_capital('; '.join(told))}."
+
+
+def _tool(
+    kind: str, row: Machine | Implement, what: str, zone: ZoneInfo, first: dt.datetime, refused: Refused
+) -> Tool:
+    down_until = row.down_until if row.down_until is not None and row.down_until > first else None
+    local = (down_until or first + dt.timedelta(days=1)).astimezone(zone)
+    is_refused = refused.key == f"{kind}-{row.pk}"
+    return Tool(
+        kind=kind,
+        pk=row.pk,
+        name=row.name,
+        what=what,
+        down=f"{words.long_date(local.date())}, {words.clock(local)}" if down_until else "",
+        day=str(refused.typed.get("day", "")) if is_refused else local.date().isoformat(),
+        hour=str(refused.typed.get("hour", ""))
+        if is_refused
+        else f"{local:%H:%M}"
+        if down_until
+        else f"{BACK_AT:%H:%M}",
+        wrong=refused.wrong if is_refused else {},
+    )
+
+
+def _person(hand: Hand, away: list[HandAway], today: dt.date, refused: Refused) -> Person:
+    is_refused = refused.key == f"hand-{hand.pk}"
+    typed = refused.typed if is_refused else {}
+    return Person(
+        pk=hand.pk,
+        name=hand.name,
+        away=[(row.pk, _days(row, today) + (f": {row.why}" if row.why else "")) for row in away],
+        first=str(typed.get("first", today.isoformat())),
+        last=str(typed.get("last", today.isoformat())),
+        why=str(typed.get("why", "")),
+        wrong=refused.wrong if is_refused else {},
+    )
+
+
+def _days(row: HandAway, today: dt.date) -> str:
+    if row.first_on == row.last_on:
+        return "today" if row.first_on == today else f"on {words.long_date(row.first_on)}"
+    begins = "" if row.first_on <= today else f"from {words.long_date(row.first_on)} "
+    return f"{begins}to {words.long_date(row.last_on)}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

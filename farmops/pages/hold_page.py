@@ -1,0 +1,100 @@
+"""What the page shows on which a pass is held to an outfit or an hour, as plain data."""
+
+import datetime as dt
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from farmops.core.clock import local_date
+from farmops.desk.holding import first_instant
+from farmops.farms.models import Farm
+from farmops.pages import words
+from scheduling.models import FieldPass, PlannedTask, WeekPlan
+from scheduling.selectors.holding import outfit_in_words, outfits_that_can, spoken
+from scheduling.selectors.passes import OPEN_STATES, pass_key
+from scheduling.selectors.plans import tasks_of_plan
+from scheduling.selectors.reasons import Why, why_each
+
+EARLY = dt.time(7)
+"""Farm judgement: where no plan says an hour, the box offers this one."""
+
+
+def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[str, Any]:
+    """Return where the newest plan has a pass, what holds it, who can do it, and what stands in the boxes at first."""
+    zone = ZoneInfo(farm.zone)
+    plan = WeekPlan.objects.filter(farm=farm).order_by("-number").first()
+    tasks = list(tasks_of_plan(plan=plan).filter(field_pass=field_pass)) if plan is not None else []
+    task = tasks[0] if tasks else None
+    first = first_instant(farm=farm, now=now)
+    keep = [task.mode] if task is not None else []
+    outfits, _fleet = outfits_that_can(
+        farm=farm, field_pass=field_pass, first_on=local_date(first, farm.zone), keep=keep
+    )
+    choices = [(one.id, _capital(outfit_in_words(one))) for one in outfits]
+    held = field_pass.fixed_from is not None or bool(field_pass.fixed_outfit)
+    names = dict(choices)
+    return {
+        "field_pass": field_pass,
+        "field": field_pass.season.field,
+        "headline": _headline(field_pass, names, task, zone),
+        "planned": _planned(plan, task, tasks, zone) if plan is not None else "",
+        "plan": plan,
+        "why": _why(plan, field_pass) if plan is not None else None,
+        "task": task,
+        "is_held": held,
+        "is_open": field_pass.state in OPEN_STATES,
+        "choices": choices,
+        "blank": _blank(field_pass, task, zone, first.astimezone(zone).date()),
+    }
+
+
+def _headline(field_pass: FieldPass, names: dict[str, str], task: PlannedTask | None, zone: ZoneInfo) -> str:
+    said = _capital(spoken(field_pass))
+    if field_pass.state not in OPEN_STATES:
+        return f"{said} is {field_pass.get_state_display()}: there is nothing left to hold."
+    if field_pass.fixed_from is None and not field_pass.fixed_outfit:
+        return f"{said}: the plan chooses who does it and when." if task else f"{said}: no plan has it yet."
+    told = []
+    if field_pass.fixed_from is not None:
+        told.append(f"{_moment(field_pass.fixed_from.astimezone(zone))}")
+    if field_pass.fixed_outfit:
+        told.append(names.get(field_pass.fixed_outfit, field_pass.fixed_outfit))
+    return f"{said} is fixed: {', '.join(told)}."
+
+
+def _planned(plan: WeekPlan, task: PlannedTask | None, tasks: list[PlannedTask], zone: ZoneInfo) -> str:
+    if task is None:
+        return f"Plan {plan.number} does not have it."
+    begins, ends = task.starts_at.astimezone(zone), tasks[-1].ends_at.astimezone(zone)
+    until = words.clock(ends) if ends.date() == begins.date() else _moment(ends)
+    outfit = [str(one) for one in (task.machine, task.implement, task.hand) if one is not None]
+    parts = f", in {len(tasks)} parts" if len(tasks) > 1 else ""
+    with_whom = f" with {', '.join(outfit)}" if outfit else ""
+    return f"Plan {plan.number} has it {_moment(begins)} to {until}{with_whom}{parts}."
+
+
+def _why(plan: WeekPlan, field_pass: FieldPass) -> Why | None:
+    """Return why the first part of the pass stands where it does, or why it is left."""
+    key = pass_key(field_pass)
+    whys = why_each(plan=plan)
+    return next((why for task_id, why in whys.items() if task_id.partition("#")[0] == key), None)
+
+
+def _blank(
+    field_pass: FieldPass, task: PlannedTask | None, zone: ZoneInfo, first_on: dt.date
+) -> dict[str, str]:
+    outfit = field_pass.fixed_outfit
+    at = field_pass.fixed_from
+    if at is None and not outfit and task is not None:
+        outfit, at = task.mode, task.starts_at
+    if at is None:
+        return {"outfit": outfit, "day": first_on.isoformat(), "hour": "" if outfit else f"{EARLY:%H:%M}"}
+    local = at.astimezone(zone)
+    return {"outfit": outfit, "day": local.date().isoformat(), "hour": f"{local:%H:%M}"}
+
+
+def _moment(local: dt.datetime) -> str:
+    return f"{words.long_date(local.date())}, {words.clock(local)}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

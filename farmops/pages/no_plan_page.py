@@ -1,0 +1,46 @@
+"""What stands on the page that says that no plan keeps every rule."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from farmops.farms.models import Farm
+from farmops.pages import words
+from scheduling.selectors.passes import KEY, field_names, open_passes, pass_key
+from scheduling.selectors.spoken import ids_in_words, names_of, task_in_words
+from scheduling.services.planning import NoPlan
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule of the clash: what it is of, in a sentence, and the pass it can be changed at."""
+
+    about: str
+    says: str
+    pass_id: int | None
+
+
+def no_plan_facts(*, farm: Farm, error: NoPlan) -> dict[str, Any]:
+    """Return the headline of a week without a plan, and each rule that clashes on a line of its own."""
+    fields = field_names(farm=farm)
+    names = names_of(farm=farm, problem={})
+    ids = {pass_key(one): one.pk for one in open_passes(farm=farm)}
+    rules = [
+        Rule(
+            about=_capital(task_in_words(one.task, fields)) if one.task else "The whole week",
+            says=_capital(words.dates_said(ids_in_words(one.says, names=names, fields=fields))),
+            pass_id=ids.get(one.task.partition("#")[0]) if one.task and KEY.fullmatch(one.task) else None,
+        )
+        for one in error.rules
+    ]
+    if not error.is_proved:
+        headline = "No plan was found in the time given, and no proof that there is none."
+    elif len(rules) > 1:
+        headline = f"No plan keeps every rule: these {words.count_word(len(rules))} cannot all be kept."
+    else:
+        headline = "No plan keeps every rule."
+    told = "" if rules else words.dates_said(ids_in_words(error.says, names=names, fields=fields))
+    return {"headline": headline, "rules": rules, "told": told, "is_proved": error.is_proved}
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,55 @@
+"""What people call the ids of a stored problem: its tasks, what it has to work with, its outfits and places."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Pump
+from scheduling.selectors.fleet import YARD, pivot_id, place_of, pump_id
+from scheduling.selectors.outfits import CUSTOM
+from scheduling.selectors.passes import KEY, keys_in_words, spoken_key
+
+LEAST_ODD = re.compile(r"[-+:\d]")
+"""Only an id with one of these is put in words inside a sentence: others may be plain words of it."""
+
+
+def names_of(*, farm: Farm, problem: Mapping[str, Any]) -> dict[str, str]:
+    """Return what people call each task, resource, outfit and place of a stored problem, by its id."""
+    fields = dict(Field.objects.filter(farm=farm).values_list("code", "name"))
+    names = {YARD: "the yard"} | {place_of(code): name for code, name in fields.items()}
+    names |= {pivot_id(code): f"the pivot of {name}" for code, name in fields.items()}
+    for code, name in Pump.objects.filter(farm=farm).values_list("code", "name"):
+        names[pump_id(code)] = name
+    for model in (Hand, Implement, Machine):
+        for code, name in model._default_manager.filter(farm=farm).values_list("code", "name"):
+            names |= {code: name, f"{model.__name__.lower()}:{code}": name}
+    for task in problem.get("tasks", []):
+        names[task["id"]] = task_in_words(task["id"], fields)
+        for mode in task["modes"]:
+            names[mode["id"]] = outfit_of_names(mode["id"], mode["resources"], names)
+    return names
+
+
+def task_in_words(task_id: str, fields: Mapping[str, str]) -> str:
+    """Return a task as people say it, such as `disk on Pond 80`."""
+    ground, work = spoken_key(task_id, names=fields)
+    return f"{work} on {ground}" if work else ground
+
+
+def outfit_of_names(mode_id: str, resources: list[str], names: Mapping[str, str]) -> str:
+    """Return the names of an outfit's parts, such as `tractor 2 + 28 ft disk + Rosa`."""
+    if mode_id == CUSTOM or not resources:
+        return "somebody hired"
+    return " + ".join(names.get(one, one) for one in resources)
+
+
+def ids_in_words(text: str, *, names: Mapping[str, str], fields: Mapping[str, str]) -> str:
+    """Return a sentence with the tasks, outfits and codes in it put in words; what is no such id stays."""
+
+    def said(found: re.Match[str]) -> str:
+        word = found[0].rstrip(".:")
+        tail = found[0][len(word) :]
+        known = word in names and LEAST_ODD.search(word) and not KEY.fullmatch(word)
+        return names[word] + tail if known else found[0]
+
+    return keys_in_words(re.sub(r"[\w:+.-]+(?![\w/])", said, text), names=fields)
