@@ -11,7 +11,7 @@ from datetime import timedelta
 from typing import Any
 
 from scheduling.solver import cost
-from scheduling.solver.choices import Arrays, place_of, schedule_of
+from scheduling.solver.choices import Arrays, PlanMismatchError, place_of, schedule_of
 from scheduling.solver.explain import local
 from scheduling.solver.forced import Broken, Staying, clashing
 from scheduling.solver.greedy import MUST_UNITS, empty
@@ -81,8 +81,11 @@ def compare(
 ) -> Comparison:
     """Return what the new plan changes of the old one, task by task; tasks and modes are the same by their ids.
 
-    The two problems may start at different minutes. PlanMismatchError when the new plan is none of its problem.
+    The two problems may start at different minutes. PlanMismatchError when a plan is none of its problem.
     """
+    for placed in old_plan.tasks:
+        if placed.id not in old_problem.task_of:
+            raise PlanMismatchError(f"The old plan has {placed.id}, which is no task of its problem.")
     if new_plan.status == "none":
         return Comparison((), 0, 0, 0, None, None, "There is no new plan to compare the old one with.")
     return _Comparing(old_problem, old_plan, new_problem, new_plan, Teller(new_problem, names or {})).run()

@@ -24,10 +24,21 @@ def local(problem: Problem, minute: int) -> datetime:
     return (problem.start.astimezone(UTC) + timedelta(minutes=minute)).astimezone(ZoneInfo(problem.zone))
 
 
+def clock(problem: Problem, minute: int) -> str:
+    """Return a minute of the horizon as a 12-hour clock of the problem's zone shows it."""
+    at = local(problem, minute)
+    return f"{at.hour % 12 or 12}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
+
+
+def day(problem: Problem, minute: int) -> str:
+    """Return the weekday and date of a minute of the horizon."""
+    at = local(problem, minute)
+    return f"{at:%a %b} {at.day}"
+
+
 def moment(problem: Problem, minute: int) -> str:
     """Return a minute of the horizon as the problem's zone shows it: a weekday and a 12-hour clock."""
-    at = local(problem, minute)
-    return f"{at:%a %b} {at.day} {at.hour % 12 or 12}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
+    return f"{day(problem, minute)} {clock(problem, minute)}"
 
 
 def why_hopeless(schedule: Schedule, job: Job, name: Name = str) -> tuple[str, int | None, str] | None:

@@ -150,12 +150,17 @@ def read_plan(path: Path | str) -> Plan:
 
 
 def write_plan(plan: Plan, path: Path | str) -> None:
-    """Write the plan under a temporary name beside its place, then rename it, so that no half is ever seen."""
+    """Write the plan as `write_json` does."""
+    write_json(to_json(plan), path)
+
+
+def write_json(item: dict[str, Any], path: Path | str) -> None:
+    """Write under a temporary name beside the place, then rename it, so that no half is ever seen."""
     place = Path(path)
     beside = place.with_name(f".{place.name}.{os.getpid()}.part")
     try:
         with beside.open("w", encoding="utf-8") as file:
-            json.dump(to_json(plan), file, indent=1, ensure_ascii=False)
+            json.dump(item, file, indent=1, ensure_ascii=False)
             file.write("\n")
             file.flush()
             os.fsync(file.fileno())

@@ -1,13 +1,13 @@
 """Plan a problem from a file into a file, without a database."""
 
 import math
-import os
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from scheduling.solver import Plan, ProblemError, read_problem, solve, write_plan
+from scheduling.management.telling import Telling, place_for, read_or_refuse, write_or_refuse
+from scheduling.solver import Plan, read_problem, solve, write_plan
 
 
 class Command(BaseCommand):
@@ -28,20 +28,16 @@ class Command(BaseCommand):
             metavar="R",
             help="do so many rounds whatever the clock says: the same plan on each run",
         )
+        Telling.add_arguments(parser)
 
     def handle(self, *args: Any, **options: Any) -> None:
         seconds = _seconds(options["seconds"])
         seed = _whole(options["seed"], "--seed", 0, 2**31 - 1)
         workers = _whole(options["workers"], "--workers", 1, 64)
         rounds = None if options["rounds"] is None else _whole(options["rounds"], "--rounds", 1, 10**9)
-        out = _place(options["out"])
-        try:
-            problem = read_problem(options["problem"])
-        except ProblemError as error:
-            raise CommandError(str(error), returncode=2) from error
-        except OSError as error:
-            says = f"{options['problem']} cannot be read: {error.strerror or error}."
-            raise CommandError(says, returncode=2) from error
+        out = place_for(options["out"])
+        telling = Telling(options, out)
+        problem = read_or_refuse(read_problem, options["problem"])
         on_terminal = self.stderr.isatty()
         plan = solve(
             problem,
@@ -53,18 +49,14 @@ class Command(BaseCommand):
         )
         if on_terminal:
             self.stderr.write("\r\033[K", ending="")
-        try:
-            write_plan(plan, out)
-        except OSError as error:
-            raise CommandError(
-                f"{out} cannot be written: {error.strerror or error}.", returncode=2
-            ) from error
+        write_or_refuse(lambda place: write_plan(plan, place), out)
         if plan.status == "none":
             told = [clash.says for clash in plan.why]
             if plan.is_proved_impossible:
                 told = ["No plan keeps every rule. These clash:", *(f"- {says}" for says in told)]
             raise CommandError("\n".join(told), returncode=1)
         self.stdout.write(_summary(plan, out))
+        telling.tell(problem, plan, self.stdout.write)
 
     def _tell(self, incumbent_cents: int | None, bound_cents: int | None) -> None:
         cost = "no plan yet" if incumbent_cents is None else f"cost {_dollars(incumbent_cents)}"
@@ -104,12 +96,3 @@ def _whole(text: str, name: str, least: int, most: int) -> int:
     if not least <= number <= most:
         raise CommandError(f"{name} must be a whole number from {least} to {most}, not {text}.", returncode=2)
     return number
-
-
-def _place(text: str) -> Path:
-    out = Path(text)
-    if out.is_dir():
-        raise CommandError(f"{out} is a folder; --out names a file.", returncode=2)
-    if not out.parent.is_dir() or not os.access(out.parent, os.W_OK):
-        raise CommandError(f"{out} cannot be written: there is no such folder to write in.", returncode=2)
-    return out
