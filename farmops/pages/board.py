@@ -13,7 +13,7 @@ from farmops.pages.ground import ground_rows
 from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from scheduling.models import PlannedTask, WeekPlan
 from scheduling.selectors.left import left_in_words
-from scheduling.selectors.passes import field_names, keys_in_words, open_passes, pass_key
+from scheduling.selectors.passes import OPEN_STATES, field_names, keys_in_words, open_passes, pass_key
 from scheduling.selectors.plans import left_of_plan, tasks_of_plan, worked_by_day
 from scheduling.selectors.reasons import Why, why_each
 
@@ -27,7 +27,7 @@ class Cell:
 
     field_name: str
     field_code: str
-    pass_id: int
+    pass_id: int | None
     work: str
     hours: str
     acres: str
@@ -154,7 +154,7 @@ def _rows(
                 Cell(
                     field_name=task.field.name,
                     field_code=task.field.code,
-                    pass_id=task.field_pass_id,
+                    pass_id=task.field_pass_id if task.field_pass.state in OPEN_STATES else None,
                     work=said + (f" ({task.field_pass.part})" if task.field_pass.part else ""),
                     hours=f"{words.clock(begins)} to {words.clock(ends)}",
                     acres=_acres(task, day, list(worked)),

@@ -96,8 +96,8 @@ def _headline(
     if not told:
         return "Everything works, and every hand is there."
     if len(told) > 3:
-        return f"{_capital(words.count_word(len(told)))} of the machines and hands are not at work."
-    return f"{_capital('; '.join(told))}."
+        return f"{words.capital(words.count_word(len(told)))} of the machines and hands are not at work."
+    return f"{words.capital('; '.join(told))}."
 
 
 def _tool(
@@ -141,7 +141,3 @@ def _days(row: HandAway, today: dt.date) -> str:
         return "today" if row.first_on == today else f"on {words.long_date(row.first_on)}"
     begins = "" if row.first_on <= today else f"from {words.long_date(row.first_on)} "
     return f"{begins}to {words.long_date(row.last_on)}"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -29,7 +29,7 @@ def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[s
     outfits, _fleet = outfits_that_can(
         farm=farm, field_pass=field_pass, first_on=local_date(first, farm.zone), keep=keep
     )
-    choices = [(one.id, _capital(outfit_in_words(one))) for one in outfits]
+    choices = [(one.id, words.capital(outfit_in_words(one))) for one in outfits]
     held = field_pass.fixed_from is not None or bool(field_pass.fixed_outfit)
     names = dict(choices)
     return {
@@ -48,7 +48,7 @@ def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[s
 
 
 def _headline(field_pass: FieldPass, names: dict[str, str], task: PlannedTask | None, zone: ZoneInfo) -> str:
-    said = _capital(spoken(field_pass))
+    said = words.capital(spoken(field_pass))
     if field_pass.state not in OPEN_STATES:
         return f"{said} is {field_pass.get_state_display()}: there is nothing left to hold."
     if field_pass.fixed_from is None and not field_pass.fixed_outfit:
@@ -94,7 +94,3 @@ def _blank(
 
 def _moment(local: dt.datetime) -> str:
     return f"{words.long_date(local.date())}, {words.clock(local)}"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -26,8 +26,8 @@ def no_plan_facts(*, farm: Farm, error: NoPlan) -> dict[str, Any]:
     ids = {pass_key(one): one.pk for one in open_passes(farm=farm)}
     rules = [
         Rule(
-            about=_capital(task_in_words(one.task, fields)) if one.task else "The whole week",
-            says=_capital(words.dates_said(ids_in_words(one.says, names=names, fields=fields))),
+            about=words.capital(task_in_words(one.task, fields)) if one.task else "The whole week",
+            says=words.capital(words.dates_said(ids_in_words(one.says, names=names, fields=fields))),
             pass_id=ids.get(one.task.partition("#")[0]) if one.task and KEY.fullmatch(one.task) else None,
         )
         for one in error.rules
@@ -40,7 +40,3 @@ def no_plan_facts(*, farm: Farm, error: NoPlan) -> dict[str, Any]:
         headline = "No plan keeps every rule."
     told = "" if rules else words.dates_said(ids_in_words(error.says, names=names, fields=fields))
     return {"headline": headline, "rules": rules, "told": told, "is_proved": error.is_proved}
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -24,6 +24,11 @@ def count_word(count: int) -> str:
     return TENS[ten - 2] + (f"-{NUMBERS[one]}" if one else "")
 
 
+def capital(text: str) -> str:
+    """Return a sentence with its first letter as a capital."""
+    return text[:1].upper() + text[1:]
+
+
 def passes(count: int) -> str:
     """Return a count of passes, in words."""
     return f"{count_word(count)} pass" if count == 1 else f"{count_word(count)} passes"

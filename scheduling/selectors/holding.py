@@ -45,7 +45,9 @@ def not_at_that_hour(*, farm: Farm, fleet: Fleet, outfit: Outfit, starts_at: dt.
     horizon = Horizon(starts_at, farm.zone, 1)
     for one in (outfit.machine, outfit.implement):
         if one is not None and one.down_until is not None and one.down_until > starts_at:
-            return f"{_capital(one.name)} is down until about {moment(one.down_until.astimezone(horizon.clock))}."
+            return (
+                f"{capital(one.name)} is down until about {moment(one.down_until.astimezone(horizon.clock))}."
+            )
     if outfit.hand is None:
         return ""
     day = horizon.local_start.date()
@@ -91,7 +93,7 @@ def holds_what_it_waits_for(*, field_pass: FieldPass, starts_at: dt.datetime) ->
     for link in links.filter(
         before=field_pass, after__fixed_from__lte=starts_at, after__state__in=OPEN_STATES
     ):
-        return f"{_capital(spoken(link.after))} waits for it, and is itself fixed to begin no later."
+        return f"{capital(spoken(link.after))} waits for it, and is itself fixed to begin no later."
     return ""
 
 
@@ -117,7 +119,7 @@ def takes_what_is_held(
         shared = set(theirs.resources) & set(outfit.resources)
         if shared and other.fixed_from + _least_time(other, theirs, fleet) > starts_at:
             there = other.fixed_from.astimezone(Horizon(other.fixed_from, farm.zone, 1).clock)
-            return f"{_capital(_name(outfit, shared))} is held then by {spoken(other)}, fixed from {moment(there)}."
+            return f"{capital(_name(outfit, shared))} is held then by {spoken(other)}, fixed from {moment(there)}."
     return ""
 
 
@@ -170,5 +172,6 @@ def _clock(horizon: Horizon, minute: int) -> str:
     return f"{local.hour % 12 or 12}:{local:%M} {'am' if local.hour < 12 else 'pm'}"
 
 
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
+    """Return a sentence with its first letter as a capital."""
     return text[:1].upper() + text[1:]

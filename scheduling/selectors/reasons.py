@@ -1,21 +1,16 @@
 """Why a stored plan has each task when it does, what the next best choice would cost, and why others are left."""
 
-import hashlib
-import json
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from django.core.cache import cache
-
 from scheduling.models import WeekPlan
 from scheduling.selectors.spoken import names_of
+from scheduling.selectors.worked_out import worked_out
 from scheduling.solver import ProblemError, parse_problem
 from scheduling.solver.choices import PlanMismatchError
 from scheduling.solver.plan import from_json
 from scheduling.solver.reasons import explain, to_json
 
-KEPT_S = 24 * 3600
 NONE: dict[str, Any] = {"format": "plan-reasons/1", "tasks": [], "left": []}
 
 
@@ -30,20 +25,17 @@ class Why:
 def reasons_of(*, plan: WeekPlan) -> dict[str, Any]:
     """Return the reasons of a plan as `plan-reasons/1`, in the names of the farm's records.
 
-    They are worked out from the stored problem and plan and kept for a day under a hash of both and of the names. A
-    plan whose problem was stored in an older form has none.
+    They are worked out from the stored problem and plan. A plan whose problem was stored in an older form has none.
     """
     names = names_of(farm=plan.farm, problem=plan.problem)
-    key = _key(plan, names)
-    kept: dict[str, Any] | None = cache.get(key)
-    if kept is not None:
-        return kept
-    try:
-        told = to_json(explain(parse_problem(plan.problem), from_json(plan.plan), names=names))
-    except (ProblemError, PlanMismatchError):
-        told = NONE
-    cache.set(key, told, KEPT_S)
-    return told
+
+    def make() -> dict[str, Any]:
+        try:
+            return to_json(explain(parse_problem(plan.problem), from_json(plan.plan), names=names))
+        except (ProblemError, PlanMismatchError):
+            return NONE
+
+    return worked_out("plan-reasons-1", [plan.problem, plan.plan, names], make)
 
 
 def why_each(*, plan: WeekPlan) -> dict[str, Why]:
@@ -60,11 +52,6 @@ def why_each(*, plan: WeekPlan) -> dict[str, Why]:
         )
         for row in (*told["tasks"], *told["left"])
     }
-
-
-def _key(plan: WeekPlan, names: Mapping[str, str]) -> str:
-    parts = json.dumps([plan.problem_hash, plan.plan, names], sort_keys=True, ensure_ascii=True)
-    return f"plan-reasons-1-{plan.pk}-{hashlib.sha256(parts.encode('ascii')).hexdigest()}"
 
 
 def _capital(text: str) -> str:

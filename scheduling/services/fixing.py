@@ -10,6 +10,7 @@ from farmops.farms.models import Farm
 from scheduling.models import FieldPass
 from scheduling.selectors.fleet import Fleet
 from scheduling.selectors.holding import (
+    capital,
     holds_what_it_waits_for,
     moment,
     not_at_that_hour,
@@ -69,7 +70,7 @@ def fix_pass(
     )
     if row.state not in OPEN_STATES:
         raise CannotBeFixed(
-            f"{_capital(spoken(row))} is {row.get_state_display()}; there is nothing left to hold."
+            f"{capital(spoken(row))} is {row.get_state_display()}; there is nothing left to hold."
         )
     clock = Horizon(not_before, farm.zone, 1).clock
     if starts_at is not None:
@@ -156,7 +157,3 @@ def _refuse_hour(
 
 def _at_hour(says: str, why: str) -> BadFixing:
     return BadFixing(says, fields={"starts_at": why})
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

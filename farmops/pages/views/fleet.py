@@ -44,7 +44,7 @@ def down(request: HttpRequest, farm: Farm, membership: Membership, kind: str, ro
     except DomainError as error:
         boxes.refused(error, otherwise="hour", names={"back_at": "hour"})
         return _shown(request, farm, Refused(f"{kind}-{row.pk}", boxes.typed, boxes.wrong))
-    kept = f"{_capital(row.name)} is down until about {words.long_date(day)}, {words.clock(back_at)}."
+    kept = f"{words.capital(row.name)} is down until about {words.long_date(day)}, {words.clock(back_at)}."
     return _then(request, farm, kept)
 
 
@@ -53,7 +53,7 @@ def down(request: HttpRequest, farm: Farm, membership: Membership, kind: str, ro
 def works(request: HttpRequest, farm: Farm, membership: Membership, kind: str, row_id: int) -> HttpResponse:
     """Keep that a machine or an implement works again."""
     row = out_of_work.set_working(row=_tool(farm, kind, row_id))
-    return _then(request, farm, f"{_capital(row.name)} works again.")
+    return _then(request, farm, f"{words.capital(row.name)} works again.")
 
 
 @require_POST
@@ -116,7 +116,3 @@ def _shown(request: HttpRequest, farm: Farm, refused: Refused | None = None) -> 
         **fleet_facts(farm=farm, now=now, refused=refused),
     }
     return render(request, "pages/fleet.html", context, status=422 if refused else 200)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

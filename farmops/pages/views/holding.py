@@ -14,6 +14,7 @@ from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.desk.holding import hold_pass
 from farmops.farms.models import Farm, Membership, Role
+from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
 from farmops.pages.hold_page import hold_facts
@@ -41,7 +42,7 @@ def hold(request: HttpRequest, farm: Farm, membership: Membership, pass_id: int)
     except DomainError as error:
         boxes.refused(error, otherwise="outfit", names={"starts_at": "hour"})
         return _shown(request, farm, row, boxes)
-    return _then(request, farm, row, f"{_capital(spoken(row))} is fixed.")
+    return _then(request, farm, row, f"{words.capital(spoken(row))} is fixed.")
 
 
 @require_POST
@@ -50,7 +51,7 @@ def let_go(request: HttpRequest, farm: Farm, membership: Membership, pass_id: in
     """Let the plan choose again."""
     row = _row(farm, pass_id)
     let_go_of(field_pass=row)
-    return _then(request, farm, row, f"{_capital(spoken(row))} is let go.")
+    return _then(request, farm, row, f"{words.capital(spoken(row))} is let go.")
 
 
 def _row(farm: Farm, pass_id: int) -> FieldPass:
@@ -84,7 +85,3 @@ def _shown(request: HttpRequest, farm: Farm, row: FieldPass, boxes: Boxes | None
         "wrong": boxes.wrong if boxes else {},
     }
     return render(request, "pages/hold.html", context, status=422 if boxes else 200)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

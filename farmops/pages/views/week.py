@@ -17,6 +17,7 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.board import week_board
+from farmops.pages.change_page import changes_against
 from farmops.pages.views.planning import plan_page, planned_again
 from scheduling.models import WeekPlan
 from scheduling.selectors.plans import current_plan
@@ -40,6 +41,7 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
         "plan": plan,
         "newest_number": newest_number(farm=farm),
         "board": week_board(farm=farm, plan=plan, today=today) if plan else None,
+        "changes": changes_against(plan) if plan else None,
         "missing": [] if plan else missing_for_a_plan(farm=farm),
         "plan_from": days.suggested_day(farm=farm, today=today),
     }

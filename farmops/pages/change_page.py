@@ -1,0 +1,95 @@
+"""What a plan changes of the one that is sent, as the week page lists it before it is sent itself."""
+
+from dataclasses import dataclass
+
+from farmops.pages import words
+from scheduling.models import PlanState, WeekPlan
+from scheduling.selectors.changes import changes_of, plan_before
+from scheduling.selectors.passes import field_names
+from scheduling.selectors.spoken import task_in_words
+
+HAD_TO, BY_CHOICE = "had to", "by choice"
+SHORT = 8
+
+
+@dataclass(frozen=True)
+class Changed:
+    """One task that changes: what it is, how, why, and whether it had to."""
+
+    task: str
+    says: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Changes:
+    """All that the page tells of the change from one plan to another."""
+
+    number: int
+    headline: str
+    cost: str
+    rows: list[Changed]
+    new: list[str]
+    gone: list[str]
+    is_short: bool
+
+
+def changes_against(plan: WeekPlan) -> Changes | None:
+    """Return what a plan changes of the one it is read beside; None where there is none, or it cannot be told."""
+    before = plan_before(plan=plan)
+    told = changes_of(plan=plan, before=before) if before is not None else None
+    if before is None or told is None:
+        return None
+    fields = field_names(farm=plan.farm)
+    rows = []
+    for row in told["tasks"]:
+        if row["kind"] in ("same", "new", "gone"):
+            continue
+        rows.append(
+            Changed(
+                words.capital(task_in_words(row["id"], fields)),
+                row["says"],
+                HAD_TO if row["had_to"] else BY_CHOICE,
+            )
+        )
+    rows.sort(key=lambda one: one.why != HAD_TO)
+    others = {
+        kind: [task_in_words(row["id"], fields) for row in told["tasks"] if row["kind"] == kind]
+        for kind in ("new", "gone")
+    }
+    return Changes(
+        number=before.number,
+        headline=_headline(plan, before, told["changed"], told["had_to"]),
+        cost=_cost(before, told["old_cost"], told["new_cost"]),
+        rows=rows,
+        new=others["new"],
+        gone=others["gone"],
+        is_short=len(rows) <= SHORT,
+    )
+
+
+def _headline(plan: WeekPlan, before: WeekPlan, changed: int, had_to: int) -> str:
+    sent = f"plan {before.number}, which {'is' if before.state == PlanState.SENT else 'was'} sent"
+    if not changed:
+        return f"Nothing changes against {sent}."
+    count = (
+        "One thing changes" if changed == 1 else f"{words.capital(words.count_word(changed))} things change"
+    )
+    if had_to == changed:
+        why = "it had to" if changed == 1 else "all had to"
+    elif not had_to:
+        why = "it is a choice" if changed == 1 else "all by choice"
+    else:
+        why = f"{words.count_word(had_to)} had to, {words.count_word(changed - had_to)} by choice"
+    return f"{count} against {sent}: {why}."
+
+
+def _cost(before: WeekPlan, old_cents: int | None, new_cents: int | None) -> str:
+    if old_cents is None:
+        return f"Plan {before.number} can no longer be kept: something that must be done would be left."
+    if new_cents is None:
+        return ""
+    return (
+        f"What still stands of plan {before.number} would come to {words.dollars(old_cents)} with the rest left; "
+        f"this plan costs {words.dollars(new_cents)}, what it changes included."
+    )
