@@ -220,7 +220,7 @@ def _overtime(problem: Problem, supposition: Supposition, span: Stretch) -> Supp
 def _longer_hours(
     problem: Problem, hand: Resource, supposition: Supposition, span: Stretch
 ) -> list[WorkStretch]:
-    """Return what is added behind a hand's last hours of each day, up to midnight or the next hours."""
+    """Return what is added behind a hand's last hours that begin on each day, up to the next hours."""
     extra = supposition.cents_per_h
     if extra is None:
         paid = max((s.extra_cents_per_hour for s in hand.calendar), default=0)
@@ -235,7 +235,7 @@ def _longer_hours(
             continue
         end = begun[-1].end
         following = next((s.start for s in hand.calendar if s.start >= end), problem.horizon)
-        until = min(end + supposition.minutes, following, max(today.end, end))
+        until = min(end + supposition.minutes, following)
         if end < until:
             found.append(WorkStretch(end, until, extra))
     return found

@@ -146,16 +146,14 @@ def usual_suppositions(problem: Problem) -> tuple[str, ...]:
 def _day(problem: Problem, text: str, told: str | None) -> date | None:
     if told is None:
         return None
-    day = day_named(problem, told)
-    first, *_, last = [*days_of(problem)] * 2
-    span = f"the days planned are {spoken(first)} to {spoken(last)}"
+    day, days = day_named(problem, told), list(days_of(problem))
+    span = f"the days planned are {spoken(days[0])} to {spoken(days[-1])}"
     if day is None:
         raise SuppositionError(
             f"{text!r}: {told.strip()!r} names none of the days. Say a weekday such as thursday, or a date such as "
-            f"{first}; {span}."
+            f"{days[0]}; {span}."
         )
-    inside = minutes_of(problem, day)
-    if inside.start >= inside.end:
+    if day not in days:
         raise SuppositionError(f"{text!r}: {day} lies outside; {span}.")
     return day
 
