@@ -178,7 +178,7 @@ class _Binding:
         for (needed, there), members in groups.items():
             who = self.teller.all(self.resources[r].id for r in members)
             says = f"{who} {'needs' if len(members) == 1 else 'need'} {lasting(needed)} to get ready here"
-            found.append((f"{says}, and can be there {self.teller.at(there)} at the soonest.", self.start))
+            found.append((f"{says}, and can be there {self.teller.at(there)} at the soonest.", there))
         return found
 
     def needed(self, resource: int) -> int:

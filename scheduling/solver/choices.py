@@ -1,7 +1,7 @@
 """Every other place that one task of a plan could have, all else standing, and exactly what each would cost more."""
 
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +14,7 @@ from scheduling.solver.line import Line, Stop
 from scheduling.solver.plan import PlacedTask, Plan
 from scheduling.solver.problem import Problem
 from scheduling.solver.schedule import Place, Schedule
-from scheduling.solver.standing import Variant, restrict
+from scheduling.solver.standing import Variant, restrict, variants
 
 # Past this a sum of a few such numbers could leave the 64-bit integers; then they are kept as Python's own.
 _SAFE_UNITS = 2**59
@@ -37,16 +37,7 @@ def schedule_of(problem: Problem, plan: Plan) -> Schedule:
             raise PlanMismatchError(f"The plan has {stands.id} twice.")
         placed[stands.id] = stands
     whole = Board(problem)
-    # A fixed task that is left though all it waits for stands could not stand itself.
-    dropped = frozenset(
-        job.number
-        for job in whole.jobs
-        if job.task.fixed is not None
-        and job.task.under_way is None
-        and job.task.id not in placed
-        and all(whole.jobs[ahead].task.id in placed for ahead, _, _ in job.before)
-    )
-    board = restrict(whole, Variant(dropped, frozenset()))
+    board = restrict(whole, _variant_of(whole, placed))
     schedule = empty(board)
     for number in board.order:
         task = placed.get(board.jobs[number].task.id)
@@ -68,6 +59,24 @@ def schedule_of(problem: Problem, plan: Plan) -> Schedule:
         if place is not None and not _is_in_order(schedule, job, place):
             raise PlanMismatchError(f"{job.task.id} does not keep the time from the tasks that it waits for.")
     return schedule
+
+
+def _variant_of(board: Board, placed: Container[str]) -> Variant:
+    """Return the choice of standing fixed tasks that the plan made: those it leaves for a clash are dropped."""
+    left = {
+        job.number
+        for job in board.jobs
+        if job.task.fixed is not None and job.task.under_way is None and job.task.id not in placed
+    }
+    # One that stands, or would if what it waits for stood, is not dropped; any other that is left is.
+    must = {
+        number
+        for number in left
+        if board.jobs[number].task.leave_cents is None
+        or all(board.jobs[ahead].task.id in placed for ahead, _, _ in board.jobs[number].before)
+    }
+    fitting = [v for v in variants(board) if must <= v.dropped <= left]
+    return Variant(max((v.dropped for v in fitting), key=len, default=frozenset(must)), frozenset())
 
 
 def place_of(job: Job, mode: str, start: int) -> Place | None:

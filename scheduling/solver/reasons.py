@@ -83,7 +83,8 @@ def _reason(schedule: Schedule, number: int, arrays: Arrays, days: Days, teller:
     outfit = day = sooner = None
     if near.other_outfit is not None and (best is None or best.mode in (None, place.way.mode.id)):
         outfit = as_next(choices, near.other_outfit, teller)
-    if near.other_day is not None and (near.other_day != near.cheapest or best is undone):
+    told = None if best is undone else near.cheapest, None if outfit is None else near.other_outfit
+    if near.other_day is not None and near.other_day not in told:
         day = as_next(choices, near.other_day, teller)
     says = cause.says
     if near.sooner_other is not None:

@@ -1,0 +1,115 @@
+"""The next best choice is the cheapest of all other plans that differ in one task: each is tried under the check."""
+
+from random import Random
+
+import pytest
+
+from scheduling.solver import Plan, Problem, check, parse_problem, solve
+from scheduling.solver.plan import LeftTask, PlacedTask
+from scheduling.solver.reasons import NextBest, Reason, explain
+from tests.scheduling.solver import tiny
+
+CASES = 75
+Price = int | None
+
+
+def _problem(seed: int) -> Problem:
+    """Return a random problem; every third has roads on which a detour can be shorter."""
+    problem = tiny.random_problem(seed, tasks=4, horizon=32, step=4)
+    if seed % 3 == 0:
+        rng, size = Random(seed), range(len(problem["places"]))
+        problem["road_minutes"] = [[0 if i == j else rng.choice([1, 2, 9]) for j in size] for i in size]
+    return parse_problem(problem)
+
+
+def _cost(problem: Problem, placed: list[PlacedTask]) -> Price:
+    standing = {p.id for p in placed}
+    left = tuple(LeftTask(task.id, "tried") for task in problem.tasks if task.id not in standing)
+    result = check(problem, Plan("good", 0, 0, 0.0, None, tuple(placed), left))
+    broken = {violation.rule for violation in result.violations}
+    return result.cost if broken <= {"cost", "cost_parts", "bound"} else None
+
+
+def _behind(problem: Problem, name: str) -> set[str]:
+    found = {name}
+    while True:
+        more = {task.id for task in problem.tasks if any(after.task in found for after in task.after)}
+        if more <= found:
+            return found
+        found |= more
+
+
+def _tried(problem: Problem, plan: Plan, name: str) -> list[tuple[int, PlacedTask | None]]:
+    """Return what each other choice for the task costs more, by the check."""
+    number = [task.id for task in problem.tasks].index(name)
+    now = next(p for p in plan.tasks if p.id == name)
+    found: list[tuple[int, PlacedTask | None]] = []
+    for option in tiny.everything(problem)[number]:
+        if option is None:
+            kept = [p for p in plan.tasks if p.id not in _behind(problem, name)]
+        elif (option.mode, option.start) == (now.mode, now.start):
+            continue
+        else:
+            kept = [option if p.id == name else p for p in plan.tasks]
+        cost = _cost(problem, kept)
+        if cost is not None:
+            assert plan.cost is not None
+            found.append((cost - plan.cost, option))
+    return found
+
+
+def _agrees(choice: NextBest | None, prices: list[int]) -> bool:
+    # The check rounds both plans, the choice rounds their difference: they can be a cent apart.
+    if choice is None or not prices:
+        return choice is None and not prices
+    return abs(choice.more_cents - min(prices)) <= 1
+
+
+@pytest.mark.parametrize("seed", range(CASES))
+def test_no_other_choice_is_cheaper_than_the_next_best(seed: int) -> None:
+    problem = _problem(seed)
+    plan = solve(problem, seconds=1, rounds=1)
+    reasons = explain(problem, plan)
+    assert [reason.task for reason in reasons.placed] == [placed.id for placed in plan.tasks]
+    assert [reason.task for reason in reasons.left] == [left.id for left in plan.left]
+    for reason, placed in zip(reasons.placed, plan.tasks):
+        task = problem.task_of[placed.id]
+        if task.fixed is not None or task.under_way is not None:
+            assert reason.next_best is None
+            assert reason.cause == ("fixed" if task.under_way is None else "under_way")
+            continue
+        tried = _tried(problem, plan, placed.id)
+        assert _agrees(reason.next_best, [price for price, _ in tried]), (placed, reason.next_best)
+        _judge_others(reason, placed, tried)
+
+
+def _judge_others(reason: Reason, placed: PlacedTask, tried: list[tuple[int, PlacedTask | None]]) -> None:
+    other = [price for price, o in tried if o is not None and o.mode != placed.mode]
+    if reason.other_outfit is not None:
+        assert _agrees(reason.other_outfit, other)
+    elif reason.next_best is None or reason.next_best.mode in (None, placed.mode):
+        assert not other
+    sooner = [
+        price for price, o in tried if o is not None and o.mode != placed.mode and o.start < placed.start
+    ]
+    assert _agrees(reason.sooner, sooner)
+    same = [o for _, o in tried if o is not None and o.mode == placed.mode and o.start < placed.start]
+    assert (reason.cause in ("price", "was")) == bool(same)
+
+
+@pytest.mark.parametrize("seed", range(CASES))
+def test_a_task_that_is_left_for_its_price_could_be_done_for_no_less(seed: int) -> None:
+    problem = _problem(seed)
+    plan = solve(problem, seconds=1, rounds=1)
+    for reason in explain(problem, plan).left:
+        number = [task.id for task in problem.tasks].index(reason.task)
+        prices = []
+        for option in tiny.everything(problem)[number]:
+            cost = None if option is None else _cost(problem, [*plan.tasks, option])
+            if cost is not None:
+                assert plan.cost is not None
+                prices.append(cost - plan.cost)
+        if reason.cause in ("price", "search"):
+            assert _agrees(reason.next_best, prices), (reason, prices)
+        elif reason.cause != "fixed":
+            assert not prices, (reason, prices)
