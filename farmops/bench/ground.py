@@ -4,7 +4,7 @@ import platform
 from collections.abc import Mapping
 
 from farmops.bench.children import ONE_THREAD, measured
-from farmops.bench.rows import BenchReport, BenchRow
+from farmops.bench.rows import BenchReport, BenchRow, Choices
 
 MEASURES = "farmops.bench.ground_measures"
 PEER = "farmops.bench.ground_peer"
@@ -21,8 +21,9 @@ MOST_GROWTH = 1.5
 MOST_SECONDS, MOST_MB = 3.0, 1_000.0
 
 
-def run(is_small: bool) -> BenchReport:
+def run(choices: Choices) -> BenchReport:
     """Run the bench; small sizes show the table only."""
+    is_small = choices.is_small
     return BenchReport(
         name="ground",
         conditions=(

@@ -9,7 +9,7 @@ from django.core.management import CommandError, call_command
 from farmops.bench import benches, children
 from farmops.bench.benches import BENCHES, Bench
 from farmops.bench.ground import AHEAD, FIELDS, LEAST_TIMES_PEER, MOST_MB, MOST_SECONDS, SIZES
-from farmops.bench.rows import BenchReport, BenchRow
+from farmops.bench.rows import BenchReport, BenchRow, Choices, Grid
 
 
 def bench(*arguments: str) -> str:
@@ -20,7 +20,7 @@ def bench(*arguments: str) -> str:
 
 def of_rows(monkeypatch: pytest.MonkeyPatch, *rows: BenchRow, packages: tuple[str, ...] = ()) -> None:
     one = Bench(
-        "sums", "how fast sums are", packages, lambda is_small: BenchReport("sums", ("One core.",), rows)
+        "sums", "how fast sums are", packages, lambda choices: BenchReport("sums", ("One core.",), rows)
     )
     monkeypatch.setattr("farmops.bench.management.commands.bench.BENCHES", {**BENCHES, "sums": one})
 
@@ -110,7 +110,7 @@ def test_a_measurement_that_fails_says_why(monkeypatch: pytest.MonkeyPatch) -> N
     with pytest.raises(children.MeasurementFailed, match="no_such_function"):
         children.measured("farmops.bench.rows.no_such_function")
 
-    def fail(is_small: bool) -> BenchReport:
+    def fail(choices: Choices) -> BenchReport:
         raise children.MeasurementFailed("the child ended with 9: out of memory")
 
     failing = Bench("sums", "", (), fail)
@@ -124,3 +124,67 @@ def test_each_bench_is_registered_under_its_own_name() -> None:
         name: name for name in benches.BENCHES
     }
     assert BENCHES["ground"].packages == ("pyfao56", "pandas")
+    assert BENCHES["plan"].packages == ("pyjobshop",)
+
+
+def test_a_table_that_only_tells_stands_before_the_judged_rows(monkeypatch: pytest.MonkeyPatch) -> None:
+    grid = Grid("Two sums: seconds", ("way", "s"), (("by hand", "12"), ("by machine", "0.5")))
+    one = Bench("sums", "", (), lambda choices: BenchReport("sums", ("One core.",), (MET,), (grid,)))
+    monkeypatch.setattr("farmops.bench.management.commands.bench.BENCHES", {**BENCHES, "sums": one})
+    lines = bench("sums").splitlines()
+    assert lines[2:6] == ["Two sums: seconds", "way         s", "by hand     12", "by machine  0.5"]
+    assert lines[7].startswith("what")
+    assert json.loads(bench("sums", "--json"))["tables"] == [
+        {
+            "title": "Two sums: seconds",
+            "columns": ["way", "s"],
+            "lines": [["by hand", "12"], ["by machine", "0.5"]],
+        }
+    ]
+
+
+def test_a_row_that_counts_nothing_shows_no_rate(monkeypatch: pytest.MonkeyPatch) -> None:
+    of_rows(monkeypatch, BenchRow("a plan", "10 fields", 5.0, ratio=0.9, limit="no dearer", is_met=True))
+    row = bench("sums").splitlines()[-1]
+    assert row.split() == ["a", "plan", "10", "fields", "5.000", "0.90", "no", "dearer", "met"]
+
+
+def test_parts_limits_of_time_and_minutes_reach_the_bench(monkeypatch: pytest.MonkeyPatch) -> None:
+    heard: list[Choices] = []
+
+    def run(choices: Choices) -> BenchReport:
+        heard.append(choices)
+        return BenchReport("sums", (), ())
+
+    one = Bench("sums", "", (), run, parts=("long", "short"), has_limits=True, keeps_best=True)
+    monkeypatch.setattr("farmops.bench.management.commands.bench.BENCHES", {**BENCHES, "sums": one})
+    bench("sums", "--only", "short", "long", "--seconds", "5", "60", "--keep-best", "2.5")
+    bench("sums")
+    first, second = heard
+    assert (first.only, first.seconds, first.keep_best_minutes) == (("short", "long"), (5, 60), 2.5)
+    assert (second.is_small, second.only, second.seconds, second.keep_best_minutes) == (False, (), (), None)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (
+            ("plan", "--only", "45"),
+            "bench plan has no part '45'; it has 10, 30, 60, 120, proofs, anew, job-shops.",
+        ),
+        (("ground", "--only", "rain"), "bench ground has no part 'rain'; it has no parts."),
+        (
+            ("ground", "--seconds", "5"),
+            "bench ground is not measured at limits of time: leave --seconds out.",
+        ),
+        (("ground", "--keep-best", "5"), "bench ground keeps no best outcomes: leave --keep-best out."),
+        (("plan", "--seconds", "0"), "--seconds must be whole numbers from 1 to 3600, not 0."),
+        (("plan", "--seconds", "2.5"), "--seconds must be whole numbers from 1 to 3600, not 2.5."),
+        (("plan", "--keep-best", "nan"), "--keep-best must be minutes above 0, at most 1440, not nan."),
+        (("plan", "--keep-best", "long"), "--keep-best must be minutes above 0, at most 1440, not long."),
+    ],
+)
+def test_a_choice_that_a_bench_does_not_offer_is_wrong_usage(arguments: tuple[str, ...], says: str) -> None:
+    with pytest.raises(CommandError) as refused:
+        bench(*arguments)
+    assert (str(refused.value), refused.value.returncode) == (says, 2)
