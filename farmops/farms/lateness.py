@@ -81,6 +81,15 @@ def next_loss_after(curve: Curve, on: dt.date) -> Fraction:
     return Fraction(later[0].per_day) if later else Fraction(0)
 
 
+def next_loss_cents_per_ac(
+    curve: Curve, on: dt.date, *, yield_per_ac: Decimal, price_usd: Decimal
+) -> Fraction:
+    """Return what a day takes from an acre, in cents, once the first loss after a day of the year has begun."""
+    price = Fraction(price_usd) * 100
+    per_unit = price * Fraction(yield_per_ac) / 100 if curve.unit == PERCENT else price
+    return per_unit * next_loss_after(curve, on)
+
+
 def losses_from(rows: Sequence[Mapping[str, Any]]) -> tuple[Loss, ...]:
     """Return losses from plain data, each with `after` (MM-DD), `per_day` and maybe `at_once`, `source`, in order.
 

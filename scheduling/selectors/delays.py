@@ -25,13 +25,14 @@ class Delay:
     """Prices of a pass in cents: of each day after `due_min`, and of a day lost to the weather while it is not late.
 
     `due_min` None: it cannot be late in these days. `is_of_each_part`: every day part is late by itself, by its acres;
-    else the last part is late for all.
+    else the last part is late for all. `left_late_cents` is what leaving the pass costs on top of its own price.
     """
 
     due_min: int | None = None
     late_cents_per_day: Fraction = Fraction(0)
     lost_day_cents: Fraction = Fraction(0)
     is_of_each_part: bool = False
+    left_late_cents: Fraction = Fraction(0)
 
 
 def delay_keys(delay: Delay, *, share: Fraction, is_last: bool, minutes: int) -> dict[str, Any]:

@@ -16,13 +16,14 @@ from scheduling.selectors.day_parts import day_parts, longest_part_min
 from scheduling.selectors.fleet import YARD, Fleet, fleet_of, place_of
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.keeping_out import kept_apart, least_gap_min
+from scheduling.selectors.lateness import delays_of
 from scheduling.selectors.outfits import Outfit, minutes_for, outfits_for
 from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.resources import daylight, hand_calendar, resources_of
 from scheduling.selectors.roads import road_minutes
 from scheduling.selectors.sent import Sent, price_changes, sent_tasks
-from scheduling.selectors.task_rows import STEP_MIN, Task, delay_of_order, task_row
+from scheduling.selectors.task_rows import STEP_MIN, Task, task_row
 from scheduling.selectors.waiting import NotOffered, Offer, offer_of
 from scheduling.windows.report import WindowsReport
 
@@ -97,6 +98,7 @@ def lay_problem(
     soonest = horizon.after(now) if horizon.start < now < horizon.at(horizon.minutes) else 0
     met_after = _met_gaps(offer, horizon)
     apart = kept_apart(offer)
+    delays = delays_of(farm=farm, horizon=horizon, waiting=waiting, offered=offer.passes)
     rows: list[dict[str, Any]] = []
     standing: dict[str, tuple[str, str | None]] = {}
     before: Task | None = None
@@ -120,7 +122,7 @@ def lay_problem(
             fleet=fleet,
             horizon=horizon,
             light=light,
-            delay=delay_of_order(task.field_pass, horizon=horizon),
+            delay=delays[task.field_pass.pk],
             is_first=task.id == first_of[task.field_pass.pk],
             is_last=task.id == last_of[task.field_pass.pk],
         )

@@ -1,6 +1,5 @@
 """One pass, or one day part of it, as a task of the problem."""
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -58,7 +57,7 @@ def task_row(
         "modes": modes,
         "open": _open(field_pass, windows, horizon, light),
         "earliest": 0,
-        "leave_cents": _share_of(field_pass.leave_cents, task.part),
+        "leave_cents": _left_cents(field_pass, delay, task.part),
     }
     row |= delay_keys(
         delay,
@@ -77,17 +76,6 @@ def task_row(
         elif minute >= 0:
             row["earliest"] = row["latest"] = -(-minute // STEP_MIN) * STEP_MIN
     return row
-
-
-def delay_of_order(field_pass: FieldPass, *, horizon: Horizon) -> Delay:
-    """Return the delay's price as the order of work states it for a pass."""
-    per_day = Fraction(field_pass.late_cents_per_day)
-    due_min = None
-    if field_pass.due_on is not None:
-        due_min = max(0, horizon.midnight(field_pass.due_on + dt.timedelta(days=1)))
-    if due_min is not None and due_min >= horizon.minutes:
-        due_min = None
-    return Delay(due_min, per_day, per_day)
 
 
 def _open(
@@ -115,5 +103,7 @@ def _cut(stretches: Sequence[OpenStretch], horizon: Horizon) -> list[OpenStretch
     ]
 
 
-def _share_of(leave_cents: int | None, part: DayPart) -> int | None:
-    return None if leave_cents is None else round(leave_cents * part.share)
+def _left_cents(field_pass: FieldPass, delay: Delay, part: DayPart) -> int | None:
+    if field_pass.leave_cents is None:
+        return None
+    return round(field_pass.leave_cents * part.share) + round(delay.left_late_cents * Fraction(part.share))
