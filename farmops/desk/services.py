@@ -26,10 +26,12 @@ def plan_week(
     as_of: dt.date | None = None,
     keep_sent: bool = False,
     progress: Callable[..., None] | None = None,
+    stop: Callable[[], bool] | None = None,
 ) -> WeekPlan:
     """Plan the days from `first_on` on the farm's clock at the prices of that day, and store the plan.
 
-    `as_of` is the last day whose observed weather counts; the farm's today if None.
+    `as_of` is the last day whose observed weather counts; the farm's today if None. Once `stop` says yes, the best plan
+    so far is stored.
     """
     return make_plan(
         farm=farm,
@@ -45,4 +47,5 @@ def plan_week(
         now=now,
         keep_sent=keep_sent,
         progress=progress,
+        stop=stop,
     )

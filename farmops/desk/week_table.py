@@ -5,9 +5,12 @@ from collections.abc import Sequence
 from zoneinfo import ZoneInfo
 
 from scheduling.models import PlannedTask, WeekPlan
+from scheduling.selectors.changes import changes_of, plan_before
 from scheduling.selectors.left import left_in_words
 from scheduling.selectors.plans import tasks_of_plan, worked_by_day
+from scheduling.selectors.spoken import names_of
 
+TOLD_CHANGES = ("hour", "day", "outfit", "left", "planned", "new")
 HEADINGS = ("day", "time", "outfit", "field", "work")
 PARTS = (
     ("direct", "machines, hands and implements"),
@@ -31,8 +34,10 @@ def dollars(cents: int) -> str:
 
 
 def week_lines(*, plan: WeekPlan) -> list[str]:
-    """Return the lines that show a plan: its tasks, what it left and why, and its cost."""
-    return [*task_lines(plan=plan), "", *left_lines(plan=plan), "", *cost_lines(plan=plan)]
+    """Return the lines that show a plan: its tasks, what it left and why, its cost, and what it changes of the sent one."""
+    changes = change_lines(plan=plan)
+    lines = [*task_lines(plan=plan), "", *left_lines(plan=plan), "", *cost_lines(plan=plan)]
+    return [*lines, "", *changes] if changes else lines
 
 
 def task_lines(*, plan: WeekPlan) -> list[str]:
@@ -54,6 +59,19 @@ def left_lines(*, plan: WeekPlan) -> list[str]:
         if one.followers:
             lines.append(f"    so these wait too: {', '.join(one.followers)}")
     return lines
+
+
+def change_lines(*, plan: WeekPlan) -> list[str]:
+    """Return what a plan made to keep to a sent one changes of it, what had to change first; none if it was not."""
+    before = plan_before(plan=plan) if plan.against_id is not None else None
+    changes = changes_of(plan=plan, before=before) if before is not None else None
+    if before is None or changes is None:
+        return []
+    names = names_of(farm=plan.farm, problem=before.problem) | names_of(farm=plan.farm, problem=plan.problem)
+    told = [row for row in changes["tasks"] if row["kind"] in TOLD_CHANGES]
+    told.sort(key=lambda row: (not row["had_to"], row["kind"] == "gone"))
+    lines = [f"Beside plan {before.number}, which was sent: {changes['says']}"]
+    return [*lines, *(f"  {names.get(row['id'], row['id'])}: {row['says']}" for row in told)]
 
 
 def _rows(plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime, tuple[str, ...]]]:
