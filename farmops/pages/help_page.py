@@ -1,0 +1,140 @@
+"""What would help a week: the questions a manager can ask of a plan, and their answers in dollars."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from farmops.desk.supposing import Answer, Help
+from farmops.farms.operations import WORDS, Operation
+from farmops.pages import words
+from scheduling.models import WeekPlan
+from scheduling.selectors.spoken import names_of
+
+ADDED, MISSING, RAIN = "added", "missing", "rain"
+MOST_NAMED = 6
+
+
+@dataclass(frozen=True)
+class Told:
+    """One answer: what was supposed, what it is worth, how surely, and what it would change."""
+
+    says: str
+    worth: str
+    sure: str
+    changes: list[str]
+    is_loss: bool
+
+
+def asking_facts(*, plan: WeekPlan) -> dict[str, Any]:
+    """Return what can be supposed of a plan's week, by groups, and the days on which."""
+    names = names_of(farm=plan.farm, problem=plan.problem)
+    kinds: dict[str, list[str]] = {}
+    for one in plan.problem.get("resources", []):
+        kinds.setdefault(one["kind"], []).append(one["id"])
+    hands = kinds.pop("hand", [])
+    tools = [name for kind, found in kinds.items() if kind not in ("pivot", "pump") for name in found]
+    operations = _with_an_implement(plan.problem, set(kinds.get("implement", [])))
+    more = [
+        ("hand:+1", "one more hand"),
+        ("overtime:+1h", "one more hour of overtime"),
+        ("overtime:+2h", "two more hours of overtime"),
+    ]
+    more += [
+        (f"{operation}:+1", f"one more implement to {WORDS[Operation(operation)].english}, hired")
+        for operation in operations
+    ]
+    more += [(f"{name}:+1", f"one more like {names.get(name, name)}") for name in tools]
+    fewer = [(f"{name}:-1", f"{names.get(name, name)} away") for name in hands]
+    fewer += [(f"{name}:-1", f"{names.get(name, name)} down") for name in tools]
+    return {
+        "choices": [
+            ("More", more),
+            ("Less", fewer),
+            ("Weather", [("rain", "rain that stops the work on the ground")]),
+        ],
+        "days": [("", "all days"), *((day.isoformat(), words.long_date(day)) for day in plan_days(plan))],
+    }
+
+
+def plan_days(plan: WeekPlan) -> list[dt.date]:
+    """Return the days of a plan on the farm's clock."""
+    first = dt.datetime.fromisoformat(plan.problem["start"]).date()
+    return [first + dt.timedelta(days=count) for count in range(plan.days)]
+
+
+def supposed(*, what: str, day: str, usd_per_h: str) -> str:
+    """Return the text of one question as it is asked of the planner."""
+    price = f"=${usd_per_h}/h" if usd_per_h else ""
+    return f"{what}{price}" + (f"@{day}" if day else "")
+
+
+def help_facts(*, found: Help) -> dict[str, Any]:
+    """Return the answers, best first, with the sentence that sums them up."""
+    return {
+        "answer": _headline(found.answers),
+        "as_it_is": f"As it is, these days cost {words.dollars(found.cost_cents)}; no plan for them can cost less than {words.dollars(found.bound_cents)}.",
+        "told": [_told(one) for one in found.answers],
+    }
+
+
+def _headline(answers: Sequence[Answer]) -> str:
+    best = answers[0] if answers else None
+    if best is None or best.cents is None:
+        return "With that no plan keeps every rule." if best else "Nothing was asked."
+    if len(answers) == 1:
+        return f"{best.says}: {_worth(best.cents)}."
+    if best.cents > 0:
+        return f"{best.says} would help most: it saves {words.dollars(best.cents)}."
+    return "Nothing of that would save anything."
+
+
+def _worth(cents: int) -> str:
+    if cents == 0:
+        return "worth nothing"
+    return f"saves {words.dollars(cents)}" if cents > 0 else f"costs {words.dollars(-cents)}"
+
+
+def _told(one: Answer) -> Told:
+    if one.cents is None:
+        return Told(one.says, "no plan", "", [one.why_none or "With it no plan keeps every rule."], True)
+    changes = []
+    if one.now_planned:
+        changes.append(f"Could be done: {_listed(one.now_planned)}.")
+    if one.now_left:
+        changes.append(f"Would be left: {_listed(one.now_left)}.")
+    if one.overtime_min:
+        verb = "more" if one.overtime_min > 0 else "less"
+        changes.append(f"{_hours(abs(one.overtime_min))} {verb} at an extra price.")
+    if one.moved:
+        changes.append(
+            f"Moved: {words.count_word(len(one.moved))} {'task' if len(one.moved) == 1 else 'tasks'}."
+        )
+    return Told(one.says, words.capital(_worth(one.cents)), _sure(one), changes, one.cents < 0)
+
+
+def _sure(one: Answer) -> str:
+    if one.is_sure:
+        return "proved"
+    if one.least_cents is None or one.most_cents is None:
+        return ""
+    return f"{words.dollars(one.least_cents)} to {words.dollars(one.most_cents)}"
+
+
+def _hours(minutes: int) -> str:
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest} min" if hours and rest else f"{hours} h" if hours else f"{rest} min"
+
+
+def _listed(names: Sequence[str]) -> str:
+    more = len(names) - MOST_NAMED
+    return ", ".join(names[:MOST_NAMED]) + (f" and {words.count_word(more)} more" if more > 0 else "")
+
+
+def _with_an_implement(problem: Mapping[str, Any], implements: set[str]) -> list[str]:
+    """Return the kinds of work of a problem that an implement does, each once, in the order of the tasks."""
+    found: dict[str, None] = {}
+    for task in problem.get("tasks", []):
+        if any(implements & set(mode["resources"]) for mode in task["modes"]):
+            found[task["operation"]] = None
+    return [operation for operation in found if operation in set(Operation)]

@@ -1,0 +1,89 @@
+"""What would help: questions of a plan's week, answered in dollars; nothing is stored and nothing is sent."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+
+from farmops.core import clock
+from farmops.core.problems import DomainError
+from farmops.desk.supposing import what_would_help
+from farmops.farms.models import Farm, Membership, Role
+from farmops.pages import words
+from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes
+from farmops.pages.help_page import asking_facts, help_facts, plan_days, supposed
+from farmops.pages.views.planning import plain_reason
+from scheduling.models import WeekPlan
+from scheduling.solver import ProblemError, parse_problem
+
+USUAL_SECONDS, ONE_SECONDS = 24.0, 10.0
+MOST_USD_PER_H = 10_000
+
+
+@for_roles(Role.MANAGER)
+def help_week(request: HttpRequest, farm: Farm, membership: Membership, number: int) -> HttpResponse:
+    """Show what can be asked on GET; on POST work out the answer and show it above the questions."""
+    plan = get_object_or_404(WeekPlan.objects.select_related("farm"), farm=farm, number=number)
+    try:
+        parse_problem(plan.problem)
+    except ProblemError:
+        messages.error(
+            request, f"Plan {plan.number} was stored in an older form; plan again to ask of the new one."
+        )
+        return redirect(f"{reverse('pages:week', args=[farm.code])}?plan={plan.number}")
+    if request.method != "POST":
+        return _shown(request, farm, plan)
+    boxes = Boxes(request.POST)
+    asked = [] if request.POST.get("then") == "usual" else _asked(boxes, plan)
+    if boxes.wrong:
+        return _shown(request, farm, plan, boxes=boxes)
+    try:
+        found = what_would_help(
+            plan=plan, suppose=asked, seconds=ONE_SECONDS if asked else USUAL_SECONDS, now=clock.now()
+        )
+    except DomainError as error:
+        boxes.wrong["what"] = plain_reason(farm, error)
+        return _shown(request, farm, plan, boxes=boxes)
+    return _shown(request, farm, plan, boxes=boxes, answers=help_facts(found=found))
+
+
+def _asked(boxes: Boxes, plan: WeekPlan) -> list[str]:
+    """Return the one question of the form."""
+    known = [value for _group, rows in asking_facts(plan=plan)["choices"] for value, _said in rows]
+    what = boxes.one_of("what", known, says="Choose what to suppose.")
+    day = boxes.one_of(
+        "day", ["", *(day.isoformat() for day in plan_days(plan))], says="Choose a day of the plan."
+    )
+    price = boxes.number_if_any("usd_per_h")
+    if price is not None and not 0 <= price <= MOST_USD_PER_H:
+        boxes.wrong["usd_per_h"] = f"A price an hour is 0 to {MOST_USD_PER_H:,} dollars."
+    elif price is not None and ":+" not in what:
+        boxes.wrong["usd_per_h"] = "Only what is added has a price an hour."
+    return [supposed(what=what, day=day, usd_per_h=f"{price:.2f}" if price is not None else "")]
+
+
+def _shown(
+    request: HttpRequest,
+    farm: Farm,
+    plan: WeekPlan,
+    *,
+    boxes: Boxes | None = None,
+    answers: dict[str, Any] | None = None,
+) -> HttpResponse:
+    days = plan_days(plan)
+    context = {
+        "farm": farm,
+        "place": "week",
+        "plan": plan,
+        "span": f"{words.long_date(days[0])} to {words.long_date(days[-1])}",
+        "typed": boxes.typed if boxes else {},
+        "wrong": boxes.wrong if boxes else {},
+        "usual_seconds": round(USUAL_SECONDS),
+        "one_seconds": round(ONE_SECONDS),
+        **asking_facts(plan=plan),
+        **(answers or {}),
+    }
+    return render(request, "pages/help.html", context, status=422 if boxes and boxes.wrong else 200)
