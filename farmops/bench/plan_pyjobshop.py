@@ -39,8 +39,11 @@ class Translation:
             raise CannotSay("fixed, under-way and earlier places of a task cannot be said")
         self.problem, self.step = problem, problem.step
         self.end = self._up(problem.horizon)
-        self.far = self.end + max((self._left_at(task) or 0 for task in problem.tasks), default=0) + 1
+        last = max((self._left_at(task) or 0 for task in problem.tasks), default=0)
+        self.far = max(self.end, last) + len(problem.tasks) + 1
         self.model = pyjobshop.Model()
+        self.proved: int | None = None
+        """What the program proved to be the least cost in its terms."""
         self.machines = {
             resource.id: self.model.add_machine(self._breaks(resource.calendar), name=resource.id)
             for resource in problem.resources
@@ -77,16 +80,22 @@ class Translation:
         model = self.model
         due = self.far if task.due is None else task.due // self.step
         job = model.add_job(weight=self._weight(task), due_date=due, name=task.id)
+        left_at = self._left_at(task)
         latest = {} if task.latest is None else {"latest_start": task.latest // self.step}
         added = model.add_task(
-            job, earliest_start=self._up(task.earliest), allow_breaks=True, name=task.id, **latest
+            job,
+            earliest_start=self._up(task.earliest),
+            # What must be done ends inside the horizon; what is left ends late, but before work could go on again.
+            latest_end=self.end if left_at is None else self.far,
+            allow_breaks=True,
+            name=task.id,
+            **latest,
         )
         ground = self._ground(task.open)
         for mode in task.modes:
             held = [self.machines[name] for name in mode.resources]
             demands = [*([0] * len(held)), 1]
             model.add_mode(added, [*held, ground], self._up(mode.minutes), demands, name=mode.id)
-        left_at = self._left_at(task)
         if left_at is not None:
             if left_at not in self.limbos:
                 count = len(self.problem.tasks)
@@ -154,6 +163,8 @@ class Translation:
             random_seed=seed,
             cp_model_probing_level=0,
         )
+        if result.status.value == "Optimal":
+            self.proved = round(result.objective)
         if not result.best.tasks:
             return None
         found = []
