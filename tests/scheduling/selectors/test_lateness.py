@@ -127,16 +127,23 @@ def test_a_farm_takes_the_curve_it_names_or_its_regions_or_its_own(farm: Farm) -
     assert key() is None
 
 
-def test_the_field_that_loses_more_is_planted_first(farm: Farm) -> None:
-    """Two fields of one planter: the larger loses 120 dollars a day, the smaller 40."""
+def test_the_crop_that_loses_more_an_acre_is_planted_first(farm: Farm) -> None:
+    """Two fields alike for one planter, a day's work: an acre of cotton loses 8 dollars a day, one of peanuts 1."""
     cotton(farm, losses=STEADY)
-    make_implement(farm, "planter", operations=("plant",), width_ft=Decimal(6))
-    for code, acres in (("near", 5), ("far", 15)):
-        make_pass(make_season(make_field(farm, code, planted_ac=Decimal(acres), **EAST)), "plant")
-    problem = built(farm).problem
-    plan = solve(parse_problem(problem), seconds=2, rounds=30, seed=1)
+    make_implement(farm, "planter", operations=("plant",), width_ft=Decimal(12))
+    for code, crop in (("a-field", "peanuts"), ("b-field", "cotton")):
+        make_pass(make_season(make_field(farm, code, planted_ac=Decimal(25), **EAST), crop=crop), "plant")
+    LatePlantingFacts.objects.create(
+        farm=farm,
+        crop="peanuts",
+        yield_per_ac=Decimal(4_000),
+        yield_unit="lb",
+        price_usd=Decimal("0.25"),
+        losses=[{"after": "04-01", "per_day": "0.1"}],
+    )
+    plan = solve(parse_problem(built(farm).problem), seconds=2, rounds=30, seed=1)
     starts = {one.id: one.start for one in plan.tasks}
-    assert starts["far/plant"] < starts["near/plant"]
+    assert starts["b-field/plant"] < starts["a-field/plant"]
 
 
 @pytest.mark.parametrize(
