@@ -53,7 +53,7 @@ class SendPlan(FarmItem):
     """Make a plan the one that the morning sheets follow."""
 
     http_method_names = ["post"]
-    queryset = WeekPlan.objects.select_related("farm")
+    queryset = WeekPlan.objects.select_related("farm", "against")
     takes = NothingShape
     shows = WholePlanShape
     known_by = {"number": "number"}

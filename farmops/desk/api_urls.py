@@ -14,4 +14,5 @@ urlpatterns = [
     path("farms/", include("ledger.api.urls")),
     path("farms/", include("farmops.desk.api")),
     path("farms/", include("farmops.desk.holding_api")),
+    path("farms/", include("farmops.desk.supposing_api")),
 ]

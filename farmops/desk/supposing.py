@@ -15,9 +15,7 @@ from ledger.selectors.prices import plan_prices
 from scheduling.models import WeekPlan
 from scheduling.selectors.spoken import names_of
 from scheduling.services.planning import Limits, lay_week, solve_week
-from scheduling.services.supposing import understood
-from scheduling.solver import parse_problem
-from scheduling.solver.plan import from_json
+from scheduling.services.supposing import read_back, understood
 from scheduling.solver.supposing import FEWER, Supposition, in_words
 from scheduling.solver.worth import Answers, Worth, worth
 
@@ -69,10 +67,10 @@ def what_would_help(
     """Return what each thing supposed of a stored plan's week is worth, best first; stores nothing.
 
     Without `suppose` it is what is asked first of all: an hour more, a hand more on each day, each implement twice.
-    `seconds` are shared out over all the searches. Raises SuppositionRefused, and PlanUnderWay while the farm's
-    planner is at work.
+    `seconds` are shared out over all the searches. Raises SuppositionRefused, PlanTooOld, and PlanUnderWay
+    while the same is being worked out already.
     """
-    problem, answer = parse_problem(plan.problem), from_json(plan.plan)
+    problem, answer = read_back(plan=plan)
     names = _names(plan.farm, plan.problem)
     suppositions = understood(problem=problem, texts=suppose, names=names)
     job = f"suppose of farm {plan.farm_id}"

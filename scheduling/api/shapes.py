@@ -128,9 +128,17 @@ class PlanShape(RowShape):
             "seed",
             "limits",
             "problem_hash",
+            "against",
         )
         read_only_fields = fields
 
+    against = fields.Whole(
+        source="against.number",
+        read_only=True,
+        allow_null=True,
+        default=None,
+        help_text="number of the sent plan that it was to keep to",
+    )
     cost_usd = fields.Dollars(source="cost_cents", read_only=True, allow_null=True)
     bound_usd = fields.Dollars(source="bound_cents", read_only=True, allow_null=True)
 

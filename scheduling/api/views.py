@@ -133,7 +133,7 @@ class PlanFilter(FilterSet):
 class PlanList(FarmList):
     """Week plans, the newest first."""
 
-    queryset = WeekPlan.objects.select_related("farm")
+    queryset = WeekPlan.objects.select_related("farm", "against")
     shows = shapes.PlanShape
     filterset_class = PlanFilter
     order = ("-number",)
@@ -142,7 +142,7 @@ class PlanList(FarmList):
 class PlanItem(FarmItem):
     """One week plan with its tasks, and what it leaves and why."""
 
-    queryset = WeekPlan.objects.select_related("farm")
+    queryset = WeekPlan.objects.select_related("farm", "against")
     shows = shapes.WholePlanShape
     known_by = {"number": "number"}
 

@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 
-from farmops.core.problems import DomainError
-from scheduling.solver import Problem
+from farmops.core.problems import DomainError, Kind
+from scheduling.models import WeekPlan
+from scheduling.solver import Plan, Problem, ProblemError, check, from_json, parse_problem
 from scheduling.solver.supposing import Supposition, SuppositionError, parse_supposition, usual_suppositions
 
 MOST_SUPPOSITIONS = 20
@@ -13,6 +14,24 @@ class SuppositionRefused(DomainError):
     """Something is supposed that is not understood, or of which the farm has nothing; `fields` says which."""
 
     code = "supposition_refused"
+
+
+class PlanTooOld(DomainError):
+    """A plan was stored in a form that cannot be planned again."""
+
+    code = "plan_too_old"
+    kind = Kind.CONFLICT
+
+
+def read_back(*, plan: WeekPlan) -> tuple[Problem, Plan]:
+    """Return the problem and the answer of a stored plan. Raises PlanTooOld where they do not go together as they did."""
+    try:
+        problem, answer = parse_problem(plan.problem), from_json(plan.plan)
+    except ProblemError as error:
+        raise PlanTooOld(f"Plan {plan.number} was stored in an older form; make it anew.") from error
+    if answer.status == "none" or check(problem, answer).violations:
+        raise PlanTooOld(f"Plan {plan.number} was made by older rules; make it anew.")
+    return problem, answer
 
 
 def understood(*, problem: Problem, texts: Sequence[str], names: Mapping[str, str]) -> list[Supposition]:

@@ -56,6 +56,7 @@ FARM_TABLE: dict[str, dict[str, frozenset[str]]] = {
     "plans/": {"GET": OFFICE, "POST": M},
     "plans/<int:number>/": {"GET": OFFICE},
     "plans/<int:number>/send/": {"POST": M},
+    "plans/<int:number>/suppose/": {"POST": M},
     "work-records/": {"GET": E, "POST": MH},
     "work-records/<int:pk>/": {"GET": E},
     "hour-readings/": {"GET": E, "POST": MH},

@@ -112,3 +112,46 @@ def test_a_longer_list_asks_the_database_no_more_often(yard: Yard, address: str)
         )
     assert post_pending(farm=yard.farm, now=NOON).posted == 4
     assert asked() == before <= 12
+
+
+def test_what_would_help_is_told_in_dollars_best_first_and_stores_nothing(farm: Farm) -> None:
+    client, at = client_of("mona"), f"/api/farms/{farm.code}/"
+    plan = client.post(f"{at}plans/", ASKED, format="json").json()
+    body = {"suppose": ["imani:-1@monday", "disk:+1", "rain"], "rounds": 3, "seconds": 5}
+    answer = client.post(f"{at}plans/{plan['number']}/suppose/", body, format="json")
+    assert answer.status_code == 200, answer.content
+    told = answer.json()
+    assert told["cost_usd"] == plan["cost_usd"]
+    worths = [Decimal(one["worth_usd"]) for one in told["answers"]]
+    assert worths == sorted(worths, reverse=True)
+    by_text = {one["suppose"]: one for one in told["answers"]}
+    assert by_text["disk:+1"]["worth_usd"] == "0.00"
+    assert by_text["disk:+1"]["says"] == "One more implement to disk on all days"
+    assert Decimal(by_text["rain"]["worth_usd"]) < 0
+    assert by_text["rain"]["now_left"] == ["disk on Pond 40"]
+    assert [row["number"] for row in client.get(f"{at}plans/").json()["results"]] == [plan["number"]]
+
+
+def test_what_cannot_be_supposed_is_named_where_it_stands(farm: Farm) -> None:
+    client, at = client_of("mona"), f"/api/farms/{farm.code}/"
+    plan = client.post(f"{at}plans/", ASKED, format="json").json()
+    address = f"{at}plans/{plan['number']}/suppose/"
+    wrong = client.post(address, {"suppose": ["disk:+1", "plow:+1"]}, format="json")
+    assert (wrong.status_code, wrong.json()["code"]) == (422, "supposition_refused")
+    [error] = wrong.json()["errors"]
+    assert error["pointer"] == "/suppose/1"
+    assert "hand: imani" in error["detail"]
+    for body in (
+        {"suppose": ["x"] * 21},
+        {"suppose": "rain"},
+        {"seconds": 31},
+        {"days": 3},
+        {"suppose": [1]},
+    ):
+        assert client.post(address, body, format="json").status_code == 422
+    assert client.post(f"{at}plans/99/suppose/", {}, format="json").status_code == 404
+
+
+def test_a_plan_of_an_older_form_is_not_planned_again(yard: Yard) -> None:
+    answer = client_of("manager-a").post(f"{yard.at}plans/1/suppose/", {}, format="json")
+    assert (answer.status_code, answer.json()["code"]) == (409, "plan_too_old")
