@@ -3,17 +3,18 @@
 import json
 import os
 from dataclasses import dataclass
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from scheduling.solver.values import (
     MOST_MINUTES,
     ProblemError,
+    as_decimal,
     as_list,
     as_object,
     as_text,
     as_whole,
+    as_words,
     read_json,
     shown,
 )
@@ -22,6 +23,7 @@ FORMAT = "week-plan/1"
 PARTS = ("direct", "late", "extra", "road", "change", "left", "weather")
 STATUSES = ("best", "good", "none")
 _HUGE_CENTS = 10**15
+_MOST_SECONDS, _MOST_DECIMALS = 10**9, 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,13 +97,6 @@ def from_json(value: Any) -> Plan:
         raise ProblemError("format", f'must be "{FORMAT}", not {shown(item["format"])}.')
     if item["status"] not in STATUSES:
         raise ProblemError("status", f"must be best, good or none, not {shown(item['status'])}.")
-    seconds = item["seconds"]
-    if (
-        isinstance(seconds, bool)
-        or not isinstance(seconds, (int, float, Decimal))
-        or not 0 <= seconds < 10**9
-    ):
-        raise ProblemError("seconds", f"must be a number of seconds, not {shown(seconds)}.")
     parts = None
     if item.get("cost_parts") is not None:
         listed = as_object(item["cost_parts"], "cost_parts", PARTS)
@@ -110,7 +105,7 @@ def from_json(value: Any) -> Plan:
         status=item["status"],
         cost=_cents(item["cost"], "cost"),
         bound=_cents(item["bound"], "bound"),
-        seconds=float(seconds),
+        seconds=float(as_decimal(item["seconds"], "seconds", 0, _MOST_SECONDS, _MOST_DECIMALS)),
         cost_parts=parts,
         tasks=tuple(_placed(task, f"tasks[{i}]") for i, task in enumerate(as_list(item["tasks"], "tasks"))),
         left=tuple(_left(task, f"left[{i}]") for i, task in enumerate(as_list(item["left"], "left"))),
@@ -134,14 +129,13 @@ def _placed(value: Any, path: str) -> PlacedTask:
 
 def _left(value: Any, path: str) -> LeftTask:
     item = as_object(value, path, ["id", "why"])
-    return LeftTask(as_text(item["id"], f"{path}.id"), item["why"] if isinstance(item["why"], str) else "")
+    return LeftTask(as_text(item["id"], f"{path}.id"), as_words(item["why"], f"{path}.why"))
 
 
 def _clash(value: Any, path: str) -> Clash:
     item = as_object(value, path, ["task", "rule", "says"])
     task = None if item["task"] is None else as_text(item["task"], f"{path}.task")
-    says = item["says"] if isinstance(item["says"], str) else ""
-    return Clash(task, as_text(item["rule"], f"{path}.rule"), says)
+    return Clash(task, as_text(item["rule"], f"{path}.rule"), as_words(item["says"], f"{path}.says"))
 
 
 def read_plan(path: Path | str) -> Plan:

@@ -68,14 +68,13 @@ def parse_problem(value: Any) -> Problem:
         raise ProblemError("step", f"must divide the horizon of {horizon} minutes, and {step} does not.")
     places = _ids(as_list(top["places"], "places"), "places", as_text)
     roads = _roads(top["road_minutes"], len(places))
+    there = set(places)
     listed = as_list(top["resources"], "resources")
-    resources = tuple(
-        _resource(item, f"resources[{i}]", horizon, set(places)) for i, item in enumerate(listed)
-    )
+    resources = tuple(_resource(item, f"resources[{i}]", horizon, there) for i, item in enumerate(listed))
     _unique([resource.id for resource in resources], "resources", ".id")
     known = {resource.id for resource in resources}
     listed = as_list(top["tasks"], "tasks")
-    tasks = tuple(_task(item, f"tasks[{i}]", horizon, set(places), known) for i, item in enumerate(listed))
+    tasks = tuple(_task(item, f"tasks[{i}]", horizon, there, known) for i, item in enumerate(listed))
     _unique([task.id for task in tasks], "tasks", ".id")
     _follow(tasks)
     return Problem(start, zone, horizon, step, resources, places, roads, tasks)

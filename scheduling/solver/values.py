@@ -2,7 +2,7 @@
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
@@ -12,6 +12,8 @@ MOST_MINUTES = 100_000_000
 MOST_CENTS = 100_000_000_000
 MOST_CENTS_PER_HOUR = 100_000_000
 MOST_LETTERS = 300
+MOST_FIGURES = 400
+"""Of a number as it stands in a file; longer ones are not read at all."""
 _PLAIN_KEY = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,59}")
 
 
@@ -34,7 +36,7 @@ class NoNumber:
     """Stands for NaN, an infinity, or a number too long to be read."""
 
     def __init__(self, text: str) -> None:
-        self.text = text if len(text) <= 20 else f"{text[:12]}… ({len(text)} digits)"
+        self.text = text if len(text) <= 20 else f"{text[:12]}… ({len(text):,} figures)"
 
 
 def shown(value: Any) -> str:
@@ -93,10 +95,7 @@ def as_text(value: Any, path: str) -> str:
         raise ProblemError(path, "must not be empty.")
     if len(value) > MOST_LETTERS:
         raise ProblemError(path, f"must have at most {MOST_LETTERS} letters, not {len(value)}.")
-    try:
-        value.encode("utf-8")
-    except UnicodeEncodeError:
-        raise ProblemError(path, "holds half of a surrogate pair, which is not text.") from None
+    _judge_surrogates(value, path)
     return value
 
 
@@ -138,27 +137,60 @@ def _decimals(number: Decimal) -> int:
     return max(0, -(int(exponent) + zeros))
 
 
+def as_words(value: Any, path: str) -> str:
+    """Return a text that may be empty and of any length, and can be written as UTF-8."""
+    if not isinstance(value, str):
+        raise ProblemError(path, f"must be text, not {shown(value)}.")
+    _judge_surrogates(value, path)
+    return value
+
+
+def _judge_surrogates(text: str, path: str) -> None:
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError:
+        raise ProblemError(path, "holds half of a surrogate pair, which is not text.") from None
+
+
 def _number(value: int) -> str:
     return str(value) if abs(value) < 10**15 else "a number of more than 15 digits"
 
 
-def _pairs(pairs: list[tuple[str, Any]]) -> JsonObject:
-    found = JsonObject(pairs)
-    if len(found) != len(pairs):
-        seen: set[str] = set()
-        found.repeated = next(key for key, _ in pairs if key in seen or seen.add(key))  # type: ignore[func-returns-value]
-    return found
+def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) == len(pairs):
+        return found
+    seen: set[str] = set()
+    again = JsonObject(found)
+    again.repeated = next(key for key, _ in pairs if key in seen or seen.add(key))  # type: ignore[func-returns-value]
+    return again
 
 
 def _whole(text: str) -> int | NoNumber:
-    return int(text) if len(text) <= 40 else NoNumber(text)
+    return int(text) if len(text) <= MOST_FIGURES else NoNumber(text)
 
 
 def _decimal(text: str) -> Decimal | NoNumber:
+    # Reckoning with a number of millions of figures would take hours.
+    if len(text) > MOST_FIGURES:
+        return NoNumber(text)
     try:
         return Decimal(text)
     except InvalidOperation:
         return NoNumber(text)
+
+
+_NO_NUMBERS = {text: NoNumber(text) for text in ("NaN", "Infinity", "-Infinity")}
+
+
+def _parse(text: str, parse_int: Callable[[str], Any]) -> Any:
+    return json.loads(
+        text,
+        object_pairs_hook=_pairs,
+        parse_int=parse_int,
+        parse_float=_decimal,
+        parse_constant=_NO_NUMBERS.__getitem__,
+    )
 
 
 def read_json(path: Path) -> Any:
@@ -175,16 +207,20 @@ def read_json(path: Path) -> Any:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise ProblemError(name, f"is not UTF-8 text: byte {error.start} cannot be read.") from None
+    del raw
+    if not text or text.isspace():
+        raise ProblemError(name, "is empty.")
     try:
-        return json.loads(
-            text,
-            object_pairs_hook=_pairs,
-            parse_int=_whole,
-            parse_float=_decimal,
-            parse_constant=NoNumber,
-        )
+        try:
+            return _parse(text, int)
+        except json.JSONDecodeError:
+            raise
+        except ValueError:
+            # A number of thousands of digits: Python does not read it, so go the slower way around it.
+            return _parse(text, _whole)
     except json.JSONDecodeError as error:
-        says = f"is not JSON: {error.msg} at line {error.lineno} column {error.colno}."
+        what = error.msg.removesuffix(" at")
+        says = f"is not JSON: {what} at line {error.lineno} column {error.colno}."
         raise ProblemError(name, says) from None
     except RecursionError:
         raise ProblemError(name, "is nested too deeply to be read.") from None

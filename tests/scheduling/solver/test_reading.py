@@ -216,7 +216,9 @@ def test_numbers_of_a_file_are_read_exactly(tmp_path: Path) -> None:
 
 
 FILES: list[tuple[str, bytes, str]] = [
-    ("nothing", b"", "is not JSON"),
+    ("nothing", b"", "is empty"),
+    ("nothing but a byte order mark", b"\xef\xbb\xbf", "is empty"),
+    ("ten megabytes of spaces", b" \n" * 5_000_000, "is empty"),
     ("a cut file", b'{"format": "planning-problem/1", "start":', "line 1 column"),
     ("another encoding", '{"format": "Bögen"}'.encode("latin-1"), "is not UTF-8"),
     ("garbage", b"\x00\xff" * 5_000_000, "is not UTF-8"),
