@@ -14,7 +14,7 @@ from scheduling.solver import greedy
 from scheduling.solver.board import Board
 from scheduling.solver.bounds import lower_bound
 from scheduling.solver.cpsat import Model, is_in_reach
-from scheduling.solver.explain import why_never
+from scheduling.solver.explain import moment, why_never
 from scheduling.solver.plan import Clash
 from scheduling.solver.problem import Mode, OpenStretch, Problem, Resource, Task, WorkStretch
 from scheduling.solver.search import Search
@@ -177,11 +177,11 @@ def _task_rules(problem: Problem, task: Task) -> list[_Rule]:
     if task.hold_limit is not None:
         add("hold_limit", f"{name} is held for at most {task.hold_limit} minutes.", hold_limit=None)
     if task.earliest:
-        add("earliest", f"{name} starts at minute {task.earliest} at the soonest.", earliest=0)
+        add("earliest", f"{name} starts {moment(problem, task.earliest)} at the soonest.", earliest=0)
     if task.latest is not None:
-        add("latest", f"{name} starts at minute {task.latest} at the latest.", latest=None)
+        add("latest", f"{name} starts {moment(problem, task.latest)} at the latest.", latest=None)
     if task.fixed is not None:
-        says = f"{name} is fixed to {task.fixed.mode} from minute {task.fixed.start}."
+        says = f"{name} is fixed to {task.fixed.mode} from {moment(problem, task.fixed.start)}."
         add("fixed", says, fixed=None)
     if task.under_way is not None:
         add("under_way", f"{name} is under way in {task.under_way.mode}.", under_way=None)
