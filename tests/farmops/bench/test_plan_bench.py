@@ -59,7 +59,7 @@ def test_sizes_times_and_reach_are_those_that_were_promised() -> None:
     assert (plan_reach.PROOF_FIELDS, plan_reach.PROOF_S, plan_reach.LEAST_PROOFS) == (5, 10, 9)
     assert (plan_reach.ANEW_FIELDS, plan_reach.ANEW_WITHIN_S, plan_reach.MOST_TIMES_HAD_TO) == (60, 5.0, 2)
     assert (plan_reach.SHOP_S, plan_reach.MOST_OVER) == (20, 0.03)
-    assert len(plan_reach.TEN_BY_TEN) == 18
+    assert len(plan_reach.TEN_BY_TEN) == 17
 
 
 def test_a_drawn_farm_has_what_farms_have() -> None:
