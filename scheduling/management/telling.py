@@ -2,8 +2,9 @@
 
 import os
 from argparse import ArgumentParser
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
+from tempfile import TemporaryFile
 from typing import Any, TypeVar
 
 from django.core.management.base import CommandError
@@ -21,13 +22,23 @@ from scheduling.solver.telling import Teller
 T = TypeVar("T")
 
 
-def place_for(text: str, option: str = "--out") -> Path:
-    """Return where a file can be written; CommandError where it cannot."""
-    out = Path(text)
-    if out.is_dir():
-        raise CommandError(f"{out} is a folder; {option} names a file.", returncode=2)
-    if not out.parent.is_dir() or not os.access(out.parent, os.W_OK):
-        raise CommandError(f"{out} cannot be written: there is no such folder to write in.", returncode=2)
+def place_for(text: str, option: str = "--out", inputs: Iterable[str] = ()) -> Path:
+    """Return where a file can be written; CommandError where it cannot, or where it would go over an input."""
+    out, real = Path(text), Path(os.path.realpath(text))
+    try:
+        if out.is_dir():
+            raise CommandError(f"{out} is a folder; {option} names a file.", returncode=2)
+        if any(real == Path(os.path.realpath(name)) for name in inputs):
+            says = f"{out} is read here; {option} must name another file."
+            raise CommandError(says, returncode=2)
+        if not real.exists() or real.is_file():
+            if not real.parent.is_dir():
+                says = f"{out} cannot be written: there is no such folder to write in."
+                raise CommandError(says, returncode=2)
+            # Told now, not after the whole search.
+            TemporaryFile(dir=real.parent).close()
+    except OSError as error:
+        raise CommandError(f"{out} cannot be written: {error.strerror or error}.", returncode=2) from error
     return out
 
 
@@ -72,8 +83,9 @@ class Telling:
 
     def __init__(self, options: Mapping[str, Any], out: Path) -> None:
         self.explains = options["explain"] is not None
-        self.reasons = place_for(options["explain"], "--explain") if options["explain"] else None
-        self.changes = place_for(options["changes"], "--changes") if options["changes"] else None
+        inputs = [options["problem"], *(options["was"] or ())]
+        self.reasons = place_for(options["explain"], "--explain", inputs) if options["explain"] else None
+        self.changes = place_for(options["changes"], "--changes", inputs) if options["changes"] else None
         places = [place.resolve() for place in (out, self.reasons, self.changes) if place is not None]
         if len(set(places)) < len(places):
             raise CommandError("--out, --explain and --changes must name different files.", returncode=2)

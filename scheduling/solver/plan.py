@@ -2,8 +2,10 @@
 
 import json
 import os
+import shutil
 from dataclasses import dataclass
 from pathlib import Path
+from threading import get_ident
 from typing import Any
 
 from scheduling.solver.values import (
@@ -149,15 +151,24 @@ def write_plan(plan: Plan, path: Path | str) -> None:
 
 
 def write_json(item: dict[str, Any], path: Path | str) -> None:
-    """Write under a temporary name beside the place, then rename it, so that no half is ever seen."""
-    place = Path(path)
-    beside = place.with_name(f".{place.name}.{os.getpid()}.part")
+    """Write under a temporary name beside the place, then rename it, so that no half is ever seen.
+
+    A link is followed. What is no file, such as a pipe or /dev/null, is written into as it stands.
+    """
+    text = json.dumps(item, indent=1, ensure_ascii=False) + "\n"
+    place = Path(os.path.realpath(path))
+    if place.exists() and not place.is_file():
+        place.write_text(text, encoding="utf-8")
+        return
+    # A name of its own: one made of the place's could be longer than names may be.
+    beside = place.with_name(f".{os.getpid()}-{get_ident()}.part")
     try:
         with beside.open("w", encoding="utf-8") as file:
-            json.dump(item, file, indent=1, ensure_ascii=False)
-            file.write("\n")
+            file.write(text)
             file.flush()
             os.fsync(file.fileno())
+        if place.exists():
+            shutil.copymode(place, beside)
         beside.replace(place)
     finally:
         beside.unlink(missing_ok=True)

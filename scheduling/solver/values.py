@@ -57,6 +57,11 @@ def shown(value: Any) -> str:
     return text if len(text) <= 40 else f"{text[:37]}…"
 
 
+def printable(text: str) -> str:
+    """Return a text on its one line, what no terminal should be sent (as in ids of a file) escaped."""
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
+
+
 def at(path: str, key: str) -> str:
     """Return the path of a key under another path."""
     name = key if _PLAIN_KEY.fullmatch(key) else shown(key)

@@ -7,13 +7,15 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from scheduling.management.telling import Telling, place_for, read_or_refuse, write_or_refuse
-from scheduling.solver import Plan, read_problem, solve, write_plan
+from scheduling.solver import Plan, SolverFault, read_problem, solve, write_plan
+from scheduling.solver.values import printable
 
 
 class Command(BaseCommand):
     help = (
         "Plan a planning-problem/1 file and write the week-plan/1 file. "
-        "Exit codes: 0 a plan, 1 no plan keeps every rule (the file says which clash), 2 wrong usage or problem."
+        "Exit codes: 0 a plan, 1 no plan keeps every rule (the file says which clash), 2 wrong usage or problem, "
+        "3 a fault of this program."
     )
     requires_system_checks: list[str] = []
 
@@ -35,23 +37,27 @@ class Command(BaseCommand):
         seed = _whole(options["seed"], "--seed", 0, 2**31 - 1)
         workers = _whole(options["workers"], "--workers", 1, 64)
         rounds = None if options["rounds"] is None else _whole(options["rounds"], "--rounds", 1, 10**9)
-        out = place_for(options["out"])
+        out = place_for(options["out"], inputs=[options["problem"], *(options["was"] or ())])
         telling = Telling(options, out)
         problem = read_or_refuse(read_problem, options["problem"])
         on_terminal = self.stderr.isatty()
-        plan = solve(
-            problem,
-            seconds=seconds,
-            seed=seed,
-            workers=workers,
-            rounds=rounds,
-            progress=self._tell if on_terminal else None,
-        )
+        try:
+            plan = solve(
+                problem,
+                seconds=seconds,
+                seed=seed,
+                workers=workers,
+                rounds=rounds,
+                progress=self._tell if on_terminal else None,
+            )
+        except SolverFault as error:
+            says = f"A fault of this program, no plan is written: {printable(str(error))}"
+            raise CommandError(says, returncode=3) from error
         if on_terminal:
             self.stderr.write("\r\033[K", ending="")
         write_or_refuse(lambda place: write_plan(plan, place), out)
         if plan.status == "none":
-            told = [clash.says for clash in plan.why]
+            told = [printable(clash.says) for clash in plan.why]
             if plan.is_proved_impossible:
                 told = ["No plan keeps every rule. These clash:", *(f"- {says}" for says in told)]
             raise CommandError("\n".join(told), returncode=1)
@@ -71,7 +77,7 @@ def _summary(plan: Plan, out: Path) -> str:
     sure = (
         "proved cheapest" if plan.status == "best" else f"no plan can cost less than {_dollars(plan.bound)}"
     )
-    return f"{len(plan.tasks)} tasks planned, {len(plan.left)} left; cost {_dollars(plan.cost)}, {sure}. Written to {out}."
+    return f"{len(plan.tasks)} tasks planned, {len(plan.left)} left; cost {_dollars(plan.cost)}, {sure}. Written to {printable(str(out))}."
 
 
 def _dollars(cents: int) -> str:
