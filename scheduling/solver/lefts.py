@@ -21,7 +21,8 @@ class LeftReason:
 
     `cause` is "fixed" (it cannot stand as it is fixed), "predecessor" (what it waits for is left, or ends too late),
     "never" (it could not be done even alone), "price" (doing it costs more than leaving it), "search" (there is room,
-    not found in the time given), or the rule in the way: "outfit", "hours", "window", "road", "latest", "earliest",
+    not found in the time given), "successor" (a fixed task that waits for it would have to be done too), or the rule in
+    the way: "outfit", "hours", "window", "road", "latest", "earliest",
     "hold". `blocker` is the id of the task or resource in the way. `next_best` is the cheapest way to do it after all.
     """
 
@@ -46,6 +47,11 @@ def why_left_now(schedule: Schedule, job: Job, arrays: Arrays, teller: Teller) -
     if hopeless is not None:
         kind, ahead, says = hopeless
         return LeftReason(name, kind, says, None if ahead is None else schedule.board.jobs[ahead].task.id)
+    for behind, _, _ in job.behind:
+        other = schedule.board.jobs[behind]
+        if other.holds:
+            says = f"Were it done, {teller.name(other.task.id)}, which waits for it and is fixed, would have to be done too."
+            return LeftReason(name, "successor", says, other.task.id)
     choices = Choices(schedule, job.number, arrays)
     found = cheapest_of(choices)
     if found is None:
@@ -61,9 +67,13 @@ def why_left_now(schedule: Schedule, job: Job, arrays: Arrays, teller: Teller) -
 def _as_next(choice: Choice, teller: Teller) -> NextBest:
     place, units = choice.place, choice.more_units
     mode = place.way.mode.id
-    says = f"{teller.at(place.start)} with {teller.name(mode)} it would {dearer(units)} than leaving it."
-    says = says.replace("cost the same than", "cost the same as")
+    says = f"{teller.at(place.start)} with {teller.name(mode)} it would {_against_leaving(units)}."
     return NextBest(mode, place.start, place.end, cost.cents(units), says)
+
+
+def _against_leaving(units: int) -> str:
+    than = "as" if cost.cents(units) == 0 else "than" if units > 0 else "against"
+    return f"{dearer(units)} {than} leaving it"
 
 
 def _in_the_way(choices: Choices, teller: Teller) -> LeftReason:

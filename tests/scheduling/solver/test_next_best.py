@@ -1,25 +1,21 @@
 """The next best choice is the cheapest of all other plans that differ in one task: each is tried under the check."""
 
-from random import Random
-
 import pytest
 
 from scheduling.solver import Plan, Problem, check, parse_problem, solve
 from scheduling.solver.plan import LeftTask, PlacedTask
 from scheduling.solver.reasons import NextBest, Reason, explain
-from tests.scheduling.solver import tiny
+from tests.scheduling.solver import rows, tiny
 
-CASES = 75
+CASES = 60
 Price = int | None
 
 
 def _problem(seed: int) -> Problem:
-    """Return a random problem; every third has roads on which a detour can be shorter."""
-    problem = tiny.random_problem(seed, tasks=4, horizon=32, step=4)
-    if seed % 3 == 0:
-        rng, size = Random(seed), range(len(problem["places"]))
-        problem["road_minutes"] = [[0 if i == j else rng.choice([1, 2, 9]) for j in size] for i in size]
-    return parse_problem(problem)
+    """Return a random problem: one that uses every key, or one with full rows and roads with short cuts."""
+    if seed % 2:
+        return parse_problem(rows.random_problem(seed))
+    return parse_problem(tiny.random_problem(seed, tasks=4, horizon=32, step=4))
 
 
 def _cost(problem: Problem, placed: list[PlacedTask]) -> Price:
@@ -111,5 +107,5 @@ def test_a_task_that_is_left_for_its_price_could_be_done_for_no_less(seed: int) 
                 prices.append(cost - plan.cost)
         if reason.cause in ("price", "search"):
             assert _agrees(reason.next_best, prices), (reason, prices)
-        elif reason.cause != "fixed":
+        elif reason.cause not in ("fixed", "successor"):
             assert not prices, (reason, prices)
