@@ -1,39 +1,45 @@
 """Large-neighborhood search by insertion: free a few jobs, put them back at their best places, keep what is better.
 
-A round frees a chain and its neighbors, a stretch of some resources' rows, what stands in the way of a chain that is
-left, or jobs picked at random, and puts them back together with the jobs that are left. A slightly dearer plan may be
-kept for a while; how much dearer shrinks as time passes. Where there is time enough, the search starts over a few times
-and goes on from the best. With a number of rounds given, no clock decides anything.
+The rounds themselves are `kernel`; here is what lies around them: which plan to begin from, how much dearer a plan may
+be kept (ever less within a leg of the search, and every leg goes on from the best), and the clock, which is looked at
+between chunks of rounds. With several workers each has a search of its own from a seed of its own; after each leg
+they go on from the best of all. With a number of rounds given, no clock decides anything.
 """
 
-import math
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import nullcontext
 from random import Random
 from time import monotonic
 
+from scheduling.solver import compiled, kernel
 from scheduling.solver.board import Board
-from scheduling.solver.freeing import Freeing
-from scheduling.solver.greedy import MUST_UNITS, fill
+from scheduling.solver.flat import Flat, State
+from scheduling.solver.greedy import MUST_UNITS
 from scheduling.solver.schedule import Place, Saved, Schedule
 
-BLINK = 0.03
-WARM, COLD = 10.0, 0.03
-PLAIN, SOONER = 0.3, 0.7
-STARTS, START_SHARE, ROUNDS_A_JOB = 3, 0.2, 25
-TRIAL_ROUNDS = 10
+# Legs of the search: share of the time, and how many times the scale a plan may be dearer at first and at last.
+LEGS = ((0.4, 100.0, 0.3), (0.2, 30.0, 0.1), (0.2, 30.0, 0.1), (0.2, 10.0, 0.03))
+CHUNK_ROUNDS = 50
+LOADING_SHARE = 0.6
+CHUNK_S = 0.05
+MOST_CHUNK_ROUNDS = 5_000
+# Below so many rounds times jobs the compiled kernel is not worth loading.
+FEW_JOB_ROUNDS = 20_000
 
 
 class Search:
     """Improves one schedule; `best` is the cheapest sound plan seen."""
 
-    def __init__(self, schedule: Schedule, rng: Random) -> None:
-        self.schedule, self.rng = schedule, rng
+    def __init__(self, schedule: Schedule, rng: Random, workers: int = 1) -> None:
+        self.schedule = schedule
         self.board: Board = schedule.board
-        self.freeing = Freeing(schedule, rng)
-        self.first: Saved = schedule.save()
-        self.best: Saved = self.first
+        self.seed = rng.getrandbits(31)
+        self.workers = workers
+        self.best: Saved = schedule.save()
         self._best_is_sound = schedule.is_sound()
         self.rounds_done = 0
+        self._states: list[State] = []
         # What a typical job can lose or gain sets the scale of "slightly dearer".
         jobs = [job for job in self.board.jobs if job.ways]
         spread = sum(job.ways[-1].least_units - job.ways[0].least_units for job in jobs)
@@ -52,9 +58,9 @@ class Search:
             place = places[number]
             if place is not None:
                 other.put(number, place)
-        if not self.is_complete or other.units < self.best[2]:
-            self.best = other.save()
-            self._best_is_sound = other.is_sound()
+        is_sound = other.is_sound()
+        if (is_sound, -other.units) > (self._best_is_sound, -self.best[2]):
+            self.best, self._best_is_sound = other.save(), is_sound
             self.schedule.restore(self.best)
 
     def run(
@@ -66,81 +72,104 @@ class Search:
         enough_units: int | None = None,
         stop: Callable[[], bool] | None = None,
     ) -> None:
-        """Search until the monotonic clock shows `until`, or for so many rounds at most; stop early at a bound or when told so."""
+        """Search until the monotonic clock shows `until`, or for so many rounds at most; stop early at a bound or when told so.
 
-        def leg(end: float | None, count: int | None) -> None:
-            self._leg(end, count, told, enough_units, stop)
+        Each worker does so many rounds.
+        """
+        if not any(job.ways for job in self.board.jobs):
+            return
+        if rounds is not None and rounds * len(self.board.jobs) > FEW_JOB_ROUNDS:
+            compiled.begin()
 
-        many = len(self.board.jobs) * ROUNDS_A_JOB
-        if rounds is not None:
-            if rounds >= many:
-                for _ in range(STARTS):
-                    self.schedule.restore(self.first)
-                    leg(until, round(rounds * START_SHARE))
-                rounds -= STARTS * round(rounds * START_SHARE)
-            self.schedule.restore(self.best)
-            leg(until, rounds)
-        else:
-            assert until is not None
-            began = monotonic()
-            leg(until, TRIAL_ROUNDS)
-            now = monotonic()
-            if now < until and (until - now) / (now - began) * TRIAL_ROUNDS >= many:
-                share = (until - now) * START_SHARE
-                for number in range(STARTS):
-                    self.schedule.restore(self.first)
-                    leg(now + share * (number + 1), None)
-            self.schedule.restore(self.best)
-            leg(until, None)
-        self.schedule.restore(self.best)
-
-    def _leg(
-        self,
-        until: float | None,
-        rounds: int | None,
-        told: Callable[[], None] | None,
-        enough_units: int | None,
-        stop: Callable[[], bool] | None,
-    ) -> None:
-        """Search from the schedule as it stands, ever cooler; stop at the clock or the count, whatever comes first."""
-        began = monotonic()
-        done = 0
-        while self.board.jobs and (rounds is None or done < rounds):
-            passed = 0.0 if rounds is None else done / rounds
-            if until is not None:
-                now = monotonic()
-                if now >= until:
-                    break
-                if rounds is None:
-                    passed = (now - began) / (until - began)
-            if enough_units is not None and self._best_is_sound and self.best[2] <= enough_units:
-                break
-            if stop is not None and stop():
-                break
-            self.round(WARM * (COLD / WARM) ** passed)
-            done += 1
+        def is_over() -> bool:
             if told is not None:
                 told()
-        self.rounds_done += done
+            if enough_units is not None and self._best_is_sound and self.best[2] <= enough_units:
+                return True
+            return stop is not None and stop()
 
-    def round(self, warmth: float) -> None:
-        """Free some jobs and put them back; keep the outcome if it is sound and not too dear."""
-        schedule, rng = self.schedule, self.rng
-        saved = schedule.save()
-        freed, order = self.freeing.next()
-        for number in freed:
-            if schedule.places[number] is not None:
-                schedule.take(number)
-        pull = 0 if rng.random() < PLAIN else int(self.scale * 10 ** rng.uniform(-1, 1)) // 1440
-        schedule.pull = pull if rng.random() < SOONER else -pull
-        fill(schedule, order, rng, BLINK)
-        schedule.pull = 0
-        if not schedule.is_sound():
-            schedule.restore(saved)
-            return
-        if schedule.units < self.best[2] or not self._best_is_sound:
-            self.best = schedule.save()
-            self._best_is_sound = True
-        margin = -math.log(1.0 - rng.random()) * warmth * self.scale
-        if schedule.units - saved[2] > margin:
-            schedule.restore(saved)
+        self._begin()
+        try:
+            with ThreadPoolExecutor(self.workers) if self.workers > 1 else nullcontext() as pool:
+                if rounds is not None:
+                    self._count(rounds, pool, is_over)
+                else:
+                    assert until is not None
+                    self._clock(until, pool, is_over)
+        finally:
+            self._collect()
+            self.schedule.restore(self.best)
+
+    def _begin(self) -> None:
+        if not self._states:
+            flat = Flat(self.board)
+            for number in range(self.workers):
+                scale_units = max(1, flat.units(self.scale))
+                self._states.append(State(flat, seed=self.seed + 7919 * number, scale_units=scale_units))
+        places = self.best[0]
+        for state in self._states:
+            state.load(places)
+
+    def _count(self, rounds: int, pool: ThreadPoolExecutor | None, is_over: Callable[[], bool]) -> None:
+        done = 0
+        reached = 0.0
+        for leg, (share, warm, cold) in enumerate(LEGS):
+            reached += share
+            end = rounds if leg + 1 == len(LEGS) else round(rounds * reached)
+            began = done
+            while done < end:
+                chunk = min(CHUNK_ROUNDS, end - done)
+                self._chunk(chunk, warm * (cold / warm) ** ((done - began) / (end - began)), pool)
+                done += chunk
+                if is_over():
+                    return
+            self._share()
+
+    def _clock(self, until: float, pool: ThreadPoolExecutor | None, is_over: Callable[[], bool]) -> None:
+        # Plain rounds beside the loading would only slow it down.
+        compiled.wait(max(0.0, until - monotonic()) * LOADING_SHARE)
+        began = monotonic()
+        chunk, reached, leg_began = 1, 0.0, began
+        for share, warm, cold in LEGS:
+            reached += share
+            end = began + (until - began) * reached
+            while True:
+                now = monotonic()
+                if now >= end:
+                    break
+                was_compiled = compiled.is_loaded()
+                self._chunk(chunk, warm * (cold / warm) ** ((now - leg_began) / (end - leg_began)), pool)
+                if is_over():
+                    return
+                took = monotonic() - now
+                pace = max(0.5, min(2.0, CHUNK_S / max(took, 1e-6)))
+                chunk = max(1, min(MOST_CHUNK_ROUNDS, round(chunk * pace + 0.5)))
+                if compiled.is_loaded() != was_compiled:
+                    chunk *= 10
+            self._share()
+            leg_began = end
+
+    def _chunk(self, rounds: int, warmth: float, pool: ThreadPoolExecutor | None) -> None:
+        run = compiled.run_now()
+        for state in self._states:
+            state.suit(compiled=run is not kernel.run)
+            state[kernel.N_WARMTH] = min(2**46, max(1, int(state[kernel.N_SCALE] * warmth)))
+        if pool is None or run is kernel.run:
+            for state in self._states:
+                run(*state.columns, rounds)
+        else:
+            for future in [pool.submit(run, *state.columns, rounds) for state in self._states]:
+                future.result()
+        self.rounds_done += rounds
+        self._collect()
+
+    def _collect(self) -> None:
+        """Take over the best of the states where it beats the best so far."""
+        for state in self._states:
+            if state.is_news():
+                self.adopt(state.best())
+
+    def _share(self) -> None:
+        """Have every worker go on from the best of all."""
+        for state in self._states:
+            state.load(self.best[0])

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from random import Random
 from time import monotonic
 
-from scheduling.solver import cost, explain, greedy
+from scheduling.solver import compiled, cost, explain, greedy
 from scheduling.solver.board import Board
 from scheduling.solver.bounds import lower_bound
 from scheduling.solver.capacity import capacity_bound, size
@@ -23,7 +23,10 @@ Progress = Callable[[int | None, int | None], None]
 FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK = 0.25, 1.0, 0.03
 EXACT_SHARE = 0.7
 UNSURE_SHARE = 0.3
-FEWEST_FOR_CAPACITY, CHOICES_A_SECOND = 8, 4_000
+# Below so many tasks times seconds the compiled kernel is not worth loading.
+FEW_TASK_SECONDS = 20
+FEWEST_FOR_CAPACITY, CHOICES_A_SECOND = 8, 2_000
+BEFORE_BOUND_SHARE = 0.4
 NOT_FOUND = Clash(
     None,
     "seconds",
@@ -129,6 +132,8 @@ class _Solving:
         self.why: list[Clash] | None = None
 
     def run(self) -> Plan:
+        if self.rounds is None and len(self.problem.tasks) * self.seconds > FEW_TASK_SECONDS:
+            compiled.begin()
         base = Board(self.problem)
         self.tries = [self._try(restrict(base, variant)) for variant in variants(base)]
         self._measure()
@@ -147,6 +152,7 @@ class _Solving:
         if can_prove:
             first = min(whole * FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK * len(self.problem.tasks))
             self._search(self.began + first, self.rounds)
+            self._tighten()
             self._prove(can_prove, self.began + whole * EXACT_SHARE)
             if not all(one.is_settled for one in self.tries) and self.rounds is None:
                 self._search(self.began + whole, None)
@@ -162,18 +168,32 @@ class _Solving:
                 self.why = clashing_rules(self.problem, is_sure=False, seconds=seconds, seed=self.seed)
                 if self.why is not None:
                     return
-        self._search(self.began + whole, self.rounds)
+        if self.rounds is not None:
+            self._search(self.began + whole, self.rounds)
+            self._tighten()
+            return
+        self._search(self.began + whole * BEFORE_BOUND_SHARE, None)
+        self._tighten()
+        self._search(self.began + whole, None)
 
     def _try(self, board: Board) -> _Try:
         bound = lower_bound(board)
         schedule = greedy.construct(board)
-        search = Search(schedule, Random(self.seed))
+        search = Search(schedule, Random(self.seed), self.workers)
         if self.start is not None:
             search.adopt(schedule_from(board, self.start).places)
-        in_time = self.rounds is not None or size(board) < CHOICES_A_SECOND * self.seconds
-        if in_time and search.is_complete and len(board.jobs) >= FEWEST_FOR_CAPACITY:
-            bound = max(bound, capacity_bound(board, schedule.units))
         return _Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS)
+
+    def _tighten(self) -> None:
+        """Work out sharper bounds where there is time enough for them."""
+        for one in self.tries:
+            in_time = self.rounds is not None or size(one.board) < CHOICES_A_SECOND * self.seconds
+            enough = in_time and one.search.is_complete and len(one.board.jobs) >= FEWEST_FOR_CAPACITY
+            if enough and not one.is_settled and not self._stopped():
+                found = capacity_bound(one.board, one.search.best[2])
+                one.bound_units = max(one.bound_units, found)
+                one.is_proved = one.search.best[2] <= one.bound_units
+        self._tell(now=True)
 
     def _measure(self) -> None:
         """Keep back about the time that the check and the plan's words will take at the end."""

@@ -30,6 +30,10 @@ class Clock:
         """Return how many minutes of the stretches lie before this one, of 0 to the horizon."""
         return self._before[minute]
 
+    def laid_out(self) -> tuple[list[int], list[int]]:
+        """Return the count of minutes inside before each minute of 0 to the horizon, and the minutes inside."""
+        return self._before, self._minutes
+
     def reach(self, minute: int, needed: int) -> int | None:
         """Return the soonest minute by which `needed` minutes from `minute` on have passed."""
         if needed == 0:

@@ -1,0 +1,1012 @@
+"""The inner loop of the search, in plain whole numbers: take some jobs out, put them back where they fit best.
+
+Long because what is compiled together stands together: the cache of the compiled code notices a change of this file
+and of no other. Every function works on flat lists of integers laid out by `flat`, indexed one by one, so that the same
+text runs as plain Python on lists and compiled on arrays, and gives the same plan. A function takes only the
+lists that it reads: N numbers, J jobs, P where each job stands, W ways, V the resources of ways, E starts, A what
+waits for what, R resources, D road tables, C road clocks, S rows, G gaps found, X lists of jobs at work, B the best.
+"""
+
+# N: numbers of the run.
+(
+    N_JOBS, N_HORIZON, N_RNG, N_UNITS, N_BEST, N_BEST_MUST, N_SCALE, N_MUST, N_PULL, N_WAY, N_AT, N_FREE, N_STAMP,
+    N_LOGGED, N_WARMTH, N_FREED, N_ORDER, N_RESOURCES, N_MUST_LEFT, N_MOST_FREED, N_MOST_LEFT, N_BLINK, N_PLACES,
+    N_BREAKS, N_HOLDS, N_BUMP, N_ROUNDS, N_KEPT, N_LEFT, N_SIZE,
+) = range(30)  # fmt: skip
+
+# J: one job each; offsets into W, A and the lists of chains and neighbors.
+(
+    J_PLACE, J_WAYS, J_WAYS_END, J_BEFORE, J_BEFORE_END, J_BEHIND, J_BEHIND_END, J_CHAIN, J_CHAIN_END, J_NEAR,
+    J_NEAR_END, J_LEFT, J_MUST, J_HOLDS, J_PINNED, J_DUE, J_PRICE, J_LEAST, J_KEYS, J_PAIRS, J_SIZE,
+) = range(21)  # fmt: skip
+
+# P: where a job stands.
+P_WAY, P_AT, P_START, P_END, P_SIZE = range(5)
+
+# W: one way each.
+W_STARTS, W_COUNT, W_BASE, W_LEAST, W_USES, W_USES_END, W_SETUP, W_PAIR, W_SIZE = range(9)
+
+# V: per resource of a way, the resource and the number of its row and setup among those of the job.
+V_RESOURCE, V_KEY, V_SIZE = range(3)
+
+# E: one start each; E_LESS is how many starts on the next cheaper one is.
+E_START, E_END, E_UNITS, E_LESS, E_SIZE = range(5)
+
+# A: a job that is waited for, or that waits, and the least and most minutes between; below 0: no most.
+A_JOB, A_LEAST, A_MOST, A_SIZE = range(4)
+
+# R: one resource each.
+(
+    R_TABLE, R_PER_MINUTE, R_CHANGE_MINUTES, R_CHANGE_UNITS, R_HOME, R_SETUP, R_CLOCK, R_MINUTES, R_MINUTES_COUNT,
+    R_CHANGES, R_BREAKS, R_ROW, R_ALWAYS, R_SIZE,
+) = range(14)  # fmt: skip
+
+# S: a row is its count, units and last setup, then per stop the job, the setup before it and the units before it.
+S_COUNT, S_UNITS, S_SETUP, S_HEAD = range(4)
+S_JOB, S_STATE, S_LEG, S_SIZE = range(4)
+
+# G: a gap is its soonest start, latest end and units on top.
+G_LOW, G_HIGH, G_UNITS, G_SIZE = range(4)
+
+# X: lists as long as there are jobs.
+(
+    X_FREED, X_ORDER, X_ORDER_MORE, X_STACK, X_STACK_MORE, X_MARK, X_PENDING, X_TRIED, X_LOGGED, X_LOG, X_LOG_WAY,
+    X_LOG_AT, X_WORTH, X_GROUP, X_KEY, X_LEFT, X_SIZE,
+) = range(17)  # fmt: skip
+
+MASK = 4294967295
+FAR = 1 << 61
+MOST = 1 << 60
+NONE = -1
+
+
+def rand(N, below):
+    """Return a number of 0 to below - 1 (xorshift, 32 bits)."""
+    x = N[N_RNG]
+    x ^= (x << 13) & MASK
+    x ^= x >> 17
+    x ^= (x << 5) & MASK
+    N[N_RNG] = x
+    return (x * below) >> 32
+
+
+def first_start(E, base, low, high, minute):
+    """Return the first of the starts low..high-1 that is not before a minute."""
+    while low < high:
+        middle = (low + high) >> 1
+        if E[(base + middle) * E_SIZE + E_START] < minute:
+            low = middle + 1
+        else:
+            high = middle
+    return low
+
+
+def after_ends(E, base, low, high, minute):
+    """Return the first of the starts low..high-1 whose end is after a minute."""
+    while low < high:
+        middle = (low + high) >> 1
+        if E[(base + middle) * E_SIZE + E_END] <= minute:
+            low = middle + 1
+        else:
+            high = middle
+    return low
+
+
+def cheapest(E, base, low, high):
+    """Return the start of low..high-1 that costs least, the soonest of equals."""
+    at = low
+    while True:
+        step = E[(base + at) * E_SIZE + E_LESS]
+        if step == 0 or at + step >= high:
+            return at
+        at += step
+
+
+def reach(R, C, row, minute, needed):
+    """Return the soonest minute by which the resource was on the road for so long from a minute on, or FAR."""
+    if needed == 0:
+        return minute
+    if R[row + R_ALWAYS]:
+        return minute + needed
+    last = C[R[row + R_CLOCK] + minute] + needed - 1
+    if last >= R[row + R_MINUTES_COUNT]:
+        return FAR
+    return C[R[row + R_MINUTES] + last] + 1
+
+
+def leave_by(R, C, row, minute, needed):
+    """Return the latest minute from which the resource can be on the road for so long before a minute, or NONE."""
+    if needed == 0:
+        return minute
+    if R[row + R_ALWAYS]:
+        return max(NONE, minute - needed)
+    first = C[R[row + R_CLOCK] + minute] - needed
+    if first < 0:
+        return NONE
+    return C[R[row + R_MINUTES] + first]
+
+
+def room(R, C, row, free_at, start):
+    """Return the minutes on the road that a resource has between two minutes."""
+    if R[row + R_ALWAYS]:
+        return start - free_at
+    clock = R[row + R_CLOCK]
+    return C[clock + start] - C[clock + free_at]
+
+
+def recount(N, J, P, W, R, D, S, resource):
+    """Work out setups and costs along a row anew."""
+    row = resource * R_SIZE
+    at = R[row + R_ROW]
+    table, per_minute = R[row + R_TABLE], R[row + R_PER_MINUTE]
+    changes, change_units = R[row + R_CHANGES], R[row + R_CHANGE_UNITS]
+    place, state, total = R[row + R_HOME], R[row + R_SETUP], 0
+    places = N[N_PLACES]
+    stop = at + S_HEAD
+    for _ in range(S[at + S_COUNT]):
+        job = S[stop + S_JOB]
+        here = J[job * J_SIZE + J_PLACE]
+        S[stop + S_STATE] = state
+        units = 0
+        if table >= 0:
+            units = D[table + place * places + here] * per_minute
+        if changes:
+            setup = W[P[job * P_SIZE + P_WAY] * W_SIZE + W_SETUP]
+            if setup >= 0:
+                if state >= 0 and state != setup:
+                    units += change_units
+                state = setup
+        S[stop + S_LEG] = units
+        total += units
+        place = here
+        stop += S_SIZE
+    S[at + S_UNITS] = total
+    S[at + S_SETUP] = state
+
+
+def put(N, J, P, W, V, E, R, D, S, job, way, at):
+    """Place a job that is left."""
+    w = way * W_SIZE
+    o = (W[w + W_STARTS] + at) * E_SIZE
+    start = E[o + E_START]
+    p = job * P_SIZE
+    P[p + P_WAY] = way
+    P[p + P_AT] = at
+    P[p + P_START] = start
+    P[p + P_END] = E[o + E_END]
+    units = W[w + W_BASE] + E[o + E_UNITS] - J[job * J_SIZE + J_LEFT]
+    for use in range(W[w + W_USES], W[w + W_USES_END]):
+        resource = V[use * V_SIZE + V_RESOURCE]
+        row = R[resource * R_SIZE + R_ROW]
+        count = S[row + S_COUNT]
+        stop = row + S_HEAD + count * S_SIZE
+        first = row + S_HEAD
+        while stop > first and P[S[stop - S_SIZE + S_JOB] * P_SIZE + P_START] >= start:
+            S[stop + S_JOB] = S[stop - S_SIZE + S_JOB]
+            stop -= S_SIZE
+        S[stop + S_JOB] = job
+        S[row + S_COUNT] = count + 1
+        units -= S[row + S_UNITS]
+        recount(N, J, P, W, R, D, S, resource)
+        units += S[row + S_UNITS]
+    N[N_UNITS] += units
+    if J[job * J_SIZE + J_MUST]:
+        N[N_MUST_LEFT] -= 1
+
+
+def take(N, J, P, W, V, E, R, D, S, job):
+    """Leave a job that is placed."""
+    p = job * P_SIZE
+    w = P[p + P_WAY] * W_SIZE
+    o = (W[w + W_STARTS] + P[p + P_AT]) * E_SIZE
+    units = J[job * J_SIZE + J_LEFT] - W[w + W_BASE] - E[o + E_UNITS]
+    for use in range(W[w + W_USES], W[w + W_USES_END]):
+        resource = V[use * V_SIZE + V_RESOURCE]
+        row = R[resource * R_SIZE + R_ROW]
+        count = S[row + S_COUNT] - 1
+        stop = row + S_HEAD
+        last = stop + count * S_SIZE
+        while S[stop + S_JOB] != job:
+            stop += S_SIZE
+        while stop < last:
+            S[stop + S_JOB] = S[stop + S_SIZE + S_JOB]
+            stop += S_SIZE
+        S[row + S_COUNT] = count
+        units -= S[row + S_UNITS]
+        recount(N, J, P, W, R, D, S, resource)
+        units += S[row + S_UNITS]
+    P[p + P_WAY] = NONE
+    N[N_UNITS] += units
+    if J[job * J_SIZE + J_MUST]:
+        N[N_MUST_LEFT] += 1
+
+
+def needed_before(N, J, P, W, R, D, S, resource, index):
+    """Return the minutes that must fit before the stop of this index."""
+    row = resource * R_SIZE
+    stop = R[row + R_ROW] + S_HEAD + index * S_SIZE
+    job = S[stop + S_JOB]
+    minutes = 0
+    if R[row + R_TABLE] >= 0:
+        place = R[row + R_HOME]
+        if index:
+            place = J[S[stop - S_SIZE + S_JOB] * J_SIZE + J_PLACE]
+        minutes = D[R[row + R_TABLE] + place * N[N_PLACES] + J[job * J_SIZE + J_PLACE]]
+    if R[row + R_CHANGES]:
+        setup, state = W[P[job * P_SIZE + P_WAY] * W_SIZE + W_SETUP], S[stop + S_STATE]
+        if setup >= 0 and state >= 0 and state != setup:
+            minutes += R[row + R_CHANGE_MINUTES]
+    return minutes
+
+
+def row_holds(N, J, P, W, R, D, C, S, resource):
+    """Whether every trip and change of a row fits; looked at only where taking out can break one."""
+    row = resource * R_SIZE
+    if not R[row + R_BREAKS]:
+        return True
+    at = R[row + R_ROW]
+    count = S[at + S_COUNT]
+    free_at = 0
+    for index in range(count):
+        p = S[at + S_HEAD + index * S_SIZE + S_JOB] * P_SIZE
+        if P[p + P_START] < free_at:
+            return False
+        needed = needed_before(N, J, P, W, R, D, S, resource, index)
+        if needed and room(R, C, row, free_at, P[p + P_START]) < needed:
+            return False
+        free_at = P[p + P_END]
+    return True
+
+
+def is_sound(N, J, P, W, A, R, D, C, S):
+    """Whether every row holds and every fixed job stands that can."""
+    if N[N_HOLDS]:
+        for job in range(N[N_JOBS]):
+            j = job * J_SIZE
+            if J[j + J_HOLDS] and P[job * P_SIZE + P_WAY] < 0:
+                free = False
+                for a in range(J[j + J_BEFORE] * A_SIZE, J[j + J_BEFORE_END] * A_SIZE, A_SIZE):
+                    if P[A[a + A_JOB] * P_SIZE + P_WAY] < 0:
+                        free = True
+                if not free:
+                    return False
+    if N[N_BREAKS]:
+        for resource in range(N[N_RESOURCES]):
+            if not row_holds(N, J, P, W, R, D, C, S, resource):
+                return False
+    return True
+
+
+def carry(N, J, P, W, R, D, C, S, resource, index, setup):
+    """Return what a new setup before a stop adds at the next stop that brings its own; FAR: no room."""
+    row = resource * R_SIZE
+    at = R[row + R_ROW]
+    for later in range(index + 1, S[at + S_COUNT]):
+        stop = at + S_HEAD + later * S_SIZE
+        job = S[stop + S_JOB]
+        brings = W[P[job * P_SIZE + P_WAY] * W_SIZE + W_SETUP]
+        if brings < 0:
+            continue
+        state = S[stop + S_STATE]
+        was = state >= 0 and state != brings
+        now = setup != brings
+        if was == now:
+            return 0
+        if was:
+            return -R[row + R_CHANGE_UNITS]
+        free_at = P[S[stop - S_SIZE + S_JOB] * P_SIZE + P_END]
+        has = room(R, C, row, free_at, P[job * P_SIZE + P_START])
+        needed = needed_before(N, J, P, W, R, D, S, resource, later) + R[row + R_CHANGE_MINUTES]
+        return R[row + R_CHANGE_UNITS] if has >= needed else FAR
+    return 0
+
+
+def find_gaps(N, J, P, W, R, D, C, S, G, resource, place, setup, soonest, latest):
+    """Write the gaps of a row in which a job at a place with a setup fits between two minutes; return how many."""
+    row = resource * R_SIZE
+    at = R[row + R_ROW]
+    horizon, places = N[N_HORIZON], N[N_PLACES]
+    table, per_minute = R[row + R_TABLE], R[row + R_PER_MINUTE]
+    changes, change_minutes, change_units = (
+        R[row + R_CHANGES],
+        R[row + R_CHANGE_MINUTES],
+        R[row + R_CHANGE_UNITS],
+    )
+    if not changes:
+        setup = NONE
+    g = N[N_FREE] * G_SIZE
+    found = 0
+    count = S[at + S_COUNT]
+    here, free_at = R[row + R_HOME], 0
+    stop = at + S_HEAD
+    for index in range(count):
+        job = S[stop + S_JOB]
+        start = P[job * P_SIZE + P_START]
+        if free_at >= latest:
+            break
+        there = J[job * J_SIZE + J_PLACE]
+        if free_at < start and start > soonest:
+            state = S[stop + S_STATE]
+            need_in = D[table + here * places + place] if table >= 0 else 0
+            units = need_in * per_minute
+            if setup >= 0 and state >= 0 and setup != state:
+                need_in += change_minutes
+                units += change_units
+            low = reach(R, C, row, free_at, need_in)
+            if low < start and low < latest:
+                need_out = D[table + place * places + there] if table >= 0 else 0
+                units += need_out * per_minute - S[stop + S_LEG]
+                fits = True
+                if changes:
+                    brings = W[P[job * P_SIZE + P_WAY] * W_SIZE + W_SETUP]
+                    if brings >= 0:
+                        after = setup if setup >= 0 else state
+                        if after >= 0 and after != brings:
+                            need_out += change_minutes
+                            units += change_units
+                    elif setup >= 0 and setup != state:
+                        carried = carry(N, J, P, W, R, D, C, S, resource, index, setup)
+                        if carried == FAR:
+                            fits = False
+                        else:
+                            units += carried
+                high = leave_by(R, C, row, start, need_out)
+                if fits and low < high and high > soonest:
+                    G[g + G_LOW] = low
+                    G[g + G_HIGH] = high
+                    G[g + G_UNITS] = units
+                    g += G_SIZE
+                    found += 1
+        here = there
+        free_at = P[job * P_SIZE + P_END]
+        stop += S_SIZE
+    if free_at < horizon and free_at < latest:
+        state = S[at + S_SETUP]
+        need_in = D[table + here * places + place] if table >= 0 else 0
+        units = need_in * per_minute
+        if setup >= 0 and state >= 0 and setup != state:
+            need_in += change_minutes
+            units += change_units
+        low = reach(R, C, row, free_at, need_in)
+        if low < horizon and low < latest:
+            G[g + G_LOW] = low
+            G[g + G_HIGH] = horizon
+            G[g + G_UNITS] = units
+            found += 1
+    return found
+
+
+def share_gaps(N, G, one, ones, other, others, soonest, latest):
+    """Write what two lists of gaps have in common between two minutes; return how many."""
+    g = N[N_FREE] * G_SIZE
+    found = i = j = 0
+    while i < ones and j < others:
+        a, b = (one + i) * G_SIZE, (other + j) * G_SIZE
+        low, high = G[a + G_LOW], G[a + G_HIGH]
+        if high < G[b + G_HIGH]:
+            i += 1
+        else:
+            j += 1
+            high = G[b + G_HIGH]
+        if low < G[b + G_LOW]:
+            low = G[b + G_LOW]
+        if low < high and high > soonest and low < latest:
+            G[g + G_LOW] = low
+            G[g + G_HIGH] = high
+            G[g + G_UNITS] = G[a + G_UNITS] + G[b + G_UNITS]
+            g += G_SIZE
+            found += 1
+    return found
+
+
+def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
+    """Find the cheapest place of a job below a limit: return its units, with N_WAY and N_AT; or FAR.
+
+    A blink overlooks a way now and then; a pull prefers sooner or later places that cost a little more.
+    """
+    j = job * J_SIZE
+    horizon, pull = N[N_HORIZON], N[N_PULL]
+    low, high, low_end, high_end = 0, horizon, 0, horizon
+    for a in range(J[j + J_BEFORE] * A_SIZE, J[j + J_BEFORE_END] * A_SIZE, A_SIZE):
+        p = A[a + A_JOB] * P_SIZE
+        if P[p + P_WAY] < 0:
+            return FAR
+        end = P[p + P_END]
+        low = max(low, end + A[a + A_LEAST])
+        if A[a + A_MOST] >= 0:
+            high = min(high, end + A[a + A_MOST])
+    for a in range(J[j + J_BEHIND] * A_SIZE, J[j + J_BEHIND_END] * A_SIZE, A_SIZE):
+        behind = A[a + A_JOB]
+        start = NONE
+        if P[behind * P_SIZE + P_WAY] >= 0:
+            start = P[behind * P_SIZE + P_START]
+        elif J[behind * J_SIZE + J_HOLDS]:
+            # It will stand there or not at all.
+            start = E[W[J[behind * J_SIZE + J_WAYS] * W_SIZE + W_STARTS] * E_SIZE + E_START]
+        if start >= 0:
+            high_end = min(high_end, start - A[a + A_LEAST])
+            if A[a + A_MOST] >= 0:
+                low_end = max(low_end, start - A[a + A_MOST])
+    if low > high or low >= high_end:
+        return FAR
+    keys, pairs = J[j + J_KEYS], J[j + J_PAIRS]
+    for k in range(2 * (keys + pairs)):
+        K[k] = NONE
+    N[N_FREE] = 0
+    place = J[j + J_PLACE]
+    best = FAR
+    bar = limit
+    if pull > 0:
+        bar = limit + pull * horizon
+    for way in range(J[j + J_WAYS], J[j + J_WAYS_END]):
+        w = way * W_SIZE
+        least = W[w + W_LEAST]
+        if least >= limit or least + min(0, pull) * horizon >= bar:
+            break
+        if N[N_BLINK] and rand(N, 1024) < N[N_BLINK]:
+            continue
+        base, count = W[w + W_STARTS], W[w + W_COUNT]
+        first = first_start(E, base, 0, count, low)
+        last = after_ends(E, base, first, count, high_end)
+        if high < horizon:
+            last = min(last, first_start(E, base, first, count, high + 1))
+        if low_end:
+            while first < last and E[(base + first) * E_SIZE + E_END] < low_end:
+                first += 1
+        if first >= last:
+            continue
+        units = W[w + W_BASE]
+        floor = units + E[(base + cheapest(E, base, first, last)) * E_SIZE + E_UNITS]
+        edge = first if pull > 0 else last - 1
+        lured = floor + pull * E[(base + edge) * E_SIZE + E_START]
+        if floor >= limit or lured >= bar:
+            continue
+        use, uses_end = W[w + W_USES], W[w + W_USES_END]
+        setup = W[w + W_SETUP]
+        one = ones = 0
+        other = others = NONE
+        number = 0
+        fits = True
+        while use < uses_end:
+            key = V[use * V_SIZE + V_KEY] * 2
+            if K[key] < 0:
+                resource = V[use * V_SIZE + V_RESOURCE]
+                K[key] = N[N_FREE]
+                K[key + 1] = find_gaps(N, J, P, W, R, D, C, S, G, resource, place, setup, low, high_end)
+                N[N_FREE] += K[key + 1]
+            if K[key + 1] == 0:
+                fits = False
+                break
+            if number == 0:
+                one, ones = K[key], K[key + 1]
+            elif number == 1 and use + 1 < uses_end:
+                pair = 2 * (keys + W[w + W_PAIR])
+                if K[pair] < 0:
+                    K[pair] = N[N_FREE]
+                    K[pair + 1] = share_gaps(N, G, one, ones, K[key], K[key + 1], low, high_end)
+                    N[N_FREE] += K[pair + 1]
+                one, ones = K[pair], K[pair + 1]
+            elif use + 1 < uses_end:
+                shared = share_gaps(N, G, one, ones, K[key], K[key + 1], low, high_end)
+                one, ones = N[N_FREE], shared
+                N[N_FREE] += shared
+            else:
+                other, others = K[key], K[key + 1]
+            if ones == 0:
+                fits = False
+                break
+            number += 1
+            use += 1
+        if not fits:
+            continue
+        if number == 0:
+            one, ones = N[N_FREE], 1
+            G[one * G_SIZE + G_LOW] = 0
+            G[one * G_SIZE + G_HIGH] = horizon
+            G[one * G_SIZE + G_UNITS] = 0
+        x = y = 0
+        while x < ones and (others < 0 or y < others):
+            g = (one + x) * G_SIZE
+            gap_low, gap_high, on_top = G[g + G_LOW], G[g + G_HIGH], G[g + G_UNITS]
+            if others < 0:
+                x += 1
+            else:
+                g = (other + y) * G_SIZE
+                if gap_high < G[g + G_HIGH]:
+                    x += 1
+                else:
+                    y += 1
+                    gap_high = G[g + G_HIGH]
+                gap_low = max(gap_low, G[g + G_LOW])
+                on_top += G[g + G_UNITS]
+            if gap_low >= gap_high or gap_high <= low or lured + on_top >= bar:
+                continue
+            if gap_low >= high_end:
+                break
+            a = first_start(E, base, first, last, gap_low)
+            b = after_ends(E, base, a, last, gap_high)
+            if a >= b:
+                continue
+            at = cheapest(E, base, a, b)
+            total = units + E[(base + at) * E_SIZE + E_UNITS] + on_top
+            if pull != 0:
+                edge = a if pull > 0 else b - 1
+                at_edge = units + E[(base + edge) * E_SIZE + E_UNITS] + on_top
+                start, edge_start = E[(base + at) * E_SIZE + E_START], E[(base + edge) * E_SIZE + E_START]
+                if at_edge < limit and at_edge + pull * edge_start < total + pull * start:
+                    at, total = edge, at_edge
+            pulled = total
+            if pull != 0:
+                pulled = total + pull * E[(base + at) * E_SIZE + E_START]
+            if total < limit and pulled < bar:
+                bar = pulled
+                best = total
+                N[N_WAY] = way
+                N[N_AT] = at
+    return best
+
+
+def log(N, P, X, job):
+    """Note where a job stood when the round began."""
+    n = N[N_JOBS]
+    if X[X_LOGGED * n + job] != N[N_STAMP]:
+        X[X_LOGGED * n + job] = N[N_STAMP]
+        logged = N[N_LOGGED]
+        X[X_LOG * n + logged] = job
+        X[X_LOG_WAY * n + logged] = P[job * P_SIZE + P_WAY]
+        X[X_LOG_AT * n + logged] = P[job * P_SIZE + P_AT]
+        N[N_LOGGED] = logged + 1
+
+
+def undo(N, J, P, W, V, E, R, D, S, X):
+    """Put everything back where it stood when the round began."""
+    n = N[N_JOBS]
+    for i in range(N[N_LOGGED]):
+        job = X[X_LOG * n + i]
+        if P[job * P_SIZE + P_WAY] >= 0:
+            take(N, J, P, W, V, E, R, D, S, job)
+    for i in range(N[N_LOGGED]):
+        if X[X_LOG_WAY * n + i] >= 0:
+            put(N, J, P, W, V, E, R, D, S, X[X_LOG * n + i], X[X_LOG_WAY * n + i], X[X_LOG_AT * n + i])
+
+
+def worth(N, J, A, X, number):
+    """Return the most that jobs which wait for this one could still save, were it placed."""
+    n = N[N_JOBS]
+    j = number * J_SIZE
+    total = 0
+    for a in range(J[j + J_BEHIND] * A_SIZE, J[j + J_BEHIND_END] * A_SIZE, A_SIZE):
+        total += X[X_PENDING * n + A[a + A_JOB]]
+    if total == 0:
+        return 0
+    at = J[j + J_CHAIN_END] - 1
+    while A[at] != number:
+        job = A[at]
+        i = job * J_SIZE
+        total = 0
+        if X[X_PENDING * n + job] and J[i + J_WAYS] < J[i + J_WAYS_END]:
+            total = J[i + J_LEFT] - J[i + J_LEAST]
+            for a in range(J[i + J_BEHIND] * A_SIZE, J[i + J_BEHIND_END] * A_SIZE, A_SIZE):
+                total = min(MOST, total + X[X_WORTH * n + A[a + A_JOB]])
+        X[X_WORTH * n + job] = max(0, total)
+        at -= 1
+    total = 0
+    for a in range(J[j + J_BEHIND] * A_SIZE, J[j + J_BEHIND_END] * A_SIZE, A_SIZE):
+        total = min(MOST, total + X[X_WORTH * n + A[a + A_JOB]])
+    return total
+
+
+def standing_behind(N, J, P, A, X, number):
+    """List in X_GROUP the placed jobs that wait for one, straight or through others; return how many.
+
+    Each comes after those of them that it waits for.
+    """
+    n = N[N_JOBS]
+    j = number * J_SIZE
+    found = False
+    for a in range(J[j + J_BEHIND] * A_SIZE, J[j + J_BEHIND_END] * A_SIZE, A_SIZE):
+        if P[A[a + A_JOB] * P_SIZE + P_WAY] >= 0:
+            found = True
+    if not found:
+        return 0
+    at = J[j + J_CHAIN]
+    while A[at] != number:
+        X[X_WORTH * n + A[at]] = 0
+        at += 1
+    X[X_WORTH * n + number] = 1
+    count = 0
+    for k in range(at + 1, J[j + J_CHAIN_END]):
+        job = A[k]
+        i = job * J_SIZE
+        waits = 0
+        if P[job * P_SIZE + P_WAY] >= 0:
+            for a in range(J[i + J_BEFORE] * A_SIZE, J[i + J_BEFORE_END] * A_SIZE, A_SIZE):
+                if X[X_WORTH * n + A[a + A_JOB]]:
+                    waits = 1
+        X[X_WORTH * n + job] = waits
+        if waits:
+            X[X_GROUP * n + count] = job
+            count += 1
+    return count
+
+
+def fill(N, J, P, W, V, E, A, R, D, C, S, G, K, X):
+    """Put the jobs of the order in, each after the ones it waits for, where that is cheaper than leaving it."""
+    n = N[N_JOBS]
+    pending, stack, tried = X_PENDING * n, X_STACK * n, X_TRIED * n
+    for i in range(N[N_ORDER]):
+        X[pending + X[X_ORDER * n + i]] = 1
+    for i in range(N[N_ORDER]):
+        X[stack] = X[X_ORDER * n + i]
+        depth = 1
+        while depth:
+            number = X[stack + depth - 1]
+            if not X[pending + number]:
+                depth -= 1
+                continue
+            j = number * J_SIZE
+            ahead = NONE
+            for a in range(J[j + J_BEFORE] * A_SIZE, J[j + J_BEFORE_END] * A_SIZE, A_SIZE):
+                if X[pending + A[a + A_JOB]]:
+                    ahead = A[a + A_JOB]
+            if ahead >= 0 and depth < 2 * n - 1:
+                X[stack + depth] = ahead
+                depth += 1
+                continue
+            depth -= 1
+            X[pending + number] = 0
+            limit = min(MOST, J[j + J_LEFT] + worth(N, J, A, X, number))
+            if J[j + J_HOLDS]:
+                limit = MOST
+            total = insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, number, limit)
+            if total < FAR:
+                log(N, P, X, number)
+                put(N, J, P, W, V, E, R, D, S, number, N[N_WAY], N[N_AT])
+                continue
+            if J[j + J_WAYS] == J[j + J_WAYS_END]:
+                continue
+            stuck = standing_behind(N, J, P, A, X, number)
+            if stuck == 0 or depth + stuck + 2 > 2 * n:
+                continue
+            for k in range(stuck):
+                job = X[X_GROUP * n + stuck - 1 - k]
+                log(N, P, X, job)
+                take(N, J, P, W, V, E, R, D, S, job)
+                X[pending + job] = 1
+                X[stack + depth] = job
+                depth += 1
+            if X[tried + number] != N[N_STAMP]:
+                X[tried + number] = N[N_STAMP]
+                X[pending + number] = 1
+                X[stack + depth] = number
+                depth += 1
+
+
+def prune(N, J, P, W, V, E, A, R, D, C, S, X):
+    """Leave jobs of the order, with all that wait for them, where that is cheaper than doing them."""
+    n = N[N_JOBS]
+    for i in range(N[N_ORDER]):
+        number = X[X_ORDER * n + i]
+        j = number * J_SIZE
+        if P[number * P_SIZE + P_WAY] < 0 or J[j + J_MUST] or J[j + J_HOLDS]:
+            continue
+        count = standing_behind(N, J, P, A, X, number)
+        X[X_GROUP * n + count] = number
+        likely = 0
+        for k in range(count + 1):
+            job = X[X_GROUP * n + k]
+            p, w = job * P_SIZE, P[job * P_SIZE + P_WAY] * W_SIZE
+            likely += J[job * J_SIZE + J_LEFT] - W[w + W_BASE]
+            likely -= E[(W[w + W_STARTS] + P[p + P_AT]) * E_SIZE + E_UNITS]
+        w = P[number * P_SIZE + P_WAY] * W_SIZE
+        road_most = 0
+        for use in range(W[w + W_USES], W[w + W_USES_END]):
+            road_most += S[R[V[use * V_SIZE + V_RESOURCE] * R_SIZE + R_ROW] + S_UNITS]
+        if likely >= road_most:
+            continue
+        before = N[N_UNITS]
+        for k in range(count + 1):
+            job = X[X_GROUP * n + k]
+            log(N, P, X, job)
+            X[X_KEY * n + k] = P[job * P_SIZE + P_WAY]
+            X[X_WORTH * n + k] = P[job * P_SIZE + P_AT]
+            take(N, J, P, W, V, E, R, D, S, job)
+        if N[N_UNITS] >= before or not is_sound(N, J, P, W, A, R, D, C, S):
+            for k in range(count + 1):
+                put(N, J, P, W, V, E, R, D, S, X[X_GROUP * n + k], X[X_KEY * n + k], X[X_WORTH * n + k])
+
+
+def free(N, P, X, job):
+    """Note a job to be taken out in this round."""
+    n = N[N_JOBS]
+    if X[X_MARK * n + job] != N[N_STAMP]:
+        X[X_MARK * n + job] = N[N_STAMP]
+        X[X_FREED * n + N[N_FREED]] = job
+        N[N_FREED] += 1
+
+
+def free_chain(N, J, P, A, X, job, later):
+    """Free a job and those bound to it, or only the ones that come after it."""
+    j = job * J_SIZE
+    at = J[j + J_CHAIN]
+    if later:
+        while A[at] != job:
+            at += 1
+    most = 2 * N[N_MOST_FREED]
+    for k in range(at, J[j + J_CHAIN_END]):
+        if N[N_FREED] < most:
+            free(N, P, X, A[k])
+
+
+def free_string(N, J, P, R, S, X, resource, minute, count):
+    """Free neighboring stops of a row, so many at most, around a minute."""
+    row = R[resource * R_SIZE + R_ROW]
+    stops = S[row + S_COUNT]
+    if stops == 0:
+        return
+    at = 0
+    while at < stops - 1 and P[S[row + S_HEAD + at * S_SIZE + S_JOB] * P_SIZE + P_END] <= minute:
+        at += 1
+    count = min(count, stops)
+    first = max(0, min(stops - count, at - rand(N, count)))
+    for k in range(first, first + count):
+        free(N, P, X, S[row + S_HEAD + k * S_SIZE + S_JOB])
+
+
+def free_in_the_way(N, J, P, W, V, E, A, R, S, X, job):
+    """Free what stands in the way of a job and of the ones bound to it that are left, at some time and way of each."""
+    j = job * J_SIZE
+    n = N[N_JOBS]
+    low = 0
+    for a in range(J[j + J_BEFORE] * A_SIZE, J[j + J_BEFORE_END] * A_SIZE, A_SIZE):
+        if P[A[a + A_JOB] * P_SIZE + P_WAY] >= 0:
+            low = max(low, P[A[a + A_JOB] * P_SIZE + P_END] + A[a + A_LEAST])
+    most = 2 * N[N_MOST_FREED]
+    for k in range(J[j + J_CHAIN], J[j + J_CHAIN_END]):
+        number = A[k]
+        i = number * J_SIZE
+        ways = J[i + J_WAYS_END] - J[i + J_WAYS]
+        if P[number * P_SIZE + P_WAY] >= 0 or ways == 0 or N[N_FREED] >= most:
+            continue
+        free(N, P, X, number)
+        X[X_KEY * n + number] = -MOST
+        w = (J[i + J_WAYS] + rand(N, ways)) * W_SIZE
+        base, count = W[w + W_STARTS], W[w + W_COUNT]
+        at = first_start(E, base, 0, count, low)
+        if at == count:
+            continue
+        at += (rand(N, count - at) * rand(N, 1024)) >> 10
+        start, end = E[(base + at) * E_SIZE + E_START], E[(base + at) * E_SIZE + E_END]
+        low = end
+        for use in range(W[w + W_USES], W[w + W_USES_END]):
+            row = R[V[use * V_SIZE + V_RESOURCE] * R_SIZE + R_ROW]
+            for index in range(S[row + S_COUNT]):
+                other = S[row + S_HEAD + index * S_SIZE + S_JOB]
+                if (
+                    P[other * P_SIZE + P_START] < end
+                    and P[other * P_SIZE + P_END] > start
+                    and N[N_FREED] < most
+                ):
+                    free(N, P, X, other)
+
+
+def some_placed(N, P):
+    """Return a job that stands, at random, or NONE."""
+    n = N[N_JOBS]
+    at = rand(N, n)
+    for _ in range(n):
+        if P[at * P_SIZE + P_WAY] >= 0:
+            return at
+        at = at + 1 if at + 1 < n else 0
+    return NONE
+
+
+def dearness(J, P, W, E, job):
+    """Return what a placed job costs above its cheapest."""
+    p = job * P_SIZE
+    w = P[p + P_WAY] * W_SIZE
+    return W[w + W_BASE] + E[(W[w + W_STARTS] + P[p + P_AT]) * E_SIZE + E_UNITS] - J[job * J_SIZE + J_LEAST]
+
+
+def ruin(N, J, P, W, V, E, A, R, S, X):
+    """Choose the jobs to take out; some left ones among them go in before all others, or victims after them."""
+    n = N[N_JOBS]
+    count = 2 + rand(N, N[N_MOST_FREED])
+    pick = rand(N, 100)
+    seed = some_placed(N, P)
+    if N[N_LEFT] and (seed < 0 or pick < 30):
+        job = X[X_LEFT * n + rand(N, N[N_LEFT])]
+        if pick < 20 or seed < 0:
+            free_in_the_way(N, J, P, W, V, E, A, R, S, X, job)
+            return
+        # The left one first; one in its way last with all that waits for it, and the neighbors of that one.
+        j = job * J_SIZE
+        w = (J[j + J_WAYS] + rand(N, J[j + J_WAYS_END] - J[j + J_WAYS])) * W_SIZE
+        uses = W[w + W_USES_END] - W[w + W_USES]
+        if uses == 0:
+            return
+        resource = V[(W[w + W_USES] + rand(N, uses)) * V_SIZE + V_RESOURCE]
+        row = R[resource * R_SIZE + R_ROW]
+        if S[row + S_COUNT] == 0:
+            free_in_the_way(N, J, P, W, V, E, A, R, S, X, job)
+            return
+        victim = S[row + S_HEAD + rand(N, S[row + S_COUNT]) * S_SIZE + S_JOB]
+        for k in range(J[j + J_CHAIN], J[j + J_CHAIN_END]):
+            if P[A[k] * P_SIZE + P_WAY] < 0:
+                free(N, P, X, A[k])
+                X[X_KEY * n + A[k]] = -MOST
+        freed = N[N_FREED]
+        free_chain(N, J, P, A, X, victim, True)
+        for k in range(freed, N[N_FREED]):
+            X[X_KEY * n + X[X_FREED * n + k]] = MOST
+        start = P[victim * P_SIZE + P_START]
+        for use in range(W[w + W_USES], W[w + W_USES_END]):
+            free_string(N, J, P, R, S, X, V[use * V_SIZE + V_RESOURCE], start, 1 + (count >> 1))
+        return
+    if seed < 0:
+        return
+    j = seed * J_SIZE
+    start = P[seed * P_SIZE + P_START]
+    near = J[j + J_NEAR_END] - J[j + J_NEAR]
+    if pick < 45:
+        # A chain, then neighbors or their chains.
+        free_chain(N, J, P, A, X, seed, False)
+        for k in range(J[j + J_NEAR], J[j + J_NEAR_END]):
+            if N[N_FREED] >= count:
+                break
+            if rand(N, 8) < 5:
+                if rand(N, 2):
+                    free_chain(N, J, P, A, X, A[k], False)
+                else:
+                    free(N, P, X, A[k])
+    elif pick < 75:
+        # Strings of rows: the seed's, then those of its neighbors.
+        length = 1 + rand(N, 5)
+        job = seed
+        tries = 0
+        while N[N_FREED] < count and tries < 12:
+            w = P[job * P_SIZE + P_WAY] * W_SIZE
+            uses = W[w + W_USES_END] - W[w + W_USES]
+            if uses and P[job * P_SIZE + P_WAY] >= 0:
+                resource = V[(W[w + W_USES] + rand(N, uses)) * V_SIZE + V_RESOURCE]
+                free_string(N, J, P, R, S, X, resource, start, length)
+            tries += 1
+            if near == 0:
+                break
+            job = A[J[j + J_NEAR] + ((rand(N, near) * rand(N, 1024)) >> 10)]
+            if P[job * P_SIZE + P_WAY] < 0:
+                job = seed
+    elif pick < 85:
+        # Neighbors that stand at about the same time.
+        width = 240 + rand(N, 1440)
+        free(N, P, X, seed)
+        for k in range(J[j + J_NEAR], J[j + J_NEAR_END]):
+            p = A[k] * P_SIZE
+            if N[N_FREED] < count and P[p + P_WAY] >= 0 and abs(P[p + P_START] - start) < width:
+                free(N, P, X, A[k])
+    elif pick < 92:
+        # What costs most above its cheapest, with its chain.
+        for _ in range(1 + rand(N, 3)):
+            job = some_placed(N, P)
+            for _ in range(4):
+                other = some_placed(N, P)
+                if dearness(J, P, W, E, other) > dearness(J, P, W, E, job):
+                    job = other
+            free_chain(N, J, P, A, X, job, rand(N, 2) == 0)
+    elif pick < 97:
+        free_chain(N, J, P, A, X, seed, True)
+    else:
+        for _ in range(count):
+            free(N, P, X, rand(N, n))
+
+
+def add_left(N, J, P, A, X):
+    """Have some of the left jobs tried too, each after the left ones that it waits for."""
+    n = N[N_JOBS]
+    if N[N_LEFT] == 0:
+        return
+    most = N[N_FREED] + N[N_MOST_LEFT]
+    for _ in range(N[N_MOST_LEFT]):
+        job = X[X_LEFT * n + rand(N, N[N_LEFT])]
+        for k in range(J[job * J_SIZE + J_CHAIN], J[job * J_SIZE + J_CHAIN_END]):
+            i = A[k] * J_SIZE
+            if P[A[k] * P_SIZE + P_WAY] < 0 and J[i + J_WAYS] < J[i + J_WAYS_END] and N[N_FREED] < most:
+                free(N, P, X, A[k])
+
+
+def sort(N, J, W, X):
+    """Lay the order in which the freed jobs go back in."""
+    n = N[N_JOBS]
+    pick = rand(N, 6)
+    key, order = X_KEY * n, X_ORDER * n
+    for i in range(N[N_FREED]):
+        job = X[X_FREED * n + i]
+        j = job * J_SIZE
+        if X[key + job] == 0:
+            if pick == 1:
+                X[key + job] = J[j + J_DUE]
+            elif pick == 2:
+                X[key + job] = -J[j + J_LEFT]
+            elif pick == 3:
+                X[key + job] = J[j + J_WAYS_END] - J[j + J_WAYS]
+            elif pick == 4:
+                X[key + job] = -J[j + J_PRICE]
+            elif pick == 5:
+                X[key + job] = J[j + J_LEAST] - J[j + J_LEFT]
+        # Those of one key at random: each is put before a random number of the ones with its key.
+        value = X[key + job]
+        skip = rand(N, i + 1)
+        k = i
+        while k > 0:
+            other = X[key + X[order + k - 1]]
+            if other < value or (other == value and skip == 0):
+                break
+            if other == value:
+                skip -= 1
+            X[order + k] = X[order + k - 1]
+            k -= 1
+        X[order + k] = job
+    N[N_ORDER] = N[N_FREED]
+
+
+def keep_best(N, P, B):
+    """Keep the plan as it stands if it is the best so far."""
+    if N[N_MUST_LEFT] > N[N_BEST_MUST] or (N[N_MUST_LEFT] == N[N_BEST_MUST] and N[N_UNITS] >= N[N_BEST]):
+        return
+    N[N_BEST] = N[N_UNITS]
+    N[N_BEST_MUST] = N[N_MUST_LEFT]
+    for job in range(N[N_JOBS]):
+        B[2 * job] = P[job * P_SIZE + P_WAY]
+        B[2 * job + 1] = P[job * P_SIZE + P_AT]
+
+
+def search_round(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T):
+    """Take some jobs out and put them back; keep the outcome if it is sound and not too dear."""
+    n = N[N_JOBS]
+    N[N_STAMP] += 1
+    N[N_LOGGED] = N[N_FREED] = N[N_LEFT] = 0
+    for job in range(n):
+        X[X_KEY * n + job] = 0
+        if P[job * P_SIZE + P_WAY] < 0 and J[job * J_SIZE + J_WAYS] < J[job * J_SIZE + J_WAYS_END]:
+            X[X_LEFT * n + N[N_LEFT]] = job
+            N[N_LEFT] += 1
+    before = N[N_UNITS]
+    ruin(N, J, P, W, V, E, A, R, S, X)
+    for i in range(N[N_FREED]):
+        job = X[X_FREED * n + i]
+        if P[job * P_SIZE + P_WAY] >= 0:
+            log(N, P, X, job)
+            take(N, J, P, W, V, E, R, D, S, job)
+    add_left(N, J, P, A, X)
+    sort(N, J, W, X)
+    N[N_PULL] = 0
+    if rand(N, 10) >= 3:
+        # A tenth to ten times the scale a day.
+        pull = (N[N_SCALE] * T[1024 + rand(N, 1024)]) >> 10
+        pull = pull // 1440
+        N[N_PULL] = pull if rand(N, 10) < 7 else -pull
+    fill(N, J, P, W, V, E, A, R, D, C, S, G, K, X)
+    N[N_PULL] = 0
+    prune(N, J, P, W, V, E, A, R, D, C, S, X)
+    if not is_sound(N, J, P, W, A, R, D, C, S):
+        undo(N, J, P, W, V, E, R, D, S, X)
+        return
+    keep_best(N, P, B)
+    margin = (N[N_WARMTH] * T[rand(N, 1024)]) >> 10
+    if N[N_UNITS] - before > margin:
+        undo(N, J, P, W, V, E, R, D, S, X)
+    else:
+        N[N_KEPT] += 1
+    if N[N_BUMP] and N[N_MUST_LEFT]:
+        # What must be done and is left weighs ever more, until it gets in.
+        for job in range(n):
+            if J[job * J_SIZE + J_MUST] and P[job * P_SIZE + P_WAY] < 0:
+                J[job * J_SIZE + J_LEFT] += N[N_BUMP]
+                N[N_UNITS] += N[N_BUMP]
+
+
+def run(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T, rounds):
+    """Do so many rounds."""
+    for _ in range(rounds):
+        search_round(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T)
+    N[N_ROUNDS] += rounds
