@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from farmops.farms.operations import PIVOT_MOVES
 from scheduling.models import WeekPlan
+from scheduling.selectors.care import care_names
 from scheduling.selectors.passes import KEY, field_names, keys_in_words, spoken_key
 from scheduling.selectors.plans import left_of_plan
 
@@ -28,7 +29,7 @@ def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
     A pass that only waits for another is told with the first cause on its ground; where the ground has no cause of
     its own, it stands by itself.
     """
-    names = field_names(farm=plan.farm)
+    names = field_names(farm=plan.farm) | care_names(farm=plan.farm)
     left = left_of_plan(plan=plan)
     waits = {key for key, why in left if why.startswith(ONLY_WAITS)}
     causes: dict[str, str] = {}

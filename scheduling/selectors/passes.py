@@ -51,11 +51,11 @@ def field_names(*, farm: Farm) -> dict[str, str]:
 def spoken_key(key: str, *, names: Mapping[str, str]) -> tuple[str, str]:
     """Return the ground and the work that a pass key stands for, in words: `("Pond 80", "disk again")`.
 
-    `names` are those of the fields by code; a key of no known shape is its own ground.
+    `names` are those of the fields by code; a key of no known shape is its own ground, by its name if it has one.
     """
     found = KEY.fullmatch(key)
     if found is None:
-        return key, ""
+        return names.get(key, key), ""
     ground = names.get(found["field"], found["field"])
     if found["ground"]:
         ground += f" ({found['ground']})"

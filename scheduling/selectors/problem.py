@@ -1,17 +1,19 @@
 """The planning problem of a farm's week, built from its records.
 
-Task ids are pass keys, with `#1`, `#2` … behind them where a pass is split into day parts. Mode ids are the codes of
+Task ids are pass keys, with `#1`, `#2` … behind them where a pass is split into day parts; those of service stops are
+`care:` and the code of their rule. Mode ids are the codes of
 the outfit joined by `+`. Times are elapsed minutes from the start.
 """
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from farmops.farms.models import Farm, Field
 from farmops.farms.operations import ALONE
 from scheduling.models import FieldPass, PassLink, WeekPlan, WorkRecord
+from scheduling.selectors.care_stops import CareStop, care_stops
 from scheduling.selectors.day_parts import day_parts, longest_part_min
 from scheduling.selectors.fleet import YARD, Fleet, fleet_of, place_of
 from scheduling.selectors.horizon import Horizon
@@ -40,6 +42,7 @@ class Built:
     tasks: Mapping[str, Task]
     outfits: Mapping[str, Outfit]
     not_offered: list[NotOffered]
+    stops: Mapping[str, CareStop] = field(default_factory=dict)
 
 
 def build_problem(
@@ -137,9 +140,19 @@ def lay_problem(
             row = {key: value for key, value in row.items() if key not in OF_A_START} | {"earliest": 0}
         rows.append(row)
         before = task
-    used = frozenset(name for row in rows for mode in row["modes"] for name in mode["resources"])
+    stops, no_care = care_stops(
+        farm=farm,
+        fleet=fleet,
+        horizon=horizon,
+        prices=prices,
+        sent=sent,
+        soonest_min=soonest,
+        used=_used(rows),
+        held=_held(rows),
+    )
+    rows += [stop.row for stop in stops]
     resources = resources_of(
-        farm=farm, fleet=fleet, horizon=horizon, prices=prices, used=used, standing=standing
+        farm=farm, fleet=fleet, horizon=horizon, prices=prices, used=_used(rows), standing=standing
     )
     fields = _fields(farm, {row["place"] for row in rows} | {row["home"] for row in resources})
     problem = {
@@ -159,7 +172,23 @@ def lay_problem(
         horizon=horizon,
         tasks={task.id: task for task in tasks},
         outfits={outfit.id: outfit for outfits in outfits_of.values() for outfit in outfits},
-        not_offered=offer.not_offered,
+        not_offered=[*offer.not_offered, *no_care],
+        stops={stop.id: stop for stop in stops},
+    )
+
+
+def _used(rows: list[dict[str, Any]]) -> frozenset[str]:
+    return frozenset(name for row in rows for mode in row["modes"] for name in mode["resources"])
+
+
+def _held(rows: list[dict[str, Any]]) -> frozenset[str]:
+    """Return what a task that is under way or fixed may hold."""
+    return frozenset(
+        name
+        for row in rows
+        for mode in row["modes"]
+        if mode["id"] in {row.get(key, {}).get("mode") for key in ("under_way", "fixed")}
+        for name in mode["resources"]
     )
 
 

@@ -110,7 +110,8 @@ def _hitch_cents(hand_cents_per_h: list[int]) -> int:
     return int((average * CHANGEOVER_MIN / 60).to_integral_value())
 
 
-def _back(row: Machine | Implement, horizon: Horizon) -> list[Stretch]:
+def back_from(row: Machine | Implement, horizon: Horizon) -> list[Stretch]:
+    """Return when a machine or implement works: all through, or from the hour it is back about."""
     return horizon.whole_from(horizon.after(row.down_until) if row.down_until is not None else 0)
 
 
@@ -126,14 +127,14 @@ def _machine(
         "roams": True,
         "road_factor": road_factor(machine.road_speed_mph),
         "road_cents_per_minute": per_minute(prices.machine_cents_per_h[machine.pk]),
-        "calendar": as_json(_back(machine, horizon)),
+        "calendar": as_json(back_from(machine, horizon)),
         "changeover": {"minutes": CHANGEOVER_MIN, "cents": hitch_cents},
         "setup_now": setup,
     }
 
 
 def _implement(implement: Implement, fleet: Fleet, horizon: Horizon, light: list[Stretch]) -> dict[str, Any]:
-    calendar = _back(implement, horizon)
+    calendar = back_from(implement, horizon)
     row = {
         "id": fleet.id_of(implement),
         "kind": "implement",

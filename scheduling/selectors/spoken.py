@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Pump
+from scheduling.selectors.care import care_names
 from scheduling.selectors.fleet import YARD, pivot_id, place_of, pump_id
 from scheduling.selectors.outfits import CUSTOM
 from scheduling.selectors.passes import KEY, keys_in_words, spoken_key
@@ -23,8 +24,9 @@ def names_of(*, farm: Farm, problem: Mapping[str, Any]) -> dict[str, str]:
     for model in (Hand, Implement, Machine):
         for code, name in model._default_manager.filter(farm=farm).values_list("code", "name"):
             names |= {code: name, f"{model.__name__.lower()}:{code}": name}
+    care = care_names(farm=farm)
     for task in problem.get("tasks", []):
-        names[task["id"]] = task_in_words(task["id"], fields)
+        names[task["id"]] = care.get(task["id"]) or task_in_words(task["id"], fields)
         for mode in task["modes"]:
             names[mode["id"]] = outfit_of_names(mode["id"], mode["resources"], names)
     return names

@@ -13,7 +13,7 @@ from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
-from scheduling.models import FieldPass, PassState, PlannedTask, PlanState, WeekPlan
+from scheduling.models import FieldPass, PassState, PlannedCare, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.passes import open_passes
 from scheduling.selectors.plans import plan_of_day
 from scheduling.selectors.prices import PlanPrices
@@ -279,8 +279,11 @@ def _store(
             seed=limits.seed,
             limits={"seconds": limits.seconds, "rounds": limits.rounds, "workers": limits.workers},
         )
-        rows = [_planned_task(stored, built, row) for row in answer["tasks"]]
+        rows = [_planned_task(stored, built, row) for row in answer["tasks"] if row["id"] in built.tasks]
         PlannedTask.objects.bulk_create(rows)
+        PlannedCare.objects.bulk_create(
+            [_planned_care(stored, built, row) for row in answer["tasks"] if row["id"] in built.stops]
+        )
         in_plan = {row.field_pass_id for row in rows}
         of_farm = FieldPass.objects.filter(farm=farm)
         of_farm.filter(pk__in=in_plan, state=PassState.WAITING).update(state=PassState.PLANNED)
@@ -311,4 +314,23 @@ def _planned_task(stored: WeekPlan, built: Built, row: Mapping[str, Any]) -> Pla
         starts_at=built.horizon.at(row["from"]),
         ends_at=built.horizon.at(row["to"]),
         work_min=work_min,
+    )
+
+
+def _planned_care(stored: WeekPlan, built: Built, row: Mapping[str, Any]) -> PlannedCare:
+    stop = built.stops[row["id"]]
+    outfit = stop.outfit(row["mode"])
+    return PlannedCare(
+        farm_id=stored.farm_id,
+        plan=stored,
+        task_key=stop.id,
+        rule=stop.due.rule,
+        mode=outfit.id,
+        place=stop.row["place"],
+        machine=outfit.machine,
+        implement=outfit.implement,
+        hand=outfit.hand,
+        starts_at=built.horizon.at(row["from"]),
+        ends_at=built.horizon.at(row["to"]),
+        work_min=stop.due.rule.takes_min,
     )
