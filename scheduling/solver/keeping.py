@@ -65,18 +65,22 @@ def cannot_stay(problem: Problem) -> frozenset[str]:
                 gone.add(job.number)
         elif place is None or schedule.places[job.number] != place:
             gone.add(job.number)
+    _take_what_comes_too_soon(schedule, gone)
+    return frozenset(board.jobs[number].task.id for number in gone)
+
+
+def _take_what_comes_too_soon(schedule: Schedule, gone: set[int]) -> None:
+    """Leave each place that begins before what it waits for can have ended, now that some of that moves."""
+    board = schedule.board
+    soonest_end = [0] * len(board.jobs)
     for number in board.order:
-        place = schedule.places[number]
-        job = board.jobs[number]
-        if place is None or job.pinned:
-            continue
-        if any(
-            schedule.places[ahead] is None and not _ends_in_time(board.jobs[ahead], place.start - least)
-            for ahead, least, _ in job.before
-        ):
+        job, place = board.jobs[number], schedule.places[number]
+        low = max((soonest_end[ahead] + least for ahead, least, _ in job.before), default=0)
+        if place is not None and not job.pinned and place.start < low:
             schedule.take(number)
             gone.add(number)
-    return frozenset(board.jobs[number].task.id for number in gone)
+            place = None
+        soonest_end[number] = place.end if place is not None else _soonest_end(job, low, board.horizon)
 
 
 def _was_start(task: Task) -> int:
@@ -118,9 +122,16 @@ def _is_between(gap: int, least: int, most: int | None) -> bool:
     return gap >= least and (most is None or gap <= most)
 
 
-def _ends_in_time(job: Job, latest: int) -> bool:
-    """Whether a job could, by itself, end by a minute."""
-    return any(way.options.ends and way.options.ends[0] <= latest for way in job.ways)
+def _soonest_end(job: Job, low: int, horizon: int) -> int:
+    """Return the soonest minute by which a job can, by itself, have ended if it starts at `low` or later.
+
+    Of a job that cannot, it is the end of the horizon: what waits for it is left with it.
+    """
+    ends = []
+    for way in job.ways:
+        at = bisect_left(way.options.starts, low)
+        ends += way.options.ends[at : at + 1]
+    return min(ends, default=horizon)
 
 
 def most_cents(problem: Problem) -> int:

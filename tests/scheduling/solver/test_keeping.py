@@ -84,6 +84,11 @@ def test_what_waits_for_one_that_moves_stays_if_that_one_can_still_end_in_time()
     assert cannot_stay(in_time) == {"a"}
     too_late = week(late, task("b", 675, after=[{"task": "a"}]), task("c", 900, after=[{"task": "b"}]))
     assert cannot_stay(too_late) == {"a", "b"}
+    soon = task("c", 780, after=[{"task": "b"}])
+    behind = week(late, task("b", 675, after=[{"task": "a"}]), soon)
+    assert cannot_stay(behind) == {"a", "b", "c"}, "the one between cannot end before 1:30 pm"
+    never = week(task("a", 480, open=[]), task("b", 675, after=[{"task": "a"}]))
+    assert cannot_stay(never) == {"a", "b"}, "both are left"
     apart = week(late, task("b", 690, after=[{"task": "a", "min_gap": 15}]))
     assert cannot_stay(apart) == {"a", "b"}
 
