@@ -77,7 +77,6 @@ def _take_what_comes_too_soon(schedule: Schedule, gone: set[int]) -> None:
         job, place = board.jobs[number], schedule.places[number]
         low = max((soonest_end[ahead] + least for ahead, least, _ in job.before), default=0)
         if place is not None and not job.pinned and place.start < low:
-            schedule.take(number)
             gone.add(number)
             place = None
         soonest_end[number] = place.end if place is not None else _soonest_end(job, low, board.horizon)

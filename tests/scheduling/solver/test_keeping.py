@@ -84,7 +84,7 @@ def test_what_waits_for_one_that_moves_stays_if_that_one_can_still_end_in_time()
     assert cannot_stay(in_time) == {"a"}
     too_late = week(late, task("b", 675, after=[{"task": "a"}]), task("c", 900, after=[{"task": "b"}]))
     assert cannot_stay(too_late) == {"a", "b"}
-    soon = task("c", 780, after=[{"task": "b"}])
+    soon = task("c", 795, after=[{"task": "b"}])
     behind = week(late, task("b", 675, after=[{"task": "a"}]), soon)
     assert cannot_stay(behind) == {"a", "b", "c"}, "the one between cannot end before 1:30 pm"
     never = week(task("a", 480, open=[]), task("b", 675, after=[{"task": "a"}]))
