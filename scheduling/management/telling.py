@@ -31,7 +31,7 @@ def place_for(text: str, option: str = "--out", inputs: Iterable[str] = ()) -> P
         if any(real == Path(os.path.realpath(name)) for name in inputs):
             says = f"{out} is read here; {option} must name another file."
             raise CommandError(says, returncode=2)
-        if not real.exists() or real.is_file():
+        if not out.exists() or out.is_file():
             if not real.parent.is_dir():
                 says = f"{out} cannot be written: there is no such folder to write in."
                 raise CommandError(says, returncode=2)
@@ -86,7 +86,7 @@ class Telling:
         inputs = [options["problem"], *(options["was"] or ())]
         self.reasons = place_for(options["explain"], "--explain", inputs) if options["explain"] else None
         self.changes = place_for(options["changes"], "--changes", inputs) if options["changes"] else None
-        places = [place.resolve() for place in (out, self.reasons, self.changes) if place is not None]
+        places = [os.path.realpath(place) for place in (out, self.reasons, self.changes) if place is not None]
         if len(set(places)) < len(places):
             raise CommandError("--out, --explain and --changes must name different files.", returncode=2)
         self.old: tuple[Problem, Plan] | None = None

@@ -156,10 +156,11 @@ def write_json(item: dict[str, Any], path: Path | str) -> None:
     A link is followed. What is no file, such as a pipe or /dev/null, is written into as it stands.
     """
     text = json.dumps(item, indent=1, ensure_ascii=False) + "\n"
-    place = Path(os.path.realpath(path))
+    place = Path(path)
     if place.exists() and not place.is_file():
         place.write_text(text, encoding="utf-8")
         return
+    place = Path(os.path.realpath(place))
     # A name of its own: one made of the place's could be longer than names may be.
     beside = place.with_name(f".{os.getpid()}-{get_ident()}.part")
     try:
