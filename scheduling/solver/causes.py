@@ -194,19 +194,25 @@ class _Binding:
         return self.start if reached is None else min(self.start, reached)
 
     def _hours(self, rules: Sequence[Rule]) -> list[tuple[str, int]]:
-        groups: dict[int, list[int]] = {}
+        groups: dict[tuple[int, bool, int], list[int]] = {}
         for r in numbers_of(rules, lifting.HOURS):
-            groups.setdefault(_since(self.resources[r].calendar, self.start), []).append(r)
+            since = _since(self.resources[r].calendar, self.start)
+            # Where its road has no hours of its own, it sets out when it starts work.
+            needed = self.needed(r) if self.resources[r].road_calendar is None else 0
+            sets_out = needed if self.there(r) >= since + needed else 0
+            groups.setdefault((since, self.resources[r].kind == "hand", sets_out), []).append(r)
         found = []
-        for since, members in groups.items():
+        for (since, are_hands, needed), members in groups.items():
+            who, one = self.teller.all(self.resources[r].id for r in members), len(members) == 1
             at = self.teller.at(since)
-            hands = [self.resources[r].id for r in members if self.resources[r].kind == "hand"]
-            things = [self.resources[r].id for r in members if self.resources[r].kind != "hand"]
-            if hands:
-                start = "starts" if len(hands) == 1 else "start"
-                found.append((f"{self.teller.all(hands)} {start} work at {at}.", since))
-            if things:
-                found.append((f"{self.teller.all(things)} cannot be used before {at}.", since))
+            says = (
+                f"{who} {'starts' if one else 'start'} work at {at}"
+                if are_hands
+                else f"{who} cannot be used before {at}"
+            )
+            if needed:
+                says += f", and then {'needs' if one else 'need'} {lasting(needed)} to get ready here"
+            found.append((f"{says}.", min(self.start, since + needed)))
         return found
 
     def _one(self, rule: Rule) -> tuple[str, int]:

@@ -276,12 +276,12 @@ class _Comparing:
         return schedule_from(self.board, replace(self.plan, tasks=tuple(tasks)))
 
     def _total(self, changed: int, had_to: int, stands: int, old_cost: int | None) -> str:
-        count = f"{changed} task{'' if changed == 1 else 's'}"
-        says = (
-            "Nothing changes."
-            if not changed
-            else f"{count} of {len(self.kinds)} change{'s' if changed == 1 else ''}, {had_to} of them because they had to."
-        )
+        if changed == 1:
+            says = f"1 task of {len(self.kinds)} changes{', and had to' if had_to else ', by choice'}."
+        elif changed:
+            says = f"{changed} tasks of {len(self.kinds)} change, {had_to} of them because they had to."
+        else:
+            says = "Nothing changes."
         if old_cost is None:
             return f"{says} The old plan can no longer be kept: something that must be done would be left."
         assert self.plan.cost is not None

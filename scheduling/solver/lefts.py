@@ -6,7 +6,7 @@ from scheduling.solver import cost, lifting
 from scheduling.solver.board import Job, Way
 from scheduling.solver.choices import Arrays, Choice, Choices
 from scheduling.solver.explain import why_hopeless
-from scheduling.solver.lifting import Rule, Sooner
+from scheduling.solver.lifting import Rule, Sooner, numbers_of
 from scheduling.solver.nexts import NextBest, cheapest_of
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.telling import Teller, dearer, listed
@@ -77,22 +77,46 @@ def _against_leaving(units: int) -> str:
 
 
 def _in_the_way(choices: Choices, teller: Teller) -> LeftReason:
-    """Name the rule that hinders alone, of the way that could start soonest without it, or else a smallest set."""
-    horizon, best = choices.schedule.board.horizon, None
-    ways = choices.job.ways[:MOST_WAYS]
-    for way in ways:
-        sooner = Sooner(choices, way, horizon)
-        rules = sooner.binding()
-        start = sooner.soonest(frozenset(rules)) if rules else None
-        if start is not None and (best is None or (len(rules), start) < best[:2]):
-            best = (len(rules), start, way, rules)
-    if best is None:
+    """Name what hinders the way that could start soonest: other work, or else the rule that does so alone, or a set."""
+    found = _soonest_way(choices, is_work_only=True)
+    opening = "No outfit is free for it in its open hours."
+    if found is None:
+        found = _soonest_way(choices, is_work_only=False)
+        opening = "It could not be done even if other work gave way."
+    if found is None:
         says = "No outfit could do it, even if nothing else were to be done."
         return LeftReason(choices.job.task.id, "never", says)
-    _, start, way, rules = best
-    told = listed(_hinders(choices, way, rule, start, teller) for rule in rules)
-    says = f"No outfit is free for it in its open hours. {teller.name(way.mode.id)} could start it {teller.at(start)}, but {told}."
+    start, way, rules = found
+    taken = numbers_of(rules, lifting.OUTFIT)
+    told = [_taken(choices, way, taken, start, teller)] if taken else []
+    told += [_hinders(choices, rule, teller) for rule in rules if rule.kind != lifting.OUTFIT]
+    mode, when = teller.name(way.mode.id), teller.at(start)
+    says = f"{opening} {mode} could start it {when}, but {listed(told)}."
     return LeftReason(choices.job.task.id, rules[0].kind, says, _blocker(choices, way, rules[0], start))
+
+
+def _soonest_way(choices: Choices, *, is_work_only: bool) -> tuple[int, Way, tuple[Rule, ...]] | None:
+    """Return the start, the way and the fewest rules that hinder it, of the way hindered by the fewest; or None."""
+    horizon, best = choices.schedule.board.horizon, None
+    for way in choices.job.ways[:MOST_WAYS]:
+        sooner = Sooner(choices, way, horizon)
+        kept = [rule for rule in sooner.rules if is_work_only and rule.kind != lifting.OUTFIT]
+        rules = sooner.binding(kept=kept)
+        start = sooner.soonest(frozenset(rules)) if rules else None
+        if start is not None and (best is None or (len(rules), start) < (len(best[2]), best[0])):
+            best = (start, way, rules)
+    return best
+
+
+def _taken(choices: Choices, way: Way, resources: list[int], start: int, teller: Teller) -> str:
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for r in resources:
+        name = choices.schedule.board.problem.resources[r].id
+        groups.setdefault(tuple(_takers(choices, way, r, start)), []).append(name)
+    return listed(
+        f"{teller.all(names)} {'is' if len(names) == 1 else 'are'} taken by {teller.all(tasks)}"
+        for tasks, names in groups.items()
+    )
 
 
 def _takers(choices: Choices, way: Way, resource: int, start: int) -> list[str]:
@@ -118,7 +142,7 @@ def _blocker(choices: Choices, way: Way, rule: Rule, start: int) -> str | None:
     return board.problem.resources[rule.number].id if rule.number >= 0 else None
 
 
-def _hinders(choices: Choices, way: Way, rule: Rule, start: int, teller: Teller) -> str:
+def _hinders(choices: Choices, rule: Rule, teller: Teller) -> str:
     board, task = choices.schedule.board, choices.job.task
     if rule.kind == lifting.PREDECESSOR:
         place = choices.schedule.places[rule.number]
@@ -135,6 +159,4 @@ def _hinders(choices: Choices, way: Way, rule: Rule, start: int, teller: Teller)
     if rule.kind == lifting.HOLD:
         return "it would be held for too long"
     who = teller.name(board.problem.resources[rule.number].id)
-    if rule.kind == lifting.OUTFIT:
-        return f"{who} is taken by {teller.all(_takers(choices, way, rule.number, start))}"
     return f"{who} {'is not at work for long enough' if rule.kind == lifting.HOURS else 'cannot get there in time'}"
