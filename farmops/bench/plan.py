@@ -9,7 +9,8 @@ wet half day, and published job shops. Whatever is measured runs in a child proc
 import platform
 
 from farmops.bench import plan_reach, plan_sizes
-from farmops.bench.rows import BenchReport, Choices, Part
+from farmops.bench.children import measured
+from farmops.bench.rows import BadChoice, BenchReport, Choices, Part
 
 OTHERS = {"proofs": plan_reach.proofs, "anew": plan_reach.anew, "job-shops": plan_reach.job_shops}
 PARTS = (*map(str, plan_sizes.SIZES), *OTHERS)
@@ -20,9 +21,15 @@ WHOLE_MINUTES = 30
 
 def run(choices: Choices) -> BenchReport:
     """Run the chosen parts; small sizes show the tables only."""
+    # A look at small sizes does not wait a minute for the compiler.
+    is_compiled = not choices.is_small and measured(f"{plan_sizes.MEASURES}.compiled_before")["is_compiled"]
     names = choices.only or (SMALL_PARTS if choices.is_small else PARTS)
     if choices.keep_best_minutes is not None:
         sizes = [int(name) for name in names if name not in OTHERS]
+        if not sizes:
+            raise BadChoice(
+                f"--keep-best looks for plans of farms: {', '.join(map(str, plan_sizes.SIZES))} fields."
+            )
         parts = [plan_sizes.better(sizes, choices.keep_best_minutes, choices)]
     else:
         parts = [_part(name, choices) for name in names]
@@ -32,6 +39,7 @@ def run(choices: Choices) -> BenchReport:
             f"Python {platform.python_version()}, {platform.machine()}, {plan_sizes.CORES} cores for each plan.",
             "Seconds are wall time, and all that a way to plan has to do once it has the problem counts; every plan was "
             "gone over by the independent check.",
+            *(("The search's kernel was compiled before.",) if is_compiled else ()),
             *(("Small sizes: no limit is judged.",) if choices.is_small else ()),
         ),
         rows=tuple(row for part in parts for row in part.rows),

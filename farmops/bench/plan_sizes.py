@@ -34,6 +34,7 @@ class Tried:
     left: int | None = None
     peak_mb: float | None = None
     first_seconds: float | None = None
+    took_seconds: float | None = None
 
 
 def of_size(fields: int, choices: Choices) -> Part:
@@ -105,6 +106,7 @@ def _search(fields: int, limits: Sequence[int]) -> Tried:
         longest["left"],
         max(run["peak_mb"] for run in got.values()),
         max(run["first_seconds"] for run in got.values()),
+        longest["seconds"],
     )
 
 
@@ -115,7 +117,7 @@ def _ran(function: str, most: float, fields: int, **arguments: Any) -> dict[str,
 def _greedy(way: str, fields: int, limits: Sequence[int]) -> Tried:
     got = _ran(f"{MEASURES}.greedy_alone", limits[-1], fields)
     at = {limit: got["cost"] if got["seconds"] <= limit else None for limit in limits}
-    return Tried(way, at, got["bound"], got["left"], got["peak_mb"], got["seconds"])
+    return Tried(way, at, got["bound"], got["left"], got["peak_mb"], got["seconds"], got["seconds"])
 
 
 def _by_limits(function: str) -> Callable[[str, int, Sequence[int]], Tried]:
@@ -127,21 +129,21 @@ def _by_limits(function: str) -> Callable[[str, int, Sequence[int]], Tried]:
         except MeasurementFailed:
             return Tried(way, dict.fromkeys(limits))
         at = {limit: got["by"][str(limit)]["cost"] for limit in limits}
-        return Tried(way, at, got["bound"], got["left"], got["peak_mb"])
+        return Tried(way, at, got["bound"], got["left"], got["peak_mb"], took_seconds=got["seconds"])
 
     return look
 
 
 def _pyjobshop(way: str, fields: int, limits: Sequence[int]) -> Tried:
     at: dict[int, int | None] = dict.fromkeys(limits)
-    left = peak_mb = None
+    left = peak_mb = took = None
     for limit in limits[-1:] if fields in LONG_SIZES else limits:
         try:
             got = _ran("farmops.bench.plan_pyjobshop.planned", limit, fields, seconds=limit, workers=CORES)
         except MeasurementFailed:
             continue
-        at[limit], left, peak_mb = got["cost"], got["left"], got["peak_mb"]
-    return Tried(way, at, None, left, peak_mb)
+        at[limit], left, peak_mb, took = got["cost"], got["left"], got["peak_mb"], got["seconds"]
+    return Tried(way, at, None, left, peak_mb, took_seconds=took)
 
 
 _PEERS: dict[str, Callable[[str, int, Sequence[int]], Tried]] = {
@@ -153,7 +155,7 @@ _PEERS: dict[str, Callable[[str, int, Sequence[int]], Tried]] = {
 
 
 def _grid(title: str, limits: Sequence[int], ways: Sequence[Tried]) -> Grid:
-    columns = ("way", *(f"{limit} s" for limit in limits), "bound", "left", "MB", "first plan, s")
+    columns = ("way", *(f"{limit} s" for limit in limits), "bound", "left", "MB", "first plan, s", "took, s")
     lines = [
         (
             tried.way,
@@ -162,6 +164,7 @@ def _grid(title: str, limits: Sequence[int], ways: Sequence[Tried]) -> Grid:
             "" if tried.left is None else f"{tried.left}",
             "" if tried.peak_mb is None else f"{tried.peak_mb:,.0f}",
             "" if tried.first_seconds is None else f"{tried.first_seconds:.2f}",
+            "" if tried.took_seconds is None else f"{tried.took_seconds:.1f}",
         )
         for tried in ways
     ]
@@ -183,16 +186,17 @@ def _best(known: dict[str, Any], ways: Sequence[Tried]) -> tuple[int, str]:
 
 
 def _beside(fields: int, limit: int, ours: Tried, peers: Sequence[Tried]) -> BenchRow:
-    cents, way = min((tried.cents_at[limit] or 10**18, tried.way) for tried in peers)
     own = ours.cents_at[limit]
     assert own is not None
+    found = [(cents, tried.way) for tried in peers if (cents := tried.cents_at[limit]) is not None]
+    cents, way = min(found, default=(None, "none has a plan"))
     return BenchRow(
         f"cost beside the cheapest peer: {way}",
         f"{fields} fields",
         float(limit),
-        ratio=own / cents,
+        ratio=None if cents is None else own / cents,
         limit="no dearer than any peer",
-        is_met=own <= cents,
+        is_met=cents is None or own <= cents,
     )
 
 

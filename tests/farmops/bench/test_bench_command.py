@@ -172,6 +172,10 @@ def test_parts_limits_of_time_and_minutes_reach_the_bench(monkeypatch: pytest.Mo
             ("plan", "--only", "45"),
             "bench plan has no part '45'; it has 10, 30, 60, 120, proofs, anew, job-shops.",
         ),
+        (
+            ("plan", "--only", "proofs", "--keep-best", "1"),
+            "--keep-best looks for plans of farms: 10, 30, 60, 120 fields.",
+        ),
         (("ground", "--only", "rain"), "bench ground has no part 'rain'; it has no parts."),
         (
             ("ground", "--seconds", "5"),
