@@ -150,7 +150,9 @@ class Rows:
         if len(members) == 1:
             model.add_circuit(arcs)
         else:
-            model.add_multiple_circuit(arcs)
+            # Several circuits must leave home at least once, even when no task is done: one that goes nowhere.
+            nowhere, always = len(nodes) + 1, model.new_constant(1)
+            model.add_multiple_circuit([*arcs, (0, nowhere, always), (nowhere, 0, always)])
             model.add(sum(literals[0, b] for b in range(1, len(nodes) + 1)) <= len(members))
         self.literals[first] = literals
 
