@@ -11,6 +11,7 @@ urlpatterns = [
     path("farms/", include("farmops.farms.api.urls")),
     path("farms/", include("farmops.weather.api.urls")),
     path("farms/", include("scheduling.api.urls")),
+    path("farms/", include("scheduling.api.plan_views")),
     path("farms/", include("ledger.api.urls")),
     path("farms/", include("farmops.desk.api")),
     path("farms/", include("farmops.desk.holding_api")),

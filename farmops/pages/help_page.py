@@ -5,14 +5,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from farmops.desk.help_lines import changes_in_words
 from farmops.desk.supposing import Answer, Help
 from farmops.farms.operations import WORDS, Operation
 from farmops.pages import words
 from scheduling.models import WeekPlan
 from scheduling.selectors.spoken import names_of
-
-ADDED, MISSING, RAIN = "added", "missing", "rain"
-MOST_NAMED = 6
 
 
 @dataclass(frozen=True)
@@ -98,19 +96,7 @@ def _worth(cents: int) -> str:
 def _told(one: Answer) -> Told:
     if one.cents is None:
         return Told(one.says, "no plan", "", [one.why_none or "With it no plan keeps every rule."], True)
-    changes = []
-    if one.now_planned:
-        changes.append(f"Could be done: {_listed(one.now_planned)}.")
-    if one.now_left:
-        changes.append(f"Would be left: {_listed(one.now_left)}.")
-    if one.overtime_min:
-        verb = "more" if one.overtime_min > 0 else "less"
-        changes.append(f"{_hours(abs(one.overtime_min))} {verb} at an extra price.")
-    if one.moved:
-        changes.append(
-            f"Moved: {words.count_word(len(one.moved))} {'task' if len(one.moved) == 1 else 'tasks'}."
-        )
-    return Told(one.says, words.capital(_worth(one.cents)), _sure(one), changes, one.cents < 0)
+    return Told(one.says, words.capital(_worth(one.cents)), _sure(one), changes_in_words(one), one.cents < 0)
 
 
 def _sure(one: Answer) -> str:
@@ -119,16 +105,6 @@ def _sure(one: Answer) -> str:
     if one.least_cents is None or one.most_cents is None:
         return ""
     return f"{words.dollars(one.least_cents)} to {words.dollars(one.most_cents)}"
-
-
-def _hours(minutes: int) -> str:
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest} min" if hours and rest else f"{hours} h" if hours else f"{rest} min"
-
-
-def _listed(names: Sequence[str]) -> str:
-    more = len(names) - MOST_NAMED
-    return ", ".join(names[:MOST_NAMED]) + (f" and {words.count_word(more)} more" if more > 0 else "")
 
 
 def _with_an_implement(problem: Mapping[str, Any], implements: set[str]) -> list[str]:

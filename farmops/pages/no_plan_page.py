@@ -27,7 +27,7 @@ def no_plan_facts(*, farm: Farm, error: NoPlan) -> dict[str, Any]:
     rules = [
         Rule(
             about=words.capital(task_in_words(one.task, fields)) if one.task else "The whole week",
-            says=words.capital(words.dates_said(ids_in_words(one.says, names=names, fields=fields))),
+            says=_says(one.task, one.says, names, fields),
             pass_id=ids.get(one.task.partition("#")[0]) if one.task and KEY.fullmatch(one.task) else None,
         )
         for one in error.rules
@@ -40,3 +40,10 @@ def no_plan_facts(*, farm: Farm, error: NoPlan) -> dict[str, Any]:
         headline = "No plan keeps every rule."
     told = "" if rules else words.dates_said(ids_in_words(error.says, names=names, fields=fields))
     return {"headline": headline, "rules": rules, "told": told, "is_proved": error.is_proved}
+
+
+def _says(task: str | None, says: str, names: dict[str, str], fields: dict[str, str]) -> str:
+    """Return the sentence of a rule; of the pass that the row is about it says "it"."""
+    if task is not None and says.startswith(f"{task} "):
+        says = f"It{says.removeprefix(task)}"
+    return words.capital(words.dates_said(ids_in_words(says, names=names, fields=fields)))

@@ -20,6 +20,7 @@ HOUR = dt.timedelta(hours=1)
 ADDRESSES = (
     "morning/",
     "week/",
+    "fleet/",
     "fields/",
     "fields/pond-40/",
     "day/",
@@ -28,7 +29,16 @@ ADDRESSES = (
     "costs/as/csv/",
 )
 MAY_SEE = {
-    "mona": {"morning/", "week/", "fields/", "fields/pond-40/", "costs/", "costs/pond-40/", "costs/as/csv/"},
+    "mona": {
+        "morning/",
+        "week/",
+        "fleet/",
+        "fields/",
+        "fields/pond-40/",
+        "costs/",
+        "costs/pond-40/",
+        "costs/as/csv/",
+    },
     "bo": {"costs/", "costs/pond-40/", "costs/as/csv/"},
     "rosa": {"day/"},
 }
