@@ -55,6 +55,8 @@ FARM_TABLE: dict[str, dict[str, frozenset[str]]] = {
     "job-slips/": {"GET": E},
     "plans/": {"GET": OFFICE, "POST": M},
     "plans/<int:number>/": {"GET": OFFICE},
+    "plans/<int:number>/reasons/": {"GET": OFFICE},
+    "plans/<int:number>/changes/": {"GET": OFFICE},
     "plans/<int:number>/send/": {"POST": M},
     "plans/<int:number>/suppose/": {"POST": M},
     "work-records/": {"GET": E, "POST": MH},
