@@ -68,55 +68,123 @@ def worth(
 ) -> Answers:
     """Return what each supposition is worth, in their order, from a plan of the problem on.
 
-    `seconds` (above 0) or `rounds` limit each single search. The plan of the problem as it is gets as much search
-    first, and takes over what a plan with something added finds without using it, so that a difference is that of
-    the supposition and not of the search. `told` hears how many are done, of how many, and which comes next. Once
-    `stop` says yes, the ones that were not begun are not answered. ValueError for a plan of status none.
+    `seconds` (above 0) or `rounds` limit the search of each, and of the plan of the problem as it is, which goes first.
+    Each search is made in two halves. Between them the plan as it is begins anew from the cheapest that was found with
+    something added, and the others from whatever of the rest suits them, so that a difference is that of the
+    supposition and not of a search that happened to see more. `told` hears how many halves are done, of how many, and
+    what comes next. Once `stop` says yes, the ones that had no search of their own are not answered. ValueError for a plan of status
+    none.
     """
     if plan.status == "none":
         raise ValueError("there is no plan to begin from")
-    searched: dict[str, Any] = {"seconds": seconds, "rounds": rounds, "seed": seed, "workers": workers}
-    _tell(told, 0, suppositions)
-    base = solve(problem, start=plan, stop=stop, **searched)
-    tried: list[tuple[Supposition, Supposed, Plan]] = []
-    for number, one in enumerate(suppositions, 1):
-        if stop is not None and stop():
-            break
-        supposed = suppose(problem, one, plan=base)
-        after = solve(supposed.problem, start=base, stop=stop, **searched)
-        tried.append((one, supposed, after))
-        if not one.is_loss:
-            base = _cheaper(problem, base, supposed, after)
-        _tell(told, number, suppositions)
-    return Answers(problem, base, tuple(_judged(problem, base, *one) for one in tried))
+    limits = {"rounds": None if rounds is None else -(-rounds // 2), "seed": seed, "workers": workers}
+    asking = _Asking(problem, {"seconds": seconds / 2, "stop": stop, **limits}, told, len(suppositions))
+    base = asking.first(plan, suppositions)
+    if not asking.is_stopped():
+        base = asking.again(base)
+    base = _bounded(base, plan, [one.after for one in asking.tried if not one.supposition.is_loss])
+    return Answers(problem, base, tuple(_judged(problem, base, one) for one in asking.tried))
 
 
-def _tell(told: Told | None, done: int, suppositions: Sequence[Supposition]) -> None:
-    if told is not None:
-        told(done, len(suppositions), suppositions[done] if done < len(suppositions) else None)
+@dataclass
+class _Tried:
+    """What was supposed, the problem that it makes, and the best plan of that so far."""
+
+    supposition: Supposition
+    supposed: Supposed
+    after: Plan
 
 
-def _cheaper(problem: Problem, base: Plan, supposed: Supposed, after: Plan) -> Plan:
-    """Return the plan found with something added, if it is cheaper than the base and does without what was added."""
-    if after.cost is None or base.cost is None or after.cost >= base.cost:
+class _Asking:
+    """The searches of one question, in two halves."""
+
+    def __init__(self, problem: Problem, searched: dict[str, Any], told: Told | None, count: int) -> None:
+        self.problem, self.searched, self.told, self.of = problem, searched, told, 2 * count
+        self.done = 0
+        self.tried: list[_Tried] = []
+
+    def is_stopped(self) -> bool:
+        stop = self.searched["stop"]
+        return stop is not None and bool(stop())
+
+    def first(self, plan: Plan, suppositions: Sequence[Supposition]) -> Plan:
+        """Search the problem as it is, then each supposition from its plan on; return the former's plan."""
+        base = solve(self.problem, start=plan, **self.searched)
+        for one in suppositions:
+            self._tell(one)
+            supposed = suppose(self.problem, one, plan=base)
+            after = solve(supposed.problem, start=base, **self.searched)
+            if self.is_stopped():
+                break
+            self.tried.append(_Tried(one, supposed, after))
+            base = _without_it(self.problem, base, self.tried[-1])
         return base
-    tasks = []
-    for placed in after.tasks:
-        mode = supposed.base_mode.get((placed.id, placed.mode), placed.mode)
-        if problem.task_of[placed.id].mode(mode) is None:
-            return base
-        tasks.append(replace(placed, mode=mode))
-    same = replace(after, status="good", bound=base.bound, tasks=tuple(tasks))
-    found = check(problem, same)
-    if any(one.rule not in OF_MONEY for one in found.violations) or found.cost is None:
+
+    def again(self, base: Plan) -> Plan:
+        """Search all once more, each from the cheapest plan that suits it; return that of the problem as it is."""
+        base = self._once_more(self.problem, base, [one.after for one in self.tried])
+        for one in self.tried:
+            if self.is_stopped():
+                break
+            self._tell(one.supposition)
+            others = [base, *(other.after for other in self.tried)]
+            one.after = self._once_more(one.supposed.problem, one.after, others)
+            base = _without_it(self.problem, base, one)
+        self._tell(None)
         return base
-    if found.cost >= base.cost:
-        return base
-    bound = None if base.bound is None else min(base.bound, found.cost)
-    return replace(same, cost=found.cost, cost_parts=found.cost_parts, bound=bound)
+
+    def _once_more(self, problem: Problem, own: Plan, others: Sequence[Plan]) -> Plan:
+        if own.status == "best" or own.is_proved_impossible:
+            return own
+        cheaper = sorted((one for one in others if _is_cheaper(one, own)), key=lambda one: one.cost or 0)
+        whole = next(
+            (found for one in cheaper if (found := _as_it_stands(problem, one, own)) is not None), own
+        )
+        found = solve(problem, start=cheaper[0] if cheaper and whole is own else whole, **self.searched)
+        return found if not _is_cheaper(whole, found) else replace(whole, bound=found.bound)
+
+    def _tell(self, following: Supposition | None) -> None:
+        if self.told is not None:
+            self.told(self.done, self.of, following)
+        self.done += 1
 
 
-def _judged(problem: Problem, base: Plan, supposition: Supposition, supposed: Supposed, after: Plan) -> Worth:
+def _is_cheaper(one: Plan, other: Plan) -> bool:
+    return one.cost is not None and (other.cost is None or one.cost < other.cost)
+
+
+def _as_it_stands(problem: Problem, plan: Plan, own: Plan) -> Plan | None:
+    """Return a plan of a like problem as one of this problem, if it is one and cheaper than the problem's own."""
+    if any(problem.task_of[one.id].mode(one.mode) is None for one in plan.tasks):
+        return None
+    found = check(problem, plan)
+    if found.cost is None or any(one.rule not in OF_MONEY for one in found.violations):
+        return None
+    if own.cost is not None and found.cost >= own.cost:
+        return None
+    bound = None if own.bound is None else min(own.bound, found.cost)
+    return replace(plan, status="good", cost=found.cost, cost_parts=found.cost_parts, bound=bound)
+
+
+def _without_it(problem: Problem, base: Plan, tried: _Tried) -> Plan:
+    """Return the plan found with something supposed, if it is cheaper than the base and one of the problem as it is."""
+    if not _is_cheaper(tried.after, base):
+        return base
+    names = tried.supposed.base_mode
+    tasks = tuple(replace(one, mode=names.get((one.id, one.mode), one.mode)) for one in tried.after.tasks)
+    return _as_it_stands(problem, replace(tried.after, tasks=tasks), base) or base
+
+
+def _bounded(base: Plan, plan: Plan, with_more: Sequence[Plan]) -> Plan:
+    """Return the base with the best bound there is: what no plan with more can cost less than, none without can."""
+    assert base.cost is not None
+    known = [one.bound for one in (base, plan, *with_more) if one.bound is not None]
+    bound = min(max(known, default=0), base.cost)
+    return replace(base, bound=bound, status="best" if bound == base.cost else "good")
+
+
+def _judged(problem: Problem, base: Plan, tried: _Tried) -> Worth:
+    supposition, supposed, after = tried.supposition, tried.supposed, tried.after
     assert base.cost is not None
     assert base.bound is not None
     if after.cost is None or after.bound is None:

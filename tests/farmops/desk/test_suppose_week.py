@@ -118,7 +118,8 @@ def test_a_stored_plan_is_asked_without_being_touched_and_by_one_at_a_time(farm:
         told=lambda done, of, following: heard.append((done, of, following)),
     )
     assert [one.suppose for one in found.answers] == ["teo:-1", "imani:-1"]
-    assert heard == [(0, 2, "Teo missing on all days"), (1, 2, "Imani missing on all days"), (2, 2, "")]
+    teo, imani = "Teo missing on all days", "Imani missing on all days"
+    assert heard == [(0, 4, teo), (1, 4, imani), (2, 4, teo), (3, 4, imani), (4, 4, "")]
     assert (found.cost_cents, found.bound_cents) == (plan.cost_cents, plan.bound_cents)
     assert WeekPlan.objects.values().get() == before
     assert jobs.claim(

@@ -114,7 +114,7 @@ def test_who_stops_gets_the_answers_so_far() -> None:
         stop=lambda: len(heard) > 1,
         **SEARCHED,
     )
-    assert heard == [(0, 3), (1, 3)]
+    assert heard == [(0, 6), (1, 6)]
     assert [one.cents for one in answers.worths] == [80_000]
 
 
