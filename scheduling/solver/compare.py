@@ -34,7 +34,7 @@ class Change:
     `kind`: "same", "hour" (moved within its day), "day", "outfit" (another one, perhaps at another hour too), "left"
     (planned before), "planned" (left before), "gone" (no task any more), "new" (no task before).
     `had_to`: its old place breaks `rule` of the new problem; else `saves_cents` is what the plan would cost more with
-    it back in its old place, with the other choices in `together` that go with it; None where that cannot be told
+    it back as it was, with the other choices in `together` that go with it; None where that cannot be told
     apart. `blocker` is the id of what is in its old place.
     """
 
@@ -225,7 +225,7 @@ class _Comparing:
         if saves is not None:
             them = "them" if together else "it"
             back = self.teller.all([name, *together]) if together else "it"
-            says = f"{says} With {back} back where the old plan had {them}, this plan would {dearer(saves)}."
+            says = f"{says} With {back} back as the old plan had {them}, this plan would {dearer(saves)}."
         elif ways:
             says = f"{says} It makes room for {self._making_room(ways)}."
         cents = None if saves is None else cost.cents(saves)

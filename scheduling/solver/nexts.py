@@ -1,6 +1,8 @@
 """The next best choice for a task of a plan, all else standing: at any hour, with another outfit, on another day."""
 
 from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -45,8 +47,13 @@ class Days:
     """The first minutes of the days of a problem, by the clock of its zone."""
 
     def __init__(self, problem: Problem) -> None:
-        dates = [local(problem, minute).date() for minute in range(0, problem.horizon, 15)]
-        firsts = [i * 15 for i in range(len(dates)) if i and dates[i] != dates[i - 1]]
+        first, last = (local(problem, minute).date() for minute in (0, problem.horizon))
+        zone, start = ZoneInfo(problem.zone), problem.start.astimezone(UTC)
+        midnights = [
+            datetime.combine(first + timedelta(days=day), time(), zone).astimezone(UTC)
+            for day in range(1, (last - first).days + 1)
+        ]
+        firsts = [-((start - midnight) // timedelta(minutes=1)) for midnight in midnights]
         self._firsts = np.array(firsts, dtype=np.int64)
 
     def of(self, minutes: Numbers) -> Numbers:

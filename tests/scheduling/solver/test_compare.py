@@ -111,7 +111,7 @@ def test_a_choice_says_what_it_saves_exactly() -> None:
     assert change.saves_cents == old.cost - new.cost == 1000 + 25
     assert change.says == (
         "It goes from small+hand to big+hand, and from Mon Apr 5 10:45 am to Mon Apr 5 10:30 am. "
-        "With it back where the old plan had it, this plan would cost $10.25 more."
+        "With it back as the old plan had it, this plan would cost $10.25 more."
     )
 
 

@@ -1,11 +1,13 @@
 """The next best choice is the cheapest of all other plans that differ in one task: each is tried under the check."""
 
+import numpy as np
 import pytest
 
 from scheduling.solver import Plan, Problem, check, parse_problem, solve
+from scheduling.solver.nexts import Days
 from scheduling.solver.plan import LeftTask, PlacedTask
 from scheduling.solver.reasons import NextBest, Reason, explain
-from tests.scheduling.solver import rows, tiny
+from tests.scheduling.solver import example, rows, tiny
 
 CASES = 60
 Price = int | None
@@ -109,3 +111,18 @@ def test_a_task_that_is_left_for_its_price_could_be_done_for_no_less(seed: int) 
             assert _agrees(reason.next_best, prices), (reason, prices)
         elif reason.cause not in ("fixed", "successor"):
             assert not prices, (reason, prices)
+
+
+@pytest.mark.parametrize(
+    ("start", "minutes", "days"),
+    [
+        ("2027-04-05T00:00:00-04:00", [0, 1439, 1440, 2879], [0, 0, 1, 1]),
+        # The clock springs ahead on March 14 and falls back on November 7: days of 23 and 25 hours.
+        ("2027-03-14T00:00:00-05:00", [0, 1379, 1380, 2820], [0, 0, 1, 2]),
+        ("2027-11-07T00:00:00-04:00", [0, 1499, 1500], [0, 0, 1]),
+        ("2027-04-05T17:23:00-04:00", [0, 396, 397, 1836, 1837], [0, 0, 1, 1, 2]),
+    ],
+)
+def test_days_are_those_of_the_farm_s_clock(start: str, minutes: list[int], days: list[int]) -> None:
+    problem = parse_problem({**example.problem(), "start": start})
+    assert Days(problem).of(np.array(minutes)).tolist() == days
