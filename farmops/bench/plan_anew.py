@@ -1,8 +1,10 @@
 """Planning anew after a wet half day, measured: how long it takes, and how much of the plan it moves.
 
-The farm's plan is made, then rain shuts the afternoon of the second day on every field, and the farm is planned again
-with the first plan as the one that was sent. A pass had to change when it cannot stand where it was: its start is gone,
-or it now lasts so long that it runs into another that stands too. Of two that run into each other one had to change.
+The farm's plan is made and sent, then on its first morning rain is told for the afternoon of the second day on every
+field, and the farm is planned again; changes cost what they do where a week plan was sent, and what was sent for the
+first day stays unless it cannot. Which passes had to change is counted twice: by the planner's own comparison of the
+two plans, and at the least that any plan has to change: a pass whose start is gone, or one of two that now run into
+each other.
 """
 
 from dataclasses import replace
@@ -12,28 +14,31 @@ from typing import Any
 from farmops.bench.plan_measures import farm_problem, judged
 from scheduling.solver import Plan, Problem, solve
 from scheduling.solver.board import Board
+from scheduling.solver.compare import compare
+from scheduling.solver.keeping import Prices, prices_of_change
 from scheduling.solver.line import Line, Stop
 from scheduling.solver.problem import OpenStretch, Task, Was
 
 WET_FROM_MIN, WET_TO_MIN = 1440 + 780, 2 * 1440
-SOON_MIN = 1440
-CHANGE_SOON_CENTS, CHANGE_LATER_CENTS = 10_000, 2_000
-"""What a change of the first day and of later days costs where a week plan was sent."""
+PRICES = Prices(today_until_min=1440, soon_until_min=1440, soon_cents=10_000, later_cents=2_000)
+"""What changes cost where a week plan was sent."""
 
 
 def after_rain(problem: Problem, sent: Plan) -> Problem:
     """Return the problem with the wet half day shut on the fields, and the sent plan as what was."""
-    was = {placed.id: placed for placed in sent.tasks}
-    tasks = []
-    for task in problem.tasks:
-        changed = task
-        if task.operation != "move":
-            changed = replace(changed, open=_without_wet(task))
-        if (placed := was.get(task.id)) is not None:
-            change = CHANGE_SOON_CENTS if placed.start < SOON_MIN else CHANGE_LATER_CENTS
-            changed = replace(changed, was=Was(placed.mode, placed.start, change))
-        tasks.append(changed)
-    return replace(problem, tasks=tuple(tasks))
+    was = {placed.id: Was(placed.mode, placed.start, 0) for placed in sent.tasks}
+    tasks = [
+        replace(
+            task, was=was.get(task.id), open=task.open if task.operation == "move" else _without_wet(task)
+        )
+        for task in problem.tasks
+    ]
+    cents_of = prices_of_change(replace(problem, tasks=tuple(tasks)), PRICES)
+    priced = [
+        task if task.was is None else replace(task, was=replace(task.was, change_cents=cents_of[task.id]))
+        for task in tasks
+    ]
+    return replace(problem, tasks=tuple(priced))
 
 
 def _without_wet(task: Task) -> tuple[OpenStretch, ...]:
@@ -46,7 +51,7 @@ def _without_wet(task: Task) -> tuple[OpenStretch, ...]:
     return tuple(found)
 
 
-def had_to(problem: Problem, sent: Plan) -> int:
+def had_to_at_least(problem: Problem, sent: Plan) -> int:
     """Return how many of the sent plan's passes cannot all stand where they were, at the least."""
     board = Board(problem)
     stands: dict[int, tuple[Stop, tuple[int, ...]]] = {}
@@ -100,12 +105,13 @@ def planned_anew(
     anew = solve(wet, seconds=seconds, workers=workers, start=sent)
     took = monotonic() - began
     judged(wet, anew)
+    compared = compare(problem, sent, wet, anew)
     now = {placed.id: (placed.mode, placed.start) for placed in anew.tasks}
-    changed = sum(now.get(placed.id) != (placed.mode, placed.start) for placed in sent.tasks)
     return {
         "seconds": took,
-        "changed": changed,
-        "had_to": had_to(wet, sent),
+        "changed": sum(now.get(placed.id) != (placed.mode, placed.start) for placed in sent.tasks),
+        "had_to": compared.had_to,
+        "had_to_at_least": had_to_at_least(wet, sent),
         "planned": len(sent.tasks),
         "cost": anew.cost,
         "bound": anew.bound,

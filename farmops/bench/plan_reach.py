@@ -8,7 +8,7 @@ from farmops.bench.plan_sizes import CORES, GRACE_S, MEASURES, SEED, dollars
 from farmops.bench.rows import BenchRow, Choices, Grid, Part
 
 PROOF_FIELDS, PROOF_FARMS, PROOF_S, LEAST_PROOFS = 5, 10, 10, 9
-ANEW_FIELDS, ANEW_FIRST_S, ANEW_S, ANEW_WITHIN_S, MOST_TIMES_HAD_TO = 60, 15.0, 4.0, 5.0, 2
+ANEW_FIELDS, ANEW_FIRST_S, ANEW_S, ANEW_WITHIN_S, MOST_TIMES_HAD_TO = 60, 30.0, 4.0, 5.0, 2
 SMALL_ANEW_FIELDS, SMALL_ANEW_S = 6, 0.5
 SHOP_S, MOST_OVER = 20, 0.03
 
@@ -71,7 +71,7 @@ def anew(choices: Choices) -> Part:
             is_met=got["seconds"] < ANEW_WITHIN_S if is_judged else None,
         ),
         BenchRow(
-            f"  passes changed: {changed} of {got['planned']}; {had_to} had to",
+            f"  passes changed: {changed} of {got['planned']}; {had_to} had to, {got['had_to_at_least']} in any plan",
             size,
             got["seconds"],
             ratio=changed / max(1, had_to),

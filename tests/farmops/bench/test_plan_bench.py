@@ -11,16 +11,25 @@ import pytest
 from django.core.management import call_command
 
 from farmops.bench import plan, plan_reach, plan_sizes
-from farmops.bench.plan_anew import WET_FROM_MIN, WET_TO_MIN, after_rain, had_to
+from farmops.bench.plan_anew import (
+    PRICES,
+    WET_FROM_MIN,
+    WET_TO_MIN,
+    after_rain,
+    had_to_at_least,
+    planned_anew,
+)
 from farmops.bench.plan_best import BadBest, Best, keep_best, read_best
 from farmops.bench.plan_exact import ExactPeer
 from farmops.bench.plan_farms import Farm
+from farmops.bench.plan_long import cheapest
 from farmops.bench.plan_measures import BadPlan, farm_problem, judged, named
 from farmops.bench.plan_pieces import Pieces
 from farmops.bench.plan_pyjobshop import CannotSay, Translation, laid_in
 from farmops.bench.plan_sizes import Tried
 from farmops.bench.rows import Choices
-from scheduling.solver import PlacedTask, Plan, Problem, check, greedy, parse_problem
+from scheduling.selectors.sent import CHANGE_LATER_CENTS, CHANGE_SOON_CENTS, SOON_MIN
+from scheduling.solver import PlacedTask, Plan, Problem, greedy, parse_problem
 from scheduling.solver.board import Board
 from scheduling.solver.solving import as_plan
 from tests.scheduling.solver.tiny import random_problem
@@ -206,20 +215,22 @@ def test_passes_had_to_change_when_their_start_is_gone_or_they_run_into_another(
     problem = parse_problem(small_week())
     assert (WET_FROM_MIN, WET_TO_MIN) == (1440 + 780, 2880)
     plan = sent(("a", 1440 + 600, 1440 + 720), ("b", 1440 + 780, 1440 + 900), ("c", 2880 + 600, 2880 + 720))
-    assert had_to(after_rain(problem, plan), plan) == 1
+    assert had_to_at_least(after_rain(problem, plan), plan) == 1
     # a begins at noon and is caught by the rain: it ends on Wednesday at 8 am (60 minutes before 1 pm, 60 from 7 am),
     # and c stands in another field at 8.30, an hour's road away: one of the two had to change.
     caught = sent(("a", 1440 + 720, 1440 + 840), ("c", 2880 + 510, 2880 + 630))
-    assert had_to(after_rain(problem, caught), caught) == 1
+    assert had_to_at_least(after_rain(problem, caught), caught) == 1
     # From 9 am on there is room for the road.
     roomy = sent(("a", 1440 + 720, 1440 + 840), ("c", 2880 + 540, 2880 + 660))
-    assert had_to(after_rain(problem, roomy), roomy) == 0
+    assert had_to_at_least(after_rain(problem, roomy), roomy) == 0
     # Two passes of one field in a row where the first now ends late.
     row = sent(("a", 1440 + 720, 1440 + 840), ("b", 2880 + 465, 2880 + 585))
-    assert had_to(after_rain(problem, row), row) == 1
+    assert had_to_at_least(after_rain(problem, row), row) == 1
 
 
-def test_what_was_sent_for_the_first_day_is_dearer_to_change() -> None:
+def test_changes_cost_what_they_do_where_a_week_plan_was_sent() -> None:
+    assert (PRICES.soon_until_min, PRICES.soon_cents) == (SOON_MIN, CHANGE_SOON_CENTS)
+    assert PRICES.later_cents == CHANGE_LATER_CENTS
     problem = parse_problem(small_week())
     plan = sent(("a", 600, 720), ("c", 2880 + 600, 2880 + 720))
     was = {task.id: task.was for task in after_rain(problem, plan).tasks}
@@ -227,8 +238,47 @@ def test_what_was_sent_for_the_first_day_is_dearer_to_change() -> None:
     first, later = was["a"], was["c"]
     assert first is not None
     assert later is not None
-    assert (first.change_cents, later.change_cents) == (10_000, 2_000)
-    assert check(after_rain(problem, plan), plan).cost is not None
+    # Today's is dearer to change than all else could ever cost: three passes left at $900.
+    assert first.change_cents > 3 * 90_000
+    assert later.change_cents == CHANGE_LATER_CENTS
+    wet = after_rain(problem, sent(("b", 1440 + 780, 1440 + 900)))
+    # Rain takes its place: nobody pays for changing what cannot stay.
+    assert [task.was.change_cents for task in wet.tasks if task.was is not None] == [0]
+
+
+def test_planning_anew_is_told_in_passes_that_changed_and_that_had_to() -> None:
+    got = planned_anew(fields=3, seed=4, first_seconds=0.5, seconds=0.5, workers=1)
+    assert got["planned"] >= got["changed"] >= got["had_to_at_least"]
+    assert got["cost"] >= got["bound"]
+
+
+def test_looking_long_ends_in_time_with_a_plan_and_whose_it_is() -> None:
+    got = cheapest(fields=3, seed=4, minutes=0.05, workers=1)
+    built = as_built(farm_problem(fields=3, seed=4))
+    assert built.cost is not None
+    assert got["cost"] <= built.cost
+    assert got["method"] in ("search", "search, then pieces by the exact model")
+
+
+def test_what_was_found_in_a_long_look_is_kept_and_told(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    file = tmp_path / "best.csv"
+    answers: dict[str, dict[str, Any]] = {
+        "named": {"instance": "30 fields, seed 1", "problem": "aaaa", "tasks": 96, "days": 7},
+        "cheapest": {"cost": 812_345_67, "method": "search", "minutes": 2.04},
+    }
+    monkeypatch.setattr(
+        plan_sizes, "measured", lambda function, **sizes: answers[function.rpartition(".")[2]]
+    )
+    monkeypatch.setattr(plan_sizes, "keep_best", lambda found: keep_best(found, file))
+    monkeypatch.setattr(plan_sizes, "read_best", lambda: read_best(file))
+    first = plan_sizes.better([30], 2.0, Choices()).grids[0]
+    assert first.lines == (("30 fields, seed 1", "812,346", "search", "kept"),)
+    answers["cheapest"]["cost"] += 1
+    again = plan_sizes.better([30], 2.0, Choices()).grids[0]
+    assert again.lines[0][3] == "812,346 was found before"
+    assert read_best(file)["30 fields, seed 1", "aaaa"].minutes == 2.0
 
 
 def test_best_costs_are_kept_when_cheaper_new_or_of_a_changed_problem(tmp_path: Path) -> None:
