@@ -7,7 +7,7 @@ from farmops.core.api.serializers import RowShape
 from farmops.farms.api.related import ByCode, ById
 from farmops.farms.models import Field, Hand, SoilZone
 from scheduling.api.related import PivotByField
-from scheduling.models import LimitChoice, PivotPlace, Remark, Spraying, Watering, WorkRecord
+from scheduling.models import CareDone, LimitChoice, PivotPlace, Remark, Spraying, Watering, WorkRecord
 
 LATER = ("is_taken_back", "supersedes", "superseded_by", "recorded_at")
 
@@ -18,7 +18,7 @@ class CorrectedShape(RowShape):
     superseded_by = serializers.SerializerMethodField()
     is_taken_back = fields.YesNo(default=False, help_text="true: what `supersedes` names never was")
 
-    def get_superseded_by(self, row: Remark | Watering | Spraying) -> int | None:
+    def get_superseded_by(self, row: Remark | Watering | Spraying | CareDone) -> int | None:
         newer = getattr(row, "superseded_by", None)
         return None if newer is None else newer.pk
 

@@ -8,9 +8,10 @@ from rest_framework import serializers
 
 from farmops.core.api import fields
 from farmops.core.api.serializers import RowShape, Shape
+from scheduling.api.care_shapes import PlannedCareShape
 from scheduling.models import FieldPass, PlannedTask, WeekPlan
 from scheduling.selectors.passes import pass_key
-from scheduling.selectors.plans import left_of_plan, tasks_of_plan
+from scheduling.selectors.plans import care_of_plan, left_of_plan, tasks_of_plan
 
 
 @extend_schema_field(OpenApiTypes.STR)
@@ -154,10 +155,15 @@ class WholePlanShape(PlanShape):
     """A week plan with its tasks and what it leaves."""
 
     class Meta(PlanShape.Meta):
-        fields = read_only_fields = (*PlanShape.Meta.fields, "tasks", "left")
+        fields = read_only_fields = (*PlanShape.Meta.fields, "tasks", "care", "left")
 
     tasks = serializers.SerializerMethodField()
+    care = serializers.SerializerMethodField()
     left = serializers.SerializerMethodField()
+
+    @extend_schema_field(PlannedCareShape(many=True))
+    def get_care(self, plan: WeekPlan) -> Any:
+        return PlannedCareShape(care_of_plan(plan=plan), many=True, context=self.context).data
 
     @extend_schema_field(TaskShape(many=True))
     def get_tasks(self, plan: WeekPlan) -> Any:

@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from scheduling.api import care_views as care
 from scheduling.api import fact_views as facts
 from scheduling.api import record_views as records
 from scheduling.api import views
@@ -31,6 +32,9 @@ urlpatterns = [
     path(_FARM + "sprayings/<int:pk>/", facts.SprayingItem.as_view()),
     path(_FARM + "pivot-places/", facts.PivotPlaceList.as_view()),
     path(_FARM + "pivot-places/<int:pk>/", facts.PivotPlaceItem.as_view()),
+    path(_FARM + "care-done/", care.CareDoneList.as_view()),
+    path(_FARM + "care-done/<int:pk>/", care.CareDoneItem.as_view()),
+    path(_FARM + "care-due/", care.CareDueList.as_view()),
     path(_FARM + "limit-choices/", facts.LimitChoiceList.as_view()),
     path(_FARM + "limit-choices/<int:pk>/", facts.LimitChoiceItem.as_view()),
 ]

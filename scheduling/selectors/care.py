@@ -13,7 +13,8 @@ from farmops.farms.models import CareRule, Farm, Implement, Machine
 from scheduling.care import Every, Left, Reading, Run, Worked, left_of, meter_h, worked_since
 from scheduling.models import CareDone, HourReading, WorkRecord
 
-NOON = dt.time(12)
+JUST_BEFORE_NOON = dt.time(11, 59)
+"""When work without an hour counts as begun: a meter read at noon or later shows it, one read in the morning does not."""
 CARE = "care"
 """What a problem calls the operation of a service stop."""
 
@@ -98,11 +99,11 @@ def _facts_of(farm: Farm, rules: Sequence[CareRule], at: dt.datetime) -> _Facts:
 
 
 def _work(records: QuerySet[WorkRecord], zone: ZoneInfo) -> Mapping[Thing, list[Worked]]:
-    """Return the work of machines and implements; work without an hour counts as begun at noon of its day."""
+    """Return the work of machines and implements; work without an hour counts as begun before noon."""
     found: dict[Thing, list[Worked]] = defaultdict(list)
     columns = ("machine_id", "implement_id", "starts_at", "work_on", "machine_min", "done_ac")
     for machine_id, implement_id, starts_at, work_on, machine_min, done_ac in records.values_list(*columns):
-        began_at = starts_at or dt.datetime.combine(work_on, NOON, tzinfo=zone)
+        began_at = starts_at or dt.datetime.combine(work_on, JUST_BEFORE_NOON, tzinfo=zone)
         one = Worked(began_at, machine_min, done_ac)
         if machine_id is not None:
             found["Machine", machine_id].append(one)

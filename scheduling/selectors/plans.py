@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import F, QuerySet
 
 from farmops.farms.models import Farm, Hand
-from scheduling.models import PlannedTask, PlanState, WeekPlan
+from scheduling.models import PlannedCare, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.horizon import Horizon, Stretch, overlap
 
 LONGEST_DAYS = 21
@@ -50,6 +50,26 @@ def tasks_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedTask]:
         PlannedTask.objects.filter(plan=plan)
         .select_related("field", "field_pass__season__field", "machine", "implement", "hand")
         .order_by("starts_at", "task_key")
+    )
+
+
+def care_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedCare]:
+    """Return the service stops of a plan in the order of their starts."""
+    rows = PlannedCare.objects.filter(plan=plan).select_related("rule", "machine", "implement", "hand")
+    return rows.order_by("starts_at", "task_key")
+
+
+def care_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedCare]:
+    """Return the service stops that the plan of a day has a hand make on that day of the farm's clock, in order."""
+    plan = plan_of_day(farm=farm, day=day)
+    if plan is None:
+        return []
+    horizon = Horizon(plan.starts_at, farm.zone, plan.days)
+    begins, ends = horizon.midnight(day), horizon.midnight(day + dt.timedelta(days=1))
+    return list(
+        care_of_plan(plan=plan).filter(
+            hand=hand, starts_at__lt=horizon.at(ends), ends_at__gt=horizon.at(begins)
+        )
     )
 
 

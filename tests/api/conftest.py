@@ -82,6 +82,8 @@ class Yard:
             "gauge-readings": self.gauge.pk,
             "soil-readings": self.thermometer.pk,
             **{name: row.pk for name, row in self.seen.items()},
+            "care-rules": "oil",
+            "late-planting": "cotton",
             "passes": self.place.field_pass.pk,
             "plans": self.plan.number,
             "work-records": self.work.pk,

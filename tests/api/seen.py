@@ -5,8 +5,11 @@ from decimal import Decimal
 from typing import Any
 
 from farmops.core.models import User
-from farmops.farms.models import Field
+from farmops.farms.models import Field, Machine
+from farmops.farms.services.care_rules import add_care_rule
 from farmops.farms.services.crop_water import set_crop_water
+from farmops.farms.services.late_planting import set_late_planting
+from scheduling.services.care import record_care
 from scheduling.services.limit_choices import choose_limit
 from scheduling.services.pivot_places import record_pivot_place
 from scheduling.services.remarks import record_remark
@@ -37,11 +40,29 @@ def make_seen(field: Field, hand_user: User) -> SeenRows:
     place, _ = record_pivot_place(
         **sent(pivot=field.pivot, seen_at=NOON, is_running=False, recorded_by=hand_user)
     )
+    rule = add_care_rule(
+        farm=farm,
+        values={
+            "code": "oil",
+            "machine": Machine.objects.filter(farm=farm).first(),
+            "what": "change engine oil",
+            "every_h": Decimal(250),
+            "takes_min": 60,
+            "source": "made up",
+        },
+    )
+    service, _ = record_care(**sent(rule=rule, done_at=NOON, recorded_by=hand_user))
+    set_late_planting(
+        farm=farm,
+        crop="cotton",
+        values={"yield_per_ac": Decimal(1_000), "yield_unit": "lb", "price_usd": Decimal("0.75")},
+    )
     return {
         "remarks": remark,
         "waterings": water,
         "sprayings": spraying,
         "pivot-places": place,
+        "care-done": service,
         "limit-choices": choose_limit(
             farm=farm, key="wind_most", number=9.0, source="farm judgement", set_by=None, now=NOON
         ),

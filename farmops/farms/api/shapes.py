@@ -8,11 +8,13 @@ from farmops.core.api import fields
 from farmops.core.api.serializers import RowShape, Shape
 from farmops.farms.api.related import ByCode
 from farmops.farms.models import (
+    CareRule,
     CropWaterFacts,
     Farm,
     Field,
     Hand,
     Implement,
+    LatePlantingFacts,
     Machine,
     Pivot,
     Pump,
@@ -247,6 +249,78 @@ class HandShape(RowShape):
     skills = OperationsField(required=False)
     shifts = ShiftShape(many=True, required=False)
     away = AwayShape(many=True, required=False)
+
+
+class HandsField(serializers.ListField):
+    """Hands by their codes, kept as rows of their own."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(child=ByCode(Hand), max_length=40, **kwargs)
+
+    def to_internal_value(self, data: Any) -> list[dict[str, Hand]]:
+        hands = super().to_internal_value(data)
+        return [{"hand": hand} for hand in dict.fromkeys(hands)]
+
+    def to_representation(self, data: Any) -> list[str]:
+        return sorted(row.hand.code for row in data.all())
+
+
+class CareRuleShape(RowShape):
+    """A service of a machine or implement: how often (whichever runs out first), how long, where, and by whom."""
+
+    class Meta:
+        model = CareRule
+        fields = (
+            "code",
+            "machine",
+            "implement",
+            "what",
+            "what_es",
+            "every_h",
+            "every_days",
+            "every_ac",
+            "takes_min",
+            "place",
+            "is_must",
+            "is_used",
+            "hands",
+            "counts_from_h",
+            "counts_from_on",
+            "source",
+        )
+
+    machine = ByCode(Machine, required=False, allow_null=True)
+    implement = ByCode(Implement, required=False, allow_null=True)
+    hands = HandsField(required=False, help_text="who does it; empty: whoever works")
+
+
+class LossShape(Shape):
+    """From the day after `after` on, so much more is lost each day; `at_once` on the first of them."""
+
+    after = fields.Text(max_length=5, help_text="MM-DD")
+    per_day = fields.Exact(max_digits=8, decimal_places=3)
+    at_once = fields.Exact(max_digits=8, decimal_places=3, required=False)
+    source = fields.Text(max_length=400, required=False, allow_blank=True)
+
+
+class LatePlantingShape(RowShape):
+    """A crop's worth to the farm, and the curve of what planting it late takes."""
+
+    class Meta:
+        model = LatePlantingFacts
+        fields = (
+            "crop",
+            "yield_per_ac",
+            "yield_unit",
+            "price_usd",
+            "curve",
+            "losses",
+            "is_in_pct",
+            "source",
+        )
+
+    losses = LossShape(many=True, required=False, allow_null=True, help_text="own curve; null: none")
+    curve = fields.Text(max_length=40, required=False, allow_blank=True, help_text="one that ships, or empty")
 
 
 class CropWaterShape(RowShape):

@@ -26,4 +26,8 @@ urlpatterns = [
     path(_FARM + "crop-water-facts/<int:pk>/", views.CropWaterItem.as_view()),
     path(_FARM + "hands/", views.HandList.as_view()),
     path(_FARM + "hands/<slug:code>/", views.HandItem.as_view()),
+    path(_FARM + "care-rules/", views.CareRuleList.as_view()),
+    path(_FARM + "care-rules/<slug:code>/", views.CareRuleItem.as_view()),
+    path(_FARM + "late-planting/", views.LatePlantingList.as_view()),
+    path(_FARM + "late-planting/<slug:crop>/", views.LatePlantingItem.as_view()),
 ]

@@ -13,11 +13,13 @@ from farmops.farms.api import shapes
 from farmops.farms.api.access import EVERYBODY, FarmItem, FarmList
 from farmops.farms.api.access import FarmView as OfFarm
 from farmops.farms.models import (
+    CareRule,
     CropWaterFacts,
     Farm,
     Field,
     Hand,
     Implement,
+    LatePlantingFacts,
     Machine,
     Pivot,
     Pump,
@@ -25,8 +27,10 @@ from farmops.farms.models import (
     SoilZone,
 )
 from farmops.farms.selectors import farms_of
+from farmops.farms.services.care_rules import add_care_rule, change_care_rule
 from farmops.farms.services.crop_water import set_crop_water
 from farmops.farms.services.facts import add_fact, change_fact
+from farmops.farms.services.late_planting import set_late_planting
 
 
 class FarmsView(ListView):
@@ -259,3 +263,67 @@ class CropWaterList(CropWaterRows, FarmList):
 
 class CropWaterItem(CropWaterRows, FarmItem):
     """One row of crop water numbers."""
+
+
+class CareRuleFilter(FilterSet):
+    """Service of one machine or implement."""
+
+    machine = TextFilter(field_name="machine__code")
+    implement = TextFilter(field_name="implement__code")
+
+
+class CareRules(OfFarm):
+    """Service rules."""
+
+    queryset = CareRule.objects.select_related("farm", "machine", "implement").prefetch_related("hands__hand")
+    shows = takes = shapes.CareRuleShape
+    answers: ClassVar[dict[str, list[int]]] = {"POST": [201]}
+    order = ("code",)
+
+
+class CareRuleList(CareRules, FarmList):
+    """Service by hours, days or acres: what, how often, by whom."""
+
+    filterset_class = CareRuleFilter
+
+    def post(self, request: Request, **kwargs: Any) -> Response:
+        rule = add_care_rule(farm=self.farm, values=self.taken())
+        return self.shown(self.get_queryset().get(pk=rule.pk), status=201)
+
+
+class CareRuleItem(CareRules, FarmItem):
+    """One service rule."""
+
+    known_by = {"code": "code"}
+
+    def patch(self, request: Request, **kwargs: Any) -> Response:
+        rule = change_care_rule(rule=self.row(), values=self.taken(partial=True))
+        return self.shown(self.get_queryset().get(pk=rule.pk))
+
+
+class LatePlantings(OfFarm):
+    """What crops lose when they are planted late."""
+
+    queryset = LatePlantingFacts.objects.select_related("farm")
+    shows = takes = shapes.LatePlantingShape
+    answers: ClassVar[dict[str, list[int]]] = {"POST": [200, 201]}
+    order = ("crop",)
+
+
+class LatePlantingList(LatePlantings, FarmList):
+    """A crop's yield, price and curve of loss; sending a crop again takes the place of what was there."""
+
+    def post(self, request: Request, **kwargs: Any) -> Response:
+        taken = self.taken()
+        return self.kept(*set_late_planting(farm=self.farm, crop=taken.pop("crop"), values=taken))
+
+
+class LatePlantingItem(LatePlantings, FarmItem):
+    """One crop's."""
+
+    known_by = {"crop": "crop"}
+
+    def patch(self, request: Request, **kwargs: Any) -> Response:
+        row, taken = self.row(), self.taken(partial=True)
+        taken.pop("crop", None)
+        return self.shown(set_late_planting(farm=self.farm, crop=row.crop, values=taken)[0])

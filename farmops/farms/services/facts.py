@@ -13,6 +13,7 @@ from farmops.core.problems import DomainError, Kind
 from farmops.farms.boundaries import BoundaryError, read_boundary
 from farmops.farms.models import (
     RETENTION_COLUMNS,
+    CareRuleHand,
     Farm,
     Field,
     HandAway,
@@ -34,6 +35,7 @@ PARTS: dict[str, tuple[type[models.Model], str]] = {
     "shifts": (Shift, "hand"),
     "away": (HandAway, "hand"),
     "shut_hours": (PumpShutHours, "pump"),
+    "hands": (CareRuleHand, "rule"),
 }
 
 Row = TypeVar("Row", bound=models.Model)

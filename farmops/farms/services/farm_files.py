@@ -19,6 +19,10 @@ digits and hyphens; what a code points to is looked up. Only the keys marked * m
     zones*         field* name* texture* share_pct* (those of a field add up to 100) workable_m3_m3 dry_m3_m3
                    retention: residual_m3_m3* saturation_m3_m3* alpha_per_m* n*
     seasons        field* crop_year* crop* area_ac* part landlord landlord_share_pct
+    care_rules     code* machine|implement* what* what_es every_h|every_days|every_ac* (one or more: whichever runs out
+                   first) takes_min* place (yard|field) is_must hands counts_from_h counts_from_on source*
+    late_planting  crop* yield_per_ac* yield_unit* price_usd* (for one unit) source, and instead of the region's curve
+                   curve (one that ships) or is_in_pct and losses: after* (MM-DD) per_day* at_once source
 
 `fields.geojson` is an RFC 7946 FeatureCollection; each feature has a boundary as its geometry and as properties
 code* name* planted_ac* stated_ac agency_farm_no agency_tract_no agency_field_no agency_ac landlord
@@ -36,9 +40,10 @@ from farmops.core.models import Language
 from farmops.farms import operations
 from farmops.farms.boundaries import BoundaryError, read_boundary
 from farmops.farms.models import WORKING_KINDS, Crop, MachineKind, Region, Role
+from farmops.farms.services.care_files import read_care_rule, read_late_planting
+from farmops.farms.services.farm_rows import Row, number, number_or_none, whole
 from farmops.farms.services.json_facts import Node, read_json
 from farmops.farms.services.measured_soil import measured_soil
-from farmops.farms.services.ranges import RANGES
 from farmops.farms.services.week_hours import hours_of
 from farmops.science.textures import TEXTURES
 
@@ -46,16 +51,6 @@ FORMAT = "farm/1"
 STATED_TOLERANCE = Decimal("0.05")
 HAND_WORK = [o.value for o in operations.Operation if o not in operations.ALONE]
 IMPLEMENT_WORK = [o.value for o in operations.Operation if o not in operations.NO_IMPLEMENT]
-
-
-@dataclass(frozen=True)
-class Row:
-    """One row to be: the columns that name it, the other columns, what it points to by code, and its own rows."""
-
-    key: dict[str, Any]
-    values: dict[str, Any]
-    points_to: dict[str, str] = field(default_factory=dict)
-    rows: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
 
 
 @dataclass
@@ -71,6 +66,8 @@ class FarmFacts:
     pivots: list[Row] = field(default_factory=list)
     zones: list[Row] = field(default_factory=list)
     seasons: list[Row] = field(default_factory=list)
+    care_rules: list[Row] = field(default_factory=list)
+    late_planting: list[Row] = field(default_factory=list)
     users: list[Row] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
 
@@ -100,6 +97,11 @@ def read_farm(*, folder: Path) -> FarmFacts:
         code = season.points_to["field"]
         place = f"{node.path}: {node.at}, field {code!r}"
         _compare_acres(facts, place, "area_ac", season.values["area_ac"], measured_ac[code])
+    things = {"machine": _codes(facts.machines), "implement": _codes(facts.implements)}
+    for node in top.nodes("care_rules"):
+        _add(facts.care_rules, read_care_rule(node, things, _codes(facts.hands)), node)
+    for node in top.nodes("late_planting"):
+        _add(facts.late_planting, read_late_planting(node), node)
     for node in top.nodes("users"):
         _add(facts.users, _user(node, _codes(facts.hands)), node)
     top.finish()
@@ -141,9 +143,9 @@ def _farm(node: Node) -> Row:
         values={
             "name": node.text("name", most=80),
             "zone": zone,
-            "latitude_deg": _number(node, "latitude_deg"),
-            "longitude_deg": _number(node, "longitude_deg"),
-            "elevation_ft": _number(node, "elevation_ft"),
+            "latitude_deg": number(node, "latitude_deg"),
+            "longitude_deg": number(node, "longitude_deg"),
+            "elevation_ft": number(node, "elevation_ft"),
             "road_address": node.text("road_address", most=120, default=""),
             "boss_name": node.text("boss_name", most=60, default=""),
             "boss_phone": node.text("boss_phone", most=30, default=""),
@@ -190,14 +192,14 @@ def _fields(facts: FarmFacts, path: Path) -> None:
                 "area_ac": boundary.area_ac,
                 "latitude_deg": boundary.latitude_deg,
                 "longitude_deg": boundary.longitude_deg,
-                "planted_ac": _number(node, "planted_ac"),
-                "stated_ac": _number_or_none(node, "stated_ac"),
+                "planted_ac": number(node, "planted_ac"),
+                "stated_ac": number_or_none(node, "stated_ac"),
                 "agency_farm_no": node.text("agency_farm_no", most=12, default=""),
                 "agency_tract_no": node.text("agency_tract_no", most=12, default=""),
                 "agency_field_no": node.text("agency_field_no", most=12, default=""),
-                "agency_ac": _number_or_none(node, "agency_ac"),
+                "agency_ac": number_or_none(node, "agency_ac"),
                 "landlord": node.text("landlord", most=80, default=""),
-                "landlord_share_pct": _number_or_none(node, "landlord_share_pct"),
+                "landlord_share_pct": number_or_none(node, "landlord_share_pct"),
                 "entrance": node.text("entrance", most=120, default=""),
                 "road_address": node.text("road_address", most=120, default=""),
             },
@@ -218,18 +220,6 @@ def _compare_acres(facts: FarmFacts, place: str, key: str, said: Decimal | None,
         f"{place}: {key} says {said} ac and the boundary encloses {measured} ac, "
         f"{abs(said - measured) / measured * 100:.1f} % apart; both are kept."
     )
-
-
-def _number(node: Node, key: str, *, default: Decimal | None = None) -> Decimal:
-    return node.number(key, **RANGES[key]._asdict(), default=default)
-
-
-def _number_or_none(node: Node, key: str) -> Decimal | None:
-    return node.optional_number(key, **RANGES[key]._asdict())
-
-
-def _whole(node: Node, key: str) -> int:
-    return int(_number(node, key))
 
 
 def _hand(node: Node) -> Row:
@@ -271,9 +261,9 @@ def _machine(node: Node) -> Row:
         values={
             "name": node.text("name", most=60),
             "kind": node.choice("kind", MachineKind.values, default=MachineKind.TRACTOR),
-            "power_hp": _number(node, "power_hp"),
-            "road_speed_mph": _number(node, "road_speed_mph", default=Decimal(15)),
-            "meter_start_h": _number(node, "meter_start_h"),
+            "power_hp": number(node, "power_hp"),
+            "road_speed_mph": number(node, "road_speed_mph", default=Decimal(15)),
+            "meter_start_h": number(node, "meter_start_h"),
         },
     )
 
@@ -281,16 +271,16 @@ def _machine(node: Node) -> Row:
 def _implement(node: Node) -> Row:
     values: dict[str, Any] = {
         "name": node.text("name", most=60),
-        "width_ft": _number(node, "width_ft"),
-        "speed_min_mph": _number(node, "speed_min_mph"),
-        "speed_mph": _number(node, "speed_mph"),
-        "speed_max_mph": _number(node, "speed_max_mph"),
-        "efficiency_pct": _number(node, "efficiency_pct"),
-        "power_needed_hp": _number(node, "power_needed_hp"),
+        "width_ft": number(node, "width_ft"),
+        "speed_min_mph": number(node, "speed_min_mph"),
+        "speed_mph": number(node, "speed_mph"),
+        "speed_max_mph": number(node, "speed_max_mph"),
+        "efficiency_pct": number(node, "efficiency_pct"),
+        "power_needed_hp": number(node, "power_needed_hp"),
         "carried_by": node.choice(
             "carried_by", [kind.value for kind in WORKING_KINDS], default=MachineKind.TRACTOR
         ),
-        "road_factor": _number(node, "road_factor", default=Decimal(1)),
+        "road_factor": number(node, "road_factor", default=Decimal(1)),
         "wide_on_road": node.flag("wide_on_road", default=False),
     }
     if not values["speed_min_mph"] <= values["speed_mph"] <= values["speed_max_mph"]:
@@ -308,7 +298,7 @@ def _pump(node: Node) -> Row:
         key={"code": node.code("code")},
         values={
             "name": node.text("name", most=60),
-            "flow_gpm": _number(node, "flow_gpm"),
+            "flow_gpm": number(node, "flow_gpm"),
         },
         rows={"shut_hours": hours_of(node, "shut_hours")},
     )
@@ -319,12 +309,12 @@ def _pivot(node: Node, fields: list[str], pumps: list[str]) -> Row:
         key={},
         values={
             "name": node.text("name", most=60),
-            "last_tower_radius_ft": _number(node, "last_tower_radius_ft"),
-            "walk_ft_per_min": _number(node, "walk_ft_per_min"),
-            "tower_count": _whole(node, "tower_count"),
-            "parking_angle_deg": _number(node, "parking_angle_deg"),
-            "strip_width_ft": _number(node, "strip_width_ft", default=Decimal(60)),
-            "strip_move_deg": _number(node, "strip_move_deg", default=Decimal(20)),
+            "last_tower_radius_ft": number(node, "last_tower_radius_ft"),
+            "walk_ft_per_min": number(node, "walk_ft_per_min"),
+            "tower_count": whole(node, "tower_count"),
+            "parking_angle_deg": number(node, "parking_angle_deg"),
+            "strip_width_ft": number(node, "strip_width_ft", default=Decimal(60)),
+            "strip_move_deg": number(node, "strip_move_deg", default=Decimal(20)),
             "pump": node.code("pump", known=pumps, what="pump"),
         },
         points_to={"field": node.code("field", known=fields, what="field")},
@@ -335,7 +325,7 @@ def _zones(facts: FarmFacts, top: Node, fields: list[str]) -> None:
     shares: dict[str, Decimal] = defaultdict(Decimal)
     for node in top.nodes("zones", required=True):
         code = node.code("field", known=fields, what="field")
-        share = _number(node, "share_pct")
+        share = number(node, "share_pct")
         texture = node.text("texture", most=30)
         if texture not in TEXTURES:
             raise node.wrong(f"{texture!r} is not a texture; known: {', '.join(sorted(TEXTURES))}", "texture")
@@ -357,14 +347,14 @@ def _season(node: Node, fields: list[str]) -> Row:
     part = node.code("part") if node.raw("part") not in (None, "") else ""
     return Row(
         key={
-            "crop_year": _whole(node, "crop_year"),
+            "crop_year": whole(node, "crop_year"),
             "crop": node.choice("crop", Crop.values),
             "part": part,
         },
         values={
-            "area_ac": _number(node, "area_ac"),
+            "area_ac": number(node, "area_ac"),
             "landlord": node.text("landlord", most=80, default=""),
-            "landlord_share_pct": _number_or_none(node, "landlord_share_pct"),
+            "landlord_share_pct": number_or_none(node, "landlord_share_pct"),
         },
         points_to={"field": node.code("field", known=fields, what="field")},
     )

@@ -14,6 +14,8 @@ from django.contrib.auth import get_user_model
 from django.db import models, transaction
 
 from farmops.farms.models import (
+    CareRule,
+    CareRuleHand,
     Farm,
     Field,
     Hand,
@@ -21,6 +23,7 @@ from farmops.farms.models import (
     HandSkill,
     Implement,
     ImplementOperation,
+    LatePlantingFacts,
     Machine,
     Membership,
     Pivot,
@@ -30,7 +33,8 @@ from farmops.farms.models import (
     Shift,
     SoilZone,
 )
-from farmops.farms.services.farm_files import FarmFacts, Row, read_farm
+from farmops.farms.services.farm_files import FarmFacts, read_farm
+from farmops.farms.services.farm_rows import Row
 
 
 @dataclass
@@ -87,6 +91,12 @@ class _Loading:
         for model, rows in ((SoilZone, facts.zones), (Season, facts.seasons)):
             kept = {self._put(model, self._key(row, fields), row.values).pk for row in rows}
             self._warn_of_others(model, kept)
+        self._care(hands, machines, implements)
+        planted = {
+            self._put(LatePlantingFacts, {"farm": self.farm, **row.key}, row.values).pk
+            for row in facts.late_planting
+        }
+        self._warn_of_others(LatePlantingFacts, planted)
         self._users(hands)
         counts = {
             "fields": len(fields),
@@ -97,6 +107,8 @@ class _Loading:
             "machines": len(machines),
             "implements": len(implements),
             "hands": len(hands),
+            "care rules": len(facts.care_rules),
+            "late plantings": len(facts.late_planting),
             "users": len(facts.users),
         }
         return LoadReport(
@@ -155,6 +167,20 @@ class _Loading:
             values = {**row.values, "pump": pumps[row.values["pump"]]}
             kept.add(self._put(Pivot, self._key(row, fields), values).pk)
         self._warn_of_others(Pivot, kept)
+
+    def _care(
+        self, hands: Mapping[str, Any], machines: Mapping[str, Any], implements: Mapping[str, Any]
+    ) -> None:
+        kept = set()
+        for row in self.facts.care_rules:
+            things = {"machine": machines, "implement": implements}
+            named = {kind: rows.get(row.points_to.get(kind, "")) for kind, rows in things.items()}
+            rule = self._put(CareRule, {"farm": self.farm, **row.key}, {**row.values, **named})
+            self._same(
+                CareRuleHand, "rule", rule, [{"hand": hands[one["hand"]]} for one in row.rows["hands"]]
+            )
+            kept.add(rule.pk)
+        self._warn_of_others(CareRule, kept)
 
     def _warn_of_others(self, model: type[models.Model], kept: set[Any]) -> None:
         for row in model._default_manager.filter(farm=self.farm).exclude(pk__in=kept):

@@ -47,4 +47,11 @@ RANGES: dict[str, Range] = {
     "dry_m3_m3": Range(0.01, 0.5, 4),
     "root_depth_in": Range(2, 96, 1),
     "allowed_share": Range(0.05, 0.95, 3),
+    "every_h": Range(1, 10000, 1),
+    "every_days": Range(1, 3650, 0),
+    "every_ac": Range(1, 100000, 1),
+    "takes_min": Range(1, 1440, 0),
+    "counts_from_h": Range(0, 99999, 1),
+    "yield_per_ac": Range(0.1, 99999, 1),
+    "price_usd": Range(0, 10000, 4),
 }
