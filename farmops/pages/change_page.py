@@ -4,9 +4,7 @@ from dataclasses import dataclass
 
 from farmops.pages import words
 from scheduling.models import PlanState, WeekPlan
-from scheduling.selectors.changes import changes_of, plan_before
-from scheduling.selectors.passes import field_names
-from scheduling.selectors.spoken import task_in_words
+from scheduling.selectors.changes import changes_of, names_of_both, plan_before
 
 HAD_TO, BY_CHOICE = "had to", "by choice"
 SHORT = 8
@@ -40,21 +38,21 @@ def changes_against(plan: WeekPlan) -> Changes | None:
     told = changes_of(plan=plan, before=before) if before is not None else None
     if before is None or told is None:
         return None
-    fields = field_names(farm=plan.farm)
+    names = names_of_both(plan=plan, before=before)
     rows = []
     for row in told["tasks"]:
         if row["kind"] in ("same", "new", "gone"):
             continue
         rows.append(
             Changed(
-                words.capital(task_in_words(row["id"], fields)),
+                words.capital(names.get(row["id"], row["id"])),
                 row["says"],
                 HAD_TO if row["had_to"] else BY_CHOICE,
             )
         )
     rows.sort(key=lambda one: one.why != HAD_TO)
     others = {
-        kind: [task_in_words(row["id"], fields) for row in told["tasks"] if row["kind"] == kind]
+        kind: [names.get(row["id"], row["id"]) for row in told["tasks"] if row["kind"] == kind]
         for kind in ("new", "gone")
     }
     return Changes(

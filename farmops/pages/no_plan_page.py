@@ -5,6 +5,7 @@ from typing import Any
 
 from farmops.farms.models import Farm
 from farmops.pages import words
+from scheduling.selectors.care import care_names
 from scheduling.selectors.passes import KEY, field_names, open_passes, pass_key
 from scheduling.selectors.spoken import ids_in_words, names_of, task_in_words
 from scheduling.services.planning import NoPlan
@@ -22,11 +23,14 @@ class Rule:
 def no_plan_facts(*, farm: Farm, error: NoPlan) -> dict[str, Any]:
     """Return the headline of a week without a plan, and each rule that clashes on a line of its own."""
     fields = field_names(farm=farm)
-    names = names_of(farm=farm, problem={})
+    care = care_names(farm=farm)
+    names = names_of(farm=farm, problem={}) | care
     ids = {pass_key(one): one.pk for one in open_passes(farm=farm)}
     rules = [
         Rule(
-            about=words.capital(task_in_words(one.task, fields)) if one.task else "The whole week",
+            about=words.capital(care.get(one.task) or task_in_words(one.task, fields))
+            if one.task
+            else "The whole week",
             says=_says(one.task, one.says, names, fields),
             pass_id=ids.get(one.task.partition("#")[0]) if one.task and KEY.fullmatch(one.task) else None,
         )

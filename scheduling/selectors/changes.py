@@ -29,7 +29,7 @@ def changes_of(*, plan: WeekPlan, before: WeekPlan) -> dict[str, Any] | None:
 
     None where one of the two was stored in an older form, so that they cannot be laid side by side.
     """
-    names = names_of(farm=plan.farm, problem=before.problem) | names_of(farm=plan.farm, problem=plan.problem)
+    names = names_of_both(plan=plan, before=before)
 
     def make() -> dict[str, Any]:
         try:
@@ -46,3 +46,8 @@ def changes_of(*, plan: WeekPlan, before: WeekPlan) -> dict[str, Any] | None:
 
     made_from = [before.problem, before.plan, plan.problem, plan.plan, names]
     return worked_out("plan-changes-1", made_from, make) or None
+
+
+def names_of_both(*, plan: WeekPlan, before: WeekPlan) -> dict[str, str]:
+    """Return what people call the ids of two plans' problems."""
+    return names_of(farm=plan.farm, problem=before.problem) | names_of(farm=plan.farm, problem=plan.problem)
