@@ -1,0 +1,143 @@
+"""What is told of stored plans: reasons and changes in names, worked out once, and none of what is stored in an older form."""
+
+import datetime as dt
+from typing import Any
+
+import pytest
+from django.core.cache import cache
+
+from farmops.farms.models import Farm, Field, Hand, Machine
+from scheduling.models import PlanState, WeekPlan
+from scheduling.selectors import reasons
+from scheduling.selectors.changes import changes_of, plan_before
+from scheduling.selectors.passes import field_names
+from scheduling.selectors.reasons import reasons_of, why_each
+from scheduling.selectors.spoken import ids_in_words, names_of
+from scheduling.services.planning import send_plan
+from scheduling.solver import check, from_json, parse_problem
+from scheduling.solver.explain import moment
+from tests.factories import make_field, make_pass, make_season
+from tests.scheduling.ground import MONDAY, SUNDAY_EVENING
+from tests.scheduling.weeks import made, working_farm
+
+
+@pytest.fixture
+def farm(db: None) -> Farm:
+    cache.clear()
+    farm = working_farm()
+    for code in ("pond-40", "hill-20"):
+        make_pass(make_season(make_field(farm, code)), leave_cents=90_000, late_cents_per_day=4_000)
+    Hand.objects.filter(code="teo").update(name="Teo Marsh")
+    return farm
+
+
+def test_reasons_are_told_by_the_names_of_the_records(farm: Farm) -> None:
+    plan = made(farm)
+    told = why_each(plan=plan)
+    assert set(told) == {"pond-40/disk", "hill-20/disk"}
+    words = " ".join(f"{why.says} {' '.join(why.next_best)}" for why in told.values())
+    assert "Imani" in words
+    assert "tractor-1+disk-1" not in words
+    assert all(why.says[0].isupper() for why in told.values())
+
+
+def test_reasons_are_worked_out_once_until_a_name_or_the_plan_is_another(
+    farm: Farm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plan = made(farm)
+    asked: list[int] = []
+    whole = reasons.explain
+
+    def counted(*args: Any, **named: Any) -> Any:
+        asked.append(1)
+        return whole(*args, **named)
+
+    monkeypatch.setattr(reasons, "explain", counted)
+    assert reasons_of(plan=plan) == reasons_of(plan=plan)
+    assert len(asked) == 1
+    Hand.objects.filter(code="imani").update(name="Imani Voss")
+    assert "Imani Voss" in str(reasons_of(plan=plan))
+    plan.plan["tasks"] = plan.plan["tasks"][:1]
+    plan.plan["left"] = [{"id": "hill-20/disk", "why": "x"}, {"id": "pond-40/disk", "why": "x"}][
+        : 2 - len(plan.plan["tasks"])
+    ]
+    reasons_of(plan=plan)
+    assert len(asked) == 3
+
+
+def test_a_plan_of_an_older_form_has_no_reasons_and_is_laid_beside_none(farm: Farm) -> None:
+    plan = made(farm)
+    older = made(farm)
+    older.problem = {"tasks": [], "resources": []}
+    assert reasons_of(plan=older)["tasks"] == []
+    assert changes_of(plan=plan, before=older) is None
+    assert changes_of(plan=older, before=plan) is None
+
+
+def test_a_plan_is_read_beside_the_sent_one_until_it_is_sent_itself(farm: Farm) -> None:
+    first, second = made(farm), made(farm, keep_sent=True)
+    assert plan_before(plan=second) is None
+    send_plan(plan=first, now=SUNDAY_EVENING)
+    third = made(farm, keep_sent=True)
+    assert plan_before(plan=third) == first
+    assert plan_before(plan=second) == first
+    send_plan(plan=third, now=SUNDAY_EVENING)
+    third.refresh_from_db()
+    assert third.state == PlanState.SENT
+    assert plan_before(plan=third) == first, "a sent plan still tells what it changed"
+    later = made(farm, starts_at=MONDAY + dt.timedelta(days=7))
+    assert plan_before(plan=later) is None, "the week before has nothing to do with this one"
+
+
+def test_what_had_to_change_and_what_it_costs_is_told_of_the_two_stored_plans(farm: Farm) -> None:
+    first = made(farm)
+    send_plan(plan=first, now=SUNDAY_EVENING)
+    task = first.tasks.order_by("starts_at").first()
+    assert task is not None
+    assert task.machine is not None
+    Machine.objects.filter(code=task.machine.code).update(down_until=MONDAY + dt.timedelta(days=6))
+    second = made(farm, keep_sent=True)
+    told = changes_of(plan=second, before=first)
+    assert told is not None
+    moved = {row["id"]: row for row in told["tasks"] if row["kind"] != "same"}
+    assert moved[task.task_key]["had_to"]
+    assert told["changed"] == len(moved)
+    assert told["new_cost"] == second.cost_cents
+    assert task.machine.name in moved[task.task_key]["says"]
+
+
+def test_ids_in_a_sentence_are_put_in_words_and_plain_words_are_not(farm: Farm) -> None:
+    Field.objects.filter(code="pond-40").update(name="Pond 40 & Sons")
+    Machine.objects.filter(code="tractor-1").update(name="the green one")
+    names = names_of(farm=farm, problem=made(farm).problem)
+    told = ids_in_words(
+        "pond-40/disk: tractor-1+disk-1+teo can disk, tractor-1 is off; hill-20/disk#2. nobody-1 works-2.",
+        names=names,
+        fields=field_names(farm=farm),
+    )
+    assert told == (
+        "“disk” on Pond 40 & Sons: the green one + disk-1 + Teo Marsh can disk, the green one is off; "
+        "“disk, part 2” on Hill 20. nobody-1 works-2."
+    )
+
+
+def test_next_best_is_what_the_exact_cost_of_that_plan_comes_to(farm: Farm) -> None:
+    """Worked again from the stored problem: the task put there by hand, and the whole costed by the check."""
+    plan: WeekPlan = made(farm)
+    problem = parse_problem(plan.problem)
+    row = next(one for one in reasons_of(plan=plan)["tasks"] if one["next_best"] and one["next_best"]["mode"])
+    best = row["next_best"]
+    answer = from_json(plan.plan)
+    moved = [
+        {"id": one.id, "mode": one.mode, "from": one.start, "to": one.end}
+        if one.id != row["id"]
+        else {"id": one.id, "mode": best["mode"], "from": best["from"], "to": best["to"]}
+        for one in answer.tasks
+    ]
+    from_hand = from_json({**plan.plan, "tasks": moved})
+    result = check(problem, from_hand)
+    assert {one.rule for one in result.violations} <= {"cost", "cost_parts", "bound"}
+    assert result.cost is not None
+    assert plan.cost_cents is not None
+    assert abs(result.cost - plan.cost_cents - best["more_cents"]) <= 1, "each is rounded by itself"
+    assert moment(problem, best["from"]) in best["says"] or "same hour" in best["says"]
