@@ -3,6 +3,7 @@
 Small enough to try everything, open enough that most of them have plans.
 """
 
+import copy
 from collections.abc import Callable
 from itertools import product
 from random import Random
@@ -171,6 +172,44 @@ def _prices(rng: Random, problem: Json) -> None:
         task["late_cents_per_hour"] = rng.choice([7, 601, 1234])
 
 
+def _fixed_beside_others(rng: Random, problem: Json) -> None:
+    """Fixed ones with detours and carried setups: a task between two of them can make them fit, or clash."""
+    _detours(rng, problem)
+    _carried(rng, problem)
+    if rng.random() < 0.5:
+        _under_way(rng, problem)
+    for task in rng.sample(problem["tasks"], len(problem["tasks"]) - 1):
+        task["fixed"] = {"mode": "m0", "from": rng.randint(0, problem["horizon"] - 4)}
+
+
+def _one_after_all(rng: Random, problem: Json) -> None:
+    """The last task waits for all others; some of them are fixed, and some under way."""
+    *ahead, last = problem["tasks"]
+    last["after"] = [{"task": task["id"], "min_gap": rng.choice([0, 2])} for task in ahead]
+    for task in ahead:
+        if rng.random() < 0.4:
+            task["fixed"] = {"mode": "m0", "from": rng.randint(0, problem["horizon"] // 2)}
+    if rng.random() < 0.5:
+        last["fixed"] = {"mode": "m0", "from": rng.randint(problem["horizon"] // 2, problem["horizon"] - 3)}
+
+
+def _alike(rng: Random, problem: Json) -> None:
+    """Three resources of which any will do, for some tasks any two; now and then none of them is worth its price."""
+    first = problem["resources"][0]
+    turn = rng.choice([_carried, _slow_roads, _changes, SHAPES["plain"]])
+    turn(rng, problem)
+    problem["resources"] = [{**copy.deepcopy(first), "id": f"r{number}"} for number in range(3)]
+    for task in problem["tasks"]:
+        mode = task["modes"][0]
+        sets = [["r0"], ["r1"], ["r2"]] if rng.random() < 0.6 else [["r0", "r1"], ["r2", "r0"], ["r1", "r2"]]
+        task["modes"] = [
+            {**mode, "id": f"m{number}", "resources": names} for number, names in enumerate(sets)
+        ]
+        task["leave_cents"] = rng.choice([1, 40, 300, 900])
+    if rng.random() < 0.4:
+        _under_way(rng, problem)
+
+
 def _must(rng: Random, problem: Json) -> None:
     for task in problem["tasks"]:
         task["leave_cents"] = None
@@ -196,7 +235,10 @@ SHAPES: dict[str, Turn] = {
     "was": _was,
     "under way": _under_way,
     "fixed": _fixed,
+    "fixed beside others": _fixed_beside_others,
+    "one after all": _one_after_all,
     "gaps": _gaps,
+    "alike": _alike,
     "prices": _prices,
     "must": _must,
     "everything at once": _everything_at_once,
