@@ -44,8 +44,8 @@ def sure_in_words(one: Answer) -> str:
     if one.is_sure:
         return "Sure: both plans are proved the cheapest."
     return (
-        f"Between {dollars(one.least_cents)} and {dollars(one.most_cents)}, as far as both plans are proved; "
-        "the plans that were found are what it rests on."
+        f"It lies between {dollars(one.least_cents)} and {dollars(one.most_cents)}, as far as is proved of the "
+        "two plans."
     )
 
 

@@ -35,17 +35,21 @@ def read_back(*, plan: WeekPlan) -> tuple[Problem, Plan]:
 
 
 def understood(*, problem: Problem, texts: Sequence[str], names: Mapping[str, str]) -> list[Supposition]:
-    """Return what texts suppose of a problem, each once; without a text, what is asked first of all.
+    """Return what texts suppose of a problem, each once. No text, or an empty one, is what is asked first of all.
 
     Raises SuppositionRefused with a sentence for each text that cannot be.
     """
+    usual = usual_suppositions(problem)
+    asked = [
+        (number, one) for number, text in enumerate(texts or [""]) for one in ([text] if text else usual)
+    ]
     if len(texts) > MOST_SUPPOSITIONS:
         raise SuppositionRefused(
             f"At most {MOST_SUPPOSITIONS} things are supposed at once, not {len(texts)}."
         )
     wrong: dict[str, str] = {}
     found: list[Supposition] = []
-    for number, text in enumerate(texts or usual_suppositions(problem)):
+    for number, text in asked:
         try:
             found.append(parse_supposition(text, problem, names=names))
         except SuppositionError as error:

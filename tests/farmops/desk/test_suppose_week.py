@@ -81,7 +81,14 @@ def test_json_holds_the_answers_in_cents(farm: Farm) -> None:
 
 
 def test_without_a_word_it_is_what_is_asked_first(farm: Farm) -> None:
-    out, _ = run("--suppose", "--json")
+    out, _ = run("--suppose", "", "--json")
+    assert run("--suppose", "--json")[0] == out
+    assert {
+        one["suppose"] for one in json.loads(run("--suppose", "--suppose", "rain", "--json")[0])["answers"]
+    } > {
+        "rain",
+        "disk:+1",
+    }
     assert {one["suppose"] for one in json.loads(out)["answers"]} == {
         "overtime:+1h",
         "hand:+1@monday",
@@ -195,7 +202,7 @@ def test_answers_are_said_with_what_changes_and_how_sure_they_are() -> None:
         "1 pass moves.",
         "Less overtime: 1 h 15 min.",
     ]
-    assert sure_in_words(one).startswith("Between $900.00 and $1,500.00")
+    assert sure_in_words(one).startswith("It lies between $900.00 and $1,500.00")
     none = answer(cents=None, least_cents=None, most_cents=None, why_none="It must be done.", says="Rain")
     lines = help_lines(Help(200_000, 150_000, (one, none)))
     assert lines[0] == "As it is, the plan costs $2,000.00; the cheapest possible is not below $1,500.00."

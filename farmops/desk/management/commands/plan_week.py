@@ -98,8 +98,9 @@ class Command(BaseCommand):
                     "stop": stop,
                 }
                 if options["suppose"] is not None:
-                    texts = [text for text in options["suppose"] if text]
-                    told = suppose_week(suppose=texts, told=self._told if self.on_terminal else None, **asked)
+                    told = suppose_week(
+                        suppose=options["suppose"], told=self._told if self.on_terminal else None, **asked
+                    )
                     lines = (
                         [json.dumps(help_as_json(told), indent=1, ensure_ascii=False)]
                         if options["json"]
