@@ -4,10 +4,10 @@ import datetime as dt
 from collections.abc import Sequence
 from zoneinfo import ZoneInfo
 
-from scheduling.models import PlannedTask, WeekPlan
+from scheduling.models import PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.changes import changes_of, plan_before
 from scheduling.selectors.left import left_in_words
-from scheduling.selectors.plans import tasks_of_plan, worked_by_day
+from scheduling.selectors.plans import care_of_plan, tasks_of_plan, worked_by_day
 from scheduling.selectors.spoken import names_of
 
 TOLD_CHANGES = ("hour", "day", "outfit", "left", "planned", "new")
@@ -43,6 +43,7 @@ def week_lines(*, plan: WeekPlan) -> list[str]:
 def task_lines(*, plan: WeekPlan) -> list[str]:
     """Return a heading and a row for each task of a plan on each day that it is worked."""
     rows = [row for task in tasks_of_plan(plan=plan) for row in _rows(plan, task)]
+    rows += [_care_row(plan, stop) for stop in care_of_plan(plan=plan)]
     rows.sort(key=lambda row: row[0])
     first = plan.starts_at.astimezone(ZoneInfo(plan.farm.zone)).date()
     heading = f"{plan.farm.name}: plan {plan.number}, {plan.days} days from {first:%A, %B} {first.day}, {first.year}"
@@ -55,7 +56,7 @@ def left_lines(*, plan: WeekPlan) -> list[str]:
     left = left_in_words(plan=plan)
     lines = ["Left, and why:" if left else "Nothing is left."]
     for one in left:
-        lines.append(f"  {one.ground}, {one.work}: {one.why}")
+        lines.append(f"  {', '.join(filter(None, (one.ground, one.work)))}: {one.why}")
         if one.followers:
             lines.append(f"    so these wait too: {', '.join(one.followers)}")
     return lines
@@ -91,6 +92,22 @@ def _rows(plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime, tuple[st
         )
         rows.append((begins, row))
     return rows
+
+
+def _care_row(plan: WeekPlan, stop: PlannedCare) -> tuple[dt.datetime, tuple[str, ...]]:
+    zone = ZoneInfo(plan.farm.zone)
+    begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
+    until = clock_12h(ends) if ends.date() == begins.date() else f"{ends:%a} {clock_12h(ends)}"
+    places = names_of(farm=plan.farm, problem={})
+    who = [one.name for one in (stop.machine, stop.implement, stop.hand) if one is not None]
+    row = (
+        f"{begins:%a} {begins.month}/{begins.day}",
+        f"{clock_12h(begins)} to {until}",
+        ", ".join(who),
+        places.get(stop.place, stop.place),
+        stop.rule.what,
+    )
+    return begins, row
 
 
 def _work(task: PlannedTask, day_no: int, days: int) -> str:

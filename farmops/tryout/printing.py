@@ -70,6 +70,7 @@ def _went_lines(outcome: Outcome) -> list[str]:
             between.append(f"{called_off} called off: {outcome.scenario.called_off.why}")
         if day.on == outcome.scenario.plan_again_on and outcome.plan_again is not None:
             between.append(f"planned again (plan {outcome.plan_again.number})")
+        between += [f"{one} done" for one in day.care]
         rows.append(
             (
                 f"{day.on:%a} {day.on.month}/{day.on.day}",

@@ -18,11 +18,13 @@ from scheduling.models import (
     IncidentKind,
     PassLink,
     PassState,
+    PlannedCare,
     PlannedTask,
     WeekPlan,
 )
 from scheduling.selectors.passes import pass_key
-from scheduling.selectors.plans import plan_of_day, tasks_of_plan, worked_hours
+from scheduling.selectors.plans import care_of_plan, plan_of_day, tasks_of_plan, worked_hours
+from scheduling.services.care import record_care
 from scheduling.services.work import record_hour_reading, record_incident, record_work
 
 Hours = tuple[dt.datetime, dt.datetime]
@@ -45,6 +47,7 @@ class DayReport:
     stopped: list[str] = field(default_factory=list)
     puncture: Incident | None = None
     noticed: list[str] = field(default_factory=list)
+    care: list[str] = field(default_factory=list)
 
 
 def play_day(*, farm: Farm, scenario: Scenario, day: dt.date, now: dt.datetime) -> DayReport:
@@ -85,6 +88,7 @@ def play_day(*, farm: Farm, scenario: Scenario, day: dt.date, now: dt.datetime) 
             report.puncture = _puncture(farm, task, field_pass, lost, dry[-1][1], now)
     for machine, minutes in engine_min.items():
         _read_meter(farm, machine, last_hand[machine], minutes, day, now)
+    report.care = [_serve(farm, stop, now) for stop in care_of_plan(plan=plan) if _is_on(stop, day, zone)]
     return report
 
 
@@ -147,6 +151,25 @@ def _record(
         now=now,
     )
     return _Done(hand_min + lost_min, engine_min, area_ac) if is_new else None
+
+
+def _is_on(stop: PlannedCare, day: dt.date, zone: ZoneInfo) -> bool:
+    return stop.starts_at.astimezone(zone).date() == day
+
+
+def _serve(farm: Farm, stop: PlannedCare, now: dt.datetime) -> str:
+    """Record a service stop as it was planned, rain or shine."""
+    record_care(
+        farm=farm,
+        client_id=uuid.uuid5(uuid.NAMESPACE_URL, f"{farm.code}/{stop.task_key}/{stop.plan.number}"),
+        rule=stop.rule,
+        done_at=stop.ends_at,
+        hand=stop.hand,
+        hand_min=stop.work_min,
+        recorded_by=None,
+        now=now,
+    )
+    return str(stop.rule)
 
 
 def _in_order(plan: WeekPlan) -> list[PlannedTask]:
