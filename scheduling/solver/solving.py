@@ -181,7 +181,11 @@ class _Solving:
         schedule = greedy.construct(board)
         search = Search(schedule, Random(self.seed), self.workers)
         if self.start is not None:
-            search.adopt(schedule_from(board, self.start).places)
+            begun = schedule_from(board, self.start)
+            search.adopt(begun.places)
+            # What no longer fits is put in where it fits now: what stands is worth little beside a whole plan else.
+            greedy.fill(begun, [number for number in board.order if begun.places[number] is None])
+            search.adopt(begun.places)
         return _Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS)
 
     def _tighten(self) -> None:

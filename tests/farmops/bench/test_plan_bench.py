@@ -29,9 +29,11 @@ from farmops.bench.plan_pyjobshop import CannotSay, Translation, laid_in
 from farmops.bench.plan_sizes import Tried
 from farmops.bench.rows import Choices
 from scheduling.selectors.sent import CHANGE_LATER_CENTS, CHANGE_SOON_CENTS, SOON_MIN
-from scheduling.solver import PlacedTask, Plan, Problem, greedy, parse_problem
+from scheduling.solver import PlacedTask, Plan, Problem, greedy, parse_problem, solve
 from scheduling.solver.board import Board
+from scheduling.solver.cost import cents
 from scheduling.solver.solving import as_plan
+from scheduling.solver.starting import schedule_from
 from tests.scheduling.solver.tiny import random_problem
 
 
@@ -250,6 +252,22 @@ def test_planning_anew_is_told_in_passes_that_changed_and_that_had_to() -> None:
     got = planned_anew(fields=3, seed=4, first_seconds=0.5, seconds=0.5, workers=1)
     assert got["planned"] >= got["changed"] >= got["had_to_at_least"]
     assert got["cost"] >= got["bound"]
+
+
+def test_planning_anew_goes_on_from_what_of_the_sent_plan_still_fits(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = farm_problem(fields=12, seed=1)
+    sent_plan = as_built(problem)
+    wet = after_rain(problem, sent_plan)
+    board = Board(wet)
+    kept = schedule_from(board, sent_plan)
+    gone = [number for number in board.order if kept.places[number] is None]
+    assert len(gone) > len(sent_plan.left)
+    greedy.fill(kept, gone)
+    # With nothing built afresh, one round can do no better than go on from there.
+    monkeypatch.setattr(greedy, "construct", greedy.empty)
+    anew = solve(wet, seconds=5, rounds=1, start=sent_plan)
+    assert anew.cost is not None
+    assert anew.cost <= cents(kept.units)
 
 
 def test_looking_long_ends_in_time_with_a_plan_and_whose_it_is() -> None:
