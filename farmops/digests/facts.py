@@ -63,6 +63,18 @@ class SheetTask:
 
 
 @dataclass(frozen=True)
+class SheetService:
+    """One service stop of a hand's day: what is done to which machine or implement, where and when."""
+
+    what: str
+    tool_name: str
+    is_at_yard: bool
+    starts_at: dt.datetime
+    ends_at: dt.datetime
+    work_min: int
+
+
+@dataclass(frozen=True)
 class SheetDay:
     """A hand's day: whom it is for, the tasks in their order, and whom to call."""
 
@@ -70,6 +82,7 @@ class SheetDay:
     hand_name: str
     day: dt.date
     tasks: tuple[SheetTask, ...]
+    services: tuple[SheetService, ...] = ()
     boss_name: str = ""
     boss_phone: str = ""
     emergency_number: str = "911"

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from farmops.digests.cautions import MACHINE_WORK, ON_FOOT, cautions_for, checks_for
-from farmops.digests.facts import SheetDay, SheetTask
+from farmops.digests.facts import SheetDay, SheetService, SheetTask
 from farmops.digests.squash import one_line
 from farmops.digests.wording import clock_words, day_words, ground_words, say, span_words, work_words
 from farmops.farms.operations import TILLAGE
@@ -55,16 +55,22 @@ def lay_out(day: SheetDay, language: str) -> Page:
     """Return the page of a hand's day."""
     boss = one_line(day.boss_name) or say("the_boss", language)
     tasks = sorted(day.tasks, key=lambda task: (task.starts_at, task.field_name, task.operation))
+    services = sorted(day.services, key=lambda one: (one.starts_at, one.tool_name, one.what))
     cautions = cautions_for(day, language)
-    if tasks:
+    if services:
+        cautions.append(say("service_safe", language))
+    if tasks or services:
         cautions.append(say("not_safe", language, boss=boss))
     return Page(
         language=language,
         late=say("late_sheet", language) if day.is_late else "",
-        headline=_headline(tasks, language),
+        headline=_headline(tasks, services, language),
         day=day_words(day.day, language),
-        notes=tuple(_notes(day, tasks, boss, language)),
-        blocks=tuple(_block(number, task, language) for number, task in enumerate(tasks, 1)),
+        notes=tuple(_notes(day, [*tasks, *services], boss, language)),
+        blocks=(
+            *(_block(number, task, language) for number, task in enumerate(tasks, 1)),
+            *(_service_block(number, one, language) for number, one in enumerate(services, len(tasks) + 1)),
+        ),
         checks_title=say("checks", language),
         checks=tuple(checks_for(tasks, language)),
         cautions_title=say("cautions", language),
@@ -111,7 +117,10 @@ def _ended(sentence: str) -> str:
     return sentence if sentence.endswith(".") else f"{sentence}."
 
 
-def _headline(tasks: list[SheetTask], language: str) -> str:
+def _headline(tasks: list[SheetTask], services: list[SheetService], language: str) -> str:
+    if services and (not tasks or services[0].starts_at < tasks[0].starts_at):
+        tool, what = one_line(services[0].tool_name), one_line(services[0].what)
+        return say("first_service", language, tool=tool, what=what)
     if not tasks:
         return say("nothing", language)
     first = tasks[0]
@@ -120,13 +129,13 @@ def _headline(tasks: list[SheetTask], language: str) -> str:
     )
 
 
-def _notes(day: SheetDay, tasks: list[SheetTask], boss: str, language: str) -> Iterable[str]:
+def _notes(day: SheetDay, tasks: list[SheetTask | SheetService], boss: str, language: str) -> Iterable[str]:
     yield say("for_hand", language, hand=one_line(day.hand_name), farm=one_line(day.farm_name))
     if not tasks:
         yield say("nothing_more", language, boss=boss)
         return
     count = say("one_task", language) if len(tasks) == 1 else say("tasks", language, count=len(tasks))
-    start = clock_words(tasks[0].starts_at.time(), language)
+    start = clock_words(min(task.starts_at for task in tasks).time(), language)
     end = clock_words(max(task.ends_at for task in tasks).time(), language)
     yield _ended(f"{count}, {say('from_to', language, start=start, end=end)}")
     weather = []
@@ -145,6 +154,16 @@ def _block(number: int, task: SheetTask, language: str) -> Block:
     return Block(
         title=f"{number}. {field}: {work_words(task.operation, language)}",
         lines=tuple(_task_lines(task, language)),
+    )
+
+
+def _service_block(number: int, one: SheetService, language: str) -> Block:
+    start, end = (clock_words(at.time(), language) for at in (one.starts_at, one.ends_at))
+    when = f"{say('from_to', language, start=start, end=end)}, {say('about', language, hours=span_words(_about_min(one.work_min)))}"
+    place = say("at_yard" if one.is_at_yard else "where_it_stands", language)
+    return Block(
+        title=f"{number}. {one_line(one.tool_name)}: {one_line(one.what)}",
+        lines=(Line("", when), Line(say("where", language), place)),
     )
 
 

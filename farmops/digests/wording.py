@@ -22,6 +22,13 @@ class Said:
 
 PHRASES: dict[str, Said] = {
     "first": Said("First: {field}: {work}", "Primero: {field}: {work}"),
+    "first_service": Said("First: {tool}: {what}", "Primero: {tool}: {what}"),
+    "at_yard": Said("at the yard", "en el patio"),
+    "where_it_stands": Said("where it stands", "donde está parado"),
+    "service_safe": Said(
+        "Engine off, key out. Block the wheels. Let it cool. The maker's manual says how.",
+        "Motor apagado, sin llave. Calce las ruedas. Deje enfriar. El manual del fabricante dice cómo.",
+    ),
     "nothing": Said("No field work today", "Hoy no hay trabajo en el campo"),
     "nothing_more": Said("Ask {boss} what comes next.", "Pregunte a {boss} qué sigue."),
     "for_hand": Said("For {hand}, {farm}.", "Para {hand}, {farm}."),

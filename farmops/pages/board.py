@@ -14,16 +14,16 @@ from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from scheduling.models import PlannedTask, WeekPlan
 from scheduling.selectors.left import left_in_words
 from scheduling.selectors.passes import OPEN_STATES, field_names, keys_in_words, open_passes, pass_key
-from scheduling.selectors.plans import left_of_plan, tasks_of_plan, worked_by_day
+from scheduling.selectors.plans import care_of_plan, left_of_plan, tasks_of_plan, worked_by_day
 from scheduling.selectors.reasons import Why, why_each
 
-PIVOTS, ON_FOOT, HIRED = "Pivots", "On foot", "Hired"
-WITHOUT_MACHINE = (PIVOTS, ON_FOOT, HIRED)
+PIVOTS, ON_FOOT, HIRED, SERVICE = "Pivots", "On foot", "Hired", "Service"
+WITHOUT_MACHINE = (PIVOTS, ON_FOOT, HIRED, SERVICE)
 
 
 @dataclass
 class Cell:
-    """One task on the board."""
+    """One task on the board; a service stop has no field and so no `field_code`."""
 
     field_name: str
     field_code: str
@@ -81,7 +81,7 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date) -> Board:
     zone = ZoneInfo(farm.zone)
     start = plan.starts_at.astimezone(zone)
     days = [start.date() + dt.timedelta(days=count) for count in range(plan.days)]
-    left = {key for key, _why in left_of_plan(plan=plan) if "/pivot_" not in key}
+    left = {key for key, _why in left_of_plan(plan=plan) if "/" in key and "/pivot_" not in key}
     whys = why_each(plan=plan)
     planned = {pass_key(task.field_pass) for task in tasks if task.operation not in PIVOT_MOVES}
     return Board(
@@ -96,7 +96,7 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date) -> Board:
         left=_left(plan, whys),
         cost=cost_of(plan),
         ground=ground_rows(plan.windows.get("ground", []), names=field_names(farm=farm)),
-        hands=len({task.hand_id for task in tasks if task.hand_id}),
+        hands=len(_hands(plan, tasks)),
     )
 
 
@@ -166,7 +166,44 @@ def _rows(
                     why=whys.get(task.task_key) if day == next(iter(worked)) else None,
                 )
             )
-    return sorted(rows.values(), key=lambda row: (row.name in WITHOUT_MACHINE, row.name))
+    ordered = sorted(rows.values(), key=lambda row: (row.name in WITHOUT_MACHINE, row.name))
+    service = _service(plan, whys, farm=farm, days=days)
+    return [*ordered, service] if service is not None else ordered
+
+
+def _hands(plan: WeekPlan, tasks: list[PlannedTask]) -> set[int]:
+    """Return the hands that the plan has something to do for."""
+    told = {task.hand_id for task in tasks} | {stop.hand_id for stop in care_of_plan(plan=plan)}
+    return {hand_id for hand_id in told if hand_id is not None}
+
+
+def _service(plan: WeekPlan, whys: Mapping[str, Why], *, farm: Farm, days: list[dt.date]) -> Row | None:
+    """Return the row of the service stops; None where the plan has none."""
+    zone, row = ZoneInfo(farm.zone), Row(SERVICE, [(words.short_date(day), []) for day in days])
+    stops = list(care_of_plan(plan=plan))
+    for stop in stops:
+        begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
+        if begins.date() not in days:
+            continue
+        strip = strips.DayStrip(begins.date())
+        strips.with_work(strip, farm.zone, begins, ends, stop.rule.what)
+        row.days[days.index(begins.date())][1].append(
+            Cell(
+                field_name=str(stop.machine or stop.implement or ""),
+                field_code="",
+                pass_id=None,
+                work=stop.rule.what,
+                hours=f"{words.clock(begins)} to {words.clock(ends)}",
+                acres=stop.rule.get_place_display(),
+                hand=stop.hand.name if stop.hand else "",
+                part="",
+                strip=strip,
+                is_fixed=False,
+                is_first=True,
+                why=whys.get(stop.task_key),
+            )
+        )
+    return row if stops else None
 
 
 def _left(plan: WeekPlan, whys: Mapping[str, Why]) -> list[Left]:

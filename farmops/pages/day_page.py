@@ -5,11 +5,19 @@ import uuid
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from farmops.farms.models import Farm, Hand
+from farmops.farms.models import CarePlace, Farm, Hand
 from farmops.farms.operations import HARVEST, NO_IMPLEMENT, PIVOT_MOVES, SPRAYING, WORDS, Operation
 from farmops.pages import phrases, words
 from scheduling.models import PlannedTask, WorkRecord
-from scheduling.selectors.plans import current_plan, tasks_of_hand, tasks_of_plan, worked_by_day
+from scheduling.selectors.care import standing_care
+from scheduling.selectors.plans import (
+    care_of_hand,
+    care_of_plan,
+    current_plan,
+    tasks_of_hand,
+    tasks_of_plan,
+    worked_by_day,
+)
 
 ALL_OF_IT = "all"
 
@@ -26,13 +34,9 @@ def _days_with_work(farm: Farm, hand: Hand) -> list[dt.date]:
     if plan is None or plan.sent_at is None:
         return []
     zone = ZoneInfo(farm.zone)
-    return sorted(
-        {
-            task.starts_at.astimezone(zone).date()
-            for task in tasks_of_plan(plan=plan)
-            if task.hand_id == hand.pk
-        }
-    )
+    begins = [task.starts_at for task in tasks_of_plan(plan=plan) if task.hand_id == hand.pk]
+    begins += [stop.starts_at for stop in care_of_plan(plan=plan) if stop.hand_id == hand.pk]
+    return sorted({at.astimezone(zone).date() for at in begins})
 
 
 def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
@@ -45,17 +49,18 @@ def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
     )
     rows = [_task(task, day, said, language, task.field_pass_id in reported) for task in tasks]
     rows.sort(key=lambda row: row["order"])
-    ahead = [row for row in rows if not row["is_reported"]] or rows
-    headline = said["first"].format(**ahead[0]).rstrip(".") + "." if ahead else said["nothing"]
+    stops = _stops(farm, hand, day, said)
     kinds = {kind for task in tasks for kind in _kinds(Operation(task.operation))}
+    kinds |= {"service"} if stops else set()
     return {
         "say": said,
         "language": language,
         "hand": hand,
         "day": day,
         "day_said": words.long_date(day, language),
-        "headline": headline,
+        "headline": _headline(rows, stops, said),
         "tasks": rows,
+        "stops": stops,
         "checks": [
             one for kind in sorted(kinds) for one in phrases.said_list(phrases.CHECKS.get(kind, []), language)
         ],
@@ -66,6 +71,42 @@ def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
             (one, words.long_date(one, language)) for one in _days_with_work(farm, hand) if one != day
         ],
     }
+
+
+def _headline(tasks: list[dict[str, Any]], stops: list[dict[str, Any]], said: dict[str, str]) -> str:
+    """Return what comes first of all that is not reported, else of all."""
+    ahead = [row for row in (*tasks, *stops) if not row["is_reported"]] or [*tasks, *stops]
+    if not ahead:
+        return said["nothing"]
+    first = min(ahead, key=lambda row: row["order"])
+    return said["first_service" if "what" in first else "first"].format(**first).rstrip(".") + "."
+
+
+def _stops(farm: Farm, hand: Hand, day: dt.date, said: dict[str, str]) -> list[dict[str, Any]]:
+    """Return the service stops of a hand's day; one is done where the service was kept since the plan began."""
+    zone, rows = ZoneInfo(farm.zone), []
+    stops = care_of_hand(farm=farm, hand=hand, day=day)
+    done = standing_care(farm=farm).filter(rule__in={stop.rule_id for stop in stops})
+    done_at = {row.rule_id: row.done_at for row in done.order_by("done_at")}
+    for stop in stops:
+        begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
+        what = stop.rule.what_es if hand.language == "es" and stop.rule.what_es else stop.rule.what
+        is_done = stop.rule_id in done_at and done_at[stop.rule_id] >= stop.plan.starts_at
+        rows.append(
+            {
+                "order": begins,
+                "stop_id": stop.pk,
+                "what": what,
+                "tool": str(stop.machine or stop.implement or ""),
+                "begins": words.clock(begins, hand.language),
+                "ends": words.clock(ends, hand.language),
+                "place": said["at_yard" if stop.rule.place == CarePlace.YARD else "where_it_stands"],
+                "minutes": stop.work_min,
+                "has_meter": stop.machine_id is not None,
+                "is_reported": is_done,
+            }
+        )
+    return rows
 
 
 def _kinds(operation: Operation) -> tuple[str, ...]:

@@ -40,6 +40,18 @@ PHRASES: dict[str, dict[str, str]] = {
     "sent": {"en": "Report kept. Thank you.", "es": "Reporte guardado. Gracias."},
     "again": {"en": "This report was already kept.", "es": "Este reporte ya estaba guardado."},
     "reported": {"en": "Reported", "es": "Reportado"},
+    "first_service": {
+        "en": "First: {what}, {tool}, {begins} to {ends}.",
+        "es": "Primero: {what}, {tool}, de {begins} a {ends}.",
+    },
+    "at_yard": {"en": "At the yard.", "es": "En el patio."},
+    "where_it_stands": {"en": "Where it stands.", "es": "Donde está parado."},
+    "service_done": {"en": "It is done", "es": "Ya está hecho"},
+    "minutes": {"en": "Minutes it took", "es": "Minutos que tomó"},
+    "service_kept": {
+        "en": "The service is kept. Thank you.",
+        "es": "El mantenimiento quedó guardado. Gracias.",
+    },
     "emergency": {"en": "Emergency", "es": "Emergencia"},
     "boss": {"en": "Boss", "es": "Jefe"},
     "other_days": {"en": "Other days", "es": "Otros días"},
@@ -81,6 +93,16 @@ CHECKS: dict[str, list[dict[str, str]]] = {
     ],
     "harvest": [
         {"en": "Charged fire extinguisher.", "es": "Extintor cargado."},
+    ],
+    "service": [
+        {
+            "en": "The manual, the right oil, filter or grease.",
+            "es": "El manual, y el aceite, filtro o grasa correctos.",
+        },
+        {
+            "en": "Gloves, glasses, something to catch old oil.",
+            "es": "Guantes, lentes y algo para juntar el aceite viejo.",
+        },
     ],
     "foot": [
         {"en": "Boots, thick gloves, a bag, flags.", "es": "Botas, guantes gruesos, costal, banderas."},
@@ -127,6 +149,20 @@ CAUTIONS: dict[str, list[dict[str, str]]] = {
             "es": "¿Se atascó? Apague, saque la llave, espere. El manual manda.",
         },
         {"en": "Smoke? Get out and call.", "es": "¿Humo? Baje y llame."},
+    ],
+    "service": [
+        {
+            "en": "Engine off, key out, parked flat, wheels blocked, all parts still and cool.",
+            "es": "Motor apagado, sin llave, en plano, ruedas calzadas, todo quieto y frío.",
+        },
+        {
+            "en": "Never under a raised part that is not blocked. Oil under pressure cuts: no hands near a leak.",
+            "es": "Nunca debajo de algo levantado sin calzar. El aceite a presión corta: no acerque la mano a una fuga.",
+        },
+        {
+            "en": "The maker's manual says how; what is beyond it is for the mechanic.",
+            "es": "El manual del fabricante dice cómo; lo demás es del mecánico.",
+        },
     ],
     "foot": [
         {

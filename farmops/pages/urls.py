@@ -51,6 +51,7 @@ urlpatterns = [
     path("farms/<slug:farm_code>/limits/zones/fit/", limits.fit, name="fit_zones"),
     path("farms/<slug:farm_code>/limits/<slug:key>/", limits.choose, name="choose_limit"),
     path("farms/<slug:farm_code>/day/", day.day, name="day"),
+    path("farms/<slug:farm_code>/day/service/<int:stop_id>/", day.serve_stop, name="serve_stop"),
     path("farms/<slug:farm_code>/day/report/<int:pass_id>/", day.report, name="report"),
     path("farms/<slug:farm_code>/costs/", costs.costs, name="costs"),
     path("farms/<slug:farm_code>/costs/<slug:code>/", costs.field_costs, name="field_costs"),

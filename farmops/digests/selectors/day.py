@@ -10,15 +10,16 @@ import numpy as np
 from django.db.models import Count
 
 from farmops.core.problems import DomainError
-from farmops.digests.facts import BossWord, SheetDay, SheetTask
+from farmops.digests.facts import BossWord, SheetDay, SheetService, SheetTask
 from farmops.digests.known_windows import KnownWindows
-from farmops.farms.models import Farm, Hand
+from farmops.farms.models import CarePlace, Farm, Hand
 from farmops.farms.operations import Operation
 from farmops.science.units import fahrenheit_from_celsius
 from farmops.weather.selectors import NoWeather, daily_series
-from scheduling.models import PassState, PlannedTask, SaySo, WeekPlan
+from scheduling.models import PassState, PlannedCare, PlannedTask, SaySo, WeekPlan
+from scheduling.selectors.care import standing_care
 from scheduling.selectors.passes import pass_key
-from scheduling.selectors.plans import plan_of_day, tasks_of_plan, worked_hours
+from scheduling.selectors.plans import care_of_plan, plan_of_day, tasks_of_plan, worked_hours
 from scheduling.selectors.windows import pass_windows
 
 TENTH = Decimal("0.1")
@@ -46,16 +47,22 @@ class TaskToday:
 
 @dataclass(frozen=True)
 class FarmDay:
-    """One farm's day: the tasks of each hand, the windows behind the plan, the grower's words, the weather."""
+    """One farm's day: the tasks and service stops of each hand, the windows behind the plan, the grower's words, the weather."""
 
     farm: Farm
     day: dt.date
     zone: ZoneInfo
     plan_number: int | None
     tasks: Mapping[int, Sequence[TaskToday]]
+    services: Mapping[int, Sequence[PlannedCare]]
     windows: KnownWindows
     boss_words: Mapping[int, tuple[BossWord, ...]]
     weather: DayWeather
+
+    @property
+    def busy(self) -> set[int]:
+        """Return the ids of the hands that have something to do."""
+        return {*self.tasks, *self.services}
 
 
 def sheet_instant(*, farm: Farm, day: dt.date) -> dt.datetime:
@@ -66,7 +73,9 @@ def sheet_instant(*, farm: Farm, day: dt.date) -> dt.datetime:
 def hands_with_tasks(*, farm: Farm, day: dt.date) -> set[int]:
     """Return the ids of the hands that have something to do that day by the plan of that day."""
     plan = plan_of_day(farm=farm, day=day)
-    return set(_tasks_by_hand(plan, farm=farm, day=day)) if plan else set()
+    if plan is None:
+        return set()
+    return {*_tasks_by_hand(plan, farm=farm, day=day), *_services_by_hand(plan, farm=farm, day=day)}
 
 
 def farm_day(*, farm: Farm, day: dt.date) -> FarmDay:
@@ -79,6 +88,7 @@ def farm_day(*, farm: Farm, day: dt.date) -> FarmDay:
         zone=ZoneInfo(farm.zone),
         plan_number=plan.number if plan else None,
         tasks=tasks,
+        services=_services_by_hand(plan, farm=farm, day=day) if plan else {},
         windows=_windows(plan, tasks, farm=farm, day=day) if plan else KnownWindows({}),
         boss_words=_boss_words(farm=farm, day=day),
         weather=_weather(farm=farm, day=day),
@@ -111,6 +121,17 @@ def _tasks_by_hand(plan: WeekPlan, *, farm: Farm, day: dt.date) -> dict[int, lis
                 )
             )
     return tasks
+
+
+def _services_by_hand(plan: WeekPlan, *, farm: Farm, day: dt.date) -> dict[int, list[PlannedCare]]:
+    """Return each hand's service stops that begin on a day, without those that were done since the plan began."""
+    begins, ends = _bounds(farm, day)
+    stops = care_of_plan(plan=plan).filter(hand__isnull=False, starts_at__gte=begins, starts_at__lt=ends)
+    done = standing_care(farm=farm).filter(done_at__gte=plan.starts_at)
+    found: dict[int, list[PlannedCare]] = {}
+    for stop in stops.exclude(rule__in=done.values("rule")):
+        found.setdefault(stop.hand_id or 0, []).append(stop)
+    return found
 
 
 def _bounds(farm: Farm, day: dt.date) -> tuple[dt.datetime, dt.datetime]:
@@ -151,6 +172,7 @@ def sheet_day(*, facts: FarmDay, hand: Hand, language: str, is_late: bool = Fals
         hand_name=hand.name,
         day=facts.day,
         tasks=tuple(_sheet_task(facts, task, language) for task in tasks),
+        services=tuple(_sheet_service(facts, one, language) for one in facts.services.get(hand.pk, ())),
         boss_name=farm.boss_name,
         boss_phone=farm.boss_phone,
         emergency_number=farm.emergency_number,
@@ -159,6 +181,18 @@ def sheet_day(*, facts: FarmDay, hand: Hand, language: str, is_late: bool = Fals
         rain_chance=facts.weather.rain_chance,
         known_on=facts.windows.as_of,
         is_late=is_late,
+    )
+
+
+def _sheet_service(facts: FarmDay, stop: PlannedCare, language: str) -> SheetService:
+    rule = stop.rule
+    return SheetService(
+        what=rule.what_es if language == "es" and rule.what_es else rule.what,
+        tool_name=str(stop.machine or stop.implement or ""),
+        is_at_yard=rule.place == CarePlace.YARD,
+        starts_at=stop.starts_at.astimezone(facts.zone),
+        ends_at=stop.ends_at.astimezone(facts.zone),
+        work_min=stop.work_min,
     )
 
 

@@ -137,7 +137,7 @@ def _made(run: _Run, row: OutboxRow) -> dict[str, Any] | None:
     content, language, plan_no = bytes(row.content), row.language, row.plan_no
     if not row.may_have_arrived:
         facts = run.facts(row)
-        if not facts.tasks.get(row.hand_id):
+        if row.hand_id not in facts.busy:
             return None
         is_late = run.now - row.due_at > LATE_AFTER
         sheet = compose_sheet(farm=row.farm, hand=row.hand, day=row.local_day, is_late=is_late, facts=facts)

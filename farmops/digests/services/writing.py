@@ -25,7 +25,7 @@ def write_sheets(*, farm: Farm, day: dt.date, folder: Path) -> list[Path]:
     The same farm and day give the same bytes. The outbox is left alone: a file is not a mail.
     """
     facts = farm_day(farm=farm, day=day)
-    hands = Hand.objects.filter(farm=farm, pk__in=facts.tasks).order_by("code")
+    hands = Hand.objects.filter(farm=farm, pk__in=facts.busy).order_by("code")
     written: dict[Path, bytes] = {}
     for hand in hands:
         sheet = compose_sheet(farm=farm, hand=hand, day=day, facts=facts)

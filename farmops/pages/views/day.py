@@ -19,8 +19,12 @@ from farmops.farms.models import Farm, Hand, Membership, Role, SoilZone
 from farmops.pages import day_page, phrases
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import MOST_DIGITS, read_number
-from scheduling.models import FieldPass
+from scheduling.models import FieldPass, PlannedCare
 from scheduling.services import reporting
+from scheduling.services.care import record_care
+
+STOPS = uuid.UUID("8f0d2f5e-6c1b-4a57-9d0e-5b1f0b6c7a31")
+"""Names the service stops among the ids of what is sent: pressing again, on any page, is the same service."""
 
 
 class NotANumber(DomainError):
@@ -85,6 +89,39 @@ def report(request: HttpRequest, farm: Farm, membership: Membership, pass_id: in
             request, farm, hand, on, typed={**typed, "pass_id": pass_id, "client_id": client_id}, status=422
         )
     messages.success(request, said["sent"] if created else said["again"])
+    return redirect(f"{reverse('pages:day', args=[farm.code])}?day={on.isoformat()}")
+
+
+@require_POST
+@for_roles(Role.HAND)
+def serve_stop(request: HttpRequest, farm: Farm, membership: Membership, stop_id: int) -> HttpResponse:
+    """Keep that a planned service is done; sent twice it is the same."""
+    hand = _hand(membership)
+    said = phrases.phrases(hand.language)
+    try:
+        on = day_from(request.POST.get("day", ""))
+    except ValueError as error:
+        raise Http404 from error
+    stop = get_object_or_404(PlannedCare.objects.select_related("rule"), farm=farm, pk=stop_id, hand=hand)
+    typed = {name: request.POST.get(name, "").strip() for name in ("minutes", "service_meter", "note")}
+    now = clock.now()
+    try:
+        _row, created = record_care(
+            farm=farm,
+            client_id=uuid.uuid5(STOPS, f"{farm.code}/{stop.pk}"),
+            rule=stop.rule,
+            done_at=min(stop.ends_at, now),
+            meter_h=_number(typed["service_meter"], said, "meter"),
+            hand=hand,
+            hand_min=int(_number(typed["minutes"], said, "minutes") or 0),
+            note=typed["note"][:500],
+            recorded_by=request.user,  # type: ignore[arg-type]
+            now=now,
+        )
+    except DomainError as error:
+        messages.error(request, phrases.refused(error, hand.language))
+        return _page(request, farm, hand, on, typed={**typed, "stop_id": stop_id}, status=422)
+    messages.success(request, said["service_kept"] if created else said["again"])
     return redirect(f"{reverse('pages:day', args=[farm.code])}?day={on.isoformat()}")
 
 
