@@ -1,0 +1,86 @@
+"""What planting late costs: read, and changed crop by crop."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from farmops.core.problems import DomainError
+from farmops.farms.models import Crop, Farm, Membership, Role
+from farmops.farms.services.late_planting import set_late_planting
+from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes
+from farmops.pages.late_page import OWN, late_facts, rows_typed
+from farmops.pages.views.planning import planned_again
+
+
+@for_roles(Role.MANAGER)
+def late(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show what each crop loses when it is planted late."""
+    context = {"farm": farm, "place": "limits", **late_facts(farm=farm)}
+    return render(request, "pages/late.html", context)
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def set_late(request: HttpRequest, farm: Farm, membership: Membership, crop: str) -> HttpResponse:
+    """Keep a crop's yield, price and curve, and plan again where asked."""
+    if crop not in Crop.values:
+        raise Http404
+    boxes = Boxes(request.POST)
+    values = _values(boxes)
+    if not boxes.wrong:
+        try:
+            set_late_planting(farm=farm, crop=crop, values=values)
+        except DomainError as error:
+            boxes.refused(error, otherwise="losses" if values["losses"] else "curve")
+            if not set(boxes.wrong) & {"yield_per_ac", "yield_unit", "price_usd", "curve", "source"}:
+                boxes.wrong = {"losses": next(iter(boxes.wrong.values()))}
+    if boxes.wrong:
+        context = {
+            "farm": farm,
+            "place": "limits",
+            "is_refused": True,
+            **late_facts(farm=farm, crop=crop, typed=boxes.typed, wrong=boxes.wrong),
+        }
+        return render(request, "pages/late.html", context, status=422)
+    kept = f"What {Crop(crop).label} loses when it is planted late is kept."
+    back = reverse("pages:late", args=[farm.code])
+    if boxes.text("then") == "plan":
+        return planned_again(request, farm, kept=kept, back=back)
+    messages.success(request, f"{kept} Plan again, and the week reckons with it.")
+    return redirect(back)
+
+
+def _values(boxes: Boxes) -> dict[str, Any]:
+    unit = boxes.note("yield_unit")
+    if not unit and "yield_unit" not in boxes.wrong:
+        boxes.wrong["yield_unit"] = "Say what the yield is counted in, such as lb or bu."
+    curve = boxes.text("curve")
+    return {
+        "yield_per_ac": boxes.number("yield_per_ac", says="Give the yield an acre."),
+        "yield_unit": unit,
+        "price_usd": boxes.number("price_usd", says="Give the dollars for one unit of it."),
+        "curve": "" if curve == OWN else curve,
+        "losses": _losses(boxes) if curve == OWN else None,
+        "is_in_pct": boxes.text("is_in_pct") != "no",
+        "source": boxes.note("source"),
+    }
+
+
+def _losses(boxes: Boxes) -> list[dict[str, Any]]:
+    """Return the rows of the own curve; a decimal comma is understood."""
+    rows = [
+        {
+            "after": row["after"],
+            "per_day": row["per_day"].replace(",", ".") or "0",
+            "at_once": row["at_once"].replace(",", ".") or "0",
+        }
+        for row in rows_typed(boxes.typed)
+    ]
+    if not rows:
+        boxes.wrong["losses"] = "An own curve needs a row: after which day how much is lost."
+    return rows
