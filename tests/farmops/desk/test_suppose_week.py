@@ -2,8 +2,6 @@
 
 import datetime as dt
 import json
-import os
-import signal
 from io import StringIO
 from typing import Any
 
@@ -15,7 +13,6 @@ from farmops.core.models import JobRun
 from farmops.desk import supposing
 from farmops.desk.anew import PlanUnderWay
 from farmops.desk.help_lines import changes_in_words, help_lines, sure_in_words
-from farmops.desk.interrupts import until_ctrl_c
 from farmops.desk.services import plan_week
 from farmops.desk.supposing import Answer, Help, what_would_help
 from farmops.farms.models import Farm, Hand, HandAway
@@ -154,18 +151,6 @@ def test_a_plan_made_anew_says_what_changed_of_the_sent_one_and_why(farm: Farm) 
     assert told["changes"]["format"] == "plan-changes/1"
     assert told["changes"]["had_to"] == len(changes)
     assert "Beside plan" not in run()[0]
-
-
-def test_ctrl_c_ends_with_the_best_so_far_and_a_second_one_breaks_off() -> None:
-    said: list[str] = []
-    with until_ctrl_c(lambda: said.append("ending")) as stop:
-        assert not stop()
-        os.kill(os.getpid(), signal.SIGINT)
-        assert stop()
-        assert said == ["ending"]
-        with pytest.raises(KeyboardInterrupt):
-            os.kill(os.getpid(), signal.SIGINT)
-    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
 
 def test_a_search_that_is_broken_off_stores_nothing(farm: Farm, monkeypatch: pytest.MonkeyPatch) -> None:

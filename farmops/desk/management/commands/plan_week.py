@@ -9,9 +9,9 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from farmops.core import clock
+from farmops.core.interrupts import until_ctrl_c
 from farmops.core.problems import DomainError
 from farmops.desk.help_lines import help_as_json, help_lines
-from farmops.desk.interrupts import until_ctrl_c
 from farmops.desk.services import plan_week
 from farmops.desk.supposing import suppose_week
 from farmops.desk.week_table import dollars, week_lines
