@@ -213,7 +213,7 @@ def _minutes(hours: list[Hours]) -> int:
 def _may_begin(field_pass: FieldPass) -> bool:
     """Return whether everything the pass waits for is over."""
     waits = PassLink.objects.filter(after=field_pass)
-    return not waits.exclude(before__state=PassState.FINISHED).exists()
+    return not waits.exclude(before__state__in=OVER).exists()
 
 
 def _is_punctured(scenario: Scenario, task: PlannedTask, day: dt.date, report: DayReport) -> bool:

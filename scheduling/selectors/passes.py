@@ -23,11 +23,6 @@ def pass_key(field_pass: FieldPass) -> str:
     return f"{ground}/{field_pass.operation}{turn}{part}"
 
 
-def is_of_a_turn(field_pass: FieldPass) -> bool:
-    """Return whether a pass belongs to an irrigation turn: what is called off of it holds up nothing behind it."""
-    return field_pass.operation == Operation.IRRIGATE or field_pass.part == WATER
-
-
 def open_passes(*, farm: Farm) -> QuerySet[FieldPass]:
     """Return the passes that are still to be done, with what naming and planning them needs."""
     return (

@@ -9,7 +9,7 @@ from farmops.farms.models import Farm
 from farmops.farms.operations import PIVOT_WORK, Operation
 from scheduling.models import FieldPass, PassLink, PassState
 from scheduling.selectors.horizon import Horizon
-from scheduling.selectors.passes import is_of_a_turn, open_passes, pass_key
+from scheduling.selectors.passes import open_passes, pass_key
 
 
 @dataclass(frozen=True)
@@ -67,11 +67,9 @@ def offer_of(
 
 
 def _links(farm: Farm, ids: Sequence[int]) -> dict[int, list[PassLink]]:
-    """Return what each pass waits for; an irrigation turn that was called off is passed over to what it waited for."""
+    """Return what each pass waits for; what was called off is passed over to what it waited for, with that one's gap."""
     rows: dict[int, list[PassLink]] = {}
-    asked = PassLink.objects.filter(
-        Q(after__in=ids) | Q(after__state=PassState.CALLED_OFF, after__operation__in=PIVOT_WORK), farm=farm
-    )
+    asked = PassLink.objects.filter(Q(after__in=ids) | Q(after__state=PassState.CALLED_OFF), farm=farm)
     for link in asked.select_related("before__season__field").order_by("id"):
         rows.setdefault(link.after_id, []).append(link)
     links: dict[int, list[PassLink]] = {}
@@ -79,11 +77,11 @@ def _links(farm: Farm, ids: Sequence[int]) -> dict[int, list[PassLink]]:
         waiting = list(rows.get(pass_id, []))
         while waiting:
             link = waiting.pop(0)
-            if link.before.state == PassState.CALLED_OFF and is_of_a_turn(link.before):
-                earlier = [
-                    PassLink(before=one.before, after_id=pass_id) for one in rows.get(link.before_id, [])
+            if link.before.state == PassState.CALLED_OFF:
+                waiting += [
+                    PassLink(before=one.before, after_id=pass_id, min_gap_min=one.min_gap_min)
+                    for one in rows.get(link.before_id, [])
                 ]
-                waiting += earlier
             else:
                 links.setdefault(pass_id, []).append(link)
     return links
@@ -128,10 +126,6 @@ def _no_outfit(field_pass: FieldPass) -> str:
 
 
 def _waits(field_pass: FieldPass, before: FieldPass, reason: NotOffered | None) -> NotOffered:
-    if before.state == PassState.CALLED_OFF:
-        why = f"waits for {pass_key(before)}, which was called off"
-        why += f" ({before.called_off_why})" if before.called_off_why else ""
-    else:
-        why = f"waits for {pass_key(before)}, which is not in this plan"
+    why = f"It waits for {pass_key(before)}, which is not in this plan."
     is_a_clash = field_pass.leave_cents is None and reason is not None and reason.is_a_clash
-    return NotOffered(pass_key(field_pass), f"It {why}.", is_a_clash)
+    return NotOffered(pass_key(field_pass), why, is_a_clash)

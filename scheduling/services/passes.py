@@ -19,7 +19,7 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Pivot, Season
 from farmops.farms.operations import NO_IMPLEMENT, PIVOT_MOVES, PIVOT_WORK, SPRAYING, Operation
 from farmops.science.pivot import circle_ac
-from scheduling.models import FieldPass, PassLink, PassState
+from scheduling.models import FieldPass, PassLink, PassState, PivotPlace
 from scheduling.selectors.passes import WATER
 from scheduling.services.sprayings import MOST_REENTRY_H
 
@@ -33,6 +33,7 @@ MOST_CUSTOM_AC_PER_H = Decimal(500)
 SQUARE_FEET_PER_ACRE = Decimal(43_560)
 WALK_AFTER_START_MIN = 30  # common practice, no source: the pivot sets off while the hand still looks
 STOP_AFTER_WALK_MIN = 720  # farm judgement: it stops by itself at the angle set, and a hand looks within 12 h
+LOOK_AFTER_TURN_MIN = 2_160  # farm judgement: a turn ends by itself too, and a Sunday may lie before the look
 UNKNOWN_WALK_DEG = Decimal(180)  # the longest way there is when it may walk either way round
 MOVE_LEAVE_CENTS = 5_000  # farm judgement: what a move not made is worth, so that it is made when it can be
 STRIP_LEAVE_CENTS = (
@@ -93,12 +94,14 @@ def lay_out(
 ) -> list[FieldPass]:
     """Lay the steps out as linked passes and return them in order.
 
-    `pivot_stands_at_deg` is where the pivot stands now, clockwise from north; it walks the shorter way to its
-    parking line, half a turn if None, and not at all if it is there. Laying out the same steps again changes
+    `pivot_stands_at_deg` is where the pivot stands now, clockwise from north, or where it was last seen if None; it
+    walks the shorter way to its parking line, half a turn if nobody saw it, and not at all if it is there. Laying out the same steps again changes
     nothing; with other dates or prices, passes that still wait take them over.
     """
     pivot = Pivot.objects.filter(field_id=season.field_id).first()
     _check(season, steps, pivot_stands_at_deg, pivot)
+    if pivot is not None and pivot_stands_at_deg is None:
+        pivot_stands_at_deg = _last_seen_deg(pivot)
     planned = (
         _under_a_pivot(season, steps, pivot, pivot_stands_at_deg)
         if pivot is not None
@@ -251,6 +254,12 @@ def _watered_ac(step: Step, season: Season, pivot: Pivot) -> Decimal:
     return min(season.area_ac, circle)
 
 
+def _last_seen_deg(pivot: Pivot) -> Decimal | None:
+    """Return where the newest sight of a pivot had it, None if nobody saw where it stood."""
+    newest = PivotPlace.objects.filter(pivot=pivot).order_by("seen_at", "id").last()
+    return newest.angle_deg if newest is not None else None
+
+
 def _shorter_way(here_deg: Decimal, there_deg: Decimal) -> Decimal:
     one_way = abs(there_deg - here_deg) % 360
     return min(one_way, 360 - one_way)
@@ -301,5 +310,5 @@ def _water(step: Step, turn: int, area_ac: Decimal) -> list[_Planned]:
     return [
         _Planned(Operation.PIVOT_START, turn, WATER, start, step.min_gap_min, step.max_gap_min),
         _Planned(Operation.IRRIGATE, turn, "", water, 0, WALK_AFTER_START_MIN),
-        _Planned(Operation.PIVOT_STOP, turn, WATER, stop, 0, STOP_AFTER_WALK_MIN),
+        _Planned(Operation.PIVOT_STOP, turn, WATER, stop, 0, LOOK_AFTER_TURN_MIN),
     ]

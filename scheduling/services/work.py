@@ -219,7 +219,10 @@ def record_incident(
 
 
 def call_off(*, field_pass: FieldPass, why: str, now: dt.datetime) -> FieldPass:
-    """Call a pass off: it leaves the plans, and what waits for it waits on. Doing it twice changes nothing."""
+    """Call a pass off: it leaves the plans, and what waited for it waits for what it waited for itself.
+
+    What cannot be done without it has to be called off too. Doing it twice changes nothing.
+    """
     if not why.strip():
         raise BadRecord("Say why the pass is called off.", fields={"why": "empty"})
     rows = FieldPass.objects.filter(pk=field_pass.pk)

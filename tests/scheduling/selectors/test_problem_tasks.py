@@ -83,17 +83,25 @@ def test_a_finished_pass_binds_no_longer_but_its_least_gap_counts_from_its_last_
     assert row["earliest"] == 17 * 60, "48 h after 5 pm on Saturday"
 
 
-def test_what_waits_for_a_called_off_pass_is_not_offered_and_names_it(farm: Farm) -> None:
-    disk, second, third = lay_out(
-        season=make_season(make_field(farm)), steps=[Step("disk", leave_cents=1) for _ in range(3)]
+def test_what_waited_for_a_called_off_pass_waits_for_what_that_waited_for(farm: Farm) -> None:
+    """The day's gap after the first pass stays, such as a label's; the hour's after the one called off goes with it."""
+    first, second, third = lay_out(
+        season=make_season(make_field(farm)),
+        steps=[
+            Step("disk", leave_cents=1),
+            Step("disk", leave_cents=1, min_gap_min=1_440),
+            Step("disk", leave_cents=1, min_gap_min=60),
+        ],
     )
-    call_off(field_pass=disk, why="1.4 in of rain", now=SUNDAY_EVENING)
+    call_off(field_pass=second, why="1.4 in of rain", now=SUNDAY_EVENING)
     result = built(farm)
-    assert result.problem["tasks"] == []
-    assert [(one.key, one.why) for one in result.not_offered] == [
-        (pass_key(second), "It waits for pond-40/disk, which was called off (1.4 in of rain)."),
-        (pass_key(third), "It waits for pond-40/disk-2, which is not in this plan."),
-    ]
+    assert [row["id"] for row in result.problem["tasks"]] == [pass_key(first), pass_key(third)]
+    assert task(result, pass_key(third))["after"] == [{"task": pass_key(first), "min_gap": 1_440}]
+    call_off(field_pass=first, why="1.4 in of rain", now=SUNDAY_EVENING)
+    alone = built(farm)
+    assert [row["id"] for row in alone.problem["tasks"]] == [pass_key(third)]
+    assert "after" not in task(alone, pass_key(third))
+    assert alone.not_offered == []
 
 
 def test_all_acres_reported_lets_the_next_pass_go_on_and_asks_to_finish(farm: Farm) -> None:

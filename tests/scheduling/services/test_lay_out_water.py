@@ -1,13 +1,15 @@
 """Irrigation turns, work of the growing crop and hired work in an order of work."""
 
+import datetime as dt
 import itertools
+import uuid
 from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from farmops.farms.models import Season
-from scheduling.models import PassLink
+from scheduling.models import PassLink, PivotPlace
 from scheduling.selectors.passes import pass_key
 from scheduling.services.passes import BadOrderOfWork, Step, lay_out
 from tests.factories import make_farm, make_field, make_season
@@ -15,6 +17,7 @@ from tests.scheduling.ground import make_pivot
 
 pytestmark = pytest.mark.django_db
 INCH = Decimal("1.00")
+NOON = dt.datetime(2026, 4, 19, 16, tzinfo=dt.UTC)
 
 
 @pytest.fixture
@@ -69,6 +72,28 @@ def test_after_planting_the_work_goes_over_the_whole_ground_in_its_order(season:
         *("pivot_start/water", "irrigate", "pivot_stop/water"),
         *("sidedress", "defoliate", "pick", "shred", "cover"),
     ]
+
+
+def test_whoever_looks_at_the_end_of_a_turn_may_come_after_a_sunday(season: Season) -> None:
+    """From Saturday at 7 pm to Monday at 7 am are 36 hours."""
+    _, turn, stop = lay_out(season=season, steps=[Step("irrigate", depth_in=INCH)])
+    assert PassLink.objects.get(before=turn, after=stop).max_gap_min == 36 * 60
+
+
+def test_a_move_starts_from_where_the_pivot_was_last_seen(season: Season) -> None:
+    """It parks at 90 degrees: seen at 300 it walks 150 the shorter way, seen on its line it does not walk."""
+    seen = {"farm": season.farm, "is_running": False, "recorded_at": NOON, "pivot": season.field.pivot}
+
+    def walked() -> list[Decimal | None]:
+        passes = lay_out(season=season, steps=[Step("disk")])
+        return [one.pivot_degrees for one in passes if one.operation == "pivot_walk"]
+
+    assert walked() == [Decimal(180), Decimal("20.0")]
+    PivotPlace.objects.create(client_id=uuid.uuid4(), seen_at=NOON, angle_deg=Decimal(10), **seen)
+    PivotPlace.objects.create(
+        client_id=uuid.uuid4(), seen_at=NOON + dt.timedelta(hours=1), angle_deg=Decimal(300), **seen
+    )
+    assert walked() == [Decimal(150), Decimal("20.0")]
 
 
 def test_a_turn_waters_the_circle_and_no_more_than_the_season_has(season: Season) -> None:
