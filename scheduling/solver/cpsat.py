@@ -6,6 +6,7 @@ resources are in `cpsat_rows`; which of the alike goes is told apart afterwards.
 off, which costs more than it brings.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from math import ceil, gcd
 
@@ -16,6 +17,7 @@ from scheduling.solver.bounds import heads, tails
 from scheduling.solver.cpsat_rows import Choice, Piece, Rows, has_row
 from scheduling.solver.runs import Run, runs_of
 from scheduling.solver.schedule import Place, Schedule
+from scheduling.solver.stopping import stopping
 from scheduling.solver.symmetry import classes_of
 
 MOST_RUNS = 9_000
@@ -204,8 +206,9 @@ class Model:
         work: float | None,
         seed: int,
         workers: int,
+        stop: Callable[[], bool] | None = None,
     ) -> Outcome:
-        """Solve within wall seconds, or within deterministic work where that is given."""
+        """Solve within wall seconds, or within deterministic work where that is given, or until `stop` says yes."""
         if hint is not None:
             self._hint(hint)
         solver = cp_model.CpSolver()
@@ -220,7 +223,8 @@ class Model:
                 parameters.interleave_search = True
         if seconds is not None:
             parameters.max_time_in_seconds = max(0.01, seconds)
-        status = solver.solve(self.model)
+        with stopping(solver.stop_search, stop):
+            status = solver.solve(self.model)
         if status == cp_model.INFEASIBLE:
             return Outcome(None, None, True)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):

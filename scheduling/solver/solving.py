@@ -235,7 +235,9 @@ class _Solving:
             if limit is not None and limit <= 0:
                 break
             hint = one.search.schedule if one.search.is_complete else None
-            outcome = model.solve(hint, seconds=limit, work=work, seed=self.seed, workers=self.workers)
+            outcome = model.solve(
+                hint, seconds=limit, work=work, seed=self.seed, workers=self.workers, stop=self.stop
+            )
             if outcome.places is None and outcome.proved:
                 one.is_hopeless = True
             if outcome.bound_units is not None:
