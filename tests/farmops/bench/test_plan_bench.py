@@ -228,6 +228,16 @@ def test_passes_had_to_change_when_their_start_is_gone_or_they_run_into_another(
     # Two passes of one field in a row where the first now ends late.
     row = sent(("a", 1440 + 720, 1440 + 840), ("b", 2880 + 465, 2880 + 585))
     assert had_to_at_least(after_rain(problem, row), row) == 1
+    # c waits four hours for a, and would wait too short then: it is a that runs into both, and a alone had to change.
+    tasks = small_week()["tasks"]
+    tasks[2]["after"] = [{"task": "a", "min_gap": 240}]
+    waits = parse_problem(small_week(tasks=tasks))
+    both = sent(*((p.id, p.start, p.end) for p in row.tasks), ("c", 2880 + 645, 2880 + 765))
+    assert had_to_at_least(after_rain(waits, both), both) == 1
+    # Without b in the way it is still one of the two, and by the wait alone.
+    wait = sent(("a", 1440 + 720, 1440 + 840), ("c", 2880 + 645, 2880 + 765))
+    assert had_to_at_least(after_rain(waits, wait), wait) == 1
+    assert had_to_at_least(after_rain(problem, wait), wait) == 0
 
 
 def test_changes_cost_what_they_do_where_a_week_plan_was_sent() -> None:
