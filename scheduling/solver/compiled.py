@@ -70,6 +70,13 @@ def begin() -> None:
         Thread(target=_load, args=(_loading,), name="kernel", daemon=True).start()
 
 
+def is_loaded_within(seconds: float) -> bool:
+    """Wait, so long at most, until it is compiled and loaded; return whether it is."""
+    if _loading.has_begun:
+        _loading.is_over.wait(seconds)
+    return is_loaded()
+
+
 def wait(seconds: float) -> None:
     """Wait, so long at most, while the compiled kernel is loaded; not while it is still compiled."""
     until = monotonic() + seconds

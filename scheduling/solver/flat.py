@@ -12,9 +12,10 @@ from scheduling.solver.schedule import Place
 from scheduling.solver.timeline import Clock
 
 NEAREST = 40
-MOST_FREED, MOST_LEFT_TRIED, BLINK = 16, 12, 30
+MOST_FREED, MOST_LEFT_TRIED, BLINK = 24, 8, 30
 # Sums of all costs, must-be-done penalties included, stay below this, so that no whole number runs over.
 MOST_UNITS = 2**58
+MOST_TABLED = 4_000_000
 Columns = Any  # int64 arrays for the compiled functions, lists for the plain ones
 
 
@@ -28,14 +29,15 @@ class Flat:
         self.way_no = {id(way): number for number, way in enumerate(self.ways)}
         most = _most_units(board) + 1
         musts = sum(job.left_units is None for job in jobs)
-        # Sums of penalties weigh up to twice the count of the jobs that must be done.
-        self.shift = max(0, (most * (2 * musts + 2)).bit_length() - MOST_UNITS.bit_length())
+        heaviest = most * (musts * (k.MOST_WEIGHT + 2) + 2)
+        self.shift = max(0, heaviest.bit_length() - MOST_UNITS.bit_length())
         self.must_units = (most >> self.shift) + len(self.ways) + 1
         self.caps = [0] * len(board.roads)
         for job in jobs:
             for number in {number for way in job.ways for number in way.resources}:
                 self.caps[number] += 1
         self.gaps = self.keys = 0
+        self.clocks: list[int] = []
         self._starts()
         self._order()
         self._jobs()
@@ -50,14 +52,24 @@ class Flat:
 
     def _starts(self) -> None:
         """Lay out all starts, once for ways that share them."""
-        self.starts_at: dict[int, int] = {}
+        self.starts_at: dict[int, tuple[int, int, int]] = {}
+        kinds = len({id(way.options) for way in self.ways})
+        # Tables of the first start by time, one entry for so many minutes: a power of two, larger where they are many.
+        self.time_shift = (self.board.problem.step - 1).bit_length()
+        while 2 * kinds * (self.board.horizon >> self.time_shift) > MOST_TABLED:
+            self.time_shift += 1
+        edges = np.arange((self.board.horizon >> self.time_shift) + 1, dtype=np.int64) << self.time_shift
         parts = []
         at = 0
         for way in self.ways:
             options = way.options
             if id(options) in self.starts_at:
                 continue
-            self.starts_at[id(options)] = at
+            by_start = len(self.clocks)
+            self.clocks += np.searchsorted(np.array(options.starts), edges, side="left").tolist()
+            by_end = len(self.clocks)
+            self.clocks += np.searchsorted(np.array(options.ends), edges, side="right").tolist()
+            self.starts_at[id(options)] = (at, by_start, by_end)
             at += len(options.starts)
             units = [self.units(each) for each in options.units]
             parts.append(np.array([options.starts, options.ends, units, _next_less(units)], dtype=np.int64).T)
@@ -107,10 +119,10 @@ class Flat:
                     V += [number, own[-1]]
                 pair = pairs.setdefault((own[0], own[1]), len(pairs)) if len(own) > 2 else 0
                 folds += sum(self.caps[number] + 1 for number in way.resources) * max(0, len(own) - 3)
-                starts = self.starts_at[id(way.options)]
+                starts, by_start, by_end = self.starts_at[id(way.options)]
                 W[w] = (
                     starts, len(way.options.starts), self.units(way.base_units), self.units(way.least_units),
-                    uses, uses + len(own), way.setup, pair,
+                    uses, uses + len(own), way.setup, pair, by_start, by_end,
                 )  # fmt: skip
                 w += 1
             rows = {key: self.caps[number] + 1 for (number, _), key in keys.items()}
@@ -136,7 +148,6 @@ class Flat:
         tables: dict[int, int] = {}
         clocks: dict[int, tuple[int, int, int]] = {}
         table_parts: list[int] = []
-        clock_parts: list[int] = []
         R = np.zeros((max(1, len(board.roads)), k.R_SIZE), dtype=np.int64)
         row = 0
         for number, road in enumerate(board.roads):
@@ -144,7 +155,7 @@ class Flat:
                 tables[id(road.minutes)] = len(table_parts)
                 table_parts += [minutes for line in road.minutes for minutes in line]
             if id(road.clock) not in clocks:
-                clocks[id(road.clock)] = _clock(road.clock, clock_parts)
+                clocks[id(road.clock)] = _clock(road.clock, self.clocks)
             R[number] = (
                 -1 if road.minutes is None else tables[id(road.minutes)], self.units(road.units_per_minute),
                 road.change_minutes, self.units(road.change_units), road.home, road.setup_now,
@@ -154,7 +165,7 @@ class Flat:
             row += k.S_HEAD + (self.caps[number] + 1) * k.S_SIZE
         self.R, self.row_size = R.ravel(), row
         self.D = np.array([*table_parts, 0], dtype=np.int64)
-        self.C = np.array([*clock_parts, 0], dtype=np.int64)
+        self.C = np.array([*self.clocks, 0], dtype=np.int64)
 
     @staticmethod
     def _breaks(road: Road, carried: bool) -> bool:
@@ -185,6 +196,7 @@ class State:
         N[k.N_RNG] = 1 + (seed * 2654435761 + 12345) % (2**32 - 1)
         N[k.N_HOLDS] = any(job.holds for job in board.jobs)
         N[k.N_BREAKS] = flat.R[k.R_BREAKS :: k.R_SIZE].any()
+        N[k.N_SHIFT] = flat.time_shift
         N[k.N_MOST_FREED], N[k.N_MOST_LEFT], N[k.N_BLINK] = MOST_FREED, MOST_LEFT_TRIED, BLINK
         fixed = [flat.W, flat.V, flat.E, flat.A, flat.R, flat.D, flat.C]
         self.columns: list[Columns] = [N, flat.J.copy(), P, *fixed, S, G, K, X, B, flat.T]

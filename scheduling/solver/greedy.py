@@ -1,7 +1,6 @@
 """Putting jobs into a schedule one by one, each at its best place; and taking out what costs more than it saves."""
 
 from collections.abc import Iterable, Sequence
-from random import Random
 
 from scheduling.solver.board import Board
 from scheduling.solver.schedule import Schedule
@@ -52,7 +51,7 @@ def _orders(board: Board) -> list[list[int]]:
     ]
 
 
-def fill(schedule: Schedule, order: Sequence[int], rng: Random | None = None, blink: float = 0.0) -> None:
+def fill(schedule: Schedule, order: Sequence[int]) -> None:
     """Put the jobs of the order in, each after the ones it waits for, where that is cheaper than leaving it."""
     jobs = schedule.board.jobs
     pending = set(order)
@@ -72,7 +71,7 @@ def fill(schedule: Schedule, order: Sequence[int], rng: Random | None = None, bl
         limit = schedule.left_units[number] + worth(schedule, number, pending)
         if job.holds:
             limit = schedule.must_units
-        found = schedule.best_insertion(job, limit, rng, blink)
+        found = schedule.best_insertion(job, limit)
         if found is not None:
             schedule.put(number, found[1])
             continue

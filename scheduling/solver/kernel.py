@@ -4,15 +4,15 @@ Long because what is compiled together stands together: the cache of the compile
 and of no other. Every function works on flat lists of integers laid out by `flat`, indexed one by one, so that the same
 text runs as plain Python on lists and compiled on arrays, and gives the same plan. A function takes only the
 lists that it reads: N numbers, J jobs, P where each job stands, W ways, V the resources of ways, E starts, A what
-waits for what, R resources, D road tables, C road clocks, S rows, G gaps found, X lists of jobs at work, B the best.
+waits for what, R resources, D road tables, C clocks, S rows, G gaps found, X lists of jobs at work, B the best.
 """
 
 # N: numbers of the run.
 (
     N_JOBS, N_HORIZON, N_RNG, N_UNITS, N_BEST, N_BEST_MUST, N_SCALE, N_MUST, N_PULL, N_WAY, N_AT, N_FREE, N_STAMP,
     N_LOGGED, N_WARMTH, N_FREED, N_ORDER, N_RESOURCES, N_MUST_LEFT, N_MOST_FREED, N_MOST_LEFT, N_BLINK, N_PLACES,
-    N_BREAKS, N_HOLDS, N_BUMP, N_ROUNDS, N_KEPT, N_LEFT, N_SIZE,
-) = range(30)  # fmt: skip
+    N_BREAKS, N_HOLDS, N_BUMP, N_ROUNDS, N_KEPT, N_LEFT, N_SHIFT, N_SIZE,
+) = range(31)  # fmt: skip
 
 # J: one job each; offsets into W, A and the lists of chains and neighbors.
 (
@@ -23,8 +23,10 @@ waits for what, R resources, D road tables, C road clocks, S rows, G gaps found,
 # P: where a job stands.
 P_WAY, P_AT, P_START, P_END, P_SIZE = range(5)
 
-# W: one way each.
-W_STARTS, W_COUNT, W_BASE, W_LEAST, W_USES, W_USES_END, W_SETUP, W_PAIR, W_SIZE = range(9)
+# W: one way each; W_BY_START and W_BY_END are where its tables of first starts by time begin in C.
+W_STARTS, W_COUNT, W_BASE, W_LEAST, W_USES, W_USES_END, W_SETUP, W_PAIR, W_BY_START, W_BY_END, W_SIZE = range(
+    11
+)
 
 # V: per resource of a way, the resource and the number of its row and setup among those of the job.
 V_RESOURCE, V_KEY, V_SIZE = range(3)
@@ -57,6 +59,7 @@ G_LOW, G_HIGH, G_UNITS, G_SIZE = range(4)
 MASK = 4294967295
 FAR = 1 << 61
 MOST = 1 << 60
+MOST_WEIGHT = 30
 NONE = -1
 
 
@@ -70,26 +73,20 @@ def rand(N, below):
     return (x * below) >> 32
 
 
-def first_start(E, base, low, high, minute):
-    """Return the first of the starts low..high-1 that is not before a minute."""
-    while low < high:
-        middle = (low + high) >> 1
-        if E[(base + middle) * E_SIZE + E_START] < minute:
-            low = middle + 1
-        else:
-            high = middle
-    return low
+def first_start(E, C, base, table, shift, low, high, minute):
+    """Return the first of the starts low..high-1 that is not before a minute of 0 to the horizon."""
+    low = max(low, C[table + (minute >> shift)])
+    while low < high and E[(base + low) * E_SIZE + E_START] < minute:
+        low += 1
+    return min(low, high)
 
 
-def after_ends(E, base, low, high, minute):
-    """Return the first of the starts low..high-1 whose end is after a minute."""
-    while low < high:
-        middle = (low + high) >> 1
-        if E[(base + middle) * E_SIZE + E_END] <= minute:
-            low = middle + 1
-        else:
-            high = middle
-    return low
+def after_ends(E, C, base, table, shift, low, high, minute):
+    """Return the first of the starts low..high-1 whose end is after a minute of 0 to the horizon."""
+    low = max(low, C[table + (minute >> shift)])
+    while low < high and E[(base + low) * E_SIZE + E_END] <= minute:
+        low += 1
+    return min(low, high)
 
 
 def cheapest(E, base, low, high):
@@ -427,7 +424,7 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
             high_end = min(high_end, start - A[a + A_LEAST])
             if A[a + A_MOST] >= 0:
                 low_end = max(low_end, start - A[a + A_MOST])
-    if low > high or low >= high_end:
+    if low > high or low >= high_end or low_end > horizon:
         return FAR
     keys, pairs = J[j + J_KEYS], J[j + J_PAIRS]
     for k in range(2 * (keys + pairs)):
@@ -438,6 +435,7 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
     bar = limit
     if pull > 0:
         bar = limit + pull * horizon
+    known, first, last, cheap, by_start, by_end, shift = NONE, 0, 0, 0, 0, 0, N[N_SHIFT]
     for way in range(J[j + J_WAYS], J[j + J_WAYS_END]):
         w = way * W_SIZE
         least = W[w + W_LEAST]
@@ -445,18 +443,22 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
             break
         if N[N_BLINK] and rand(N, 1024) < N[N_BLINK]:
             continue
-        base, count = W[w + W_STARTS], W[w + W_COUNT]
-        first = first_start(E, base, 0, count, low)
-        last = after_ends(E, base, first, count, high_end)
-        if high < horizon:
-            last = min(last, first_start(E, base, first, count, high + 1))
-        if low_end:
-            while first < last and E[(base + first) * E_SIZE + E_END] < low_end:
-                first += 1
+        base = W[w + W_STARTS]
+        if base != known:
+            known, count, by_start, by_end = base, W[w + W_COUNT], W[w + W_BY_START], W[w + W_BY_END]
+            first = first_start(E, C, base, by_start, shift, 0, count, low)
+            last = after_ends(E, C, base, by_end, shift, first, count, high_end)
+            if high < horizon:
+                last = min(last, first_start(E, C, base, by_start, shift, first, count, high + 1))
+            if low_end:
+                while first < last and E[(base + first) * E_SIZE + E_END] < low_end:
+                    first += 1
+            if first < last:
+                cheap = E[(base + cheapest(E, base, first, last)) * E_SIZE + E_UNITS]
         if first >= last:
             continue
         units = W[w + W_BASE]
-        floor = units + E[(base + cheapest(E, base, first, last)) * E_SIZE + E_UNITS]
+        floor = units + cheap
         edge = first if pull > 0 else last - 1
         lured = floor + pull * E[(base + edge) * E_SIZE + E_START]
         if floor >= limit or lured >= bar:
@@ -523,8 +525,8 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
                 continue
             if gap_low >= high_end:
                 break
-            a = first_start(E, base, first, last, gap_low)
-            b = after_ends(E, base, a, last, gap_high)
+            a = first_start(E, C, base, by_start, shift, first, last, gap_low)
+            b = after_ends(E, C, base, by_end, shift, a, last, gap_high)
             if a >= b:
                 continue
             at = cheapest(E, base, a, b)
@@ -753,7 +755,7 @@ def free_string(N, J, P, R, S, X, resource, minute, count):
         free(N, P, X, S[row + S_HEAD + k * S_SIZE + S_JOB])
 
 
-def free_in_the_way(N, J, P, W, V, E, A, R, S, X, job):
+def free_in_the_way(N, J, P, W, V, E, A, R, C, S, X, job):
     """Free what stands in the way of a job and of the ones bound to it that are left, at some time and way of each."""
     j = job * J_SIZE
     n = N[N_JOBS]
@@ -772,7 +774,9 @@ def free_in_the_way(N, J, P, W, V, E, A, R, S, X, job):
         X[X_KEY * n + number] = -MOST
         w = (J[i + J_WAYS] + rand(N, ways)) * W_SIZE
         base, count = W[w + W_STARTS], W[w + W_COUNT]
-        at = first_start(E, base, 0, count, low)
+        if low > N[N_HORIZON]:
+            continue
+        at = first_start(E, C, base, W[w + W_BY_START], N[N_SHIFT], 0, count, low)
         if at == count:
             continue
         at += (rand(N, count - at) * rand(N, 1024)) >> 10
@@ -808,7 +812,7 @@ def dearness(J, P, W, E, job):
     return W[w + W_BASE] + E[(W[w + W_STARTS] + P[p + P_AT]) * E_SIZE + E_UNITS] - J[job * J_SIZE + J_LEAST]
 
 
-def ruin(N, J, P, W, V, E, A, R, S, X):
+def ruin(N, J, P, W, V, E, A, R, C, S, X):
     """Choose the jobs to take out; some left ones among them go in before all others, or victims after them."""
     n = N[N_JOBS]
     count = 2 + rand(N, N[N_MOST_FREED])
@@ -817,7 +821,7 @@ def ruin(N, J, P, W, V, E, A, R, S, X):
     if N[N_LEFT] and (seed < 0 or pick < 30):
         job = X[X_LEFT * n + rand(N, N[N_LEFT])]
         if pick < 20 or seed < 0:
-            free_in_the_way(N, J, P, W, V, E, A, R, S, X, job)
+            free_in_the_way(N, J, P, W, V, E, A, R, C, S, X, job)
             return
         # The left one first; one in its way last with all that waits for it, and the neighbors of that one.
         j = job * J_SIZE
@@ -828,7 +832,7 @@ def ruin(N, J, P, W, V, E, A, R, S, X):
         resource = V[(W[w + W_USES] + rand(N, uses)) * V_SIZE + V_RESOURCE]
         row = R[resource * R_SIZE + R_ROW]
         if S[row + S_COUNT] == 0:
-            free_in_the_way(N, J, P, W, V, E, A, R, S, X, job)
+            free_in_the_way(N, J, P, W, V, E, A, R, C, S, X, job)
             return
         victim = S[row + S_HEAD + rand(N, S[row + S_COUNT]) * S_SIZE + S_JOB]
         for k in range(J[j + J_CHAIN], J[j + J_CHAIN_END]):
@@ -914,10 +918,10 @@ def add_left(N, J, P, A, X):
                 free(N, P, X, A[k])
 
 
-def sort(N, J, W, X):
+def sort(N, J, P, X):
     """Lay the order in which the freed jobs go back in."""
     n = N[N_JOBS]
-    pick = rand(N, 6)
+    pick = rand(N, 8)
     key, order = X_KEY * n, X_ORDER * n
     for i in range(N[N_FREED]):
         job = X[X_FREED * n + i]
@@ -933,6 +937,11 @@ def sort(N, J, W, X):
                 X[key + job] = -J[j + J_PRICE]
             elif pick == 5:
                 X[key + job] = J[j + J_LEAST] - J[j + J_LEFT]
+            elif pick >= 6:
+                # As they stood, roughly: a job that was left comes at a random minute.
+                X[key + job] = P[job * P_SIZE + P_START] + rand(N, 240)
+                if X[X_LOGGED * n + job] != N[N_STAMP]:
+                    X[key + job] = rand(N, N[N_HORIZON])
         # Those of one key at random: each is put before a random number of the ones with its key.
         value = X[key + job]
         skip = rand(N, i + 1)
@@ -971,14 +980,14 @@ def search_round(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T):
             X[X_LEFT * n + N[N_LEFT]] = job
             N[N_LEFT] += 1
     before = N[N_UNITS]
-    ruin(N, J, P, W, V, E, A, R, S, X)
+    ruin(N, J, P, W, V, E, A, R, C, S, X)
     for i in range(N[N_FREED]):
         job = X[X_FREED * n + i]
         if P[job * P_SIZE + P_WAY] >= 0:
             log(N, P, X, job)
             take(N, J, P, W, V, E, R, D, S, job)
     add_left(N, J, P, A, X)
-    sort(N, J, W, X)
+    sort(N, J, P, X)
     N[N_PULL] = 0
     if rand(N, 10) >= 3:
         # A tenth to ten times the scale a day.
@@ -998,11 +1007,20 @@ def search_round(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T):
     else:
         N[N_KEPT] += 1
     if N[N_BUMP] and N[N_MUST_LEFT]:
-        # What must be done and is left weighs ever more, until it gets in.
+        # What must be done and is left weighs ever more, until it gets in; all weights shrink before they run over.
+        heavy = False
         for job in range(n):
             if J[job * J_SIZE + J_MUST] and P[job * P_SIZE + P_WAY] < 0:
                 J[job * J_SIZE + J_LEFT] += N[N_BUMP]
                 N[N_UNITS] += N[N_BUMP]
+                heavy = heavy or J[job * J_SIZE + J_LEFT] > MOST_WEIGHT * N[N_MUST]
+        if heavy:
+            for job in range(n):
+                if J[job * J_SIZE + J_MUST]:
+                    less = (J[job * J_SIZE + J_LEFT] - N[N_MUST]) // 2
+                    J[job * J_SIZE + J_LEFT] -= less
+                    if P[job * P_SIZE + P_WAY] < 0:
+                        N[N_UNITS] -= less
 
 
 def run(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T, rounds):

@@ -5,7 +5,6 @@ else standing as it is. Costs are units (`timeline.UNITS_PER_CENT` to the cent) 
 """
 
 from bisect import bisect_left, bisect_right
-from random import Random
 from typing import NamedTuple
 
 from scheduling.solver.board import Board, Job, Way
@@ -40,8 +39,6 @@ class Schedule:
     def __init__(self, board: Board, must_units: int) -> None:
         self.board = board
         self.must_units = must_units
-        # Units a minute later counts as dearer when places are compared (below 0: cheaper); never part of the cost.
-        self.pull = 0
         self.places: list[Place | None] = [None] * len(board.jobs)
         self.lines = [Line(road, board.horizon) for road in board.roads]
         self.left_units = [must_units if job.left_units is None else job.left_units for job in board.jobs]
@@ -112,13 +109,8 @@ class Schedule:
                     low_end = max(low_end, place.start - most)
         return low, high, low_end, high_end
 
-    def best_insertion(
-        self, job: Job, limit: int, rng: Random | None = None, blink: float = 0.0
-    ) -> tuple[int, Place] | None:
-        """Return (units on top, place) of the cheapest place below `limit`, or None.
-
-        A blink overlooks a way now and then; a pull prefers sooner or later places that cost a little more.
-        """
+    def best_insertion(self, job: Job, limit: int) -> tuple[int, Place] | None:
+        """Return (units on top, place) of the cheapest place below `limit`, or None."""
         window = self.window(job)
         if window is None:
             return None
@@ -126,15 +118,10 @@ class Schedule:
         lines, whole = self.lines, [(0, self.board.horizon, 0)]
         pairs: dict[tuple[int, int, int], tuple[list[Gap], int]] = {}
         best: tuple[int, Place] | None = None
-        pull, bar = self.pull, limit
-        lure = 0 if pull >= 0 else pull * self.board.horizon
-        if pull:
-            bar += abs(pull) * self.board.horizon
+        bar = limit
         for way in job.ways:
-            if way.least_units >= limit or way.least_units + lure >= bar:
+            if way.least_units >= bar:
                 break
-            if rng is not None and rng.random() < blink:
-                continue
             options = way.options
             starts, ends, units, base = options.starts, options.ends, options.units, way.base_units
             first = bisect_left(starts, low)
@@ -144,8 +131,7 @@ class Schedule:
             if first >= last:
                 continue
             floor = base + units[options.cheapest(first, last)]
-            lured = floor + pull * (starts[first] if pull > 0 else starts[last - 1])
-            if floor >= limit or lured >= bar:
+            if floor >= bar:
                 continue
             resources, place, setup = way.resources, way.place, way.setup
             if len(resources) < 2:
@@ -159,7 +145,7 @@ class Schedule:
                     )
                     pairs[key] = (shared, min((gap[2] for gap in shared), default=limit))
                 one, least = pairs[key]
-                if floor + least >= limit or lured + least >= bar:
+                if floor + least >= bar:
                     continue
                 for number in resources[2:-1]:
                     one = _shared(one, lines[number].gaps(place, setup), low, high_end)
@@ -177,20 +163,15 @@ class Schedule:
                 if gap_low < other_low:
                     gap_low = other_low
                 on_top += more
-                if gap_low >= gap_high or gap_high <= low or lured + on_top >= bar:
+                if gap_low >= gap_high or gap_high <= low or floor + on_top >= bar:
                     continue
                 a = bisect_left(starts, gap_low, first, last)
                 b = bisect_right(ends, gap_high, a, last)
                 if a < b:
                     at = options.cheapest(a, b)
                     total = base + units[at] + on_top
-                    if pull:
-                        edge = a if pull > 0 else b - 1
-                        at_edge = base + units[edge] + on_top
-                        if at_edge < limit and at_edge + pull * starts[edge] < total + pull * starts[at]:
-                            at, total = edge, at_edge
-                    if total < limit and total + pull * starts[at] < bar:
-                        bar = total + pull * starts[at]
+                    if total < bar:
+                        bar = total
                         best = (total, Place(way, at))
         return best
 

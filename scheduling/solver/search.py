@@ -19,7 +19,10 @@ from scheduling.solver.greedy import MUST_UNITS
 from scheduling.solver.schedule import Place, Saved, Schedule
 
 # Legs of the search: share of the time, and how many times the scale a plan may be dearer at first and at last.
-LEGS = ((0.4, 100.0, 0.3), (0.2, 30.0, 0.1), (0.2, 30.0, 0.1), (0.2, 10.0, 0.03))
+FIRST_LEGS = ((1.0, 30.0, 0.3),)
+LATER_LEGS = ((0.5, 10.0, 0.2), (0.5, 5.0, 0.1))
+LEGS = ((0.5, 30.0, 0.3), (0.25, 10.0, 0.2), (0.25, 5.0, 0.1))
+Legs = tuple[tuple[float, float, float], ...]
 CHUNK_ROUNDS = 50
 LOADING_SHARE = 0.6
 CHUNK_S = 0.05
@@ -71,6 +74,7 @@ class Search:
         told: Callable[[], None] | None = None,
         enough_units: int | None = None,
         stop: Callable[[], bool] | None = None,
+        legs: Legs = LEGS,
     ) -> None:
         """Search until the monotonic clock shows `until`, or for so many rounds at most; stop early at a bound or when told so.
 
@@ -92,10 +96,10 @@ class Search:
         try:
             with ThreadPoolExecutor(self.workers) if self.workers > 1 else nullcontext() as pool:
                 if rounds is not None:
-                    self._count(rounds, pool, is_over)
+                    self._count(rounds, legs, pool, is_over)
                 else:
                     assert until is not None
-                    self._clock(until, pool, is_over)
+                    self._clock(until, legs, pool, is_over)
         finally:
             self._collect()
             self.schedule.restore(self.best)
@@ -110,12 +114,14 @@ class Search:
         for state in self._states:
             state.load(places)
 
-    def _count(self, rounds: int, pool: ThreadPoolExecutor | None, is_over: Callable[[], bool]) -> None:
+    def _count(
+        self, rounds: int, legs: Legs, pool: ThreadPoolExecutor | None, is_over: Callable[[], bool]
+    ) -> None:
         done = 0
         reached = 0.0
-        for leg, (share, warm, cold) in enumerate(LEGS):
+        for leg, (share, warm, cold) in enumerate(legs):
             reached += share
-            end = rounds if leg + 1 == len(LEGS) else round(rounds * reached)
+            end = rounds if leg + 1 == len(legs) else round(rounds * reached)
             began = done
             while done < end:
                 chunk = min(CHUNK_ROUNDS, end - done)
@@ -125,12 +131,14 @@ class Search:
                     return
             self._share()
 
-    def _clock(self, until: float, pool: ThreadPoolExecutor | None, is_over: Callable[[], bool]) -> None:
+    def _clock(
+        self, until: float, legs: Legs, pool: ThreadPoolExecutor | None, is_over: Callable[[], bool]
+    ) -> None:
         # Plain rounds beside the loading would only slow it down.
         compiled.wait(max(0.0, until - monotonic()) * LOADING_SHARE)
         began = monotonic()
         chunk, reached, leg_began = 1, 0.0, began
-        for share, warm, cold in LEGS:
+        for share, warm, cold in legs:
             reached += share
             end = began + (until - began) * reached
             while True:

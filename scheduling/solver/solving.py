@@ -15,7 +15,7 @@ from scheduling.solver.cpsat import Model, is_in_reach
 from scheduling.solver.plan import Clash, LeftTask, PlacedTask, Plan
 from scheduling.solver.problem import Problem
 from scheduling.solver.schedule import Schedule
-from scheduling.solver.search import Search
+from scheduling.solver.search import FIRST_LEGS, LATER_LEGS, LEGS, Legs, Search
 from scheduling.solver.standing import restrict, variants
 from scheduling.solver.starting import schedule_from
 
@@ -26,7 +26,7 @@ UNSURE_SHARE = 0.3
 # Below so many tasks times seconds the compiled kernel is not worth loading.
 FEW_TASK_SECONDS = 20
 FEWEST_FOR_CAPACITY, CHOICES_A_SECOND = 8, 2_000
-BEFORE_BOUND_SHARE = 0.4
+BEFORE_BOUND_SHARE = 0.5
 NOT_FOUND = Clash(
     None,
     "seconds",
@@ -151,16 +151,16 @@ class _Solving:
         can_prove = [one for one in self.tries if not one.is_settled and is_in_reach(one.board)]
         if can_prove:
             first = min(whole * FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK * len(self.problem.tasks))
-            self._search(self.began + first, self.rounds)
+            self._search(self.began + first, self.rounds, LEGS if self.rounds is not None else FIRST_LEGS)
             self._tighten()
             self._prove(can_prove, self.began + whole * EXACT_SHARE)
             if not all(one.is_settled for one in self.tries) and self.rounds is None:
-                self._search(self.began + whole, None)
+                self._search(self.began + whole, None, LATER_LEGS)
             return
         if not any(one.is_settled or one.search.is_complete for one in self.tries):
             # Not even a plan that does what must be done: after a while, ask whether there can be one.
             some = None if self.rounds is None else -(-self.rounds * 3 // 10)
-            self._search(self.began + whole * UNSURE_SHARE, some)
+            self._search(self.began + whole * UNSURE_SHARE, some, LATER_LEGS)
             if not any(one.search.is_complete for one in self.tries):
                 seconds = None if self.rounds is not None else whole * UNSURE_SHARE
                 if self._stopped():
@@ -169,12 +169,12 @@ class _Solving:
                 if self.why is not None:
                     return
         if self.rounds is not None:
-            self._search(self.began + whole, self.rounds)
+            self._search(self.began + whole, self.rounds, LEGS)
             self._tighten()
             return
-        self._search(self.began + whole * BEFORE_BOUND_SHARE, None)
+        self._search(self.began + whole * BEFORE_BOUND_SHARE, None, FIRST_LEGS)
         self._tighten()
-        self._search(self.began + whole, None)
+        self._search(self.began + whole, None, LATER_LEGS)
 
     def _try(self, board: Board) -> _Try:
         bound = lower_bound(board)
@@ -207,7 +207,7 @@ class _Solving:
             self._checked(one, False)
             self.spare = min(self.seconds * 0.3, 1.3 * (monotonic() - began))
 
-    def _search(self, until: float, rounds: int | None) -> None:
+    def _search(self, until: float, rounds: int | None, legs: Legs) -> None:
         open_tries = sorted(
             (one for one in self.tries if not one.is_settled), key=lambda one: one.search.best[2]
         )
@@ -217,7 +217,12 @@ class _Solving:
             # A count of rounds is the only limit where there is one: the clock must not decide anything then.
             end = None if rounds is not None else now + (until - now) / (len(open_tries) - i)
             one.search.run(
-                until=end, rounds=share, told=self._tell, enough_units=one.bound_units, stop=self.stop
+                until=end,
+                rounds=share,
+                told=self._tell,
+                enough_units=one.bound_units,
+                stop=self.stop,
+                legs=legs,
             )
             if one.search.is_complete and one.search.best[2] <= one.bound_units:
                 one.is_proved = True

@@ -1,0 +1,162 @@
+"""The kernel counts as `Schedule` does, plain and compiled alike, and finds plans that are hard to find."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import pytest
+
+from farmops.bench.plan_farms import Farm
+from scheduling.solver import check, compiled, greedy, kernel, parse_problem, solve, to_json
+from scheduling.solver.board import Board
+from scheduling.solver.flat import Flat, State
+from scheduling.solver.schedule import Place, Schedule
+from tests.scheduling.solver.tight import tight_problem
+from tests.scheduling.solver.tiny import random_problem
+
+ROOT = Path(__file__).parents[3]
+FEW_PLANS = """
+import json
+from farmops.bench.plan_farms import Farm
+from scheduling.solver import compiled, parse_problem, solve, to_json
+plan = solve(parse_problem(Farm(12, 4).problem), seconds=1, rounds=300, seed=9)
+print(json.dumps([compiled.is_available(), to_json(plan)]))
+"""
+
+
+def _state(problem: dict[str, Any], seed: int = 1) -> State:
+    state = State(Flat(Board(parse_problem(problem))), seed=seed, scale_units=1000)
+    state.load([None] * len(problem["tasks"]))
+    state.suit(compiled=False)
+    state[kernel.N_BLINK] = 0
+    return state
+
+
+def _crooked(raw: dict[str, Any], rng: Random) -> dict[str, Any]:
+    """Give the problem roads on which a detour can be shorter."""
+    size = range(len(raw["places"]))
+    raw["road_minutes"] = [[0 if i == j else rng.choice([0, 1, 9]) for j in size] for i in size]
+    return raw
+
+
+PROBLEMS: dict[str, Any] = {
+    "every key": lambda seed: random_problem(seed, tasks=7, horizon=60, step=4),
+    "short cuts": lambda seed: _crooked(random_problem(seed, tasks=7, horizon=60, step=3), Random(seed)),
+    "long days": lambda seed: random_problem(seed, tasks=12, horizon=400, step=8),
+    "farms": lambda seed: Farm(3 + seed % 5, seed).problem,
+}
+
+
+@pytest.mark.parametrize("kind", PROBLEMS)
+def test_putting_in_and_taking_out_costs_the_same_in_the_kernel_as_in_the_schedule(kind: str) -> None:
+    fits = refused = 0
+    for seed in range(40 if kind != "farms" else 6):
+        state, rng = _state(PROBLEMS[kind](seed)), Random(seed)
+        N, J, P, W, V, E, A, R, D, C, S, G, K, _, _, _ = state.columns
+        board = state.flat.board
+        schedule = Schedule(board, state.flat.must_units)
+        assert state.flat.shift == 0
+        for _ in range(80):
+            job = board.jobs[rng.randrange(len(board.jobs))]
+            if schedule.places[job.number] is not None:
+                if any(schedule.places[behind] is not None for behind, _, _ in job.behind):
+                    continue
+                schedule.take(job.number)
+                kernel.take(N, J, P, W, V, E, R, D, S, job.number)
+            else:
+                limit = rng.choice([kernel.MOST, schedule.left_units[job.number]])
+                found = schedule.best_insertion(job, limit)
+                total = kernel.insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job.number, limit)
+                assert (kernel.FAR if found is None else found[0]) == total, seed
+                if found is None:
+                    refused += 1
+                    continue
+                fits += 1
+                place = Place(state.flat.ways[N[kernel.N_WAY]], N[kernel.N_AT])
+                assert (place.way, place.at) == (found[1].way, found[1].at), seed
+                schedule.put(job.number, place)
+                kernel.put(N, J, P, W, V, E, R, D, S, job.number, N[kernel.N_WAY], N[kernel.N_AT])
+            assert N[kernel.N_UNITS] == schedule.units, seed
+            assert kernel.is_sound(N, J, P, W, A, R, D, C, S) == schedule.is_sound(), seed
+    assert fits > 100
+    assert refused > 10
+
+
+@pytest.mark.parametrize("kind", PROBLEMS)
+def test_after_each_round_rows_hold_and_costs_add_up(kind: str) -> None:
+    for seed in range(12 if kind != "farms" else 3):
+        state = _state(PROBLEMS[kind](seed), seed)
+        board = state.flat.board
+        state[kernel.N_WARMTH] = 10**10
+        for _ in range(25):
+            kernel.run(*state.columns, 1)
+            P, J = state.columns[2], state.columns[1]
+            schedule = Schedule(board, state.flat.must_units)
+            for number in board.order:
+                way, at = P[number * kernel.P_SIZE], P[number * kernel.P_SIZE + 1]
+                if way >= 0:
+                    schedule.put(number, Place(state.flat.ways[way], at))
+                elif board.jobs[number].left_units is None:
+                    # What must be done weighs more, the longer it is left.
+                    schedule.units += J[number * kernel.J_SIZE + kernel.J_LEFT] - schedule.left_units[number]
+            assert all(line.broken_at() is None for line in schedule.lines), seed
+            assert state[kernel.N_UNITS] == schedule.units, seed
+
+
+def _plan_in_a_child(**environment: str) -> tuple[bool, dict[str, Any]]:
+    done = subprocess.run(
+        [sys.executable, "-c", FEW_PLANS],
+        cwd=ROOT,
+        env={**os.environ, **environment},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    has_compiler, plan = json.loads(done.stdout)
+    return has_compiler, plan
+
+
+def test_without_the_compiler_the_same_plan_is_found() -> None:
+    compiled.begin()
+    assert compiled.is_loaded_within(240)
+    problem = parse_problem(Farm(12, 4).problem)
+    assert (
+        to_json(solve(problem, seconds=1, rounds=300, seed=9)) == _plan_in_a_child(NUMBA_DISABLE_JIT="1")[1]
+    )
+    assert not _plan_in_a_child(NUMBA_DISABLE_JIT="1")[0]
+
+
+def test_workers_share_what_they_find_and_give_the_same_plan_each_time() -> None:
+    problem = parse_problem(Farm(9, 2).problem)
+    plans = [solve(problem, seconds=1, rounds=120, workers=2) for _ in range(2)]
+    assert to_json(plans[0]) == to_json(plans[1])
+    assert check(problem, plans[0]).violations == ()
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_a_tight_week_in_which_all_must_be_done_gets_a_plan(seed: int) -> None:
+    """The problem is cut around a plan of which the solver sees nothing, so that there is one."""
+    problem = parse_problem(tight_problem(seed, tasks=45))
+    assert greedy.construct(Board(problem)).units >= greedy.MUST_UNITS
+    plan = solve(problem, seconds=5, rounds=4000)
+    assert plan.status in ("good", "best")
+    assert check(problem, plan).violations == ()
+    assert len(plan.tasks) == 45
+
+
+def test_costs_beyond_what_a_machine_number_holds_are_still_exact() -> None:
+    raw = Farm(5, 3).problem
+    for task in raw["tasks"]:
+        task["leave_cents"] = None if task["operation"] == "disk" else 9 * 10**10
+        for mode in task["modes"]:
+            mode["cents"] += 5 * 10**10
+    problem = parse_problem(raw)
+    assert Flat(Board(problem)).shift > 0
+    plan = solve(problem, seconds=1, rounds=60)
+    assert plan.cost == check(problem, plan).cost
+    assert plan.cost is not None
+    assert plan.cost % 10**10 < 10**9
