@@ -261,7 +261,13 @@ class _Checker:
             for p in standing.values()
             if self.tasks[p.id].fixed is not None or self.tasks[p.id].under_way is not None
         ]
-        return any(bool(self.order(group) or self.rows(group)[0]) for group in ([here], [*held, here]))
+        if self.between([here]):
+            return True
+        # What the others break without it is no fault of its.
+        return bool(self.between([*held, here]) - self.between(held))
+
+    def between(self, placed: list[PlacedTask]) -> set[Violation]:
+        return {*self.order(placed), *self.rows(placed)[0]}
 
     def costs(
         self, standing: dict[str, PlacedTask], worked: dict[str, list[int]]

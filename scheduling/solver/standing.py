@@ -6,7 +6,7 @@ Where some clash, as many stand as can: each choice that leaves none out without
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, islice, product
 
 from scheduling.solver.board import Board, Job
 from scheduling.solver.schedule import Place, Schedule
@@ -35,10 +35,10 @@ def variants(board: Board) -> list[Variant]:
     found = []
     for kept in _maximal(pins, clashing):
         dropped = hopeless | {job.number for job in fixed if job.number not in kept}
-        forced = _forced(board, kept, dropped - hopeless, clashing)
-        certain = [job for job in pins if job.number in kept and (job in fixed or job.number in forced)]
-        if _stands(board, certain):
-            found.append(Variant(dropped, forced))
+        for forced in _forced(board, kept, dropped - hopeless, clashing):
+            certain = [job for job in pins if job.number in kept and (job in fixed or job.number in forced)]
+            if _stands(board, certain):
+                found.append(Variant(dropped, forced))
     if not found:
         found = [_one_by_one(board, pins, hopeless)]
     found.sort(key=lambda variant: (_price(board, variant), sorted(variant.dropped)))
@@ -47,15 +47,18 @@ def variants(board: Board) -> list[Variant]:
 
 def _forced(
     board: Board, kept: frozenset[int], dropped: Iterable[int], clashing: dict[int, set[int]]
-) -> frozenset[int]:
-    """Return the jobs that must stand, lest a fixed one be left for a clash with nobody."""
-    forced: set[int] = set()
-    for number in dropped:
-        standing = clashing[number] & kept
+) -> list[frozenset[int]]:
+    """Return the choices of jobs that must stand, lest a fixed one be left for a clash with nobody.
+
+    For each fixed one that is left, one of those it clashes with has to stand.
+    """
+    needed = []
+    for number in sorted(dropped):
+        standing = sorted(clashing[number] & kept)
         jobs = [board.jobs[other] for other in standing]
         if not any(job.task.under_way is None and not job.before for job in jobs):
-            forced |= standing
-    return frozenset(forced)
+            needed.append(standing)
+    return list(dict.fromkeys(map(frozenset, islice(product(*needed), MOST_VARIANTS))))
 
 
 def restrict(board: Board, variant: Variant) -> Board:

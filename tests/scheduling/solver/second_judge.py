@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 Json = dict[str, Any]
+Fault = tuple[str, str]  # a rule and the task, or the two, that break it
 PARTS = ("direct", "late", "extra", "road", "change", "left", "weather")
 MONEY = {"cost", "cost_parts", "bound"}
 
@@ -43,11 +44,14 @@ def _exact(number: Any) -> Fraction:
     return Fraction(str(number))
 
 
-def _stretch_at(stretches: list[Json], minute: int) -> Json | None:
+def by_minute(stretches: list[Json], horizon: int, key: str, default: Any) -> list[Any]:
+    """Return for each minute the value of that key in the stretch that it lies in, or None."""
+    minutes: list[Any] = [None] * horizon
     for stretch in stretches:
-        if stretch["from"] <= minute < stretch["to"]:
-            return stretch
-    return None
+        value = stretch.get(key, default)
+        for minute in range(stretch["from"], stretch["to"]):
+            minutes[minute] = value
+    return minutes
 
 
 class Judge:
@@ -58,6 +62,16 @@ class Judge:
         self.horizon: int = problem["horizon"]
         self.tasks: dict[str, Json] = {task["id"]: task for task in problem["tasks"]}
         self.resources: dict[str, Json] = {item["id"]: item for item in problem["resources"]}
+        self.chance = {
+            name: by_minute(t["open"], self.horizon, "chance", 1) for name, t in self.tasks.items()
+        }
+        self.at_work: dict[str, list[Any]] = {}
+        self.on_road: dict[str, list[Any]] = {}
+        for name, item in self.resources.items():
+            shifts = item["calendar"]
+            self.at_work[name] = by_minute(shifts, self.horizon, "extra_cents_per_hour", 0)
+            roads: Any = item.get("road_calendar", shifts)
+            self.on_road[name] = by_minute(roads, self.horizon, "from", 0)
 
     def mode(self, task: Json, name: str) -> Json | None:
         for mode in task["modes"]:
@@ -65,25 +79,19 @@ class Judge:
                 return dict(mode)
         return None
 
-    def works_at(self, task: Json, mode: Json, minute: int) -> tuple[Fraction, int] | None:
+    def works_at(self, task: Json, mode: Json, minute: int) -> tuple[float, int] | None:
         """Return the chance of that minute and what an hour of it costs on top; None when nobody can work."""
-        open_now = _stretch_at(task["open"], minute)
-        if open_now is None:
-            return None
-        extra = 0
-        for name in mode["resources"]:
-            shift = _stretch_at(self.resources[name]["calendar"], minute)
-            if shift is None:
-                return None
-            extra += shift.get("extra_cents_per_hour", 0)
-        return _exact(open_now.get("chance", 1)), extra
+        chance = self.chance[task["id"]][minute]
+        extras = [self.at_work[name][minute] for name in mode["resources"]]
+        return None if chance is None or None in extras else (chance, sum(extras))
 
     def watch(self, task: Json, mode: Json, start: int) -> tuple[int | None, set[str], Fraction, Fraction]:
         """Let the task run alone: its end (None: not in this horizon), rules broken, extra and weather cents."""
         broken: set[str] = set()
-        extra = weather = Fraction(0)
         if start < 0 or start >= self.horizon:
-            return None, {"horizon"}, extra, weather
+            return None, {"horizon"}, Fraction(0), Fraction(0)
+        extra_cents_per_hour = 0
+        minutes_at: dict[float, int] = {}  # of each chance
         way = task.get("under_way")
         still_to_do = mode["minutes"] if way is None else way["minutes_left"]
         if way is None:
@@ -105,12 +113,15 @@ class Judge:
             if minute is not None:
                 chance, cents_per_hour = minute
                 still_to_do -= 1
-                extra += Fraction(cents_per_hour, 60)
-                weather += (1 - chance) * task.get("late_cents_per_hour", 0) / 60
+                extra_cents_per_hour += cents_per_hour
+                minutes_at[chance] = minutes_at.get(chance, 0) + 1
         held = clock - start + (0 if way is None else way["held_for"])
         if task.get("hold_limit") is not None and held > task["hold_limit"]:
             broken.add("hold_limit")
-        return (None if "horizon" in broken else clock), broken, extra, weather
+        shut_minutes = sum((1 - _exact(chance)) * minutes for chance, minutes in minutes_at.items())
+        weather = shut_minutes * Fraction(task.get("late_cents_per_hour", 0), 60)
+        end = None if "horizon" in broken else clock
+        return end, broken, Fraction(extra_cents_per_hour, 60), weather
 
     def end_of(self, entry: Json) -> int | None:
         """Return the minute at which a plan's entry truly ends."""
@@ -118,15 +129,17 @@ class Judge:
         mode = self.mode(task, entry["mode"])
         return None if mode is None else self.watch(task, mode, entry["from"])[0]
 
-    def ride(self, name: str, entries: Iterable[Json]) -> tuple[set[str], Fraction]:
-        """Follow one resource through its days: who holds it, where it stands, what it is set up for."""
+    def ride(self, name: str, entries: Iterable[Json]) -> tuple[set[Fault], Fraction]:
+        """Follow one resource through its days: who holds it, where it stands, what it is set up for.
+
+        Return what is broken, each with the task at which it is, and what trips and changes cost.
+        """
         resource = self.resources[name]
-        allowed = resource["road_calendar"] if "road_calendar" in resource else resource["calendar"]
         change = resource.get("changeover")
         mine = sorted(
             (e for e in entries if name in self._needs(e)), key=lambda entry: (entry["from"], entry["to"])
         )
-        broken: set[str] = set()
+        broken: set[Fault] = set()
         cents = Fraction(0)
         place, setup = resource.get("home"), resource.get("setup_now")
         road_minutes_had = 0
@@ -137,7 +150,7 @@ class Judge:
             while mine and mine[0]["from"] <= clock:
                 entry = mine.pop(0)
                 if holder is not None:
-                    broken.add("resources")
+                    broken.add(("resources", entry["id"]))
                 task = self.tasks[entry["id"]]
                 needs = 0
                 if resource.get("roams", False) and place is not None and place != task["place"]:
@@ -149,12 +162,12 @@ class Judge:
                     needs += change["minutes"]
                     cents += change["cents"]
                 if holder is None and road_minutes_had < needs:
-                    broken.add("road")
+                    broken.add(("road", entry["id"]))
                 place = task["place"]
                 setup = setup if wanted is None else wanted
                 if holder is None or entry["to"] > holder["to"]:
                     holder = entry
-            if holder is None and _stretch_at(allowed, clock) is not None:
+            if holder is None and self.on_road[name][clock] is not None:
                 road_minutes_had += 1
         return broken, cents
 
@@ -168,7 +181,8 @@ class Judge:
         exact = minutes * _exact(resource.get("road_factor", 1))
         return -(-exact.numerator // exact.denominator)
 
-    def gaps(self, entries: list[Json]) -> set[str]:
+    def gaps(self, entries: list[Json]) -> set[Fault]:
+        broken: set[Fault] = set()
         standing = {entry["id"]: entry for entry in entries}
         for entry in entries:
             for after in self.tasks[entry["id"]].get("after", []):
@@ -176,11 +190,14 @@ class Judge:
                 if ahead is None:
                     continue
                 gap = entry["from"] - ahead["to"]
-                if gap < after.get("min_gap", 0):
-                    return {"after"}
-                if after.get("max_gap") is not None and gap > after["max_gap"]:
-                    return {"after"}
-        return set()
+                most = after.get("max_gap")
+                if gap < after.get("min_gap", 0) or (most is not None and gap > most):
+                    broken.add(("after", f"{entry['id']} {ahead['id']}"))
+        return broken
+
+    def among(self, entries: list[Json]) -> set[Fault]:
+        """Return what is broken between these entries when nobody else stands."""
+        return self.gaps(entries).union(*(self.ride(name, entries)[0] for name in self.resources))
 
     def hindered(self, task: Json, standing: dict[str, Json]) -> bool:
         """Whether a fixed task could not stand: by itself, or beside the fixed and under-way ones that do."""
@@ -197,10 +214,7 @@ class Judge:
             for name, entry in standing.items()
             if self.tasks[name].get("fixed") is not None or self.tasks[name].get("under_way") is not None
         ]
-        for company in ([here], [*others, here]):
-            if self.gaps(company) or any(self.ride(name, company)[0] for name in mode["resources"]):
-                return True
-        return False
+        return bool(self.among([here]) or self.among([*others, here]) - self.among(others))
 
     def judge(self, plan: Json) -> Verdict:
         """Return which rules the plan breaks and what it costs; for a plan that plans (not of status none)."""
@@ -215,10 +229,10 @@ class Judge:
         standing = {entry["id"]: entry for entry in plan["tasks"] if entry["id"] in self.tasks}
         for name, entry in standing.items():
             self._judge_one(self.tasks[name], entry, found)
-        found.broken |= self.gaps(list(standing.values()))
+        found.broken |= {key for key, _ in self.gaps(list(standing.values()))}
         for name in self.resources:
             broken, cents = self.ride(name, standing.values())
-            found.broken |= broken
+            found.broken |= {key for key, _ in broken}
             found.parts["road"] += cents
         self._judge_left(plan, standing, found)
         self._judge_money(plan, found)

@@ -173,8 +173,7 @@ def _prices(rng: Random, problem: Json) -> None:
 
 
 def _fixed_beside_others(rng: Random, problem: Json) -> None:
-    """Fixed ones with detours and carried setups: a task between two of them can make them fit, or clash."""
-    _detours(rng, problem)
+    """Fixed ones with changes and carried setups, some of them beside work that is under way."""
     _carried(rng, problem)
     if rng.random() < 0.5:
         _under_way(rng, problem)
