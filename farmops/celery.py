@@ -3,6 +3,9 @@
 import os
 
 from celery import Celery
+from celery.signals import worker_ready
+
+from farmops.core.beside import run_beside
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "farmops.settings.service")
 
@@ -24,3 +27,9 @@ def schedule_jobs(sender: Celery, **kwargs: object) -> None:
         }
         for job in settings.JOBS
     }
+
+
+@worker_ready.connect
+def compile_planner(**kwargs: object) -> None:
+    """Have the planner's kernel compiled while nobody waits for a plan yet."""
+    run_beside("scheduling.solver.warm")

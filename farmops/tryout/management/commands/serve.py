@@ -11,6 +11,7 @@ from django.db import DEFAULT_DB_ALIAS, connections
 from django.db.migrations.executor import MigrationExecutor
 from django.db.utils import DatabaseError
 
+from farmops.core.beside import run_beside
 from farmops.core.models import User
 from farmops.core.problems import DomainError
 from farmops.tryout import database, serving
@@ -54,6 +55,7 @@ class Command(BaseCommand):
         def say() -> None:
             self.stdout.write("\n".join(lines))
             self.stdout.flush()
+            run_beside("scheduling.solver.warm")  # the first plan of the week then waits for no compiler
 
         serving.serve(port=options["port"], on_ready=say)
 
