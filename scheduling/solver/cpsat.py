@@ -14,13 +14,14 @@ from ortools.sat.python import cp_model
 
 from scheduling.solver.board import Board, Job, Way
 from scheduling.solver.bounds import heads, tails
-from scheduling.solver.cpsat_rows import Choice, Piece, Rows, has_row
+from scheduling.solver.cpsat_rows import CanFollow, Choice, Piece, Rows, has_row
 from scheduling.solver.runs import Run, runs_of
 from scheduling.solver.schedule import Place, Schedule
 from scheduling.solver.stopping import stopping
 from scheduling.solver.symmetry import classes_of
 
 MOST_RUNS = 9_000
+PROVERS = ("objective_lb_search_max_lp", "reduced_costs", "core", "pseudo_costs")
 MOST_ARCS = 6_000
 MOST_OBJECTIVE = 2**58
 
@@ -84,9 +85,9 @@ def is_in_reach(board: Board) -> bool:
 
 
 class Model:
-    """The exact model of one board."""
+    """The exact model of one board; `can_follow` may rule out neighbors in a row that no plan looked for has."""
 
-    def __init__(self, board: Board) -> None:
+    def __init__(self, board: Board, can_follow: CanFollow | None = None) -> None:
         self.board = board
         self.model = cp_model.CpModel()
         self.layout = Layout(board, classes_of(board))
@@ -95,7 +96,7 @@ class Model:
         self.soonest, self.latest = heads(board), tails(board)
         self.pieces = [self._piece(job) for job in board.jobs]
         self._order()
-        self.rows = Rows(board, self.model, self.pieces, self.soonest, self.latest, self.terms)
+        self.rows = Rows(board, self.model, self.pieces, self.soonest, self.latest, self.terms, can_follow)
         for members in self.layout.classes:
             self.rows.add(members)
         self.unit = 0
@@ -207,14 +208,20 @@ class Model:
         seed: int,
         workers: int,
         stop: Callable[[], bool] | None = None,
+        is_proof: bool = False,
     ) -> Outcome:
-        """Solve within wall seconds, or within deterministic work where that is given, or until `stop` says yes."""
+        """Solve within wall seconds, or within deterministic work where that is given, or until `stop` says yes.
+
+        `is_proof` says that the hint is about the cheapest already: all effort goes into the bound.
+        """
         if hint is not None:
             self._hint(hint)
         solver = cp_model.CpSolver()
         parameters = solver.parameters
         parameters.cp_model_probing_level = 0
-        parameters.linearization_level = 2
+        parameters.linearization_level = 1 if is_proof else 2
+        if is_proof and workers > 1:
+            parameters.subsolvers.extend(PROVERS)
         parameters.random_seed = seed % 2**31
         parameters.num_workers = workers
         if work is not None:

@@ -13,6 +13,9 @@ from scheduling.solver.board import Board, Way
 from scheduling.solver.runs import Run
 from scheduling.solver.schedule import Schedule
 
+CanFollow = Callable[
+    [int, int, int, int, int, int], bool
+]  # resource, one job, other job, units, minutes, setup
 Say = Callable[[cp_model.LinearExpr, int], None]
 
 
@@ -74,7 +77,9 @@ class Rows:
         soonest: list[int],
         latest: list[int],
         terms: list[tuple[int, cp_model.IntVar, int]],
+        follow: CanFollow | None,
     ) -> None:
+        self.follow = follow
         self.board, self.model, self.pieces, self.terms = board, model, pieces, terms
         self.soonest, self.latest = soonest, latest
         self.soonest_end = [
@@ -84,6 +89,7 @@ class Rows:
         self.ahead = _ahead(board)
         self.classes: list[tuple[list[int], list[_Node]]] = []
         self.literals: dict[int, dict[tuple[int, int], cp_model.IntVar]] = {}
+        self.routes: dict[int, cp_model.IntVar] = {}  # how many of a class leave home
         self.changes: list[tuple[cp_model.IntVar, int, _Node, _Node, cp_model.IntVar]] = []
 
     def _bool(self) -> cp_model.IntVar:
@@ -117,13 +123,15 @@ class Rows:
                     self.model.new_optional_interval_var(piece.start, piece.length, piece.end, here, "")
                 )
         self.classes.append((members, nodes))
-        if len(intervals) > len(members):
+        if nodes and has_row(self.board, first):
+            self._row(members, nodes)
+        if len(intervals) > len(members) or (first in self.routes and len(intervals) > 1):
             if len(members) == 1:
                 self.model.add_no_overlap(intervals)
             else:
-                self.model.add_cumulative(intervals, [1] * len(intervals), len(members))
-        if nodes and has_row(self.board, first):
-            self._row(members, nodes)
+                # No more are busy at a time than ever left home.
+                most = self.routes.get(first, len(members))
+                self.model.add_cumulative(intervals, [1] * len(intervals), most)
 
     def _row(self, members: list[int], nodes: list[_Node]) -> None:
         model, first = self.model, members[0]
@@ -153,7 +161,8 @@ class Rows:
             # Several circuits must leave home at least once, even when no task is done: one that goes nowhere.
             nowhere, always = len(nodes) + 1, model.new_constant(1)
             model.add_multiple_circuit([*arcs, (0, nowhere, always), (nowhere, 0, always)])
-            model.add(sum(literals[0, b] for b in range(1, len(nodes) + 1)) <= len(members))
+            routes = self.routes[first] = model.new_int_var(0, min(len(members), len(nodes)), "")
+            model.add(sum(literals[0, b] for b in range(1, len(nodes) + 1)) == routes)
         self.literals[first] = literals
 
     def _can_follow(self, number: int, one: _Node, other: _Node) -> bool:
@@ -163,8 +172,13 @@ class Rows:
         road = self.board.roads[number]
         places = self.board.jobs[one.job].place, self.board.jobs[other.job].place
         needed = 0 if road.minutes is None else road.minutes[places[0]][places[1]]
+        units = needed * road.units_per_minute
+        if road.changes and 0 <= one.setup != other.setup >= 0:
+            needed, units = needed + road.change_minutes, units + road.change_units
         there = road.clock.reach(self.soonest_end[one.job], needed)
-        return there is not None and there <= self.latest[other.job]
+        if there is None or there > self.latest[other.job]:
+            return False
+        return self.follow is None or self.follow(number, one.job, other.job, units, needed, other.setup)
 
     def _arc(self, number: int, one: _Node | None, other: _Node, arc: cp_model.IntVar) -> None:
         board, model, road = self.board, self.model, self.board.roads[number]
@@ -264,6 +278,8 @@ class Rows:
                         say(literal, int(setup == line.states[i]))
                 used |= set(pairwise([*trail, 0]))
                 here |= set(trail)
+            if members[0] in self.routes:
+                say(self.routes[members[0]], sum(bool(schedule.lines[member].stops) for member in members))
             for index, node in enumerate(nodes, start=1):
                 say(node.here, int(index in here))
             for pair, literal in self.literals.get(members[0], {}).items():

@@ -1,0 +1,97 @@
+"""How good a plan is: the sharpest bound within a limit, and the proof that nothing is cheaper where that is in reach."""
+
+from collections.abc import Callable
+from time import monotonic
+
+from scheduling.solver.board import Board
+from scheduling.solver.cpsat import Model, Outcome, is_in_reach
+from scheduling.solver.greedy import MUST_UNITS
+from scheduling.solver.lagrange import Priced, cells_of, priced, scarce_groups
+from scheduling.solver.schedule import Schedule
+from scheduling.solver.trimming import translated, trimmed
+
+# Steps are as many as about so many cells of the priced table make, whatever the clock says.
+CELLS, FEWEST_STEPS, MOST_STEPS = 150_000_000, 60, 400
+MOST_FINE_CELLS = 1_500_000
+PRICING_SHARE = 0.2
+
+
+def best_prices(
+    board: Board, upper_units: int, *, until: float | None = None, stop: Callable[[], bool] | None = None
+) -> Priced | None:
+    """Return the best prices found below a known cost, None when the problem is too large or its numbers are.
+
+    `until` is a moment of `time.monotonic`; without it the count of steps alone decides.
+    """
+
+    def is_over() -> bool:
+        return (until is not None and monotonic() > until) or (stop is not None and stop())
+
+    fine = scarce_groups(board, is_fine=True)
+    groups = fine if cells_of(board, fine) <= MOST_FINE_CELLS else scarce_groups(board, is_fine=False)
+    steps = min(MOST_STEPS, max(FEWEST_STEPS, CELLS // max(1, cells_of(board, groups))))
+    return priced(board, groups, upper_units, steps=steps, is_over=is_over)
+
+
+def improve_bound(
+    board: Board,
+    *,
+    upper_units: int,
+    until: float | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> int:
+    """Return units that no plan goes below, from prices on the resources; 0 when they cannot be worked out.
+
+    `upper_units` is what a known plan costs that leaves nothing undone that must be done.
+    """
+    found = best_prices(board, upper_units, until=until, stop=stop)
+    return 0 if found is None else min(found.units, upper_units)
+
+
+def prove(
+    board: Board,
+    schedule: Schedule | None,
+    *,
+    seconds: float | None,
+    work: float | None,
+    seed: int,
+    workers: int,
+    stop: Callable[[], bool] | None = None,
+) -> Outcome | None:
+    """Look for the cheapest plan and the proof that it is; None when the exact model would be too large.
+
+    `schedule` is a plan that leaves nothing undone that must be done: only what is no dearer is looked at.
+    """
+    if schedule is None or schedule.units >= MUST_UNITS:
+        model = Model(board) if is_in_reach(board) else None
+        if model is None or not model.fits:
+            return None
+        return model.solve(None, seconds=seconds, work=work, seed=seed, workers=workers, stop=stop)
+    began = monotonic()
+    upper = schedule.units
+    until = None if seconds is None else began + seconds * PRICING_SHARE
+    prices = best_prices(board, upper, until=until, stop=stop)
+    small, can_follow = board, None
+    if prices is not None and prices.units <= upper:
+        small, follow = trimmed(board, prices, upper)
+        can_follow = follow.can
+    least = 0 if prices is None else min(prices.units, upper)
+    if least >= upper:
+        return Outcome(list(schedule.places), upper, True)
+    model = Model(small, can_follow) if is_in_reach(small) else None
+    places = translated(schedule.places, small)
+    if model is None or not model.fits or places is None:
+        return Outcome(list(schedule.places), least, False)
+    hint = Schedule(small, MUST_UNITS)
+    for number in small.order:
+        place = places[number]
+        if place is not None:
+            hint.put(number, place)
+    left = None if seconds is None else max(0.01, seconds - (monotonic() - began))
+    found = model.solve(hint, seconds=left, work=work, seed=seed, workers=workers, stop=stop, is_proof=True)
+    better = None if found.places is None else translated(found.places, board)
+    if better is None:
+        return Outcome(list(schedule.places), least, found.proved)
+    # What was trimmed away costs more than the plan in hand.
+    bound = max(least, min(upper, found.bound_units or 0))
+    return Outcome(better, bound, found.proved)
