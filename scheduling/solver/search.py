@@ -101,7 +101,6 @@ class Search:
                     assert until is not None
                     self._clock(until, legs, pool, is_over)
         finally:
-            self._collect()
             self.schedule.restore(self.best)
 
     def _begin(self) -> None:
