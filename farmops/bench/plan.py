@@ -21,15 +21,15 @@ WHOLE_MINUTES = 30
 
 def run(choices: Choices) -> BenchReport:
     """Run the chosen parts; small sizes show the tables only."""
+    names = choices.only or (SMALL_PARTS if choices.is_small else PARTS)
+    sizes = [int(name) for name in names if name not in OTHERS]
+    if choices.keep_best_minutes is not None and not sizes:
+        raise BadChoice(
+            f"--keep-best looks for plans of farms: {', '.join(map(str, plan_sizes.SIZES))} fields."
+        )
     # A look at small sizes does not wait a minute for the compiler.
     is_compiled = not choices.is_small and measured(f"{plan_sizes.MEASURES}.compiled_before")["is_compiled"]
-    names = choices.only or (SMALL_PARTS if choices.is_small else PARTS)
     if choices.keep_best_minutes is not None:
-        sizes = [int(name) for name in names if name not in OTHERS]
-        if not sizes:
-            raise BadChoice(
-                f"--keep-best looks for plans of farms: {', '.join(map(str, plan_sizes.SIZES))} fields."
-            )
         parts = [plan_sizes.better(sizes, choices.keep_best_minutes, choices)]
     else:
         parts = [_part(name, choices) for name in names]
