@@ -1,7 +1,8 @@
 """Ctrl-C as a wish to end with the best so far, and a second one as the wish to break off."""
 
-import _thread
+import select
 import signal
+import socket
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -14,43 +15,42 @@ LOOK_S = 0.2
 def until_ctrl_c(said: Callable[[], None]) -> Iterator[Callable[[], bool]]:
     """Yield what tells whether somebody pressed Ctrl-C; `said` is called at the first, KeyboardInterrupt comes of the second.
 
-    A thread of its own takes the presses where the system can hand them to one, so that they are heard while the main
-    thread is deep in a library that does not come back to Python, or that takes them for itself. Outside the main
-    thread nobody ever presses.
+    The first is heard by a thread of its own, so also while the main thread is deep in a library that does not come
+    back to Python for a while, unless that library takes the signal for itself. Outside the main thread nobody presses.
     """
     if threading.current_thread() is not threading.main_thread():
         yield lambda: False
         return
     pressed, over = threading.Event(), threading.Event()
+    counts = {"handled": 0, "heard": 0}
+    ear, bell = socket.socketpair()
+    ear.setblocking(False)
+    bell.setblocking(False)
 
-    def heard(number: int, frame: FrameType | None) -> None:
-        if pressed.is_set():
+    def handle(number: int, frame: FrameType | None) -> None:
+        counts["handled"] += 1
+        if max(counts.values()) > 1:
             raise KeyboardInterrupt
-        pressed.set()
-        said()
 
     def listen() -> None:
         while not over.is_set():
-            if signal.sigtimedwait({signal.SIGINT}, LOOK_S) is None:
+            if not select.select([ear], [], [], LOOK_S)[0]:
                 continue
-            if pressed.is_set():
-                _thread.interrupt_main(signal.SIGINT)
-            else:
+            counts["heard"] += ear.recv(64).count(signal.SIGINT)
+            if counts["heard"] and not pressed.is_set():
                 pressed.set()
                 said()
 
-    can_listen = hasattr(signal, "sigtimedwait")
-    before = signal.signal(signal.SIGINT, heard)
     listener = threading.Thread(target=listen, name="ctrl-c", daemon=True)
-    blocked: set[int] = set()
-    if can_listen:
-        blocked = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-        listener.start()
+    before = signal.signal(signal.SIGINT, handle)
+    bell_before = signal.set_wakeup_fd(bell.fileno(), warn_on_full_buffer=False)
+    listener.start()
     try:
         yield pressed.is_set
     finally:
-        if can_listen:
-            over.set()
-            listener.join()
-            signal.pthread_sigmask(signal.SIG_SETMASK, blocked)
+        over.set()
+        listener.join()
+        signal.set_wakeup_fd(bell_before)
         signal.signal(signal.SIGINT, before)
+        ear.close()
+        bell.close()

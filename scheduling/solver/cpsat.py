@@ -219,6 +219,7 @@ class Model:
         solver = cp_model.CpSolver()
         parameters = solver.parameters
         parameters.cp_model_probing_level = 0
+        parameters.catch_sigint_signal = False  # who asks for a plan says what Ctrl-C means
         parameters.linearization_level = 1 if is_proof else 2
         if is_proof and workers > 1:
             parameters.subsolvers.extend(PROVERS)

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from farmops.core.interrupts import until_ctrl_c
 from scheduling.management.telling import Telling, place_for, read_or_refuse, write_or_refuse
 from scheduling.solver import Plan, SolverFault, read_problem, solve, write_plan
 from scheduling.solver.values import printable
@@ -14,7 +15,7 @@ from scheduling.solver.values import printable
 class Command(BaseCommand):
     help = (
         "Plan a planning-problem/1 file and write the week-plan/1 file. "
-        "Exit codes: 0 a plan, 1 no plan keeps every rule (the file says which clash), 2 wrong usage or problem, "
+        "Ctrl-C ends the search with the best so far. Exit codes: 0 a plan, 1 no plan keeps every rule (the file says which clash), 2 wrong usage or problem, "
         "3 a fault of this program."
     )
     requires_system_checks: list[str] = []
@@ -42,17 +43,21 @@ class Command(BaseCommand):
         problem = read_or_refuse(read_problem, options["problem"])
         on_terminal = self.stderr.isatty()
         try:
-            plan = solve(
-                problem,
-                seconds=seconds,
-                seed=seed,
-                workers=workers,
-                rounds=rounds,
-                progress=self._tell if on_terminal else None,
-            )
+            with until_ctrl_c(self._ending) as stop:
+                plan = solve(
+                    problem,
+                    seconds=seconds,
+                    seed=seed,
+                    workers=workers,
+                    rounds=rounds,
+                    progress=self._tell if on_terminal else None,
+                    stop=stop,
+                )
         except SolverFault as error:
             says = f"A fault of this program, no plan is written: {printable(str(error))}"
             raise CommandError(says, returncode=3) from error
+        except KeyboardInterrupt as error:
+            raise CommandError("Broken off; no plan is written.", returncode=1) from error
         if on_terminal:
             self.stderr.write("\r\033[K", ending="")
         write_or_refuse(lambda place: write_plan(plan, place), out)
@@ -63,6 +68,9 @@ class Command(BaseCommand):
             raise CommandError("\n".join(told), returncode=1)
         self.stdout.write(_summary(plan, out))
         telling.tell(problem, plan, self.stdout.write)
+
+    def _ending(self) -> None:
+        self.stderr.write("Ending with the best so far.")
 
     def _tell(self, incumbent_cents: int | None, bound_cents: int | None) -> None:
         cost = "no plan yet" if incumbent_cents is None else f"cost {_dollars(incumbent_cents)}"

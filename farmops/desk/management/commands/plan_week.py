@@ -127,7 +127,7 @@ class Command(BaseCommand):
 
     def _stopping(self) -> None:
         self._clear()
-        self.stderr.write("Ending with the best so far. Press Ctrl-C again to break off.")
+        self.stderr.write("Ending with the best so far.")
 
     def _clear(self) -> None:
         if self.on_terminal:
