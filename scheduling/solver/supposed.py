@@ -12,7 +12,7 @@ from fractions import Fraction
 from scheduling.solver.days import days_of, minutes_of, within, without
 from scheduling.solver.plan import Plan
 from scheduling.solver.problem import Mode, OpenStretch, Problem, Resource, Stretch, Task, WorkStretch
-from scheduling.solver.supposing import FEWER, HAND, MORE, OVERTIME, Supposition
+from scheduling.solver.supposing import CARE, FEWER, HAND, MORE, OVERTIME, Supposition
 
 NO_GROUND = frozenset({HAND, "pivot", "pump"})
 """Kinds that do not drive on the ground: work with nothing else goes on in the rain."""
@@ -71,6 +71,8 @@ def _absent(resource: Resource, span: Stretch) -> Resource:
 
 def _rained_out(problem: Problem, task: Task, span: Stretch) -> Task:
     """Return a task without the hours of the rain, if any of its ways drives on the ground (hired work does)."""
+    if task.operation == CARE:
+        return task
     kinds = [{problem.resource_of[name].kind for name in mode.resources} for mode in task.modes]
     if any(not here or here - NO_GROUND for here in kinds):
         return replace(task, open=tuple(without(task.open, span)))
@@ -112,6 +114,8 @@ def _more(problem: Problem, supposition: Supposition, span: Stretch) -> Supposed
             like[new.id] = model.id
         tasks = tuple(
             replace(task, modes=task.modes + _new_modes(task, new.id, models, cents_per_h))
+            if supposition.subject == HAND or task.operation != CARE
+            else task  # serving what is hired would not serve what is due
             for task in problem.tasks
         )
         problem = replace(problem, resources=(*problem.resources, new), tasks=tasks)

@@ -20,6 +20,8 @@ from scheduling.solver.days import day_named, days_of, minutes_of, name_of, spok
 from scheduling.solver.problem import Problem, Resource
 
 HAND, IMPLEMENT, OVERTIME, RAIN = "hand", "implement", "overtime", "rain"
+CARE = "care"
+"""What a service stop's operation is called: no work that somebody could be hired for, nor one that rain stops."""
 MORE, FEWER = "more", "fewer"
 MOST_COPIES, MOST_OVERTIME_H, MOST_USD_PER_H = 9, 8, 10_000
 MOST_LISTED, MOST_LETTERS = 12, 120
@@ -221,6 +223,8 @@ def _implements_of(problem: Problem) -> dict[str, tuple[str, ...]]:
     """Return for each operation the implements that do it, in the order of the tasks."""
     found: dict[str, dict[str, None]] = {}
     for task in problem.tasks:
+        if task.operation == CARE:
+            continue
         ids = found.setdefault(task.operation, {})
         for mode in task.modes:
             ids |= {name: None for name in mode.resources if problem.resource_of[name].kind == IMPLEMENT}

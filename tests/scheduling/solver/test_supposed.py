@@ -151,6 +151,18 @@ def test_rain_shuts_the_ground_on_its_day_for_hired_work_too_and_lets_a_hand_alo
     assert look == problem.tasks[1]
 
 
+def test_a_service_stop_goes_on_in_the_rain_and_what_is_hired_is_not_served_instead() -> None:
+    document = week()
+    stop = {"id": "care-1", "place": "yard", "operation": "care", "open": [{"from": 0, "to": 10080}]}
+    stop["modes"] = [{"id": "disk-1+teo", "resources": ["disk-1", "teo"], "minutes": 30, "cents": 900}]
+    document["tasks"].append(stop)
+    problem = parse_problem(document)
+    assert supposed(problem, "rain@monday").problem.tasks[3] == problem.tasks[3]
+    assert supposed(problem, "disk:+1").problem.tasks[3] == problem.tasks[3]
+    assert len(supposed(problem, "hand:+1").problem.tasks[3].modes) == 2
+    assert "care:+1" not in usual_suppositions(problem)
+
+
 def test_overtime_is_a_choice_beside_the_hours_that_a_hand_has(problem: Problem) -> None:
     found = supposed(problem, "overtime:+1h@monday")
     hand = found.problem.resource_of["hand-1"]
