@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from farmops.farms.lateness import LEAP_YEAR, PERCENT, Curve, Loss, shipped_curves
@@ -128,9 +129,15 @@ def _whose(curve: Curve | None, facts: LatePlantingFacts | None) -> str:
     if curve is None or facts is None:
         return ""
     worth = words.dollars(int(facts.yield_per_ac * facts.price_usd * 100))
-    grown = f"{facts.yield_per_ac.normalize():f} {facts.yield_unit} an acre at ${facts.price_usd.normalize():f}, {worth} an acre"
+    grown = f"{facts.yield_per_ac.normalize():f} {facts.yield_unit} an acre at ${_price(facts.price_usd)}, {worth} an acre"
     whose = "the farm's own curve" if facts.losses is not None else f"the curve {curve.key}"
     return f"{grown}; {whose}{f' ({facts.source})' if facts.source else ''}."
+
+
+def _price(price_usd: Decimal) -> str:
+    """Return a price with its cents, and with parts of a cent where it has some."""
+    whole, _point, parts = f"{price_usd:.4f}".partition(".")
+    return f"{whole}.{parts[:2]}{parts[2:].rstrip('0')}"
 
 
 def _step(loss: Loss, curve: Curve, facts: LatePlantingFacts) -> Step:

@@ -10,6 +10,8 @@ from zoneinfo import ZoneInfo
 
 FIRST_HOUR, LAST_HOUR = 4, 22
 WIDTH, HEIGHT = 198, 34
+TOUCH = 0.25
+"""Stretches that touch can miss each other by a rounding."""
 MINUTES = (LAST_HOUR - FIRST_HOUR) * 60
 
 
@@ -31,6 +33,12 @@ class DayStrip:
 
     day: dt.date
     pieces: list[Piece] = field(default_factory=list)
+
+    @property
+    def told(self) -> list[str]:
+        """Return what the pieces say, each that is the same as the one before it once."""
+        said = [piece.says for piece in self.pieces if piece.says]
+        return [says for number, says in enumerate(said) if not number or said[number - 1] != says]
 
     @property
     def ticks(self) -> list[tuple[float, str]]:
@@ -70,16 +78,26 @@ def of_windows(
                     share = float(stretch["chance"])
                     inside = HEIGHT - 16
                     piece = Piece(
-                        "open",
+                        "chance",
                         *where,
                         f"open, {round(share * 100)} in 100",
                         round(14 + inside * (1 - share), 1),
                         round(inside * share, 1),
                     )
+                    _outline(strips[day], *where)
                 else:
                     piece = Piece("shut", *where, f"shut: {stretch['says']}")
                 strips[day].pieces.append(piece)
     return strips
+
+
+def _outline(strip: DayStrip, x: float, width: float) -> None:
+    """Draw one outline round all that is open without a break, whatever its chances."""
+    for number, before in enumerate(strip.pieces):
+        if before.kind == "open" and abs(before.x + before.width - x) < TOUCH:
+            strip.pieces[number] = Piece("open", before.x, round(x + width - before.x, 1), "")
+            return
+    strip.pieces.append(Piece("open", x, width, ""))
 
 
 def with_work(strip: DayStrip, zone: str, start: dt.datetime, end: dt.datetime, says: str) -> None:

@@ -41,17 +41,14 @@ def reasons_of(*, plan: WeekPlan) -> dict[str, Any]:
 def why_each(*, plan: WeekPlan) -> dict[str, Why]:
     """Return for each task of a plan, standing or left, why it is so and what else could be, by its id."""
     told = reasons_of(plan=plan)
-    return {
-        row["id"]: Why(
-            _capital(row["says"]),
-            tuple(
-                _capital(row[name]["says"])
-                for name in ("next_best", "other_outfit", "other_day")
-                if row.get(name)
-            ),
-        )
-        for row in (*told["tasks"], *told["left"])
-    }
+    return {row["id"]: _why(row) for row in (*told["tasks"], *told["left"])}
+
+
+def _why(row: dict[str, Any]) -> Why:
+    """Return what is told of a task, each choice once: the reason itself may name one already."""
+    others = [row[name]["says"] for name in ("next_best", "other_outfit", "other_day") if row.get(name)]
+    new = [says for says in dict.fromkeys(others) if says.lower() not in row["says"].lower()]
+    return Why(_capital(row["says"]), tuple(_capital(says) for says in new))
 
 
 def _capital(text: str) -> str:

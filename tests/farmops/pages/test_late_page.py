@@ -50,7 +50,7 @@ def test_a_shipped_curve_is_told_in_the_farms_dollars(yard: Yard) -> None:
     assert "What cotton loses when it is planted late is kept. Plan again" in page
     assert "Cotton: from the day after May 1 on, each day later costs $8.40 an acre." in page
     assert "12 lb" in page
-    assert "900 lb an acre at $0.7, $630.00 an acre" in page
+    assert "900 lb an acre at $0.70, $630.00 an acre" in page
     assert "NC State, Carolina Cotton Notes 01-3: linear rule" in page
 
 
