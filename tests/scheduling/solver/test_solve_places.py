@@ -1,11 +1,16 @@
 """`manage.py solve`: where the plan is written, what is never written over, and what ends a run in its midst."""
 
+import fcntl
 import json
 import os
 import signal
 import stat
 import subprocess
 import sys
+import termios
+from array import array
+from collections.abc import Iterator
+from contextlib import contextmanager
 from io import StringIO
 from pathlib import Path
 from time import sleep
@@ -17,7 +22,7 @@ from django.core.management import CommandError, call_command
 
 from scheduling.management import telling
 from scheduling.management.commands import solve as command
-from scheduling.solver import SolverFault, read_plan
+from scheduling.solver import SolverFault, check, parse_problem, read_plan
 from tests.scheduling.solver import example
 from tests.scheduling.solver.test_check import small_farm
 
@@ -144,33 +149,61 @@ def test_ids_of_a_file_send_the_terminal_nothing_but_letters(problem: Path) -> N
     assert "north\\n\\x1b[31mdisk" in lines[1]
 
 
-def test_a_run_that_is_ended_in_its_midst_leaves_nothing_behind(problem: Path) -> None:
-    # Read through a pipe, so that the run is known to have begun.
-    pipe = problem.with_name("pipe")
+@contextmanager
+def begun(folder: Path, seconds: str) -> Iterator[subprocess.Popen[str]]:
+    """Give a run of the command in the midst of its work: it reads through a pipe, so that it is known to have begun."""
+    pipe = folder / "pipe"
     os.mkfifo(pipe)
-    words = [
-        "solve",
-        str(pipe),
-        "--seconds",
-        "50",
-        "--rounds",
-        "1000000000",
-        "--out",
-        str(problem.with_name("plan.json")),
-    ]
+    # Opened for both, so that nobody waits for a reader that never comes.
+    held = os.open(pipe, os.O_RDWR | os.O_NONBLOCK)
+    words = ["solve", str(pipe), "--seconds", seconds, "--out", str(folder / "plan.json")]
     line = [sys.executable, str(Path(settings.BASE_DIR) / "manage.py"), *words]
     environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "farmops.settings.testing"}
-    with subprocess.Popen(line, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as running:
-        pipe.write_text(json.dumps(_many(12)), encoding="utf-8")
-        sleep(0.5)
+    running = subprocess.Popen(
+        line, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    try:
+        os.write(held, json.dumps(many(12)).encode("utf-8"))
+        _wait_until_read(held, running)
+        os.close(held)
+        sleep(1.5)
         assert running.poll() is None
-        running.terminate()
+        yield running
+    finally:
+        running.kill()
         running.communicate(timeout=30)
-    assert running.returncode == -signal.SIGTERM
+
+
+def _wait_until_read(pipe: int, running: subprocess.Popen[str]) -> None:
+    for _ in range(600):
+        waiting = array("i", [0])
+        fcntl.ioctl(pipe, termios.FIONREAD, waiting)
+        if not waiting[0]:
+            return
+        assert running.poll() is None, running.communicate()
+        sleep(0.1)
+    raise AssertionError("never read")
+
+
+def test_a_run_that_is_ended_in_its_midst_leaves_nothing_behind(problem: Path) -> None:
+    with begun(problem.parent, "50") as running:
+        running.terminate()
+        assert running.wait(timeout=30) == -signal.SIGTERM
     assert sorted(path.name for path in problem.parent.iterdir()) == ["pipe", "problem.json"]
 
 
-def _many(count: int) -> dict[str, Any]:
+def test_a_run_that_is_interrupted_writes_the_best_plan_so_far(problem: Path) -> None:
+    with begun(problem.parent, "500") as running:
+        running.send_signal(signal.SIGINT)
+        _, told = running.communicate(timeout=60)
+        assert (running.returncode, "Traceback" in told) == (0, False), told
+    plan = read_plan(problem.with_name("plan.json"))
+    assert plan.tasks
+    assert check(parse_problem(many(12)), plan).violations == ()
+    assert sorted(path.name for path in problem.parent.iterdir()) == ["pipe", "plan.json", "problem.json"]
+
+
+def many(count: int) -> dict[str, Any]:
     """Return the small farm's two fields over and over: more than can be planned in half a second."""
     farm = small_farm()
     farm["tasks"] = [
