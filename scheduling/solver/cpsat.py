@@ -20,9 +20,9 @@ from scheduling.solver.schedule import Place, Schedule
 from scheduling.solver.stopping import stopping
 from scheduling.solver.symmetry import classes_of
 
-MOST_RUNS = 9_000
+MOST_RUNS = 6_000
 PROVERS = ("objective_lb_search_max_lp", "reduced_costs", "core", "pseudo_costs")
-MOST_ARCS = 6_000
+MOST_ARCS = 3_000
 MOST_OBJECTIVE = 2**58
 
 

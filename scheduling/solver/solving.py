@@ -8,12 +8,12 @@ from time import monotonic
 from scheduling.solver import compiled, cost, explain, greedy
 from scheduling.solver.board import Board
 from scheduling.solver.bounds import lower_bound
-from scheduling.solver.capacity import capacity_bound, size
 from scheduling.solver.check import check
 from scheduling.solver.clashes import clashing_rules
-from scheduling.solver.cpsat import Model, is_in_reach
+from scheduling.solver.cpsat import is_in_reach
 from scheduling.solver.plan import Clash, LeftTask, PlacedTask, Plan
 from scheduling.solver.problem import Problem
+from scheduling.solver.proving import improve_bound, prove
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.search import FIRST_LEGS, LATER_LEGS, LEGS, Legs, Search
 from scheduling.solver.standing import restrict, variants
@@ -25,7 +25,7 @@ EXACT_SHARE = 0.7
 UNSURE_SHARE = 0.3
 # Below so many tasks times seconds the compiled kernel is not worth loading.
 FEW_TASK_SECONDS = 20
-FEWEST_FOR_CAPACITY, CHOICES_A_SECOND = 8, 2_000
+BOUND_SHARE = 0.12
 BEFORE_BOUND_SHARE = 0.5
 NOT_FOUND = Clash(
     None,
@@ -152,7 +152,6 @@ class _Solving:
         if can_prove:
             first = min(whole * FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK * len(self.problem.tasks))
             self._search(self.began + first, self.rounds, LEGS if self.rounds is not None else FIRST_LEGS)
-            self._tighten()
             self._prove(can_prove, self.began + whole * EXACT_SHARE)
             if not all(one.is_settled for one in self.tries) and self.rounds is None:
                 self._search(self.began + whole, None, LATER_LEGS)
@@ -189,12 +188,11 @@ class _Solving:
         return _Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS)
 
     def _tighten(self) -> None:
-        """Work out sharper bounds where there is time enough for them."""
+        """Work out sharper bounds, in a share of the time."""
+        until = None if self.rounds is not None else monotonic() + self.seconds * BOUND_SHARE
         for one in self.tries:
-            in_time = self.rounds is not None or size(one.board) < CHOICES_A_SECOND * self.seconds
-            enough = in_time and one.search.is_complete and len(one.board.jobs) >= FEWEST_FOR_CAPACITY
-            if enough and not one.is_settled and not self._stopped():
-                found = capacity_bound(one.board, one.search.best[2])
+            if one.search.is_complete and not one.is_settled and not self._stopped():
+                found = improve_bound(one.board, upper_units=one.search.best[2], until=until, stop=self.stop)
                 one.bound_units = max(one.bound_units, found)
                 one.is_proved = one.search.best[2] <= one.bound_units
         self._tell(now=True)
@@ -232,17 +230,22 @@ class _Solving:
         for i, one in enumerate(tries):
             if one.is_settled or self._stopped():
                 continue
-            model = Model(one.board)
-            if not model.fits:
-                continue
             now = monotonic()
             limit = None if self.rounds is not None else (until - now) / (len(tries) - i)
             if limit is not None and limit <= 0:
                 break
             hint = one.search.schedule if one.search.is_complete else None
-            outcome = model.solve(
-                hint, seconds=limit, work=work, seed=self.seed, workers=self.workers, stop=self.stop
+            outcome = prove(
+                one.board,
+                hint,
+                seconds=limit,
+                work=work,
+                seed=self.seed,
+                workers=self.workers,
+                stop=self.stop,
             )
+            if outcome is None:
+                continue
             if outcome.places is None and outcome.proved:
                 one.is_hopeless = True
             if outcome.bound_units is not None:
