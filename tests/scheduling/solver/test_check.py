@@ -215,8 +215,9 @@ def _no_change_back(problem: dict[str, Any], plan: dict[str, Any]) -> None:
     problem["resources"][0]["road_calendar"] = [{"from": 360, "to": 690}, {"from": 900, "to": 1200}]
 
 
-def _why_none(problem: dict[str, Any], plan: dict[str, Any]) -> None:
-    plan.update(status="none", cost=None, bound=None, cost_parts=None, tasks=[], left=[], why=[])
+def _none(*why: tuple[str | None, str, str]) -> Edit:
+    listed = [{"task": task, "rule": rule, "says": says} for task, rule, says in why]
+    return _plan(status="none", cost=None, bound=None, cost_parts=None, tasks=[], left=[], why=listed)
 
 
 BREAKS: list[tuple[str, str, Edit]] = [
@@ -277,8 +278,11 @@ BREAKS: list[tuple[str, str, Edit]] = [
     ("a bound above the cost", "bound", _plan(bound=31368)),
     ("best with a bound below the cost", "bound", _plan(status="best")),
     ("causes beside a plan", "why", _plan(why=[{"task": None, "rule": "open", "says": "Shut."}])),
-    ("no plan without a cause", "why", _why_none),
-    ("no plan that plans", "status", _plan(status="none", cost=None)),
+    ("no plan without a cause", "why", _none()),
+    ("no plan for a task the problem has not", "why", _none(("west/disk", "open", "It is shut."))),
+    ("no plan without a sentence", "why", _none(("north/disk", "open", ""))),
+    ("no plan that plans", "status", _plan(status="none", cost=None, left=[])),
+    ("no plan that leaves", "status", _plan(status="none", cost=None, tasks=[])),
     ("no plan with a cost", "cost", _plan(status="none", tasks=[], left=[])),
 ]
 
@@ -293,6 +297,14 @@ def test_each_rule_broken_in_turn_is_found(what: str, rule: str, edit: Edit) -> 
     found = judge(problem, plan)
     assert rule in {violation.rule for violation in found.violations}
     assert all(violation.says.endswith(".") for violation in found.violations)
+
+
+def test_no_plan_with_its_causes_is_found_right() -> None:
+    problem, plan = small_farm(), good_plan()
+    causes = [("north/disk", "leave_cents", "It must be done."), (None, "seconds", "None was found in time.")]
+    _none(*causes)(problem, plan)
+    found = judge(problem, plan)
+    assert (found.violations, found.cost, found.cost_parts) == ((), None, None)
 
 
 def test_lateness_extra_and_weather_are_paid_to_the_fraction() -> None:
