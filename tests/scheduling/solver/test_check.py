@@ -346,6 +346,29 @@ def test_a_fixed_task_may_be_left_when_it_clashes_with_another() -> None:
     assert "fixed" in {violation.rule for violation in judge(problem, plan).violations}
 
 
+def test_a_fixed_task_that_ends_as_another_starts_clashes_with_nothing() -> None:
+    # The other holds from 901: two hours from 781 end as it starts, from 782 a minute into it.
+    for start, is_hindered in ((781, False), (782, True)):
+        problem, plan = small_farm(), good_plan()
+        other = copy.deepcopy(problem["tasks"][2])
+        other.update(id="south/again", fixed={"mode": "t+h", "from": start}, leave_cents=40)
+        problem["tasks"].append(other)
+        plan["left"].append({"id": "south/again", "why": "It clashes."})
+        rules = {violation.rule for violation in judge(problem, plan).violations}
+        assert ("fixed" not in rules) == is_hindered
+
+
+def test_a_task_both_fixed_and_under_way_is_judged_as_under_way() -> None:
+    problem, plan = small_farm(), good_plan()
+    problem["tasks"][3]["fixed"] = {"mode": "alone", "from": 600}
+    assert judge(problem, plan).violations == ()
+    _leave("south/walk")(problem, plan)
+    rules = {violation.rule for violation in judge(problem, plan).violations}
+    assert rules == {"leave_cents", "cost", "cost_parts"}
+    problem["tasks"][3]["leave_cents"] = 1
+    assert {violation.rule for violation in judge(problem, plan).violations} == {"cost", "cost_parts"}
+
+
 def test_a_setup_is_carried_past_a_task_that_brings_none() -> None:
     problem, plan = small_farm(), good_plan()
     problem["resources"][0]["setup_now"] = "bed"
