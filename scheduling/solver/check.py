@@ -241,8 +241,7 @@ class _Checker:
             if task.fixed is not None and task.under_way is None:
                 if self.cannot_stand(task, standing) or (orphan and task.leave_cents is not None):
                     continue
-                if task.leave_cents is None or not orphan:
-                    self.say("fixed", left.id, f"{left.id} is fixed and left, though nothing hinders it.")
+                self.say("fixed", left.id, f"{left.id} is fixed and left, though nothing hinders it.")
             elif task.leave_cents is None:
                 self.say("leave_cents", left.id, f"{left.id} must be done, and is left.")
 

@@ -358,6 +358,39 @@ def test_a_fixed_task_that_ends_as_another_starts_clashes_with_nothing() -> None
         assert ("fixed" not in rules) == is_hindered
 
 
+def test_a_fixed_task_may_be_left_for_one_under_way_that_holds_its_resource() -> None:
+    for start, is_hindered in ((259, True), (260, False)):
+        problem, plan = small_farm(), good_plan()
+        walk = copy.deepcopy(problem["tasks"][3])
+        del walk["under_way"], walk["hold_limit"]
+        walk.update(id="south/next", fixed={"mode": "alone", "from": start}, leave_cents=40)
+        problem["tasks"].append(walk)
+        plan["left"].append({"id": "south/next", "why": "It clashes."})
+        rules = {violation.rule for violation in judge(problem, plan).violations}
+        assert ("fixed" not in rules) == is_hindered
+
+
+def test_a_fixed_task_follows_one_that_is_left_only_where_it_may_be_left_itself() -> None:
+    for leave_cents, may in ((60_000, True), (None, False)):
+        problem, plan = small_farm(), good_plan()
+        problem["tasks"][0]["leave_cents"] = 5
+        problem["tasks"][1].update(fixed={"mode": "t+h", "from": 570}, leave_cents=leave_cents)
+        _leave("north/disk")(problem, plan)
+        _leave("north/bed")(problem, plan)
+        rules = {violation.rule for violation in judge(problem, plan).violations}
+        assert ("fixed" not in rules) == may
+
+
+def test_a_large_weather_allowance_is_exact_to_the_cent() -> None:
+    # 90 minutes at (1 - 0.75) x 100,000,000 / 60.
+    problem, plan = small_farm(), good_plan()
+    problem["tasks"][1]["late_cents_per_hour"] = 100_000_000
+    _placed("north/bed", start=750, end=840)(problem, plan)
+    parts = judge(problem, plan).cost_parts
+    assert parts is not None
+    assert (parts["weather"], parts["late"]) == (37_500_000, 233_333_333)
+
+
 def test_a_task_both_fixed_and_under_way_is_judged_as_under_way() -> None:
     problem, plan = small_farm(), good_plan()
     problem["tasks"][3]["fixed"] = {"mode": "alone", "from": 600}
