@@ -244,7 +244,20 @@ def test_a_file_that_is_no_problem_is_refused_in_one_sentence(
 
 
 @pytest.mark.parametrize(
-    "text", ["NaN", "Infinity", "-Infinity", "9" * 5000, "1e999999999", "1e99999999999999999999", "-0.5"]
+    "text",
+    [
+        "NaN",
+        "Infinity",
+        "-Infinity",
+        "9" * 5000,
+        "1e999999999",
+        "1e99999999999999999999",
+        "-0.5",
+        "0." + "3" * 5_000_000,
+        "1" + "0" * 2_000_000 + "e-2000000",
+        "9" * 5_000_000,
+    ],
+    ids=lambda text: f"{text[:22]} of {len(text)}",
 )
 def test_no_number_is_taken_for_a_number(tmp_path: Path, text: str) -> None:
     path = tmp_path / "problem.json"
