@@ -15,6 +15,7 @@ from scheduling.solver.board import Board
 from scheduling.solver.bounds import lower_bound
 from scheduling.solver.cpsat import Model, is_in_reach
 from scheduling.solver.explain import moment, why_never
+from scheduling.solver.giving_up import says_of
 from scheduling.solver.plan import Clash
 from scheduling.solver.problem import Mode, OpenStretch, Problem, Resource, Task, WorkStretch
 from scheduling.solver.search import Search
@@ -24,6 +25,8 @@ Relax = Callable[[Problem], Problem]
 SEARCH_ROUNDS = 40
 WORK = 1.0
 COPY = "\x00"
+CLASH_SHARE = 0.5
+FREE: dict[str, object] = {"leave_cents": 0}
 
 
 @dataclass(frozen=True)
@@ -64,10 +67,11 @@ def clashing_rules(
 ) -> list[Clash] | None:
     """Return the clash of a problem that has no plan, or None when it may have one.
 
-    `is_sure` says that there is none is proved already. After `seconds` no more rules are taken away: the set still
-    clashes, but may be larger than need be.
+    `is_sure` says that there is none is proved already. After a share of `seconds` no more rules are taken away: the
+    set still clashes, but may be larger than need be. The rest goes to planning without each rule in turn.
     """
-    until = None if seconds is None else monotonic() + seconds
+    began = monotonic()
+    until = None if seconds is None else began + seconds * CLASH_SHARE
 
     def clashes(candidate: Problem) -> bool:
         if until is not None and monotonic() > until:
@@ -88,8 +92,16 @@ def clashing_rules(
         else:
             kept.append(rule)
     must = [task for task in small.tasks if task.leave_cents is None]
-    found = [Clash(task.id, "leave_cents", f"{task.id} must be done.") for task in must]
-    found += [Clash(rule.task, rule.key, rule.says) for rule in kept]
+    rules = [
+        _Rule(task.id, "leave_cents", f"{task.id} must be done.", partial(_task, name=task.id, changes=FREE))
+        for task in must
+    ]
+    rules += kept
+    left = None if seconds is None else began + seconds - monotonic()
+    allowed = says_of([partial(rule.relax, problem) for rule in rules], seed=seed, seconds=left)
+    found = [
+        Clash(rule.task, rule.key, f"{rule.says} {allows}".strip()) for rule, allows in zip(rules, allowed)
+    ]
     if not kept:
         found += [Clash(task.id, "modes", why_never(Board(small), task)) for task in must]
     return found
