@@ -4,7 +4,8 @@ A stop holds the machine or implement and whoever does it, at the yard or where 
 reached is worked out from the hours in which any hand could run it: for what may not run past its limit as if it ran in
 every one of them, so that no plan can; for the rest as if it ran in a share of them (`BUSY_SHARE`). A stop that must be
 made starts before that minute, or as soon as it can where that has passed; another one is due then, and late after it.
-The maker's manual outranks what stands here.
+A rule stands once in a problem, by its next limit: what comes round twice in one horizon is planned anew after the
+first is reported. The maker's manual outranks what stands here.
 """
 
 from collections.abc import Iterable, Sequence
@@ -71,7 +72,7 @@ def care_stops(
             continue
         name = care_id(due.rule)
         if _name(due, fleet) is None:
-            refused.append(NotOffered(name, f"{_thing(due)} is not at work in these days."))
+            refused.append(NotOffered(name, f"{_thing(due)} does no field work in these days."))
             continue
         outfits = _outfits(due, fleet, prices)
         if not outfits:

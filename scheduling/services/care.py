@@ -92,7 +92,10 @@ def _refuse_odd_meter(rule: CareRule, meter_h: Decimal, done_at: dt.datetime) ->
             + (f" and {after.reading_h} h after." if after is not None else "."),
             fields={"meter_h": "another reading does not allow it"},
         )
-    if before is not None and meter_h - before.reading_h > _hours_since(before.read_at, done_at) + METER_SLACK_H:
+    if (
+        before is not None
+        and meter_h - before.reading_h > _hours_since(before.read_at, done_at) + METER_SLACK_H
+    ):
         raise MeterRunsTooFast(
             f"The meter of {machine.name} would gain more than the clock: {meter_h} h after {least_h} h.",
             fields={"meter_h": "gains more than the clock"},

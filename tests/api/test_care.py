@@ -116,7 +116,8 @@ def test_a_crops_curve_is_entered_changed_and_taken_away(yard: Yard) -> None:
     losses = [{"after": "04-20", "per_day": "0.750", "at_once": "0.000", "source": "own trial"}]
     changed = client.patch(f"{at}corn/", {"losses": losses}, format="json")
     assert changed.json()["losses"] == losses
-    assert LatePlantingFacts.objects.get(farm=yard.farm, crop="corn").losses[0]["per_day"] == "0.75"
+    (stored,) = LatePlantingFacts.objects.get(farm=yard.farm, crop="corn").losses or []
+    assert stored["per_day"] == "0.75"
     assert client.patch(f"{at}corn/", {"losses": None, "curve": ""}, format="json").json()["losses"] is None
     assert client.post(at, corn, format="json").status_code == 200
 

@@ -3,6 +3,7 @@
 import datetime as dt
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.db import IntegrityError, transaction
@@ -264,7 +265,7 @@ def test_a_plan_without_prices_counts_nothing_and_names_them(bare: Place) -> Non
 
 
 def test_hired_work_has_a_price_by_the_acre_and_its_lack_is_told(place: Place) -> None:
-    asked = {"farm": place.farm, "kind": "custom", "valid_from": NEW_YEAR, "now": NOON}
+    asked: dict[str, Any] = {"farm": place.farm, "kind": "custom", "valid_from": NEW_YEAR, "now": NOON}
     season = place.field_pass.season
     make_pass(season, "spread", custom_ac_per_h=Decimal(30))
     assert missing_rates(farm=place.farm, on=DAY) == [

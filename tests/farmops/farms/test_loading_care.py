@@ -62,6 +62,7 @@ def test_what_a_crop_loses_is_stored_with_numbers_that_nothing_rounds(described:
     load_farm(folder=described_with(described, "late_planting", COTTON))
     facts = LatePlantingFacts.objects.get()
     assert (facts.yield_per_ac, facts.price_usd, facts.is_in_pct) == (Decimal(1100), Decimal("0.72"), False)
+    assert facts.losses is not None
     assert facts.losses[1] == {"after": "05-31", "per_day": "12", "at_once": "10.5", "source": ""}
     again = load_farm(folder=described_with(described, "late_planting", COTTON))
     assert (again.added, again.changed) == (0, 0)

@@ -103,7 +103,7 @@ def test_days_that_nobody_counted_from_are_over() -> None:
 def test_a_rule_without_a_number_or_a_share_out_of_range_is_refused() -> None:
     for every in ({}, {"hours": Decimal(0)}, {"days": -1}, {"hours": Decimal(5), "acres": Decimal(-2)}):
         with pytest.raises(CareError, match="above 0"):
-            Every(**every)  # type: ignore[arg-type]
+            Every(**every)
     for share in (Fraction(0), Fraction(3, 2)):
         with pytest.raises(CareError, match="busy share"):
             runs_out_min(

@@ -187,7 +187,7 @@ def test_a_thing_that_is_down_all_week_is_not_served(
     make_machine(farm, "tractor-2")
     Machine.objects.filter(pk=tractor.pk).update(down_until=MONDAY + dt.timedelta(days=30))
     (refused,) = built(farm).not_offered
-    assert (refused.why, refused.is_a_clash) == ("tractor-1 is not at work in these days.", False)
+    assert (refused.why, refused.is_a_clash) == ("tractor-1 does no field work in these days.", False)
 
 
 def test_grease_is_put_in_where_the_implement_stands_and_oil_where_the_yard_is(
