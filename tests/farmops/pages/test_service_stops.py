@@ -128,8 +128,8 @@ def test_a_sheet_goes_out_for_a_day_with_nothing_but_service(
     stop: PlannedCare, language: str, says: str, where: str, safe: str
 ) -> None:
     assert hands_with_tasks(farm=stop.farm, day=TUESDAY) == {stop.hand_id}
-    Hand.objects.filter(pk=stop.hand_id).update(language=language)
-    hand = Hand.objects.get(pk=stop.hand_id)
+    Hand.objects.filter(code="rosa").update(language=language)
+    hand = Hand.objects.get(code="rosa")
     text = compose_sheet(farm=stop.farm, hand=hand, day=TUESDAY).text.lower()
     for line in (says, where, safe):
         assert line in " ".join(text.split())
