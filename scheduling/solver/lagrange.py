@@ -148,9 +148,7 @@ class Chains:
         self.points = -(-horizon * POINTS_A_STEP // step) + 2
         self.from_point = self.columns * POINTS_A_STEP
         self.to_point = -(-self.ends * POINTS_A_STEP // step)
-        pattern = np.array([row.pattern for row in self.rows], dtype=np.int64)[:, None]
-        self.to_flat = pattern * self.points + self.to_point
-        self.pattern = pattern[:, 0]
+        self._lay_slots()
         self.links: list[list[tuple[Ints, Ints]]] = []
         for begin, end in self.levels:
             first, last = self.first_row[begin], self.last_row(end)
@@ -184,17 +182,32 @@ class Chains:
         left = max((leave for leave in self.leave if leave < NEVER), default=0)
         return (most + left) * (len(self.line) + 1) < MOST_UNITS
 
-    def _held(self, prices: npt.NDArray[Number]) -> tuple[npt.NDArray[Number], npt.NDArray[Number]]:
-        """Return for each pattern what its groups earn up to each point, and up to the way in to each column's start."""
+    def _lay_slots(self) -> None:
+        """Lay out, slot by slot, the group that each row uses with its way in; what has no group is free."""
+        self.begins = sorted({pair for used in self.patterns for pair in used})
+        number_of = {pair: i for i, pair in enumerate(self.begins)}
+        none = len(self.groups), len(self.begins)
+        self.slots: list[tuple[Ints, Ints]] = []
+        for slot in range(max(map(len, self.patterns), default=0)):
+            pairs = []
+            for row in self.rows:
+                used = self.patterns[row.pattern]
+                pairs.append((used[slot][0], number_of[used[slot]]) if slot < len(used) else none)
+            groups, begins = (np.array(column, dtype=np.int64) for column in zip(*pairs))
+            self.slots.append((groups[:, None] * self.points, begins))
+
+    def _held(self, prices: npt.NDArray[Number]) -> npt.NDArray[Number]:
+        """Return for each row and start what holding its groups, with the way in, costs at these prices."""
         sums = np.zeros((len(self.groups) + 1, self.points), dtype=prices.dtype)
         np.cumsum(prices[:, : self.points - 1], axis=1, out=sums[:-1, 1:])
-        found = np.zeros((len(self.patterns), self.points), dtype=prices.dtype)
-        before = np.zeros((len(self.patterns), len(self.columns)), dtype=prices.dtype)
-        for i, used in enumerate(self.patterns):
-            for group, way_in in used:
-                found[i] += sums[group]
-                before[i] += sums[group, np.maximum(0, self.from_point - way_in)]
-        return found, before
+        before = np.zeros((len(self.begins) + 1, len(self.columns)), dtype=prices.dtype)
+        for i, (group, way_in) in enumerate(self.begins):
+            before[i] = sums[group, np.maximum(0, self.from_point - way_in)]
+        found = np.zeros(self.units.shape, dtype=prices.dtype)
+        for groups, begins in self.slots:
+            found += sums.ravel().take(self.to_point + groups)
+            found -= before[begins]
+        return found
 
     def solve(
         self, prices: npt.NDArray[Number]
@@ -203,9 +216,8 @@ class Chains:
 
         The cells hold for each row and start what the job and all that hang on it cost at the least.
         """
-        held, before = self._held(prices)
-        cells = self.units + held.ravel()[self.to_flat]
-        cells -= before[self.pattern]
+        cells = self._held(prices)
+        cells += self.units
         width = len(self.columns)
         best = np.empty((len(self.line), width), dtype=cells.dtype)
         onward = np.empty((len(self.line), width + 1), dtype=cells.dtype)
@@ -308,9 +320,13 @@ def priced(
     incumbent_units: int,
     *,
     steps: int,
+    begin: "Priced | None" = None,
     is_over: Callable[[], bool] = lambda: False,
 ) -> Priced | None:
-    """Return the best prices found in so many steps, None when the problem is too large or has too large numbers."""
+    """Return the best prices found in so many steps, None when the problem is too large or has too large numbers.
+
+    `begin` has prices of the same board by other groups to go on from.
+    """
     if not board.jobs or cells_of(board, groups) > MOST_CELLS:
         return None
     chains = Chains(board, groups)
@@ -318,6 +334,11 @@ def priced(
         return None
     counts = np.array([len(group) for group in groups], dtype=np.float64)[:, None]
     prices = np.zeros((len(groups), chains.points))
+    if begin is not None:
+        at = {number: i for i, members in enumerate(begin.chains.groups) for number in members}
+        for i, members in enumerate(groups):
+            if members[0] in at:
+                prices[i] = begin.prices[at[members[0]]]
     toward = np.zeros_like(prices)
     best_prices, best, pace, since = prices, -np.inf, FIRST_PACE, 0
     for _ in range(steps):

@@ -6,13 +6,13 @@ from time import monotonic
 from scheduling.solver.board import Board
 from scheduling.solver.cpsat import Model, Outcome, is_in_reach
 from scheduling.solver.greedy import MUST_UNITS
-from scheduling.solver.lagrange import Priced, cells_of, priced, scarce_groups
+from scheduling.solver.lagrange import MOST_CELLS, Priced, cells_of, priced, scarce_groups
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.trimming import translated, trimmed
 
 # Steps are as many as about so many cells of the priced table make, whatever the clock says.
-CELLS, FEWEST_STEPS, MOST_STEPS = 150_000_000, 60, 400
-MOST_FINE_CELLS = 1_500_000
+CELLS, FEWEST_STEPS, MOST_STEPS = 80_000_000, 30, 400
+MOST_FINE_CELLS = 3_000_000
 PRICING_SHARE = 0.2
 
 
@@ -27,10 +27,17 @@ def best_prices(
     def is_over() -> bool:
         return (until is not None and monotonic() > until) or (stop is not None and stop())
 
-    fine = scarce_groups(board, is_fine=True)
-    groups = fine if cells_of(board, fine) <= MOST_FINE_CELLS else scarce_groups(board, is_fine=False)
-    steps = min(MOST_STEPS, max(FEWEST_STEPS, CELLS // max(1, cells_of(board, groups))))
-    return priced(board, groups, upper_units, steps=steps, is_over=is_over)
+    found: Priced | None = None
+    for is_fine, most in ((False, MOST_CELLS), (True, MOST_FINE_CELLS)):
+        groups = scarce_groups(board, is_fine=is_fine)
+        cells = cells_of(board, groups)
+        if cells > most or (found is not None and is_over()):
+            break
+        steps = min(MOST_STEPS, max(FEWEST_STEPS, CELLS // max(1, cells)))
+        sharper = priced(board, groups, upper_units, steps=steps, begin=found, is_over=is_over)
+        if sharper is not None and (found is None or sharper.units >= found.units):
+            found = sharper
+    return found
 
 
 def improve_bound(
