@@ -161,7 +161,7 @@ def _rows(
                     hand=task.hand.name if task.hand else "",
                     part=f"part {task.part_no} of {task.part_count}" if task.part_count > 1 else "",
                     strip=strip,
-                    is_fixed=task.field_pass.fixed_from is not None or bool(task.field_pass.fixed_outfit),
+                    is_fixed=_is_fixed(task, plan),
                     is_first=day == next(iter(worked)),
                     why=whys.get(task.task_key) if day == next(iter(worked)) else None,
                 )
@@ -228,6 +228,14 @@ def _left(plan: WeekPlan, whys: Mapping[str, Why]) -> list[Left]:
             )
         )
     return rows
+
+
+def _is_fixed(task: PlannedTask, plan: WeekPlan) -> bool:
+    """Tell whether the manager holds a pass to an outfit or to an hour; one that was over when the plan began no longer holds."""
+    held = task.field_pass
+    if held.fixed_from is None:
+        return bool(held.fixed_outfit)
+    return held.fixed_from >= plan.starts_at
 
 
 def _row_name(task: PlannedTask) -> str:

@@ -35,7 +35,7 @@ def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[s
     return {
         "field_pass": field_pass,
         "field": field_pass.season.field,
-        "headline": _headline(field_pass, names, task, zone),
+        "headline": _headline(field_pass, names, task, zone, first),
         "planned": _planned(plan, task, tasks, zone) if plan is not None else "",
         "plan": plan,
         "why": _why(plan, field_pass) if plan is not None else None,
@@ -47,7 +47,9 @@ def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[s
     }
 
 
-def _headline(field_pass: FieldPass, names: dict[str, str], task: PlannedTask | None, zone: ZoneInfo) -> str:
+def _headline(
+    field_pass: FieldPass, names: dict[str, str], task: PlannedTask | None, zone: ZoneInfo, first: dt.datetime
+) -> str:
     said = words.capital(spoken(field_pass))
     if field_pass.state not in OPEN_STATES:
         return f"{said} is {field_pass.get_state_display()}: there is nothing left to hold."
@@ -58,6 +60,8 @@ def _headline(field_pass: FieldPass, names: dict[str, str], task: PlannedTask | 
         told.append(f"{_moment(field_pass.fixed_from.astimezone(zone))}")
     if field_pass.fixed_outfit:
         told.append(names.get(field_pass.fixed_outfit, field_pass.fixed_outfit))
+    if field_pass.fixed_from is not None and field_pass.fixed_from < first:
+        return f"{said} was fixed: {', '.join(told)}. That hour is over, and the plan chooses again."
     return f"{said} is fixed: {', '.join(told)}."
 
 

@@ -10,6 +10,9 @@ from scheduling.selectors.passes import KEY, field_names, open_passes, pass_key
 from scheduling.selectors.spoken import ids_in_words, names_of, task_in_words
 from scheduling.services.planning import NoPlan
 
+WITHOUT = "Without it"
+"""How the planner's sentence begins that says what giving a rule up would allow."""
+
 
 @dataclass(frozen=True)
 class Rule:
@@ -43,7 +46,13 @@ def no_plan_facts(*, farm: Farm, error: NoPlan) -> dict[str, Any]:
     else:
         headline = "No plan keeps every rule."
     told = "" if rules else words.dates_said(ids_in_words(error.says, names=names, fields=fields))
-    return {"headline": headline, "rules": rules, "told": told, "is_proved": error.is_proved}
+    return {
+        "headline": headline,
+        "rules": rules,
+        "told": told,
+        "is_proved": error.is_proved,
+        "tells_more": any(WITHOUT in rule.says for rule in rules),
+    }
 
 
 def _says(task: str | None, says: str, names: dict[str, str], fields: dict[str, str]) -> str:

@@ -159,8 +159,9 @@ def test_rules_that_clash_stand_one_by_one_and_each_leads_to_its_pass(farm: Farm
     assert status == 409
     assert re.search(r"<h1>No plan keeps every rule: these \w+ cannot all be kept.</h1>", page)
     rules = re.findall(r'<tr><th scope="row">(.*?)</th><td>(.*?)</td>', page)
-    assert ("Disk on Pond 40", "It must be done.") in rules
-    assert ("Disk on Hill 20", "It must be done.") in rules
+    for about in ("Disk on Pond 40", "Disk on Hill 20"):
+        assert any(one == about and says.startswith("It must be done. Without it ") for one, says in rules)
+    assert "and what giving it up would allow" in page
     assert any("Tue Apr 21 9:00 am" in says for _about, says in rules)
     assert {about for about, _says in rules} <= {"Disk on Pond 40", "Disk on Hill 20", "The whole week"}
     assert "pond-40/disk" not in page.partition("<table")[2].partition("</table>")[0]
@@ -187,6 +188,15 @@ def test_a_pass_is_held_from_its_page_and_the_next_plan_keeps_to_it(farm: Farm) 
     assert "Disk on Pond 40 is let go. Plan again" in page
     row.refresh_from_db()
     assert (row.fixed_from, row.fixed_outfit) == (None, "")
+
+
+def test_an_hour_that_is_over_holds_a_pass_no_longer(farm: Farm) -> None:
+    FieldPass.objects.update(fixed_from=MONDAY - dt.timedelta(days=1), fixed_outfit=OUTFIT)
+    plan_of(farm)
+    page = page_of(f"passes/{disk_of('pond-40').pk}/hold/")
+    assert "was fixed: Sunday, April 19, 12:00 am" in page
+    assert "That hour is over, and the plan chooses again." in page
+    assert "· fixed" not in page_of("week/")
 
 
 @pytest.mark.parametrize(
