@@ -204,9 +204,12 @@ class Chains:
         for i, (group, way_in) in enumerate(self.begins):
             before[i] = sums[group, np.maximum(0, self.from_point - way_in)]
         found = np.zeros(self.units.shape, dtype=prices.dtype)
+        # One pair of tables serves all slots: fresh memory for each would take longer than the sums.
+        where, part = np.empty_like(self.to_point), np.empty_like(found)
         for groups, begins in self.slots:
-            found += sums.ravel().take(self.to_point + groups)
-            found -= before[begins]
+            np.add(self.to_point, groups, out=where)
+            found += sums.ravel().take(where, out=part, mode="clip")
+            found -= before.take(begins, axis=0, out=part, mode="clip")
         return found
 
     def solve(
