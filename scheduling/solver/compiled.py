@@ -118,7 +118,8 @@ def _entry() -> tuple[Any, Path]:
         if isinstance(function, FunctionType):
             bound = FunctionType(function.__code__, namespace, name)
             bound.__module__ = kernel.__name__
-            namespace[name] = numba.njit(nogil=True, cache=name == "run")(bound)
+            inline = "always" if name in kernel.WRITTEN_OUT else "never"
+            namespace[name] = numba.njit(nogil=True, cache=name == "run", inline=inline)(bound)
     entry: Any = namespace["run"]
     return entry, Path(entry.stats.cache_path)
 

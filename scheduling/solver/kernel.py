@@ -56,6 +56,9 @@ G_LOW, G_HIGH, G_UNITS, G_SIZE = range(4)
     X_LOG_AT, X_WORTH, X_GROUP, X_KEY, X_LEFT, X_SIZE,
 ) = range(17)  # fmt: skip
 
+# What is written out where it is called, once compiled: the calls would take longer than the work.
+WRITTEN_OUT = ("first_start", "after_ends", "cheapest", "recount", "find_gaps", "share_gaps")
+
 MASK = 4294967295
 FAR = 1 << 61
 MOST = 1 << 60
@@ -399,7 +402,7 @@ def share_gaps(N, G, one, ones, other, others, soonest, latest):
 def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
     """Find the cheapest place of a job below a limit: return its units, with N_WAY and N_AT; or FAR.
 
-    A blink overlooks a way now and then; a pull prefers sooner or later places that cost a little more.
+    A blink overlooks a way now and then; a pull prefers sooner ends or later starts that cost a little more.
     """
     j = job * J_SIZE
     horizon, pull = N[N_HORIZON], N[N_PULL]
@@ -435,6 +438,7 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
     bar = limit
     if pull > 0:
         bar = limit + pull * horizon
+    pulled_at = E_END if pull > 0 else E_START
     known, first, last, cheap, by_start, by_end, shift = NONE, 0, 0, 0, 0, 0, N[N_SHIFT]
     for way in range(J[j + J_WAYS], J[j + J_WAYS_END]):
         w = way * W_SIZE
@@ -534,12 +538,12 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
             if pull != 0:
                 edge = a if pull > 0 else b - 1
                 at_edge = units + E[(base + edge) * E_SIZE + E_UNITS] + on_top
-                start, edge_start = E[(base + at) * E_SIZE + E_START], E[(base + edge) * E_SIZE + E_START]
+                start, edge_start = E[(base + at) * E_SIZE + pulled_at], E[(base + edge) * E_SIZE + pulled_at]
                 if at_edge < limit and at_edge + pull * edge_start < total + pull * start:
                     at, total = edge, at_edge
             pulled = total
             if pull != 0:
-                pulled = total + pull * E[(base + at) * E_SIZE + E_START]
+                pulled = total + pull * E[(base + at) * E_SIZE + pulled_at]
             if total < limit and pulled < bar:
                 bar = pulled
                 best = total
