@@ -11,9 +11,10 @@ from scheduling.solver.schedule import Schedule
 from scheduling.solver.trimming import translated, trimmed
 
 # Steps are as many as about so many cells of the priced table make, whatever the clock says.
-CELLS, FEWEST_STEPS, MOST_STEPS = 80_000_000, 30, 400
+CELLS, FEWEST_STEPS, MOST_STEPS = 80_000_000, 30, 250
 MOST_FINE_CELLS = 3_000_000
 PRICING_SHARE = 0.2
+FEWEST_TO_PRICE = 6
 
 
 def best_prices(
@@ -77,7 +78,9 @@ def prove(
     began = monotonic()
     upper = schedule.units
     until = None if seconds is None else began + seconds * PRICING_SHARE
-    prices = best_prices(board, upper, until=until, stop=stop)
+    prices = None
+    if len(board.jobs) >= FEWEST_TO_PRICE:  # the model alone is sooner done with fewer
+        prices = best_prices(board, upper, until=until, stop=stop)
     small, can_follow = board, None
     if prices is not None and prices.units <= upper:
         small, follow = trimmed(board, prices, upper)

@@ -4,8 +4,10 @@ import re
 from copy import deepcopy
 from typing import Any
 
+import pytest
+
 from farmops.bench.plan_farms import Farm
-from scheduling.solver import cost, greedy, parse_problem
+from scheduling.solver import cost, greedy, parse_problem, proving
 from scheduling.solver.board import Board
 from scheduling.solver.bounds import lower_bound
 from scheduling.solver.cpsat import Model
@@ -81,7 +83,10 @@ def test_no_price_and_no_trimming_loses_the_cheapest_plan() -> None:
     assert sharper >= 5
 
 
-def test_what_is_proved_is_the_cheapest_of_all_with_alike_resources_too() -> None:
+def test_what_is_proved_is_the_cheapest_of_all_with_alike_resources_too(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(proving, "FEWEST_TO_PRICE", 1)
     alike = 0
     for seed, board, schedule, cheapest in _judged(range(200, 280)):
         outcome = prove(board, schedule, seconds=None, work=5.0, seed=1, workers=1)
