@@ -5,21 +5,25 @@ import sqlite3
 from pathlib import Path
 
 from django.conf import settings
+from django.core.cache import caches
 from django.core.management import call_command
 from django.db import DEFAULT_DB_ALIAS, connections
 
 from farmops.settings import sqlite
 
+MEMORY = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 SIDE_FILES = ("-wal", "-shm", "-journal")
 
 
 def use_file(path: Path) -> None:
-    """Make a SQLite file the default database of this process, whatever the settings name."""
+    """Make a SQLite file the default database of this process, and its memory the cache, whatever the settings name."""
     connections[DEFAULT_DB_ALIAS].close()
     del connections[DEFAULT_DB_ALIAS]  # made for the settings' own address, which nothing was sent to
     databases = connections.configure_settings({DEFAULT_DB_ALIAS: sqlite.database(path)})
     settings.DATABASES = databases
     connections.settings = databases
+    caches.settings = caches.configure_settings(MEMORY)
+    settings.CACHES = MEMORY
 
 
 def migrate(*, as_if_at: dt.datetime) -> None:
