@@ -12,7 +12,7 @@ from scheduling.solver.schedule import Place
 from scheduling.solver.timeline import Clock
 
 NEAREST = 40
-MOST_FREED, MOST_LEFT_TRIED, BLINK = 24, 8, 30
+MOST_FREED, MOST_LEFT_TRIED, BLINK = 6, 4, 16
 # Sums of all costs, must-be-done penalties included, stay below this, so that no whole number runs over.
 MOST_UNITS = 2**58
 MOST_TABLED = 4_000_000
