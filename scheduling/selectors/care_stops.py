@@ -63,11 +63,11 @@ def care_stops(
     `used` names what the passes may use: what none of them can use runs no hours here, and is due only if it was
     before. `held` names what is under way or fixed: a stop there has no last minute to start, since it may have to wait.
     """
-    dues = care_due(farm=farm, at=horizon.start)
-    was = _was(sent, horizon) if dues else {}
+    dues = care_due(farm=farm, at=horizon.at(soonest_min))
+    was = _was(sent, horizon, soonest_min) if dues else {}
     stops, refused = [], []
     for due in dues:
-        limit_min = _limit_min(due, fleet, horizon)
+        limit_min = _limit_min(due, fleet, horizon, soonest_min)
         if limit_min is None or not (due.left.is_over or _name(due, fleet) in used):
             continue
         name = care_id(due.rule)
@@ -94,12 +94,20 @@ def care_stops(
     return stops, refused
 
 
-def _was(sent: WeekPlan | None, horizon: Horizon) -> dict[str, dict[str, Any]]:
+def _was(sent: WeekPlan | None, horizon: Horizon, soonest_min: int) -> dict[str, dict[str, Any]]:
+    """Return where the sent plan has each stop that is still to come or, on the day itself, is being made."""
     if sent is None:
         return {}
-    rows = PlannedCare.objects.filter(plan=sent, starts_at__gte=horizon.start)
+    rows = PlannedCare.objects.filter(
+        plan=sent, starts_at__gte=horizon.start, ends_at__gt=horizon.at(soonest_min)
+    )
+    soonest = -(-soonest_min // STEP_MIN) * STEP_MIN
     return {
-        row.task_key: {"mode": row.mode, "from": horizon.after(row.starts_at), "change_cents": 0}
+        row.task_key: {
+            "mode": row.mode,
+            "from": max(horizon.after(row.starts_at), soonest),
+            "change_cents": 0,
+        }
         for row in rows
     }
 
@@ -151,8 +159,11 @@ def _place(due: CareDue, fleet: Fleet) -> str:
     return YARD if due.rule.place == CarePlace.YARD else _stands_at(due, fleet)
 
 
-def _limit_min(due: CareDue, fleet: Fleet, horizon: Horizon) -> int | None:
-    """Return the minute of the horizon at which a service is due; None where that is not in it."""
+def _limit_min(due: CareDue, fleet: Fleet, horizon: Horizon, soonest_min: int) -> int | None:
+    """Return the minute of the horizon at which a service is due; None where that is not in it.
+
+    What was run up to `soonest_min` is known, and counted in what is left.
+    """
     thing = _thing(due)
     pace: Decimal | None = None
     if isinstance(thing, Implement):
@@ -166,6 +177,7 @@ def _limit_min(due: CareDue, fleet: Fleet, horizon: Horizon) -> int | None:
             )
         )
     runs = overlap(_anybody(fleet, horizon), back_from(thing, horizon))
+    runs = overlap(runs, horizon.whole_from(soonest_min))
     days = [horizon.midnight(day) for day in horizon.local_days()][1:]
     return runs_out_min(
         due.left,

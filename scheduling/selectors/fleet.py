@@ -60,8 +60,11 @@ def place_of(field_code: str) -> str:
     return field_code if field_code != YARD else f"field:{field_code}"
 
 
-def fleet_of(*, farm: Farm, horizon: Horizon) -> Fleet:
-    """Return what the farm can work with in a horizon; what is broken or away all through it is left out."""
+def fleet_of(*, farm: Farm, horizon: Horizon, soonest_min: int = 0) -> Fleet:
+    """Return what the farm can work with in a horizon; what is broken or away all through it is left out.
+
+    Everything stands where it stood at `soonest_min`, the first minute that can still be planned.
+    """
     end = horizon.at(horizon.minutes)
     machines = tuple(
         m for m in Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS) if _is_back(m.down_until, end)
@@ -82,7 +85,9 @@ def fleet_of(*, farm: Farm, horizon: Horizon) -> Fleet:
     away_of: dict[int, list[HandAway]] = defaultdict(list)
     for away in HandAway.objects.filter(farm=farm):
         away_of[away.hand_id].append(away)
-    machine_stands, implement_stands = _where_they_stand(farm, horizon)
+    machine_stands, implement_stands = _where_they_stand(
+        farm, horizon.at(soonest_min).astimezone(horizon.clock)
+    )
     return Fleet(
         machines=machines,
         implements=implements,
@@ -115,15 +120,15 @@ def _ids(rows: tuple[Machine | Implement | Hand, ...]) -> dict[tuple[str, int], 
 
 
 def _where_they_stand(
-    farm: Farm, horizon: Horizon
+    farm: Farm, local: dt.datetime
 ) -> tuple[dict[int, tuple[str, int | None]], dict[int, str]]:
-    """Return where the last work record left each machine (with what it pulled) and each implement."""
-    first_day = horizon.local_start.date()
-    begins_at_midnight = horizon.local_start.time() == dt.time()
+    """Return where the last work record before an instant left each machine (with what it pulled) and each implement."""
+    day = local.date()
+    is_midnight = local.time() == dt.time()
     records = WorkRecord.objects.filter(
         farm=farm,
-        work_on__gte=first_day - dt.timedelta(days=REMEMBERED_DAYS),
-        work_on__lte=first_day - dt.timedelta(days=1) if begins_at_midnight else first_day,
+        work_on__gte=day - dt.timedelta(days=REMEMBERED_DAYS),
+        work_on__lte=day - dt.timedelta(days=1) if is_midnight else day,
         machine__isnull=False,
         machine_min__gt=0,
         superseded_by__isnull=True,

@@ -77,8 +77,9 @@ def lay_problem(
 ) -> Built:
     """Build the problem and keep what its ids stand for."""
     horizon = Horizon(starts_at, farm.zone, days)
-    fleet = _at_work(fleet_of(farm=farm, horizon=horizon), horizon)
-    held = sent_tasks(plan=sent, horizon=horizon)
+    soonest = horizon.after(now) if horizon.start < now < horizon.at(horizon.minutes) else 0
+    fleet = _at_work(fleet_of(farm=farm, horizon=horizon, soonest_min=soonest), horizon)
+    held = sent_tasks(plan=sent, horizon=horizon, soonest_min=soonest)
     waiting = list(open_passes(farm=farm))
     outfits_of = {
         field_pass.pk: _fixed_only(
@@ -98,7 +99,6 @@ def lay_problem(
     first_of = {task.field_pass.pk: task.id for task in reversed(tasks)}
     is_hired = any(task.field_pass.custom_ac_per_h is not None for task in tasks)
     light = daylight(farm=farm, horizon=horizon) if is_hired else []
-    soonest = horizon.after(now) if horizon.start < now < horizon.at(horizon.minutes) else 0
     met_after = _met_gaps(offer, horizon)
     apart = kept_apart(offer)
     delays = delays_of(farm=farm, horizon=horizon, waiting=waiting, offered=offer.passes)
@@ -126,6 +126,7 @@ def lay_problem(
             horizon=horizon,
             light=light,
             delay=delays[task.field_pass.pk],
+            soonest_min=soonest,
             is_first=task.id == first_of[task.field_pass.pk],
             is_last=task.id == last_of[task.field_pass.pk],
         )

@@ -5,7 +5,7 @@ What is under way or was sent for today stays unless it cannot; of the later day
 """
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +14,7 @@ from farmops.farms.operations import ALONE
 from scheduling.models import FieldPass, PassState, PlannedTask, WeekPlan
 from scheduling.selectors.horizon import Horizon, Stretch
 from scheduling.selectors.plans import worked_stretches
+from scheduling.selectors.task_rows import STEP_MIN
 from scheduling.solver import Plan, parse_problem
 from scheduling.solver.keeping import Prices, prices_of_change
 from scheduling.solver.plan import PlacedTask
@@ -25,21 +26,25 @@ SOON_MIN = 1_440
 
 @dataclass(frozen=True)
 class Sent:
-    """The tasks of a sent plan by their id, seen from the start of the plan being made."""
+    """The tasks of a sent plan by their id, seen from the start of the plan being made.
+
+    Nothing can begin before `soonest_min`: on the day itself that is the minute at which the plan is made.
+    """
 
     horizon: Horizon
     tasks: Mapping[str, PlannedTask]
+    soonest_min: int = 0
 
     def modes_of(self, field_pass_id: int) -> set[str]:
         """Return the outfits that the sent plan has for a pass."""
         return {task.mode for task in self.tasks.values() if task.field_pass_id == field_pass_id}
 
     def stands_in_field(self, task_id: str, field_pass: FieldPass, *, waits: bool) -> str | None:
-        """Return the outfit that stands in the field at minute 0, at work or at rest, because the task had begun."""
+        """Return the outfit that stands in the field, at work or at rest, because the task had begun."""
         task = self.tasks.get(task_id)
-        if task is None or waits or self.horizon.after(task.starts_at) >= 0 or not _has_begun(field_pass):
+        if task is None or waits or not _has_begun(field_pass):
             return None
-        return task.mode
+        return task.mode if self.horizon.after(task.starts_at) < self.soonest_min else None
 
     def standing(
         self, task_id: str, field_pass: FieldPass, *, row: Mapping[str, Any], waits: bool
@@ -49,8 +54,9 @@ class Sent:
         What changing it costs is put in by `price_changes`, once the whole problem is there.
 
         A task that rests at minute 0, overnight or in a shower, is not under way: its outfit may go elsewhere, and
-        where the sent plan would take it up again is its `was`. A task that still `waits` for another has not begun,
-        whatever the hour says.
+        where the sent plan would take it up again is its `was`. So it is with what the sent plan has at work when a
+        plan is made in the midst of its day: it was to go on with its outfit. A task that still `waits` for another
+        has not begun, whatever the hour says.
         """
         task = self.tasks.get(task_id)
         if task is None:
@@ -58,23 +64,29 @@ class Sent:
         hours = self._hours_left(task)
         begins = self.horizon.after(task.starts_at)
         mode = next((mode for mode in row["modes"] if mode["id"] == task.mode), None)
+        walks = field_pass.operation in ALONE
         is_open = any(stretch["from"] == 0 for stretch in row["open"])
-        is_worked = bool(hours) and hours[0].from_min == 0
+        is_worked = bool(hours) and hours[0].from_min == 0 and (walks or not self.soonest_min)
         stands = self.stands_in_field(task_id, field_pass, waits=waits) is not None
-        if mode is not None and is_open and is_worked and stands:
-            walks = field_pass.operation in ALONE
-            still_planned = sum(stretch.to_min - stretch.from_min for stretch in hours)
+        if mode is not None and is_open and is_worked and stands and begins < 0:
             return {
                 "under_way": {
                     "mode": task.mode,
-                    "minutes_left": min(mode["minutes"], still_planned) if walks else mode["minutes"],
+                    "minutes_left": min(mode["minutes"], _minutes_of(hours)) if walks else mode["minutes"],
                     "cents_left": mode["cents"],
                     "held_for": -begins,
                 },
                 "was": {"mode": task.mode, "from": 0, "change_cents": 0},
             }
-        place = begins if begins >= 0 or not hours else hours[0].from_min
-        return {"was": {"mode": task.mode, "from": place, "change_cents": 0}}
+        if begins >= self.soonest_min:
+            return {"was": {"mode": task.mode, "from": begins, "change_cents": 0}}
+        hours = from_minute(hours, self.soonest_min)
+        goes_on = next((s.from_min for s in hours), self.soonest_min if stands else begins)
+        told: dict[str, Any] = {"was": {"mode": task.mode, "from": goes_on, "change_cents": 0}}
+        if walks and stands and hours:
+            left_min = _minutes_of(hours)
+            told["modes"] = [one | {"minutes": min(one["minutes"], left_min)} for one in row["modes"]]
+        return told
 
     def today_until_min(self, *, now: dt.datetime) -> int:
         """Return the minute at which the farm's day of `now` is over; 0 if that is no day of the horizon."""
@@ -89,14 +101,24 @@ class Sent:
         return [Stretch(max(s.from_min + shift, 0), s.to_min + shift) for s in worked if s.to_min + shift > 0]
 
 
-def sent_tasks(*, plan: WeekPlan | None, horizon: Horizon) -> Sent:
+def from_minute(stretches: Sequence[Stretch], minute: int) -> list[Stretch]:
+    """Return what is left of stretches from a minute on, each beginning where a task can be planned to start."""
+    later = [Stretch(-(-max(s.from_min, minute) // STEP_MIN) * STEP_MIN, s.to_min) for s in stretches]
+    return [s for s in later if s.from_min < s.to_min]
+
+
+def sent_tasks(*, plan: WeekPlan | None, horizon: Horizon, soonest_min: int = 0) -> Sent:
     """Return the tasks of the sent plan that had not ended when the new plan begins."""
     if plan is None:
-        return Sent(horizon, {})
+        return Sent(horizon, {}, soonest_min)
     rows = list(PlannedTask.objects.filter(plan=plan, ends_at__gt=horizon.start))
     for row in rows:
         row.plan = plan
-    return Sent(horizon, {row.task_key: row for row in rows})
+    return Sent(horizon, {row.task_key: row for row in rows}, soonest_min)
+
+
+def _minutes_of(stretches: Sequence[Stretch]) -> int:
+    return sum(stretch.to_min - stretch.from_min for stretch in stretches)
 
 
 def price_changes(problem: dict[str, Any], *, sent: Sent, now: dt.datetime) -> None:

@@ -38,10 +38,14 @@ def task_row(
     horizon: Horizon,
     light: list[Stretch],
     delay: Delay,
+    soonest_min: int,
     is_first: bool,
     is_last: bool,
 ) -> dict[str, Any]:
-    """Return the task as the problem writes it, without what comes before it."""
+    """Return the task as the problem writes it, without what comes before it.
+
+    A fixed hour that is over at `soonest_min`, the first minute that can still be planned, holds nothing any more.
+    """
     field_pass = task.field_pass
     modes = [
         outfit.mode(
@@ -71,9 +75,9 @@ def task_row(
         row["hold_limit"] = HOLD_LIMIT_MIN
     if field_pass.fixed_from is not None and is_first:
         minute = horizon.after(field_pass.fixed_from)
-        if minute >= 0 and field_pass.fixed_outfit:
+        if minute >= soonest_min and field_pass.fixed_outfit:
             row["fixed"] = {"mode": field_pass.fixed_outfit, "from": minute}
-        elif minute >= 0:
+        elif minute >= soonest_min:
             row["earliest"] = row["latest"] = -(-minute // STEP_MIN) * STEP_MIN
     return row
 
