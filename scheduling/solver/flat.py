@@ -13,6 +13,7 @@ from scheduling.solver.timeline import Clock
 
 NEAREST = 40
 MOST_FREED, MOST_LEFT_TRIED, BLINK = 6, 4, 16
+MUST_LEFT_TRIED, BUMP_SHIFT = 12, 5
 # Sums of all costs, must-be-done penalties included, stay below this, so that no whole number runs over.
 MOST_UNITS = 2**58
 MOST_TABLED = 4_000_000
@@ -197,7 +198,7 @@ class State:
         N[k.N_HOLDS] = any(job.holds for job in board.jobs)
         N[k.N_BREAKS] = flat.R[k.R_BREAKS :: k.R_SIZE].any()
         N[k.N_SHIFT] = flat.time_shift
-        N[k.N_MOST_FREED], N[k.N_MOST_LEFT], N[k.N_BLINK] = MOST_FREED, MOST_LEFT_TRIED, BLINK
+        N[k.N_MOST_FREED], N[k.N_BLINK] = MOST_FREED, BLINK
         fixed = [flat.W, flat.V, flat.E, flat.A, flat.R, flat.D, flat.C]
         self.columns: list[Columns] = [N, flat.J.copy(), P, *fixed, S, G, K, X, B, flat.T]
         self.is_compiled = True
@@ -219,14 +220,12 @@ class State:
 
     def load(self, places: Sequence[Place | None]) -> None:
         """Stand as these places say; penalties of what must be done are as at first. The best so far is this plan."""
-        was_compiled = self.is_compiled
-        self.suit(compiled=False)
         N, J, P, W, V, E, A, R, D, C, S, _, _, _, B, _ = self.columns
         board = self.flat.board
-        J[:] = self.flat.J.tolist()
+        J[:] = self.flat.J if self.is_compiled else self.flat.J.tolist()
         for number in range(len(board.jobs)):
             P[number * k.P_SIZE + k.P_WAY] = -1
-        N[k.N_UNITS] = sum(J[job.number * k.J_SIZE + k.J_LEFT] for job in board.jobs)
+        N[k.N_UNITS] = sum(int(J[job.number * k.J_SIZE + k.J_LEFT]) for job in board.jobs)
         N[k.N_MUST_LEFT] = sum(job.left_units is None for job in board.jobs)
         for number, road in enumerate(board.roads):
             row = R[number * k.R_SIZE + k.R_ROW]
@@ -237,11 +236,12 @@ class State:
                 way = self.flat.way_no[id(place.way)]
                 k.put(N, J, P, W, V, E, R, D, S, number, way, place.at)
         N[k.N_BEST], N[k.N_BEST_MUST] = k.FAR, len(board.jobs) + 1
-        N[k.N_BUMP] = self.flat.must_units if N[k.N_MUST_LEFT] else 0
+        # Where something that must be done is left, that weighs ever more, and more of what is left is tried.
+        N[k.N_BUMP] = self.flat.must_units >> BUMP_SHIFT if N[k.N_MUST_LEFT] else 0
+        N[k.N_MOST_LEFT] = MUST_LEFT_TRIED if N[k.N_MUST_LEFT] else MOST_LEFT_TRIED
         if k.is_sound(N, J, P, W, A, R, D, C, S):
             k.keep_best(N, P, B)
-        self.told = (N[k.N_BEST_MUST], N[k.N_BEST])
-        self.suit(compiled=was_compiled)
+        self.told = (self[k.N_BEST_MUST], self[k.N_BEST])
 
     def is_news(self) -> bool:
         """Whether a better plan was found since this was last asked."""

@@ -19,9 +19,9 @@ from scheduling.solver.greedy import MUST_UNITS
 from scheduling.solver.schedule import Place, Saved, Schedule
 
 # Legs of the search: share of the time, and how many times the scale a plan may be dearer at first and at last.
-FIRST_LEGS = ((1.0, 30.0, 0.3),)
-LATER_LEGS = ((0.5, 10.0, 0.2), (0.5, 5.0, 0.1))
-LEGS = ((0.5, 30.0, 0.3), (0.25, 10.0, 0.2), (0.25, 5.0, 0.1))
+FIRST_LEGS = ((1.0, 20.0, 0.2),)
+LATER_LEGS = ((1.0, 5.0, 0.1),)
+LEGS = ((0.85, 20.0, 0.2), (0.15, 5.0, 0.1))
 Legs = tuple[tuple[float, float, float], ...]
 CHUNK_ROUNDS = 50
 LOADING_SHARE = 0.6
@@ -175,6 +175,8 @@ class Search:
         for state in self._states:
             if state.is_news():
                 self.adopt(state.best())
+            if state[kernel.N_BUMP] and state[kernel.N_BEST_MUST] == 0:
+                state.load(state.best())  # all that must be done is in: nothing need weigh more any longer
 
     def _share(self) -> None:
         """Have every worker go on from the best of all."""

@@ -26,7 +26,7 @@ UNSURE_SHARE = 0.3
 # Below so many tasks times seconds the compiled kernel is not worth loading.
 FEW_TASK_SECONDS = 20
 BOUND_SHARE = 0.12
-BEFORE_BOUND_SHARE = 0.5
+BEFORE_BOUND_SHARE = 0.8
 NOT_FOUND = Clash(
     None,
     "seconds",
