@@ -127,10 +127,22 @@ class _Comparing:
             return "same" if old is new else "left" if new is None else "planned"
         if old.mode != new.mode:
             return "outfit"
-        if old.start == new.start or (self.problem.task_of[name].under_way is not None and old.start < 0):
+        if new.start in (old.start, self._goes_on_at(name)):
             return "same"
         days = [local(self.problem, p.start).date() for p in (old, new)]
         return "hour" if days[0] == days[1] else "day"
+
+    def _goes_on_at(self, name: str) -> int | None:
+        """Return where a task whose start is over was to go on in the old plan; None where it can still start there.
+
+        It is minute 0 of what is under way, and the `was` of what rests or is at work when the plan is made.
+        """
+        task, old = self.problem.task_of[name], self.old.get(name)
+        if old is None or old.start >= task.earliest:
+            return None
+        if task.under_way is not None:
+            return 0 if old.start < 0 else None
+        return task.was.start if task.was is not None and task.was.mode == old.mode else None
 
     def _find_forced(self) -> None:
         changed = [n for n, kind in self.kinds.items() if kind in CHANGED and n in self.old]
@@ -215,7 +227,7 @@ class _Comparing:
             where = "is left" if new is None else f"is planned for {self._where(new)}"
             return Change(name, kind, f"It was not in the old plan, and {where}.", new=new)
         if kind == "same":
-            return Change(name, kind, self._same(old, new), old=old, new=new)
+            return Change(name, kind, self._same(name, old, new), old=old, new=new)
         says = self._moved(name, kind, old, new)
         broken = self.forced.get(name)
         if broken is not None:
@@ -241,9 +253,11 @@ class _Comparing:
     def _where(self, placed: PlacedTask) -> str:
         return f"{self.teller.at(placed.start)} with {self.teller.name(placed.mode)}"
 
-    def _same(self, old: PlacedTask | None, new: PlacedTask | None) -> str:
+    def _same(self, name: str, old: PlacedTask | None, new: PlacedTask | None) -> str:
         if old is None or new is None:
             return "It is left, as before."
+        if old.start != new.start and self.problem.task_of[name].under_way is None:
+            return f"It goes on with its outfit, at {self.teller.at(new.start)}, until {self.teller.at(new.end)}."
         if old.end != new.end:
             return f"It stays, and now lasts until {self.teller.at(new.end)}."
         return "It stays as it was."
@@ -271,8 +285,8 @@ class _Comparing:
         for name, old in self.old.items():
             task = self.problem.task_of.get(name)
             if task is not None:
-                start = 0 if task.under_way is not None else old.start
-                tasks.append(replace(old, start=start))
+                goes_on = 0 if task.under_way is not None else self._goes_on_at(name)
+                tasks.append(old if goes_on is None else replace(old, start=goes_on))
         return schedule_from(self.board, replace(self.plan, tasks=tuple(tasks)))
 
     def _total(self, changed: int, had_to: int, stands: int, old_cost: int | None) -> str:

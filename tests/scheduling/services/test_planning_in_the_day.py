@@ -9,6 +9,7 @@ import pytest
 
 from farmops.farms.models import Farm, Hand, Machine
 from scheduling.models import FieldPass, PlannedCare, PlannedTask, WeekPlan
+from scheduling.selectors.changes import changes_of
 from scheduling.services.passes import Step, lay_out
 from scheduling.services.planning import send_plan
 from scheduling.services.work import record_work
@@ -164,3 +165,21 @@ def test_a_service_that_is_being_made_goes_on(farm: Farm) -> None:
     again = anew(farm, stop.starts_at + dt.timedelta(minutes=31))
     begun_min = (stop.starts_at - MONDAY) // dt.timedelta(minutes=1)
     assert standing(again, "care:oil") == (stop.mode, begun_min + 45)
+
+
+def test_what_goes_on_is_told_as_no_change_and_what_it_pushes_aside_as_one(farm: Farm) -> None:
+    for number in range(2):
+        field = make_field(farm, f"field-{number}", latitude_deg=Decimal("31.60") + Decimal(number) / 100)
+        lay_out(season=make_season(field), steps=[DISK])
+    sent = send_plan(plan=made(farm), now=SUNDAY_EVENING)
+    first = PlannedTask.objects.filter(plan=sent).order_by("starts_at")[0]
+    reported(first.field_pass, now=at(8), done_ac=Decimal(10))
+    told = changes_of(plan=anew(farm, at(9, 16)), before=sent)
+    assert told is not None
+    says = {row["id"]: (row["kind"], row["says"]) for row in told["tasks"]}
+    goes_on = "It goes on with its outfit, at Mon Apr 20 9:30 am, until Mon Apr 20 11:43 am."
+    assert says.pop(first.task_key) == ("same", goes_on)
+    ((kind, why),) = says.values()
+    assert (kind, told["changed"]) == ("hour", 1)
+    assert "which now lasts until Mon Apr 20 11:43 am" in why
+    assert told["old_stands"] == 1
