@@ -5,15 +5,20 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Max
 
+from farmops.core.clock import local_date
 from farmops.farms.models import Farm
 from farmops.weather.models import DailyWeather
-from scheduling.selectors.plans import sent_plan
+from scheduling.models import WeekPlan
+from scheduling.selectors.plans import has_work_left, plan_of_day, sent_plan
 from scheduling.services.planning import BadWeek
 
 MOST_DAYS_AHEAD = 60
 """Farm judgement: a plan further ahead rests on the usual weather alone."""
 STALE_AFTER = dt.timedelta(days=3)
 """Farm judgement: weather that ends longer ago is an old record, read as if its last day were yesterday."""
+
+SOON = dt.timedelta(days=3)
+"""Farm judgement: from a Friday evening on, what is said is about the week that begins on Monday."""
 
 
 def observed_to(*, farm: Farm) -> dt.date | None:
@@ -40,6 +45,32 @@ def working_day(*, farm: Farm, today: dt.date) -> dt.date:
     """Return the day that the pages are about: today, or the day after the weather ends where that is an old record."""
     as_of = weather_as_of(farm=farm, today=today)
     return today if as_of == today else as_of + dt.timedelta(days=1)
+
+
+def first_instant(*, farm: Farm, now: dt.datetime) -> dt.datetime:
+    """Return the first instant that can still be planned: now, or where the weather's record is old, the midnight after
+    its last day.
+    """
+    today = local_date(now, farm.zone)
+    day = working_day(farm=farm, today=today)
+    return now if day == today else dt.datetime.combine(day, dt.time(), tzinfo=ZoneInfo(farm.zone))
+
+
+def day_to_plan_again(*, farm: Farm, now: dt.datetime) -> dt.date:
+    """Return the day from which to plan again after something is said: the day the pages are about.
+
+    Where that day has no more work and the newest plan begins in the next days, as on a Sunday evening, it is the
+    first day of that plan: what was said is about its week.
+    """
+    day = working_day(farm=farm, today=local_date(now, farm.zone))
+    ruling = plan_of_day(farm=farm, day=day)
+    if ruling is not None and has_work_left(plan=ruling, day=day, now=first_instant(farm=farm, now=now)):
+        return day
+    newest = WeekPlan.objects.filter(farm=farm).order_by("-number").first()
+    if newest is None:
+        return day
+    first = newest.starts_at.astimezone(ZoneInfo(farm.zone)).date()
+    return first if day < first <= day + SOON else day
 
 
 def suggested_day(*, farm: Farm, today: dt.date) -> dt.date:

@@ -11,8 +11,8 @@ from rest_framework.serializers import BaseSerializer
 from farmops.core import clock
 from farmops.core.api import fields
 from farmops.core.api.serializers import Shape
-from farmops.core.clock import local_date
-from farmops.desk.holding import first_instant, hold_pass
+from farmops.desk.days import day_to_plan_again
+from farmops.desk.holding import hold_pass
 from farmops.farms.api.access import FarmItem
 from scheduling.api.shapes import NothingShape, PricedPassShape
 from scheduling.models import FieldPass
@@ -74,7 +74,7 @@ class OutfitsOfPass(OnePass):
 
     @extend_schema(responses=OutfitShape(many=True))
     def get(self, request: Request, **kwargs: Any) -> Response:
-        first_on = local_date(first_instant(farm=self.farm, now=clock.now()), self.farm.zone)
+        first_on = day_to_plan_again(farm=self.farm, now=clock.now())
         outfits, _fleet = outfits_that_can(farm=self.farm, field_pass=self.row(), first_on=first_on)
         rows = [{"outfit": one.id, "says": outfit_in_words(one)} for one in outfits]
         return Response(OutfitShape(rows, many=True).data)

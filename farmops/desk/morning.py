@@ -9,12 +9,11 @@ from typing import Any, TypeVar
 
 from django.db import transaction
 
-from farmops.core.clock import local_date
 from farmops.core.keeping import ClientIdReused
 from farmops.core.models import User
 from farmops.core.problems import DomainError
 from farmops.desk.anew import newest_number, plan_anew
-from farmops.desk.days import working_day
+from farmops.desk.days import day_to_plan_again
 from farmops.farms.models import Farm, Field, SoilZone
 from farmops.weather.services.field_readings import record_gauge
 from scheduling.models import WeekPlan
@@ -87,7 +86,7 @@ def keep_and_plan(
     seen: int,
     now: dt.datetime,
 ) -> Round:
-    """Keep a morning's words and gauges, all or none, then plan anew from today; a refused plan leaves them kept.
+    """Keep a morning's words and gauges, all or none, then plan anew from today (or the week that begins); a refused plan leaves them kept.
 
     `seen` is the newest plan that the form's page knew: a form sent twice keeps nothing new, and where a plan was made
     since, that one is the answer. Raises MorningRefused with a sentence at each box that cannot be.
@@ -106,7 +105,7 @@ def keep_and_plan(
     was_kept_before = kept == Count() and bool(words or rains)
     if was_kept_before and newest > seen:
         return Round(kept, WeekPlan.objects.get(farm=farm, number=newest), was_kept_before=True)
-    first_on = working_day(farm=farm, today=local_date(now, farm.zone))
+    first_on = day_to_plan_again(farm=farm, now=now)
     try:
         plan = plan_anew(farm=farm, first_on=first_on, seconds=SHORT_SECONDS, made_by=said_by, now=now)
     except DomainError as error:

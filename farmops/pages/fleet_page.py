@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from farmops.desk.holding import first_instant
+from farmops.desk.days import first_instant
 from farmops.farms.models import WORKING_KINDS, Farm, Hand, HandAway, Implement, Machine
 from farmops.pages import words
 

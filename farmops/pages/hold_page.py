@@ -5,7 +5,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from farmops.core.clock import local_date
-from farmops.desk.holding import first_instant
+from farmops.desk.days import first_instant
 from farmops.farms.models import Farm
 from farmops.pages import words
 from scheduling.models import FieldPass, PlannedTask, WeekPlan

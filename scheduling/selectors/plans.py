@@ -38,6 +38,26 @@ def plan_of_day(*, farm: Farm, day: dt.date) -> WeekPlan | None:
     return None
 
 
+def has_work_left(*, plan: WeekPlan, day: dt.date, now: dt.datetime) -> bool:
+    """Whether a plan has anything to do on a day of the farm's clock that is not over at an instant."""
+    over = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=ZoneInfo(plan.farm.zone))
+    return PlannedTask.objects.filter(plan=plan, ends_at__gt=now, starts_at__lt=over).exists()
+
+
+def plan_to_keep(*, farm: Farm, first_on: dt.date, days: int) -> WeekPlan | None:
+    """Return the sent plan that a plan of these days has to hold on to: that of its first day, else the sent one that
+    begins later in them.
+    """
+    ruling = plan_of_day(farm=farm, day=first_on)
+    if ruling is not None:
+        return ruling
+    sent = sent_plan(farm=farm)
+    if sent is None:
+        return None
+    begins = sent.starts_at.astimezone(ZoneInfo(farm.zone)).date()
+    return sent if first_on < begins < first_on + dt.timedelta(days=days) else None
+
+
 def current_plan(*, farm: Farm) -> WeekPlan | None:
     """Return the plan that counts: the sent one, else the newest made one."""
     made = WeekPlan.objects.filter(farm=farm, state=PlanState.MADE).order_by("-number")

@@ -15,7 +15,7 @@ from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from scheduling.models import FieldPass, PassState, PlannedCare, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.passes import open_passes
-from scheduling.selectors.plans import plan_of_day
+from scheduling.selectors.plans import plan_to_keep
 from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.problem import Built, lay_problem
 from scheduling.selectors.sent import as_it_was_sent
@@ -112,7 +112,8 @@ def lay_week(
     if not passes:
         raise NothingToPlan(f"{farm.name} has no pass that is still to be done.")
     windows = pass_windows(farm=farm, passes=passes, starts_at=starts_at, days=days, as_of=as_of)
-    against = plan_of_day(farm=farm, day=local_date(starts_at, farm.zone)) if keep_sent else None
+    first_on = local_date(starts_at, farm.zone)
+    against = plan_to_keep(farm=farm, first_on=first_on, days=days) if keep_sent else None
     try:
         built = lay_problem(
             farm=farm,

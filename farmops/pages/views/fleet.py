@@ -13,7 +13,7 @@ from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.desk import days
 from farmops.desk.anew import newest_number
-from farmops.desk.holding import first_instant
+from farmops.desk.days import first_instant
 from farmops.farms.models import Farm, Hand, HandAway, Implement, Machine, Membership, Role
 from farmops.farms.services import out_of_work
 from farmops.pages import words

@@ -38,7 +38,7 @@ def planned_again(
     Where there is no plan, `back` is the address to go to with the reason; rules that clash have a page of their own.
     """
     now = clock.now()
-    from_day = first_on or days.working_day(farm=farm, today=clock.local_date(now, farm.zone))
+    from_day = first_on or days.day_to_plan_again(farm=farm, now=now)
     try:
         plan = plan_anew(
             farm=farm,

@@ -5,6 +5,7 @@ import datetime as dt
 import pytest
 
 from farmops.desk.days import (
+    day_to_plan_again,
     first_day,
     observed_to,
     refuse_far_day,
@@ -14,9 +15,11 @@ from farmops.desk.days import (
 )
 from farmops.farms.models import Farm
 from scheduling.models import PlanState, WeekPlan
-from scheduling.services.planning import BadWeek
-from tests.factories import make_farm
-from tests.scheduling.ground import MONDAY, make_dry_spring
+from scheduling.selectors.plans import plan_to_keep
+from scheduling.services.planning import BadWeek, send_plan
+from tests.factories import make_farm, make_field, make_pass, make_season
+from tests.scheduling.ground import MONDAY, SUNDAY_EVENING, make_dry_spring
+from tests.scheduling.weeks import made, working_farm
 
 pytestmark = pytest.mark.django_db
 FIRST = dt.date(2026, 4, 20)
@@ -61,6 +64,30 @@ def test_in_a_sent_week_tomorrow_is_offered(farm: Farm) -> None:
         problem={}, problem_hash="0" * 64, plan={}, windows={}, status="good", seed=1, limits={},
     )  # fmt: skip
     assert [suggested_day(farm=farm, today=on(day)) for day in (-1, 2, 5, 6)] == [on(0), on(3), on(6), on(7)]
+
+
+def test_what_is_said_on_sunday_evening_is_about_the_week_that_begins() -> None:
+    farm = working_farm()
+    make_pass(make_season(make_field(farm, "pond-40")), leave_cents=90_000)
+    assert day_to_plan_again(farm=farm, now=SUNDAY_EVENING) == on(-1)
+    plan = send_plan(plan=made(farm), now=SUNDAY_EVENING)
+    assert day_to_plan_again(farm=farm, now=SUNDAY_EVENING) == on(0)
+    assert day_to_plan_again(farm=farm, now=SUNDAY_EVENING - dt.timedelta(days=3)) == on(-4)
+    assert day_to_plan_again(farm=farm, now=MONDAY + dt.timedelta(hours=5)) == on(0)
+    again = made(farm, starts_at=MONDAY - dt.timedelta(days=1), keep_sent=True)
+    assert again.against == plan
+    assert plan_to_keep(farm=farm, first_on=on(-1), days=7) == plan
+    assert plan_to_keep(farm=farm, first_on=on(-7), days=7) is None
+
+
+def test_while_the_day_has_work_left_what_is_said_is_about_it() -> None:
+    farm = working_farm()
+    make_pass(make_season(make_field(farm, "pond-40")), leave_cents=90_000)
+    first = send_plan(plan=made(farm), now=SUNDAY_EVENING)
+    task = first.tasks.get()
+    made(farm, starts_at=MONDAY + dt.timedelta(days=1))
+    assert day_to_plan_again(farm=farm, now=task.ends_at - dt.timedelta(minutes=1)) == on(0)
+    assert day_to_plan_again(farm=farm, now=task.ends_at) == on(1)
 
 
 @pytest.mark.parametrize(("day", "is_refused"), [(-1, True), (0, False), (60, False), (61, True)])
