@@ -1,15 +1,18 @@
 """A stored plan beside the sent one that it changes: what moves, whether it had to, and what the change saves."""
 
 import datetime as dt
+from collections.abc import Mapping
 from typing import Any
 
 from scheduling.models import PlanState, WeekPlan
+from scheduling.selectors.passes import field_names, keys_in_words
 from scheduling.selectors.plans import sent_plan
 from scheduling.selectors.spoken import names_of
 from scheduling.selectors.worked_out import worked_out
 from scheduling.solver import ProblemError, parse_problem
 from scheduling.solver.choices import PlanMismatchError
-from scheduling.solver.compare import compare, to_json
+from scheduling.solver.compare import compare, counted, to_json
+from scheduling.solver.explain import moment
 from scheduling.solver.plan import from_json
 
 
@@ -45,7 +48,41 @@ def changes_of(*, plan: WeekPlan, before: WeekPlan) -> dict[str, Any] | None:
         return to_json(told)
 
     made_from = [before.problem, before.plan, plan.problem, plan.plan, names]
-    return worked_out("plan-changes-1", made_from, make) or None
+    told = worked_out("plan-changes-2", made_from, make)
+    return _with_what_none_can_do(told, plan, names) if told else None
+
+
+def _with_what_none_can_do(told: dict[str, Any], plan: WeekPlan, names: Mapping[str, str]) -> dict[str, Any]:
+    """Return the changes with what is no task any more because nobody and nothing here can do it told as left."""
+    whys = dict(plan.not_offered)
+    rows = [_left_or_gone(row, whys.get(row["id"].partition("#")[0]), plan, names) for row in told["tasks"]]
+    more = sum(now is not was for now, was in zip(rows, told["tasks"]))
+    if not more:
+        return told
+    changed, had_to = told["changed"] + more, told["had_to"] + more
+    of = sum(row["kind"] != "gone" for row in rows)
+    rest = told["says"].removeprefix(counted(told["changed"], of - more, told["had_to"]))
+    return {
+        **told,
+        "changed": changed,
+        "had_to": had_to,
+        "says": counted(changed, of, had_to) + rest,
+        "tasks": rows,
+    }
+
+
+def _left_or_gone(
+    row: dict[str, Any], why: str | None, plan: WeekPlan, names: Mapping[str, str]
+) -> dict[str, Any]:
+    if row["kind"] != "gone" or row["old"] is None or why is None:
+        return row
+    at = moment(parse_problem(plan.problem), row["old"]["from"])
+    outfit = names.get(row["old"]["mode"], row["old"]["mode"])
+    reason = keys_in_words(why, names=field_names(farm=plan.farm))
+    says = (
+        f"It was planned for {at} with {outfit}, and is now left. It had to: {reason[:1].lower()}{reason[1:]}"
+    )
+    return {**row, "kind": "left", "had_to": True, "rule": "modes", "says": says}
 
 
 def names_of_both(*, plan: WeekPlan, before: WeekPlan) -> dict[str, str]:

@@ -290,12 +290,7 @@ class _Comparing:
         return schedule_from(self.board, replace(self.plan, tasks=tuple(tasks)))
 
     def _total(self, changed: int, had_to: int, stands: int, old_cost: int | None) -> str:
-        if changed == 1:
-            says = f"1 task of {len(self.kinds)} changes{', and had to' if had_to else ', by choice'}."
-        elif changed:
-            says = f"{changed} tasks of {len(self.kinds)} change, {had_to} of them because they had to."
-        else:
-            says = "Nothing changes."
+        says = counted(changed, len(self.kinds), had_to)
         if old_cost is None:
             return f"{says} The old plan can no longer be kept: something that must be done would be left."
         assert self.plan.cost is not None
@@ -303,6 +298,15 @@ class _Comparing:
             f"{says} The new plan costs {_dollars(self.plan.cost)}; what still stands of the old one, "
             f"{stands} task{'' if stands == 1 else 's'}, would come to {_dollars(old_cost)} with the rest left."
         )
+
+
+def counted(changed: int, of: int, had_to: int) -> str:
+    """Return the sentence that counts the changes, and those of them that had to be."""
+    if not changed:
+        return "Nothing changes."
+    if changed == 1:
+        return f"1 task of {of} changes{', and had to' if had_to else ', by choice'}."
+    return f"{changed} tasks of {of} change, {had_to} of them because they had to."
 
 
 def _dollars(cents: int) -> str:

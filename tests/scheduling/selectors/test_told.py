@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from django.core.cache import cache
 
-from farmops.farms.models import Farm, Field, Hand, Machine
+from farmops.farms.models import Farm, Field, Hand, Implement, Machine
 from scheduling.models import PlanState, WeekPlan
 from scheduling.selectors import reasons
 from scheduling.selectors.changes import changes_of, plan_before
@@ -104,6 +104,20 @@ def test_what_had_to_change_and_what_it_costs_is_told_of_the_two_stored_plans(fa
     assert told["changed"] == len(moved)
     assert told["new_cost"] == second.cost_cents
     assert task.machine.name in moved[task.task_key]["says"]
+
+
+def test_what_nobody_can_do_any_more_is_told_as_left_and_not_as_gone(farm: Farm) -> None:
+    make_pass(make_season(make_field(farm, "mill-30")), "rip_bed", leave_cents=90_000)
+    first = send_plan(plan=made(farm), now=SUNDAY_EVENING)
+    assert first.tasks.filter(task_key="mill-30/rip_bed").exists()
+    Implement.objects.filter(code="bedder").update(down_until=MONDAY + dt.timedelta(days=8))
+    told = changes_of(plan=made(farm, keep_sent=True), before=first)
+    assert told is not None
+    row = next(one for one in told["tasks"] if one["id"] == "mill-30/rip_bed")
+    assert (row["kind"], row["had_to"]) == ("left", True)
+    assert "is now left. It had to: no tractor, implement and hand here can rip and bed" in row["says"]
+    assert (told["changed"], told["had_to"]) == (1, 1)
+    assert told["says"].startswith("1 task of 3 changes, and had to. The new plan costs $")
 
 
 def test_ids_in_a_sentence_are_put_in_words_and_plain_words_are_not(farm: Farm) -> None:
