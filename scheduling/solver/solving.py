@@ -23,6 +23,9 @@ Progress = Callable[[int | None, int | None], None]
 FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK = 0.25, 1.0, 0.03
 EXACT_SHARE = 0.7
 UNSURE_SHARE = 0.3
+MOST_SPARE_SHARE = 0.3
+MOST_WAYS_TO_PROVE = 2_500
+BOUND_S_A_TASK = 0.002
 # Below so many tasks times seconds the compiled kernel is not worth loading.
 FEW_TASK_SECONDS = 20
 BOUND_SHARE = 0.12
@@ -111,6 +114,11 @@ def solve(
     return _Solving(problem, seconds, seed, workers, rounds, progress, start, stop).run()
 
 
+def _may_be_in_reach(board: Board) -> bool:
+    """Whether the exact model may be small enough; to ask the model itself takes long for a large board."""
+    return sum(len(job.ways) for job in board.jobs) <= MOST_WAYS_TO_PROVE and is_in_reach(board)
+
+
 class _Solving:
     def __init__(
         self,
@@ -148,7 +156,7 @@ class _Solving:
 
     def _improve(self) -> None:
         whole = self.seconds - self.spare
-        can_prove = [one for one in self.tries if not one.is_settled and is_in_reach(one.board)]
+        can_prove = [one for one in self.tries if not one.is_settled and _may_be_in_reach(one.board)]
         if can_prove:
             first = min(whole * FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK * len(self.problem.tasks))
             self._search(self.began + first, self.rounds, LEGS if self.rounds is not None else FIRST_LEGS)
@@ -189,6 +197,8 @@ class _Solving:
 
     def _tighten(self) -> None:
         """Work out sharper bounds, in a share of the time."""
+        if self.rounds is None and self.seconds * BOUND_SHARE < BOUND_S_A_TASK * len(self.problem.tasks):
+            return
         until = None if self.rounds is not None else monotonic() + self.seconds * BOUND_SHARE
         for one in self.tries:
             if one.search.is_complete and not one.is_settled and not self._stopped():
@@ -198,12 +208,9 @@ class _Solving:
         self._tell(now=True)
 
     def _measure(self) -> None:
-        """Keep back about the time that the check and the plan's words will take at the end."""
-        one = next((one for one in self.tries if one.search.is_complete), None)
-        if one is not None and self.rounds is None:
-            began = monotonic()
-            self._checked(one, False)
-            self.spare = min(self.seconds * 0.3, 1.3 * (monotonic() - began))
+        """Keep back about the time that the check and the plan's words will take at the end, as long as all so far."""
+        if self.rounds is None:
+            self.spare = min(self.seconds * MOST_SPARE_SHARE, monotonic() - self.began)
 
     def _search(self, until: float, rounds: int | None, legs: Legs) -> None:
         open_tries = sorted(
