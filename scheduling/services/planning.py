@@ -59,7 +59,7 @@ class PlanFailedCheck(DomainError):
 
 
 class PlanIsReplaced(DomainError):
-    """A plan that a later one has replaced is not sent again."""
+    """A plan that a later one has replaced is not sent any more, nor one that is older than the one that is sent."""
 
     code = "plan_is_replaced"
     kind = Kind.CONFLICT
@@ -195,13 +195,24 @@ def make_plan(
 
 @transaction.atomic
 def send_plan(*, plan: WeekPlan, now: dt.datetime) -> WeekPlan:
-    """Mark a plan sent: its passes are sent, and the plan sent before is replaced. Doing it twice changes nothing."""
+    """Mark a plan sent: its passes are sent, and the plan sent before is replaced. Doing it twice changes nothing.
+
+    Raises PlanIsReplaced for a plan that is older than the one that is sent: whoever sends it has an old page before
+    them, and it knows nothing of what the later one was made for.
+    """
     Farm.objects.select_for_update().get(pk=plan.farm_id)
     plan.refresh_from_db()
     if plan.state == PlanState.SENT:
         return plan
     if plan.state == PlanState.REPLACED:
         raise PlanIsReplaced(f"Plan {plan.number} was replaced by a later one; make the plan anew.")
+    later = WeekPlan.objects.filter(
+        farm_id=plan.farm_id, state=PlanState.SENT, number__gt=plan.number
+    ).first()
+    if later is not None:
+        raise PlanIsReplaced(
+            f"Plan {plan.number} is older than plan {later.number}, which is sent; make the plan anew."
+        )
     WeekPlan.objects.filter(farm_id=plan.farm_id, state=PlanState.SENT).update(state=PlanState.REPLACED)
     WeekPlan.objects.filter(pk=plan.pk, state=PlanState.MADE).update(state=PlanState.SENT, sent_at=now)
     in_plan = set(PlannedTask.objects.filter(plan=plan).values_list("field_pass_id", flat=True))

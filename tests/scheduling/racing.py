@@ -21,7 +21,7 @@ from django.db import connection  # noqa: E402
 import farmops.celery  # noqa: E402, F401  (nudges need the configured app)
 from farmops.farms.models import Farm, Hand  # noqa: E402
 from scheduling.models import FieldPass, WeekPlan, WorkRecord  # noqa: E402
-from scheduling.services.planning import make_plan, send_plan  # noqa: E402
+from scheduling.services.planning import PlanIsReplaced, make_plan, send_plan  # noqa: E402
 from scheduling.services.refusals import Over24Hours  # noqa: E402
 from scheduling.services.work import record_work  # noqa: E402
 from tests.factories import (  # noqa: E402
@@ -87,9 +87,13 @@ def act(gate: threading.Barrier, number: int) -> dict[str, Any]:
         now=SUNDAY_EVENING,
     )
     gate.wait()
-    send_plan(plan=plan, now=SUNDAY_EVENING)
+    try:
+        send_plan(plan=plan, now=SUNDAY_EVENING)
+        is_sent = True
+    except PlanIsReplaced:
+        is_sent = False
     connection.close()
-    return {"is_new": is_new, "is_kept": is_kept}
+    return {"is_new": is_new, "is_kept": is_kept, "number": plan.number, "is_sent": is_sent}
 
 
 def main() -> None:
@@ -101,7 +105,7 @@ def main() -> None:
         "hand_min": sorted(WorkRecord.objects.values_list("hand_min", flat=True)),
         "done_ac": sorted(str(ac) for ac in FieldPass.objects.values_list("done_ac", flat=True)),
         "plans": list(WeekPlan.objects.order_by("number").values_list("number", flat=True)),
-        "states": sorted(WeekPlan.objects.values_list("state", flat=True)),
+        "states": list(WeekPlan.objects.order_by("number").values_list("state", flat=True)),
     }
     print(json.dumps({"told": told, "kept": kept}))
 

@@ -154,6 +154,17 @@ def test_sending_replaces_the_plan_sent_before_and_gives_passes_back(farm: Farm)
         send_plan(plan=first, now=SUNDAY_EVENING)
 
 
+def test_an_old_page_does_not_send_its_plan_over_a_later_one(farm: Farm) -> None:
+    two_fields(farm)
+    first, second, third = (made(farm) for _ in range(3))
+    send_plan(plan=second, now=SUNDAY_EVENING)
+    with pytest.raises(planning.PlanIsReplaced, match="Plan 1 is older than plan 2, which is sent"):
+        send_plan(plan=first, now=SUNDAY_EVENING)
+    send_plan(plan=third, now=SUNDAY_EVENING)
+    states = WeekPlan.objects.order_by("number").values_list("state", flat=True)
+    assert list(states) == [PlanState.MADE, PlanState.REPLACED, PlanState.SENT]
+
+
 def test_a_plan_made_anew_gives_planned_passes_that_it_leaves_back_to_waiting(farm: Farm) -> None:
     passes = two_fields(farm)
     made(farm)

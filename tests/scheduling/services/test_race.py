@@ -24,11 +24,13 @@ def race(env: dict[str, str]) -> None:
     report = json.loads(ran.stdout)
     assert sorted(one["is_new"] for one in report["told"]) == [False, False, True]
     assert sorted(one["is_kept"] for one in report["told"]) == [False, True, True], "a day has 24 hours"
+    was_sent = {one["number"]: one["is_sent"] for one in report["told"]}
+    assert was_sent[3], "the newest plan is sent whoever comes first"
     assert report["kept"] == {
         "hand_min": [60, 600, 600],
         "done_ac": ["0.00", "5.00", "5.00", "5.00"],
         "plans": [1, 2, 3],
-        "states": ["replaced", "replaced", "sent"],
+        "states": [*("replaced" if was_sent[number] else "made" for number in (1, 2)), "sent"],
     }
 
 
