@@ -13,6 +13,7 @@ from math import ceil
 from scheduling.solver.board import Board, Job
 from scheduling.solver.problem import Problem, Resource, Task
 from scheduling.solver.schedule import Place, Schedule
+from scheduling.solver.values import MOST_CENTS
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,10 @@ class Prices:
 
 
 def prices_of_change(problem: Problem, prices: Prices) -> dict[str, int]:
-    """Return the `change_cents` of every task that has a `was`."""
+    """Return the `change_cents` of every task that has a `was`.
+
+    No price is above what a problem may hold; only where more than a billion dollars are at stake does today's come to that.
+    """
     gone = cannot_stay(problem)
     least = {task.id: _by_hour(task.was.start, prices) for task in problem.tasks if task.was is not None}
     today = {
@@ -39,7 +43,7 @@ def prices_of_change(problem: Problem, prices: Prices) -> dict[str, int]:
     }
     found = {key: 0 if key in gone else cents for key, cents in least.items()}
     most = most_cents(problem) + sum(cents for key, cents in found.items() if key not in today)
-    return found | dict.fromkeys(today, most + 1)
+    return found | dict.fromkeys(today, min(most + 1, MOST_CENTS))
 
 
 def _by_hour(start: int, prices: Prices) -> int:

@@ -8,6 +8,7 @@ import pytest
 from scheduling.solver import Problem, check, parse_problem, solve
 from scheduling.solver.keeping import Prices, cannot_stay, most_cents, prices_of_change
 from scheduling.solver.plan import LeftTask, Plan
+from scheduling.solver.values import MOST_CENTS
 from tests.scheduling.solver import example
 from tests.scheduling.solver.tiny import everything, random_problem
 
@@ -44,6 +45,11 @@ def test_a_price_goes_by_the_day_that_was_sent() -> None:
     assert {key: prices[key] for key in "bc"} == {"b": 10_000, "c": 2_000}
     assert prices["a"] == most_cents(problem) + 12_001
     assert set(prices) == {"a", "b", "c"}
+
+
+def test_no_price_is_more_than_a_problem_may_hold() -> None:
+    problem = week(*(task(name, start, leave_cents=MOST_CENTS) for name, start in (("a", 480), ("b", 780))))
+    assert prices_of_change(problem, PRICES) == {"a": MOST_CENTS, "b": MOST_CENTS}
 
 
 @pytest.mark.parametrize(
