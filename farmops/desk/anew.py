@@ -6,7 +6,7 @@ from farmops.core import jobs
 from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.core.problems import DomainError, Kind
-from farmops.desk.days import refuse_far_day, weather_as_of
+from farmops.desk.days import first_instant, refuse_far_day, weather_as_of
 from farmops.desk.services import plan_week
 from farmops.farms.models import Farm
 from scheduling.models import WeekPlan
@@ -31,7 +31,7 @@ def plan_anew(
     *, farm: Farm, first_on: dt.date, seconds: float, made_by: User | None, now: dt.datetime
 ) -> WeekPlan:
     """Plan seven days from a day on; what was sent is held on to where it can be. It goes by the weather that the pages
-    show: where the record is old, by what was known when it ended.
+    show: where the record is old, by what was known when it ended, and as on the morning after.
 
     Raises PlanUnderWay while another plan of the farm is worked out, BadWeek for a day that is over or too far off,
     and what `plan_week` raises where there is no plan.
@@ -52,6 +52,7 @@ def plan_anew(
             made_by=made_by,
             now=now,
             as_of=weather_as_of(farm=farm, today=today),
+            seen_at=first_instant(farm=farm, now=now),
             keep_sent=True,
         )
     finally:

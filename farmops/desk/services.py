@@ -24,14 +24,15 @@ def plan_week(
     made_by: User | None = None,
     now: dt.datetime,
     as_of: dt.date | None = None,
+    seen_at: dt.datetime | None = None,
     keep_sent: bool = False,
     progress: Callable[..., None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> WeekPlan:
     """Plan the days from `first_on` on the farm's clock at the prices of that day, and store the plan.
 
-    `as_of` is the last day whose observed weather counts; the farm's today if None. Once `stop` says yes, the best plan
-    so far is stored.
+    `as_of` is the last day whose observed weather counts; the farm's today if None. `seen_at` is the instant that
+    is today for the plan, where it is not `now`. Once `stop` says yes, the best plan so far is stored.
     """
     return make_plan(
         farm=farm,
@@ -45,6 +46,7 @@ def plan_week(
         workers=workers,
         made_by=made_by,
         now=now,
+        seen_at=seen_at,
         keep_sent=keep_sent,
         progress=progress,
         stop=stop,

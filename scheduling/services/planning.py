@@ -169,15 +169,16 @@ def make_plan(
     workers: int,
     made_by: User | None,
     now: dt.datetime,
+    seen_at: dt.datetime | None = None,
     keep_sent: bool = False,
     progress: Callable[..., None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> WeekPlan:
     """Plan the days from an instant on, check the plan, and store it with the sent plan that it was made against.
 
-    `as_of` is the last day whose observed weather counts. With `keep_sent`, changing what the plan that was sent for
-    the first day says has a price. The same records, seed and `rounds` give the same plan; with `rounds` None the
-    time decides. Once `stop` says yes, the best plan so far is stored.
+    `as_of` is the last day whose observed weather counts; `seen_at` the instant that is today for the plan, where it is
+    not `now`. With `keep_sent`, changing what the plan that was sent for the first day says has a price. The same
+    records, seed and `rounds` give the same plan; with `rounds` None the time decides. Once `stop` says yes, the best plan so far is stored.
     """
     laid = lay_week(
         farm=farm,
@@ -185,7 +186,7 @@ def make_plan(
         days=days,
         prices=prices,
         as_of=as_of,
-        now=now,
+        now=seen_at or now,
         keep_sent=keep_sent,
     )
     limits = Limits(seconds, seed, rounds, workers)
