@@ -13,7 +13,7 @@ from farmops.pages.ground import ground_rows
 from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from scheduling.models import PlannedTask, WeekPlan
 from scheduling.selectors.left import left_in_words
-from scheduling.selectors.passes import OPEN_STATES, field_names, keys_in_words, open_passes, pass_key
+from scheduling.selectors.passes import OPEN_STATES, field_names, open_passes, pass_key
 from scheduling.selectors.plans import care_of_plan, left_of_plan, tasks_of_plan, worked_by_day
 from scheduling.selectors.reasons import Why, why_each
 
@@ -93,7 +93,7 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date) -> Board:
         work=words.whole_dollars(plan.plan.get("cost_parts", {}).get("direct", 0)),
         days=[words.short_date(day) for day in days],
         rows=_rows(plan, tasks, whys, farm=farm, start=start, days=days),
-        left=_left(plan, whys),
+        left=_left(plan),
         cost=cost_of(plan),
         ground=ground_rows(plan.windows.get("ground", []), names=field_names(farm=farm)),
         hands=len(_hands(plan, tasks)),
@@ -206,28 +206,13 @@ def _service(plan: WeekPlan, whys: Mapping[str, Why], *, farm: Farm, days: list[
     return row if stops else None
 
 
-def _left(plan: WeekPlan, whys: Mapping[str, Why]) -> list[Left]:
-    """Return what the plan left; where the plan's own reason can be told with names and numbers, it is."""
-    own = {row["id"].partition("#")[0]: row["id"] for row in reversed(plan.plan.get("left", []))}
-    names = field_names(farm=plan.farm)
-    said = {row["id"]: keys_in_words(row["why"], names=names) for row in plan.plan.get("left", [])}
+def _left(plan: WeekPlan) -> list[Left]:
+    """Return what the plan left, each with where it can be held."""
     ids = {pass_key(one): one.pk for one in open_passes(farm=plan.farm)}
-    rows = []
-    for one in left_in_words(plan=plan):
-        task_id = own.get(one.key, "")
-        better = whys.get(task_id)
-        why = one.why.replace(said[task_id], better.says) if better is not None else one.why
-        rows.append(
-            Left(
-                one.ground,
-                one.work,
-                why,
-                one.followers,
-                better.next_best if better is not None and why != one.why else (),
-                ids.get(one.key),
-            )
-        )
-    return rows
+    return [
+        Left(one.ground, one.work, one.why, one.followers, one.next_best, ids.get(one.key))
+        for one in left_in_words(plan=plan)
+    ]
 
 
 def _is_fixed(task: PlannedTask, plan: WeekPlan) -> bool:

@@ -7,6 +7,7 @@ from scheduling.models import WeekPlan
 from scheduling.selectors.care import care_names
 from scheduling.selectors.passes import KEY, field_names, keys_in_words, spoken_key
 from scheduling.selectors.plans import left_of_plan
+from scheduling.selectors.reasons import why_each
 
 ONLY_WAITS = "It waits for "
 MOVING = "moving the pivot"
@@ -14,20 +15,23 @@ MOVING = "moving the pivot"
 
 @dataclass(frozen=True)
 class LeftWork:
-    """One pass that a plan left: where, what, why, what on the same ground waits for it, and its key."""
+    """One pass that a plan left: where, what, why, what on the same ground waits for it, its key, and what doing it
+    after all would cost where that can be told.
+    """
 
     ground: str
     work: str
     why: str
     followers: tuple[str, ...] = ()
     key: str = ""
+    next_best: tuple[str, ...] = ()
 
 
 def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
     """Return what a plan left, in the order of the fields.
 
     A pass that only waits for another is told with the first cause on its ground; where the ground has no cause of
-    its own, it stands by itself.
+    its own, it stands by itself. The reasons are those of `why_each`, with names and numbers, where it has one.
     """
     names = field_names(farm=plan.farm) | care_names(farm=plan.farm)
     left = left_of_plan(plan=plan)
@@ -43,18 +47,26 @@ def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
             operation = KEY.fullmatch(key)
             is_move = operation is not None and operation["operation"] in PIVOT_MOVES
             followers.setdefault(causes[ground], []).append(MOVING if is_move else work)
+    own = {row["id"].partition("#")[0]: row for row in reversed(plan.plan.get("left", []))}
+    whys = why_each(plan=plan) if left else {}
     rows = []
     for key, why in left:
         ground, work = spoken_key(key, names=names)
         if key in waits and ground in causes:
             continue
+        better = whys.get(own[key]["id"]) if key in own else None
+        if better is not None and own[key]["why"] in why:
+            said, next_best = why.replace(own[key]["why"], better.says), better.next_best
+        else:
+            said, next_best = why, ()
         rows.append(
             LeftWork(
                 ground,
                 work,
-                keys_in_words(why, names=names),
+                keys_in_words(said, names=names),
                 tuple(dict.fromkeys(followers.get(key, ()))),
                 key,
+                next_best,
             )
         )
     return rows

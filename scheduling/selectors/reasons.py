@@ -1,5 +1,7 @@
 """Why a stored plan has each task when it does, what the next best choice would cost, and why others are left."""
 
+import re
+from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +13,7 @@ from scheduling.solver.choices import PlanMismatchError
 from scheduling.solver.plan import from_json
 from scheduling.solver.reasons import explain, to_json
 
+SHUT_UNTIL = re.compile(r"It is shut until [^.]+\.")
 NONE: dict[str, Any] = {"format": "plan-reasons/1", "tasks": [], "left": []}
 
 
@@ -35,13 +38,50 @@ def reasons_of(*, plan: WeekPlan) -> dict[str, Any]:
         except (ProblemError, PlanMismatchError):
             return NONE
 
-    return worked_out("plan-reasons-1", [plan.problem, plan.plan, names], make)
+    return worked_out("plan-reasons-2", [plan.problem, plan.plan, names], make)
 
 
 def why_each(*, plan: WeekPlan) -> dict[str, Why]:
-    """Return for each task of a plan, standing or left, why it is so and what else could be, by its id."""
+    """Return for each task of a plan, standing or left, why it is so and what else could be, by its id.
+
+    Where hours are shut, it is told by which limit.
+    """
     told = reasons_of(plan=plan)
-    return {row["id"]: _why(row) for row in (*told["tasks"], *told["left"])}
+    shut = {row["pass"]: row["shut"] for row in plan.windows.get("passes", [])}
+    begins = {row["id"]: row["from"] for row in plan.plan.get("tasks", [])}
+    whys = {}
+    for row in (*told["tasks"], *told["left"]):
+        stretches = shut.get(row["id"].partition("#")[0], [])
+        whys[row["id"]] = _why({**row, "says": _with_limit(row, stretches, begins.get(row["id"]))})
+    return whys
+
+
+def _with_limit(row: dict[str, Any], shut: list[dict[str, Any]], begins: int | None) -> str:
+    """Return the sentence of a reason, with the limit that shuts the hours it tells of."""
+    says: str = row["says"]
+    if begins is None:
+        limit = _shuts_longest(shut) if row["cause"] == "never" else ""
+        return f"{says} Shut for longest: {limit}." if limit else says
+    before = [one for one in shut if one["to"] <= begins]
+    limit = _short(max(before, key=lambda one: one["to"])["says"]) if before else ""
+    return SHUT_UNTIL.sub(lambda found: f"{found[0]} {_capital(limit)}.", says) if limit else says
+
+
+def _shuts_longest(shut: list[dict[str, Any]]) -> str:
+    """Return in words the limit that shuts the most of these days; "" where nothing does."""
+    minutes: Counter[str] = Counter()
+    for one in shut:
+        minutes[one["limit"]] += one["to"] - one["from"]
+    if not minutes:
+        return ""
+    limit = minutes.most_common(1)[0][0]
+    longest = max((one for one in shut if one["limit"] == limit), key=lambda one: one["to"] - one["from"])
+    return _short(longest["says"])
+
+
+def _short(says: str) -> str:
+    """Return the limit alone of what is said of shut hours, without when they end."""
+    return says.partition(";")[0]
 
 
 def _why(row: dict[str, Any]) -> Why:

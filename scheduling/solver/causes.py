@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 from scheduling.solver import lifting
 from scheduling.solver.choices import Choice, Choices
+from scheduling.solver.explain import lasting
 from scheduling.solver.lifting import Rule, Sooner, numbers_of
 from scheduling.solver.nexts import difference
 from scheduling.solver.problem import Stretch
-from scheduling.solver.telling import Teller, dearer, lasting, listed, money, parted
+from scheduling.solver.telling import Teller, differing, listed, money
 from scheduling.solver.timeline import UNITS_PER_CENT
 
 
@@ -50,9 +51,8 @@ def _price(choices: Choices, sooner: Choice, teller: Teller) -> Cause:
         return Cause(
             "was", f"The sent plan has it so. Starting it {when} would {gain}, and the change costs {change}."
         )
-    words = parted(parts)
-    says = f"Its outfit could start it sooner, {when}, and that would {dearer(more)}"
-    return Cause("price", f"{says}{f': {words}' if words else ''}.")
+    says = f"Its outfit could start it sooner, {when}, and that would {differing(more, parts)}."
+    return Cause("price", says)
 
 
 class _Binding:
@@ -139,12 +139,17 @@ class _Binding:
             *self._outfit(rules, off),
             *self._hours(rules),
             *self._roads(rules),
-            *map(self._one, rules),
+            *(self._one(rule) for rule in rules if not self._is_told_as_shut(rule, rules)),
         ):
             if sentence:
                 told.append(sentence)
                 clear = max(clear, until)
         return " ".join(told), clear
+
+    def _is_told_as_shut(self, rule: Rule, rules: Sequence[Rule]) -> bool:
+        """Whether a rule says no more than that it is shut until the same minute."""
+        is_both = rule.kind == lifting.EARLIEST and any(one.kind == lifting.WINDOW for one in rules)
+        return is_both and _since(self.task.open, self.start) == self.task.earliest
 
     def _outfit(self, rules: Sequence[Rule], off: int | None) -> list[tuple[str, int]]:
         groups: dict[tuple[int, int], list[int]] = {}
@@ -206,7 +211,7 @@ class _Binding:
             who, one = self.teller.all(self.resources[r].id for r in members), len(members) == 1
             at = self.teller.at(since)
             says = (
-                f"{who} {'starts' if one else 'start'} work at {at}"
+                f"{who} {'is' if one else 'are'} not at work before {at}"
                 if are_hands
                 else f"{who} cannot be used before {at}"
             )

@@ -9,7 +9,7 @@ import numpy as np
 from scheduling.solver.board import Board, Job
 from scheduling.solver.problem import Mode, Problem, Task
 from scheduling.solver.schedule import Schedule
-from scheduling.solver.timeline import UNITS_PER_CENT
+from scheduling.solver.timeline import UNITS_PER_CENT, Workable
 
 Name = Callable[[str], str]
 
@@ -41,6 +41,16 @@ def moment(problem: Problem, minute: int) -> str:
     return f"{day(problem, minute)} {clock(problem, minute)}"
 
 
+def lasting(minutes: int) -> str:
+    """Return minutes as people say them: "45 minutes", "2 h", "2 h 30 min", "3 days"."""
+    if minutes < 60:
+        return f"{minutes} minute{'' if minutes == 1 else 's'}"
+    if minutes % 1440 == 0:
+        return f"{minutes // 1440} day{'' if minutes == 1440 else 's'}"
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
 def why_hopeless(schedule: Schedule, job: Job, name: Name = str) -> tuple[str, int | None, str] | None:
     """Return why nothing else of the plan matters to this left job: a kind, the job it waits for, a sentence."""
     board, task = schedule.board, job.task
@@ -54,7 +64,6 @@ def why_hopeless(schedule: Schedule, job: Job, name: Name = str) -> tuple[str, i
 
 def why_left(schedule: Schedule, job: Job) -> str:
     """Return the sentence that tells why this job is left in the schedule."""
-    board = schedule.board
     hopeless = why_hopeless(schedule, job)
     if hopeless is not None:
         return hopeless[2]
@@ -64,7 +73,7 @@ def why_left(schedule: Schedule, job: Job) -> str:
         assert window is not None
         low = window[0]
         if all(way.options.starts[-1] < low for way in job.ways):
-            return f"What it waits for ends too late: it could start at {moment(board.problem, low)} at the soonest."
+            return "What it waits for ends too late to do it after that in these days."
         return (
             "All outfits that could do it are taken by other work, or on the road, in the hours it is open."
         )
@@ -83,7 +92,7 @@ def _why_not_fixed(board: Board, task: Task, name: Name) -> str:
     at = (
         moment(board.problem, fixed.start)
         if 0 <= fixed.start < board.horizon
-        else "a time outside the horizon"
+        else "a time outside the days that are planned"
     )
     if task.earliest > fixed.start:
         return f"It is fixed to {at}, before the first minute it may start."
@@ -95,10 +104,10 @@ def _why_not_fixed(board: Board, task: Task, name: Name) -> str:
         return f"It is fixed to {at}, when the work is shut or one of {name(mode.id)} is off."
     starts, ends, _ = workable.run(grid, mode.minutes)
     if not len(starts):
-        return f"It is fixed to {at}, and could not end inside the horizon."
+        return f"It is fixed to {at}, and could not end in the days that are planned."
     if task.hold_limit is not None and int(ends[0] - starts[0]) > task.hold_limit:
         return (
-            f"It is fixed to {at}, and would be held for longer than its limit of {task.hold_limit} minutes."
+            f"It is fixed to {at}, and would be held for longer than its limit of {lasting(task.hold_limit)}."
         )
     return (
         f"It is fixed to {at}, and its outfit cannot be there by then, from where it stands or from the other "
@@ -116,7 +125,7 @@ def why_never(board: Board, task: Task) -> str:
 def _why_no_mode(board: Board, task: Task, mode: Mode) -> tuple[int, str]:
     workable = board.workable(task, mode)
     if not task.open:
-        return 5, "It is shut over the whole horizon."
+        return 5, "It is shut all through these days."
     if not len(workable.first):
         return 4, "It is never open while all of an outfit are at work."
     latest = board.horizon if task.latest is None else task.latest
@@ -125,8 +134,14 @@ def _why_no_mode(board: Board, task: Task, mode: Mode) -> tuple[int, str]:
     if task.under_way is not None:
         grid = np.zeros(1, dtype=np.int64)
     if not len(grid):
-        return 3, "In the time it may start, no start on the step is open."
+        return 3, "It is shut at every time it may start."
     starts, _, _ = workable.run(grid, needed)
     if not len(starts):
-        return 2, f"It could not end inside the horizon: it needs {needed} open minutes and has fewer."
-    return 1, f"It would be held for longer than its limit of {task.hold_limit} minutes."
+        return 2, _too_short(workable, int(grid[0]), needed)
+    return 1, f"It would be held for longer than its limit of {lasting(task.hold_limit or 0)}."
+
+
+def _too_short(workable: Workable, first: int, needed: int) -> str:
+    minutes = int((workable.end - workable.first.clip(first)).clip(0).sum())
+    most = f"no more than {lasting(minutes)} of these days are open with its outfit at work"
+    return f"It needs {lasting(needed)}, and {most}."

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 from scheduling.solver.board import Job
 from scheduling.solver.choices import place_of
+from scheduling.solver.explain import lasting
 from scheduling.solver.line import Stop
 from scheduling.solver.problem import Mode, Stretch
 from scheduling.solver.schedule import Place, Schedule
-from scheduling.solver.telling import Teller, lasting
+from scheduling.solver.telling import Teller
 
 NEVER = 10**9
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from scheduling.solver import cost, lifting
 from scheduling.solver.board import Job, Way
 from scheduling.solver.choices import Arrays, Choice, Choices
-from scheduling.solver.explain import why_hopeless
+from scheduling.solver.explain import lasting, why_hopeless
 from scheduling.solver.lifting import Rule, Sooner, numbers_of
 from scheduling.solver.nexts import NextBest, cheapest_of
 from scheduling.solver.schedule import Schedule
@@ -79,10 +79,13 @@ def _against_leaving(units: int) -> str:
 def _in_the_way(choices: Choices, teller: Teller) -> LeftReason:
     """Name what hinders the way that could start soonest: other work, or else the rule that does so alone, or a set."""
     found = _soonest_way(choices, is_work_only=True)
-    opening = "No outfit is free for it in its open hours."
+    opening = "No outfit is free for it in its open hours"
     if found is None:
+        late = _too_late(choices, teller)
+        if late is not None:
+            return late
         found = _soonest_way(choices, is_work_only=False)
-        opening = "It could not be done even if other work gave way."
+        opening = "It could not be done even if other work gave way"
     if found is None:
         says = "No outfit could do it, even if nothing else were to be done."
         return LeftReason(choices.job.task.id, "never", says)
@@ -91,8 +94,26 @@ def _in_the_way(choices: Choices, teller: Teller) -> LeftReason:
     told = [_taken(choices, way, taken, start, teller)] if taken else []
     told += [_hinders(choices, rule, teller) for rule in rules if rule.kind != lifting.OUTFIT]
     mode, when = teller.name(way.mode.id), teller.at(start)
-    says = f"{opening} {mode} could start it {when}, but {listed(told)}."
+    says = f"{opening}: {mode} could start it {when}, but {listed(told)}."
     return LeftReason(choices.job.task.id, rules[0].kind, says, _blocker(choices, way, rules[0], start))
+
+
+def _too_late(choices: Choices, teller: Teller) -> LeftReason | None:
+    """Return the reason where what it waits for ends too late for each of its ways; None where it is more than that."""
+    jobs, places = choices.schedule.board.jobs, choices.schedule.places
+    ready = []
+    for ahead, least, _ in choices.job.before:
+        place = places[ahead]
+        assert place is not None
+        ready.append((place.end + least, place.end, least, jobs[ahead].task.id))
+    if not ready:
+        return None
+    low, end, least, name = max(ready)
+    if any(int(way.options.starts[-1]) >= low for way in choices.job.ways):
+        return None
+    rest = f", and {lasting(least)} must lie between" if least else ""
+    says = f"It comes after {teller.name(name)}, which ends {teller.at(end)}{rest}: too late to do it in these days."
+    return LeftReason(choices.job.task.id, lifting.PREDECESSOR, says, name)
 
 
 def _soonest_way(choices: Choices, *, is_work_only: bool) -> tuple[int, Way, tuple[Rule, ...]] | None:

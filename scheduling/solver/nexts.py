@@ -13,7 +13,10 @@ from scheduling.solver.explain import local
 from scheduling.solver.plan import PARTS
 from scheduling.solver.problem import Problem
 from scheduling.solver.schedule import Place
-from scheduling.solver.telling import Teller, dearer, parted
+from scheduling.solver.telling import Teller, dearer, differing
+
+MOST_NAMED = 3
+"""So many tasks that would be left with one are named; more are counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,9 +127,7 @@ def as_next(choices: Choices, choice: Choice, teller: Teller) -> NextBest:
     mode, now = place.way.mode.id, choices.place.way.mode.id
     outfit = "the same outfit" if mode == now else teller.name(mode)
     when = "at the same hour" if place.start == choices.place.start else teller.at(place.start)
-    words = parted(parts)
-    says = f"{_first_up(when)} with {outfit} would {dearer(choice.more_units)}"
-    says += f": {words}." if words else "."
+    says = f"{_first_up(when)} with {outfit} would {differing(choice.more_units, parts)}."
     cents = tuple((part, cost.cents(units)) for part, units in parts.items() if cost.cents(units))
     return NextBest(mode, place.start, place.end, cost.cents(choice.more_units), says, cents)
 
@@ -139,6 +140,8 @@ def leaving(choices: Choices, teller: Teller) -> NextBest | None:
     units, behind = found
     jobs = choices.schedule.board.jobs
     names = teller.all(jobs[number].task.id for number in behind)
+    if len(behind) > MOST_NAMED:
+        names = f"the {len(behind)} others that wait for it"
     says = f"Leaving it undone{f', and with it {names},' if names else ''} would {dearer(units)}."
     return NextBest(None, None, None, cost.cents(units), says)
 

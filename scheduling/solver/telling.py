@@ -55,19 +55,20 @@ def dearer(units: int) -> str:
     return f"cost {money(units)} more" if cents > 0 else f"save {money(units)}"
 
 
+def differing(units: int, parts: Mapping[str, int]) -> str:
+    """Return what a difference is and where it comes from: "cost $4.00 more, all of it on the road", "cost $4.00 more:
+    $5.00 more on the road and $1.00 less for being late".
+    """
+    told = [part for part, amount in parts.items() if cost.cents(amount)]
+    if len(told) == 1 and cost.cents(parts[told[0]]) == cost.cents(units):
+        return f"{dearer(units)}, all of it {_PART_WORDS[told[0]]}"
+    words = parted(parts)
+    return f"{dearer(units)}: {words}" if words else dearer(units)
+
+
 def parted(parts: Mapping[str, int]) -> str:
     """Return the parts of a difference in words, the greatest first: "$9.00 more on the road"; "" for none."""
     told = [(part, units) for part, units in parts.items() if cost.cents(units)]
     told.sort(key=lambda item: -abs(item[1]))
     words = [f"{money(units)} {'more' if units > 0 else 'less'} {_PART_WORDS[part]}" for part, units in told]
     return listed(words)
-
-
-def lasting(minutes: int) -> str:
-    """Return minutes as people say them: "45 minutes", "2 h", "2 h 30 min", "3 days"."""
-    if minutes < 60:
-        return f"{minutes} minute{'' if minutes == 1 else 's'}"
-    if minutes % 1440 == 0:
-        return f"{minutes // 1440} day{'' if minutes == 1440 else 's'}"
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest} min" if rest else f"{hours} h"

@@ -27,8 +27,16 @@ def test_what_only_waits_is_told_with_the_cause_on_its_ground() -> None:
             ("red-cart/plant", "It waits for pond-40/disk, which is left."),
         ]
     ) == [
-        LeftWork("Pond Forty", "disk", "What it waits for ends too late.", ("moving the pivot", "plant")),
-        LeftWork("Red Cart", "plant", "It waits for “disk” on Pond Forty, which is left."),
+        LeftWork(
+            "Pond Forty",
+            "disk",
+            "What it waits for ends too late.",
+            ("moving the pivot", "plant"),
+            "pond-40/disk",
+        ),
+        LeftWork(
+            "Red Cart", "plant", "It waits for “disk” on Pond Forty, which is left.", (), "red-cart/plant"
+        ),
     ]
 
 

@@ -10,12 +10,14 @@ from farmops.farms.models import Farm, Field, Hand, Implement, Machine
 from scheduling.models import PlanState, WeekPlan
 from scheduling.selectors import reasons
 from scheduling.selectors.changes import changes_of, plan_before
+from scheduling.selectors.left import left_in_words
 from scheduling.selectors.passes import field_names
 from scheduling.selectors.reasons import reasons_of, why_each
 from scheduling.selectors.spoken import ids_in_words, names_of
 from scheduling.services.planning import send_plan
-from scheduling.solver import check, from_json, parse_problem
+from scheduling.solver import check, from_json, parse_problem, solve
 from scheduling.solver.explain import moment
+from scheduling.solver.plan import to_json
 from tests.factories import make_field, make_pass, make_season
 from tests.scheduling.ground import MONDAY, SUNDAY_EVENING
 from tests.scheduling.weeks import made, working_farm
@@ -104,6 +106,36 @@ def test_what_had_to_change_and_what_it_costs_is_told_of_the_two_stored_plans(fa
     assert told["changed"] == len(moved)
     assert told["new_cost"] == second.cost_cents
     assert task.machine.name in moved[task.task_key]["says"]
+
+
+def test_shut_hours_are_told_by_the_limit_that_shuts_them(farm: Farm) -> None:
+    """The limits stand in the windows that are stored with the plan; the latest before the start is the one that told."""
+    plan = made(farm)
+    task = next(one for one in plan.problem["tasks"] if one["id"] == "pond-40/disk")
+    task["open"] = [{"from": 900, "to": 10_080}]
+    for row in plan.windows["passes"]:
+        row["shut"] = [
+            {"from": 0, "to": 300, "limit": "power", "says": "the power supplier shuts the well"},
+            {
+                "from": 300,
+                "to": 900,
+                "limit": "sticks",
+                "says": "sticks to the boot: topsoil 0.26; opens about 3 pm",
+            },
+        ]
+    problem = parse_problem(plan.problem)
+    plan.plan = to_json(solve(problem, seconds=1, rounds=20))
+    told = why_each(plan=plan)["pond-40/disk"].says
+    assert f"It is shut until {moment(problem, 900)}. Sticks to the boot: topsoil 0.26." in told
+    assert "opens about" not in told
+    task["open"] = [{"from": 900, "to": 910}]
+    plan.plan = to_json(solve(parse_problem(plan.problem), seconds=1, rounds=20))
+    told = why_each(plan=plan)["pond-40/disk"].says
+    assert told.endswith(
+        "of these days are open with its outfit at work. Shut for longest: sticks to the boot: topsoil 0.26."
+    )
+    (left,) = left_in_words(plan=plan)
+    assert left.why == told, "the table of the command and the page say the same"
 
 
 def test_what_nobody_can_do_any_more_is_told_as_left_and_not_as_gone(farm: Farm) -> None:

@@ -62,14 +62,14 @@ def _reason(farm: dict[str, Any], *placed: tuple[str, str, int, int]) -> Reason:
 def test_a_hand_who_starts_work_then_is_the_cause() -> None:
     reason = _reason(_farm(_task("a")), ("a", "tractor+ann", 480, 600))
     assert (reason.cause, reason.blocker) == ("hours", "ann")
-    assert reason.says == "ann starts work at Mon Apr 5 8:00 am."
+    assert reason.says == "ann is not at work before Mon Apr 5 8:00 am."
 
 
 def test_names_are_told_in_place_of_ids() -> None:
     problem = parse_problem(_farm(_task("a")))
     plan = _planned(problem, ("a", "tractor+ann", 480, 600))
     named = explain(problem, plan, names={"ann": "Ann Beale"}).placed[0]
-    assert named.says == "Ann Beale starts work at Mon Apr 5 8:00 am."
+    assert named.says == "Ann Beale is not at work before Mon Apr 5 8:00 am."
     assert named.blocker == "ann"
 
 
@@ -121,7 +121,7 @@ def test_a_morning_after_a_full_day_tells_both() -> None:
     reason = _reason(farm, ("a", "tractor+ann", 480, 960), ("b", "tractor+ann", 1920, 2040))
     assert (reason.cause, reason.blocker) == ("hours", "ann")
     assert reason.says == (
-        "ann starts work at Tue Apr 6 8:00 am. Before that: tractor and ann are taken by a until Mon Apr 5 4:00 pm."
+        "ann is not at work before Tue Apr 6 8:00 am. Before that: tractor and ann are taken by a until Mon Apr 5 4:00 pm."
     )
 
 
@@ -151,8 +151,8 @@ def test_a_dearer_hour_is_told_by_its_parts() -> None:
     assert reason.cause == "price"
     # 11:45 am: 15 minutes at even odds and $6 an hour: 15 / 60 x 0.5 x $6.
     assert reason.says == (
-        "Its outfit could start it sooner, Mon Apr 5 11:45 am, and that would cost $0.75 more: "
-        "$0.75 more for the risk of weather."
+        "Its outfit could start it sooner, Mon Apr 5 11:45 am, and that would cost $0.75 more, "
+        "all of it for the risk of weather."
     )
     assert reason.next_best is not None
     assert (reason.next_best.more_cents, reason.next_best.parts) == (0, ())
@@ -196,11 +196,11 @@ def test_the_next_best_hour_outfit_and_day_are_told_apart() -> None:
     assert reason.other_day is not None
     assert (reason.next_best.start, reason.next_best.more_cents) == (495, 15)
     assert reason.next_best.says == (
-        "Mon Apr 5 8:15 am with the same outfit would cost $0.15 more: $0.15 more for being late."
+        "Mon Apr 5 8:15 am with the same outfit would cost $0.15 more, all of it for being late."
     )
     assert (reason.other_outfit.mode, reason.other_outfit.start) == ("tractor+ben", 480)
     assert reason.other_outfit.says == (
-        "At the same hour with tractor+ben would cost $30.00 more: $30.00 more for the work itself."
+        "At the same hour with tractor+ben would cost $30.00 more, all of it for the work itself."
     )
     assert (reason.other_day.start, reason.other_day.more_cents) == (1920, 24 * 60)
     assert reason.says.endswith("No other outfit could start it sooner.")
@@ -228,7 +228,7 @@ def test_a_left_task_names_what_takes_its_outfit() -> None:
     left = _left(farm, ("a", "tractor+ann", 480, 600))
     assert (left.cause, left.blocker) == ("outfit", "a")
     assert left.says == (
-        "No outfit is free for it in its open hours. tractor+ann could start it Mon Apr 5 8:00 am, "
+        "No outfit is free for it in its open hours: tractor+ann could start it Mon Apr 5 8:00 am, "
         "but tractor and ann are taken by a."
     )
 
@@ -247,8 +247,14 @@ def test_a_left_task_that_costs_more_than_leaving_says_how_much() -> None:
 @pytest.mark.parametrize(
     ("changes", "cause", "says"),
     [
-        ({"open": []}, "never", "It is shut over the whole horizon."),
+        ({"open": []}, "never", "It is shut all through these days."),
         ({"modes": []}, "never", "There is no outfit for it."),
+        # Two hours are needed; of 8 am to 9:30 am a start at 8:15 at the soonest leaves 75 minutes.
+        (
+            {"open": [{"from": 480, "to": 570}], "earliest": 490},
+            "never",
+            "It needs 2 h, and no more than 1 h 15 min of these days are open with its outfit at work.",
+        ),
         (
             {"fixed": {"mode": "gone", "from": 0}},
             "fixed",
@@ -263,6 +269,26 @@ def test_a_left_task_that_could_never_be_done_says_why(
     assert (left.cause, left.says) == (cause, says)
 
 
+def test_a_left_task_whose_forerunner_ends_too_late_says_when_that_ends() -> None:
+    last = {"open": [{"from": 0, "to": 1000}], "after": [{"task": "a", "min_gap": 720}]}
+    left = _left(_farm(_task("a"), _task("b", **last)), ("a", "tractor+ann", 480, 600))
+    assert (left.cause, left.blocker) == ("predecessor", "a")
+    assert left.says == (
+        "It comes after a, which ends Mon Apr 5 10:00 am, and 12 h must lie between: too late to do it in these days."
+    )
+
+
+def test_many_that_would_be_left_with_one_are_counted_and_not_named() -> None:
+    chain = [_task("a", open=[{"from": 480, "to": 600}])]
+    short = {"id": "tractor+ann", "resources": ["tractor", "ann"], "minutes": 30, "cents": 1000}
+    chain += [_task(f"b{n}", place="a", after=[{"task": "a"}], modes=[short]) for n in range(4)]
+    problem = parse_problem(_farm(*chain))
+    rest = [(f"b{n}", "tractor+ann", 600 + 30 * n, 630 + 30 * n) for n in range(4)]
+    best = explain(problem, _planned(problem, ("a", "tractor+ann", 480, 600), *rest)).placed[0].next_best
+    assert best is not None
+    assert best.says.startswith("Leaving it undone, and with it the 4 others that wait for it, would cost $")
+
+
 def test_a_left_task_that_waits_for_a_left_one_names_it() -> None:
     left = _left(_farm(_task("a", leave_cents=1), _task("b", after=[{"task": "a"}])))
     assert (left.cause, left.blocker) == ("predecessor", "a")
@@ -273,7 +299,7 @@ def test_the_worked_example_of_the_rule_book_is_explained() -> None:
     (reason,) = explain(problem, from_json(example.plan())).placed
     # The rule book: the disk needs 40 minutes of its road calendar, the hand 20 from 420, so 450 at the soonest.
     assert reason.says == (
-        "hand-1 starts work at Mon Apr 5 7:00 am, and then needs 20 minutes to get ready here. "
+        "hand-1 is not at work before Mon Apr 5 7:00 am, and then needs 20 minutes to get ready here. "
         "disk-1 needs 40 minutes to get ready here, and can be there Mon Apr 5 7:20 am at the soonest."
     )
     # At 480, where the sent plan had it, the change of $5 would not be paid, and nothing else differs.

@@ -30,7 +30,7 @@ def test_reasons_are_told_day_by_day(tmp_path: Path) -> None:
     assert told[1:4] == [
         "Mon Apr 5",
         "  7:30 am to 1:15 pm: field-01/disk, tractor-1+disk-1+hand-1",
-        "      Why then: hand-1 starts work at Mon Apr 5 7:00 am, and then needs 20 minutes to get ready here. "
+        "      Why then: hand-1 is not at work before Mon Apr 5 7:00 am, and then needs 20 minutes to get ready here. "
         "disk-1 needs 40 minutes to get ready here, and can be there Mon Apr 5 7:20 am at the soonest.",
     ]
     assert told[4].startswith("      Next best: ")

@@ -99,7 +99,7 @@ def test_a_task_that_is_shut_when_its_outfit_works_is_left_and_says_so() -> None
     # Open from 0 to 100, and the hand comes at 400.
     assert _why(_solved(problem), "north/extra") == "It is never open while all of an outfit are at work."
     _task(problem, "north/extra")["open"] = []
-    assert _why(_solved(problem), "north/extra") == "It is shut over the whole horizon."
+    assert _why(_solved(problem), "north/extra") == "It is shut all through these days."
 
 
 def test_a_successor_of_a_left_task_says_whom_it_waits_for() -> None:
