@@ -178,7 +178,8 @@ def make_plan(
 
     `as_of` is the last day whose observed weather counts; `seen_at` the instant that is today for the plan, where it is
     not `now`. With `keep_sent`, changing what the plan that was sent for the first day says has a price. The same
-    records, seed and `rounds` give the same plan; with `rounds` None the time decides. Once `stop` says yes, the best plan so far is stored.
+    records, seed and `rounds` give the same plan; with `rounds` None the time decides. Once `stop` says yes, the best
+    plan so far is stored.
     """
     laid = lay_week(
         farm=farm,
