@@ -4,6 +4,7 @@ from typing import Any
 
 from farmops.desk.supposing import Answer, Help
 from farmops.desk.week_table import dollars
+from scheduling.solver.explain import lasting
 
 FORMAT = "plan-help/1"
 MOST_NAMED = 4
@@ -59,8 +60,9 @@ def changes_in_words(one: Answer) -> list[str]:
     if one.moved:
         told.append(f"{len(one.moved)} {'pass moves' if len(one.moved) == 1 else 'passes move'}.")
     if one.overtime_min:
-        hours, minutes = divmod(abs(one.overtime_min), 60)
-        told.append(f"{'More' if one.overtime_min > 0 else 'Less'} overtime: {hours} h {minutes:02d} min.")
+        told.append(
+            f"{'More' if one.overtime_min > 0 else 'Less'} overtime: {lasting(abs(one.overtime_min))}."
+        )
     return told
 
 

@@ -13,7 +13,8 @@ from farmops.farms.models import Farm
 from farmops.farms.operations import WORDS
 from ledger.selectors.prices import plan_prices
 from scheduling.models import WeekPlan
-from scheduling.selectors.spoken import names_of
+from scheduling.selectors.passes import field_names
+from scheduling.selectors.spoken import ids_in_words, names_of
 from scheduling.services.planning import Limits, lay_week, solve_week
 from scheduling.services.supposing import read_back, understood
 from scheduling.solver.supposing import FEWER, Supposition, in_words
@@ -90,7 +91,7 @@ def what_would_help(
         )
     finally:
         jobs.give_back(job=job, slot=plan.number)
-    return _help(answers, names)
+    return _help(answers, names, field_names(farm=plan.farm))
 
 
 def suppose_week(
@@ -137,7 +138,7 @@ def suppose_week(
         told=_told(told, names),
         stop=stop,
     )
-    return _help(answers, names)
+    return _help(answers, names, field_names(farm=farm))
 
 
 def _names(farm: Farm, problem: Mapping[str, Any]) -> dict[str, str]:
@@ -155,15 +156,15 @@ def _told(
     )
 
 
-def _help(answers: Answers, names: Mapping[str, str]) -> Help:
-    found = [_answer(one, names) for one in answers.worths]
+def _help(answers: Answers, names: Mapping[str, str], fields: Mapping[str, str]) -> Help:
+    found = [_answer(one, names, fields) for one in answers.worths]
     found.sort(key=lambda one: (one.cents is None, -(one.cents or 0)))
     assert answers.base.cost is not None
     assert answers.base.bound is not None
     return Help(answers.base.cost, answers.base.bound, tuple(found))
 
 
-def _answer(one: Worth, names: Mapping[str, str]) -> Answer:
+def _answer(one: Worth, names: Mapping[str, str], fields: Mapping[str, str]) -> Answer:
     def called(ids: Sequence[str]) -> tuple[str, ...]:
         return tuple(names.get(key, key) for key in ids)
 
@@ -181,5 +182,10 @@ def _answer(one: Worth, names: Mapping[str, str]) -> Answer:
         now_left=called(one.now_left),
         moved=called(one.moved),
         overtime_min=one.priced_min,
-        why_none=" ".join(clash.says for clash in one.after.why) if one.cents is None else "",
+        why_none="" if one.cents is not None else _clash(one, names, fields),
     )
+
+
+def _clash(one: Worth, names: Mapping[str, str], fields: Mapping[str, str]) -> str:
+    told = [ids_in_words(clash.says, names=names, fields=fields) for clash in one.after.why]
+    return " ".join(f"{says[:1].upper()}{says[1:]}" for says in told)

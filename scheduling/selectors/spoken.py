@@ -8,7 +8,7 @@ from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Pump
 from scheduling.selectors.care import care_names
 from scheduling.selectors.fleet import YARD, pivot_id, place_of, pump_id
 from scheduling.selectors.outfits import CUSTOM
-from scheduling.selectors.passes import KEY, keys_in_words, spoken_key
+from scheduling.selectors.passes import KEY, field_names, keys_in_words, spoken_key
 
 LEAST_ODD = re.compile(r"[-+:\d]")
 """Only an id with one of these is put in words inside a sentence: others may be plain words of it."""
@@ -43,6 +43,12 @@ def outfit_of_names(mode_id: str, resources: list[str], names: Mapping[str, str]
     if mode_id == CUSTOM or not resources:
         return "somebody hired"
     return " + ".join(names.get(one, one) for one in resources)
+
+
+def said_by_names(text: str, *, farm: Farm) -> str:
+    """Return a sentence with the ids in it put in the names of the farm's records."""
+    names = names_of(farm=farm, problem={}) | care_names(farm=farm)
+    return ids_in_words(text, names=names, fields=field_names(farm=farm))
 
 
 def ids_in_words(text: str, *, names: Mapping[str, str], fields: Mapping[str, str]) -> str:

@@ -46,7 +46,10 @@ def suppose(problem: Problem, supposition: Supposition, *, plan: Plan | None = N
     if supposition.kind == FEWER:
         gone = _least_missed(problem, supposition, span, plan)
         kept = tuple(_absent(one, span) if one.id in gone else one for one in problem.resources)
-        return Supposed(replace(problem, resources=kept), gone)
+        tasks = problem.tasks
+        if supposition.day is None:
+            tasks = tuple(_care_waits(problem, task, frozenset(gone)) for task in tasks)
+        return Supposed(replace(problem, resources=kept, tasks=tasks), gone)
     if supposition.kind == OVERTIME:
         return _overtime(problem, supposition, span)
     tasks = tuple(_rained_out(problem, task, span) for task in problem.tasks)
@@ -67,6 +70,14 @@ def _absent(resource: Resource, span: Stretch) -> Resource:
         if resource.road_calendar is None
         else tuple(without(resource.road_calendar, span)),
     )
+
+
+def _care_waits(problem: Problem, task: Task, gone: frozenset[str]) -> Task:
+    """Return a service stop that need not be while what it serves is down: it does no work that would wear it."""
+    served = {name for name in gone if problem.resource_of[name].kind != HAND}
+    if task.operation != CARE or task.leave_cents is not None or task.under_way is not None or not task.modes:
+        return task
+    return replace(task, leave_cents=0) if all(served & set(mode.resources) for mode in task.modes) else task
 
 
 def _rained_out(problem: Problem, task: Task, span: Stretch) -> Task:

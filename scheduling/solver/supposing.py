@@ -119,7 +119,7 @@ def in_words(supposition: Supposition, *, names: Mapping[str, str] | None = None
     if supposition.kind == OVERTIME:
         whose = "" if supposition.subject == OVERTIME else f" for {subject}"
         hours = Decimal(supposition.minutes) / 60
-        told = "1 more hour" if hours == 1 else f"{hours.normalize():f} more hours"
+        told = "One more hour" if hours == 1 else f"{hours.normalize():f} more hours"
         return f"{told} of overtime{whose} {when}{price}"
     named = supposition.resources == (supposition.subject,)
     if supposition.is_work:

@@ -132,6 +132,8 @@ def test_no_plan_ends_with_code_1_and_the_rules_that_clash(priced: Farm) -> None
     with pytest.raises(CommandError, match="No plan keeps every rule") as refused:
         run()
     assert refused.value.returncode == 1
+    assert "/disk" not in str(refused.value)
+    assert "“disk” on " in str(refused.value)
     assert not WeekPlan.objects.exists()
 
 

@@ -15,7 +15,7 @@ from farmops.desk.anew import PlanUnderWay
 from farmops.desk.help_lines import changes_in_words, help_lines, sure_in_words
 from farmops.desk.services import plan_week
 from farmops.desk.supposing import Answer, Help, what_would_help
-from farmops.farms.models import Farm, Hand, HandAway
+from farmops.farms.models import Farm, Hand, HandAway, Implement
 from scheduling.models import WeekPlan
 from scheduling.services.passes import Step, lay_out
 from scheduling.services.planning import send_plan
@@ -107,6 +107,19 @@ def test_what_is_not_understood_ends_with_code_2_before_anything_is_searched(
     with pytest.raises(CommandError, match="nothing to --send") as refused:
         run("--suppose", "disk:+1", "--send")
     assert refused.value.returncode == 2
+
+
+def test_what_clashes_with_it_is_said_by_names(farm: Farm) -> None:
+    Implement.objects.update(name="the wide disk")
+    lay_out(season=make_season(make_field(farm, "mill-30")), steps=[Step("disk", leave_cents=None)])
+    (none,) = what_would_help(
+        plan=planned(farm), suppose=["disk-1:-1"], seconds=2, rounds=3, now=SUNDAY_EVENING
+    ).answers
+    assert none.cents is None
+    assert "“disk” on Mill 30 must be done." in none.why_none
+    assert "he wide disk" in none.why_none
+    assert "mill-30" not in none.why_none
+    assert "disk-1" not in none.why_none
 
 
 def test_a_stored_plan_is_asked_without_being_touched_and_by_one_at_a_time(farm: Farm) -> None:

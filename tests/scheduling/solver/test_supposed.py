@@ -163,6 +163,21 @@ def test_a_service_stop_goes_on_in_the_rain_and_what_is_hired_is_not_served_inst
     assert "care:+1" not in usual_suppositions(problem)
 
 
+def test_service_of_what_is_down_all_week_need_not_be() -> None:
+    document = week()
+    stop = {"id": "care-1", "place": "yard", "operation": "care", "open": [{"from": 0, "to": 10080}]}
+    stop["modes"] = [{"id": "disk-1+teo", "resources": ["disk-1", "teo"], "minutes": 30, "cents": 900}]
+    document["tasks"].append(stop)
+    problem = parse_problem(document)
+    waits = [supposed(problem, text).problem.tasks[3].leave_cents for text in ("disk-1:-1", "tractor-1:-1")]
+    assert waits == [0, None], "that of the disk waits, for a down tractor nothing of the disk's does"
+    must = [
+        supposed(problem, text).problem.tasks[3].leave_cents
+        for text in ("disk-1:-1@monday", "teo:-1", "disk-1:+1")
+    ]
+    assert must == [None, None, None]
+
+
 def test_overtime_is_a_choice_beside_the_hours_that_a_hand_has(problem: Problem) -> None:
     found = supposed(problem, "overtime:+1h@monday")
     hand = found.problem.resource_of["hand-1"]

@@ -84,7 +84,7 @@ def problem() -> Problem:
             OVERTIME,
             ("hand-1", "hand-2"),
             {"minutes": 60},
-            "1 more hour of overtime on all days",
+            "One more hour of overtime on all days",
         ),
         (
             "hand-1:+1.5h@mon=$9/h",

@@ -20,7 +20,8 @@ from ledger.selectors.prices import missing_rates
 from scheduling.models import WeekPlan
 from scheduling.selectors.changes import changes_of, plan_before
 from scheduling.selectors.plans import left_of_plan
-from scheduling.services.planning import send_plan
+from scheduling.selectors.spoken import said_by_names
+from scheduling.services.planning import NoPlan, NothingToPlan, send_plan
 from scheduling.services.supposing import SuppositionRefused
 
 
@@ -116,6 +117,8 @@ class Command(BaseCommand):
                     )
         except SuppositionRefused as error:
             raise CommandError(error.says, returncode=2) from error
+        except (NoPlan, NothingToPlan) as error:
+            raise CommandError(said_by_names(error.says, farm=asked["farm"]), returncode=1) from error
         except DomainError as error:
             raise CommandError(error.says, returncode=1) from error
         except KeyboardInterrupt as error:
