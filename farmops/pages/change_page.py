@@ -3,11 +3,14 @@
 from dataclasses import dataclass
 
 from farmops.pages import words
-from scheduling.models import PlanState, WeekPlan
+from scheduling.models import PassState, PlanState, WeekPlan
+from scheduling.selectors.care import care_id, standing_care
 from scheduling.selectors.changes import changes_of, names_of_both, plan_before
+from scheduling.selectors.passes import ended_passes
 
 HAD_TO, BY_CHOICE = "had to", "by choice"
 SHORT = 8
+ENDED: dict[str, str] = {PassState.FINISHED: "done", PassState.CALLED_OFF: "called_off"}
 
 
 @dataclass(frozen=True)
@@ -28,6 +31,8 @@ class Changes:
     cost: str
     rows: list[Changed]
     new: list[str]
+    done: list[str]
+    called_off: list[str]
     gone: list[str]
     is_short: bool
 
@@ -51,19 +56,31 @@ def changes_against(plan: WeekPlan) -> Changes | None:
             )
         )
     rows.sort(key=lambda one: one.why != HAD_TO)
-    others = {
-        kind: [names.get(row["id"], row["id"]) for row in told["tasks"] if row["kind"] == kind]
-        for kind in ("new", "gone")
-    }
+    others: dict[str, list[str]] = {kind: [] for kind in ("new", "done", "called_off", "gone")}
+    ended = ended_passes(farm=plan.farm) | _served_since(before)
+    for row in told["tasks"]:
+        kind = row["kind"]
+        if kind == "gone":
+            kind = ENDED.get(ended.get(row["id"].partition("#")[0], ""), "gone")
+        if kind in others:
+            others[kind].append(names.get(row["id"], row["id"]))
     return Changes(
         number=before.number,
         headline=_headline(plan, before, told["changed"], told["had_to"]),
         cost=_cost(before, told["old_cost"], told["new_cost"]),
         rows=rows,
         new=others["new"],
+        done=others["done"],
+        called_off=others["called_off"],
         gone=others["gone"],
         is_short=len(rows) <= SHORT,
     )
+
+
+def _served_since(before: WeekPlan) -> dict[str, PassState]:
+    """Return the service stops that were made since a plan begins, as what is finished, by their name in a problem."""
+    made = standing_care(farm=before.farm).filter(done_at__gte=before.starts_at).select_related("rule")
+    return {care_id(one.rule): PassState.FINISHED for one in made}
 
 
 def _headline(plan: WeekPlan, before: WeekPlan, changed: int, had_to: int) -> str:

@@ -32,6 +32,13 @@ def open_passes(*, farm: Farm) -> QuerySet[FieldPass]:
     )
 
 
+def ended_passes(*, farm: Farm) -> dict[str, PassState]:
+    """Return whether each pass that is no longer open was finished or called off, by its key."""
+    rows = FieldPass.objects.filter(farm=farm).exclude(state__in=OPEN_STATES)
+    rows = rows.select_related("season__field").order_by("id")
+    return {pass_key(one): PassState(one.state) for one in rows}
+
+
 KEY = re.compile(
     r"(?P<field>[a-z0-9-]+)(?:\.(?P<ground>[\w-]+))?"
     rf"/(?P<operation>{'|'.join(Operation)})(?:-(?P<turn>\d+))?(?:/(?P<part>\w+))?(?:#(?P<number>\d+))?"

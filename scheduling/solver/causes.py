@@ -244,7 +244,10 @@ class _Binding:
             return says, self.start
         if rule.kind == lifting.HOLD:
             assert self.task.hold_limit is not None
-            return f"Sooner, it would be held for longer than {lasting(self.task.hold_limit)}.", self.start
+            return (
+                f"Begun sooner, it would not be done within the {lasting(self.task.hold_limit)} it may take.",
+                self.start,
+            )
         return "", 0
 
     def tight(self, rules: Sequence[Rule]) -> str:

@@ -106,9 +106,7 @@ def _why_not_fixed(board: Board, task: Task, name: Name) -> str:
     if not len(starts):
         return f"It is fixed to {at}, and could not end in the days that are planned."
     if task.hold_limit is not None and int(ends[0] - starts[0]) > task.hold_limit:
-        return (
-            f"It is fixed to {at}, and would be held for longer than its limit of {lasting(task.hold_limit)}."
-        )
+        return f"It is fixed to {at}, and would not be done within the {lasting(task.hold_limit)} it may take once begun."
     return (
         f"It is fixed to {at}, and its outfit cannot be there by then, from where it stands or from the other "
         "work that is fixed or under way."
@@ -138,7 +136,10 @@ def _why_no_mode(board: Board, task: Task, mode: Mode) -> tuple[int, str]:
     starts, _, _ = workable.run(grid, needed)
     if not len(starts):
         return 2, _too_short(workable, int(grid[0]), needed)
-    return 1, f"It would be held for longer than its limit of {lasting(task.hold_limit or 0)}."
+    return (
+        1,
+        f"Once begun it must be done within {lasting(task.hold_limit or 0)}, and its open hours are too few for that.",
+    )
 
 
 def _too_short(workable: Workable, first: int, needed: int) -> str:

@@ -64,7 +64,7 @@ class Staying:
         if mode is None:
             return Broken("modes", f"{name(mode_id)} is no longer among its outfits.")
         if start < 0:
-            return Broken("horizon", f"Its hour, {at(start)}, has passed, and it has not begun.")
+            return Broken("horizon", f"Its hour, {at(start)}, has passed, and it is not done.")
         place = place_of(job, mode_id, start)
         if place is None:
             return self._alone(job, mode, start)

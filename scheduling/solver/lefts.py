@@ -178,6 +178,6 @@ def _hinders(choices: Choices, rule: Rule, teller: Teller) -> str:
     if rule.kind == lifting.WINDOW:
         return "it is not open for long enough then"
     if rule.kind == lifting.HOLD:
-        return "it would be held for too long"
+        return "it would not be done as soon after its beginning as it must"
     who = teller.name(board.problem.resources[rule.number].id)
     return f"{who} {'is not at work for long enough' if rule.kind == lifting.HOURS else 'cannot get there in time'}"

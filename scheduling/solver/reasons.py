@@ -10,14 +10,16 @@ from typing import Any
 
 from scheduling.solver.causes import cause_of
 from scheduling.solver.choices import Arrays, Choices, schedule_of
+from scheduling.solver.keeping import most_cents
 from scheduling.solver.lefts import LeftReason, why_each_left
-from scheduling.solver.nexts import Days, NextBest, as_next, leaving, nearby
+from scheduling.solver.nexts import Days, NextBest, as_next, difference, leaving, nearby
 from scheduling.solver.plan import Plan
 from scheduling.solver.problem import Problem
 from scheduling.solver.schedule import Schedule
-from scheduling.solver.telling import Teller
+from scheduling.solver.telling import Teller, dearer
 
 FORMAT = "plan-reasons/1"
+KEPT = "It was sent so for the day on which this plan was made, and that stays while it can."
 
 __all__ = ["FORMAT", "LeftReason", "NextBest", "Reason", "Reasons", "explain", "to_json"]
 
@@ -62,8 +64,39 @@ def explain(problem: Problem, plan: Plan, *, names: Mapping[str, str] | None = N
     schedule, teller = schedule_of(problem, plan), Teller(problem, names or {})
     arrays, days = Arrays(), Days(problem)
     numbers = [schedule.board.job_no[task.id] for task in plan.tasks]
-    placed = tuple(_reason(schedule, number, arrays, days, teller) for number in numbers)
+    most = most_cents(problem)
+    placed = tuple(
+        _kept(schedule, number, arrays, days, teller)
+        if _is_sent_for_the_day(schedule, number, most)
+        else _reason(schedule, number, arrays, days, teller)
+        for number in numbers
+    )
     return Reasons(placed, why_each_left(schedule, arrays, teller))
+
+
+def _is_sent_for_the_day(schedule: Schedule, number: int, most: int) -> bool:
+    """Whether a task stands as it was sent at a price of change that is more than any plan could cost."""
+    task, place = schedule.board.jobs[number].task, schedule.places[number]
+    assert place is not None
+    return (
+        task.was is not None
+        and task.was.change_cents > most
+        and (task.was.mode, task.was.start) == (place.way.mode.id, place.start)
+        and not schedule.board.jobs[number].pinned
+    )
+
+
+def _kept(schedule: Schedule, number: int, arrays: Arrays, days: Days, teller: Teller) -> Reason:
+    """Return the reason of a task that nothing but a rule may move: its price of change is no dollars to tell."""
+    choices = Choices(schedule, number, arrays)
+    sooner = nearby(choices, days).sooner
+    if sooner is None:
+        cause = cause_of(choices, None, teller)
+        return Reason(choices.job.task.id, cause.cause, f"{cause.says} {KEPT}", cause.blocker, None)
+    parts = difference(choices, sooner)
+    more = sooner.more_units - parts["change"]
+    says = f"{KEPT} Starting it {teller.at(sooner.place.start)} would else {dearer(more)}."
+    return Reason(choices.job.task.id, "was", says, None, None)
 
 
 def _reason(schedule: Schedule, number: int, arrays: Arrays, days: Days, teller: Teller) -> Reason:

@@ -17,6 +17,7 @@ from scheduling.services.planning import send_plan
 from tests.factories import make_farm, make_field, make_hand, make_machine, make_pass, make_season
 from tests.farmops.pages.conftest import signed_in
 from tests.farmops.pages.test_markup import Document
+from tests.scheduling.care_facts import make_done, make_reading, make_rule
 from tests.scheduling.ground import MONDAY, SUNDAY_EVENING
 from tests.scheduling.weeks import made, working_farm
 
@@ -145,6 +146,29 @@ def test_what_sending_a_plan_changes_stands_before_the_button(farm: Farm) -> Non
     assert "had to" in told
     assert f"{task.machine.name} + disk-1 + {task.hand}" in told
     assert page.index('id="changes"') < page.index("Send to")
+
+
+def test_what_is_done_or_called_off_since_is_told_apart_from_what_is_no_longer_planned(farm: Farm) -> None:
+    for code in ("mill-30", "lane-10"):
+        make_pass(make_season(make_field(farm, code)), "disk", leave_cents=90_000)
+    tractor = Machine.objects.get(code="tractor-1")
+    make_reading(tractor, "2648.0")
+    oil = make_rule(tractor, is_must=True)
+    first = send_plan(plan=plan_of(farm), now=SIX)
+    assert first.care_stops.exists()
+    FieldPass.objects.filter(season__field__code="mill-30").update(state=PassState.FINISHED)
+    FieldPass.objects.filter(season__field__code="lane-10").update(state=PassState.CALLED_OFF)
+    oil.is_used = False
+    oil.save()
+    plan_of(farm, keep_sent=True)
+    page = page_of("week/?plan=2")
+    assert "Done since: disk on Mill 30." in page
+    assert "Called off: disk on Lane 10." in page
+    assert "No longer to be planned: change engine oil and filter, tractor-1." in page
+    make_done(oil, SIX)
+    page = page_of("week/?plan=2")
+    assert "No longer to be planned" not in page
+    assert re.search(r"Done since: [^.]*change engine oil and filter, tractor-1", page)
 
 
 def test_a_plan_that_changes_nothing_says_so(farm: Farm) -> None:

@@ -141,7 +141,7 @@ def test_a_hold_limit_is_the_cause() -> None:
     farm["resources"][1]["calendar"] = [{"from": 0, "to": 570}, {"from": 640, "to": 4320}]
     reason = _reason(farm, ("a", "tractor+ann", 645, 765))
     assert (reason.cause, reason.blocker) == ("hold", None)
-    assert reason.says == "Sooner, it would be held for longer than 2 h."
+    assert reason.says == "Begun sooner, it would not be done within the 2 h it may take."
 
 
 def test_a_dearer_hour_is_told_by_its_parts() -> None:
@@ -166,6 +166,22 @@ def test_the_sent_plan_is_the_cause_where_only_the_change_is_dear() -> None:
     assert reason.says == (
         "The sent plan has it so. Starting it Mon Apr 5 8:00 am would save $0.60, and the change costs $5.00."
     )
+
+
+def test_what_was_sent_for_the_day_stays_and_no_price_above_all_plans_is_told() -> None:
+    """Its price of change is above all that a plan could cost: nobody pays it, so it is no sum to read."""
+    farm = _farm(_task("a", due=0, late_cents_per_hour=60))
+    farm["tasks"][0]["was"] = {"mode": "tractor+ann", "from": 540, "change_cents": 9_000_000}
+    reason = _reason(farm, ("a", "tractor+ann", 540, 660))
+    assert (reason.cause, reason.next_best, reason.other_day) == ("was", None, None)
+    assert reason.says == (
+        "It was sent so for the day on which this plan was made, and that stays while it can. "
+        "Starting it Mon Apr 5 8:00 am would else save $0.60."
+    )
+    farm["tasks"][0]["was"]["from"] = 480
+    reason = _reason(farm, ("a", "tractor+ann", 480, 600))
+    assert (reason.cause, reason.next_best) == ("hours", None)
+    assert reason.says.startswith("ann is not at work before Mon Apr 5 8:00 am. It was sent so")
 
 
 def test_fixed_and_under_way_tasks_say_so_and_have_no_other_choice() -> None:
