@@ -13,13 +13,13 @@ from scheduling.selectors.spoken import names_of
 TOLD_CHANGES = ("hour", "day", "outfit", "left", "planned", "new")
 HEADINGS = ("day", "time", "outfit", "field", "work")
 PARTS = (
-    ("direct", "machines, hands and implements"),
-    ("late", "late work"),
+    ("direct", "the work itself: machines, implements, hands"),
+    ("late", "being late"),
     ("extra", "overtime"),
-    ("road", "road and hooking up"),
-    ("change", "changes to the sent plan"),
-    ("left", "work left undone"),
-    ("weather", "allowance for weather"),
+    ("road", "roads and changing implements"),
+    ("change", "changing what was sent"),
+    ("left", "left for later"),
+    ("weather", "the chance that weather shuts an hour"),
 )
 
 

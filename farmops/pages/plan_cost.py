@@ -2,18 +2,11 @@
 
 from dataclasses import dataclass
 
+from farmops.desk.week_table import PARTS
 from farmops.pages import words
 from scheduling.models import WeekPlan
 
-PART_WORDS = {
-    "direct": "the work itself: machines, implements, hands",
-    "late": "being late",
-    "extra": "overtime",
-    "road": "roads and changing implements",
-    "change": "changing what was sent",
-    "left": "left for later",
-    "weather": "the chance that weather shuts an hour",
-}
+PART_WORDS = dict(PARTS)
 
 FAR = 100
 """Farm judgement: a plan that may cost twice the least is told so in a word, not in hundredths."""
