@@ -95,7 +95,7 @@ def test_the_table_names_day_hour_outfit_field_and_work_and_what_was_left(priced
     assert "by itself" in out
     assert "  River 60, plant: No tractor, implement and hand here can plant in these days." in out
     assert "Cost $" in out
-    assert "machines, hands and implements" in out
+    assert "the work itself: machines, implements, hands" in out
     plan = WeekPlan.objects.get()
     rows = [line for line in lines if " am to " in line or " pm to " in line]
     assert len([line for line in rows if "goes on" not in line]) == plan.tasks.count()
