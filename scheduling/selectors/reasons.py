@@ -28,7 +28,7 @@ class Why:
 def reasons_of(*, plan: WeekPlan) -> dict[str, Any]:
     """Return the reasons of a plan as `plan-reasons/1`, in the names of the farm's records.
 
-    They are worked out from the stored problem and plan. A plan whose problem was stored in an older form has none.
+    They are worked out from the stored problem and plan; where hours are shut, they tell by which limit. A plan whose problem was stored in an older form has none.
     """
     names = names_of(farm=plan.farm, problem=plan.problem)
 
@@ -38,22 +38,29 @@ def reasons_of(*, plan: WeekPlan) -> dict[str, Any]:
         except (ProblemError, PlanMismatchError):
             return NONE
 
-    return worked_out("plan-reasons-2", [plan.problem, plan.plan, names], make)
+    return _with_limits(worked_out("plan-reasons-3", [plan.problem, plan.plan, names], make), plan)
 
 
 def why_each(*, plan: WeekPlan) -> dict[str, Why]:
-    """Return for each task of a plan, standing or left, why it is so and what else could be, by its id.
-
-    Where hours are shut, it is told by which limit.
-    """
+    """Return for each task of a plan, standing or left, why it is so and what else could be, by its id."""
     told = reasons_of(plan=plan)
+    return {row["id"]: _why(row) for row in (*told["tasks"], *told["left"])}
+
+
+def _with_limits(told: dict[str, Any], plan: WeekPlan) -> dict[str, Any]:
+    """Return reasons in which shut hours are told by the limit that shuts them, as the plan's windows have it."""
     shut = {row["pass"]: row["shut"] for row in plan.windows.get("passes", [])}
     begins = {row["id"]: row["from"] for row in plan.plan.get("tasks", [])}
-    whys = {}
-    for row in (*told["tasks"], *told["left"]):
+
+    def limited(row: dict[str, Any]) -> dict[str, Any]:
         stretches = shut.get(row["id"].partition("#")[0], [])
-        whys[row["id"]] = _why({**row, "says": _with_limit(row, stretches, begins.get(row["id"]))})
-    return whys
+        return {**row, "says": _with_limit(row, stretches, begins.get(row["id"]))}
+
+    return {
+        **told,
+        "tasks": [limited(row) for row in told["tasks"]],
+        "left": [limited(row) for row in told["left"]],
+    }
 
 
 def _with_limit(row: dict[str, Any], shut: list[dict[str, Any]], begins: int | None) -> str:
