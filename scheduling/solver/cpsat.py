@@ -7,18 +7,18 @@ off, which costs more than it brings.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import ceil, gcd
 
 from ortools.sat.python import cp_model
 
-from scheduling.solver.board import Board, Job, Way
+from scheduling.solver.board import Board, Job
 from scheduling.solver.bounds import heads, tails
-from scheduling.solver.cpsat_rows import CanFollow, Choice, Piece, Rows, has_row
+from scheduling.solver.cpsat_rows import CanFollow, Choice, Piece, Rows
+from scheduling.solver.layout import Layout, has_row
 from scheduling.solver.runs import Run, runs_of
 from scheduling.solver.schedule import Place, Schedule
 from scheduling.solver.stopping import stopping
-from scheduling.solver.symmetry import classes_of
 
 MOST_RUNS = 6_000
 PROVERS = ("objective_lb_search_max_lp", "reduced_costs", "core", "pseudo_costs")
@@ -35,39 +35,9 @@ class Outcome:
     proved: bool
 
 
-@dataclass(slots=True)
-class Layout:
-    """The classes of alike resources of a board, and the choices and runs of each job by them."""
-
-    board: Board
-    classes: list[list[int]]
-    class_no: list[int] = field(default_factory=list)
-    clocks: list[list[int]] = field(default_factory=list)  # by job: a resource for each road clock it meets
-
-    def __post_init__(self) -> None:
-        self.class_no = [0] * len(self.board.roads)
-        for number, members in enumerate(self.classes):
-            for member in members:
-                self.class_no[member] = number
-        for job in self.board.jobs:
-            self.clocks.append(self._clocks_of(job))
-
-    def _clocks_of(self, job: Job) -> list[int]:
-        found: dict[int, int] = {}
-        for number in sorted({number for way in job.ways for number in way.resources}):
-            if not self.board.always_on_road[number] and has_row(self.board, number):
-                found.setdefault(id(self.board.roads[number].clock), number)
-        return list(found.values())
-
-    def key(self, way: Way) -> tuple[tuple[int, ...], int, int, int]:
-        """Return what ways that differ only by alike resources have in common."""
-        members = tuple(sorted(self.class_no[number] for number in way.resources))
-        return members, way.setup, way.base_units, id(way.options)
-
-
 def is_in_reach(board: Board) -> bool:
     """Whether the exact model stays small enough to be worth building."""
-    layout = Layout(board, classes_of(board))
+    layout = Layout(board)
     nodes: dict[int, set[tuple[int, int, int]]] = {}
     runs = 0
     for job in board.jobs:
@@ -90,7 +60,7 @@ class Model:
     def __init__(self, board: Board, can_follow: CanFollow | None = None) -> None:
         self.board = board
         self.model = cp_model.CpModel()
-        self.layout = Layout(board, classes_of(board))
+        self.layout = Layout(board)
         self.terms: list[tuple[int, cp_model.IntVar, int]] = []  # units, variable, its most
         self.constant = 0
         self.soonest, self.latest = heads(board), tails(board)
@@ -106,6 +76,11 @@ class Model:
         self.fits = sum(abs(units) // self.unit * most for units, _, most in self.terms) < MOST_OBJECTIVE
         if self.fits:
             self.model.minimize(sum(units // self.unit * variable for units, variable, _ in self.terms))
+
+    def below(self, units: int) -> None:
+        """Ask only for plans that cost less than so many units; there may be none."""
+        total = sum(part // self.unit * variable for part, variable, _ in self.terms)
+        self.model.add(total <= (units - 1 - self.constant) // self.unit)
 
     def _bool(self) -> cp_model.IntVar:
         return self.model.new_bool_var("")

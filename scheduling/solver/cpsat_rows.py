@@ -10,12 +10,13 @@ from itertools import pairwise
 from ortools.sat.python import cp_model
 
 from scheduling.solver.board import Board, Way
+from scheduling.solver.layout import all_ahead, has_row
 from scheduling.solver.runs import Run
 from scheduling.solver.schedule import Schedule
 
 CanFollow = Callable[
-    [int, int, int, int, int, int], bool
-]  # resource, one job, other job, units, minutes, setup
+    [int, int, int, int, int, int, int], bool
+]  # resource, one job, other job, units, minutes, setup of the one and of the other
 Say = Callable[[cp_model.LinearExpr, int], None]
 
 
@@ -55,17 +56,6 @@ class _Node:
     states: dict[int, cp_model.IntVar]
 
 
-def has_row(board: Board, number: int) -> bool:
-    """Whether a resource has ways or changes to make between its tasks."""
-    road = board.roads[number]
-    if road.changes:
-        return True
-    if road.minutes is None:
-        return False
-    stops = {road.home} | {job.place for job in board.jobs for way in job.ways if number in way.resources}
-    return any(road.minutes[a][b] for a in stops for b in stops)
-
-
 class Rows:
     """The rows of all classes; what they cost goes into `terms`."""
 
@@ -86,7 +76,7 @@ class Rows:
             min((way.options.ends[0] for way in job.ways if way.options.ends), default=board.horizon)
             for job in board.jobs
         ]
-        self.ahead = _ahead(board)
+        self.ahead = all_ahead(board)
         self.classes: list[tuple[list[int], list[_Node]]] = []
         self.literals: dict[int, dict[tuple[int, int], cp_model.IntVar]] = {}
         self.routes: dict[int, cp_model.IntVar] = {}  # how many of a class leave home
@@ -178,7 +168,9 @@ class Rows:
         there = road.clock.reach(self.soonest_end[one.job], needed)
         if there is None or there > self.latest[other.job]:
             return False
-        return self.follow is None or self.follow(number, one.job, other.job, units, needed, other.setup)
+        return self.follow is None or self.follow(
+            number, one.job, other.job, units, needed, one.setup, other.setup
+        )
 
     def _arc(self, number: int, one: _Node | None, other: _Node, arc: cp_model.IntVar) -> None:
         board, model, road = self.board, self.model, self.board.roads[number]
@@ -284,12 +276,3 @@ class Rows:
                 say(node.here, int(index in here))
             for pair, literal in self.literals.get(members[0], {}).items():
                 say(literal, int(pair in used))
-
-
-def _ahead(board: Board) -> list[set[int]]:
-    """Return for each job all jobs that must have ended before it starts."""
-    found: list[set[int]] = [set() for _ in board.jobs]
-    for number in board.order:
-        for ahead, _, _ in board.jobs[number].before:
-            found[number] |= {ahead} | found[ahead]
-    return found

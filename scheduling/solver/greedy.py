@@ -3,13 +3,23 @@
 from collections.abc import Iterable, Sequence
 
 from scheduling.solver.board import Board
-from scheduling.solver.schedule import Schedule
+from scheduling.solver.schedule import Place, Schedule
 
 MUST_UNITS = 10**24
 
 
 def empty(board: Board) -> Schedule:
     return Schedule(board, MUST_UNITS)
+
+
+def schedule_of(board: Board, places: Sequence[Place | None]) -> Schedule:
+    """Return a schedule with these places, which stand on this board."""
+    found = empty(board)
+    for number in board.order:
+        place = places[number]
+        if place is not None:
+            found.put(number, place)
+    return found
 
 
 def construct(board: Board) -> Schedule:

@@ -4,9 +4,11 @@ from collections.abc import Callable
 from time import monotonic
 
 from scheduling.solver.board import Board
+from scheduling.solver.branching import MOST_CHOICES, Branching
 from scheduling.solver.cpsat import Model, Outcome, is_in_reach
-from scheduling.solver.greedy import MUST_UNITS
+from scheduling.solver.greedy import MUST_UNITS, schedule_of
 from scheduling.solver.lagrange import MOST_CELLS, Priced, cells_of, priced, scarce_groups
+from scheduling.solver.routes import choices_of
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.trimming import translated, trimmed
 
@@ -15,6 +17,8 @@ CELLS, FEWEST_STEPS, MOST_STEPS = 80_000_000, 30, 250
 MOST_FINE_CELLS = 3_000_000
 PRICING_SHARE = 0.2
 FEWEST_TO_PRICE = 6
+# With a count of rounds, no clock decides: so many choices and cases to a unit of deterministic work.
+CHOICES_A_WORK, CASES_A_WORK = 700, 4
 
 
 def best_prices(
@@ -88,15 +92,25 @@ def prove(
     least = 0 if prices is None else min(prices.units, upper)
     if least >= upper:
         return Outcome(list(schedule.places), upper, True)
-    model = Model(small, can_follow) if is_in_reach(small) else None
     places = translated(schedule.places, small)
+    most = MOST_CHOICES if work is None else work * CHOICES_A_WORK
+    if prices is not None and places is not None and choices_of(small) <= most:
+        proof = Branching(
+            small,
+            schedule_of(small, places),
+            workers=workers,
+            seed=seed,
+            until=None if seconds is None else began + seconds,
+            most_cases=None if work is None else max(1, round(work * CASES_A_WORK)),
+            stop=stop,
+        ).run(least)
+        there = translated(proof.places, board)
+        if there is not None:
+            return Outcome(there, proof.bound_units, proof.bound_units >= proof.units)
+    model = Model(small, can_follow) if is_in_reach(small) else None
     if model is None or not model.fits or places is None:
         return Outcome(list(schedule.places), least, False)
-    hint = Schedule(small, MUST_UNITS)
-    for number in small.order:
-        place = places[number]
-        if place is not None:
-            hint.put(number, place)
+    hint = schedule_of(small, places)
     left = None if seconds is None else max(0.01, seconds - (monotonic() - began))
     found = model.solve(hint, seconds=left, work=work, seed=seed, workers=workers, stop=stop, is_proof=True)
     better = None if found.places is None else translated(found.places, board)

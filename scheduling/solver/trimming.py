@@ -6,10 +6,11 @@ is the same problem for whoever looks for something cheaper, only smaller.
 """
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from scheduling.solver.board import Board, Job, Options, Way
 from scheduling.solver.lagrange import NEVER, Chains, Priced
@@ -70,13 +71,18 @@ class Follow:
         self.starting: dict[int, Ints] = {}
         self.ending: dict[int, tuple[Ints, Ints]] = {}
 
-    def can(self, number: int, one: int, other: int, units: int, minutes: int, setup: int) -> bool:
-        """Whether one job can come right before another, with a trip and change of so many units and minutes."""
+    def can(
+        self, number: int, one: int, other: int, units: int, minutes: int, before: int, setup: int
+    ) -> bool:
+        """Whether one job can come right before another, with a trip and change of so many units and minutes.
+
+        `before` and `setup` are the setups of the two.
+        """
         extra = units - self.chains.arrivals[other][number, setup]
-        ends, before = self._ending(one)
+        ends, ahead = self._ending(one)
         at = np.searchsorted(self.chains.columns, -(-(ends + minutes) // self.chains.step))
         after = self._starting(other)[at]
-        both = before + after if self.root[one] != self.root[other] else np.maximum(before, after)
+        both = ahead + after if self.root[one] != self.root[other] else np.maximum(ahead, after)
         return int(both.min(initial=NEVER)) + extra <= self.room
 
     def _rows(self, number: int) -> Ints:
@@ -136,7 +142,7 @@ def trimmed(board: Board, priced: Priced, incumbent_units: int) -> tuple[Board, 
     return board.with_jobs(jobs), Follow(board, chains, spare, room)
 
 
-def _kept(options: Options, keep: Ints) -> Options:
+def _kept(options: Options, keep: npt.NDArray[np.bool_]) -> Options:
     columns = (np.array(column, dtype=np.int64) for column in (options.starts, options.ends, options.units))
     starts, ends, units = (column[keep] for column in columns)
     return Options(starts, ends, units)
@@ -145,6 +151,27 @@ def _kept(options: Options, keep: Ints) -> Options:
 def _with(way: Way, options: Options) -> Way:
     least = way.base_units + options.units[options.cheapest_from[0]]
     return replace(way, options=options, least_units=least)
+
+
+def restricted(board: Board, starts_of: Callable[[Way], set[int]], may_be_left: Sequence[bool]) -> Board:
+    """Return the board with only some of the starts of each way, and with what must not be left."""
+    like: dict[tuple[int, bytes], Options] = {}
+    jobs = []
+    for job in board.jobs:
+        ways = []
+        for way in job.ways:
+            starts = starts_of(way)
+            keep = np.array([start in starts for start in way.options.starts], dtype=np.bool_)
+            if keep.any():
+                # Alike ways keep one set of starts between them, or they would not be alike any more.
+                name = (id(way.options), keep.tobytes())
+                if name not in like:
+                    like[name] = _kept(way.options, keep)
+                ways.append(_with(way, like[name]))
+        ways.sort(key=lambda way: way.least_units)
+        left = job.left_units if may_be_left[job.number] else None
+        jobs.append(replace(job, ways=ways, left_units=left))
+    return board.with_jobs(jobs)
 
 
 def translated(places: Sequence[Place | None], board: Board) -> list[Place | None] | None:
