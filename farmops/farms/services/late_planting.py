@@ -4,18 +4,22 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
+from django.db import transaction
+
 from farmops.farms.lateness import PERCENT, LatenessError, losses_from, shipped_curves
 from farmops.farms.models import Farm, LatePlantingFacts
 from farmops.farms.services.facts import FactRefused, add_fact, change_fact
 
 
+@transaction.atomic
 def set_late_planting(*, farm: Farm, crop: str, values: Mapping[str, Any]) -> tuple[LatePlantingFacts, bool]:
     """Keep a crop's yield, price and curve; return the row and whether it is new. What is left out stays as it was.
 
     Own `losses` go before the shipped `curve` named, that before the region's; None or an empty text takes one away.
     Raises FactRefused for a curve nobody knows or of another crop or unit, losses that make no sense, numbers out of
-    range.
+    range. Two who keep the same crop at once wait for each other; the later one stays.
     """
+    Farm.objects.select_for_update().get(pk=farm.pk)
     row = LatePlantingFacts.objects.filter(farm=farm, crop=crop).first()
     given = dict(values)
     try:

@@ -15,16 +15,17 @@ import django
 
 django.setup()
 
+from django.conf import settings  # noqa: E402  (after the settings are read)
 from django.core.management import call_command  # noqa: E402  (after the settings are read)
 from django.db import connection  # noqa: E402
-from django.test import Client  # noqa: E402
+from django.test import Client, override_settings  # noqa: E402
 
 import farmops.celery  # noqa: E402, F401  (nudges need the configured app)
 from farmops.core import clock  # noqa: E402
 from farmops.core.models import JobRun, User  # noqa: E402
-from farmops.farms.models import Field, Membership  # noqa: E402
+from farmops.farms.models import Field, Hand, HandAway, LatePlantingFacts, Membership  # noqa: E402
 from farmops.weather.models import GaugeReading, SoilReading  # noqa: E402
-from scheduling.models import Remark, SaySo, WeekPlan  # noqa: E402
+from scheduling.models import FieldPass, Remark, SaySo, WeekPlan  # noqa: E402
 from tests.factories import (  # noqa: E402
     make_farm,
     make_field,
@@ -37,8 +38,14 @@ from tests.factories import (  # noqa: E402
 from tests.scheduling.ground import MONDAY, make_dry_spring  # noqa: E402
 
 AT_ONCE = 4
-FIELD = "/farms/heron-slough/fields/pond-40/"
-MORNING = "/farms/heron-slough/morning/"
+FARM = "/farms/heron-slough/"
+FIELD = f"{FARM}fields/pond-40/"
+MORNING = f"{FARM}morning/"
+PLAIN_FILES = {
+    **settings.STORAGES,
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+"""Pages are shown without having gathered their style sheets first."""
 NOW = MONDAY + dt.timedelta(hours=7)
 
 
@@ -119,7 +126,14 @@ def main() -> None:
             f"rain-{key}": "0.1",
         },
     )
+    with override_settings(STORAGES=PLAIN_FILES):
+        told |= _pressed_around_the_plan()
+    field_pass = FieldPass.objects.get()
     kept = {
+        "held": [field_pass.fixed_outfit, field_pass.fixed_from is None],
+        "away": list(HandAway.objects.values_list("why", flat=True)),
+        "late": [str(one.price_usd) for one in LatePlantingFacts.objects.all()],
+        "sent": WeekPlan.objects.filter(state="sent").count(),
         "gauges": GaugeReading.objects.count(),
         "soil": SoilReading.objects.count(),
         "remarks": Remark.objects.filter(is_taken_back=False).count(),
@@ -127,9 +141,26 @@ def main() -> None:
         "words": sorted(SaySo.objects.values_list("word", "said_by__username")),
         "plans": list(WeekPlan.objects.order_by("number").values_list("number", flat=True)),
         "plans_before": plans_before,
-        "claims": JobRun.objects.filter(job__startswith="plan of farm").count(),
+        "claims": JobRun.objects.filter(finished_at=None).count(),
     }
     print(json.dumps({"told": told, "kept": kept}))
+
+
+def _pressed_around_the_plan() -> dict[str, list[str]]:
+    """Press what holds a pass, keeps a hand away, prices late planting, asks what would help, and sends."""
+    held, hand = FieldPass.objects.get().pk, Hand.objects.get().pk
+    number = WeekPlan.objects.order_by("-number")[0].number
+    days = {"first": "2026-05-04", "last": "2026-05-05"}
+    cotton = {"yield_per_ac": "900", "yield_unit": "lb", "curve": ""}
+    return {
+        "hold": posted(
+            f"{FARM}passes/{held}/hold/", lambda n: {"outfit": "tractor-1+disk-1+imani", "hour": ""}
+        ),
+        "away": posted(f"{FARM}fleet/hands/{hand}/away/", lambda n: {**days, "why": "wedding"}),
+        "late": posted(f"{FARM}late/cotton/", lambda n: {**cotton, "price_usd": f"0.8{n}"}),
+        "help": posted(f"{FARM}week/{number}/help/", lambda n: {"what": "rain", "day": "", "usd_per_h": ""}),
+        "send": posted(f"{FARM}week/{number}/send/", lambda n: {}),
+    }
 
 
 if __name__ == "__main__":

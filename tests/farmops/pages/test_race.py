@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -32,6 +33,7 @@ def race(env: dict[str, str]) -> None:
     assert kept["plans_before"] == kept["claims"] == 0
     assert kept["plans"] in ([1], [1, 2]), "the two rounds, each pressed twice, make a plan each at most"
     del kept["plans"], kept["plans_before"], kept["claims"]
+    _refuse_doubles_around_the_plan(told, kept)
     assert kept == {
         "gauges": 4,
         "soil": 2,
@@ -39,6 +41,17 @@ def race(env: dict[str, str]) -> None:
         "taken_back": 1,
         "words": [["after", "marc"], ["fit", "marc"], ["fit", "mona"], ["not_today", "mona"]],
     }
+
+
+def _refuse_doubles_around_the_plan(told: dict[str, list[str]], kept: dict[str, Any]) -> None:
+    for form, page in (("hold", "passes/1/hold/"), ("away", "fleet/"), ("late", "late/"), ("send", "week/")):
+        assert told[form] == [f"302 /farms/heron-slough/{page}"] * 4, form
+    assert set(told["help"]) <= {"200", "422"}, "one is worked out, and who asks meanwhile is told so"
+    assert "200" in told["help"]
+    assert kept.pop("held") == ["tractor-1+disk-1+imani", True]
+    assert kept.pop("away") == ["wedding"]
+    assert [price[:3] for price in kept.pop("late")] == ["0.8"]
+    assert kept.pop("sent") == 1
 
 
 def test_on_one_sqlite_file_all_presses_are_kept_once(tmp_path: Path) -> None:
