@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from scheduling.solver.days import days_of, minutes_of, within, without
+from scheduling.solver.keeping import cannot_stay
 from scheduling.solver.plan import Plan
 from scheduling.solver.problem import Mode, OpenStretch, Problem, Resource, Stretch, Task, WorkStretch
 from scheduling.solver.supposing import CARE, FEWER, HAND, MORE, OVERTIME, Supposition
@@ -49,11 +50,28 @@ def suppose(problem: Problem, supposition: Supposition, *, plan: Plan | None = N
         tasks = problem.tasks
         if supposition.day is None:
             tasks = tuple(_care_waits(problem, task, frozenset(gone)) for task in tasks)
-        return Supposed(replace(problem, resources=kept, tasks=tasks), gone)
+        return Supposed(_freed(replace(problem, resources=kept, tasks=tasks)), gone)
     if supposition.kind == OVERTIME:
         return _overtime(problem, supposition, span)
     tasks = tuple(_rained_out(problem, task, span) for task in problem.tasks)
-    return Supposed(replace(problem, tasks=tasks), ())
+    return Supposed(_freed(replace(problem, tasks=tasks)), ())
+
+
+def _freed(problem: Problem) -> Problem:
+    """Return a problem with less in it, in which what can no longer stay as it was sent changes for nothing.
+
+    So it is when a week is planned anew: the price of a change is there to keep what can be kept.
+    """
+    if all(task.was is None or not task.was.change_cents for task in problem.tasks):
+        return problem
+    gone = cannot_stay(problem)
+    tasks = tuple(
+        replace(task, was=replace(task.was, change_cents=0))
+        if task.was is not None and task.id in gone
+        else task
+        for task in problem.tasks
+    )
+    return replace(problem, tasks=tasks)
 
 
 def _span(problem: Problem, supposition: Supposition) -> Stretch:

@@ -163,6 +163,18 @@ def test_a_service_stop_goes_on_in_the_rain_and_what_is_hired_is_not_served_inst
     assert "care:+1" not in usual_suppositions(problem)
 
 
+def test_what_can_no_longer_stay_as_it_was_sent_changes_for_nothing() -> None:
+    """Else the price that keeps today's work in its place, more than any plan could cost, would be told as a loss."""
+    document = week()
+    first, *_ = document["tasks"]
+    mode = next(one for one in first["modes"] if "teo" not in one["resources"])
+    first["was"] = {"mode": mode["id"], "from": 480, "change_cents": 4_495_016}
+    problem = parse_problem(document)
+    texts = ("tractor-1:-1", "rain@monday", "tractor-1:-1@tuesday", "teo:-1", "rain@tuesday", "teo:+1")
+    was = [supposed(problem, text).problem.tasks[0].was for text in texts]
+    assert [one.change_cents for one in was if one is not None] == [0, 0, *[4_495_016] * 4]
+
+
 def test_service_of_what_is_down_all_week_need_not_be() -> None:
     document = week()
     stop = {"id": "care-1", "place": "yard", "operation": "care", "open": [{"from": 0, "to": 10080}]}
