@@ -1,5 +1,7 @@
 """What planting late costs: read, and changed crop by crop."""
 
+import re
+from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
@@ -15,6 +17,14 @@ from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
 from farmops.pages.late_page import OWN, late_facts, rows_typed
 from farmops.pages.views.planning import planned_again
+
+CALLED = {
+    "yield_per_ac": "The yield an acre",
+    "yield_unit": "What it is counted in",
+    "price_usd": "The price",
+    "source": "The source",
+}
+THOUSANDS = re.compile(r"[1-9]\d{0,2}(,\d{3})+(\.\d+)?", re.ASCII)
 
 
 @for_roles(Role.MANAGER)
@@ -36,9 +46,7 @@ def set_late(request: HttpRequest, farm: Farm, membership: Membership, crop: str
         try:
             set_late_planting(farm=farm, crop=crop, values=values)
         except DomainError as error:
-            boxes.refused(error, otherwise="losses" if values["losses"] else "curve")
-            if not set(boxes.wrong) & {"yield_per_ac", "yield_unit", "price_usd", "curve", "source"}:
-                boxes.wrong = {"losses": next(iter(boxes.wrong.values()))}
+            _refused(boxes, error, otherwise="losses" if values["losses"] else "curve")
     if boxes.wrong:
         context = {
             "farm": farm,
@@ -55,13 +63,32 @@ def set_late(request: HttpRequest, farm: Farm, membership: Membership, crop: str
     return redirect(back)
 
 
+def _refused(boxes: Boxes, error: DomainError, *, otherwise: str) -> None:
+    """Put a refusal at the box it is about, each box by what the page calls it."""
+    at = next((name for name in CALLED if name in error.fields), None)
+    if at is not None:
+        boxes.wrong[at] = f"{CALLED[at]}: {error.fields[at]}"
+        return
+    boxes.refused(error, otherwise=otherwise)
+    if "curve" not in boxes.wrong:
+        boxes.wrong = {"losses": next(iter(boxes.wrong.values()))}
+
+
+def _yield_per_ac(boxes: Boxes) -> Decimal | None:
+    """Return the yield an acre; `1,200` is twelve hundred, as no yield is told to the thousandth."""
+    text = boxes.text("yield_per_ac")
+    if THOUSANDS.fullmatch(text):
+        return Decimal(text.replace(",", ""))
+    return boxes.number("yield_per_ac", says="Give the yield an acre.")
+
+
 def _values(boxes: Boxes) -> dict[str, Any]:
     unit = boxes.note("yield_unit")
     if not unit and "yield_unit" not in boxes.wrong:
         boxes.wrong["yield_unit"] = "Say what the yield is counted in, such as lb or bu."
     curve = boxes.text("curve")
     return {
-        "yield_per_ac": boxes.number("yield_per_ac", says="Give the yield an acre."),
+        "yield_per_ac": _yield_per_ac(boxes),
         "yield_unit": unit,
         "price_usd": boxes.number("price_usd", says="Give the dollars for one unit of it."),
         "curve": "" if curve == OWN else curve,

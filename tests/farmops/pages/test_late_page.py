@@ -124,3 +124,28 @@ def test_an_old_row_without_losses_at_once_is_shown(yard: Yard) -> None:
         is_in_pct=False,
     )
     assert "each day later costs $7.00 an acre" in page_of()
+
+
+@pytest.mark.parametrize(
+    ("typed", "stored"), [("1,200", "1200"), ("4,150.5", "4150.5"), ("900,5", "900.5"), ("1200", "1200")]
+)
+def test_a_yield_may_be_typed_with_a_comma_at_its_thousands(yard: Yard, typed: str, stored: str) -> None:
+    status, _page = sent(yield_per_ac=typed)
+    assert status == 200
+    assert kept().yield_per_ac == Decimal(stored)
+
+
+@pytest.mark.parametrize(
+    ("boxes", "says"),
+    [
+        ({"yield_per_ac": "1.25"}, "The yield an acre: "),
+        ({"price_usd": "9999999"}, "The price: "),
+        ({"curve": "no-such"}, "no curve of cotton is called"),
+    ],
+)
+def test_a_refused_box_is_called_what_the_page_calls_it(yard: Yard, boxes: dict[str, str], says: str) -> None:
+    status, page = sent(**boxes)
+    assert status == 422
+    assert says in page
+    assert "_per_ac:" not in page
+    assert "_usd:" not in page
