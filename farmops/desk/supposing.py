@@ -173,7 +173,7 @@ def _answer(one: Worth, names: Mapping[str, str], fields: Mapping[str, str]) -> 
         says += f", least missed: {', '.join(called(one.about))}"
     return Answer(
         suppose=one.supposition.text,
-        says=says,
+        says=f"{says[:1].upper()}{says[1:]}",
         cents=one.cents,
         least_cents=one.least_cents,
         most_cents=one.most_cents,

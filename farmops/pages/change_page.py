@@ -101,7 +101,7 @@ def _headline(plan: WeekPlan, before: WeekPlan, changed: int, had_to: int) -> st
 
 def _cost(before: WeekPlan, old_cents: int | None, new_cents: int | None) -> str:
     if old_cents is None:
-        return f"Plan {before.number} can no longer be kept: something that must be done would be left."
+        return f"Plan {before.number} can no longer be kept: something that must be done, or is held now, would be left."
     if new_cents is None:
         return ""
     return (

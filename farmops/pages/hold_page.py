@@ -62,7 +62,7 @@ def _headline(
         told.append(names.get(field_pass.fixed_outfit, field_pass.fixed_outfit))
     if field_pass.fixed_from is not None and field_pass.fixed_from < first:
         return f"{said} was fixed: {', '.join(told)}. That hour is over, and the plan chooses again."
-    return f"{said} is fixed: {', '.join(told)}."
+    return f"{said} is held: {', '.join(told)}."
 
 
 def _planned(plan: WeekPlan, task: PlannedTask | None, tasks: list[PlannedTask], zone: ZoneInfo) -> str:

@@ -292,7 +292,7 @@ class _Comparing:
     def _total(self, changed: int, had_to: int, stands: int, old_cost: int | None) -> str:
         says = counted(changed, len(self.kinds), had_to)
         if old_cost is None:
-            return f"{says} The old plan can no longer be kept: something that must be done would be left."
+            return f"{says} The old plan can no longer be kept: something that must be done, or is now fixed, would be left."
         assert self.plan.cost is not None
         return (
             f"{says} The new plan costs {_dollars(self.plan.cost)}; what still stands of the old one, "

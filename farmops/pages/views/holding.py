@@ -42,7 +42,7 @@ def hold(request: HttpRequest, farm: Farm, membership: Membership, pass_id: int)
     except DomainError as error:
         boxes.refused(error, otherwise="outfit", names={"starts_at": "hour"})
         return _shown(request, farm, row, boxes)
-    return _then(request, farm, row, f"{words.capital(spoken(row))} is fixed.")
+    return _then(request, farm, row, f"{words.capital(spoken(row))} is held.")
 
 
 @require_POST

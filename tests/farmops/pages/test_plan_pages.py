@@ -204,7 +204,7 @@ def test_a_pass_is_held_from_its_page_and_the_next_plan_keeps_to_it(farm: Farm) 
         f"passes/{row.pk}/hold/", outfit=OUTFIT, day="2026-04-21", hour="09:00", then="plan"
     )
     assert status == 200
-    assert "Disk on Pond 40 is fixed. Plan 2 is made from it." in page
+    assert "Disk on Pond 40 is held. Plan 2 is made from it." in page
     assert "· fixed" in page
     assert "9:00 am to" in page
     assert "Tuesday, April 21, 9:00 am, Tractor-2 + disk-1, Teo." in page_of(f"passes/{row.pk}/hold/")

@@ -226,7 +226,7 @@ def test_an_old_plan_that_must_be_given_up_has_no_cost() -> None:
     later = replace(NORTH, start=1935, end=2055)
     found = compare(old, _plan(old, [NORTH, SOUTH]), new, _plan(new, [later, SOUTH]))
     assert found.old_cost_cents is None
-    assert "something that must be done would be left" in found.says
+    assert "something that must be done, or is now fixed, would be left" in found.says
 
 
 def test_a_plan_of_another_problem_is_refused_and_none_is_no_plan() -> None:
