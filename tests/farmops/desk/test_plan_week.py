@@ -144,6 +144,9 @@ def test_no_plan_ends_with_code_1_and_the_rules_that_clash(priced: Farm) -> None
         (["--seconds", "0"], "0 is not between 0 and a million"),
         (["--seconds", "nan"], "nan is not between"),
         (["--days", "soon"], "'soon' is not a number"),
+        (["--from", "9999-12-31"], "9999-12-31 is not in the years 1900 to 2100"),
+        (["--as-of", "0001-01-01"], "0001-01-01 is not in the years"),
+        (["--workers", "65"], "65 threads are more than 64"),
     ],
 )
 def test_what_is_not_understood_is_named(farm: Farm, wrong: list[str], says: str) -> None:

@@ -25,11 +25,25 @@ from scheduling.services.planning import NoPlan, NothingToPlan, send_plan
 from scheduling.services.supposing import SuppositionRefused
 
 
+FIRST_YEAR, LAST_YEAR = 1900, 2100
+MOST_WORKERS = 64
+
+
 def _day(text: str) -> dt.date:
     try:
-        return dt.date.fromisoformat(text)
+        day = dt.date.fromisoformat(text)
     except ValueError as error:
         raise argparse.ArgumentTypeError(f"{text!r} is not a date like 2027-04-05") from error
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise argparse.ArgumentTypeError(f"{text} is not in the years {FIRST_YEAR} to {LAST_YEAR}")
+    return day
+
+
+def _workers(text: str) -> int:
+    number: int = _above_zero(int)(text)
+    if number > MOST_WORKERS:
+        raise argparse.ArgumentTypeError(f"{text} threads are more than {MOST_WORKERS}")
+    return number
 
 
 def _above_zero(kind: Callable[[str], Any]) -> Callable[[str], Any]:
@@ -67,7 +81,7 @@ class Command(BaseCommand):
         parser.add_argument(
             "--rounds", type=_above_zero(int), help="let rounds decide, not time: reproducible"
         )
-        parser.add_argument("--workers", type=_above_zero(int), default=1)
+        parser.add_argument("--workers", type=_workers, default=1)
         parser.add_argument(
             "--as-of", type=_day, help="last day whose observed weather counts (default: today)"
         )
