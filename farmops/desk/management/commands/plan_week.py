@@ -24,7 +24,6 @@ from scheduling.selectors.spoken import said_by_names
 from scheduling.services.planning import NoPlan, NothingToPlan, send_plan
 from scheduling.services.supposing import SuppositionRefused
 
-
 FIRST_YEAR, LAST_YEAR = 1900, 2100
 MOST_WORKERS = 64
 
