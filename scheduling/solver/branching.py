@@ -21,6 +21,7 @@ from scheduling.solver.greedy import schedule_of
 from scheduling.solver.routes import Judged, Open, Routes
 from scheduling.solver.routes_lp import Floats, solved
 from scheduling.solver.schedule import Place, Schedule
+from scheduling.solver.symmetry import mirrored_pairs
 from scheduling.solver.timeline import Ints
 from scheduling.solver.trimming import restricted, translated
 
@@ -85,8 +86,10 @@ class Branching:
         """Go through cases until all are settled or a limit is reached; `least` is a bound known before."""
         routes = Routes(self.board)
         if routes.fits:
+            open_ = routes.everything()
+            _tell_apart(routes, open_)
             near = [np.zeros(net.nodes, dtype=np.int64) for net in routes.nets]
-            self._push(least, routes, routes.everything(), near)
+            self._push(least, routes, open_, near)
             with ThreadPoolExecutor(self.workers) if self.workers > 1 else nullcontext() as pool:
                 while self.heap and not self._is_over():
                     self._round(pool)
@@ -171,7 +174,7 @@ class Branching:
                     return settled
             if now > AGAIN_SHARE * before:
                 break
-            routes = Routes(self._board(routes, open_))
+            routes = Routes(self.part(routes, open_))
             open_ = routes.everything()
         cases = self._split(routes, open_, judged, found.shares, upper)
         if cases is None:
@@ -194,7 +197,7 @@ class Branching:
         settled.places = settled.places or plan
         return settled
 
-    def _board(self, routes: Routes, open_: Open) -> Board:
+    def part(self, routes: Routes, open_: Open) -> Board:
         """Return the board of what is allowed."""
         keep: dict[int, set[int]] = {}
         for kind, start in zip(routes.kind[open_.choices].tolist(), routes.start[open_.choices].tolist()):
@@ -209,7 +212,7 @@ class Branching:
         self, routes: Routes, open_: Open, judged: Judged | None, upper: int, work: float
     ) -> _Looked | None:
         """Settle a case by the exact model; None when that is not done in so much work."""
-        board = self._board(routes, open_)
+        board = self.part(routes, open_)
         if not is_in_reach(board):
             return None
         follow = None if judged is None else Follow(routes, judged, upper - judged.units).can
@@ -229,7 +232,7 @@ class Branching:
     ) -> tuple[Board, Places, int] | None:
         """Look for a cheaper plan among the choices that the program took a share of."""
         some = replace(open_, choices=open_.choices & (shares > 0.01))
-        board = self._board(routes, some)
+        board = self.part(routes, some)
         model = Model(board) if is_in_reach(board) else None
         if model is None or not model.fits:
             return None
@@ -258,6 +261,23 @@ class Branching:
                 narrow = routes.narrowed(side, judged_side, upper - judged_side.units)
                 cases.append((judged_side.units, routes, narrow, judged.potentials))
         return cases
+
+
+def _tell_apart(routes: Routes, open_: Open) -> None:
+    """Of two resources that can change places, let the first do a job that is done by one of them in any case.
+
+    Whatever plan the other does it in has a twin that costs the same.
+    """
+    board = routes.board
+    for one, other in mirrored_pairs(board):
+        for number in board.order:
+            ways = board.jobs[number].ways
+            if ways and all((one in way.resources) != (other in way.resources) for way in ways):
+                a, z = routes.span[number]
+                class_no = routes.layout.class_no[other]
+                banned = [kind for kind, (_, classes, _) in enumerate(routes.kinds) if class_no in classes]
+                open_.choices[a:z] &= ~np.isin(routes.kind[a:z], banned)
+                break
 
 
 def _decision(routes: Routes, open_: Open, shares: Floats) -> tuple[Open, Open] | None:

@@ -89,7 +89,10 @@ def solved(routes: Routes, open_: Open, *, seconds: float | None) -> Solved | No
         highs=highs_pb2.HighsOptionsProto(string_options={"run_crossover": "off"}),
     )
     model = mathopt.Model.from_model_proto(program.model(scale))
-    result = mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)
+    try:
+        result = mathopt.solve(model, mathopt.SolverType.HIGHS, params=parameters)
+    except (AttributeError, RuntimeError, ValueError):
+        return None  # so the library says that it knows no answer: it fails to name its own state
     solution = result.solutions[0] if result.solutions else None
     if solution is None or solution.dual_solution is None or solution.primal_solution is None:
         return None

@@ -25,6 +25,43 @@ def classes_of(board: Board) -> list[list[int]]:
     return sorted(group for groups in found.values() for group in groups)
 
 
+def mirrored_pairs(board: Board) -> list[tuple[int, int]]:
+    """Return pairs of resources that can change places when their setups do as well, as two machines with setups of
+    their own; no resource is in two pairs. Every plan has a twin of the same cost with the two the other way round.
+    """
+    setups: list[set[int]] = [set() for _ in board.roads]
+    for job in board.jobs:
+        for way in job.ways:
+            for number in way.resources:
+                setups[number].add(way.setup)
+    at_first = {road.setup_now for road in board.roads}
+    found: list[tuple[int, int]] = []
+    taken: set[int] = set()
+    for one, road in enumerate(board.roads):
+        for other in range(one + 1, len(board.roads)):
+            if taken & {one, other} or _way_about(road) != _way_about(board.roads[other]):
+                continue
+            mine, its = setups[one] - setups[other], setups[other] - setups[one]
+            if len(mine) != 1 or len(its) != 1 or (mine | its) & at_first or -1 in mine | its:
+                continue
+            turned = {one: other, other: one}
+            setup_turned = dict(zip((*mine, *its), (*its, *mine)))
+            if all(_is_mirrored(job, turned, setup_turned) for job in board.jobs):
+                found.append((one, other))
+                taken |= {one, other}
+    return found
+
+
+def _is_mirrored(job: Job, turned: dict[int, int], setup_turned: dict[int, int]) -> bool:
+    def told(way: Way, *, is_turned: bool) -> tuple[object, ...]:
+        names = (turned.get(number, number) if is_turned else number for number in way.resources)
+        setup = setup_turned.get(way.setup, way.setup) if is_turned else way.setup
+        return tuple(sorted(names)), setup, way.base_units, id(way.options)
+
+    as_it_is = Counter(told(way, is_turned=False) for way in job.ways)
+    return as_it_is == Counter(told(way, is_turned=True) for way in job.ways)
+
+
 def _ways_with(board: Board) -> list[Counter[tuple[int, ...]]]:
     found: list[Counter[tuple[int, ...]]] = [Counter() for _ in board.roads]
     for job in board.jobs:
