@@ -21,7 +21,7 @@ from scheduling.solver.starting import schedule_from
 
 Progress = Callable[[int | None, int | None], None]
 FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK = 0.25, 1.0, 0.03
-EXACT_SHARE = 0.7
+EXACT_SHARE = 0.93
 UNSURE_SHARE = 0.3
 MOST_SPARE_SHARE = 0.3
 MOST_WAYS_TO_PROVE = 2_500
