@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 from scheduling.models import PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.changes import changes_of, plan_before
 from scheduling.selectors.left import left_in_words
-from scheduling.selectors.plans import care_of_plan, tasks_of_plan, worked_by_day
+from scheduling.selectors.plans import care_of_plan, tasks_of_plan, uncounted_in_words, worked_by_day
 from scheduling.selectors.spoken import names_of
 
 TOLD_CHANGES = ("hour", "day", "outfit", "left", "planned", "new")
@@ -134,6 +134,7 @@ def cost_lines(*, plan: WeekPlan) -> list[str]:
     told = [(says, dollars(parts[name])) for name, says in PARTS if parts.get(name)]
     width = max((len(says) for says, _ in told), default=0)
     lines = [f"  {says.ljust(width)}  {amount:>12}" for says, amount in told]
+    lines += [f"  {says}" for says in [uncounted_in_words(plan=plan)] if says]
     total = dollars(plan.cost_cents or 0)
     if plan.status == "best":
         return [f"Cost {total}; no plan is cheaper.", *lines]

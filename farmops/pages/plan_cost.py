@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from farmops.desk.week_table import PARTS
 from farmops.pages import words
 from scheduling.models import WeekPlan
+from scheduling.selectors.plans import uncounted_in_words
 
 PART_WORDS = dict(PARTS)
 
@@ -20,6 +21,7 @@ class Cost:
     nothing_for: str
     whole: str
     bound: str
+    uncounted: str
 
 
 def cost_of(plan: WeekPlan) -> Cost:
@@ -36,6 +38,7 @@ def cost_of(plan: WeekPlan) -> Cost:
         ),
         whole=words.dollars(plan.cost_cents),
         bound=_bound(plan),
+        uncounted=uncounted_in_words(plan=plan),
     )
 
 

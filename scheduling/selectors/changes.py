@@ -6,7 +6,7 @@ from typing import Any
 
 from scheduling.models import PlanState, WeekPlan
 from scheduling.selectors.passes import field_names, keys_in_words
-from scheduling.selectors.plans import sent_plan
+from scheduling.selectors.plans import ALL_REPORTED, sent_plan
 from scheduling.selectors.spoken import names_of
 from scheduling.selectors.worked_out import worked_out
 from scheduling.solver import ProblemError, parse_problem
@@ -74,7 +74,7 @@ def _with_what_none_can_do(told: dict[str, Any], plan: WeekPlan, names: Mapping[
 def _left_or_gone(
     row: dict[str, Any], why: str | None, plan: WeekPlan, names: Mapping[str, str]
 ) -> dict[str, Any]:
-    if row["kind"] != "gone" or row["old"] is None or why is None:
+    if row["kind"] != "gone" or row["old"] is None or why is None or why.startswith(ALL_REPORTED):
         return row
     at = moment(parse_problem(plan.problem), row["old"]["from"])
     outfit = names.get(row["old"]["mode"], row["old"]["mode"])

@@ -12,6 +12,8 @@ from scheduling.models import PlannedCare, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.horizon import Horizon, Stretch, overlap
 
 LONGEST_DAYS = 21
+ALL_REPORTED = "All "
+"""How the reason begins of a pass that only waits to be called finished."""
 
 
 def sent_plan(*, farm: Farm) -> WeekPlan | None:
@@ -154,6 +156,15 @@ def left_of_plan(*, plan: WeekPlan) -> list[tuple[str, str]]:
         left[key] = some + (_shut_all_through(shut.get(key)) or told[0])
     left.update(dict(plan.not_offered))
     return sorted(left.items())
+
+
+def uncounted_in_words(*, plan: WeekPlan) -> str:
+    """Return a sentence on what a plan's cost does not hold: what leaving the passes costs that were not offered; or ""."""
+    count = sum(not why.startswith(ALL_REPORTED) for _key, why in plan.not_offered)
+    if not count:
+        return ""
+    passes = "1 pass" if count == 1 else f"{count} passes"
+    return f"What it costs to leave {passes} that cannot be planned in these days is not in this sum."
 
 
 def _pass_key(task_id: str) -> str:

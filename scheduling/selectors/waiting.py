@@ -10,6 +10,7 @@ from farmops.farms.operations import PIVOT_WORK, Operation
 from scheduling.models import FieldPass, PassLink, PassState
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.passes import open_passes, pass_key
+from scheduling.selectors.plans import ALL_REPORTED
 
 
 @dataclass(frozen=True)
@@ -100,7 +101,8 @@ def _own_reason(field_pass: FieldPass, horizon: Horizon, has_outfit: bool) -> No
     key = pass_key(field_pass)
     if is_all_reported(field_pass):
         return NotOffered(
-            key, f"All {field_pass.area_ac} acres are reported: say that it is finished, or correct a record."
+            key,
+            f"{ALL_REPORTED}{field_pass.area_ac} acres are reported: say that it is finished, or correct a record.",
         )
     if field_pass.earliest_on and horizon.midnight(field_pass.earliest_on) >= horizon.minutes:
         return NotOffered(

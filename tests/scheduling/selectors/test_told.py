@@ -6,12 +6,14 @@ from typing import Any
 import pytest
 from django.core.cache import cache
 
+from farmops.desk.week_table import cost_lines
 from farmops.farms.models import Farm, Field, Hand, Implement, Machine
-from scheduling.models import PlanState, WeekPlan
+from scheduling.models import FieldPass, PlanState, WeekPlan
 from scheduling.selectors import reasons
 from scheduling.selectors.changes import changes_of, plan_before
 from scheduling.selectors.left import left_in_words
 from scheduling.selectors.passes import field_names
+from scheduling.selectors.plans import uncounted_in_words
 from scheduling.selectors.reasons import reasons_of, why_each
 from scheduling.selectors.spoken import ids_in_words, names_of
 from scheduling.services.planning import send_plan
@@ -143,13 +145,31 @@ def test_what_nobody_can_do_any_more_is_told_as_left_and_not_as_gone(farm: Farm)
     first = send_plan(plan=made(farm), now=SUNDAY_EVENING)
     assert first.tasks.filter(task_key="mill-30/rip_bed").exists()
     Implement.objects.filter(code="bedder").update(down_until=MONDAY + dt.timedelta(days=8))
-    told = changes_of(plan=made(farm, keep_sent=True), before=first)
+    second = made(farm, keep_sent=True)
+    told = changes_of(plan=second, before=first)
     assert told is not None
     row = next(one for one in told["tasks"] if one["id"] == "mill-30/rip_bed")
+    assert uncounted_in_words(plan=first) == ""
+    assert uncounted_in_words(plan=second).startswith("What it costs to leave 1 pass that cannot be planned")
+    assert cost_lines(plan=second)[-1].strip() == uncounted_in_words(plan=second)
     assert (row["kind"], row["had_to"]) == ("left", True)
     assert "is now left. It had to: no tractor, implement and hand here can rip and bed" in row["says"]
     assert (told["changed"], told["had_to"]) == (1, 1)
     assert told["says"].startswith("1 task of 3 changes, and had to. The new plan costs $")
+
+
+def test_a_pass_with_all_its_acres_reported_is_not_told_as_left(farm: Farm) -> None:
+    first = send_plan(plan=made(farm), now=SUNDAY_EVENING)
+    one = FieldPass.objects.get(season__field__code="pond-40")
+    FieldPass.objects.filter(pk=one.pk).update(done_ac=one.area_ac)
+    second = made(farm, keep_sent=True)
+    told = changes_of(plan=second, before=first)
+    assert told is not None
+    assert {row["id"]: row["kind"] for row in told["tasks"]} == {
+        "hill-20/disk": "same",
+        "pond-40/disk": "gone",
+    }
+    assert uncounted_in_words(plan=second) == ""
 
 
 def test_ids_in_a_sentence_are_put_in_words_and_plain_words_are_not(farm: Farm) -> None:
