@@ -198,6 +198,8 @@ class State:
         N[k.N_HOLDS] = any(job.holds for job in board.jobs)
         N[k.N_BREAKS] = flat.R[k.R_BREAKS :: k.R_SIZE].any()
         N[k.N_SHIFT] = flat.time_shift
+        N[k.N_FLOOR] = k.NONE
+        N[k.N_CLOSE] = any(most is not None for job in board.jobs for _, _, most in job.before)
         N[k.N_MOST_FREED], N[k.N_BLINK] = MOST_FREED, BLINK
         fixed = [flat.W, flat.V, flat.E, flat.A, flat.R, flat.D, flat.C]
         self.columns: list[Columns] = [N, flat.J.copy(), P, *fixed, S, G, K, X, B, flat.T]

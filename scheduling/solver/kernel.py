@@ -11,8 +11,8 @@ waits for what, R resources, D road tables, C clocks, S rows, G gaps found, X li
 (
     N_JOBS, N_HORIZON, N_RNG, N_UNITS, N_BEST, N_BEST_MUST, N_SCALE, N_MUST, N_PULL, N_WAY, N_AT, N_FREE, N_STAMP,
     N_LOGGED, N_WARMTH, N_FREED, N_ORDER, N_RESOURCES, N_MUST_LEFT, N_MOST_FREED, N_MOST_LEFT, N_BLINK, N_PLACES,
-    N_BREAKS, N_HOLDS, N_BUMP, N_ROUNDS, N_KEPT, N_LEFT, N_SHIFT, N_SIZE,
-) = range(31)  # fmt: skip
+    N_BREAKS, N_HOLDS, N_BUMP, N_ROUNDS, N_KEPT, N_LEFT, N_SHIFT, N_FLOOR, N_CLOSE, N_SIZE,
+) = range(33)  # fmt: skip
 
 # J: one job each; offsets into W, A and the lists of chains and neighbors.
 (
@@ -63,6 +63,7 @@ MASK = 4294967295
 FAR = 1 << 61
 MOST = 1 << 60
 MOST_WEIGHT = 30
+CLOSE_TURNS = 4
 NONE = -1
 
 
@@ -402,14 +403,18 @@ def share_gaps(N, G, one, ones, other, others, soonest, latest):
 def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
     """Find the cheapest place of a job below a limit: return its units, with N_WAY and N_AT; or FAR.
 
+    With a floor of 0 or more it may stand before what it waits for does, from that minute on.
     A blink overlooks a way now and then; a pull prefers sooner ends or later starts that cost a little more.
     """
     j = job * J_SIZE
     horizon, pull = N[N_HORIZON], N[N_PULL]
-    low, high, low_end, high_end = 0, horizon, 0, horizon
+    loose = N[N_FLOOR] >= 0
+    low, high, low_end, high_end = max(0, N[N_FLOOR]), horizon, 0, horizon
     for a in range(J[j + J_BEFORE] * A_SIZE, J[j + J_BEFORE_END] * A_SIZE, A_SIZE):
         p = A[a + A_JOB] * P_SIZE
         if P[p + P_WAY] < 0:
+            if loose:
+                continue
             return FAR
         end = P[p + P_END]
         low = max(low, end + A[a + A_LEAST])
@@ -672,6 +677,8 @@ def fill(N, J, P, W, V, E, A, R, D, C, S, G, K, X):
             if J[j + J_WAYS] == J[j + J_WAYS_END]:
                 continue
             stuck = standing_behind(N, J, P, A, X, number)
+            if stuck == 0 and N[N_CLOSE]:
+                put_from_behind(N, J, P, W, V, E, A, R, D, C, S, G, K, X, number)
             if stuck == 0 or depth + stuck + 2 > 2 * n:
                 continue
             for k in range(stuck):
@@ -686,6 +693,79 @@ def fill(N, J, P, W, V, E, A, R, D, C, S, G, K, X):
                 X[pending + number] = 1
                 X[stack + depth] = number
                 depth += 1
+
+
+def close_ahead(N, J, P, A, X, number):
+    """List in X_GROUP the placed jobs that may be only so long before one, nearest first; return how many.
+
+    Return 0 where one of them must stay where it is, or does not stand.
+    """
+    n = N[N_JOBS]
+    at = J[number * J_SIZE + J_CHAIN]
+    last = at
+    while A[last] != number:
+        X[X_WORTH * n + A[last]] = 0
+        last += 1
+    X[X_WORTH * n + number] = 1
+    count = 0
+    while last >= at:
+        job = A[last]
+        j = job * J_SIZE
+        if X[X_WORTH * n + job]:
+            if job != number:
+                if P[job * P_SIZE + P_WAY] < 0 or J[j + J_PINNED] or J[j + J_HOLDS]:
+                    return 0
+                X[X_GROUP * n + count] = job
+                count += 1
+            for a in range(J[j + J_BEFORE] * A_SIZE, J[j + J_BEFORE_END] * A_SIZE, A_SIZE):
+                if A[a + A_MOST] >= 0:
+                    X[X_WORTH * n + A[a + A_JOB]] = 1
+                elif P[A[a + A_JOB] * P_SIZE + P_WAY] < 0:
+                    return 0
+        last -= 1
+    return count
+
+
+def put_from_behind(N, J, P, W, V, E, A, R, D, C, S, G, K, X, number):
+    """Put in a job that found no place soon enough after what it waits for: it first, then that before it, anew."""
+    n = N[N_JOBS]
+    most = min(MOST, N[N_UNITS] + worth(N, J, A, X, number))
+    count = close_ahead(N, J, P, A, X, number)
+    if count == 0:
+        return
+    pull, soonest = N[N_PULL], N[N_HORIZON]
+    for k in range(count):
+        job = X[X_GROUP * n + k]
+        p = job * P_SIZE
+        soonest = min(soonest, P[p + P_START])
+        X[X_KEY * n + k], X[X_WORTH * n + k] = P[p + P_WAY], P[p + P_AT]
+        log(N, P, X, job)
+        take(N, J, P, W, V, E, R, D, S, job)
+    done = False
+    for turn in range(CLOSE_TURNS):
+        N[N_PULL] = 0
+        N[N_FLOOR] = soonest if turn == 1 else rand(N, N[N_HORIZON]) if turn else 0
+        standing = 0
+        while standing <= count:
+            job = number if standing == 0 else X[X_GROUP * n + standing - 1]
+            if standing:
+                N[N_PULL] = -pull if pull > 0 else pull
+                N[N_FLOOR] = 0
+            if insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, MOST) == FAR:
+                break
+            log(N, P, X, job)
+            put(N, J, P, W, V, E, R, D, S, job, N[N_WAY], N[N_AT])
+            standing += 1
+        done = standing > count and N[N_UNITS] < most
+        if done:
+            break
+        for k in range(standing):
+            take(N, J, P, W, V, E, R, D, S, number if k == 0 else X[X_GROUP * n + k - 1])
+    N[N_PULL] = pull
+    N[N_FLOOR] = NONE
+    if not done:
+        for k in range(count):
+            put(N, J, P, W, V, E, R, D, S, X[X_GROUP * n + k], X[X_KEY * n + k], X[X_WORTH * n + k])
 
 
 def prune(N, J, P, W, V, E, A, R, D, C, S, X):

@@ -22,6 +22,9 @@ from scheduling.solver.schedule import Place, Saved, Schedule
 FIRST_LEGS = ((1.0, 20.0, 0.2),)
 LATER_LEGS = ((1.0, 5.0, 0.1),)
 LEGS = ((0.85, 20.0, 0.2), (0.15, 5.0, 0.1))
+# From a plan that is there already the search begins cool: what moves without a gain is moved for nothing.
+GOING_ON_LEGS = ((0.5, 3.0, 0.1), (0.5, 1.0, 0.03))
+STILL_LEGS = ((1.0, 1.0, 0.03),)
 Legs = tuple[tuple[float, float, float], ...]
 CHUNK_ROUNDS = 50
 LOADING_SHARE = 0.6

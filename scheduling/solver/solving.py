@@ -15,7 +15,15 @@ from scheduling.solver.plan import Clash, LeftTask, PlacedTask, Plan
 from scheduling.solver.problem import Problem
 from scheduling.solver.proving import improve_bound, prove
 from scheduling.solver.schedule import Schedule
-from scheduling.solver.search import FIRST_LEGS, LATER_LEGS, LEGS, Legs, Search
+from scheduling.solver.search import (
+    FIRST_LEGS,
+    GOING_ON_LEGS,
+    LATER_LEGS,
+    LEGS,
+    STILL_LEGS,
+    Legs,
+    Search,
+)
 from scheduling.solver.standing import restrict, variants
 from scheduling.solver.starting import schedule_from
 
@@ -52,6 +60,7 @@ class _Try:
     bound_units: int
     is_proved: bool = False
     is_hopeless: bool = False
+    goes_on: bool = False
 
     @property
     def is_settled(self) -> bool:
@@ -112,6 +121,11 @@ def solve(
     if workers < 1 or (rounds is not None and rounds < 1):
         raise ValueError("workers and rounds must be at least 1")
     return _Solving(problem, seconds, seed, workers, rounds, progress, start, stop).run()
+
+
+def _cooler(legs: Legs) -> Legs:
+    """Return legs for going on from a plan that is there, so that little of it moves without a gain."""
+    return STILL_LEGS if legs is LATER_LEGS else GOING_ON_LEGS
 
 
 def _may_be_in_reach(board: Board) -> bool:
@@ -187,13 +201,15 @@ class _Solving:
         bound = lower_bound(board)
         schedule = greedy.construct(board)
         search = Search(schedule, Random(self.seed), self.workers)
+        first = search.best[2]
         if self.start is not None:
             begun = schedule_from(board, self.start)
             search.adopt(begun.places)
             # What no longer fits is put in where it fits now: what stands is worth little beside a whole plan else.
             greedy.fill(begun, [number for number in board.order if begun.places[number] is None])
             search.adopt(begun.places)
-        return _Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS)
+        goes_on = search.best[2] < first and search.is_complete
+        return _Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS, goes_on=goes_on)
 
     def _tighten(self) -> None:
         """Work out sharper bounds, in a share of the time."""
@@ -227,7 +243,7 @@ class _Solving:
                 told=self._tell,
                 enough_units=one.bound_units,
                 stop=self.stop,
-                legs=legs,
+                legs=_cooler(legs) if one.goes_on else legs,
             )
             if one.search.is_complete and one.search.best[2] <= one.bound_units:
                 one.is_proved = True

@@ -13,8 +13,11 @@ import pytest
 from farmops.bench.plan_farms import Farm
 from scheduling.solver import check, compiled, greedy, kernel, parse_problem, solve, to_json
 from scheduling.solver.board import Board
+from scheduling.solver.cpsat import Model
 from scheduling.solver.flat import Flat, State
 from scheduling.solver.schedule import Place, Schedule
+from scheduling.solver.search import Search
+from tests.scheduling.solver.shapes import draw
 from tests.scheduling.solver.tight import tight_problem
 from tests.scheduling.solver.tiny import random_problem
 
@@ -160,3 +163,20 @@ def test_costs_beyond_what_a_machine_number_holds_are_still_exact() -> None:
     assert plan.cost == check(problem, plan).cost
     assert plan.cost is not None
     assert plan.cost % 10**10 < 10**9
+
+
+def test_a_chain_that_must_follow_soon_is_placed_as_cheaply_as_by_the_exact_model() -> None:
+    """Each job of a chain must begin soon after the one before it: all of them have to move together."""
+    compared = 0
+    for seed in range(100, 130):
+        board = Board(parse_problem(draw("gaps", seed, tasks=3 + seed % 2, step=3 + seed % 2)))
+        exact = Model(board).solve(None, seconds=None, work=10, seed=1, workers=1)
+        if exact.places is None:
+            continue
+        assert exact.proved
+        search = Search(greedy.construct(board), Random(1))
+        search.run(until=None, rounds=300)
+        assert search.is_complete, seed
+        assert search.best[2] == exact.bound_units, seed
+        compared += 1
+    assert compared > 15
