@@ -14,6 +14,7 @@ from scheduling.solver.trimming import translated, trimmed
 
 # Steps are as many as about so many cells of the priced table make, whatever the clock says.
 CELLS, FEWEST_STEPS, MOST_STEPS = 80_000_000, 30, 250
+CELLS_A_ROUND = 400_000
 MOST_FINE_CELLS = 3_000_000
 PRICING_SHARE = 0.2
 FEWEST_TO_PRICE = 6
@@ -22,12 +23,19 @@ CHOICES_A_WORK, CASES_A_WORK = 700, 4
 
 
 def best_prices(
-    board: Board, upper_units: int, *, until: float | None = None, stop: Callable[[], bool] | None = None
+    board: Board,
+    upper_units: int,
+    *,
+    until: float | None = None,
+    stop: Callable[[], bool] | None = None,
+    rounds: int | None = None,
 ) -> Priced | None:
     """Return the best prices found below a known cost, None when the problem is too large or its numbers are.
 
-    `until` is a moment of `time.monotonic`; without it the count of steps alone decides.
+    `until` is a moment of `time.monotonic`; without it the count of steps alone decides, which for few `rounds` of
+    search is as small as they are.
     """
+    most_cells = CELLS if rounds is None else min(CELLS, rounds * CELLS_A_ROUND)
 
     def is_over() -> bool:
         return (until is not None and monotonic() > until) or (stop is not None and stop())
@@ -36,9 +44,9 @@ def best_prices(
     for is_fine, most in ((False, MOST_CELLS), (True, MOST_FINE_CELLS)):
         groups = scarce_groups(board, is_fine=is_fine)
         cells = cells_of(board, groups)
-        if cells > most or (found is not None and is_over()):
+        if cells > most or (found is not None and (is_over() or cells * FEWEST_STEPS > most_cells)):
             break
-        steps = min(MOST_STEPS, max(FEWEST_STEPS, CELLS // max(1, cells)))
+        steps = min(MOST_STEPS, max(1 if rounds is not None else FEWEST_STEPS, most_cells // max(1, cells)))
         sharper = priced(board, groups, upper_units, steps=steps, begin=found, is_over=is_over)
         if sharper is not None and (found is None or sharper.units >= found.units):
             found = sharper
@@ -51,12 +59,13 @@ def improve_bound(
     upper_units: int,
     until: float | None = None,
     stop: Callable[[], bool] | None = None,
+    rounds: int | None = None,
 ) -> int:
     """Return units that no plan goes below, from prices on the resources; 0 when they cannot be worked out.
 
     `upper_units` is what a known plan costs that leaves nothing undone that must be done.
     """
-    found = best_prices(board, upper_units, until=until, stop=stop)
+    found = best_prices(board, upper_units, until=until, stop=stop, rounds=rounds)
     return 0 if found is None else min(found.units, upper_units)
 
 

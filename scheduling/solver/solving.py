@@ -218,7 +218,10 @@ class _Solving:
         until = None if self.rounds is not None else monotonic() + self.seconds * BOUND_SHARE
         for one in self.tries:
             if one.search.is_complete and not one.is_settled and not self._stopped():
-                found = improve_bound(one.board, upper_units=one.search.best[2], until=until, stop=self.stop)
+                upper = one.search.best[2]
+                found = improve_bound(
+                    one.board, upper_units=upper, until=until, stop=self.stop, rounds=self.rounds
+                )
                 one.bound_units = max(one.bound_units, found)
                 one.is_proved = one.search.best[2] <= one.bound_units
         self._tell(now=True)
