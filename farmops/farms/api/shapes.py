@@ -300,7 +300,9 @@ class LossShape(Shape):
     after = fields.Text(max_length=5, help_text="MM-DD")
     per_day = fields.Exact(max_digits=8, decimal_places=3)
     at_once = fields.Exact(max_digits=8, decimal_places=3, required=False)
-    source = fields.Text(max_length=400, required=False, allow_blank=True)
+    source = fields.Text(  # type: ignore[assignment]  # the field of that name, not where a value comes from
+        max_length=400, required=False, allow_blank=True
+    )
 
 
 class LatePlantingShape(RowShape):
