@@ -6,7 +6,7 @@ from scheduling.solver import check, parse_problem, solve
 from scheduling.solver.explain import dollars
 from scheduling.solver.giving_up import says_of, without
 from scheduling.solver.timeline import UNITS_PER_CENT
-from tests.scheduling.solver.test_check import small_farm
+from tests.scheduling.solver.by_hand import small_farm
 from tests.scheduling.solver.tiny import random_problem, try_everything
 
 NO_PLAN = "Even without it there is no plan, for other rules."

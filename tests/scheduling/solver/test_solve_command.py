@@ -13,7 +13,7 @@ from django.conf import settings
 from django.core.management import CommandError, call_command
 
 from scheduling.solver import check, parse_problem, plan, read_plan
-from tests.scheduling.solver.test_check import small_farm
+from tests.scheduling.solver.by_hand import small_farm
 
 
 def _write(folder: Path, problem: Any) -> Path:

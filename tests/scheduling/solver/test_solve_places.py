@@ -24,7 +24,7 @@ from scheduling.management import telling
 from scheduling.management.commands import solve as command
 from scheduling.solver import SolverFault, check, parse_problem, read_plan
 from tests.scheduling.solver import example
-from tests.scheduling.solver.test_check import small_farm
+from tests.scheduling.solver.by_hand import small_farm
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ import pytest
 
 from farmops.bench.plan_farms import Farm
 from scheduling.solver import Plan, check, parse_problem, search, solve, solving, to_json
-from tests.scheduling.solver.test_check import small_farm
+from tests.scheduling.solver.by_hand import small_farm
 
 
 def test_the_same_rounds_give_the_same_plan_byte_for_byte() -> None:
