@@ -12,6 +12,7 @@ from scheduling.solver.board import Board, Job
 from scheduling.solver.schedule import Place, Schedule
 
 MOST_VARIANTS = 24
+MOST_DROPPED, MOST_TRIED = 4, 2_000
 
 
 @dataclass(frozen=True)
@@ -33,12 +34,17 @@ def variants(board: Board) -> list[Variant]:
     pins = [*fixed, *running]
     clashing = _clashes(board, pins)
     found = []
+    do_all_stand = True
     for kept in _maximal(pins, clashing):
         dropped = hopeless | {job.number for job in fixed if job.number not in kept}
         for forced in _forced(board, kept, dropped - hopeless, clashing):
             certain = [job for job in pins if job.number in kept and (job in fixed or job.number in forced)]
             if _stands(board, certain):
                 found.append(Variant(dropped, forced))
+            else:
+                do_all_stand = False
+    if not do_all_stand:
+        found = list(dict.fromkeys([*found, *_several(board, pins, hopeless)]))
     if not found:
         found = [_one_by_one(board, pins, hopeless)]
     found.sort(key=lambda variant: (_price(board, variant), sorted(variant.dropped)))
@@ -135,8 +141,26 @@ def _maximal(pins: list[Job], clashing: dict[int, set[int]]) -> list[frozenset[i
     return list(dict.fromkeys(sets))
 
 
+def _several(board: Board, pins: list[Job], hopeless: frozenset[int]) -> list[Variant]:
+    """Return the choices of a few fixed tasks to leave, where more than two clash that clash in no pair of them."""
+    running = [job for job in pins if job.task.under_way is not None and job.left_units is None]
+    fixed = [job for job in pins if job.task.under_way is None]
+    found: list[Variant] = []
+    tried = 0
+    for count in range(1, MOST_DROPPED + 1):
+        for dropped in combinations(fixed, count):
+            tried += 1
+            if tried > MOST_TRIED:
+                return found
+            kept = [*running, *(job for job in fixed if job not in dropped)]
+            if _stands(board, kept) and not any(_stands(board, [*kept, job]) for job in dropped):
+                left = hopeless | {job.number for job in dropped}
+                found.append(Variant(left, frozenset(job.number for job in kept)))
+    return found
+
+
 def _one_by_one(board: Board, pins: list[Job], hopeless: frozenset[int]) -> Variant:
-    """Keep fixed tasks in their order as long as they stand together: for clashes of more than two."""
+    """Keep fixed tasks in their order as long as they stand together: where too many clash to try all."""
     kept: list[Job] = [job for job in pins if job.task.under_way is not None and job.left_units is None]
     for job in pins:
         if job.task.under_way is None and _stands(board, [*kept, job]):
