@@ -19,9 +19,11 @@ from scheduling.solver.greedy import MUST_UNITS
 from scheduling.solver.schedule import Place, Saved, Schedule
 
 # Legs of the search: share of the time, and how many times the scale a plan may be dearer at first and at last.
-FIRST_LEGS = ((1.0, 20.0, 0.2),)
-LATER_LEGS = ((1.0, 5.0, 0.1),)
-LEGS = ((0.85, 20.0, 0.2), (0.15, 5.0, 0.1))
+FIRST_LEGS = ((0.6, 20.0, 0.3), (0.4, 6.0, 0.2))
+LATER_LEGS = ((1.0, 3.0, 0.1),)
+LEGS = ((0.5, 20.0, 0.3), (0.3, 6.0, 0.2), (0.2, 3.0, 0.1))
+# What there is no time to cool from is not worth warming to: about so much for a round a task, by the cube root.
+WARMTH_A_ROUND, LEAST_WARMTH = 1.4, 3.0
 # From a plan that is there already the search begins cool: what moves without a gain is moved for nothing.
 GOING_ON_LEGS = ((0.5, 3.0, 0.1), (0.5, 1.0, 0.03))
 STILL_LEGS = ((1.0, 1.0, 0.03),)
@@ -121,13 +123,14 @@ class Search:
     ) -> None:
         done = 0
         reached = 0.0
+        warmest = self._warmest(rounds)
         for leg, (share, warm, cold) in enumerate(legs):
             reached += share
             end = rounds if leg + 1 == len(legs) else round(rounds * reached)
             began = done
             while done < end:
                 chunk = min(CHUNK_ROUNDS, end - done)
-                self._chunk(chunk, warm * (cold / warm) ** ((done - began) / (end - began)), pool)
+                self._chunk(chunk, _warmth(min(warm, warmest), cold, (done - began) / (end - began)), pool)
                 done += chunk
                 if is_over():
                     return
@@ -140,6 +143,8 @@ class Search:
         compiled.wait(max(0.0, until - monotonic()) * LOADING_SHARE)
         began = monotonic()
         chunk, reached, leg_began = 1, 0.0, began
+        rounds_before = self.rounds_done
+        warmest = LEAST_WARMTH
         for share, warm, cold in legs:
             reached += share
             end = began + (until - began) * reached
@@ -148,16 +153,25 @@ class Search:
                 if now >= end:
                     break
                 was_compiled = compiled.is_loaded()
-                self._chunk(chunk, warm * (cold / warm) ** ((now - leg_began) / (end - leg_began)), pool)
+                self._chunk(
+                    chunk, _warmth(min(warm, warmest), cold, (now - leg_began) / (end - leg_began)), pool
+                )
                 if is_over():
                     return
                 took = monotonic() - now
+                # How many rounds there will be in all shows from the pace so far.
+                whole = (until - began) / max(monotonic() - began, 1e-6)
+                warmest = self._warmest(round((self.rounds_done - rounds_before) * whole))
                 pace = max(0.5, min(2.0, CHUNK_S / max(took, 1e-6)))
                 chunk = max(1, min(MOST_CHUNK_ROUNDS, round(chunk * pace + 0.5)))
                 if compiled.is_loaded() != was_compiled:
                     chunk *= 10
             self._share()
             leg_began = end
+
+    def _warmest(self, rounds: int) -> float:
+        """Return how many times the scale a plan may be dearer at first, with so many rounds to come."""
+        return max(LEAST_WARMTH, WARMTH_A_ROUND * (rounds / len(self.board.jobs)) ** (1 / 3))
 
     def _chunk(self, rounds: int, warmth: float, pool: ThreadPoolExecutor | None) -> None:
         run = compiled.run_now()
@@ -185,3 +199,8 @@ class Search:
         """Have every worker go on from the best of all."""
         for state in self._states:
             state.load(self.best[0])
+
+
+def _warmth(warm: float, cold: float, into: float) -> float:
+    """Return the warmth on the way from the one to the other, of 0 to 1."""
+    return warm * (cold / warm) ** into

@@ -33,7 +33,7 @@ EXACT_SHARE = 0.93
 UNSURE_SHARE = 0.3
 MOST_SPARE_SHARE = 0.3
 MOST_WAYS_TO_PROVE = 2_500
-BOUND_S_A_TASK = 0.002
+BOUND_S_A_TASK = 0.003
 # Below so many tasks times seconds the compiled kernel is not worth loading.
 FEW_TASK_SECONDS = 20
 BOUND_SHARE = 0.12
