@@ -167,3 +167,25 @@ def test_what_is_closed_is_neither_chosen_nor_bounded_by() -> None:
     left = sum(job.left_units or 0 for job in board.jobs)
     assert routes.judge(nothing, zeros).units == left
     assert routes.judge(everything, zeros).units < left
+
+
+@pytest.mark.parametrize("finds_plans_on_the_way", [True, False])
+def test_splitting_alone_ends_at_what_the_exact_model_finds(
+    finds_plans_on_the_way: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("scheduling.solver.branching.LEAF_CHOICES", 0)
+    if not finds_plans_on_the_way:
+        monkeypatch.setattr(Branching, "_support", lambda *_: None)
+    cases = 0
+    for seed in (1, 2, 5, 7):
+        board = _board(Farm(2, seed, days=2).problem)
+        assert board is not None
+        begin = greedy.construct(board)
+        model = Model(board).solve(begin, seconds=None, work=20.0, seed=1, workers=1)
+        assert model.proved
+        assert model.places is not None
+        proof = _branching(board, begin).run(0)
+        assert proof.bound_units == proof.units == greedy.schedule_of(board, model.places).units, seed
+        assert greedy.schedule_of(board, proof.places).units == proof.units
+        cases += proof.cases
+    assert cases > 4
