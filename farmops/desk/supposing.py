@@ -67,13 +67,14 @@ def what_would_help(
 ) -> Help:
     """Return what each thing supposed of a stored plan's week is worth, best first; stores nothing.
 
-    Without `suppose` it is what is asked first of all: an hour more, a hand more on each day, each implement twice.
+    Without `suppose` it is what is asked first of all: an hour more, a hand more on each day, and for the work that is
+    left or late one more implement, alone and hired with what pulls it and who drives it.
     `seconds` are shared out over all the searches. Raises SuppositionRefused, PlanTooOld, and PlanUnderWay
     while the same is being worked out already.
     """
     problem, answer = read_back(plan=plan)
     names = _names(plan.farm, plan.problem)
-    suppositions = understood(problem=problem, texts=suppose, names=names)
+    suppositions = understood(problem=problem, texts=suppose, names=names, plan=answer)
     job = f"suppose of farm {plan.farm_id}"
     if not jobs.claim(job=job, slot=plan.number, now=now, stale_after=STALE_AFTER):
         raise PlanUnderWay("This is being worked out already. Look again in half a minute.")
@@ -125,8 +126,9 @@ def suppose_week(
         keep_sent=keep_sent,
     )
     names = _names(farm, laid.built.problem)
-    suppositions = understood(problem=laid.problem, texts=suppose, names=names)
+    understood(problem=laid.problem, texts=suppose, names=names)  # what is wrong is told before the search
     plan = solve_week(laid=laid, limits=Limits(seconds, seed, rounds, workers), progress=progress, stop=stop)
+    suppositions = understood(problem=laid.problem, texts=suppose, names=names, plan=plan)
     answers = worth(
         laid.problem,
         plan,

@@ -28,7 +28,7 @@ class SupposeShape(Shape):
         max_length=MOST_SUPPOSITIONS,
         required=False,
         default=list,
-        help_text="such as hand:+1@thursday, disk:+1=$30/h, tractor-1:-1, overtime:+1h or rain@friday; "
+        help_text="such as hand:+1@thursday, disk:+1=$30/h, outfit:disk:+1, overtime:+1h or rain@friday; "
         "if empty, what is asked first of all",
     )
     seconds = fields.Whole(min_value=1, max_value=MOST_SECONDS, default=20)

@@ -38,10 +38,12 @@ def asking_facts(*, plan: WeekPlan) -> dict[str, Any]:
         ("overtime:+1h", "one more hour of overtime"),
         ("overtime:+2h", "two more hours of overtime"),
     ]
-    more += [
-        (f"{operation}:+1", f"one more implement to {WORDS[Operation(operation)].english}, hired")
-        for operation in operations
-    ]
+    for operation in operations:
+        work = WORDS[Operation(operation)].english
+        more += [
+            (f"{operation}:+1", f"one more implement to {work}, alone"),
+            (f"outfit:{operation}:+1", f"an implement to {work}, hired with what pulls it and its driver"),
+        ]
     more += [(f"{name}:+1", f"one more like {names.get(name, name)}") for name in tools]
     fewer = [(f"{name}:-1", f"{names.get(name, name)} away") for name in hands]
     fewer += [(f"{name}:-1", f"{names.get(name, name)} down") for name in tools]

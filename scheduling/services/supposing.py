@@ -34,12 +34,15 @@ def read_back(*, plan: WeekPlan) -> tuple[Problem, Plan]:
     return problem, answer
 
 
-def understood(*, problem: Problem, texts: Sequence[str], names: Mapping[str, str]) -> list[Supposition]:
-    """Return what texts suppose of a problem, each once. No text, or an empty one, is what is asked first of all.
+def understood(
+    *, problem: Problem, texts: Sequence[str], names: Mapping[str, str], plan: Plan | None = None
+) -> list[Supposition]:
+    """Return what texts suppose of a problem, each once. No text, or an empty one, is what is asked first of all: of
+    implements, where `plan` is told, only for the work that it leaves or does late.
 
     Raises SuppositionRefused with a sentence for each text that cannot be.
     """
-    usual = usual_suppositions(problem)
+    usual = usual_suppositions(problem, plan)
     asked = [
         (number, one) for number, text in enumerate(texts or [""]) for one in ([text] if text else usual)
     ]

@@ -5,15 +5,15 @@ plan of the old problem is a plan of the new one, at the same cost. So overtime 
 way that a hand has, in the hand's own hours, there is one in the longer hours. What is under way or fixed has its way. A whole resource that is added stands, at minute 0, in the first of the problem's places (the farm's yard).
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 
+from scheduling.solver.added import free, hired, more
 from scheduling.solver.days import days_of, minutes_of, within, without
 from scheduling.solver.keeping import cannot_stay
 from scheduling.solver.plan import Plan
 from scheduling.solver.problem import Mode, OpenStretch, Problem, Resource, Stretch, Task, WorkStretch
-from scheduling.solver.supposing import CARE, FEWER, HAND, MORE, OVERTIME, Supposition
+from scheduling.solver.supposing import CARE, FEWER, HAND, MORE, OUTFIT, OVERTIME, Supposition
 
 NO_GROUND = frozenset({HAND, "pivot", "pump"})
 """Kinds that do not drive on the ground: work with nothing else goes on in the rain."""
@@ -42,8 +42,13 @@ def suppose(problem: Problem, supposition: Supposition, *, plan: Plan | None = N
     days, then the one that the fewest ways name.
     """
     span = _span(problem, supposition)
-    if supposition.kind == MORE:
-        return _more(problem, supposition, span)
+    if supposition.kind in (MORE, OUTFIT):
+        changed, like = (
+            more(problem, supposition, span)
+            if supposition.kind == MORE
+            else hired(problem, supposition, span)
+        )
+        return Supposed(changed, tuple(like), like)
     if supposition.kind == FEWER:
         gone = _least_missed(problem, supposition, span, plan)
         kept = tuple(_absent(one, span) if one.id in gone else one for one in problem.resources)
@@ -128,105 +133,6 @@ def _least_missed(
     return tuple(ranked[: supposition.count])
 
 
-def _more(problem: Problem, supposition: Supposition, span: Stretch) -> Supposed:
-    like: dict[str, str] = {}
-    cents_per_h = supposition.cents_per_h or 0
-    for _ in range(supposition.count):
-        if supposition.subject == HAND:
-            new = _any_hand(problem, supposition.resources, span)
-            models = frozenset(one.id for one in problem.resources if one.kind == HAND)
-            like[new.id] = HAND
-        else:
-            model = _most_useful(problem, supposition.resources)
-            new = _copy(problem, model, span)
-            models = frozenset({model.id})
-            like[new.id] = model.id
-        tasks = tuple(
-            replace(task, modes=task.modes + _new_modes(task, new.id, models, cents_per_h))
-            if supposition.subject == HAND or task.operation != CARE
-            else task  # serving what is hired would not serve what is due
-            for task in problem.tasks
-        )
-        problem = replace(problem, resources=(*problem.resources, new), tasks=tasks)
-    return Supposed(problem, tuple(like), like)
-
-
-def _most_useful(problem: Problem, ids: Sequence[str]) -> Resource:
-    """Return the one that the most ways name, of equals the first."""
-    named = dict.fromkeys(ids, 0)
-    for task in problem.tasks:
-        for mode in task.modes:
-            for name in mode.resources:
-                if name in named:
-                    named[name] += 1
-    return problem.resource_of[max(ids, key=lambda name: named[name])]
-
-
-def _copy(problem: Problem, model: Resource, span: Stretch) -> Resource:
-    road = model.road_calendar
-    return replace(
-        model,
-        id=_new_id(problem, model.id),
-        home=model.home if not model.roams else problem.places[0],
-        calendar=tuple(within(model.calendar, span)),
-        road_calendar=None if road is None else tuple(within(road, span)),
-        setup_now=None,
-    )
-
-
-def _any_hand(problem: Problem, ids: Sequence[str], span: Stretch) -> Resource:
-    """Return a hand who keeps, on each day, the hours of the hand with the most hours without an extra price."""
-    hands = [problem.resource_of[name] for name in ids]
-    calendar: list[WorkStretch] = []
-    for day in days_of(problem):
-        today = minutes_of(problem, day)
-        inside = Stretch(max(today.start, span.start), min(today.end, span.end))
-        if inside.start < inside.end:
-            calendar += max((within(one.calendar, inside) for one in hands), key=_hours)
-    return Resource(
-        id=_new_id(problem, HAND),
-        kind=HAND,
-        calendar=tuple(calendar),
-        roams=any(one.roams for one in hands),
-        home=problem.places[0],
-        road_factor=max((one.road_factor for one in hands if one.roams), default=Fraction(1)),
-        road_cents_per_minute=max(one.road_cents_per_minute for one in hands),
-    )
-
-
-def _hours(stretches: Iterable[WorkStretch]) -> tuple[int, int]:
-    lengths = [(s.end - s.start, s.extra_cents_per_hour) for s in stretches]
-    return sum(minutes for minutes, extra in lengths if not extra), sum(minutes for minutes, _ in lengths)
-
-
-def _new_modes(task: Task, new: str, models: frozenset[str], cents_per_h: int) -> tuple[Mode, ...]:
-    """Return the ways in which the new resource takes the place of one of its models, at the pace of the slowest and
-    the price of the dearest that it stands for.
-    """
-    if task.under_way is not None or task.fixed is not None:
-        return ()
-    found: dict[tuple[frozenset[str], str | None], Mode] = {}
-    for mode in task.modes:
-        for name in mode.resources:
-            if name not in models:
-                continue
-            names = tuple(new if one == name else one for one in mode.resources)
-            setup = new if mode.setup == name else mode.setup
-            key = (frozenset(names), setup)
-            other = found.get(key)
-            minutes = mode.minutes if other is None else max(mode.minutes, other.minutes)
-            cents = mode.cents if other is None else max(mode.cents, other.cents)
-            found[key] = Mode("+".join(names), names, minutes, cents, setup)
-    taken = {mode.id for mode in task.modes} | ({task.was.mode} if task.was is not None else set())
-    modes = []
-    for mode in found.values():
-        mode_id = _free(mode.id, taken)
-        taken.add(mode_id)
-        price = round(Fraction(mode.minutes * cents_per_h, 60))
-        modes.append(replace(mode, id=mode_id, cents=mode.cents + price))
-    return tuple(modes)
-
-
 def _overtime(problem: Problem, supposition: Supposition, span: Stretch) -> Supposed:
     resources: list[Resource] = []
     added: dict[str, list[WorkStretch]] = {}
@@ -238,7 +144,7 @@ def _overtime(problem: Problem, supposition: Supposition, span: Stretch) -> Supp
             resources.append(one)
             continue
         added[one.id] = longer
-        own_hours[one.id] = _free(f"{one.id} in own hours", taken)
+        own_hours[one.id] = free(f"{one.id} in own hours", taken)
         taken.add(own_hours[one.id])
         calendar = tuple(sorted((*one.calendar, *longer), key=lambda s: s.start))
         resources.append(replace(one, calendar=calendar))
@@ -290,7 +196,7 @@ def _with_overtime(
         is_bound = task.under_way is not None or task.fixed is not None
         if not hours or is_bound or not _helps(problem, task, mode, added):
             continue
-        mode_id = _free(f"{mode.id} (longer)", taken)
+        mode_id = free(f"{mode.id} (longer)", taken)
         taken.add(mode_id)
         base[task.id, mode_id] = mode.id
         longer.append(replace(mode, id=mode_id))
@@ -319,15 +225,3 @@ def _both(calendar: Sequence[WorkStretch], inside: Stretch) -> list[Stretch]:
 
 def _plain(stretch: Stretch | WorkStretch | OpenStretch) -> Stretch:
     return Stretch(stretch.start, stretch.end)
-
-
-def _new_id(problem: Problem, stem: str) -> str:
-    return _free(f"extra {stem}", set(problem.resource_of))
-
-
-def _free(wanted: str, taken: set[str]) -> str:
-    """Return a name that nobody has yet: the one wanted, or it with the first free number behind it."""
-    number, name = 2, wanted
-    while name in taken:
-        name, number = f"{wanted} {number}", number + 1
-    return name

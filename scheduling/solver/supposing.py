@@ -3,6 +3,7 @@
     hand:+1@DAY          one more hand, who does what any hand of the farm does; hand:-1@DAY one fewer, the least missed
     CODE:-1@DAY          this hand away, this machine or implement down
     CODE:+1@DAY          one more like it; the kind of machine, or the work an implement does, may stand for the code
+    outfit:WORK:+1@DAY   a whole outfit hired for one kind of work: implement, machine and driver, who work together only
     overtime:+1h@DAY     the hands may go on so much longer; CODE:+1h@DAY this hand may
     rain@DAY             the work on the ground is rained out
 
@@ -17,12 +18,14 @@ from datetime import date
 from decimal import Decimal
 
 from scheduling.solver.days import day_named, days_of, minutes_of, name_of, spoken, within
+from scheduling.solver.plan import Plan
 from scheduling.solver.problem import Problem, Resource
 
 HAND, IMPLEMENT, OVERTIME, RAIN = "hand", "implement", "overtime", "rain"
 CARE = "care"
 """What a service stop's operation is called: no work that somebody could be hired for, nor one that rain stops."""
-MORE, FEWER = "more", "fewer"
+MORE, FEWER, OUTFIT = "more", "fewer", "outfit"
+DRIVER = "driver"
 MOST_COPIES, MOST_OVERTIME_H, MOST_USD_PER_H = 9, 8, 10_000
 MOST_LISTED, MOST_LETTERS = 12, 120
 _FORM = re.compile(
@@ -32,7 +35,7 @@ _FORM = re.compile(
     r"(@(?P<day>[^@=]+))?",
     re.IGNORECASE,
 )
-_SHAPES = "hand:+1@thursday, tractor-1:-1, disk:+1=$30/h, overtime:+1h or rain@friday"
+_SHAPES = "hand:+1@thursday, tractor-1:-1, disk:+1=$30/h, outfit:disk:+1, overtime:+1h or rain@friday"
 
 
 class SuppositionError(ValueError):
@@ -44,8 +47,9 @@ class Supposition:
     """One thing supposed of a problem.
 
     `resources` are those it is about: the ones of which one more is had, the ones of which `count` are missing, the
-    hands who may go on for `minutes` longer; of rain there are none. `cents_per_h` comes on top. With
-    `is_work` the subject is the work that an implement does.
+    hands who may go on for `minutes` longer, those that a hired outfit is like; of rain there are none. `cents_per_h`
+    comes on top. With `is_work` the subject is the work that an implement does. Of an outfit `leads` is its
+    implement, and `kinds` tells the rest of it.
     """
 
     text: str
@@ -57,6 +61,8 @@ class Supposition:
     cents_per_h: int | None = None
     day: date | None = None
     is_work: bool = False
+    leads: str = ""
+    kinds: tuple[str, ...] = ()
 
     @property
     def is_loss(self) -> bool:
@@ -89,22 +95,26 @@ def parse_supposition(text: str, problem: Problem, *, names: Mapping[str, str] |
     number, adds = Decimal(form["number"]), form["sign"] == "+"
     if word == RAIN:
         raise SuppositionError(f"{text!r}: rain is not counted. Say rain@friday.")
+    head, _, work = what.partition(":")
+    if head.lower() == OUTFIT and what not in problem.resource_of:
+        if not adds or form["is_hours"]:
+            raise SuppositionError(f"{text!r}: an outfit is hired whole and only added. Say outfit:disk:+1.")
+        return _outfit(problem, names, text, work.strip(), _count(text, number), cents, day)
     if form["is_hours"] or word == OVERTIME:
         return _overtime(problem, names, text, what, number, adds, bool(form["is_hours"]), cents, day)
-    if number != int(number) or not 1 <= number <= MOST_COPIES:
-        raise SuppositionError(f"{text!r}: {number} is not a whole number from 1 to {MOST_COPIES}.")
+    count = _count(text, number)
     if cents is not None and not adds:
         raise SuppositionError(f"{text!r}: what is missing has no price an hour.")
     subject, found = _resources(problem, names, text, what)
     present = tuple(one for one in found if _works_on(problem, one, day))
     if not present:
         raise SuppositionError(f"{text!r}: {_no_hours(subject, day)}")
-    if not adds and number > len(present):
+    if not adds and count > len(present):
         raise SuppositionError(f"{text!r}: there is only {len(present)} of {subject} to be missed.")
     kind = MORE if adds else FEWER
     is_work = subject not in problem.resource_of and present[0].kind == IMPLEMENT
     ids = tuple(one.id for one in present)
-    return Supposition(text, kind, subject, ids, int(number), 0, cents, day, is_work)
+    return Supposition(text, kind, subject, ids, count, 0, cents, day, is_work)
 
 
 def in_words(supposition: Supposition, *, names: Mapping[str, str] | None = None) -> str:
@@ -121,6 +131,8 @@ def in_words(supposition: Supposition, *, names: Mapping[str, str] | None = None
         hours = Decimal(supposition.minutes) / 60
         told = "One more hour" if hours == 1 else f"{hours.normalize():f} more hours"
         return f"{told} of overtime{whose} {when}{price}"
+    if supposition.kind == OUTFIT:
+        return f"{_hired(supposition, names or {})} to {subject} {when}{price}"
     named = supposition.resources == (supposition.subject,)
     if supposition.is_work:
         subject = f"{'implement' if supposition.count == 1 else 'implements'} to {subject}"
@@ -132,8 +144,12 @@ def in_words(supposition: Supposition, *, names: Mapping[str, str] | None = None
     return f"{count} more like {subject} {when}{price}" if named else f"{count} more {subject} {when}{price}"
 
 
-def usual_suppositions(problem: Problem) -> tuple[str, ...]:
-    """Return what is asked first: an hour more of overtime, a hand more on each day with hands, each implement twice."""
+def usual_suppositions(problem: Problem, plan: Plan | None = None) -> tuple[str, ...]:
+    """Return what is asked first: an hour more of overtime, a hand more on each day with hands, each implement twice,
+    and each with what pulls it and who drives it, as a grower hires it.
+
+    With a plan, implements are asked about only where it has work left or late, or work that such work waits for.
+    """
     hands = [one for one in problem.resources if one.kind == HAND]
     found = []
     if any(one.calendar for one in hands):
@@ -141,8 +157,50 @@ def usual_suppositions(problem: Problem) -> tuple[str, ...]:
     for day in days_of(problem):
         if any(_works_on(problem, one, day) for one in hands):
             found.append(f"{HAND}:+1@{name_of(problem, day)}")
-    found += [f"{operation}:+1" for operation, ids in _implements_of(problem).items() if ids]
+    wanted = None if plan is None else _wanted(problem, plan)
+    for operation, ids in _implements_of(problem).items():
+        if not ids or (wanted is not None and operation not in wanted):
+            continue
+        if any(_works_on(problem, problem.resource_of[name], None) for name in ids):
+            found.append(f"{operation}:+1")
+        if _model_way(problem, operation, None) is not None:
+            found.append(f"{OUTFIT}:{operation}:+1")
     return tuple(found)
+
+
+def outfit_key(problem: Problem, names: Iterable[str]) -> tuple[frozenset[str], int]:
+    """Return what makes two ways the same but for who drives: all that is no hand, and how many hands there are."""
+    rest = [name for name in names if problem.resource_of[name].kind != HAND]
+    return frozenset(rest), sum(problem.resource_of[name].kind == HAND for name in names)
+
+
+def company_of(problem: Problem, operation: str, kind: str) -> tuple[str, ...]:
+    """Return the resources of a kind that some way of some work names, in the order of the ways."""
+    found = {
+        name: None
+        for task in problem.tasks
+        if task.operation == operation
+        for mode in task.modes
+        for name in mode.resources
+        if problem.resource_of[name].kind == kind
+    }
+    return tuple(found)
+
+
+def _wanted(problem: Problem, plan: Plan) -> frozenset[str]:
+    """Return the kinds of work that a plan leaves or does late, and of what that waits for."""
+    held_up = [one.id for one in plan.left]
+    for placed in plan.tasks:
+        task = problem.task_of[placed.id]
+        if task.due is not None and task.due < placed.end and task.late_cents_per_hour:
+            held_up.append(placed.id)
+    seen: set[str] = set()
+    while held_up:
+        name = held_up.pop()
+        if name not in seen:
+            seen.add(name)
+            held_up += [link.task for link in problem.task_of[name].after]
+    return frozenset(problem.task_of[name].operation for name in seen)
 
 
 def _day(problem: Problem, text: str, told: str | None) -> date | None:
@@ -190,6 +248,74 @@ def _overtime(
     if not present:
         raise SuppositionError(f"{text!r}: {_no_hours(subject, day)}")
     return Supposition(text, OVERTIME, subject, present, 1, int(minutes), cents, day)
+
+
+def _count(text: str, number: Decimal) -> int:
+    if number != int(number) or not 1 <= number <= MOST_COPIES:
+        raise SuppositionError(f"{text!r}: {number} is not a whole number from 1 to {MOST_COPIES}.")
+    return int(number)
+
+
+def _outfit(
+    problem: Problem,
+    names: Mapping[str, str] | None,
+    text: str,
+    work: str,
+    count: int,
+    cents: int | None,
+    day: date | None,
+) -> Supposition:
+    implements = _implements_of(problem)
+    called = [one for one in implements if work.lower() in (one.lower(), (names or {}).get(one, one).lower())]
+    known = [one for one in called if implements[one]]
+    if not known:
+        told = (
+            f"no implement is used to {called[0]}."
+            if called
+            else f"there is no work {work!r} to hire for here."
+        )
+        raise SuppositionError(f"{text!r}: {told} {_what_there_is(problem, names)}")
+    way = _model_way(problem, known[0], day)
+    if way is None:
+        raise SuppositionError(f"{text!r}: {_no_hours(known[0], day)}")
+    rest = [problem.resource_of[name].kind for name in way]
+    leads = next(name for name in way if problem.resource_of[name].kind == IMPLEMENT)
+    rest.remove(IMPLEMENT)
+    kinds = tuple(DRIVER if kind == HAND else kind for kind in rest)
+    return Supposition(text, OUTFIT, known[0], way, count, 0, cents, day, True, leads, kinds)
+
+
+def _model_way(problem: Problem, operation: str, day: date | None) -> tuple[str, ...] | None:
+    """Return what the outfit is of that the most ways of some work are like, of equals the first; None if none has hours."""
+    times: dict[tuple[frozenset[str], int], int] = {}
+    first: dict[tuple[frozenset[str], int], tuple[str, ...]] = {}
+    for task in problem.tasks:
+        for mode in task.modes if task.operation == operation else ():
+            kinds = {problem.resource_of[name].kind for name in mode.resources}
+            if IMPLEMENT in kinds and all(_is_there(problem, operation, kind, day) for kind in kinds):
+                key = outfit_key(problem, mode.resources)
+                times[key] = times.get(key, 0) + 1
+                first.setdefault(key, mode.resources)
+    return first[max(times, key=lambda key: times[key])] if times else None
+
+
+def _is_there(problem: Problem, operation: str, kind: str, day: date | None) -> bool:
+    return any(
+        _works_on(problem, problem.resource_of[name], day) for name in company_of(problem, operation, kind)
+    )
+
+
+def _hired(supposition: Supposition, names: Mapping[str, str]) -> str:
+    """Return a hired outfit in words, such as `A hired 28 ft disk with its tractor and driver`."""
+    leads = names.get(supposition.leads, supposition.leads)
+    rest = [kind.replace("_", " ") for kind in supposition.kinds]
+    if supposition.count > 1:
+        return f"{supposition.count} hired outfits, each {_anded([leads, *rest])},"
+    return f"A hired {leads} with its {_anded(rest)}" if rest else f"A hired {leads}"
+
+
+def _anded(words: list[str]) -> str:
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def _resources(

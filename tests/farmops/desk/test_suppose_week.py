@@ -16,7 +16,7 @@ from farmops.desk.help_lines import changes_in_words, help_lines, sure_in_words
 from farmops.desk.services import plan_week
 from farmops.desk.supposing import Answer, Help, what_would_help
 from farmops.farms.models import Farm, Hand, HandAway, Implement
-from scheduling.models import WeekPlan
+from scheduling.models import FieldPass, WeekPlan
 from scheduling.services.passes import Step, lay_out
 from scheduling.services.planning import send_plan
 from scheduling.services.supposing import SuppositionRefused
@@ -78,6 +78,7 @@ def test_json_holds_the_answers_in_cents(farm: Farm) -> None:
 
 
 def test_without_a_word_it_is_what_is_asked_first(farm: Farm) -> None:
+    FieldPass.objects.filter(farm=farm, season__field__code="pond-40").update(leave_cents=0)
     out, _ = run("--suppose", "", "--json")
     assert run("--suppose", "--json")[0] == out
     assert {
@@ -91,6 +92,19 @@ def test_without_a_word_it_is_what_is_asked_first(farm: Farm) -> None:
         "hand:+1@monday",
         "hand:+1@tuesday",
         "disk:+1",
+        "outfit:disk:+1",
+    }
+    assert "A hired disk-1 with its tractor and driver to disk on all days" in [
+        one["says"] for one in json.loads(out)["answers"]
+    ]
+
+
+def test_where_nothing_is_left_or_late_no_implement_is_asked_about_without_a_word(farm: Farm) -> None:
+    told = json.loads(run("--suppose", "--json")[0])
+    assert {one["suppose"] for one in told["answers"]} == {
+        "overtime:+1h",
+        "hand:+1@monday",
+        "hand:+1@tuesday",
     }
 
 

@@ -115,6 +115,40 @@ def test_of_several_that_do_the_work_the_one_in_the_most_ways_is_had_twice() -> 
     assert dict(found.like) == {"extra disk-1": "disk-1"}
 
 
+def test_a_hired_outfit_works_with_nothing_else_as_slowly_and_as_dear_as_any_like_it(
+    problem: Problem,
+) -> None:
+    found = supposed(problem, "outfit:disk:+1=$60/h@tuesday")
+    brought = ("extra tractor-1", "extra disk-1", "extra hand")
+    disk, look, lime = found.problem.tasks
+    assert disk.modes[:2] == problem.tasks[0].modes
+    assert disk.modes[2:] == (Mode("+".join(brought), brought, 330, 41200 + 33000, "extra disk-1"),)
+    assert (look, lime) == problem.tasks[1:]
+    assert found.problem.resources[:-3] == problem.resources
+    assert found.about == brought
+    assert dict(found.like) == dict(zip(brought, ("tractor-1", "disk-1", "hand"), strict=True))
+    tractor, tool, hand = (found.problem.resource_of[name] for name in brought)
+    assert tractor.calendar == tool.calendar == (WorkStretch(DAY, 2 * DAY),)
+    assert hand.calendar == (WorkStretch(DAY + 420, DAY + 720), WorkStretch(DAY + 750, DAY + 1080))
+    assert {tractor.home, tool.home, hand.home} == {"yard"}
+
+
+def test_what_is_hired_is_not_down_while_one_like_it_works() -> None:
+    document = week()
+    tractor = document["resources"][0]
+    up = {**tractor, "id": "tractor-2", "calendar": [{"from": 0, "to": DAY}]}
+    tractor["calendar"] = [{"from": DAY, "to": 3 * DAY}]
+    document["resources"].append(up)
+    document["tasks"][0]["modes"].append(
+        {**document["tasks"][0]["modes"][0], "id": "x", "resources": ["tractor-2", "disk-1", "hand-1"]}
+    )
+    found = supposed(parse_problem(document), "outfit:disk:+1")
+    assert found.problem.resource_of["extra tractor-1"].calendar == (WorkStretch(0, 3 * DAY),)
+    assert [mode.id for mode in found.problem.tasks[0].modes[3:]] == [
+        "extra tractor-1+extra disk-1+extra hand"
+    ]
+
+
 def test_what_is_missing_is_off_and_stays_off_the_road(problem: Problem) -> None:
     found = supposed(problem, "disk-1:-1@tuesday")
     disk = found.problem.resource_of["disk-1"]
@@ -292,6 +326,7 @@ def test_a_plan_of_the_old_problem_is_a_plan_of_the_new_one_at_the_same_cost(see
         assert plan.why
         return
     texts = [*usual_suppositions(problem), "r0:+1", "r0:+2=$3/h"]
+    texts += [f"{text.removesuffix('1')}2" for text in texts if text.startswith("outfit:")]
     texts += (
         ["overtime:+0.1h"] if any(one.kind == "hand" and one.calendar for one in problem.resources) else []
     )

@@ -6,9 +6,11 @@ from typing import Any
 import pytest
 
 from scheduling.solver import Problem, parse_problem
+from scheduling.solver.plan import LeftTask, PlacedTask, Plan
 from scheduling.solver.supposing import (
     FEWER,
     MORE,
+    OUTFIT,
     OVERTIME,
     RAIN,
     Supposition,
@@ -80,6 +82,20 @@ def problem() -> Problem:
             "2 more implements to disk on Thursday, April 8 at $12.50 an hour on top",
         ),
         (
+            "outfit:disk:+1",
+            OUTFIT,
+            ("tractor-1", "disk-1", "hand-1"),
+            {"subject": "disk", "leads": "disk-1", "kinds": ("tractor", "driver")},
+            "A hired 28 ft disk with its tractor and driver to disk on all days",
+        ),
+        (
+            "Outfit : Disk : +2 = $90/h @ mon",
+            OUTFIT,
+            ("tractor-1", "disk-1", "hand-1"),
+            {"cents_per_h": 9000, "count": 2},
+            "2 hired outfits, each 28 ft disk, tractor and driver, to disk on Monday, April 5 at $90.00 an hour on top",
+        ),
+        (
             "overtime:+1h",
             OVERTIME,
             ("hand-1", "hand-2"),
@@ -132,6 +148,13 @@ THERE_IS = "There is tractor: tractor-1; implement: disk-1; hand: hand-1, hand-2
         ("plow:+1", f"'plow:+1': there is no 'plow' here. {THERE_IS}"),
         ("implement:+1", f"there is no 'implement' here. {THERE_IS}"),
         ("irrigate:+1", "'irrigate:+1': no implement is used to irrigate."),
+        ("outfit:disk:-1", "an outfit is hired whole and only added. Say outfit:disk:+1."),
+        ("outfit:disk:+1h", "an outfit is hired whole and only added."),
+        ("outfit:disk:+0", "0 is not a whole number from 1 to 9."),
+        ("outfit:+1", f"there is no work '' to hire for here. {THERE_IS}"),
+        ("outfit:plow:+1", f"there is no work 'plow' to hire for here. {THERE_IS}"),
+        ("outfit:irrigate:+1", f"no implement is used to irrigate. {THERE_IS}"),
+        ("outfit:disk:+1@sunday", "nobody and nothing of 'disk' is at work on Sunday, April 11"),
         ("hand:+0", "0 is not a whole number from 1 to 9."),
         ("hand:+10", "10 is not a whole number from 1 to 9."),
         ("hand:+1.5", "1.5 is not a whole number from 1 to 9."),
@@ -177,8 +200,40 @@ def test_of_many_things_a_dozen_are_listed() -> None:
 def test_what_is_asked_first_can_be_understood(problem: Problem) -> None:
     asked = usual_suppositions(problem)
     days = ["monday"]
-    assert asked == ("overtime:+1h", *(f"hand:+1@{day}" for day in days), "disk:+1")
+    assert asked == ("overtime:+1h", *(f"hand:+1@{day}" for day in days), "disk:+1", "outfit:disk:+1")
     assert all(isinstance(parse_supposition(text, problem), Supposition) for text in asked)
+
+
+def test_the_work_of_an_outfit_may_be_told_by_its_name(problem: Problem) -> None:
+    found = parse_supposition("outfit:rip and bed:+1", parse_problem(ripped()), names=NAMES)
+    assert found.subject == "rip_bed"
+
+
+def ripped() -> dict[str, Any]:
+    """The example's disking, and ripping that waits for it, with a disk that need not be in time itself."""
+    document = farm()
+    disk = document["tasks"][0]
+    rip = {**disk, "id": "field-01/rip_bed", "operation": "rip_bed", "after": [{"task": disk["id"]}]}
+    rip.pop("was")
+    disk["late_cents_per_hour"] = 0
+    spray = {**rip, "id": "field-01/spray", "operation": "spray", "after": [], "late_cents_per_hour": 0}
+    document["tasks"] += [rip, spray]
+    return document
+
+
+def test_with_a_plan_implements_are_asked_about_where_work_is_left_or_late_or_holds_that_up() -> None:
+    problem = parse_problem(ripped())
+    mode = "tractor-1+disk-1+hand-1"
+    disk, spray = PlacedTask("field-01/disk", mode, 450, 795), PlacedTask("field-01/spray", mode, 3000, 3300)
+
+    def asked(*tasks: PlacedTask, left: tuple[LeftTask, ...] = ()) -> list[str]:
+        plan = Plan("good", 0, 0, 0.0, {}, tasks, left)
+        return [text for text in usual_suppositions(problem, plan) if not text.startswith(("hand", "over"))]
+
+    both = ["disk:+1", "outfit:disk:+1", "rip_bed:+1", "outfit:rip_bed:+1"]
+    assert asked(disk, spray, PlacedTask("field-01/rip_bed", mode, 2600, 2880)) == []
+    assert asked(disk, spray, PlacedTask("field-01/rip_bed", mode, 2600, 2881)) == both
+    assert asked(disk, spray, left=(LeftTask("field-01/rip_bed", "It has no room."),)) == both
 
 
 def test_where_nobody_works_nothing_is_asked_of_hands(problem: Problem) -> None:

@@ -80,6 +80,26 @@ def test_worths_are_those_worked_out_by_hand() -> None:
     assert found["overtime:+3h=$20/h"].after.tasks == answers.base.tasks
 
 
+def test_an_implement_that_nothing_can_pull_is_worth_nothing_and_with_tractor_and_driver_it_is() -> None:
+    """By hand: one tractor and one hand do one field in the six hours. Neither a second disk alone nor a second hand
+    alone does the other field; all three do: 900 dollars less 100, and less 5 h at 60 dollars where the hire costs it.
+    """
+    document = short_week()
+    for task in document["tasks"]:
+        names = ["tractor-1", "disk-1", "hand-1"]
+        task["modes"][0] |= {"id": "+".join(names), "resources": names}
+    problem = parse_problem(document)
+    plan = solve(problem, **SEARCHED)
+    assert plan.cost == 100_000
+    asked = ["disk:+1", "tractor-1:+1", "hand:+1", "outfit:disk:+1", "outfit:disk:+1=$60/h", "outfit:disk:+2"]
+    answers = answered(problem, plan, *asked)
+    assert [one.cents for one in answers.worths] == [0, 0, 0, 80_000, 50_000, 80_000]
+    assert all(one.is_sure for one in answers.worths)
+    assert answers.worths[3].about == ("extra tractor-1", "extra disk-1", "extra hand")
+    (new,) = [one for one in answers.worths[3].after.tasks if one.mode.startswith("extra")]
+    assert new.mode == "extra tractor-1+extra disk-1+extra hand"
+
+
 def test_the_plan_as_it_is_gets_as_much_search_first_so_that_its_own_gain_is_not_the_suppositions() -> None:
     problem = parse_problem(short_week())
     nothing = Plan("good", None, None, 0.0, None)

@@ -92,7 +92,8 @@ class Command(BaseCommand):
             nargs="?",
             const="",
             metavar="WHAT",
-            help="hand:+1@thursday, teo:-1@friday, disk:+1=$30/h, tractor-1:-1, overtime:+1h@monday, rain@tuesday; "
+            help="hand:+1@thursday, teo:-1@friday, disk:+1=$30/h, outfit:disk:+1 (with tractor and driver), "
+            "tractor-1:-1, overtime:+1h@monday, rain@tuesday; "
             "may be given again; without WHAT: what is asked first of all. Each takes as long as the plan",
         )
         parser.add_argument("--json", action="store_true", help="print JSON instead of the table")
