@@ -189,3 +189,14 @@ def test_splitting_alone_ends_at_what_the_exact_model_finds(
         assert greedy.schedule_of(board, proof.places).units == proof.units
         cases += proof.cases
     assert cases > 4
+
+
+def test_a_plan_found_on_the_way_is_not_lost_when_the_exact_model_finds_nothing_cheaper() -> None:
+    board = _board(Farm(2, 7, days=2).problem)
+    assert board is not None
+    schedule = greedy.construct(board)
+    routes = Routes(board)
+    plan = (board, list(schedule.places))
+    looked = _branching(board, schedule)._last(routes, routes.everything(), None, 1, plan)
+    assert not looked.is_open
+    assert looked.places == plan
