@@ -147,7 +147,7 @@ def test_what_an_under_way_task_was_held_before_counts_to_its_hold_limit() -> No
     # 260 minutes from 0 and the 100 before: one minute more than 359.
     problem = small_farm()
     _task(problem, "south/walk").update(leave_cents=5000, hold_limit=359)
-    assert "limit" in _why(_solved(problem), "south/walk")
+    assert "must be done within 5 h 59 min" in _why(_solved(problem), "south/walk")
     _task(problem, "south/walk").update(hold_limit=360)
     assert "south/walk" not in {left.id for left in _solved(problem).left}
 
