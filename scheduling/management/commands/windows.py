@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from farmops.core.problems import DomainError
 from farmops.farms.selectors import farm_by_code
-from scheduling.selectors.passes import open_passes
+from scheduling.selectors.passes import field_names, open_passes, spoken_key
 from scheduling.selectors.windows import pass_windows
 from scheduling.windows import LimitsError, PassWindows, WindowsReport
 from scheduling.windows.limits import Choice
@@ -61,11 +61,12 @@ class Command(BaseCommand):
             self.stdout.write(f"Note: {note}")
         for choice in report.choices:
             self.stdout.write(f"Chosen: {_chosen(choice)}")
+        names = field_names(farm=farm)
         for windows in report.passes:
+            self.stdout.write(": ".join(filter(None, spoken_key(windows.key, names=names))))
             self._print(report, windows)
 
     def _print(self, report: WindowsReport, windows: PassWindows) -> None:
-        self.stdout.write(windows.key)
         lines = [
             (one.from_min, one.to_min, "open" + ("" if one.chance == 1 else f", {odds_en(one.chance)}"))
             for one in windows.open

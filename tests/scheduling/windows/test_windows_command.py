@@ -45,7 +45,8 @@ def test_the_same_question_has_the_same_answer_to_the_byte(farm: Farm) -> None:
 
 def test_words_name_the_hours_and_the_reason(farm: Farm) -> None:
     text = told("--farm", farm.code, "--from", "2026-04-20")
-    assert "pond-40/disk" in text
+    assert text.count("\nPond 40: disk\n") + text.startswith("Pond 40: disk\n") == 1
+    assert "pond-40/disk" not in text
     assert "Mon Apr 20    12 am" in text
     assert "shut: sticks to the boot: topsoil 0." in text
     assert "open" in text
