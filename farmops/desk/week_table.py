@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 from scheduling.models import PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.changes import changes_of, plan_before
-from scheduling.selectors.left import left_in_words
+from scheduling.selectors.left import LeftWork, left_by_cause
 from scheduling.selectors.plans import care_of_plan, tasks_of_plan, uncounted_in_words, worked_by_day
 from scheduling.selectors.spoken import names_of
 
@@ -53,13 +53,23 @@ def task_lines(*, plan: WeekPlan) -> list[str]:
 
 def left_lines(*, plan: WeekPlan) -> list[str]:
     """Return what a plan left and why, each cause with what waits for it."""
-    left = left_in_words(plan=plan)
+    left = left_by_cause(plan=plan)
     lines = ["Left, and why:" if left else "Nothing is left."]
-    for one in left:
-        lines.append(f"  {', '.join(filter(None, (one.ground, one.work)))}: {one.why}")
-        if one.followers:
-            lines.append(f"    so these wait too: {', '.join(one.followers)}")
+    for cause in left:
+        if len(cause.works) == 1:
+            (one,) = cause.works
+            lines.append(f"  {_place_and_work(one)}: {cause.why}")
+            lines += [f"    so these wait too: {', '.join(one.followers)}" for _ in one.followers[:1]]
+            continue
+        lines.append(f"  {cause.why}")
+        for one in cause.works:
+            waits = f" (so these wait too: {', '.join(one.followers)})" if one.followers else ""
+            lines.append(f"    {_place_and_work(one)}{waits}")
     return lines
+
+
+def _place_and_work(one: LeftWork) -> str:
+    return ", ".join(filter(None, (one.ground, one.work)))
 
 
 def change_lines(*, plan: WeekPlan) -> list[str]:

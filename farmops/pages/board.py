@@ -12,7 +12,7 @@ from farmops.pages import strips, words
 from farmops.pages.ground import ground_rows
 from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from scheduling.models import PlannedTask, WeekPlan
-from scheduling.selectors.left import left_in_words
+from scheduling.selectors.left import left_by_cause
 from scheduling.selectors.passes import OPEN_STATES, field_names, open_passes, pass_key
 from scheduling.selectors.plans import care_of_plan, left_of_plan, tasks_of_plan, worked_by_day
 from scheduling.selectors.reasons import Why, why_each
@@ -41,14 +41,21 @@ class Cell:
 
 @dataclass(frozen=True)
 class Left:
-    """One pass that the plan left: where and what, why, what waits for it, and where it can be held."""
+    """One pass that the plan left: where and what, what waits for it, and where it can be held."""
 
     ground: str
     work: str
-    why: str
     followers: tuple[str, ...]
-    next_best: tuple[str, ...]
     pass_id: int | None
+
+
+@dataclass
+class Cause:
+    """Why passes are left, and which: what is told in the same words is told once."""
+
+    why: str
+    next_best: tuple[str, ...]
+    works: list[Left]
 
 
 @dataclass
@@ -69,7 +76,7 @@ class Board:
     work: str
     days: list[str]
     rows: list[Row]
-    left: list[Left]
+    left: list[Cause]
     cost: Cost
     ground: list[dict[str, Any]]
     hands: int
@@ -206,12 +213,16 @@ def _service(plan: WeekPlan, whys: Mapping[str, Why], *, farm: Farm, days: list[
     return row if stops else None
 
 
-def _left(plan: WeekPlan) -> list[Left]:
-    """Return what the plan left, each with where it can be held."""
+def _left(plan: WeekPlan) -> list[Cause]:
+    """Return why the plan left what, each pass with where it can be held."""
     ids = {pass_key(one): one.pk for one in open_passes(farm=plan.farm)}
     return [
-        Left(one.ground, one.work, one.why, one.followers, one.next_best, ids.get(one.key))
-        for one in left_in_words(plan=plan)
+        Cause(
+            cause.why,
+            cause.next_best,
+            [Left(one.ground, one.work, one.followers, ids.get(one.key)) for one in cause.works],
+        )
+        for cause in left_by_cause(plan=plan)
     ]
 
 

@@ -26,7 +26,7 @@ REMEMBERED_DAYS = 120
 
 @dataclass(frozen=True)
 class Fleet:
-    """Everything that can be held by a task, read in a fixed number of queries."""
+    """Everything that can be held by a task, read in a fixed number of queries; and beside it, what is down or away."""
 
     machines: tuple[Machine, ...]
     implements: tuple[Implement, ...]
@@ -39,6 +39,9 @@ class Fleet:
     ids: Mapping[tuple[str, int], str]
     machine_stands: Mapping[int, tuple[str, int | None]]
     implement_stands: Mapping[int, str]
+    down_machines: tuple[Machine, ...] = ()
+    down_implements: tuple[Implement, ...] = ()
+    idle_hands: tuple[Hand, ...] = ()
 
     def id_of(self, row: Machine | Implement | Hand) -> str:
         """Return the name of a machine, implement or hand in a problem: its code, with its kind if two share it."""
@@ -61,15 +64,15 @@ def place_of(field_code: str) -> str:
 
 
 def fleet_of(*, farm: Farm, horizon: Horizon, soonest_min: int = 0) -> Fleet:
-    """Return what the farm can work with in a horizon; what is broken or away all through it is left out.
+    """Return what the farm can work with in a horizon; what is broken all through it stands apart.
 
     Everything stands where it stood at `soonest_min`, the first minute that can still be planned.
     """
     end = horizon.at(horizon.minutes)
-    machines = tuple(
-        m for m in Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS) if _is_back(m.down_until, end)
-    )
-    implements = tuple(i for i in Implement.objects.filter(farm=farm) if _is_back(i.down_until, end))
+    all_machines = tuple(Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS))
+    all_implements = tuple(Implement.objects.filter(farm=farm))
+    machines = tuple(one for one in all_machines if _is_back(one.down_until, end))
+    implements = tuple(one for one in all_implements if _is_back(one.down_until, end))
     hands = tuple(Hand.objects.filter(farm=farm, works=True))
     operations_of: dict[int, set[str]] = defaultdict(set)
     for implement_id, operation in ImplementOperation.objects.filter(farm=farm).values_list(
@@ -102,6 +105,8 @@ def fleet_of(*, farm: Farm, horizon: Horizon, soonest_min: int = 0) -> Fleet:
         ids=_ids((*machines, *implements, *hands)),
         machine_stands=machine_stands,
         implement_stands=implement_stands,
+        down_machines=tuple(one for one in all_machines if not _is_back(one.down_until, end)),
+        down_implements=tuple(one for one in all_implements if not _is_back(one.down_until, end)),
     )
 
 

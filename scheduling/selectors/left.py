@@ -27,6 +27,23 @@ class LeftWork:
     next_best: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class LeftCause:
+    """One reason, and the passes that are left for it in the same words."""
+
+    why: str
+    next_best: tuple[str, ...]
+    works: tuple[LeftWork, ...]
+
+
+def left_by_cause(*, plan: WeekPlan) -> list[LeftCause]:
+    """Return what a plan left by its reasons, each told once, in the order in which the fields first meet them."""
+    found: dict[tuple[str, tuple[str, ...]], list[LeftWork]] = {}
+    for one in left_in_words(plan=plan):
+        found.setdefault((one.why, one.next_best), []).append(one)
+    return [LeftCause(why, next_best, tuple(works)) for (why, next_best), works in found.items()]
+
+
 def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
     """Return what a plan left, in the order of the fields.
 

@@ -19,6 +19,7 @@ from scheduling.selectors.fleet import YARD, Fleet, fleet_of, place_of
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.keeping_out import kept_apart, least_gap_min
 from scheduling.selectors.lateness import delays_of
+from scheduling.selectors.missing import missing_for
 from scheduling.selectors.outfits import Outfit, minutes_for, outfits_for
 from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.selectors.prices import PlanPrices
@@ -91,7 +92,11 @@ def lay_problem(
     offer = offer_of(
         farm=farm,
         horizon=horizon,
-        has_outfit={key: bool(outfits) for key, outfits in outfits_of.items()},
+        missing_of={
+            field_pass.pk: missing_for(field_pass=field_pass, fleet=fleet, horizon=horizon)
+            for field_pass in waiting
+            if not outfits_of[field_pass.pk]
+        },
         passes=waiting,
     )
     tasks = _tasks(offer, outfits_of, fleet, horizon)
@@ -194,13 +199,14 @@ def _held(rows: list[dict[str, Any]]) -> frozenset[str]:
 
 
 def _at_work(fleet: Fleet, horizon: Horizon) -> Fleet:
-    """Return the fleet without the hands that have no hour of work in the horizon."""
+    """Return the fleet with the hands apart that have no hour of work in the horizon."""
     present = tuple(
         hand
         for hand in fleet.hands
         if hand_calendar(hand=hand, fleet=fleet, horizon=horizon, extra_cents_per_h=0)
     )
-    return replace(fleet, hands=present)
+    idle = tuple(hand for hand in fleet.hands if hand not in present)
+    return replace(fleet, hands=present, idle_hands=idle)
 
 
 def _kept(field_pass: FieldPass, held: Sent) -> set[str]:

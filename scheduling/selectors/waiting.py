@@ -33,16 +33,19 @@ class Offer:
 
 
 def offer_of(
-    *, farm: Farm, horizon: Horizon, has_outfit: Mapping[int, bool], passes: Sequence[FieldPass] | None = None
+    *, farm: Farm, horizon: Horizon, missing_of: Mapping[int, str], passes: Sequence[FieldPass] | None = None
 ) -> Offer:
-    """Sort the farm's open passes into those that can be planned and those that cannot."""
+    """Sort the farm's open passes into those that can be planned and those that cannot.
+
+    `missing_of` names the passes that no outfit can do, with what is down or away for each, if anything is.
+    """
     waiting = list(passes if passes is not None else open_passes(farm=farm))
     ids = [field_pass.pk for field_pass in waiting]
     links = _links(farm, ids)
     refused = {
         field_pass.pk: reason
         for field_pass in waiting
-        if (reason := _own_reason(field_pass, horizon, has_outfit[field_pass.pk])) is not None
+        if (reason := _own_reason(field_pass, horizon, missing_of.get(field_pass.pk))) is not None
     }
     done = {field_pass.pk for field_pass in waiting if is_all_reported(field_pass)}
     open_ids = set(ids)
@@ -97,7 +100,7 @@ def _is_met(link: PassLink, done: set[int]) -> bool:
     return link.before.state == PassState.FINISHED or link.before_id in done
 
 
-def _own_reason(field_pass: FieldPass, horizon: Horizon, has_outfit: bool) -> NotOffered | None:
+def _own_reason(field_pass: FieldPass, horizon: Horizon, missing: str | None) -> NotOffered | None:
     key = pass_key(field_pass)
     if is_all_reported(field_pass):
         return NotOffered(
@@ -111,20 +114,21 @@ def _own_reason(field_pass: FieldPass, horizon: Horizon, has_outfit: bool) -> No
     if field_pass.fixed_from and horizon.after(field_pass.fixed_from) >= horizon.minutes:
         there = field_pass.fixed_from.astimezone(horizon.clock)
         return NotOffered(key, f"It is fixed to start on {there:%A, %B} {there.day}, after this plan.")
-    if not has_outfit:
-        return NotOffered(key, _no_outfit(field_pass), is_a_clash=field_pass.leave_cents is None)
+    if missing is not None:
+        says = f"{_no_outfit(field_pass)}{f': {missing}' if missing else ''}."
+        return NotOffered(key, says, is_a_clash=field_pass.leave_cents is None)
     return None
 
 
 def _no_outfit(field_pass: FieldPass) -> str:
     work = field_pass.get_operation_display()
     if field_pass.fixed_outfit:
-        return f"Its fixed outfit {field_pass.fixed_outfit} cannot {work} in these days."
+        return f"Its fixed outfit {field_pass.fixed_outfit} cannot {work} in these days"
     if field_pass.operation == Operation.DEBRIS_WALK:
-        return f"No hand here can {work} in these days."
+        return f"No hand here can {work} in these days"
     if field_pass.operation in PIVOT_WORK:
-        return f"No pivot here, with a hand where it needs one, can do this in these days: {work}."
-    return f"No tractor, implement and hand here can {work} in these days."
+        return f"No pivot here, with a hand where it needs one, can do this ({work}) in these days"
+    return f"No tractor, implement and hand here can {work} in these days"
 
 
 def _waits(field_pass: FieldPass, before: FieldPass, reason: NotOffered | None) -> NotOffered:

@@ -242,6 +242,18 @@ def test_what_a_plan_left_is_told_by_names_not_by_keys(yard: Yard) -> None:
     assert "pond-40/disk-2" not in page
 
 
+def test_one_reason_for_many_passes_stands_on_the_page_once(yard: Yard) -> None:
+    yard.plan.plan["left"] = [
+        {"id": "pond-40/disk-2", "why": "Tractor 1 is down."},
+        {"id": "pond-40/spray", "why": "Tractor 1 is down."},
+    ]
+    yard.plan.save()
+    page = signed_in("mona").get("/farms/heron-slough/week/").content.decode()
+    assert page.count("Tractor 1 is down.") == 1
+    assert "Pond 40: disk again" in page
+    assert "Pond 40: spray" in page
+
+
 def test_a_plan_whose_days_are_over_says_so(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
     for now, is_over in ((MONDAY + dt.timedelta(days=6), False), (MONDAY + dt.timedelta(days=7), True)):
         monkeypatch.setattr(clock, "now", lambda now=now: now)

@@ -148,7 +148,9 @@ def test_with_the_only_tractor_down_all_week_a_pass_is_not_offered_and_says_so(f
         ("pond-40/disk", False),
         ("river-50/disk", True),
     ]
-    assert result.not_offered[0].why == "No tractor, implement and hand here can disk in these days."
+    assert result.not_offered[0].why == (
+        "No tractor, implement and hand here can disk in these days: tractor-1 is down until Friday, May 1."
+    )
 
 
 def test_a_wide_implement_is_on_the_road_by_daylight_only(farm: Farm) -> None:
