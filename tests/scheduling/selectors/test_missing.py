@@ -56,6 +56,13 @@ def test_what_another_stands_in_for_is_not_named(farm: Farm) -> None:
     assert why(farm) == f"{BEGINS}: disk-1 is down until Friday, May 1."
 
 
+def test_an_implement_that_is_down_beside_another_is_not_what_is_missing(farm: Farm) -> None:
+    make_implement(farm, "disk-2")
+    Implement.objects.filter(farm=farm, code="disk-1").update(down_until=MAY_1)
+    Machine.objects.filter(farm=farm).update(down_until=MAY_1)
+    assert why(farm) == f"{BEGINS}: tractor-1 is down until Friday, May 1."
+
+
 def test_a_tractor_too_weak_for_the_implement_is_not_waited_for(farm: Farm) -> None:
     Machine.objects.filter(farm=farm).update(down_until=MAY_1, power_hp=1)
     Implement.objects.filter(farm=farm).update(power_needed_hp=200)
