@@ -8,6 +8,7 @@ from scheduling.solver.branching import MOST_CHOICES, Branching
 from scheduling.solver.cpsat import Model, Outcome, is_in_reach
 from scheduling.solver.greedy import MUST_UNITS, schedule_of
 from scheduling.solver.lagrange import MOST_CELLS, Priced, cells_of, priced, scarce_groups
+from scheduling.solver.layout import has_row
 from scheduling.solver.routes import choices_of
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.trimming import translated, trimmed
@@ -81,7 +82,8 @@ def prove(
 ) -> Outcome | None:
     """Look for the cheapest plan and the proof that it is; None when the exact model would be too large.
 
-    `schedule` is a plan that leaves nothing undone that must be done: only what is no dearer is looked at.
+    `schedule` is a plan that leaves nothing undone that must be done: only what is no dearer is looked at. Where nothing
+    has ways or changes to make, networks of routes tell nothing, and the exact model alone is sooner done.
     """
     if schedule is None or schedule.units >= MUST_UNITS:
         model = Model(board) if is_in_reach(board) else None
@@ -103,7 +105,8 @@ def prove(
         return Outcome(list(schedule.places), upper, True)
     places = translated(schedule.places, small)
     most = MOST_CHOICES if work is None else work * CHOICES_A_WORK
-    if prices is not None and places is not None and choices_of(small) <= most:
+    travels = any(has_row(board, number) for number in range(len(board.roads)))
+    if travels and prices is not None and places is not None and choices_of(small) <= most:
         proof = Branching(
             small,
             schedule_of(small, places),
