@@ -36,6 +36,7 @@ MOST_WAYS_TO_PROVE = 2_500
 BOUND_S_A_TASK = 0.003
 # Below so many tasks times seconds the compiled kernel is not worth loading.
 FEW_TASK_SECONDS = 20
+FEW_TASKS, PROOF_TASK_SECONDS = 25, 400
 BOUND_SHARE = 0.12
 BEFORE_BOUND_SHARE = 0.8
 NOT_FOUND = Clash(
@@ -154,10 +155,15 @@ class _Solving:
         self.why: list[Clash] | None = None
 
     def run(self) -> Plan:
-        if self.rounds is None and len(self.problem.tasks) * self.seconds > FEW_TASK_SECONDS:
-            compiled.begin()
+        few = len(self.problem.tasks) <= FEW_TASKS
+        if not few:
+            self._load(FEW_TASK_SECONDS)
         base = Board(self.problem)
         self.tries = [self._try(restrict(base, variant)) for variant in variants(base)]
+        if few:
+            # Where the proof is in reach, loading the kernel would only take a core away from it.
+            can_prove = all(_may_be_in_reach(one.board) for one in self.tries)
+            self._load(PROOF_TASK_SECONDS if can_prove else FEW_TASK_SECONDS)
         self._measure()
         self._tell(now=True)
         try:
@@ -167,6 +173,11 @@ class _Solving:
             if not any(one.search.is_complete for one in self.tries):
                 raise
         return self._finish()
+
+    def _load(self, most_task_seconds: int) -> None:
+        """Have the compiled kernel loaded where tasks times seconds are more than so many."""
+        if self.rounds is None and len(self.problem.tasks) * self.seconds > most_task_seconds:
+            compiled.begin()
 
     def _improve(self) -> None:
         whole = self.seconds - self.spare
