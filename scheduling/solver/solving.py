@@ -111,8 +111,8 @@ def solve(
     """Return the cheapest plan found, checked by code of its own; status none when no plan keeps every rule.
 
     `seconds` (above 0) limits the wall time. With `rounds` (1 or more) no clock decides anything: so many rounds of
-    search are done, proofs are limited by deterministic work, and the same call gives the same plan. `workers` is for
-    the proofs. `progress` is told (incumbent cents or None, bound cents or None) now and then.
+    search are done, proofs are limited by deterministic work, and the same call gives the same plan. `workers` search and
+    prove side by side. `progress` is told (incumbent cents or None, bound cents or None) now and then.
     `start` is a plan of this or a like problem to begin from: what of it no longer fits is dropped, and the outcome is
     never dearer than a start that is valid. `stop` is asked now and then; once it says yes, the best plan so far is it.
     ValueError for a limit that is not positive; SolverFault if the plan fails its check.

@@ -25,7 +25,7 @@ class Command(BaseCommand):
         parser.add_argument("--seconds", required=True, metavar="N", help="time limit, above 0")
         parser.add_argument("--out", required=True, metavar="PLAN.json", help="the plan's file")
         parser.add_argument("--seed", default="1", metavar="S", help="seed of the search; 1")
-        parser.add_argument("--workers", default="1", metavar="W", help="threads for proofs; 1")
+        parser.add_argument("--workers", default="1", metavar="W", help="threads that search and prove; 1")
         parser.add_argument(
             "--rounds",
             metavar="R",
