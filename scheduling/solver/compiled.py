@@ -5,6 +5,7 @@ Python and find the same plans, only slower. The compiler is imported in the bac
 who does not plan does not pay for it.
 """
 
+import ctypes
 import hashlib
 import importlib
 import importlib.util
@@ -13,6 +14,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from threading import Event, Lock, Thread
 from time import monotonic, sleep
@@ -111,25 +113,39 @@ def compile_here() -> Path:
 
 
 def _entry() -> tuple[Any, Path]:
-    """Return the entry to the kernel, its functions calling each other compiled, and the folder of its cache."""
+    """Return the entry to the kernel, not compiled yet, and the folder of its cache.
+
+    Its functions call each other compiled. They are given bare pointers: arrays would be counted in and out at each
+    call, and every index looked at for being below 0, which would take longer than the work.
+    """
     numba = importlib.import_module("numba")
+    types = importlib.import_module("numba.types")
+    caching = importlib.import_module("numba.core.caching")
     namespace = dict(vars(kernel))
     for name, function in vars(kernel).items():
         if isinstance(function, FunctionType):
             bound = FunctionType(function.__code__, namespace, name)
             bound.__module__ = kernel.__name__
+            if name == "run":
+                run = bound
+                continue
             inline = "always" if name in kernel.WRITTEN_OUT else "never"
-            namespace[name] = numba.njit(nogil=True, cache=name == "run", inline=inline)(bound)
-    entry: Any = namespace["run"]
-    return entry, Path(entry.stats.cache_path)
+            namespace[name] = numba.njit(nogil=True, inline=inline)(bound)
+    pointer = types.CPointer(types.int64)
+    signature = types.void(*(pointer,) * ARRAYS, types.int64)
+    return partial(numba.cfunc(signature, cache=True), run), Path(caching.FunctionCache(run).cache_path)
 
 
 def _compile(entry: Any, folder: Path) -> Run:
-    types = importlib.import_module("numba.types")
-    column = types.Array(types.int64, 1, "C")
-    entry.compile((*(column,) * ARRAYS, types.int64))
+    callback = entry()
     _marker(folder).touch()
-    run: Run = entry
+    call = ctypes.CFUNCTYPE(None, *(ctypes.c_void_p,) * ARRAYS, ctypes.c_int64)(callback.address)
+    call.compiled = callback  # its code lives as long as it does
+
+    def run(*columns_and_rounds: Any) -> None:
+        *columns, rounds = columns_and_rounds
+        call(*(column.ctypes.data for column in columns), rounds)
+
     return run
 
 
@@ -137,7 +153,7 @@ def _marker(folder: Path) -> Path:
     """Return the file that says that the cache holds this very text compiled for this very machine."""
     numba = importlib.import_module("numba")
     binding = importlib.import_module("llvmlite.binding")
-    digest = hashlib.sha256(Path(kernel.__file__).read_bytes())
+    digest = hashlib.sha256(Path(kernel.__file__).read_bytes() + Path(__file__).read_bytes())
     for part in (
         numba.__version__,
         sys.version,

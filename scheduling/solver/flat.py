@@ -54,6 +54,7 @@ class Flat:
     def _starts(self) -> None:
         """Lay out all starts, once for ways that share them."""
         self.starts_at: dict[int, tuple[int, int, int]] = {}
+        self.shortest: dict[int, int] = {}
         kinds = len({id(way.options) for way in self.ways})
         # Tables of the first start by time, one entry for so many minutes: a power of two, larger where they are many.
         self.time_shift = (self.board.problem.step - 1).bit_length()
@@ -73,6 +74,7 @@ class Flat:
             self.starts_at[id(options)] = (at, by_start, by_end)
             at += len(options.starts)
             units = [self.units(each) for each in options.units]
+            self.shortest[id(options)] = min(end - start for start, end in zip(options.starts, options.ends))
             parts.append(np.array([options.starts, options.ends, units, _next_less(units)], dtype=np.int64).T)
         self.E = np.concatenate(parts).ravel() if parts else np.zeros(k.E_SIZE, dtype=np.int64)
 
@@ -109,6 +111,7 @@ class Flat:
         for job in board.jobs:
             keys: dict[tuple[int, int], int] = {}
             pairs: dict[tuple[int, int], int] = {}
+            fits: dict[tuple[int, int], int] = {}
             folds = 0
             first = w
             for way in job.ways:
@@ -119,16 +122,19 @@ class Flat:
                     own.append(keys.setdefault(key, len(keys)))
                     V += [number, own[-1]]
                 pair = pairs.setdefault((own[0], own[1]), len(pairs)) if len(own) > 2 else 0
+                fit = fits.setdefault((own[-1], id(way.options)), len(fits)) if own else 0
                 folds += sum(self.caps[number] + 1 for number in way.resources) * max(0, len(own) - 3)
                 starts, by_start, by_end = self.starts_at[id(way.options)]
                 W[w] = (
                     starts, len(way.options.starts), self.units(way.base_units), self.units(way.least_units),
-                    uses, uses + len(own), way.setup, pair, by_start, by_end,
+                    uses, uses + len(own), way.setup, pair, fit, by_start,
+                    by_end,
                 )  # fmt: skip
                 w += 1
             rows = {key: self.caps[number] + 1 for (number, _), key in keys.items()}
             gaps = sum(rows.values()) + sum(rows[one] + rows[other] for one, other in pairs) + folds + 2
-            self.gaps, self.keys = max(self.gaps, gaps), max(self.keys, len(keys) + len(pairs))
+            gaps += sum(rows[one] for one, _ in fits)
+            self.gaps, self.keys = max(self.gaps, gaps), max(self.keys, len(keys) + len(pairs) + len(fits))
             task, far = job.task, 2 * board.horizon
             must = job.left_units is None
             due = min(far if task.due is None else task.due, far if task.latest is None else task.latest)
@@ -136,7 +142,8 @@ class Flat:
             least = self.units(job.ways[0].least_units) if job.ways else 0
             J[job.number] = (
                 job.place, first, w, *self.spans[job.number], *self.lists[job.number], left, must, job.holds,
-                job.pinned, due, task.late_cents_per_hour, least, len(keys), len(pairs),
+                job.pinned, due, task.late_cents_per_hour, least, len(keys), len(pairs), len(fits),
+                min((self.shortest[id(way.options)] for way in job.ways), default=0),
             )  # fmt: skip
         self.J, self.W = J.ravel(), W.ravel()
         self.V = np.array([*V, 0], dtype=np.int64)

@@ -17,16 +17,17 @@ waits for what, R resources, D road tables, C clocks, S rows, G gaps found, X li
 # J: one job each; offsets into W, A and the lists of chains and neighbors.
 (
     J_PLACE, J_WAYS, J_WAYS_END, J_BEFORE, J_BEFORE_END, J_BEHIND, J_BEHIND_END, J_CHAIN, J_CHAIN_END, J_NEAR,
-    J_NEAR_END, J_LEFT, J_MUST, J_HOLDS, J_PINNED, J_DUE, J_PRICE, J_LEAST, J_KEYS, J_PAIRS, J_SIZE,
-) = range(21)  # fmt: skip
+    J_NEAR_END, J_LEFT, J_MUST, J_HOLDS, J_PINNED, J_DUE, J_PRICE, J_LEAST, J_KEYS, J_PAIRS, J_FITS,
+    J_SHORT, J_SIZE,
+) = range(23)  # fmt: skip
 
 # P: where a job stands.
 P_WAY, P_AT, P_START, P_END, P_SIZE = range(5)
 
 # W: one way each; W_BY_START and W_BY_END are where its tables of first starts by time begin in C.
-W_STARTS, W_COUNT, W_BASE, W_LEAST, W_USES, W_USES_END, W_SETUP, W_PAIR, W_BY_START, W_BY_END, W_SIZE = range(
-    11
-)
+(
+    W_STARTS, W_COUNT, W_BASE, W_LEAST, W_USES, W_USES_END, W_SETUP, W_PAIR, W_FIT, W_BY_START, W_BY_END, W_SIZE,
+) = range(12)  # fmt: skip
 
 # V: per resource of a way, the resource and the number of its row and setup among those of the job.
 V_RESOURCE, V_KEY, V_SIZE = range(3)
@@ -43,9 +44,10 @@ A_JOB, A_LEAST, A_MOST, A_SIZE = range(4)
     R_CHANGES, R_BREAKS, R_ROW, R_ALWAYS, R_SIZE,
 ) = range(14)  # fmt: skip
 
-# S: a row is its count, units and last setup, then per stop the job, the setup before it and the units before it.
+# S: a row is its count, units and last setup, then per stop the job, its start, end, place and the setup that it
+# brings, and the setup and units before it.
 S_COUNT, S_UNITS, S_SETUP, S_HEAD = range(4)
-S_JOB, S_STATE, S_LEG, S_SIZE = range(4)
+S_JOB, S_START, S_END, S_PLACE, S_BRINGS, S_STATE, S_LEG, S_SIZE = range(8)
 
 # G: a gap is its soonest start, latest end and units on top.
 G_LOW, G_HIGH, G_UNITS, G_SIZE = range(4)
@@ -57,7 +59,7 @@ G_LOW, G_HIGH, G_UNITS, G_SIZE = range(4)
 ) = range(17)  # fmt: skip
 
 # What is written out where it is called, once compiled: the calls would take longer than the work.
-WRITTEN_OUT = ("first_start", "after_ends", "cheapest", "recount", "find_gaps", "share_gaps")
+WRITTEN_OUT = ("first_start", "after_ends", "cheapest", "recount", "find_gaps", "share_gaps", "fitting_gaps")
 
 MASK = 4294967295
 FAR = 1 << 61
@@ -135,7 +137,7 @@ def room(R, C, row, free_at, start):
     return C[clock + start] - C[clock + free_at]
 
 
-def recount(N, J, P, W, R, D, S, resource):
+def recount(N, R, D, S, resource):
     """Work out setups and costs along a row anew."""
     row = resource * R_SIZE
     at = R[row + R_ROW]
@@ -145,14 +147,13 @@ def recount(N, J, P, W, R, D, S, resource):
     places = N[N_PLACES]
     stop = at + S_HEAD
     for _ in range(S[at + S_COUNT]):
-        job = S[stop + S_JOB]
-        here = J[job * J_SIZE + J_PLACE]
+        here = S[stop + S_PLACE]
         S[stop + S_STATE] = state
         units = 0
         if table >= 0:
             units = D[table + place * places + here] * per_minute
         if changes:
-            setup = W[P[job * P_SIZE + P_WAY] * W_SIZE + W_SETUP]
+            setup = S[stop + S_BRINGS]
             if setup >= 0:
                 if state >= 0 and state != setup:
                     units += change_units
@@ -169,12 +170,12 @@ def put(N, J, P, W, V, E, R, D, S, job, way, at):
     """Place a job that is left."""
     w = way * W_SIZE
     o = (W[w + W_STARTS] + at) * E_SIZE
-    start = E[o + E_START]
+    start, end = E[o + E_START], E[o + E_END]
     p = job * P_SIZE
     P[p + P_WAY] = way
     P[p + P_AT] = at
     P[p + P_START] = start
-    P[p + P_END] = E[o + E_END]
+    P[p + P_END] = end
     units = W[w + W_BASE] + E[o + E_UNITS] - J[job * J_SIZE + J_LEFT]
     for use in range(W[w + W_USES], W[w + W_USES_END]):
         resource = V[use * V_SIZE + V_RESOURCE]
@@ -182,13 +183,18 @@ def put(N, J, P, W, V, E, R, D, S, job, way, at):
         count = S[row + S_COUNT]
         stop = row + S_HEAD + count * S_SIZE
         first = row + S_HEAD
-        while stop > first and P[S[stop - S_SIZE + S_JOB] * P_SIZE + P_START] >= start:
-            S[stop + S_JOB] = S[stop - S_SIZE + S_JOB]
+        while stop > first and S[stop - S_SIZE + S_START] >= start:
+            for field in range(S_STATE):
+                S[stop + field] = S[stop - S_SIZE + field]
             stop -= S_SIZE
         S[stop + S_JOB] = job
+        S[stop + S_START] = start
+        S[stop + S_END] = end
+        S[stop + S_PLACE] = J[job * J_SIZE + J_PLACE]
+        S[stop + S_BRINGS] = W[w + W_SETUP]
         S[row + S_COUNT] = count + 1
         units -= S[row + S_UNITS]
-        recount(N, J, P, W, R, D, S, resource)
+        recount(N, R, D, S, resource)
         units += S[row + S_UNITS]
     N[N_UNITS] += units
     if J[job * J_SIZE + J_MUST]:
@@ -210,11 +216,12 @@ def take(N, J, P, W, V, E, R, D, S, job):
         while S[stop + S_JOB] != job:
             stop += S_SIZE
         while stop < last:
-            S[stop + S_JOB] = S[stop + S_SIZE + S_JOB]
+            for field in range(S_STATE):
+                S[stop + field] = S[stop + S_SIZE + field]
             stop += S_SIZE
         S[row + S_COUNT] = count
         units -= S[row + S_UNITS]
-        recount(N, J, P, W, R, D, S, resource)
+        recount(N, R, D, S, resource)
         units += S[row + S_UNITS]
     P[p + P_WAY] = NONE
     N[N_UNITS] += units
@@ -222,25 +229,24 @@ def take(N, J, P, W, V, E, R, D, S, job):
         N[N_MUST_LEFT] += 1
 
 
-def needed_before(N, J, P, W, R, D, S, resource, index):
+def needed_before(N, R, D, S, resource, index):
     """Return the minutes that must fit before the stop of this index."""
     row = resource * R_SIZE
     stop = R[row + R_ROW] + S_HEAD + index * S_SIZE
-    job = S[stop + S_JOB]
     minutes = 0
     if R[row + R_TABLE] >= 0:
         place = R[row + R_HOME]
         if index:
-            place = J[S[stop - S_SIZE + S_JOB] * J_SIZE + J_PLACE]
-        minutes = D[R[row + R_TABLE] + place * N[N_PLACES] + J[job * J_SIZE + J_PLACE]]
+            place = S[stop - S_SIZE + S_PLACE]
+        minutes = D[R[row + R_TABLE] + place * N[N_PLACES] + S[stop + S_PLACE]]
     if R[row + R_CHANGES]:
-        setup, state = W[P[job * P_SIZE + P_WAY] * W_SIZE + W_SETUP], S[stop + S_STATE]
+        setup, state = S[stop + S_BRINGS], S[stop + S_STATE]
         if setup >= 0 and state >= 0 and state != setup:
             minutes += R[row + R_CHANGE_MINUTES]
     return minutes
 
 
-def row_holds(N, J, P, W, R, D, C, S, resource):
+def row_holds(N, R, D, C, S, resource):
     """Whether every trip and change of a row fits; looked at only where taking out can break one."""
     row = resource * R_SIZE
     if not R[row + R_BREAKS]:
@@ -249,13 +255,13 @@ def row_holds(N, J, P, W, R, D, C, S, resource):
     count = S[at + S_COUNT]
     free_at = 0
     for index in range(count):
-        p = S[at + S_HEAD + index * S_SIZE + S_JOB] * P_SIZE
-        if P[p + P_START] < free_at:
+        stop = at + S_HEAD + index * S_SIZE
+        if S[stop + S_START] < free_at:
             return False
-        needed = needed_before(N, J, P, W, R, D, S, resource, index)
-        if needed and room(R, C, row, free_at, P[p + P_START]) < needed:
+        needed = needed_before(N, R, D, S, resource, index)
+        if needed and room(R, C, row, free_at, S[stop + S_START]) < needed:
             return False
-        free_at = P[p + P_END]
+        free_at = S[stop + S_END]
     return True
 
 
@@ -273,19 +279,18 @@ def is_sound(N, J, P, W, A, R, D, C, S):
                     return False
     if N[N_BREAKS]:
         for resource in range(N[N_RESOURCES]):
-            if not row_holds(N, J, P, W, R, D, C, S, resource):
+            if not row_holds(N, R, D, C, S, resource):
                 return False
     return True
 
 
-def carry(N, J, P, W, R, D, C, S, resource, index, setup):
+def carry(N, R, D, C, S, resource, index, setup):
     """Return what a new setup before a stop adds at the next stop that brings its own; FAR: no room."""
     row = resource * R_SIZE
     at = R[row + R_ROW]
     for later in range(index + 1, S[at + S_COUNT]):
         stop = at + S_HEAD + later * S_SIZE
-        job = S[stop + S_JOB]
-        brings = W[P[job * P_SIZE + P_WAY] * W_SIZE + W_SETUP]
+        brings = S[stop + S_BRINGS]
         if brings < 0:
             continue
         state = S[stop + S_STATE]
@@ -295,15 +300,17 @@ def carry(N, J, P, W, R, D, C, S, resource, index, setup):
             return 0
         if was:
             return -R[row + R_CHANGE_UNITS]
-        free_at = P[S[stop - S_SIZE + S_JOB] * P_SIZE + P_END]
-        has = room(R, C, row, free_at, P[job * P_SIZE + P_START])
-        needed = needed_before(N, J, P, W, R, D, S, resource, later) + R[row + R_CHANGE_MINUTES]
+        has = room(R, C, row, S[stop - S_SIZE + S_END], S[stop + S_START])
+        needed = needed_before(N, R, D, S, resource, later) + R[row + R_CHANGE_MINUTES]
         return R[row + R_CHANGE_UNITS] if has >= needed else FAR
     return 0
 
 
-def find_gaps(N, J, P, W, R, D, C, S, G, resource, place, setup, soonest, latest):
-    """Write the gaps of a row in which a job at a place with a setup fits between two minutes; return how many."""
+def find_gaps(N, R, D, C, S, G, resource, place, setup, soonest, latest, short):
+    """Write the gaps of a row in which a job at a place with a setup fits between two minutes; return how many.
+
+    Gaps shorter than so many minutes, less than which the job never takes, are passed over.
+    """
     row = resource * R_SIZE
     at = R[row + R_ROW]
     horizon, places = N[N_HORIZON], N[N_PLACES]
@@ -321,12 +328,11 @@ def find_gaps(N, J, P, W, R, D, C, S, G, resource, place, setup, soonest, latest
     here, free_at = R[row + R_HOME], 0
     stop = at + S_HEAD
     for index in range(count):
-        job = S[stop + S_JOB]
-        start = P[job * P_SIZE + P_START]
-        if free_at >= latest:
+        start = S[stop + S_START]
+        if free_at + short > latest:
             break
-        there = J[job * J_SIZE + J_PLACE]
-        if free_at < start and start > soonest:
+        there = S[stop + S_PLACE]
+        if free_at + short <= start and soonest + short <= start:
             state = S[stop + S_STATE]
             need_in = D[table + here * places + place] if table >= 0 else 0
             units = need_in * per_minute
@@ -334,34 +340,34 @@ def find_gaps(N, J, P, W, R, D, C, S, G, resource, place, setup, soonest, latest
                 need_in += change_minutes
                 units += change_units
             low = reach(R, C, row, free_at, need_in)
-            if low < start and low < latest:
+            if low + short <= start and low + short <= latest:
                 need_out = D[table + place * places + there] if table >= 0 else 0
                 units += need_out * per_minute - S[stop + S_LEG]
                 fits = True
                 if changes:
-                    brings = W[P[job * P_SIZE + P_WAY] * W_SIZE + W_SETUP]
+                    brings = S[stop + S_BRINGS]
                     if brings >= 0:
                         after = setup if setup >= 0 else state
                         if after >= 0 and after != brings:
                             need_out += change_minutes
                             units += change_units
                     elif setup >= 0 and setup != state:
-                        carried = carry(N, J, P, W, R, D, C, S, resource, index, setup)
+                        carried = carry(N, R, D, C, S, resource, index, setup)
                         if carried == FAR:
                             fits = False
                         else:
                             units += carried
                 high = leave_by(R, C, row, start, need_out)
-                if fits and low < high and high > soonest:
+                if fits and low + short <= high and soonest + short <= high:
                     G[g + G_LOW] = low
                     G[g + G_HIGH] = high
                     G[g + G_UNITS] = units
                     g += G_SIZE
                     found += 1
         here = there
-        free_at = P[job * P_SIZE + P_END]
+        free_at = S[stop + S_END]
         stop += S_SIZE
-    if free_at < horizon and free_at < latest:
+    if free_at + short <= horizon and free_at + short <= latest:
         state = S[at + S_SETUP]
         need_in = D[table + here * places + place] if table >= 0 else 0
         units = need_in * per_minute
@@ -369,7 +375,7 @@ def find_gaps(N, J, P, W, R, D, C, S, G, resource, place, setup, soonest, latest
             need_in += change_minutes
             units += change_units
         low = reach(R, C, row, free_at, need_in)
-        if low < horizon and low < latest:
+        if low + short <= horizon and low + short <= latest:
             G[g + G_LOW] = low
             G[g + G_HIGH] = horizon
             G[g + G_UNITS] = units
@@ -377,8 +383,8 @@ def find_gaps(N, J, P, W, R, D, C, S, G, resource, place, setup, soonest, latest
     return found
 
 
-def share_gaps(N, G, one, ones, other, others, soonest, latest):
-    """Write what two lists of gaps have in common between two minutes; return how many."""
+def share_gaps(N, G, one, ones, other, others, soonest, latest, short):
+    """Write what two lists of gaps have in common between two minutes, if not too short; return how many."""
     g = N[N_FREE] * G_SIZE
     found = i = j = 0
     while i < ones and j < others:
@@ -391,10 +397,25 @@ def share_gaps(N, G, one, ones, other, others, soonest, latest):
             high = G[b + G_HIGH]
         if low < G[b + G_LOW]:
             low = G[b + G_LOW]
-        if low < high and high > soonest and low < latest:
+        if low + short <= high and soonest + short <= high and low + short <= latest:
             G[g + G_LOW] = low
             G[g + G_HIGH] = high
             G[g + G_UNITS] = G[a + G_UNITS] + G[b + G_UNITS]
+            g += G_SIZE
+            found += 1
+    return found
+
+
+def fitting_gaps(N, E, C, G, one, ones, base, by_start, by_end, first, last):
+    """Write those of a list of gaps in which one of the starts first..last-1 fits; return how many."""
+    g = N[N_FREE] * G_SIZE
+    found = 0
+    for i in range(one, one + ones):
+        a = first_start(E, C, base, by_start, N[N_SHIFT], first, last, G[i * G_SIZE + G_LOW])
+        if a < last and E[(base + a) * E_SIZE + E_END] <= G[i * G_SIZE + G_HIGH]:
+            G[g + G_LOW] = G[i * G_SIZE + G_LOW]
+            G[g + G_HIGH] = G[i * G_SIZE + G_HIGH]
+            G[g + G_UNITS] = G[i * G_SIZE + G_UNITS]
             g += G_SIZE
             found += 1
     return found
@@ -435,10 +456,10 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
     if low > high or low >= high_end or low_end > horizon:
         return FAR
     keys, pairs = J[j + J_KEYS], J[j + J_PAIRS]
-    for k in range(2 * (keys + pairs)):
+    for k in range(2 * (keys + pairs + J[j + J_FITS])):
         K[k] = NONE
     N[N_FREE] = 0
-    place = J[j + J_PLACE]
+    place, short = J[j + J_PLACE], J[j + J_SHORT]
     best = FAR
     bar = limit
     if pull > 0:
@@ -472,54 +493,62 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
         lured = floor + pull * E[(base + edge) * E_SIZE + E_START]
         if floor >= limit or lured >= bar:
             continue
-        use, uses_end = W[w + W_USES], W[w + W_USES_END]
+        use, last_use = W[w + W_USES], W[w + W_USES_END] - 1
         setup = W[w + W_SETUP]
-        one = ones = 0
-        other = others = NONE
-        number = 0
-        fits = True
-        while use < uses_end:
-            key = V[use * V_SIZE + V_KEY] * 2
-            if K[key] < 0:
-                resource = V[use * V_SIZE + V_RESOURCE]
-                K[key] = N[N_FREE]
-                K[key + 1] = find_gaps(N, J, P, W, R, D, C, S, G, resource, place, setup, low, high_end)
-                N[N_FREE] += K[key + 1]
-            if K[key + 1] == 0:
-                fits = False
-                break
-            if number == 0:
-                one, ones = K[key], K[key + 1]
-            elif number == 1 and use + 1 < uses_end:
-                pair = 2 * (keys + W[w + W_PAIR])
-                if K[pair] < 0:
-                    K[pair] = N[N_FREE]
-                    K[pair + 1] = share_gaps(N, G, one, ones, K[key], K[key + 1], low, high_end)
-                    N[N_FREE] += K[pair + 1]
-                one, ones = K[pair], K[pair + 1]
-            elif use + 1 < uses_end:
-                shared = share_gaps(N, G, one, ones, K[key], K[key + 1], low, high_end)
-                one, ones = N[N_FREE], shared
-                N[N_FREE] += shared
-            else:
-                other, others = K[key], K[key + 1]
-            if ones == 0:
-                fits = False
-                break
-            number += 1
-            use += 1
-        if not fits:
-            continue
-        if number == 0:
+        if last_use < use:
             one, ones = N[N_FREE], 1
             G[one * G_SIZE + G_LOW] = 0
             G[one * G_SIZE + G_HIGH] = horizon
             G[one * G_SIZE + G_UNITS] = 0
+            other, others = one, 1
+        else:
+            # The gaps of the last resource, often the hand, in which one of the starts fits; where none, no more is asked.
+            fit = 2 * (keys + pairs + W[w + W_FIT])
+            if K[fit] < 0:
+                key = V[last_use * V_SIZE + V_KEY] * 2
+                if K[key] < 0:
+                    resource = V[last_use * V_SIZE + V_RESOURCE]
+                    K[key] = N[N_FREE]
+                    K[key + 1] = find_gaps(N, R, D, C, S, G, resource, place, setup, low, high_end, short)
+                    N[N_FREE] += K[key + 1]
+                K[fit] = N[N_FREE]
+                K[fit + 1] = fitting_gaps(N, E, C, G, K[key], K[key + 1], base, by_start, by_end, first, last)
+                N[N_FREE] += K[fit + 1]
+            other, others = K[fit], K[fit + 1]
+            if others == 0:
+                continue
+            one, ones = other, others
+        number = 0
+        while use < last_use:
+            key = V[use * V_SIZE + V_KEY] * 2
+            if K[key] < 0:
+                resource = V[use * V_SIZE + V_RESOURCE]
+                K[key] = N[N_FREE]
+                K[key + 1] = find_gaps(N, R, D, C, S, G, resource, place, setup, low, high_end, short)
+                N[N_FREE] += K[key + 1]
+            if number == 0:
+                one, ones = K[key], K[key + 1]
+            elif number == 1:
+                pair = 2 * (keys + W[w + W_PAIR])
+                if K[pair] < 0:
+                    K[pair] = N[N_FREE]
+                    K[pair + 1] = share_gaps(N, G, one, ones, K[key], K[key + 1], low, high_end, short)
+                    N[N_FREE] += K[pair + 1]
+                one, ones = K[pair], K[pair + 1]
+            else:
+                shared = share_gaps(N, G, one, ones, K[key], K[key + 1], low, high_end, short)
+                one, ones = N[N_FREE], shared
+                N[N_FREE] += shared
+            if ones == 0:
+                break
+            number += 1
+            use += 1
+        alone = number == 0
         x = y = 0
-        while x < ones and (others < 0 or y < others):
+        while x < ones and (alone or y < others):
             g = (one + x) * G_SIZE
             gap_low, gap_high, on_top = G[g + G_LOW], G[g + G_HIGH], G[g + G_UNITS]
-            if others < 0:
+            if alone:
                 x += 1
             else:
                 g = (other + y) * G_SIZE
@@ -530,9 +559,9 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
                     gap_high = G[g + G_HIGH]
                 gap_low = max(gap_low, G[g + G_LOW])
                 on_top += G[g + G_UNITS]
-            if gap_low >= gap_high or gap_high <= low or lured + on_top >= bar:
+            if gap_low + short > gap_high or low + short > gap_high or lured + on_top >= bar:
                 continue
-            if gap_low >= high_end:
+            if gap_low + short > high_end:
                 break
             a = first_start(E, C, base, by_start, shift, first, last, gap_low)
             b = after_ends(E, C, base, by_end, shift, a, last, gap_high)
@@ -831,7 +860,7 @@ def free_string(N, J, P, R, S, X, resource, minute, count):
     if stops == 0:
         return
     at = 0
-    while at < stops - 1 and P[S[row + S_HEAD + at * S_SIZE + S_JOB] * P_SIZE + P_END] <= minute:
+    while at < stops - 1 and S[row + S_HEAD + at * S_SIZE + S_END] <= minute:
         at += 1
     count = min(count, stops)
     first = max(0, min(stops - count, at - rand(N, count)))
@@ -869,13 +898,9 @@ def free_in_the_way(N, J, P, W, V, E, A, R, C, S, X, job):
         for use in range(W[w + W_USES], W[w + W_USES_END]):
             row = R[V[use * V_SIZE + V_RESOURCE] * R_SIZE + R_ROW]
             for index in range(S[row + S_COUNT]):
-                other = S[row + S_HEAD + index * S_SIZE + S_JOB]
-                if (
-                    P[other * P_SIZE + P_START] < end
-                    and P[other * P_SIZE + P_END] > start
-                    and N[N_FREED] < most
-                ):
-                    free(N, P, X, other)
+                stop = row + S_HEAD + index * S_SIZE
+                if S[stop + S_START] < end and S[stop + S_END] > start and N[N_FREED] < most:
+                    free(N, P, X, S[stop + S_JOB])
 
 
 def some_placed(N, P):
