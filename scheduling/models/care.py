@@ -20,6 +20,10 @@ class CareDone(AppendOnlyModel):
     )
     hand = models.ForeignKey(Hand, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     hand_min = models.PositiveIntegerField(default=0, help_text="minutes of the hand")
+    parts = models.CharField(max_length=200, blank=True, help_text="parts and fluids that went in")
+    parts_cents = models.PositiveIntegerField(
+        null=True, blank=True, help_text="what they cost, where no bill will say it"
+    )
     note = models.TextField(blank=True)
     is_taken_back = models.BooleanField(default=False)
     supersedes = models.OneToOneField(
@@ -43,6 +47,31 @@ class CareDone(AppendOnlyModel):
                 condition=models.Q(is_taken_back=False) | models.Q(supersedes__isnull=False),
                 name="care_taken_back_was_done",
             ),
+        ]
+
+
+class CheckTicked(AppendOnlyModel):
+    """A check before going out that a hand ticked."""
+
+    farm = farm_of()
+    client_id = models.UUIDField()
+    hand = models.ForeignKey(Hand, on_delete=models.PROTECT, related_name="checks_ticked")
+    work_on = models.DateField()
+    check_key = models.CharField(max_length=80, help_text="which check: of a rule, or of the work")
+    machine = models.ForeignKey(Machine, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    implement = models.ForeignKey(
+        Implement, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    is_fine = models.BooleanField(default=True, help_text="looked at and fine; otherwise the note says what")
+    note = models.CharField(max_length=200, blank=True)
+    ticked_at = models.DateTimeField()
+    recorded_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["farm", "work_on", "id"]
+        verbose_name_plural = "checks ticked"
+        constraints = [
+            models.UniqueConstraint(fields=["farm", "client_id"], name="one_check_ticked_per_client_id")
         ]
 
 

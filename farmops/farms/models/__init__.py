@@ -4,12 +4,15 @@ from farmops.farms.models.care import CarePlace, CareRule, CareRuleHand
 from farmops.farms.models.crop_water import CropWaterFacts
 from farmops.farms.models.farm import Farm, Membership, Region, Role, farm_of
 from farmops.farms.models.fields import RETENTION_COLUMNS, Crop, Field, Season, SoilZone
+from farmops.farms.models.fuel import Fuel, FuelTank
 from farmops.farms.models.irrigation import Pivot, Pump, PumpShutHours
 from farmops.farms.models.late_planting import LatePlantingFacts
+from farmops.farms.models.links import SignInLink
 from farmops.farms.models.outfits import (
     WORKING_KINDS,
     Hand,
     HandAway,
+    HandLicense,
     HandSkill,
     Implement,
     ImplementOperation,
@@ -28,8 +31,11 @@ __all__ = [
     "CropWaterFacts",
     "Farm",
     "Field",
+    "Fuel",
+    "FuelTank",
     "Hand",
     "HandAway",
+    "HandLicense",
     "HandSkill",
     "Implement",
     "ImplementOperation",
@@ -44,6 +50,7 @@ __all__ = [
     "Role",
     "Season",
     "Shift",
+    "SignInLink",
     "SoilZone",
     "farm_of",
 ]

@@ -3,6 +3,7 @@
 from django.db import models
 
 from farmops.farms.models.farm import farm_of
+from farmops.farms.models.irrigation import Pivot
 from farmops.farms.models.outfits import Hand, Implement, Machine
 
 
@@ -12,7 +13,7 @@ class CarePlace(models.TextChoices):
 
 
 class CareRule(models.Model):
-    """One kind of service of a machine or an implement, by hours, days or acres: whichever runs out first.
+    """One kind of service of a machine, an implement or a pivot, by hours, days, acres or starts: whichever is first.
 
     The maker's manual outranks what stands here.
 
@@ -28,6 +29,9 @@ class CareRule(models.Model):
     implement = models.ForeignKey(
         Implement, on_delete=models.PROTECT, null=True, blank=True, related_name="care_rules"
     )
+    pivot = models.ForeignKey(
+        Pivot, on_delete=models.PROTECT, null=True, blank=True, related_name="care_rules"
+    )
     what = models.CharField(max_length=80, help_text="as a hand reads it: change engine oil and filter")
     what_es = models.CharField(max_length=80, blank=True)
     every_h = models.DecimalField(
@@ -35,6 +39,9 @@ class CareRule(models.Model):
     )
     every_days = models.PositiveSmallIntegerField(null=True, blank=True)
     every_ac = models.DecimalField(max_digits=8, decimal_places=1, null=True, blank=True)
+    every_starts = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="outings: days on which it went out, or turns of a pivot"
+    )
     takes_min = models.PositiveSmallIntegerField(help_text="minutes of the hand who does it")
     place = models.CharField(max_length=8, choices=CarePlace.choices, default=CarePlace.YARD)
     is_must = models.BooleanField(default=False, help_text="it may not run past the limit")
@@ -50,8 +57,9 @@ class CareRule(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["farm", "code"], name="one_care_rule_per_code"),
             models.CheckConstraint(
-                condition=models.Q(machine__isnull=False, implement__isnull=True)
-                | models.Q(machine__isnull=True, implement__isnull=False),
+                condition=models.Q(machine__isnull=False, implement__isnull=True, pivot__isnull=True)
+                | models.Q(machine__isnull=True, implement__isnull=False, pivot__isnull=True)
+                | models.Q(machine__isnull=True, implement__isnull=True, pivot__isnull=False),
                 name="care_rule_names_one_thing",
             ),
             models.CheckConstraint(
@@ -59,19 +67,21 @@ class CareRule(models.Model):
                 & models.Q(takes_min__lte=1440)
                 & (models.Q(every_h__isnull=True) | models.Q(every_h__gt=0))
                 & (models.Q(every_days__isnull=True) | models.Q(every_days__gt=0))
-                & (models.Q(every_ac__isnull=True) | models.Q(every_ac__gt=0)),
+                & (models.Q(every_ac__isnull=True) | models.Q(every_ac__gt=0))
+                & (models.Q(every_starts__isnull=True) | models.Q(every_starts__gt=0)),
                 name="care_rule_numbers_make_sense",
             ),
             models.CheckConstraint(
                 condition=models.Q(every_h__isnull=False)
                 | models.Q(every_days__isnull=False)
-                | models.Q(every_ac__isnull=False),
+                | models.Q(every_ac__isnull=False)
+                | models.Q(every_starts__isnull=False),
                 name="care_rule_says_how_often",
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.what}, {self.machine or self.implement}"
+        return f"{self.what}, {self.machine or self.implement or self.pivot}"
 
 
 class CareRuleHand(models.Model):

@@ -25,11 +25,15 @@ class Machine(models.Model):
     farm = farm_of()
     code = models.SlugField(max_length=40)
     name = models.CharField(max_length=60)
+    name_es = models.CharField(max_length=60, blank=True)
     kind = models.CharField(max_length=20, choices=MachineKind.choices, default=MachineKind.TRACTOR)
     power_hp = models.DecimalField(max_digits=6, decimal_places=1, help_text="at the power take-off")
     road_speed_mph = models.DecimalField(max_digits=4, decimal_places=1, default=15)
     meter_start_h = models.DecimalField(
         max_digits=8, decimal_places=1, help_text="hour meter when it was entered"
+    )
+    noise_dba = models.DecimalField(
+        max_digits=4, decimal_places=1, null=True, blank=True, help_text="at the driver's ear, at work"
     )
     down_until = models.DateTimeField(null=True, blank=True, help_text="broken, and back about then")
 
@@ -47,6 +51,7 @@ class Implement(models.Model):
     farm = farm_of()
     code = models.SlugField(max_length=40)
     name = models.CharField(max_length=60)
+    name_es = models.CharField(max_length=60, blank=True)
     carried_by = models.CharField(
         max_length=20,
         choices=MachineKind.choices,
@@ -63,6 +68,21 @@ class Implement(models.Model):
         max_digits=4, decimal_places=2, default=1, help_text="slower on the road by"
     )
     wide_on_road = models.BooleanField(default=False, help_text="goes on the road by daylight only")
+    draft_kind = models.SlugField(
+        max_length=30, blank=True, help_text="a key of farmops.science.work_rate.DRAFT; empty: not known"
+    )
+    depth_in = models.DecimalField(
+        max_digits=4, decimal_places=1, null=True, blank=True, help_text="the usual working depth"
+    )
+    tool_count = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="shanks, rows or beds, where the pull counts by them"
+    )
+    gang_angle_min_deg = models.DecimalField(max_digits=3, decimal_places=1, null=True, blank=True)
+    gang_angle_max_deg = models.DecimalField(max_digits=3, decimal_places=1, null=True, blank=True)
+    bearings_front = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="counted on the machine"
+    )
+    bearings_back = models.PositiveSmallIntegerField(null=True, blank=True)
     down_until = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -107,6 +127,9 @@ class Hand(models.Model):
     language = models.CharField(max_length=2, choices=Language.choices, default=Language.ENGLISH)
     is_owner = models.BooleanField(default=False, help_text="own hours are shown apart and not paid as wages")
     works = models.BooleanField(default=True)
+    started_on = models.DateField(
+        null=True, blank=True, help_text="first day at this work; the first days in heat are short ones"
+    )
 
     class Meta:
         ordering = ["farm", "code"]
@@ -127,6 +150,23 @@ class HandSkill(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["hand", "operation"], name="one_row_per_hand_operation")
         ]
+
+
+class HandLicense(models.Model):
+    """A license to apply pesticides; who holds none that is valid is not offered restricted products."""
+
+    farm = farm_of()
+    hand = models.ForeignKey(Hand, on_delete=models.PROTECT, related_name="licenses")
+    number = models.CharField(max_length=40)
+    category = models.CharField(max_length=60, blank=True)
+    expires_on = models.DateField()
+
+    class Meta:
+        ordering = ["hand", "expires_on"]
+        constraints = [models.UniqueConstraint(fields=["hand", "number"], name="one_license_per_number")]
+
+    def __str__(self) -> str:
+        return f"{self.hand} {self.number}"
 
 
 class Shift(models.Model):
