@@ -2,8 +2,8 @@
 
 How it hangs together:
 
-- `facts`, `wording`, `cautions`, `page`, `known_windows`, `outcomes`, `squash` are plain Python: what a day is, the
-  words in both languages, which cautions a day carries, and how a page of short lines is laid out.
+- `facts`, `wording`, `page`, `outcomes`, `squash` are plain Python: what a day is, the words in both languages, and how
+  a page of short lines is laid out. Checks, cautions and what a day's windows say come from `scheduling.slips`.
 - `selectors.day` reads a farm's day once for all its hands: the sent plan's tasks, fresh windows as known last evening
   (those of the plan where there is no weather), the grower's say-so, the day's high and chance of rain.
 - `services.composing` prints the page as text (complete by itself) and HTML; `services.mailing` makes the bytes.

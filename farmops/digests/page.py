@@ -4,11 +4,12 @@ import textwrap
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from farmops.digests.cautions import MACHINE_WORK, ON_FOOT, cautions_for, checks_for
 from farmops.digests.facts import SheetDay, SheetService, SheetTask
 from farmops.digests.squash import one_line
-from farmops.digests.wording import clock_words, day_words, ground_words, say, span_words, work_words
+from farmops.digests.wording import say
 from farmops.farms.operations import TILLAGE
+from scheduling.slips.cautions import MACHINE_WORK, ON_FOOT, cautions_for, checks_for
+from scheduling.slips.words import clock_words, day_words, ground_words, span_words, work_words
 
 TEXT_WIDTH = 72
 SOIL_BAND_F = 4

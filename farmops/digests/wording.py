@@ -3,22 +3,7 @@
 Every sentence has fewer than nine words. `{name}` marks what is filled in.
 """
 
-import datetime as dt
-from dataclasses import dataclass
-
-from farmops.farms.operations import WORDS, Operation
-
-
-@dataclass(frozen=True)
-class Said:
-    """One thing said in both languages."""
-
-    en: str
-    es: str
-
-    def in_(self, language: str) -> str:
-        return self.es if language == "es" else self.en
-
+from scheduling.slips.words import Said
 
 PHRASES: dict[str, Said] = {
     "first": Said("First: {field}: {work}", "Primero: {field}: {work}"),
@@ -74,73 +59,7 @@ PHRASES: dict[str, Said] = {
     "known_on": Said("Ground and weather as known {day}.", "Suelo y tiempo según lo sabido el {day}."),
 }
 
-# How wet the topsoil is, as a share of the most this work bears: the shares are the farm's judgement.
-GROUND_WORDS: tuple[tuple[float, Said], ...] = (
-    (0.60, Said("dry on top", "seco arriba")),
-    (0.85, Said("a little damp", "apenas húmedo")),
-    (1.00, Said("damp, still fit", "húmedo, aún se puede")),
-    (1.15, Said("sticks to the boot", "se pega a la bota")),
-)
-WETTEST = Said("wet", "mojado")
-
-WEEKDAYS = (
-    Said("Monday", "lunes"),
-    Said("Tuesday", "martes"),
-    Said("Wednesday", "miércoles"),
-    Said("Thursday", "jueves"),
-    Said("Friday", "viernes"),
-    Said("Saturday", "sábado"),
-    Said("Sunday", "domingo"),
-)
-MONTHS = (
-    Said("January", "enero"),
-    Said("February", "febrero"),
-    Said("March", "marzo"),
-    Said("April", "abril"),
-    Said("May", "mayo"),
-    Said("June", "junio"),
-    Said("July", "julio"),
-    Said("August", "agosto"),
-    Said("September", "septiembre"),
-    Said("October", "octubre"),
-    Said("November", "noviembre"),
-    Said("December", "diciembre"),
-)
-
 
 def say(key: str, language: str, **values: object) -> str:
     """Return a phrase in a language, filled in."""
     return PHRASES[key].in_(language).format(**values)
-
-
-def work_words(operation: Operation, language: str) -> str:
-    """Return the verb of an operation."""
-    words = WORDS[operation]
-    return words.spanish if language == "es" else words.english
-
-
-def day_words(day: dt.date, language: str) -> str:
-    """Return a date with its weekday, as said."""
-    weekday, month = WEEKDAYS[day.weekday()].in_(language), MONTHS[day.month - 1].in_(language)
-    return f"{weekday} {day.day} de {month}" if language == "es" else f"{weekday}, {month} {day.day}"
-
-
-def clock_words(instant: dt.time, language: str) -> str:
-    """Return a time of day on the twelve-hour clock, in both languages; midnight and noon are 12."""
-    half = ("a.m.", "p.m.") if language == "es" else ("am", "pm")
-    return f"{instant.hour % 12 or 12}:{instant.minute:02d} {half[instant.hour >= 12]}"
-
-
-def span_words(minutes: int) -> str:
-    """Return a length of work in hours and minutes."""
-    hours, rest = divmod(minutes, 60)
-    parts = ([f"{hours} h"] if hours else []) + ([f"{rest} min"] if rest or not hours else [])
-    return " ".join(parts)
-
-
-def ground_words(share: float, language: str) -> str:
-    """Return the word for topsoil water as a share of the most that the work bears."""
-    for below, said in GROUND_WORDS:
-        if share < below:
-            return said.in_(language)
-    return WETTEST.in_(language)

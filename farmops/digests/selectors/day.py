@@ -11,7 +11,6 @@ from django.db.models import Count
 
 from farmops.core.problems import DomainError
 from farmops.digests.facts import BossWord, SheetDay, SheetService, SheetTask
-from farmops.digests.known_windows import KnownWindows
 from farmops.farms.models import CarePlace, Farm, Hand
 from farmops.farms.operations import Operation
 from farmops.science.units import fahrenheit_from_celsius
@@ -21,6 +20,7 @@ from scheduling.selectors.care import standing_care
 from scheduling.selectors.passes import pass_key
 from scheduling.selectors.plans import care_of_plan, plan_of_day, tasks_of_plan, worked_hours
 from scheduling.selectors.windows import pass_windows
+from scheduling.slips.known_windows import KnownWindows
 
 TENTH = Decimal("0.1")
 OVER = (PassState.FINISHED, PassState.CALLED_OFF)

@@ -4,8 +4,9 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any
 
-from farmops.digests.facts import GroundToday, SheetDay, SheetTask
+from farmops.digests.facts import SheetDay, SheetTask
 from farmops.farms.operations import Operation
+from scheduling.slips.facts import GroundToday
 from tests.farmops.digests.planned import MONDAY, at
 
 

@@ -2,10 +2,10 @@
 
 import pytest
 
-from farmops.digests.cautions import CAUTIONS, cautions_for, checks_for, hazards_of
 from farmops.digests.page import lay_out
-from farmops.digests.wording import work_words
 from farmops.farms.operations import ALONE, SPRAYING, Operation
+from scheduling.slips.cautions import CAUTIONS, cautions_for, checks_for, hazards_of
+from scheduling.slips.words import work_words
 from tests.farmops.digests.sheet_facts import sheet_day, task
 
 LAST_WORDS = {

@@ -8,9 +8,9 @@ from decimal import Decimal
 
 import pytest
 
-from farmops.digests.facts import BossWord, GroundToday, ShutHours
 from farmops.digests.services.composing import Sheet, print_sheet
 from farmops.farms.operations import Operation
+from scheduling.slips.facts import BossWord, GroundToday, ShutHours
 from tests.farmops.digests.planned import MONDAY, at
 from tests.farmops.digests.sheet_facts import sheet_day, task
 

@@ -7,11 +7,12 @@ import string
 import pytest
 from django.utils import dates, translation
 
-from farmops.digests.cautions import CAUTIONS, CHECKS
-from farmops.digests.wording import (
+from farmops.digests.wording import PHRASES
+from farmops.farms.operations import Operation
+from scheduling.slips.cautions import CAUTIONS, CHECKS
+from scheduling.slips.words import (
     GROUND_WORDS,
     MONTHS,
-    PHRASES,
     WEEKDAYS,
     WETTEST,
     Said,
@@ -21,7 +22,6 @@ from farmops.digests.wording import (
     span_words,
     work_words,
 )
-from farmops.farms.operations import Operation
 
 
 def everything_said() -> dict[str, Said]:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from farmops.digests.facts import GroundToday, ShutHours
 from farmops.science.units import fahrenheit_from_celsius
+from scheduling.slips.facts import GroundToday, ShutHours
 
 # A sheet tells what may shut the work while a hand could be at it; a shut night is no news.
 EVENING = dt.time(20)

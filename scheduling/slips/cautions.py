@@ -6,12 +6,12 @@ and extra riders (29 CFR 1928.51), turning shafts (29 CFR 1928.57), noise (NIOSH
 pesticides and entry after them (the Worker Protection Standard, 40 CFR 170; the label itself has the last word).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
-from farmops.digests.facts import SheetDay, SheetTask
-from farmops.digests.wording import Said
 from farmops.farms.operations import NO_IMPLEMENT, SPRAYING, TILLAGE, Operation
+from scheduling.slips.words import Said
 
 PIVOT_VISITS = frozenset({Operation.PIVOT_START, Operation.PIVOT_STOP})
 MACHINE_WORK = frozenset(Operation) - NO_IMPLEMENT
@@ -25,6 +25,32 @@ DEEP = frozenset({Operation.RIP_BED, Operation.STRIP_TILL})
 HOT_FROM_F = 80.0
 # Rain chance from which the lightning caution is printed: farm judgement.
 STORMY_FROM = 0.2
+
+
+class Work(Protocol):
+    """One task of a day, as far as its cautions ask."""
+
+    @property
+    def operation(self) -> Operation: ...
+
+    @property
+    def wide_on_road(self) -> bool: ...
+
+
+class DayOfWork(Protocol):
+    """A hand's day, as far as its cautions ask."""
+
+    @property
+    def tasks(self) -> Sequence[Work]: ...
+
+    @property
+    def temp_max_f(self) -> float | None: ...
+
+    @property
+    def rain_chance(self) -> float | None: ...
+
+    @property
+    def emergency_number(self) -> str: ...
 
 
 @dataclass(frozen=True)
@@ -204,13 +230,13 @@ CAUTIONS: dict[str, Said] = {
 }
 
 
-def checks_for(tasks: Sequence[SheetTask], language: str) -> list[str]:
+def checks_for(tasks: Iterable[Work], language: str) -> list[str]:
     """Return what to look at before going out, each thing once."""
     wanted = {task.operation for task in tasks}
     return [check.says.in_(language) for check in CHECKS if check.operations & wanted]
 
 
-def hazards_of(day: SheetDay) -> list[str]:
+def hazards_of(day: DayOfWork) -> list[str]:
     """Return the hazards of a day's tasks and weather, in the order in which they are printed."""
     done = {task.operation for task in day.tasks}
     called: dict[str, bool] = {
@@ -243,7 +269,7 @@ def hazards_of(day: SheetDay) -> list[str]:
     return [hazard for hazard, is_called in called.items() if is_called]
 
 
-def cautions_for(day: SheetDay, language: str) -> list[str]:
+def cautions_for(day: DayOfWork, language: str) -> list[str]:
     """Return the cautions of a day in a language."""
     return [
         CAUTIONS[hazard].in_(language).format(emergency=day.emergency_number) for hazard in hazards_of(day)

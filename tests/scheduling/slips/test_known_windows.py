@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from farmops.digests.known_windows import KnownWindows, PassDay
+from scheduling.slips.known_windows import KnownWindows, PassDay
 from scheduling.windows.report import (
     GroundDay,
     OpenStretch,
