@@ -1,6 +1,6 @@
 """Passes, the grower's say-so, week plans, work records: the work of a farm, without money."""
 
-from scheduling.models.care import CareDone, CheckTicked, PlannedCare
+from scheduling.models.care import CareDone, CheckTicked, PlannedCare, ReadingSetAside
 from scheduling.models.debris import DebrisNumbers, IncidentMended, IncidentPlace, Mending, PlacedBy
 from scheduling.models.field_facts import LimitChoice, PivotPlace, Remark, RemarkWord, Spraying, Watering
 from scheduling.models.fuel import FuelDelivery, FuelFill, TankReading
@@ -53,6 +53,7 @@ __all__ = [
     "PlanState",
     "PlannedCare",
     "PlannedTask",
+    "ReadingSetAside",
     "Remark",
     "RemarkWord",
     "ReportKind",

@@ -6,6 +6,7 @@ from django.db import models
 from farmops.core.appendonly import AppendOnlyModel
 from farmops.farms.models import CareRule, Hand, Implement, Machine, farm_of
 from scheduling.models.plans import WeekPlan
+from scheduling.models.work import HourReading
 
 
 class CareDone(AppendOnlyModel):
@@ -73,6 +74,22 @@ class CheckTicked(AppendOnlyModel):
         constraints = [
             models.UniqueConstraint(fields=["farm", "client_id"], name="one_check_ticked_per_client_id")
         ]
+
+
+class ReadingSetAside(AppendOnlyModel):
+    """A meter reading that was found to be wrong, and why: it stays as it was written and counts no more."""
+
+    farm = farm_of()
+    reading = models.OneToOneField(HourReading, on_delete=models.PROTECT, related_name="set_aside")
+    why = models.CharField(max_length=200)
+    set_aside_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+    recorded_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["farm", "recorded_at", "id"]
+        verbose_name_plural = "readings set aside"
 
 
 class PlannedCare(models.Model):
