@@ -200,7 +200,7 @@ def _task_lines(task: SheetTask, language: str) -> Iterable[Line]:
             start=clock_words(shut.starts_at.time(), language),
             end=clock_words(shut.ends_at.time(), language),
         )
-        yield Line(say("shut", language), f"{span}, {one_line(shut.says)}", warns=True)
+        yield Line(say("shut", language), f"{span}, {one_line(shut.says.in_(language))}", warns=True)
     if task.open_chance is not None:
         tenths = say(
             "chance_of_10", language, tenths=int(task.open_chance * 10 + 1e-9)

@@ -3,6 +3,8 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from scheduling.slips.words import Said
+
 
 @dataclass(frozen=True)
 class GroundToday:
@@ -16,11 +18,11 @@ class GroundToday:
 
 @dataclass(frozen=True)
 class ShutHours:
-    """A stretch of the day in which a limit does not hold, with the limit's own sentence in the sheet's language."""
+    """A stretch of the day in which a limit does not hold, with the limit's own sentence."""
 
     starts_at: dt.datetime
     ends_at: dt.datetime
-    says: str
+    says: Said
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from farmops.science.units import fahrenheit_from_celsius
 from scheduling.slips.facts import GroundToday, ShutHours
+from scheduling.slips.words import Said
 
 # A sheet tells what may shut the work while a hand could be at it; a shut night is no news.
 EVENING = dt.time(20)
@@ -35,7 +36,7 @@ class KnownWindows:
         self.as_of = dt.date.fromisoformat(as_of) if as_of else None
 
     def pass_day(
-        self, *, pass_key: str, starts_at: dt.datetime, ends_at: dt.datetime, zone: ZoneInfo, language: str
+        self, *, pass_key: str, starts_at: dt.datetime, ends_at: dt.datetime, zone: ZoneInfo
     ) -> PassDay:
         """Return what shuts a pass from its start to the evening of that day, and the least chance while it lasts.
 
@@ -46,12 +47,12 @@ class KnownWindows:
             return PassDay()
         local_start = starts_at.astimezone(zone)
         evening = max(dt.datetime.combine(local_start.date(), EVENING, tzinfo=zone), ends_at.astimezone(zone))
-        said = "says_es" if language == "es" else "says"
         shut = []
         for stretch in windows["shut"]:
             first, last = self._span(stretch, zone)
             if first < evening and last > local_start:
-                shut.append(ShutHours(max(first, local_start), min(last, evening), stretch[said]))
+                says = Said(stretch["says"], stretch["says_es"])
+                shut.append(ShutHours(max(first, local_start), min(last, evening), says))
         chances = [
             stretch["chance"]
             for stretch in windows["open"]

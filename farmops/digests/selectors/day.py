@@ -171,7 +171,7 @@ def sheet_day(*, facts: FarmDay, hand: Hand, language: str, is_late: bool = Fals
         farm_name=farm.name,
         hand_name=hand.name,
         day=facts.day,
-        tasks=tuple(_sheet_task(facts, task, language) for task in tasks),
+        tasks=tuple(_sheet_task(facts, task) for task in tasks),
         services=tuple(_sheet_service(facts, one, language) for one in facts.services.get(hand.pk, ())),
         boss_name=farm.boss_name,
         boss_phone=farm.boss_phone,
@@ -196,7 +196,7 @@ def _sheet_service(facts: FarmDay, stop: PlannedCare, language: str) -> SheetSer
     )
 
 
-def _sheet_task(facts: FarmDay, today: TaskToday, language: str) -> SheetTask:
+def _sheet_task(facts: FarmDay, today: TaskToday) -> SheetTask:
     task = today.task
     operation = Operation(task.operation)
     field = task.field
@@ -205,7 +205,6 @@ def _sheet_task(facts: FarmDay, today: TaskToday, language: str) -> SheetTask:
         starts_at=today.starts_at,
         ends_at=today.ends_at,
         zone=facts.zone,
-        language=language,
     )
     return SheetTask(
         operation=operation,

@@ -11,6 +11,7 @@ import pytest
 from farmops.digests.services.composing import Sheet, print_sheet
 from farmops.farms.operations import Operation
 from scheduling.slips.facts import BossWord, GroundToday, ShutHours
+from scheduling.slips.words import Said
 from tests.farmops.digests.planned import MONDAY, at
 from tests.farmops.digests.sheet_facts import sheet_day, task
 
@@ -38,7 +39,7 @@ def test_in_spanish_the_headline_is_the_verb_and_the_field() -> None:
 
 
 def test_a_task_says_when_where_with_what_and_how_the_ground_is() -> None:
-    shut = ShutHours(at(MONDAY, 15), at(MONDAY, 20), "rain: 0.10 in in this hour")
+    shut = ShutHours(at(MONDAY, 15), at(MONDAY, 20), Said("rain: 0.10 in in this hour", "lluvia"))
     sheet = print_sheet(
         sheet_day(
             task(part_no=2, part_count=3, shut=(shut,), open_chance=0.82, ground=GroundToday("a", 0.2, 0.18))

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from scheduling.slips.known_windows import KnownWindows, PassDay
+from scheduling.slips.words import Said
 from scheduling.windows.report import (
     GroundDay,
     OpenStretch,
@@ -38,22 +39,19 @@ def document(
     return KnownWindows(report.to_json())
 
 
-def pass_day(
-    known: KnownWindows, *, key: str = "pond/disk", hours: tuple[int, int] = (7, 12), language: str = "en"
-) -> PassDay:
+def pass_day(known: KnownWindows, *, key: str = "pond/disk", hours: tuple[int, int] = (7, 12)) -> PassDay:
     return known.pass_day(
         pass_key=key,
         starts_at=at(MONDAY, hours[0]),
         ends_at=at(MONDAY, hours[1]),
         zone=ZONE,
-        language=language,
     )
 
 
 def test_only_what_shuts_the_work_between_its_start_and_the_evening_is_told() -> None:
     known = document(shut=(shut(0, 6, "dawn"), shut(15, 40, "rain")))
     [told] = pass_day(known).shut
-    assert (told.starts_at, told.ends_at, told.says) == (at(MONDAY, 15), at(MONDAY, 20), "rain")
+    assert (told.starts_at, told.ends_at, told.says.en) == (at(MONDAY, 15), at(MONDAY, 20), "rain")
 
 
 def test_an_hour_that_is_already_shut_is_told_from_the_start_of_the_task() -> None:
@@ -63,14 +61,14 @@ def test_an_hour_that_is_already_shut_is_told_from_the_start_of_the_task() -> No
 
 def test_stretches_that_touch_and_say_the_same_are_told_once_and_two_reasons_are_enough() -> None:
     known = document(shut=(shut(8, 9), shut(9, 10), shut(11, 12, "b"), shut(13, 14, "c")))
-    assert [(told.starts_at.hour, told.ends_at.hour, told.says) for told in pass_day(known).shut] == [
+    assert [(told.starts_at.hour, told.ends_at.hour, told.says.en) for told in pass_day(known).shut] == [
         (8, 10, "too wet"),
         (11, 12, "b"),
     ]
 
 
-def test_the_reason_is_told_in_the_language_of_the_sheet() -> None:
-    assert pass_day(document(shut=(shut(8, 9),)), language="es").shut[0].says == "es too wet"
+def test_the_reason_is_told_in_both_languages() -> None:
+    assert pass_day(document(shut=(shut(8, 9),))).shut[0].says == Said("too wet", "es too wet")
 
 
 def test_the_chance_is_the_least_one_while_the_task_lasts() -> None:
@@ -94,9 +92,7 @@ def test_minutes_are_elapsed_ones_so_a_change_of_clocks_does_not_move_them() -> 
     """On March 8, 2026 the US clocks go from 2:00 to 3:00: eight elapsed hours after midnight it is 9:00."""
     day = dt.date(2026, 3, 8)
     known = document(start=at(day, 0), shut=(shut(8, 10),))
-    told = known.pass_day(
-        pass_key="pond/disk", starts_at=at(day, 7), ends_at=at(day, 12), zone=ZONE, language="en"
-    )
+    told = known.pass_day(pass_key="pond/disk", starts_at=at(day, 7), ends_at=at(day, 12), zone=ZONE)
     assert [(hours.starts_at.hour, hours.ends_at.hour) for hours in told.shut] == [(9, 11)]
 
 
