@@ -31,6 +31,11 @@ class Worked:
     engine_min: int
     done_ac: Decimal = Decimal(0)
 
+    @property
+    def is_outing(self) -> bool:
+        """Return whether something ran or was done: work that did not come about is no outing."""
+        return self.engine_min > 0 or self.done_ac > 0
+
 
 @dataclass(frozen=True)
 class Meter:

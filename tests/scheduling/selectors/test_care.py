@@ -10,7 +10,8 @@ from django.test.utils import CaptureQueriesContext
 
 from farmops.farms.models import CareRule, Farm, Hand, Implement, Machine
 from scheduling.models import FieldPass
-from scheduling.selectors.care import CareDue, care_due, shown_h
+from scheduling.selectors.care import CareDue, care_due
+from scheduling.selectors.meters import shown_h
 from scheduling.solver import parse_problem, solve
 from tests.factories import make_field, make_hand, make_machine, make_pass, make_season
 from tests.scheduling.care_facts import make_done, make_reading, make_rule, make_work
