@@ -1,0 +1,115 @@
+"""Keeping where an incident was and what was done about it: newer rows stand in the place of older ones."""
+
+import datetime as dt
+import uuid
+from decimal import Decimal
+from typing import Any
+
+from farmops.core.keeping import holds, keep_once
+from farmops.farms.boundaries import FARTHEST_FROM_FARM_KM, distance_km
+from farmops.farms.models import Farm
+from scheduling.models import Incident, IncidentMended, IncidentPlace, Mending, PlacedBy
+from scheduling.services.fact_rules import refuse_bad_text
+from scheduling.services.record_rules import DAY_MIN, refuse_other_farms
+from scheduling.services.refusals import BadRecord
+
+MILLIONTH = Decimal("0.000001")
+LONGEST_NOTE = 200
+MOST_LOST_MIN = 14 * DAY_MIN  # farm judgement: an outfit that waits longer for a tire was put to other work
+
+
+def place_incident(
+    *,
+    farm: Farm,
+    client_id: uuid.UUID,
+    incident: Incident,
+    latitude_deg: Decimal,
+    longitude_deg: Decimal,
+    placed_by: str,
+    now: dt.datetime,
+) -> tuple[IncidentPlace, bool]:
+    """Keep where an incident was, to a millionth of a degree; return the row and False if it was kept before.
+
+    Raises BadRecord for a place that is not on the globe, or more than 200 km from the farm, which is how swapped or
+    wrong coordinates show; NotThisFarm.
+    """
+    refuse_other_farms(farm, incident)
+    if placed_by not in PlacedBy.values:
+        known = ", ".join(PlacedBy.values)
+        raise BadRecord(
+            f"A place is not known to be found {placed_by!r}; known: {known}.", fields={"placed_by": known}
+        )
+    facts: dict[str, Any] = {
+        "incident": incident,
+        "latitude_deg": _degrees("latitude_deg", latitude_deg, 90),
+        "longitude_deg": _degrees("longitude_deg", longitude_deg, 180),
+        "placed_by": placed_by,
+    }
+    away_km = distance_km(
+        latitude_a=float(facts["latitude_deg"]),
+        longitude_a=float(facts["longitude_deg"]),
+        latitude_b=float(farm.latitude_deg),
+        longitude_b=float(farm.longitude_deg),
+    )
+    if away_km > FARTHEST_FROM_FARM_KM:
+        raise BadRecord(
+            f"The place lies {away_km:,.0f} km from the farm (at most {FARTHEST_FROM_FARM_KM:.0f}); are latitude and "
+            "longitude in order, and is west negative?",
+            fields={"latitude_deg": "far from the farm"},
+        )
+
+    def make() -> IncidentPlace:
+        return IncidentPlace.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
+
+    return keep_once(
+        IncidentPlace.objects.filter(farm=farm, client_id=client_id),
+        client_id,
+        make,
+        lambda kept: holds(kept, facts),
+    )
+
+
+def mend_incident(
+    *,
+    farm: Farm,
+    client_id: uuid.UUID,
+    incident: Incident,
+    mending: str,
+    lost_min: int,
+    note: str = "",
+    now: dt.datetime,
+) -> tuple[IncidentMended, bool]:
+    """Keep what was done about an incident and the minutes that it cost in all; return the row and False if known.
+
+    Raises BadRecord for minutes below 0 or of more than 14 days, and for what is no way to mend; NotThisFarm.
+    """
+    refuse_other_farms(farm, incident)
+    if mending not in Mending.values:
+        known = ", ".join(Mending.values)
+        raise BadRecord(
+            f"{mending!r} is not done about an incident; known: {known}.", fields={"mending": known}
+        )
+    if not 0 <= lost_min <= MOST_LOST_MIN:
+        raise BadRecord(
+            f"{lost_min} lost minutes: it is 0 to {MOST_LOST_MIN}.", fields={"lost_min": "more than 14 days"}
+        )
+    refuse_bad_text("note", note, most=LONGEST_NOTE)
+    facts: dict[str, Any] = {"incident": incident, "mending": mending, "lost_min": lost_min, "note": note}
+
+    def make() -> IncidentMended:
+        return IncidentMended.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
+
+    return keep_once(
+        IncidentMended.objects.filter(farm=farm, client_id=client_id),
+        client_id,
+        make,
+        lambda kept: holds(kept, facts),
+    )
+
+
+def _degrees(name: str, value: Decimal, most: int) -> Decimal:
+    if not (value.is_finite() and abs(value) <= most):
+        raise BadRecord(
+            f"{name} is {value}; it is -{most} to {most}.", fields={name: f"not -{most} to {most}"}
+        )
+    return value.quantize(MILLIONTH)

@@ -1,0 +1,99 @@
+"""Taking a hand's report of an incident: what went wrong, where, what it met, what it cost in time."""
+
+import datetime as dt
+import uuid
+from decimal import Decimal
+from typing import Any
+
+from farmops.core.models import User
+from farmops.farms.models import Farm, Field, Hand
+from scheduling.models import FieldReport, IncidentKind, Mending, PlacedBy
+from scheduling.selectors.incidents import field_at
+from scheduling.services.incidents import mend_incident, place_incident
+from scheduling.services.record_rules import DAY_MIN
+from scheduling.services.refusals import BadRecord, NotThisFarm
+from scheduling.services.report_body import BodyReader
+from scheduling.services.report_takes import Flag, implement_of, machine_of
+from scheduling.services.work import record_incident
+
+
+def take(
+    *,
+    farm: Farm,
+    hand: Hand,
+    report: FieldReport,
+    body: dict[str, Any],
+    now: dt.datetime,
+    sent_by: User | None,
+) -> Flag | None:
+    """Keep an incident with its place and its mending. Without an hour it was when the report was made.
+
+    Where no field is named, the one that the place lies in is taken.
+    """
+    reader = BodyReader(body, farm.zone)
+    kind = reader.word("kind", IncidentKind.values, needed=True)
+    field_code = reader.text("field", most=40)
+    machine_code = reader.text("machine", most=40)
+    implement_code = reader.text("implement", most=40)
+    wheel = reader.text("wheel", most=40)
+    met = reader.text("met", most=80)
+    happened_at = reader.instant_if_any("happened_at") or report.made_at or report.received_at
+    lost_min = reader.whole_if_any("lost_minutes", most=DAY_MIN) or 0
+    latitude_deg = reader.number_if_any("latitude_deg", least=Decimal(-90), most=Decimal(90))
+    longitude_deg = reader.number_if_any("longitude_deg", least=Decimal(-180), most=Decimal(180))
+    placed_by = reader.word("placed_by", PlacedBy.values) or PlacedBy.TYPED
+    mending = reader.word("mending", Mending.values)
+    note = reader.text("note")
+    reader.finish()
+    if (latitude_deg is None) != (longitude_deg is None):
+        raise BadRecord(
+            "A place has a latitude and a longitude; one of them is missing.",
+            fields={"latitude_deg" if latitude_deg is None else "longitude_deg": "missing"},
+        )
+    field = _field(farm, field_code)
+    if field is None and latitude_deg is not None and longitude_deg is not None:
+        field = field_at(farm=farm, latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+    incident, _is_new = record_incident(
+        farm=farm,
+        client_id=report.client_id,
+        kind=kind,
+        happened_at=happened_at,
+        field=field,
+        machine=machine_of(farm, machine_code),
+        implement=implement_of(farm, implement_code),
+        hand=hand,
+        wheel=wheel,
+        met=met,
+        lost_min=lost_min,
+        note=note,
+        now=now,
+    )
+    if latitude_deg is not None and longitude_deg is not None:
+        place_incident(
+            farm=farm,
+            client_id=uuid.uuid5(report.client_id, "place"),
+            incident=incident,
+            latitude_deg=latitude_deg,
+            longitude_deg=longitude_deg,
+            placed_by=placed_by,
+            now=now,
+        )
+    if mending and mending != Mending.NONE:
+        mend_incident(
+            farm=farm,
+            client_id=uuid.uuid5(report.client_id, "mended"),
+            incident=incident,
+            mending=mending,
+            lost_min=lost_min,
+            now=now,
+        )
+    return None
+
+
+def _field(farm: Farm, code: str) -> Field | None:
+    if not code:
+        return None
+    found = Field.objects.filter(farm=farm, code=code).first()
+    if found is None:
+        raise NotThisFarm(f"{farm.name} has no field {code}.", fields={"field": "not known"})
+    return found
