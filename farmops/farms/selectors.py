@@ -1,5 +1,6 @@
 """Reading the physical facts of a farm."""
 
+import datetime as dt
 from collections.abc import Mapping
 
 from django.contrib.auth.base_user import AbstractBaseUser
@@ -7,7 +8,8 @@ from django.contrib.auth.models import AnonymousUser
 from django.db.models import QuerySet
 
 from farmops.core.problems import DomainError, Kind
-from farmops.farms.models import CropWaterFacts, Farm, Hand, Membership, Role
+from farmops.farms.models import CropWaterFacts, Farm, Hand, Membership, Role, SignInLink
+from farmops.farms.models.links import hash_of_secret
 
 
 class UnknownFarm(DomainError):
@@ -51,3 +53,23 @@ def hand_of(user: AbstractBaseUser | AnonymousUser, *, farm: Farm) -> Hand | Non
 def crop_water_of(*, farm: Farm) -> Mapping[str, CropWaterFacts]:
     """Return the farm's own crop water numbers that count, by crop: the newest of each."""
     return {row.crop: row for row in CropWaterFacts.objects.filter(farm=farm).order_by("set_at", "id")}
+
+
+def link_of_secret(secret: str) -> SignInLink | None:
+    """Return the sign-in link of a secret, whatever its state, or None."""
+    links = SignInLink.objects.select_related("farm", "hand__farm")
+    return links.filter(secret_hash=hash_of_secret(secret)).first()
+
+
+def is_session_of_link_open(link_id: int) -> bool:
+    """Return whether who came in by a link may stay: until it is revoked or the hand has left.
+
+    That a link expires only means that nobody comes in by it any more.
+    """
+    return SignInLink.objects.filter(pk=link_id, revoked_at=None, hand__works=True).exists()
+
+
+def unrevoked_links(*, farm: Farm, since: dt.datetime) -> QuerySet[SignInLink]:
+    """Return the links that are not revoked and worked at or after an instant, newest first."""
+    links = SignInLink.objects.filter(farm=farm, revoked_at=None, expires_at__gt=since)
+    return links.select_related("hand").order_by("-made_at", "-id")

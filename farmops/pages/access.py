@@ -4,13 +4,18 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
+from django.conf import settings
+from django.contrib.auth import logout
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 
 from farmops.farms.models import Membership, Role
+from farmops.farms.selectors import is_session_of_link_open
 
 View = Callable[..., HttpResponse]
+CAME_IN_BY = "sign_in_link"
+"""Under this name a session keeps the link that it came in by."""
 
 
 def for_roles(*roles: Role) -> Callable[[View], View]:
@@ -34,3 +39,17 @@ def for_roles(*roles: Role) -> Callable[[View], View]:
         return guarded
 
     return decorate
+
+
+class SessionsEndWithTheirLink:
+    """Sign out whoever came in by a link that was taken back, on the pages and on the API alike."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if settings.SESSION_COOKIE_NAME in request.COOKIES:
+            link_id = request.session.get(CAME_IN_BY)
+            if link_id is not None and not is_session_of_link_open(link_id):
+                logout(request)
+        return self.get_response(request)

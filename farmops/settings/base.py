@@ -42,6 +42,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "farmops.pages.access.SessionsEndWithTheirLink",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -163,12 +164,20 @@ CELERY_TASK_SERIALIZER = "json"
 CELERY_TIMEZONE = "UTC"
 
 DEFAULT_FROM_EMAIL = "farm@localhost"
+# Where hands reach the pages, for the links in their mail; empty: the mail holds no link.
+SITE_ADDRESS = ""
 EMAIL_TIMEOUT = 15
 
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"plain": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
+    "formatters": {
+        "plain": {
+            "()": "farmops.core.logs.WithoutSecrets",
+            "format": "%(asctime)s %(levelname)s %(name)s %(message)s",
+        }
+    },
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "plain"}},
     "root": {"handlers": ["stderr"], "level": "WARNING"},
+    "loggers": {"django.server": {"handlers": ["stderr"], "level": "INFO", "propagate": False}},
 }

@@ -8,6 +8,7 @@ VAR_DIR.mkdir(parents=True, exist_ok=True)
 
 SECRET_KEY = env.text("FARMOPS_SECRET_KEY", "embedded-mode-on-this-machine-only-not-a-secret-0123456789")
 DEBUG = False
+SITE_ADDRESS = env.site_address("FARMOPS_ADDRESS")
 ALLOWED_HOSTS = env.words("FARMOPS_HOSTS", "localhost,127.0.0.1,[::1]")
 DATABASES = {"default": sqlite.database(env.text("FARMOPS_DATABASE", str(VAR_DIR / "farmops.sqlite3")))}
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}

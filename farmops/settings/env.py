@@ -2,6 +2,7 @@
 
 import os
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -42,3 +43,20 @@ def flag(name: str, default: bool) -> bool:
 def words(name: str, default: str) -> list[str]:
     """Return the variable as a list of words separated by commas."""
     return [word.strip() for word in text(name, default).split(",") if word.strip()]
+
+
+def site_address(name: str) -> str:
+    """Return the variable as the address under which people reach the pages, without its last slash; empty if not set."""
+    address = text(name, "").rstrip("/")
+    if not address:
+        return ""
+    try:
+        parts = urlsplit(address)
+        fits = parts.scheme in ("http", "https") and bool(parts.hostname) and (parts.port or 1) > 0
+    except ValueError:
+        fits = False
+    if not fits or parts.path or parts.query or parts.fragment or parts.username or not address.isprintable():
+        raise ImproperlyConfigured(
+            f"{name} must be an address such as https://farm.example.org, with nothing behind it, not {address!r}."
+        )
+    return address

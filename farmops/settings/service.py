@@ -5,6 +5,7 @@ from farmops.settings.base import *  # noqa: F403
 
 SECRET_KEY = env.text("FARMOPS_SECRET_KEY")
 DEBUG = False
+SITE_ADDRESS = env.site_address("FARMOPS_ADDRESS")
 ALLOWED_HOSTS = env.words("FARMOPS_HOSTS", "localhost")
 CSRF_TRUSTED_ORIGINS = env.words("FARMOPS_ORIGINS", "")
 DATABASES = {

@@ -41,7 +41,11 @@ def log_in_lines(*, password: str) -> list[str]:
     roles: dict[User, list[str]] = {}
     for one in Membership.objects.select_related("user").order_by("user__username", "role"):
         roles.setdefault(one.user, []).append(one.role)
-    rows = [(user.username, " and ".join(sorted(names))) for user, names in roles.items()]
+    rows = [
+        (user.username, " and ".join(sorted(names)))
+        for user, names in roles.items()
+        if user.has_usable_password()
+    ]
     return [f"Log-ins of the demo, all with the password {password}:", *_aligned(rows)]
 
 

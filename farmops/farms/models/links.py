@@ -1,10 +1,17 @@
 """Links by which a hand signs in from a morning sheet."""
 
+import hashlib
+
 from django.conf import settings
 from django.db import models
 
 from farmops.farms.models.farm import farm_of
 from farmops.farms.models.outfits import Hand
+
+
+def hash_of_secret(secret: str) -> str:
+    """Return what is kept of a link's secret; a secret is long and random, so a plain hash keeps it."""
+    return hashlib.sha256(secret.encode("utf-8", errors="replace")).hexdigest()
 
 
 class SignInLink(models.Model):

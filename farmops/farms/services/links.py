@@ -1,0 +1,124 @@
+"""Links by which hands sign in: made for a sheet or by the manager, used on a phone, taken back.
+
+Who holds a link is that hand for the service, so a link can do little: it signs in an account of its own that is this
+hand on this farm and nothing else, whatever else the person may do with a password. Only a hash of the secret is kept.
+"""
+
+import datetime as dt
+import secrets
+from enum import StrEnum
+
+from django.db import transaction
+from django.db.models import QuerySet
+
+from farmops.core.models import User
+from farmops.core.problems import DomainError, Kind
+from farmops.farms.models import Farm, Hand, Membership, Role, SignInLink
+from farmops.farms.models.links import hash_of_secret
+
+LINK_DAYS = 7
+"""Farm judgement: a link outlives its sheet by a week at most, about as long as the week plan it speaks of."""
+STAYS = dt.timedelta(days=14)
+"""Farm judgement: who came in by a link stays signed in for two weeks, then needs a newer link."""
+MOST_DAYS = 31
+SECRET_BYTES = 16
+"""128 random bits cannot be guessed (OWASP's advice for session ids asks for 64 at least), and stay short to type."""
+
+
+class LinkState(StrEnum):
+    """What a link is good for."""
+
+    OPEN = "open"
+    EXPIRED = "expired"
+    REVOKED = "revoked"
+    LEFT = "left"  # the hand works here no more
+
+
+class LinkRefused(DomainError):
+    """No link can be made for this hand, or for so long."""
+
+    code = "link_refused"
+
+
+class LinkNotOpen(DomainError):
+    """A link that expired, was revoked, or whose hand has left, signs nobody in."""
+
+    code = "link_not_open"
+    kind = Kind.FORBIDDEN
+
+
+def make_link(*, farm: Farm, hand: Hand, now: dt.datetime, days: int = LINK_DAYS) -> str:
+    """Make a link for a hand that works for some days from now, and return its secret, which is kept nowhere."""
+    if hand.farm_id != farm.pk:
+        raise LinkRefused(f"{hand.name} is no hand of {farm.name}.")
+    if not hand.works:
+        raise LinkRefused(f"{hand.name} does not work here any more: there is no link to make.")
+    if not 1 <= days <= MOST_DAYS:
+        raise LinkRefused(f"A link works for 1 to {MOST_DAYS} days, not for {days}.")
+    secret = secrets.token_urlsafe(SECRET_BYTES)
+    SignInLink.objects.create(
+        farm=farm,
+        hand=hand,
+        secret_hash=hash_of_secret(secret),
+        made_at=now,
+        expires_at=now + dt.timedelta(days=days),
+    )
+    return secret
+
+
+def state_of(link: SignInLink, *, now: dt.datetime) -> LinkState:
+    """Return what a link is good for at an instant."""
+    if link.revoked_at is not None:
+        return LinkState.REVOKED
+    if not link.hand.works:
+        return LinkState.LEFT
+    return LinkState.OPEN if now < link.expires_at else LinkState.EXPIRED
+
+
+@transaction.atomic
+def use_link(*, link: SignInLink, now: dt.datetime) -> User:
+    """Write down that a link is used, and return the account it signs in. Using it again, while it is open, is the same.
+
+    Raises LinkNotOpen; a link that is revoked at this very moment is either used before or refused.
+    """
+    used = SignInLink.objects.filter(
+        pk=link.pk, revoked_at=None, expires_at__gt=now, hand__works=True
+    ).update(last_used_at=now)
+    if not used:
+        raise LinkNotOpen(f"This link of {link.hand.name} does not work any more.")
+    return _account(link.hand)
+
+
+def revoke_link(*, link: SignInLink, by: User, now: dt.datetime) -> bool:
+    """Take one link back; whoever came in by it is signed out. False if it was taken back before."""
+    return _revoke(SignInLink.objects.filter(pk=link.pk), by, now) == 1
+
+
+def revoke_links(*, farm: Farm, by: User, now: dt.datetime, hand: Hand | None = None) -> int:
+    """Take every link of a farm back, or those of one hand, expired ones too; return how many stood till now.
+
+    An expired link signs nobody in any more, but somebody who came in by it may still be there.
+    """
+    links = SignInLink.objects.filter(farm=farm)
+    return _revoke(links.filter(hand=hand) if hand is not None else links, by, now)
+
+
+def _revoke(links: QuerySet[SignInLink], by: User, now: dt.datetime) -> int:
+    return links.filter(revoked_at=None).update(revoked_at=now, revoked_by=by)
+
+
+def _account(hand: Hand) -> User:
+    """Return the account that a hand's links sign in: that hand on that farm, no other part, and no password.
+
+    Its name holds a colon, which no name that somebody chooses may hold.
+    """
+    user, is_new = User.objects.get_or_create(
+        username=f"link:{hand.pk}", defaults={"first_name": hand.name, "language": hand.language}
+    )
+    if is_new:
+        user.set_unusable_password()
+        user.save(update_fields=["password"])
+    elif not user.is_active:
+        raise LinkNotOpen(f"The account of {hand.name} is closed.")
+    Membership.objects.get_or_create(farm=hand.farm, user=user, role=Role.HAND, defaults={"hand": hand})
+    return user

@@ -1,0 +1,79 @@
+"""What the page of sign-in links shows: who has links that work, how old they are and when they were last used."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from farmops.farms.models import Farm, Hand, SignInLink
+from farmops.farms.selectors import unrevoked_links
+from farmops.farms.services.links import STAYS
+from farmops.pages import words
+
+
+@dataclass(frozen=True)
+class ShownLink:
+    """One link, by its days."""
+
+    pk: int
+    made: str
+    works: str
+    used: str
+
+
+@dataclass(frozen=True)
+class LinkedHand:
+    """A hand with the links that are not taken back."""
+
+    pk: int
+    name: str
+    works_here: bool
+    says: str
+    links: list[ShownLink]
+
+
+def links_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
+    """Return every hand with links that sign in, or by which somebody may still be signed in."""
+    zone = ZoneInfo(farm.zone)
+    of_hand: dict[int, list[SignInLink]] = {}
+    for link in unrevoked_links(farm=farm, since=now - STAYS):
+        of_hand.setdefault(link.hand_id, []).append(link)
+    hands = [
+        _hand(one, of_hand.get(one.pk, []), zone, now)
+        for one in Hand.objects.filter(farm=farm)
+        if one.works or one.pk in of_hand
+    ]
+    return {"headline": _headline(of_hand, now), "hands": hands, "has_links": bool(of_hand)}
+
+
+def _headline(of_hand: Mapping[int, list[SignInLink]], now: dt.datetime) -> str:
+    count = sum(any(link.expires_at > now for link in links) for links in of_hand.values())
+    if not count:
+        return "No link is out by which a hand could sign in."
+    return (
+        f"{words.capital(words.count_word(count))} {'hand' if count == 1 else 'hands'} can sign in by a link."
+    )
+
+
+def _hand(hand: Hand, links: list[SignInLink], zone: ZoneInfo, now: dt.datetime) -> LinkedHand:
+    shown = [
+        ShownLink(
+            pk=link.pk,
+            made=_said(link.made_at, zone),
+            works=f"works until {_said(link.expires_at, zone)}"
+            if link.expires_at > now
+            else "too old to sign in by",
+            used=f"last used {_said(link.last_used_at, zone)}" if link.last_used_at else "not used yet",
+        )
+        for link in links
+    ]
+    used_at = max((link.last_used_at for link in links if link.last_used_at is not None), default=None)
+    says = f"{words.capital(words.count_word(len(links)))} {'link' if len(links) == 1 else 'links'}"
+    says += f", last used {_said(used_at, zone)}" if used_at else ", none used yet"
+    return LinkedHand(hand.pk, hand.name, hand.works, says if links else "no link", shown)
+
+
+def _said(instant: dt.datetime, zone: ZoneInfo) -> str:
+    local = instant.astimezone(zone)
+    return f"{words.long_date(local.date())}, {words.clock(local)}"
