@@ -60,3 +60,43 @@ class PassIsNotCalledOff(DomainError):
 
     code = "pass_is_not_called_off"
     kind = Kind.CONFLICT
+
+
+class PassCalledOff(DomainError):
+    """A report is about a pass that was called off."""
+
+    code = "pass_called_off"
+    kind = Kind.CONFLICT
+
+
+class NotYourPass(DomainError):
+    """The sent plan gives the pass to somebody else."""
+
+    code = "not_your_pass"
+    kind = Kind.CONFLICT
+
+
+class ReportTooOld(DomainError):
+    """A report is about a day long ago."""
+
+    code = "report_too_old"
+
+
+class ClockOff(DomainError):
+    """The sender's clock and ours do not agree."""
+
+    code = "clock_off"
+
+
+class HoursOverlap(DomainError):
+    """A hand's hours lie over hours that he or she reported before."""
+
+    code = "hours_overlap"
+    kind = Kind.CONFLICT
+
+
+class ParkedSettled(DomainError):
+    """A report that waited was taken over or set aside before."""
+
+    code = "parked_settled"
+    kind = Kind.CONFLICT

@@ -1,19 +1,59 @@
-"""A hand's report of one pass on one day: the work, the meter, a puncture and wet ground, kept together or not at all."""
+"""A hand's report of one pass on one day: the work and all that goes with it, kept together or not at all."""
 
 import datetime as dt
 import uuid
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import ROUND_HALF_UP, Decimal
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
 from farmops.core.models import User
 from farmops.farms.models import Farm, Hand, SoilZone
-from scheduling.models import FieldPass, IncidentKind, RemarkWord
+from scheduling.models import (
+    FieldPass,
+    IncidentKind,
+    IncidentPlace,
+    PlacedBy,
+    RemarkWord,
+    WorkLook,
+    WorkRecord,
+    WorkSetting,
+    WorkStop,
+)
 from scheduling.selectors.plans import tasks_of_hand
 from scheduling.services import work
 from scheduling.services.remarks import record_remark
+
+
+class Stop(NamedTuple):
+    """A stop in the middle of the work: its cause and the minutes it took."""
+
+    cause: str
+    lost_min: int
+    note: str
+
+
+class Setting(NamedTuple):
+    """Something that was set on the implement or the tractor: a number or a word."""
+
+    key: str
+    number: Decimal | None
+    word: str
+
+
+class Puncture(NamedTuple):
+    """A flat tire: what it met, which wheel, and where if that was said."""
+
+    met: str = ""
+    wheel: str = ""
+    latitude_deg: Decimal | None = None
+    longitude_deg: Decimal | None = None
+    placed_by: str = PlacedBy.TYPED
+
+
+MILLIONTH = Decimal("0.000001")
 
 
 @transaction.atomic
@@ -24,6 +64,7 @@ def report_day(
     field_pass: FieldPass,
     client_id: uuid.UUID,
     work_on: dt.date,
+    starts_at: dt.datetime | None = None,
     hand_h: Decimal,
     machine_h: Decimal | None,
     meter_h: Decimal | None,
@@ -31,7 +72,10 @@ def report_day(
     is_finished: bool,
     not_done_why: str = "",
     note: str = "",
-    puncture: Mapping[str, str] | None = None,
+    stops: Iterable[Stop] = (),
+    look: Mapping[str, str] | None = None,
+    settings: Iterable[Setting] = (),
+    puncture: Puncture | None = None,
     is_too_wet: bool = False,
     wet_zone: SoilZone | None = None,
     recorded_by: User | None = None,
@@ -40,7 +84,7 @@ def report_day(
     """Keep the report and return True, or False when the same report was kept before.
 
     The outfit is the one that the sent plan gave the hand for this pass on that day. Hours are decimal hours,
-    acres are acres; the meter is read in hours and tenths. With `is_too_wet` the ground was too wet for the pass, all
+    acres are acres; the meter is read in hours and tenths; `look` says how the ground looked behind the implement. With `is_too_wet` the ground was too wet for the pass, all
     of it or `wet_zone`: a remark that names the work record.
     """
     planned = [
@@ -59,6 +103,7 @@ def report_day(
         machine=machine,
         implement=implement,
         work_on=work_on,
+        starts_at=starts_at,
         hand_min=hand_min,
         machine_min=_minutes(machine_h) if machine_h is not None else (hand_min if machine else 0),
         done_ac=done_ac,
@@ -68,6 +113,8 @@ def report_day(
         recorded_by=recorded_by,
         now=now,
     )
+    if created:
+        _keep_how_it_went(record, stops, look or {}, settings)
     at = _end_of_work(farm, work_on, record.recorded_at)  # the same however often the report is sent
     if machine is not None and meter_h is not None:
         work.record_hour_reading(
@@ -80,7 +127,7 @@ def report_day(
             now=now,
         )
     if puncture is not None:
-        work.record_incident(
+        incident, _is_new = work.record_incident(
             farm=farm,
             client_id=uuid.uuid5(client_id, "puncture"),
             kind=IncidentKind.PUNCTURE,
@@ -90,12 +137,22 @@ def report_day(
             machine=machine,
             implement=implement,
             hand=hand,
-            wheel=puncture.get("wheel", ""),
-            met=puncture.get("met", ""),
+            wheel=puncture.wheel,
+            met=puncture.met,
             lost_min=0,
             note=note,
             now=now,
         )
+        if created and puncture.latitude_deg is not None and puncture.longitude_deg is not None:
+            IncidentPlace.objects.create(
+                farm=farm,
+                client_id=uuid.uuid5(client_id, "place"),
+                incident=incident,
+                latitude_deg=puncture.latitude_deg.quantize(MILLIONTH),
+                longitude_deg=puncture.longitude_deg.quantize(MILLIONTH),
+                placed_by=puncture.placed_by,
+                recorded_at=now,
+            )
     if is_too_wet:
         record_remark(
             farm=farm,
@@ -111,6 +168,17 @@ def report_day(
             now=now,
         )
     return created
+
+
+def _keep_how_it_went(
+    record: WorkRecord, stops: Iterable[Stop], look: Mapping[str, str], settings: Iterable[Setting]
+) -> None:
+    for stop in stops:
+        WorkStop.objects.create(farm=record.farm, work_record=record, **stop._asdict())
+    if any(look.values()):
+        WorkLook.objects.create(farm=record.farm, work_record=record, **look)
+    for setting in settings:
+        WorkSetting.objects.create(farm=record.farm, work_record=record, **setting._asdict())
 
 
 def _minutes(hours: Decimal) -> int:

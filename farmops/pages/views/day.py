@@ -75,7 +75,7 @@ def report(request: HttpRequest, farm: Farm, membership: Membership, pass_id: in
             is_finished=bool(request.POST.get("finished")),
             not_done_why=typed["not_done"][:200],
             note=typed["note"][:500],
-            puncture={"met": typed["met"][:80], "wheel": typed["wheel"][:40]}
+            puncture=reporting.Puncture(met=typed["met"][:80], wheel=typed["wheel"][:40])
             if request.POST.get("puncture")
             else None,
             is_too_wet=bool(typed["too_wet"]),

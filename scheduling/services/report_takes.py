@@ -1,0 +1,101 @@
+"""What every kind of report has in common: how it is taken, what is flagged, and the rows that its codes name."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any, Protocol
+from zoneinfo import ZoneInfo
+
+from farmops.core.clock import local_date
+from farmops.core.models import User
+from farmops.farms.models import Farm, Hand, Implement, Machine
+from scheduling.models import FieldPass, FieldReport
+from scheduling.services.refusals import BadRecord, NotThisFarm, ReportTooOld
+from scheduling.services.report_body import Said
+
+MOST_DAYS_BACK = 7  # farm judgement: a week's wages are paid; what is older the manager looks at first
+
+
+@dataclass(frozen=True)
+class Flag:
+    """Something the manager should look at in a report that is kept all the same."""
+
+    code: str
+    why: Said
+
+
+class Take(Protocol):
+    """Keeps what a report says.
+
+    Raises BodyUnreadable where the body cannot be read (then nothing is kept, and the sender is asked again); any
+    other DomainError parks the report. Rows get `report.client_id`, or ids made of it by uuid5, since a parked report
+    is taken a second time when the manager takes it over, with `sent_by` the manager.
+    """
+
+    def __call__(
+        self,
+        *,
+        farm: Farm,
+        hand: Hand,
+        report: FieldReport,
+        body: dict[str, Any],
+        now: dt.datetime,
+        sent_by: User | None,
+    ) -> Flag | None: ...
+
+
+class Doubt(Protocol):
+    """Raises a DomainError about a report that was just taken, which parks it; not asked when the manager takes over."""
+
+    def __call__(
+        self, *, farm: Farm, hand: Hand, report: FieldReport, body: dict[str, Any], now: dt.datetime
+    ) -> None: ...
+
+
+def machine_of(farm: Farm, code: str) -> Machine | None:
+    """Return the machine of a code, None for no code; NotThisFarm where the farm has none of it."""
+    if not code:
+        return None
+    found = Machine.objects.filter(farm=farm, code=code).first()
+    if found is None:
+        raise NotThisFarm(f"{farm.name} has no machine {code}.", fields={"machine": "not known"})
+    return found
+
+
+def implement_of(farm: Farm, code: str) -> Implement | None:
+    """Return the implement of a code, None for no code; NotThisFarm where the farm has none of it."""
+    if not code:
+        return None
+    found = Implement.objects.filter(farm=farm, code=code).first()
+    if found is None:
+        raise NotThisFarm(f"{farm.name} has no implement {code}.", fields={"implement": "not known"})
+    return found
+
+
+def pass_of(farm: Farm, pass_id: int) -> FieldPass:
+    """Return a pass of the farm; NotThisFarm where it has none of this number."""
+    found = FieldPass.objects.select_related("season__field").filter(farm=farm, pk=pass_id).first()
+    if found is None:
+        raise NotThisFarm(f"{farm.name} has no such pass.", fields={"pass_id": "not known"})
+    return found
+
+
+def at_clock(farm: Farm, day: dt.date, clock: dt.time) -> dt.datetime:
+    """Return the instant of an hour on the farm's clock; BadRecord for one that the clock skips in spring."""
+    zone = ZoneInfo(farm.zone)
+    there = dt.datetime.combine(day, clock, zone)
+    if there.astimezone(dt.UTC).astimezone(zone).replace(tzinfo=None) != there.replace(tzinfo=None):
+        raise BadRecord(
+            f"There was no {clock:%H:%M} on {day}: the clock was put forward.",
+            fields={"starts": "no such hour"},
+        )
+    return there
+
+
+def refuse_long_ago(farm: Farm, day: dt.date, now: dt.datetime) -> None:
+    """Raise ReportTooOld for a day of which the wages are likely paid."""
+    days_back = (local_date(now, farm.zone) - day).days
+    if days_back > MOST_DAYS_BACK:
+        raise ReportTooOld(
+            f"It is about {day}, {days_back} days back; more than {MOST_DAYS_BACK} are looked at first.",
+            fields={"work_on": "long ago"},
+        )

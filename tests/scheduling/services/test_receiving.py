@@ -1,0 +1,329 @@
+"""Reports are kept once and whole; what does not fit waits for the manager, and what cannot be read is asked again."""
+
+import datetime as dt
+import uuid
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from farmops.core.keeping import ClientIdReused
+from scheduling.models import (
+    FieldReport,
+    HourReading,
+    Incident,
+    IncidentPlace,
+    ParkedReport,
+    ParkedState,
+    PassState,
+    Remark,
+    WorkDay,
+    WorkRecord,
+    WorkSetting,
+    WorkStop,
+)
+from scheduling.services.receiving import KINDS, body_hash
+from scheduling.services.report_body import BodyUnreadable
+from scheduling.services.work import call_off
+from tests.factories import make_hand
+from tests.ledger.makers import Place, make_place
+from tests.scheduling.ground import NEW_YORK
+from tests.scheduling.reports import DAY, NOW, code_of, count, day_body, parked_of, send, send_plan, work_body
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def place() -> Place:
+    return make_place(rated=False)
+
+
+def test_a_report_of_work_keeps_all_that_it_says(place: Place) -> None:
+    send_plan(place, place.hand)
+    body = work_body(
+        place,
+        starts="08:00",
+        meter="2404.5",
+        finished=False,
+        note="Left the corner.",
+        stops=[{"cause": "plugged", "minutes": "15", "note": "stalks"}, {"cause": "debris", "minutes": 5}],
+        look={"ridges": "some", "cut": "right"},
+        settings={"speed_mph": "5,5", "gang_angle_deg": 18, "level": "front_low"},
+        too_wet="all",
+        puncture={
+            "met": "bone",
+            "wheel": "left front",
+            "latitude_deg": "31.6018",
+            "longitude_deg": "-83.5179",
+        },
+    )
+    received = send(place, "work", body)
+    assert (received.state, received.parked) == ("kept", None)
+    record = WorkRecord.objects.get()
+    assert record.client_id == received.report.client_id
+    assert (record.hand_min, record.machine_min, record.done_ac) == (300, 300, Decimal("20.00"))
+    assert record.starts_at == dt.datetime(2026, 4, 20, 8, tzinfo=NEW_YORK)
+    assert (record.machine, record.implement) == (place.machine, place.implement)
+    assert [(stop.cause, stop.lost_min) for stop in WorkStop.objects.all()] == [
+        ("plugged", 15),
+        ("debris", 5),
+    ]
+    assert (record.look.ridges, record.look.mounds, record.look.cut) == ("some", "", "right")
+    settings = {row.key: row.number or row.word for row in WorkSetting.objects.all()}
+    assert settings == {"speed_mph": Decimal("5.50"), "gang_angle_deg": 18, "level": "front_low"}
+    assert HourReading.objects.get().reading_h == Decimal("2404.5")
+    assert Remark.objects.get().work_record == record
+    assert (Incident.objects.get().wheel, IncidentPlace.objects.get().latitude_deg) == (
+        "left front",
+        Decimal("31.601800"),
+    )
+
+
+def test_the_same_report_sent_again_is_the_same_report(place: Place) -> None:
+    body = work_body(place)
+    first = send(place, "work", body)
+    again = send(
+        place,
+        "work",
+        dict(reversed(body.items())),
+        client_id=first.report.client_id,
+        now=NOW + dt.timedelta(days=3),
+    )
+    assert (again.state, again.report) == ("again", first.report)
+    assert (count(), WorkRecord.objects.count()) == (1, 1)
+
+
+@pytest.mark.parametrize("other", ["body", "kind", "hand"])
+def test_an_id_that_came_with_something_else_is_refused(place: Place, other: str) -> None:
+    first = send(place, "work", work_body(place))
+    changed: dict[str, tuple[str, dict[str, Any], Any]] = {
+        "body": ("work", work_body(place, hours="6"), place.hand),
+        "kind": ("meter", {"machine": "tractor-1", "reading": "2401"}, place.hand),
+        "hand": ("work", work_body(place), make_hand(place.farm, "odell")),
+    }
+    kind, body, hand = changed[other]
+    with pytest.raises(ClientIdReused):
+        send(place, kind, body, hand=hand, client_id=first.report.client_id)
+    assert (count(), WorkRecord.objects.get().hand_min) == (1, 300)
+
+
+def test_a_body_hash_does_not_hang_on_the_order_of_keys() -> None:
+    assert body_hash({"a": 1, "b": [2]}) == body_hash({"b": [2], "a": 1}) != body_hash({"a": 1, "b": [3]})
+
+
+def test_hours_that_do_not_fit_wait_for_the_manager_with_the_reason_in_the_hands_language(
+    place: Place,
+) -> None:
+    place.hand.language = "es"
+    place.hand.save()
+    received = send(place, "work", work_body(place, hours="25"))
+    assert received.state == "parked"
+    assert WorkRecord.objects.count() == 0
+    parked = ParkedReport.objects.get()
+    assert (parked.state, parked.code) == (ParkedState.WAITING, "over_24_hours")
+    assert "25 h 00 min" in parked.why
+    assert "más de 24 horas" in parked.why_for_hand
+    assert parked.why_for_hand in received.says
+    assert parked.report.body["hours"] == "25"
+    again = send(place, "work", work_body(place, hours="25"), client_id=received.report.client_id)
+    assert (again.state, again.parked) == ("again", parked)
+
+
+def test_work_on_a_pass_called_off_waits_for_the_manager(place: Place) -> None:
+    call_off(field_pass=place.field_pass, why="cotton went in", now=NOW)
+    received = send(place, "work", work_body(place))
+    assert code_of(received) == "pass_called_off"
+    assert "cotton went in" in parked_of(received).why
+
+
+def test_work_that_the_plan_gives_to_another_waits_for_the_manager(place: Place) -> None:
+    send_plan(place, make_hand(place.farm, "odell"))
+    received = send(place, "work", work_body(place))
+    assert code_of(received) == "not_your_pass"
+    place.field_pass.refresh_from_db()
+    assert (place.field_pass.state, place.field_pass.done_ac) == (PassState.WAITING, 0)
+
+
+@pytest.mark.parametrize(("days", "state"), [(7, "kept"), (8, "parked")])
+def test_a_day_long_ago_waits_for_the_manager(place: Place, days: int, state: str) -> None:
+    received = send(place, "work", work_body(place), now=NOW + dt.timedelta(days=days))
+    assert received.state == state
+
+
+@pytest.mark.parametrize(
+    ("made", "sent", "state"),
+    [
+        (dt.timedelta(minutes=9), None, "kept"),
+        (dt.timedelta(minutes=11), None, "parked"),
+        (dt.timedelta(days=-3), None, "kept"),
+        (dt.timedelta(days=-20000), None, "parked"),
+        (dt.timedelta(days=-1), dt.timedelta(minutes=-9), "kept"),
+        (dt.timedelta(days=-1), dt.timedelta(days=-1), "parked"),
+    ],
+)
+def test_a_clock_that_does_not_agree_makes_a_report_wait(
+    place: Place, made: dt.timedelta, sent: dt.timedelta | None, state: str
+) -> None:
+    received = send(
+        place,
+        "work",
+        work_body(place),
+        made_at=NOW + made,
+        sent_at=None if sent is None else NOW + sent,
+    )
+    assert received.state == state
+    assert (FieldReport.objects.get().made_at, WorkRecord.objects.count()) == (
+        NOW + made,
+        int(state == "kept"),
+    )
+
+
+def test_what_looks_like_a_repeat_is_kept_and_flagged(place: Place) -> None:
+    body = work_body(place, starts="08:00", done_ac="10")
+    send(place, "work", body)
+    second = send(place, "work", body)
+    assert second.state == "kept"
+    assert code_of(second) == "looks_like_a_repeat"
+    assert WorkRecord.objects.count() == 2
+
+
+def test_hours_over_hours_reported_before_wait_for_the_manager(place: Place) -> None:
+    send(place, "work", work_body(place, starts="08:00"))
+    over = send(place, "work", work_body(place, starts="12:30", hours="2", done_ac="1"))
+    beside = send(place, "work", work_body(place, starts="13:00", hours="2", done_ac="1"))
+    assert code_of(over) == "hours_overlap"
+    assert beside.state == "kept"
+
+
+@pytest.mark.parametrize(
+    ("facts", "name"),
+    [
+        ({"hours": "-1"}, "hours"),
+        ({"hours": "1_000"}, "hours"),
+        ({"hours": "٣"}, "hours"),
+        ({"hours": "１２.5"}, "hours"),
+        ({"hours": "1e400"}, "hours"),
+        ({"hours": "NaN"}, "hours"),
+        ({"hours": True}, "hours"),
+        ({"hours": 1.5}, "hours"),
+        ({"work_on": "2026-02-30"}, "work_on"),
+        ({"work_on": "04/20/2026"}, "work_on"),
+        ({"pass_id": "one"}, "pass_id"),
+        ({"finished": "yes"}, "finished"),
+        ({"starts": "25:00"}, "starts"),
+        ({"farm": "cane-fork"}, "farm"),
+        ({"stops": [{"cause": "tired", "minutes": 5}]}, "stops/0/cause"),
+        ({"stops": [{"cause": "wet", "minutes": 5, "who": "me"}]}, "stops/0/who"),
+        ({"look": {"ridges": "lots"}}, "look/ridges"),
+        ({"settings": {"speed_mph": "90"}}, "settings/speed_mph"),
+        ({"note": "a\u202eb"}, "body"),
+        ({"note": "x" * 5001}, "note"),
+        ({"note": "x" * 70000}, "body"),
+    ],
+)
+def test_what_cannot_be_read_is_asked_again_and_nothing_is_kept(
+    place: Place, facts: dict[str, Any], name: str
+) -> None:
+    with pytest.raises(BodyUnreadable) as refused:
+        send(place, "work", work_body(place, **facts))
+    assert name in refused.value.fields
+    assert (count(), WorkRecord.objects.count(), ParkedReport.objects.count()) == (0, 0, 0)
+
+
+def test_what_cannot_be_read_is_said_in_the_hands_language(place: Place) -> None:
+    place.hand.language = "es"
+    place.hand.save()
+    with pytest.raises(BodyUnreadable, match="“muchas” no es un número"):
+        send(place, "work", work_body(place, hours="muchas"))
+
+
+def test_a_pass_of_another_farm_is_told_like_one_that_is_not_there(place: Place) -> None:
+    there = make_place("cane-fork", rated=False)
+    told = [
+        send(place, "work", work_body(place, pass_id=pass_id)) for pass_id in (there.field_pass.pk, 10**9)
+    ]
+    assert [(one.state, one.parked and one.parked.why) for one in told] == [
+        ("parked", "Heron Slough has no such pass.")
+    ] * 2
+
+
+def test_a_day_is_kept_with_its_hours(place: Place) -> None:
+    received = send(
+        place, "day", day_body(offered_hours="10", why_fewer="rain", passes=[place.field_pass.pk])
+    )
+    day = WorkDay.objects.get()
+    assert received.state == "kept"
+    assert (day.worked_min, day.offered_min, day.break_min, day.why_fewer) == (570, 600, 30, "rain")
+
+
+def test_a_start_and_later_a_stop_are_one_day(place: Place) -> None:
+    send(place, "day", {"work_on": DAY.isoformat(), "starts": "07:00"})
+    send(place, "day", {"work_on": DAY.isoformat(), "ends": "16:00"})
+    standing = WorkDay.objects.get(superseded_by__isnull=True)
+    assert (standing.worked_min, WorkDay.objects.count()) == (540, 2)
+    assert standing.starts_at == dt.datetime(2026, 4, 20, 7, tzinfo=NEW_YORK)
+
+
+@pytest.mark.parametrize(
+    ("day", "starts", "ends", "worked_min"),
+    [
+        (dt.date(2026, 4, 20), "20:00", "04:00", 8 * 60),
+        (dt.date(2026, 3, 7), "20:00", "04:00", 7 * 60),  # the clock goes from 2 to 3 on March 8, 2026
+        (dt.date(2026, 10, 31), "20:00", "04:00", 9 * 60),  # and back from 2 to 1 on November 1, 2026
+    ],
+)
+def test_a_night_is_as_long_as_it_was(
+    place: Place, day: dt.date, starts: str, ends: str, worked_min: int
+) -> None:
+    """Daylight saving time in the United States: second Sunday of March to first Sunday of November (15 U.S.C. 260a)."""
+    now = dt.datetime.combine(day, dt.time(12), NEW_YORK) + dt.timedelta(days=1)
+    send(place, "day", {"work_on": day.isoformat(), "starts": starts, "ends": ends}, now=now)
+    assert WorkDay.objects.get().worked_min == worked_min
+
+
+@pytest.mark.parametrize(
+    ("body", "code"),
+    [
+        ({"starts": "17:00", "ends": "16:00"}, "bad_record"),
+        ({"starts": "07:00", "ends": "08:00", "break_minutes": 90}, "bad_record"),
+        ({"worked_hours": "25", "starts": None, "ends": None}, "over_24_hours"),
+        ({"work_on": "2026-04-21"}, "bad_record"),
+        ({"work_on": "2026-04-11"}, "report_too_old"),
+    ],
+)
+def test_a_day_that_does_not_fit_waits(place: Place, body: dict[str, Any], code: str) -> None:
+    received = send(place, "day", day_body(**body))
+    assert code_of(received) == code
+    assert WorkDay.objects.count() == 0
+
+
+def test_a_day_over_another_waits(place: Place) -> None:
+    send(place, "day", day_body())
+    over = send(place, "day", day_body(starts="16:00", ends="20:00"))
+    assert code_of(over) == "hours_overlap"
+
+
+def test_an_hour_that_the_clock_skips_waits(place: Place) -> None:
+    body = day_body(work_on="2026-03-08", starts="02:30", ends="10:00")
+    received = send(place, "day", body, now=dt.datetime(2026, 3, 8, 18, tzinfo=NEW_YORK))
+    assert "clock was put forward" in parked_of(received).why
+
+
+def test_a_meter_is_kept_and_one_that_runs_back_waits(place: Place) -> None:
+    assert send(place, "meter", {"machine": "tractor-1", "reading": "2410.5"}).state == "kept"
+    back = send(place, "meter", {"machine": "tractor-1", "reading": "2409"}, now=NOW + dt.timedelta(hours=1))
+    assert code_of(back) == "meter_runs_backwards"
+    assert [row.reading_h for row in HourReading.objects.all()] == [Decimal("2410.5")]
+
+
+def test_a_kind_that_nobody_takes_is_refused(place: Place) -> None:
+    with pytest.raises(BodyUnreadable):
+        send(place, "gossip", {})
+    assert "gossip" not in KINDS
+
+
+def test_ids_are_of_one_farm(place: Place) -> None:
+    there = make_place("cane-fork", rated=False)
+    client_id = uuid.uuid4()
+    assert send(place, "work", work_body(place), client_id=client_id).state == "kept"
+    assert send(there, "work", work_body(there), client_id=client_id).state == "kept"
