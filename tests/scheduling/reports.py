@@ -30,14 +30,3 @@ def make_report(
         made_at=made_at,
         received_at=now,
     )
-
-
-def parked_of(received: Received) -> ParkedReport:
-    """Return what waits of a report."""
-    assert received.parked is not None
-    return received.parked
-
-
-def code_of(received: Received) -> str:
-    """Return the code of what a report waits for."""
-    return parked_of(received).code

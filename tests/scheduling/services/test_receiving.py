@@ -28,7 +28,7 @@ from scheduling.services.work import call_off
 from tests.factories import make_hand
 from tests.ledger.makers import Place, make_place
 from tests.scheduling.ground import NEW_YORK
-from tests.scheduling.reports import DAY, NOW, code_of, count, day_body, parked_of, send, send_plan, work_body
+from tests.scheduling.sending import DAY, NOW, code_of, count, day_body, parked_of, send, send_plan, work_body
 
 pytestmark = pytest.mark.django_db
 
