@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm
-from scheduling.models import CareDone, PivotPlace, Remark, Spraying, Watering
+from scheduling.models import CareDone, FuelDelivery, FuelFill, PivotPlace, Remark, Spraying, Watering
 from scheduling.services.record_rules import FIRST_YEAR
 from scheduling.services.refusals import BadRecord, SupersededAlready
 
@@ -61,7 +61,9 @@ def refuse_bad_text(name: str, text: str, *, most: int = LONGEST_NOTE, is_needed
 
 
 def refuse_bad_correction(
-    supersedes: Remark | Watering | Spraying | CareDone | None, *, is_taken_back: bool
+    supersedes: Remark | Watering | Spraying | CareDone | FuelFill | FuelDelivery | None,
+    *,
+    is_taken_back: bool,
 ) -> None:
     """Refuse a second correction of one row, and taking back what was never said; call it in the transaction."""
     if is_taken_back and supersedes is None:

@@ -1,0 +1,97 @@
+"""Taking a hand's report of a fill-up: the gallons, and the hour meter where it was read."""
+
+import datetime as dt
+import uuid
+from decimal import Decimal
+from typing import Any
+
+from farmops.core.models import User
+from farmops.farms.models import Farm, Fuel, FuelTank, Hand, Machine
+from scheduling.models import FieldReport
+from scheduling.services.fuel import LEAST_GAL, MOST_FILL_GAL, record_fuel_fill
+from scheduling.services.refusals import BadRecord, NotThisFarm
+from scheduling.services.report_body import BodyReader
+from scheduling.services.report_takes import Flag, machine_of
+from scheduling.services.work import record_hour_reading
+
+
+def take(
+    *,
+    farm: Farm,
+    hand: Hand,
+    report: FieldReport,
+    body: dict[str, Any],
+    now: dt.datetime,
+    sent_by: User | None,
+) -> Flag | None:
+    """Keep a fill-up, and what the meter showed. Without an hour it was when the report was made."""
+    reader = BodyReader(body, farm.zone)
+    machine_code = reader.text("machine", most=40, needed=True)
+    tank_code = reader.text("tank", most=40)
+    fuel = reader.word("fuel", Fuel.values)
+    gallons = reader.number("gallons", least=LEAST_GAL, most=MOST_FILL_GAL, decimals=1)
+    meter_h = reader.number_if_any("meter", decimals=1)
+    filled_at = reader.instant_if_any("filled_at") or made_at_of(report)
+    note = reader.text("note", most=200)
+    reader.finish()
+    machine = _machine(farm, machine_code)
+    record_fuel_fill(
+        farm=farm,
+        client_id=report.client_id,
+        machine=machine,
+        tank=tank_of(farm, tank_code),
+        fuel=fuel or None,
+        filled_at=filled_at,
+        gallons=gallons,
+        meter_h=meter_h,
+        hand=hand,
+        note=note,
+        recorded_by=sent_by,
+        now=now,
+    )
+    _keep_meter(farm, hand, report, machine, meter_h, filled_at, now)
+    return None
+
+
+def tank_of(farm: Farm, code: str) -> FuelTank | None:
+    """Return the tank of a code, None for no code; NotThisFarm where the farm has none of it."""
+    if not code:
+        return None
+    found = FuelTank.objects.filter(farm=farm, code=code).first()
+    if found is None:
+        raise NotThisFarm(f"{farm.name} has no fuel tank {code}.", fields={"tank": "not known"})
+    return found
+
+
+def made_at_of(report: FieldReport) -> dt.datetime:
+    """Return when a report was made by its sender's clock, or when it came in where that clock runs ahead."""
+    return min(report.made_at or report.received_at, report.received_at)
+
+
+def _machine(farm: Farm, code: str) -> Machine:
+    machine = machine_of(farm, code)
+    if machine is None:
+        raise BadRecord("The report names no machine.", fields={"machine": "missing"})
+    return machine
+
+
+def _keep_meter(
+    farm: Farm,
+    hand: Hand,
+    report: FieldReport,
+    machine: Machine,
+    meter_h: Decimal | None,
+    read_at: dt.datetime,
+    now: dt.datetime,
+) -> None:
+    if meter_h is None:
+        return
+    record_hour_reading(
+        farm=farm,
+        client_id=uuid.uuid5(report.client_id, "meter"),
+        machine=machine,
+        reading_h=meter_h,
+        read_at=read_at,
+        read_by=hand,
+        now=now,
+    )
