@@ -32,6 +32,17 @@ def road_minutes(*, farm: Farm, fields: Sequence[Field]) -> list[list[int]]:
     return table
 
 
+def road_miles(here: Farm | Field, there: Farm | Field) -> float:
+    """Return the miles of road between the yard or a field and another: geodesic on WGS 84, times the detour."""
+    _, _, distance_m = Geod(ellps="WGS84").inv(
+        float(here.longitude_deg),
+        float(here.latitude_deg),
+        float(there.longitude_deg),
+        float(there.latitude_deg),
+    )
+    return float(units.miles_from_m(distance_m * DETOUR))
+
+
 def _minutes(distance_m: float) -> int:
     speed_m_min = units.m_s_from_mph(TABLE_MPH) * 60
     return math.ceil(distance_m * DETOUR / speed_m_min - 1e-9)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from farmops.farms.operations import NO_IMPLEMENT, SPRAYING, TILLAGE, Operation
+from scheduling.slips.facts import CallFor
 from scheduling.slips.words import Said
 
 PIVOT_VISITS = frozenset({Operation.PIVOT_START, Operation.PIVOT_STOP})
@@ -274,3 +275,33 @@ def cautions_for(day: DayOfWork, language: str) -> list[str]:
     return [
         CAUTIONS[hazard].in_(language).format(emergency=day.emergency_number) for hazard in hazards_of(day)
     ]
+
+
+class Slip(Work, Protocol):
+    """One pass of a day with its weather, as far as its cautions ask."""
+
+    @property
+    def temp_max_f(self) -> float | None: ...
+
+    @property
+    def rain_chance(self) -> float | None: ...
+
+    @property
+    def call(self) -> CallFor: ...
+
+
+@dataclass(frozen=True)
+class _Day:
+    tasks: Sequence[Work]
+    temp_max_f: float | None
+    rain_chance: float | None
+    emergency_number: str
+
+
+def cautions_of(slips: Sequence[Slip], language: str) -> list[str]:
+    """Return the cautions of one or more slips of a day, each once, in a language."""
+    if not slips:
+        return []
+    first = slips[0]
+    day = _Day(slips, first.temp_max_f, first.rain_chance, first.call.emergency_number)
+    return cautions_for(day, language)

@@ -1,0 +1,80 @@
+"""The words of a slip, English beside Spanish. Data: a speaker of the crew has the last word and changes it here.
+
+Every sentence has fewer than nine words. `{name}` marks what is filled in.
+"""
+
+from scheduling.slips.words import Said
+
+PHRASES: dict[str, Said] = {
+    "order": Said("{number} of {count}", "{number} de {count}"),
+    "when": Said("When", "Cuándo"),
+    "from_to": Said("{start} to {end}", "{start} a {end}"),
+    "about": Said("about {hours}", "cerca de {hours}"),
+    "acres": Said("{acres} acres", "{acres} acres"),
+    "day_part": Said("part {number} of {count}", "parte {number} de {count}"),
+    "with_water": Said("with water, {depth} in", "con agua, {depth} pulgadas"),
+    "strip": Said("the strip under the pivot", "la franja bajo el pivote"),
+    "boss_says": Said("Boss says", "Dice quien manda"),
+    "fit": Said("fit to work", "sí se puede"),
+    "after": Said("not before {hour}", "no antes de las {hour}"),
+    "not_today": Said("not today. Ask before you go.", "hoy no. Pregunte antes de ir."),
+    "shut": Said("Shut", "No se puede"),
+    "chance": Said("Chance it stays fit", "Probabilidad de que se pueda"),
+    "chance_of_10": Said("{tenths} in 10", "{tenths} de 10"),
+    "entrance": Said("Way in", "Entrada"),
+    "way": Said("Way there", "Camino"),
+    "way_from": Said(
+        "{minutes} min from {place}, about {miles} miles", "{minutes} min desde {place}, unas {miles} millas"
+    ),
+    "way_near": Said("{minutes} min from {place}", "{minutes} min desde {place}"),
+    "way_via": Said("Fetch the machine at {place}.", "Recoja la máquina en {place}."),
+    "way_none": Said("you are already there", "ya está ahí"),
+    "yard": Said("the yard", "el patio"),
+    "with": Said("With", "Con"),
+    "outfit": Said("{machine} with {implement}", "{machine} con {implement}"),
+    "on_foot": Said("no machine", "sin máquina"),
+    "ground": Said("Ground", "Suelo"),
+    "ground_value": Said(
+        "{word}, {value} (must be under {limit})", "{word}, {value} (debe ser menos de {limit})"
+    ),
+    "moist": Said("moist", "húmedo"),
+    "ground_unknown": Said("not known. Look before you work.", "no se sabe. Mire antes de trabajar."),
+    "soil_temp": Said("Soil at 8 am", "Suelo a las 8 a.m."),
+    "give_or_take": Said("{temp}, give or take {band}", "{temp}, más o menos {band}"),
+    "effort": Said("Takes about", "Toma cerca de"),
+    "rate": Said("{acres} acres an hour", "{acres} acres por hora"),
+    "fuel": Said("{gallons} gallons of fuel", "{gallons} galones de combustible"),
+    "too_heavy": Said("too heavy at {speed} mph. Go slower.", "muy pesado a {speed} mph. Vaya más despacio."),
+    "speed_mph": Said("Speed", "Velocidad"),
+    "depth_in": Said("Depth stop", "Tope de profundidad"),
+    "gang_angle_deg": Said("Gang angle", "Ángulo de los discos"),
+    "level": Said("Level", "Nivel"),
+    "level_says": Said("level front to back", "parejo de frente a atrás"),
+    "speed_mph_unit": Said("mph", "mph"),
+    "depth_in_unit": Said("in", "pulgadas"),
+    "gang_angle_deg_unit": Said("degrees", "grados"),
+    "range": Said("{low} to {high} {unit}", "{low} a {high} {unit}"),
+    "one_value": Said("{low} {unit}", "{low} {unit}"),
+    "look_behind": Said("After the first round", "Después de la primera vuelta"),
+    "look_behind_says": Said(
+        "Stop and look behind. Ridges or dips? Change one thing only.",
+        "Pare y mire atrás. ¿Bordos o zanjas? Cambie una sola cosa.",
+    ),
+    "last_time": Said("Last time here", "La última vez aquí"),
+    "last_time_set": Said("{day}: {settings}", "{day}: {settings}"),
+    "stay_out": Said("Stay out until", "No entre hasta"),
+    "stay_out_says": Said("{until}. Sprayed: {products}.", "{until}. Se fumigó: {products}."),
+    "nobody_in": Said("Nobody goes in until", "Nadie entra hasta"),
+    "label_decides": Said("{until}. The label decides.", "{until}. La etiqueta manda."),
+    "emergency": Said("Emergency", "Emergencia"),
+    "you_are_at": Said("You are at", "Usted está en"),
+    "place": Said("Place", "Lugar"),
+    "boss": Said("Boss", "Quien manda"),
+    "the_boss": Said("the boss", "quien manda"),
+    "moment": Said("{day}, {hour}", "{day}, {hour}"),
+}
+
+
+def say(key: str, language: str, **values: object) -> str:
+    """Return a phrase in a language, filled in."""
+    return PHRASES[key].in_(language).format(**values)
