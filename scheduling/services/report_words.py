@@ -40,6 +40,10 @@ WHY: dict[str, Said] = {
         "These hours lie over hours that you reported before.",
         "Estas horas se enciman con otras que ya reportó.",
     ),
+    "no_valid_license": Said(
+        "A product is restricted-use, and no license of yours is on file for that day.",
+        "Un producto es de uso restringido, y no hay licencia suya vigente para ese día.",
+    ),
     "looks_like_a_repeat": Said("It looks like one that you sent before.", "Se parece a uno que ya mandó."),
 }
 OTHERWISE = Said("It does not fit with what is known.", "No cuadra con lo que se sabe.")
