@@ -10,13 +10,11 @@ from django.db import models
 from django.db.models import QuerySet, Sum
 
 from farmops.core.clock import local_date
-from farmops.farms.models import Farm, Machine
-from scheduling.models import FieldPass, HourReading, WorkRecord
+from farmops.farms.models import Farm
+from scheduling.models import FieldPass, WorkRecord
 from scheduling.services.refusals import (
     AcresOver,
     BadRecord,
-    MeterRunsBackwards,
-    MeterRunsTooFast,
     NotThisFarm,
     Over24Hours,
     SupersededAlready,
@@ -33,7 +31,6 @@ MOST_AC = 100_000
 FIRST_YEAR = 1980
 MOST_H = 1_000_000
 THOUSANDTH = Decimal("0.001")
-METER_SLACK_H = 24  # farm judgement: a reading may be booked up to a day beside its hour
 
 
 class UsedInput(NamedTuple):
@@ -164,37 +161,6 @@ def refuse_future(name: str, instant: dt.datetime, now: dt.datetime) -> None:
     """Refuse an instant more than a day ahead: clocks differ a little, days do not."""
     if instant > now + dt.timedelta(days=1):
         raise BadRecord(f"{name}: {instant:%Y-%m-%d} has not come yet.", fields={name: "in the future"})
-
-
-def refuse_bad_reading(machine: Machine, reading_h: Decimal, read_at: dt.datetime) -> None:
-    """Refuse a meter reading below an earlier or above a later one, or that outruns the clock."""
-    if not (reading_h.is_finite() and 0 <= reading_h < MOST_H) or _decimals(reading_h) > 1:
-        raise BadRecord(
-            f"The meter reading is {reading_h}; it is 0 to {MOST_H:,}, in hours and tenths.",
-            fields={"reading_h": "not hours and tenths"},
-        )
-    readings = HourReading.objects.filter(machine=machine)
-    before = readings.filter(read_at__lte=read_at).order_by("-read_at", "-id").first()
-    after = readings.filter(read_at__gt=read_at).order_by("read_at", "id").first()
-    least_h = before.reading_h if before is not None else machine.meter_start_h
-    if reading_h < least_h:
-        raise MeterRunsBackwards(
-            f"The meter of {machine.name} cannot go back: {reading_h} h after {least_h} h.",
-            fields={"reading_h": f"less than {least_h}"},
-        )
-    if after is not None and reading_h > after.reading_h:
-        raise MeterRunsBackwards(
-            f"The meter of {machine.name} cannot go back: {reading_h} h before {after.reading_h} h, read later.",
-            fields={"reading_h": f"more than {after.reading_h}"},
-        )
-    if before is not None:
-        passed_h = Decimal((read_at - before.read_at) // dt.timedelta(minutes=1)) / 60
-        if reading_h - before.reading_h > passed_h + METER_SLACK_H:
-            raise MeterRunsTooFast(
-                f"The meter of {machine.name} would gain {reading_h - before.reading_h} h in {passed_h:.1f} h: "
-                f"{reading_h} h after {before.reading_h} h.",
-                fields={"reading_h": "gains more than the clock"},
-            )
 
 
 def _decimals(number: Decimal) -> int:

@@ -26,12 +26,12 @@ from scheduling.models import (
     WorkRecord,
 )
 from scheduling.selectors.passes import OPEN_STATES
+from scheduling.services.meter_rules import refuse_bad_reading
 from scheduling.services.record_rules import (
     DAY_MIN,
     UsedInput,
     measured,
     refuse_bad_inputs,
-    refuse_bad_reading,
     refuse_bad_texts,
     refuse_bad_work,
     refuse_future,
