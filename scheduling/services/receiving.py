@@ -16,7 +16,7 @@ from farmops.core.models import User
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldReport, ParkedReport, ReportKind
-from scheduling.services import report_fuel, report_spray, report_words
+from scheduling.services import report_care, report_check, report_fuel, report_spray, report_words
 from scheduling.services.refusals import ClockOff
 from scheduling.services.report_body import BodyUnreadable, Said
 from scheduling.services.report_day import doubt_day, take_day
@@ -28,6 +28,8 @@ KINDS: dict[str, Take] = {
     ReportKind.WORK: take_work,
     ReportKind.DAY: take_day,
     ReportKind.METER: take_meter,
+    ReportKind.CARE: report_care.take,
+    ReportKind.CHECK: report_check.take,
     ReportKind.FUEL: report_fuel.take,
     ReportKind.SPRAY: report_spray.take,
 }
