@@ -1,25 +1,20 @@
-"""A hand's day, as plain data."""
+"""A hand's day, as plain data: what comes first, the slips with their forms, and what else can be reported."""
 
 import datetime as dt
-import uuid
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from farmops.farms.models import CarePlace, Farm, Hand
-from farmops.farms.operations import HARVEST, NO_IMPLEMENT, PIVOT_MOVES, SPRAYING, WORDS, Operation
-from farmops.pages import phrases, words
-from scheduling.models import PlannedTask, WorkRecord
-from scheduling.selectors.care import standing_care
-from scheduling.selectors.plans import (
-    care_of_hand,
-    care_of_plan,
-    current_plan,
-    tasks_of_hand,
-    tasks_of_plan,
-    worked_by_day,
-)
+from django.utils.translation import gettext as _
 
-ALL_OF_IT = "all"
+from farmops.farms.models import CarePlace, Farm, Hand
+from farmops.pages import day_forms, words
+from farmops.pages.day_forms import Typed
+from scheduling.models import FieldPass, PlannedCare, WorkRecord
+from scheduling.selectors.care import standing_care
+from scheduling.selectors.plans import care_of_hand, care_of_plan, current_plan, tasks_of_plan
+from scheduling.selectors.slips import slips_of_day
+from scheduling.slips.slip import JobSlip
+from scheduling.slips.words import work_words
 
 
 def day_of(*, farm: Farm, hand: Hand, today: dt.date) -> dt.date:
@@ -39,141 +34,101 @@ def _days_with_work(farm: Farm, hand: Hand) -> list[dt.date]:
     return sorted({at.astimezone(zone).date() for at in begins})
 
 
-def day_facts(*, farm: Farm, hand: Hand, day: dt.date) -> dict[str, Any]:
-    """Return all that the hand's page shows for a day."""
+def day_facts(
+    *, farm: Farm, hand: Hand, day: dt.date, now: dt.datetime, typed: Typed | None = None
+) -> dict[str, Any]:
+    """Return all that the hand's page shows for a day, in the language that is active; `typed` is a form that came back."""
     language = hand.language
-    said = phrases.phrases(language)
-    tasks = list(tasks_of_hand(farm=farm, hand=hand, day=day))
+    slips = slips_of_day(farm=farm, hand=hand, day=day, now=now)
     reported = set(
         WorkRecord.objects.filter(farm=farm, hand=hand, work_on=day).values_list("field_pass_id", flat=True)
     )
-    rows = [_task(task, day, said, language, task.field_pass_id in reported) for task in tasks]
-    rows.sort(key=lambda row: row["order"])
-    stops = _stops(farm, hand, day, said)
-    kinds = {kind for task in tasks for kind in _kinds(Operation(task.operation))}
-    kinds |= {"service"} if stops else set()
+    crops = dict(
+        FieldPass.objects.filter(pk__in=[slip.pass_id for slip in slips]).values_list("pk", "season__crop")
+    )
+    tasks = [_task(slip, language, slip.pass_id in reported) for slip in slips]
+    stops = _stops(farm, hand, day)
+    ahead = [row for row in (*tasks, *stops) if not row["is_reported"]]
+    first = min(ahead, key=lambda row: row["order"], default=None)
+    for row in tasks:
+        slip = row["slip"]
+        row["forms"] = day_forms.forms_of_task(
+            slip, hand, day, crops.get(slip.pass_id, ""), typed, is_first=row is first
+        )
+    for row in stops:
+        row["form"] = day_forms.form_of_stop(row, typed, is_first=row is first)
+    cautions = [one for row in tasks for one in row["said"].cautions]
     return {
-        "say": said,
         "language": language,
         "hand": hand,
         "day": day,
+        "is_past": day < now.astimezone(ZoneInfo(farm.zone)).date(),
         "day_said": words.long_date(day, language),
-        "headline": _headline(rows, stops, said),
-        "tasks": rows,
+        "headline": _headline(tasks, stops),
+        "tasks": tasks,
         "stops": stops,
-        "checks": [
-            one for kind in sorted(kinds) for one in phrases.said_list(phrases.CHECKS.get(kind, []), language)
-        ],
-        "cautions": [
-            one for kind in sorted(kinds) for one in phrases.said_list(phrases.CAUTIONS[kind], language)
-        ],
+        "cautions": list(dict.fromkeys(cautions)),
+        "other_forms": day_forms.forms_of_day(farm, slips, typed, language),
         "other_days": [
             (one, words.long_date(one, language)) for one in _days_with_work(farm, hand) if one != day
         ],
     }
 
 
-def _headline(tasks: list[dict[str, Any]], stops: list[dict[str, Any]], said: dict[str, str]) -> str:
+def _headline(tasks: list[dict[str, Any]], stops: list[dict[str, Any]]) -> str:
     """Return what comes first of all that is not reported, else of all."""
     ahead = [row for row in (*tasks, *stops) if not row["is_reported"]] or [*tasks, *stops]
     if not ahead:
-        return said["nothing"]
+        return _("No work is planned for you that day.")
     first = min(ahead, key=lambda row: row["order"])
-    return said["first_service" if "what" in first else "first"].format(**first).rstrip(".") + "."
+    says = (
+        _("First: {what}, {tool}, {begins} to {ends}.")
+        if "what" in first
+        else _("First: {work} on {field}, {begins} to {ends}.")
+    )
+    return says.format(**first).rstrip(".") + "."
 
 
-def _stops(farm: Farm, hand: Hand, day: dt.date, said: dict[str, str]) -> list[dict[str, Any]]:
-    """Return the service stops of a hand's day; one is done where the service was kept since the plan began."""
-    zone, rows = ZoneInfo(farm.zone), []
-    stops = care_of_hand(farm=farm, hand=hand, day=day)
-    done = standing_care(farm=farm).filter(rule__in={stop.rule_id for stop in stops})
-    done_at = {row.rule_id: row.done_at for row in done.order_by("done_at")}
-    for stop in stops:
-        begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
-        what = stop.rule.what_es if hand.language == "es" and stop.rule.what_es else stop.rule.what
-        is_done = stop.rule_id in done_at and done_at[stop.rule_id] >= stop.plan.starts_at
-        rows.append(
-            {
-                "order": begins,
-                "stop_id": stop.pk,
-                "what": what,
-                "tool": str(stop.machine or stop.implement or ""),
-                "begins": words.clock(begins, hand.language),
-                "ends": words.clock(ends, hand.language),
-                "place": said["at_yard" if stop.rule.place == CarePlace.YARD else "where_it_stands"],
-                "minutes": stop.work_min,
-                "has_meter": stop.machine_id is not None,
-                "is_reported": is_done,
-            }
-        )
-    return rows
-
-
-def _kinds(operation: Operation) -> tuple[str, ...]:
-    """Return what kinds of checks and cautions a work calls for."""
-    if operation in PIVOT_MOVES:
-        return ("pivot",)
-    if operation is Operation.DEBRIS_WALK:
-        return ("foot",)
-    if operation in SPRAYING:
-        return ("field", "spray")
-    return ("field", "harvest") if operation in HARVEST else ("field",)
-
-
-def _task(
-    task: PlannedTask, day: dt.date, said: dict[str, str], language: str, is_reported: bool
-) -> dict[str, Any]:
-    days = worked_by_day(plan=task.plan, task=task)
-    worked = days[day]
-    today_s, all_s = _seconds(worked), sum(_seconds(one) for one in days.values())
-    begins, ends = worked[0][0], worked[-1][1]
-    spoken = WORDS[Operation(task.operation)]
-    field = task.field
+def _task(slip: JobSlip, language: str, is_reported: bool) -> dict[str, Any]:
     return {
-        "order": begins,
-        "pass_id": task.field_pass_id,
-        "field": field.name,
-        "work": spoken.spanish if language == "es" else spoken.english,
-        "begins": words.clock(begins, language),
-        "ends": words.clock(ends, language),
-        "outfit": _outfit(task, said),
-        "acres": f"{task.area_ac * round(today_s) / round(all_s):.1f}" if task.area_ac else "",
-        "part": _part(task, said),
-        "entrance": field.entrance,
-        "road_address": field.road_address,
-        "place": f"{field.latitude_deg:.5f}, {field.longitude_deg:.5f}",
-        "hours": f"{today_s / 3600:.1f}",
-        "has_machine": task.machine_id is not None,
-        "wet_choices": _wet_choices(task, said),
+        "order": slip.hours.starts_at,
+        "slip": slip,
+        "said": slip.said(language),
+        "field": slip.field.name,
+        "work": work_words(slip.operation, language),
+        "begins": words.clock(slip.hours.starts_at, language),
+        "ends": words.clock(slip.hours.ends_at, language),
         "is_reported": is_reported,
-        "client_id": uuid.uuid4(),
     }
 
 
-def _wet_choices(task: PlannedTask, said: dict[str, str]) -> list[tuple[str, str]]:
-    """Return where the ground may have been too wet: all of it, or a zone; nothing for work that no ground bears."""
-    if Operation(task.operation) in NO_IMPLEMENT:
-        return []
-    zones = list(task.field.zones.all())
-    named = [(str(zone.pk), zone.name) for zone in zones] if len(zones) > 1 else []
-    return [(ALL_OF_IT, said["all_of_it"]), *named]
+def _stops(farm: Farm, hand: Hand, day: dt.date) -> list[dict[str, Any]]:
+    """Return the service stops of a hand's day; one is done where the service was kept since the plan began."""
+    zone = ZoneInfo(farm.zone)
+    stops = care_of_hand(farm=farm, hand=hand, day=day)
+    done = standing_care(farm=farm).filter(rule__in={stop.rule_id for stop in stops})
+    done_at = {row.rule_id: row.done_at for row in done.order_by("done_at")}
+    return [_stop(stop, hand.language, zone, done_at.get(stop.rule_id)) for stop in stops]
 
 
-def _seconds(stretches: list[tuple[dt.datetime, dt.datetime]]) -> float:
-    return sum((end - begin).total_seconds() for begin, end in stretches)
+def _stop(stop: PlannedCare, language: str, zone: ZoneInfo, done_at: dt.datetime | None) -> dict[str, Any]:
+    begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
+    return {
+        "order": begins,
+        "stop_id": stop.pk,
+        "what": stop.rule.what_es if language == "es" and stop.rule.what_es else stop.rule.what,
+        "tool": _tool_name(stop, language),
+        "begins": words.clock(begins, language),
+        "ends": words.clock(ends, language),
+        "place": _("At the yard.") if stop.rule.place == CarePlace.YARD else _("Where it stands."),
+        "minutes": stop.work_min,
+        "has_meter": stop.machine_id is not None,
+        "is_reported": done_at is not None and done_at >= stop.plan.starts_at,
+    }
 
 
-def _outfit(task: PlannedTask, said: dict[str, str]) -> str:
-    names = [part.name for part in (task.machine, task.implement) if part]
-    if not names:
+def _tool_name(stop: PlannedCare, language: str) -> str:
+    tool = stop.machine or stop.implement
+    if tool is None:
         return ""
-    both = said["hitch"].format(machine=names[0], implement=names[1]) if len(names) > 1 else names[0]
-    return said["with"].format(outfit=both)
-
-
-def _part(task: PlannedTask, said: dict[str, str]) -> str:
-    parts = [said["part"].format(number=task.part_no, count=task.part_count)] if task.part_count > 1 else []
-    depth_in = task.field_pass.depth_in
-    if depth_in is not None:
-        parts.append(said["with_water"].format(depth=f"{depth_in.normalize():f}"))
-    return ", ".join(parts + ([said["strip"]] if task.field_pass.part == "strip" else []))
+    return tool.name_es if language == "es" and tool.name_es else tool.name

@@ -1,37 +1,31 @@
-"""The hand's day and the form to report by."""
+"""The hand's day, and the door by which its reports come in."""
 
 import datetime as dt
-import uuid
-from decimal import Decimal
-from typing import Any
+from http import HTTPStatus
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import translation
+from django.utils.translation import gettext as _
+from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.api.fields import day_from
-from farmops.core.problems import DomainError, Kind
-from farmops.farms.models import Farm, Hand, Membership, Role, SoilZone
-from farmops.pages import day_page, phrases
+from farmops.core.problems import MEDIA_TYPE, STATUS, DomainError, problem
+from farmops.farms.models import Farm, Field, Hand, Membership, Role
+from farmops.pages import day_page, field_shape
 from farmops.pages.access import for_roles
-from farmops.pages.boxes import MOST_DIGITS, read_number
-from scheduling.models import FieldPass, PlannedCare
-from scheduling.services import reporting
-from scheduling.services.care import record_care
+from farmops.pages.report_boxes import BOXES
+from farmops.pages.report_forms import boxes_of, made_at_of, reports_from_post
+from farmops.pages.shown_forms import Typed
+from scheduling.services.receiving import Received, receive_report
 
-STOPS = uuid.UUID("8f0d2f5e-6c1b-4a57-9d0e-5b1f0b6c7a31")
-"""Names the service stops among the ids of what is sent: pressing again, on any page, is the same service."""
-
-
-class NotANumber(DomainError):
-    """A box of a report holds something else than a number."""
-
-    code = "not_a_number"
-    kind = Kind.INVALID
+ANSWERS = {"kept": HTTPStatus.CREATED, "again": HTTPStatus.OK, "parked": HTTPStatus.ACCEPTED}
+"""How a script is answered, by what became of its report; of several the last of these counts."""
+A_WEEK_S = 7 * 24 * 3600
 
 
 @for_roles(Role.HAND)
@@ -43,110 +37,91 @@ def day(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespons
         on = day_from(asked) if asked else None
     except ValueError as error:
         raise Http404 from error
-    today = clock.local_date(clock.now(), farm.zone)
-    on = on or day_page.day_of(farm=farm, hand=hand, today=today)
-    return _page(request, farm, hand, on)
-
-
-@require_POST
-@for_roles(Role.HAND)
-def report(request: HttpRequest, farm: Farm, membership: Membership, pass_id: int) -> HttpResponse:
-    """Keep one report; sent twice it is the same report."""
-    hand = _hand(membership)
-    said = phrases.phrases(hand.language)
-    try:
-        on = day_from(request.POST.get("day", ""))
-        client_id = uuid.UUID(request.POST.get("client_id", ""))
-    except ValueError as error:
-        raise Http404 from error
-    field_pass = get_object_or_404(FieldPass.objects.select_related("season__field"), farm=farm, pk=pass_id)
-    typed = {name: request.POST.get(name, "").strip() for name in TYPED}
-    try:
-        created = reporting.report_day(
-            farm=farm,
-            hand=hand,
-            field_pass=field_pass,
-            client_id=client_id,
-            work_on=on,
-            hand_h=_number(typed["hours"], said, "hours") or Decimal(0),
-            machine_h=_number(typed["machine_hours"], said, "machine_hours"),
-            meter_h=_number(typed["meter"], said, "meter"),
-            done_ac=_number(typed["done_ac"], said, "done_ac") or Decimal(0),
-            is_finished=bool(request.POST.get("finished")),
-            not_done_why=typed["not_done"][:200],
-            note=typed["note"][:500],
-            puncture=reporting.Puncture(met=typed["met"][:80], wheel=typed["wheel"][:40])
-            if request.POST.get("puncture")
-            else None,
-            is_too_wet=bool(typed["too_wet"]),
-            wet_zone=_wet_zone(field_pass, typed["too_wet"]),
-            recorded_by=request.user,  # type: ignore[arg-type]
-            now=clock.now(),
-        )
-    except DomainError as error:
-        messages.error(request, phrases.refused(error, hand.language))
-        return _page(
-            request, farm, hand, on, typed={**typed, "pass_id": pass_id, "client_id": client_id}, status=422
-        )
-    messages.success(request, said["sent"] if created else said["again"])
-    return redirect(f"{reverse('pages:day', args=[farm.code])}?day={on.isoformat()}")
-
-
-@require_POST
-@for_roles(Role.HAND)
-def serve_stop(request: HttpRequest, farm: Farm, membership: Membership, stop_id: int) -> HttpResponse:
-    """Keep that a planned service is done; sent twice it is the same."""
-    hand = _hand(membership)
-    said = phrases.phrases(hand.language)
-    try:
-        on = day_from(request.POST.get("day", ""))
-    except ValueError as error:
-        raise Http404 from error
-    stop = get_object_or_404(PlannedCare.objects.select_related("rule"), farm=farm, pk=stop_id, hand=hand)
-    typed = {name: request.POST.get(name, "").strip() for name in ("minutes", "service_meter", "note")}
     now = clock.now()
-    try:
-        _row, created = record_care(
-            farm=farm,
-            client_id=uuid.uuid5(STOPS, f"{farm.code}/{stop.pk}"),
-            rule=stop.rule,
-            done_at=min(stop.ends_at, now),
-            meter_h=_number(typed["service_meter"], said, "meter"),
-            hand=hand,
-            hand_min=int(_number(typed["minutes"], said, "minutes") or 0),
-            note=typed["note"][:500],
-            recorded_by=request.user,  # type: ignore[arg-type]
-            now=now,
-        )
-    except DomainError as error:
-        messages.error(request, phrases.refused(error, hand.language))
-        return _page(request, farm, hand, on, typed={**typed, "stop_id": stop_id}, status=422)
-    messages.success(request, said["service_kept"] if created else said["again"])
+    on = on or day_page.day_of(farm=farm, hand=hand, today=clock.local_date(now, farm.zone))
+    return _page(request, farm, hand, on, now)
+
+
+@cache_control(private=True, max_age=A_WEEK_S)
+@for_roles(Role.HAND)
+def shape(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
+    """Show a field's outline."""
+    field = get_object_or_404(Field, farm=farm, code=code)
+    return HttpResponse(field_shape.picture(field), content_type="image/svg+xml")
+
+
+@require_POST
+@for_roles(Role.HAND)
+def send(request: HttpRequest, farm: Farm, membership: Membership, kind: str) -> HttpResponse:
+    """Take in what a form says; sent twice it is the same report. A script that asks for JSON is answered in it."""
+    hand, now = _hand(membership), clock.now()
+    if kind not in BOXES:
+        raise Http404
+    with translation.override(hand.language):
+        try:
+            on = day_from(request.POST.get("day", ""))
+            sent = reports_from_post(kind, request.POST, tapped=field_shape.taps_on(farm))
+        except ValueError as error:
+            raise Http404 from error
+        made_at, made_offset_min = made_at_of(request.POST)
+        try:
+            answers = [
+                receive_report(
+                    farm=farm,
+                    hand=hand,
+                    client_id=one.client_id,
+                    kind=kind,
+                    body=one.body,
+                    made_at=made_at,
+                    made_offset_min=made_offset_min,
+                    sent_by=request.user,  # type: ignore[arg-type]
+                    now=now,
+                )
+                for one in sent
+            ]
+        except DomainError as error:
+            return _refused(request, farm, hand, on, now, kind, error)
+        return _answered(request, farm, on, answers)
+
+
+def _answered(request: HttpRequest, farm: Farm, on: dt.date, answers: list[Received]) -> HttpResponse:
+    worst = max(answers, key=lambda one: list(ANSWERS).index(one.state), default=None)
+    if _asks_json(request):
+        if worst is None:
+            return HttpResponse(status=HTTPStatus.NO_CONTENT)
+        told = {
+            "client_id": request.POST["client_id"],
+            "state": worst.state,
+            "says": worst.says,
+            "received_at": worst.report.received_at.isoformat(),
+        }
+        answer = JsonResponse(told, status=ANSWERS[worst.state])
+        if worst.state == "again":
+            answer["Idempotency-Replayed"] = "true"
+        return answer
+    if worst is None:
+        messages.warning(request, _("Tick what you looked at."))
+    else:
+        level = messages.WARNING if worst.state == "parked" else messages.SUCCESS
+        messages.add_message(request, level, worst.says)
     return redirect(f"{reverse('pages:day', args=[farm.code])}?day={on.isoformat()}")
 
 
-def _wet_zone(field_pass: FieldPass, text: str) -> SoilZone | None:
-    """Return the zone that was too wet; None where it was all of the field, or nothing was said."""
-    if text in ("", day_page.ALL_OF_IT):
-        return None
-    if not text.isdecimal() or len(text) > MOST_DIGITS:
-        raise Http404
-    return get_object_or_404(field_pass.season.field.zones, pk=int(text))
-
-
-TYPED = (
-    "hours",
-    "machine_hours",
-    "meter",
-    "done_ac",
-    "not_done",
-    "note",
-    "met",
-    "wheel",
-    "finished",
-    "puncture",
-    "too_wet",
-)
+def _refused(
+    request: HttpRequest, farm: Farm, hand: Hand, on: dt.date, now: dt.datetime, kind: str, error: DomainError
+) -> HttpResponse:
+    """Give back a report that was not kept, with a sentence at each box that it is about."""
+    names = boxes_of(kind, request.POST)
+    wrong = {names.get(at, at): says for at, says in error.fields.items()}
+    status = STATUS[error.kind]
+    if _asks_json(request):
+        rows = [{"pointer": f"/{name}", "detail": says} for name, says in wrong.items()]
+        told = problem(
+            status=status, code=error.code, detail=error.says, instance=request.get_full_path(), errors=rows
+        )
+        return JsonResponse(told, status=status, content_type=MEDIA_TYPE)
+    messages.error(request, error.says)
+    return _page(request, farm, hand, on, now, typed=Typed(request.POST, wrong), status=status)
 
 
 def _page(
@@ -154,27 +129,20 @@ def _page(
     farm: Farm,
     hand: Hand,
     on: dt.date,
-    typed: dict[str, Any] | None = None,
-    status: int = 200,
+    now: dt.datetime,
+    typed: Typed | None = None,
+    status: int = HTTPStatus.OK,
 ) -> HttpResponse:
     with translation.override(hand.language):
-        facts = day_page.day_facts(farm=farm, hand=hand, day=on)
-        context = {"farm": farm, "place": "day", "typed": typed, **facts}
-        return render(request, "pages/day.html", context, status=status)
+        facts = day_page.day_facts(farm=farm, hand=hand, day=on, now=now, typed=typed)
+        return render(request, "pages/day.html", {"farm": farm, "place": "day", **facts}, status=status)
+
+
+def _asks_json(request: HttpRequest) -> bool:
+    return request.headers.get("Accept", "").split(",")[0].strip() == "application/json"
 
 
 def _hand(membership: Membership) -> Hand:
     if membership.hand is None:
         raise Http404
     return membership.hand
-
-
-def _number(text: str, said: dict[str, str], name: str) -> Decimal | None:
-    if not text:
-        return None
-    value = read_number(text)
-    if value is None:
-        raise NotANumber(f"{said[name]}: “{text[:20]}” {said['what_number']}.")
-    if value < 0:
-        raise NotANumber(f"{said[name]}: “{text[:20]}” {said['below_zero']}.")
-    return value

@@ -76,11 +76,20 @@ def yard(db: None) -> Yard:
             "left": [{"id": "pond-40/plant", "why": "The soil is too cold."}],
         },
         windows={
+            "start": MONDAY.isoformat(),
             "passes": [
                 {
                     "pass": "pond-40/disk",
                     "open": [{"from": 480, "to": 1200, "chance": 0.9}],
-                    "shut": [{"from": 0, "to": 480, "limit": "wet", "says": "sticks to the boot: 0.21"}],
+                    "shut": [
+                        {
+                            "from": 0,
+                            "to": 480,
+                            "limit": "wet",
+                            "says": "sticks to the boot: 0.21",
+                            "says_es": "se pega",
+                        }
+                    ],
                 }
             ],
             "ground": [],

@@ -1,0 +1,192 @@
+"""Which forms the hand's page has, and what they are filled with."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from farmops.farms.models import Farm, Field, FuelTank, Hand, Machine
+from farmops.farms.operations import NO_IMPLEMENT, SPRAYING, TILLAGE
+from farmops.pages.report_boxes import ALL_OF_IT
+from farmops.pages.shown_forms import Filling, Form, Typed, form
+from scheduling.slips.slip import JobSlip
+from scheduling.slips.words import work_words
+
+OF_THE_MACHINE = frozenset({"machine_hours", "meter", "done_ac"})
+OF_TILLAGE = frozenset(
+    {"ridges", "mounds", "clods", "cut", "speed_mph", "depth_in", "gang_angle_deg", "level"}
+)
+
+
+def forms_of_task(
+    slip: JobSlip, hand: Hand, day: dt.date, crop: str, typed: Typed | None, *, is_first: bool
+) -> dict[str, Form]:
+    """Return the forms of one job: its checks, its report, the record of a spraying, and what went wrong."""
+    forms = {
+        "checks": _checks(slip, hand.language, typed, is_open=is_first),
+        "work": _work(slip, typed, is_open=is_first and typed is None),
+    }
+    if slip.operation in SPRAYING:
+        forms["spray"] = _spray(slip, hand, day, crop, typed)
+    named = {"machine": slip.machine, "implement": slip.implement}
+    forms["incident"] = form(
+        key=f"incident-{slip.task_id}",
+        kind="incident",
+        title=_("Flat tire, stuck, broken"),
+        send=_("Send"),
+        filling=Filling(
+            hidden={"field": slip.field.code} | {name: tool.code for name, tool in named.items() if tool},
+            without=frozenset(name for name, tool in named.items() if not tool),
+        ),
+        typed=typed,
+        shape=slip.field.code,
+        has_photos=True,
+    )
+    return forms
+
+
+def form_of_stop(stop: Mapping[str, Any], typed: Typed | None, *, is_first: bool) -> Form:
+    """Return the form by which a service is said to be done."""
+    return form(
+        key=f"care-{stop['stop_id']}",
+        kind="care",
+        title=_("Report"),
+        send=_("It is done"),
+        filling=Filling(
+            hidden={"stop_id": str(stop["stop_id"])},
+            placeholders={"minutes": str(stop["minutes"])},
+            without=frozenset({"rule"} if stop["has_meter"] else {"rule", "meter"}),
+        ),
+        typed=typed,
+        is_open=is_first and typed is None,
+    )
+
+
+def forms_of_day(farm: Farm, slips: Sequence[JobSlip], typed: Typed | None, language: str) -> list[Form]:
+    """Return what can be reported beside the jobs: the day's hours, fuel, a meter, what went wrong elsewhere."""
+    machines = _machines(farm, slips, language)
+    fields = [("", ""), *Field.objects.filter(farm=farm).values_list("code", "name")]
+    tanks = [("", _("bought elsewhere")), *FuelTank.objects.filter(farm=farm).values_list("code", "name")]
+    day = form(
+        key="day",
+        kind="day",
+        title=_("My hours today"),
+        send=_("Send"),
+        filling=Filling(),
+        typed=typed,
+        ticks=tuple(
+            (str(slip.pass_id), f"{slip.field.name}: {work_words(slip.operation, language)}")
+            for slip in slips
+        ),
+        ticks_name="passes",
+    )
+    fuel = form(
+        key="fuel",
+        kind="fuel",
+        title=_("Fuel"),
+        send=_("Send"),
+        filling=Filling(
+            values={"tank": tanks[1][0] if len(tanks) == 2 else ""},
+            choices={"machine": machines, "tank": tanks},
+        ),
+        typed=typed,
+    )
+    meter = form(
+        key="meter",
+        kind="meter",
+        title=_("Hour meter"),
+        send=_("Send"),
+        filling=Filling(choices={"machine": machines}),
+        typed=typed,
+    )
+    incident = form(
+        key="incident",
+        kind="incident",
+        title=_("Something went wrong elsewhere"),
+        send=_("Send"),
+        filling=Filling(
+            choices={"field": fields, "machine": [("", ""), *machines]}, without=frozenset({"implement"})
+        ),
+        typed=typed,
+        has_photos=True,
+    )
+    return [day, fuel, meter, incident]
+
+
+def _checks(slip: JobSlip, language: str, typed: Typed | None, *, is_open: bool) -> Form:
+    said = slip.said(language).checks
+    ahead = [one for one in said if not one.is_ticked]
+    return form(
+        key=f"check-{slip.task_id}",
+        kind="check",
+        title=_("Before going out"),
+        send=_("Checked"),
+        filling=Filling(),
+        typed=typed,
+        ticks=tuple(("|".join((c.check_key, c.machine_code, c.implement_code)), c.says) for c in ahead),
+        ticks_name="check",
+        done=tuple(one.says for one in said if one.is_ticked),
+        is_open=is_open and bool(ahead),
+    )
+
+
+def _work(slip: JobSlip, typed: Typed | None, *, is_open: bool) -> Form:
+    without: frozenset[str] = frozenset()
+    if slip.machine is None:
+        without |= OF_THE_MACHINE
+    if slip.operation not in TILLAGE:
+        without |= OF_TILLAGE
+    elif not any(setting.key == "gang_angle_deg" for setting in slip.settings):
+        without |= {"gang_angle_deg"}
+    if slip.operation in NO_IMPLEMENT:
+        without |= {"too_wet"}
+    zones = [(str(zone.id), zone.name) for zone in slip.field.zones] if len(slip.field.zones) > 1 else []
+    return form(
+        key=f"work-{slip.task_id}",
+        kind="work",
+        title=_("Report"),
+        send=_("Send report"),
+        filling=Filling(
+            hidden={"pass_id": str(slip.pass_id)},
+            placeholders={
+                "hours": f"{slip.hours.work_min / 60:.1f}",
+                "done_ac": f"{slip.area_ac:.1f}" if slip.area_ac else "",
+            },
+            choices={"too_wet": [("", _("no")), (ALL_OF_IT, _("all of it")), *zones]},
+            without=without,
+        ),
+        typed=typed,
+        has_photos=True,
+        is_open=is_open,
+    )
+
+
+def _spray(slip: JobSlip, hand: Hand, day: dt.date, crop: str, typed: Typed | None) -> Form:
+    return form(
+        key=f"spray-{slip.task_id}",
+        kind="spray",
+        title=_("Spray record"),
+        send=_("Send"),
+        filling=Filling(
+            hidden={
+                "field": slip.field.code,
+                "pass_id": str(slip.pass_id),
+                "operation": slip.operation.value,
+                "crop": crop,
+            },
+            placeholders={"treated_ac": f"{slip.area_ac:.1f}" if slip.area_ac else ""},
+        ),
+        typed=typed,
+        may_restricted=hand.licenses.filter(expires_on__gte=day).exists(),
+    )
+
+
+def _machines(farm: Farm, slips: Sequence[JobSlip], language: str) -> list[tuple[str, str]]:
+    """Return the machines to choose from, those of the day first."""
+    of_day = [slip.machine.code for slip in slips if slip.machine is not None]
+    rows = [
+        (one.code, one.name_es if language == "es" and one.name_es else one.name)
+        for one in Machine.objects.filter(farm=farm)
+    ]
+    return sorted(rows, key=lambda row: (row[0] not in of_day, row[1]))
