@@ -185,7 +185,17 @@ class MachineShape(RowShape):
 
     class Meta:
         model = Machine
-        fields = ("code", "name", "kind", "power_hp", "road_speed_mph", "meter_start_h", "down_until")
+        fields = (
+            "code",
+            "name",
+            "name_es",
+            "kind",
+            "power_hp",
+            "road_speed_mph",
+            "meter_start_h",
+            "noise_dba",
+            "down_until",
+        )
 
 
 class OperationsField(serializers.ListField):
@@ -212,6 +222,7 @@ class ImplementShape(RowShape):
         fields = (
             "code",
             "name",
+            "name_es",
             "carried_by",
             "operations",
             "width_ft",
@@ -222,6 +233,13 @@ class ImplementShape(RowShape):
             "power_needed_hp",
             "road_factor",
             "wide_on_road",
+            "draft_kind",
+            "depth_in",
+            "tool_count",
+            "gang_angle_min_deg",
+            "gang_angle_max_deg",
+            "bearings_front",
+            "bearings_back",
             "down_until",
         )
 
@@ -241,6 +259,7 @@ class HandShape(RowShape):
             "language",
             "is_owner",
             "works",
+            "started_on",
             "skills",
             "shifts",
             "away",

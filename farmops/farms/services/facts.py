@@ -18,6 +18,7 @@ from farmops.farms.models import (
     Field,
     HandAway,
     HandSkill,
+    Implement,
     ImplementOperation,
     PumpShutHours,
     Shift,
@@ -25,6 +26,7 @@ from farmops.farms.models import (
 )
 from farmops.farms.services.measured_soil import OWN_LIMITS
 from farmops.farms.services.ranges import RANGES
+from farmops.farms.services.tool_rules import odd_tool
 from farmops.science.textures import TEXTURES
 
 FIXED = ("code", "field", "crop_year", "crop", "part")
@@ -116,6 +118,9 @@ def _worked_out(farm: Farm, own: dict[str, Any]) -> dict[str, Any]:
 
 
 def _store(row: models.Model) -> None:
+    odd = odd_tool(vars(row)) if isinstance(row, Implement) else None
+    if odd is not None:
+        raise FactRefused(f"{odd.key}: {odd.says}.", fields={odd.key: odd.says})
     try:
         row.full_clean()
         with transaction.atomic():

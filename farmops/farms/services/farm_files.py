@@ -8,11 +8,14 @@ digits and hyphens; what a code points to is looked up. Only the keys marked * m
                    boss_phone emergency_number (911) sheet_at (05:00) region (southeast|fao)
     users          username* name email language (en|es) roles* (manager|bookkeeper|hand) hand (with role hand);
                    passwords never stand in a file
-    hands          code* name* email phone language is_owner works may_do* (operations)
+    hands          code* name* email phone language is_owner works may_do* (operations) started_on
                    shifts: days* from* to* overtime      away: first_on* last_on* why
-    machines       code* name* power_hp* kind (tractor|truck|sprayer|combine|picker) road_speed_mph meter_start_h*
-    implements     code* name* width_ft* speed_min_mph* speed_mph* speed_max_mph* efficiency_pct* power_needed_hp*
+    machines       code* name* name_es power_hp* kind (tractor|truck|sprayer|combine|picker) road_speed_mph meter_start_h*
+                   noise_dba (at the driver's ear)
+    implements     code* name* name_es width_ft* speed_min_mph* speed_mph* speed_max_mph* efficiency_pct* power_needed_hp*
                    does* (operations) carried_by (tractor, or another kind of machine) road_factor wide_on_road
+                   draft_kind (a key of farmops.science.work_rate.DRAFT) depth_in tool_count gang_angle_min_deg
+                   gang_angle_max_deg bearings_front bearings_back
     pumps          code* name* flow_gpm*                 shut_hours: days* from* to*
     pivots         field* pump* name* last_tower_radius_ft* walk_ft_per_min* tower_count* parking_angle_deg*
                    strip_width_ft strip_move_deg
@@ -33,24 +36,21 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from farmops.core.models import Language
-from farmops.farms import operations
 from farmops.farms.boundaries import BoundaryError, read_boundary
-from farmops.farms.models import WORKING_KINDS, Crop, MachineKind, Region, Role
+from farmops.farms.models import Crop, Region, Role
 from farmops.farms.services.care_files import read_care_rule, read_late_planting
 from farmops.farms.services.farm_rows import Row, number, number_or_none, whole
 from farmops.farms.services.json_facts import Node, read_json
 from farmops.farms.services.measured_soil import measured_soil
+from farmops.farms.services.outfit_files import read_email, read_hand, read_implement, read_machine
 from farmops.farms.services.week_hours import hours_of
 from farmops.science.textures import TEXTURES
 
 FORMAT = "farm/1"
 STATED_TOLERANCE = Decimal("0.05")
-HAND_WORK = [o.value for o in operations.Operation if o not in operations.ALONE]
-IMPLEMENT_WORK = [o.value for o in operations.Operation if o not in operations.NO_IMPLEMENT]
 
 
 @dataclass
@@ -80,11 +80,11 @@ def read_farm(*, folder: Path) -> FarmFacts:
     _fields(facts, folder / "fields.geojson")
     field_codes = _codes(facts.fields)
     for node in top.nodes("hands"):
-        _add(facts.hands, _hand(node), node)
+        _add(facts.hands, read_hand(node), node)
     for node in top.nodes("machines"):
-        _add(facts.machines, _machine(node), node)
+        _add(facts.machines, read_machine(node), node)
     for node in top.nodes("implements"):
-        _add(facts.implements, _implement(node), node)
+        _add(facts.implements, read_implement(node), node)
     for node in top.nodes("pumps"):
         _add(facts.pumps, _pump(node), node)
     for node in top.nodes("pivots"):
@@ -222,77 +222,6 @@ def _compare_acres(facts: FarmFacts, place: str, key: str, said: Decimal | None,
     )
 
 
-def _hand(node: Node) -> Row:
-    away = []
-    for item in node.nodes("away"):
-        first, last = item.date("first_on"), item.date("last_on")
-        if last < first:
-            raise item.wrong(f"{last} is before {first}", "last_on")
-        away.append({"first_on": first, "last_on": last, "why": item.text("why", most=80, default="")})
-        item.finish()
-    return Row(
-        key={"code": node.code("code")},
-        values={
-            "name": node.text("name", most=60),
-            "email": _email(node),
-            "phone": node.text("phone", most=30, default=""),
-            "language": node.choice("language", Language.values, default=Language.ENGLISH),
-            "is_owner": node.flag("is_owner", default=False),
-            "works": node.flag("works", default=True),
-        },
-        rows={
-            "skills": [{"operation": word} for word in sorted(node.words("may_do", HAND_WORK))],
-            "shifts": hours_of(node, "shifts", "overtime"),
-            "away": away,
-        },
-    )
-
-
-def _email(node: Node) -> str:
-    email = node.text("email", most=254, default="")
-    if email and (email.count("@") != 1 or " " in email or email.startswith("@") or email.endswith("@")):
-        raise node.wrong(f"{email!r} is not an e-mail address", "email")
-    return email
-
-
-def _machine(node: Node) -> Row:
-    return Row(
-        key={"code": node.code("code")},
-        values={
-            "name": node.text("name", most=60),
-            "kind": node.choice("kind", MachineKind.values, default=MachineKind.TRACTOR),
-            "power_hp": number(node, "power_hp"),
-            "road_speed_mph": number(node, "road_speed_mph", default=Decimal(15)),
-            "meter_start_h": number(node, "meter_start_h"),
-        },
-    )
-
-
-def _implement(node: Node) -> Row:
-    values: dict[str, Any] = {
-        "name": node.text("name", most=60),
-        "width_ft": number(node, "width_ft"),
-        "speed_min_mph": number(node, "speed_min_mph"),
-        "speed_mph": number(node, "speed_mph"),
-        "speed_max_mph": number(node, "speed_max_mph"),
-        "efficiency_pct": number(node, "efficiency_pct"),
-        "power_needed_hp": number(node, "power_needed_hp"),
-        "carried_by": node.choice(
-            "carried_by", [kind.value for kind in WORKING_KINDS], default=MachineKind.TRACTOR
-        ),
-        "road_factor": number(node, "road_factor", default=Decimal(1)),
-        "wide_on_road": node.flag("wide_on_road", default=False),
-    }
-    if not values["speed_min_mph"] <= values["speed_mph"] <= values["speed_max_mph"]:
-        raise node.wrong(
-            f"{values['speed_mph']} mph does not lie between {values['speed_min_mph']} and "
-            f"{values['speed_max_mph']} mph",
-            "speed_mph",
-        )
-    does = [{"operation": word} for word in sorted(node.words("does", IMPLEMENT_WORK))]
-    return Row(key={"code": node.code("code")}, values=values, rows={"operations": does})
-
-
 def _pump(node: Node) -> Row:
     return Row(
         key={"code": node.code("code")},
@@ -369,7 +298,7 @@ def _user(node: Node, hands: list[str]) -> Row:
         key={"username": node.text("username", most=150)},
         values={
             "first_name": node.text("name", most=150, default=""),
-            "email": _email(node),
+            "email": read_email(node),
             "language": node.choice("language", Language.values, default=Language.ENGLISH),
         },
         rows={"memberships": [{"role": role, "hand": hand if role == Role.HAND else ""} for role in roles]},
