@@ -1,0 +1,210 @@
+"""Is a debris walk worth it on each field? The farm's numbers, or what its rates, bills and reports say, put together."""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_EVEN, Decimal
+
+from farmops.core.clock import local_date
+from farmops.desk.days import working_day
+from farmops.farms.models import Farm, Field
+from ledger.selectors.incident_bills import mean_puncture_cents
+from ledger.selectors.standing import mean_wage_cents_per_h, standing_cents_per_h
+from scheduling.debris.worth import MOST_PASSES, Walk, Worth, worth_of
+from scheduling.models import DebrisNumbers, FieldPass, IncidentKind, PassState
+from scheduling.selectors.debris import (
+    FarmDebris,
+    FieldDebris,
+    debris_numbers,
+    farm_debris,
+    machine_passes,
+    outfits_able,
+    pass_to_walk_before,
+    walk_before,
+    walkers,
+)
+from scheduling.selectors.incidents import incident_facts
+from scheduling.services.debris import propose_walk
+
+PUNCTURE_CENTS = 40_000
+"""What a puncture costs where none was billed yet: a service call in the field and a repair. Farm judgement, no source."""
+LOST_H = Decimal("3.0")
+"""Hours that a puncture takes where none were reported. Farm judgement, no source."""
+LATE_WITHIN = dt.timedelta(days=10)
+"""Farm judgement: an hour lost counts as late work where the pass is due within ten days or is late already."""
+DAY_H = 10
+"""Working hours over which a day's price of being late is spread. Farm judgement."""
+TENTH = Decimal("0.1")
+PERCENT = Decimal(100)
+RATE_STEP = Decimal("0.0001")
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where a number of the walk comes from: the farm's own, or what it was taken from, in words."""
+
+    is_own: bool
+    says: str
+
+
+@dataclass(frozen=True)
+class WalkInputs:
+    """The numbers of a walk, and where each comes from."""
+
+    walk: Walk
+    origins: dict[str, Origin]
+
+
+@dataclass(frozen=True)
+class FieldWalk:
+    """A field, the pass that a walk would come before, and what the walk is worth.
+
+    `before` is None where no tires are to roll there; `worth` is None then too, and where nothing is known of punctures.
+    `passes` counts that pass and those that wait after it on the same ground. `walk` is one proposed or done already.
+    """
+
+    debris: FieldDebris
+    before: FieldPass | None
+    passes: int
+    inputs: WalkInputs
+    worth: Worth | None
+    chance_it_pays: float | None
+    walk: FieldPass | None
+
+    @property
+    def is_walked(self) -> bool:
+        """Whether the walk before that pass is done."""
+        return self.walk is not None and self.walk.state == PassState.FINISHED
+
+
+def field_walks(*, farm: Farm, now: dt.datetime) -> tuple[FarmDebris, list[FieldWalk]]:
+    """Return the farm's punctures, and each field's walk in the order of the fields' codes."""
+    on = working_day(farm=farm, today=local_date(now, farm.zone))
+    found = farm_debris(farm=farm)
+    passes = machine_passes(farm=farm)
+    prices = _Prices(farm, on)
+    return found, [_field_walk(one, passes.get(one.field.pk, []), prices) for one in found.fields]
+
+
+def field_walk(*, farm: Farm, field: Field, now: dt.datetime) -> FieldWalk:
+    """Return one field's walk."""
+    _farm, walks = field_walks(farm=farm, now=now)
+    return next(one for one in walks if one.debris.field.pk == field.pk)
+
+
+def farm_inputs(*, farm: Farm, now: dt.datetime) -> WalkInputs:
+    """Return the numbers of a walk before no particular pass."""
+    return _Prices(farm, working_day(farm=farm, today=local_date(now, farm.zone))).inputs(None)
+
+
+def propose(*, farm: Farm, field: Field, field_pass: FieldPass, now: dt.datetime) -> tuple[FieldPass, bool]:
+    """Put a walk before a pass of a field; leaving it out of a plan costs what it is expected to save."""
+    worth = field_walk(farm=farm, field=field, now=now).worth
+    saved = 0 if worth is None else worth.saved_all_cents
+    return propose_walk(farm=farm, field_pass=field_pass, leave_cents=saved)
+
+
+class _Prices:
+    """What the farm's numbers are, with each kind of work asked of the rates once."""
+
+    def __init__(self, farm: Farm, on: dt.date) -> None:
+        self.farm = farm
+        self.on = on
+        self.numbers: DebrisNumbers = debris_numbers(farm=farm)
+        self._wage = mean_wage_cents_per_h(farm=farm, hands=walkers(farm=farm), on=on)
+        self._billed = mean_puncture_cents(farm=farm)
+        self._lost = _mean_lost_h(farm)
+        self._standing: dict[str, int | None] = {}
+
+    def inputs(self, before: FieldPass | None) -> WalkInputs:
+        """Return the numbers of a walk before a pass."""
+        own = self.numbers
+        origins = {
+            name: Origin(own.pk is not None, "your number" if own.pk else "common practice; put your own in")
+            for name in ("found_share_pct", "swath_ft", "walk_mph")
+        }
+        origins["found_share_pct"] = Origin(
+            own.pk is not None, "your number" if own.pk else "a guess; put your own in"
+        )
+        wage, origins["wage_cents_per_h"] = _first(
+            own.wage_cents_per_h, self._wage, 0, "mean wage of who may walk", "no wage is set"
+        )
+        billed = self._billed
+        each, origins["puncture_cents"] = _first(
+            own.puncture_cents,
+            None if billed is None else billed[0],
+            PUNCTURE_CENTS,
+            "" if billed is None else f"mean of {billed[1]} billed",
+            "a guess, as none was billed yet",
+        )
+        lost_cents, origins["lost_cents_per_h"] = self._lost_cents(before)
+        if own.lost_h is not None:
+            lost_h, origins["lost_h"] = own.lost_h, Origin(True, "your number")
+        elif self._lost is not None:
+            lost_h, origins["lost_h"] = self._lost[0], Origin(False, f"mean of {self._lost[1]} reported")
+        else:
+            lost_h, origins["lost_h"] = LOST_H, Origin(False, "a guess, as none was reported yet")
+        walk = Walk(
+            found_share=own.found_share_pct / PERCENT,
+            swath_ft=own.swath_ft,
+            walk_mph=own.walk_mph,
+            wage_cents_per_h=wage,
+            puncture_cents=each,
+            lost_h=lost_h,
+            lost_cents_per_h=lost_cents,
+        )
+        return WalkInputs(walk, origins)
+
+    def _lost_cents(self, before: FieldPass | None) -> tuple[int, Origin]:
+        if self.numbers.lost_cents_per_h is not None:
+            return self.numbers.lost_cents_per_h, Origin(True, "your number")
+        operation = before.operation if before is not None else ""
+        if operation not in self._standing:
+            able = outfits_able(farm=self.farm, operation=operation) if operation else []
+            self._standing[operation] = standing_cents_per_h(farm=self.farm, outfits=able, on=self.on)
+        standing = self._standing[operation]
+        if before is None or standing is None:
+            return 0, Origin(False, "no outfit to reckon with")
+        late = _late_cents_per_h(before, self.on)
+        says = "outfit standing, from the rates" + (", and late work" if late else "")
+        return standing + late, Origin(False, says)
+
+
+def _first(own: int | None, found: int | None, otherwise: int, says: str, guessed: str) -> tuple[int, Origin]:
+    if own is not None:
+        return own, Origin(True, "your number")
+    if found is not None:
+        return found, Origin(False, says)
+    return otherwise, Origin(False, guessed)
+
+
+def _late_cents_per_h(before: FieldPass, on: dt.date) -> int:
+    if before.due_on is None or before.due_on > on + LATE_WITHIN:
+        return 0
+    return before.late_cents_per_day // DAY_H
+
+
+def _mean_lost_h(farm: Farm) -> tuple[Decimal, int] | None:
+    lost = [one.lost_min for one in incident_facts(farm=farm, kind=IncidentKind.PUNCTURE) if one.lost_min]
+    if not lost:
+        return None
+    return (Decimal(sum(lost)) / len(lost) / 60).quantize(TENTH, ROUND_HALF_EVEN), len(lost)
+
+
+def _field_walk(debris: FieldDebris, passes: Sequence[FieldPass], prices: _Prices) -> FieldWalk:
+    before = pass_to_walk_before(list(passes))
+    inputs = prices.inputs(before)
+    if before is None:
+        return FieldWalk(debris, None, 0, inputs, None, None, None)
+    count = sum(1 for one in passes if one.season_id == before.season_id and one.pk >= before.pk)
+    count = min(count, MOST_PASSES)
+    walk = walk_before(field_pass=before)
+    if debris.rate is None:
+        return FieldWalk(debris, before, count, inputs, None, None, walk)
+    rate = Decimal(str(debris.rate.mean)).quantize(RATE_STEP, ROUND_HALF_EVEN)
+    worth = worth_of(
+        walk=inputs.walk, rate_per_1000_ac=rate, area_ac=before.area_ac - before.done_ac, passes=count
+    )
+    edge = worth.break_even_per_1000_ac
+    chance = 0.0 if edge is None else debris.rate.chance_above(float(edge))
+    return FieldWalk(debris, before, count, inputs, worth, chance, walk)

@@ -1,0 +1,62 @@
+"""What an hour costs in which an outfit stands: the hand is paid and the machine owned, but no fuel is burned."""
+
+import datetime as dt
+from collections.abc import Iterable
+from decimal import Decimal
+
+from farmops.farms.models import Farm, Hand, Implement, Machine
+from ledger.costing.money import cents_of
+from ledger.costing.refusals import CostingError
+from ledger.models import Category
+from ledger.selectors.rates import MachineHour, NoRateOnDate, RateBook, rate_book
+
+OWNED = (Category.MACHINE, Category.IMPLEMENT)
+
+
+def mean_wage_cents_per_h(*, farm: Farm, hands: Iterable[Hand], on: dt.date) -> int | None:
+    """Return the mean wage of some hands in whole cents an hour; None where none has one."""
+    book = rate_book(farm=farm)
+    return _mean([_wage(book, hand, on) for hand in hands])
+
+
+def standing_cents_per_h(
+    *, farm: Farm, outfits: Iterable[tuple[Machine, Implement | None, Hand]], on: dt.date
+) -> int | None:
+    """Return the mean over some outfits of the hand's wage and of what owning the machines costs, in whole cents an
+    hour; None where no outfit is given.
+
+    A price that nobody has set counts as 0. A farm's own rate of a machine counts whole, with fuel where it holds fuel.
+    """
+    book = rate_book(farm=farm)
+    found: list[Decimal | None] = []
+    for machine, implement, hand in outfits:
+        usd = _wage(book, hand, on) or Decimal(0)
+        usd += _owned(book, machine, on)
+        if implement is not None:
+            usd += _owned(book, implement, on)
+        found.append(usd)
+    return _mean(found)
+
+
+def _mean(values: Iterable[Decimal | None]) -> int | None:
+    known = [one for one in values if one is not None]
+    return cents_of(sum(known, Decimal(0)) / len(known)) if known else None
+
+
+def _wage(book: RateBook, hand: Hand, on: dt.date) -> Decimal | None:
+    try:
+        return Decimal(book.wage(hand=hand, day=on).price_e4).scaleb(-4)
+    except NoRateOnDate:
+        return None
+
+
+def _owned(book: RateBook, thing: Machine | Implement, on: dt.date) -> Decimal:
+    try:
+        hour: MachineHour = (
+            book.machine_hour(machine=thing, day=on)
+            if isinstance(thing, Machine)
+            else book.implement_hour(implement=thing, day=on)
+        )
+    except (NoRateOnDate, CostingError):
+        return Decimal(0)
+    return Decimal(sum(part.price_e4 for part in hour.parts if part.category in OWNED)).scaleb(-4)

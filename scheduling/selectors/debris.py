@@ -1,0 +1,153 @@
+"""Punctures against acres covered, field by field; the passes that a debris walk would come before."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import QuerySet, Sum
+
+from farmops.farms.models import WORKING_KINDS, Farm, Field, Hand, Implement, Machine
+from farmops.farms.operations import PIVOT_WORK, TILLAGE, Operation
+from scheduling.debris.rates import Counted, FieldRate, field_rates
+from scheduling.models import DebrisNumbers, FieldPass, IncidentKind, PassState, WorkRecord
+from scheduling.selectors.incidents import IncidentFacts, incident_facts
+from scheduling.selectors.passes import open_passes
+
+NOT_BEGUN = (PassState.WAITING, PassState.PLANNED, PassState.SENT)
+
+
+@dataclass(frozen=True)
+class FieldDebris:
+    """A field's punctures by debris, the acres that machines covered, and what may be believed of its rate.
+
+    `by_stubs` punctures are no debris and in no rate. `rate` is None where nothing was covered on the whole farm.
+    """
+
+    field: Field
+    punctures: tuple[IncidentFacts, ...]
+    by_stubs: int
+    covered_ac: Decimal
+    rate: FieldRate | None
+
+
+@dataclass(frozen=True)
+class FarmDebris:
+    """All fields of a farm, and the punctures that name no field and so are in no field's rate."""
+
+    fields: tuple[FieldDebris, ...]
+    nowhere: int
+
+    @property
+    def covered_ac(self) -> Decimal:
+        """Return the acres that machines covered on all fields."""
+        return sum((one.covered_ac for one in self.fields), Decimal(0))
+
+    @property
+    def punctures(self) -> int:
+        """Return the punctures by debris on all fields."""
+        return sum(len(one.punctures) for one in self.fields)
+
+
+def farm_debris(*, farm: Farm) -> FarmDebris:
+    """Return each field's punctures per 1,000 acres covered, leaning on the other fields; in the order of their codes.
+
+    Covered are the acres of work records that stand and that name a machine, each pass anew. Work by somebody hired is
+    on somebody else's tires, and a walk or a pivot on none.
+    """
+    fields = list(Field.objects.filter(farm=farm).order_by("code"))
+    covered = _covered_ac(farm)
+    on_field: dict[int, list[IncidentFacts]] = {}
+    nowhere = 0
+    for one in incident_facts(farm=farm, kind=IncidentKind.PUNCTURE):
+        if one.incident.field_id is None:
+            nowhere += 1
+        else:
+            on_field.setdefault(one.incident.field_id, []).append(one)
+    by_debris = {pk: tuple(one for one in found if not one.is_by_stub) for pk, found in on_field.items()}
+    counted = {
+        str(field.pk): Counted(len(by_debris.get(field.pk, ())), float(covered.get(field.pk, 0)))
+        for field in fields
+    }
+    rates = field_rates(counted) if any(covered.values()) else {}
+    found_fields = tuple(
+        FieldDebris(
+            field,
+            by_debris.get(field.pk, ()),
+            len(on_field.get(field.pk, ())) - len(by_debris.get(field.pk, ())),
+            covered.get(field.pk, Decimal(0)),
+            rates.get(str(field.pk)),
+        )
+        for field in fields
+    )
+    return FarmDebris(found_fields, nowhere)
+
+
+def debris_numbers(*, farm: Farm) -> DebrisNumbers:
+    """Return the farm's own numbers, or the defaults in a row that is not kept."""
+    return DebrisNumbers.objects.filter(farm=farm).first() or DebrisNumbers(farm=farm)
+
+
+def machine_passes(*, farm: Farm) -> Mapping[int, list[FieldPass]]:
+    """Return the open passes in which the farm's own tires roll, by field and in the order of the work.
+
+    Strips that a parked pivot stood on go with the ground beside them and are no passes of their own here.
+    """
+    found: dict[int, list[FieldPass]] = {}
+    for one in open_passes(farm=farm).order_by("season__field__code", "id"):
+        if _rolls(one):
+            found.setdefault(one.season.field_id, []).append(one)
+    return found
+
+
+def pass_to_walk_before(passes: list[FieldPass]) -> FieldPass | None:
+    """Return the pass that a walk would come before: the first tillage not begun, else the first work not begun."""
+    not_begun = [one for one in passes if one.state in NOT_BEGUN]
+    return next((one for one in not_begun if one.operation in TILLAGE), not_begun[0] if not_begun else None)
+
+
+def walk_before(*, field_pass: FieldPass) -> FieldPass | None:
+    """Return the debris walk that a pass waits for, to be done or done; None where there is none but one called off."""
+    rows = FieldPass.objects.filter(farm=field_pass.farm_id, operation=Operation.DEBRIS_WALK)
+    rows = rows.exclude(state=PassState.CALLED_OFF).select_related("season__field")
+    return rows.filter(links_after__after=field_pass).order_by("id").last()
+
+
+def _rolls(one: FieldPass) -> bool:
+    if one.part or one.custom_ac_per_h is not None or one.operation in PIVOT_WORK:
+        return False
+    return one.operation != Operation.DEBRIS_WALK and one.area_ac > one.done_ac
+
+
+def _covered_ac(farm: Farm) -> dict[int, Decimal]:
+    rows = (
+        WorkRecord.objects.filter(farm=farm, superseded_by__isnull=True, machine__isnull=False)
+        .values_list("field_pass__season__field_id")
+        .annotate(Sum("done_ac"))
+        .order_by()
+    )
+    return {field_id: acres for field_id, acres in rows if acres}
+
+
+def outfits_able(*, farm: Farm, operation: str) -> list[tuple[Machine, Implement | None, Hand]]:
+    """Return every machine with an implement and a hand that can do a kind of work, whether they are free or not."""
+    hands = [one for one in _able_hands(farm, operation) if one.works]
+    implements = Implement.objects.filter(farm=farm, operations__operation=operation)
+    machines = list(Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS))
+    return [
+        (machine, implement, hand)
+        for implement in implements
+        for machine in machines
+        if machine.kind == implement.carried_by and machine.power_hp >= implement.power_needed_hp
+        for hand in hands
+    ]
+
+
+def walkers(*, farm: Farm) -> list[Hand]:
+    """Return the hands that may walk a field for debris; where none is named for it, all that are paid, else all."""
+    may = [one for one in _able_hands(farm, Operation.DEBRIS_WALK) if one.works]
+    everybody = list(Hand.objects.filter(farm=farm, works=True))
+    return may or [one for one in everybody if not one.is_owner] or everybody
+
+
+def _able_hands(farm: Farm, operation: str) -> QuerySet[Hand]:
+    return Hand.objects.filter(farm=farm, skills__operation=operation).order_by("code")

@@ -1,0 +1,133 @@
+"""The farm's own numbers for the worth of a debris walk, and a walk proposed before a pass."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from django.db import transaction
+from django.db.models import Max
+
+from farmops.farms.models import Farm, Season
+from farmops.farms.operations import PIVOT_WORK, Operation
+from scheduling.debris.worth import Walk, WorthError
+from scheduling.models import DebrisNumbers, FieldPass, PassLink
+from scheduling.selectors.debris import NOT_BEGUN, walk_before
+from scheduling.services.fact_rules import refuse_bad_number
+from scheduling.services.record_rules import refuse_other_farms
+from scheduling.services.refusals import BadRecord, PassIsFinished
+
+MOST_CENTS = 10_000_000
+PERCENT = Decimal(100)
+
+
+def set_debris_numbers(
+    *,
+    farm: Farm,
+    found_share_pct: Decimal,
+    swath_ft: Decimal,
+    walk_mph: Decimal,
+    wage_cents_per_h: int | None = None,
+    puncture_cents: int | None = None,
+    lost_h: Decimal | None = None,
+    lost_cents_per_h: int | None = None,
+) -> DebrisNumbers:
+    """Keep the farm's numbers; None takes them from its rates, bills and reports again. Raises BadRecord by name."""
+    for name, value in (("found_share_pct", found_share_pct), ("swath_ft", swath_ft), ("walk_mph", walk_mph)):
+        refuse_bad_number(name, value, least=Decimal(0), most=Decimal(500), decimals=1)
+    if lost_h is not None:
+        refuse_bad_number("lost_h", lost_h, least=Decimal(0), most=Decimal(999), decimals=1)
+    cents = {
+        "wage_cents_per_h": wage_cents_per_h,
+        "puncture_cents": puncture_cents,
+        "lost_cents_per_h": lost_cents_per_h,
+    }
+    for name, amount in cents.items():
+        if amount is not None and not 0 <= amount <= MOST_CENTS:
+            raise BadRecord(
+                f"{name} is {amount}; it is 0 to {MOST_CENTS} cents.", fields={name: "not 0 to $100,000"}
+            )
+    try:
+        Walk(
+            found_share=found_share_pct / PERCENT,
+            swath_ft=swath_ft,
+            walk_mph=walk_mph,
+            wage_cents_per_h=wage_cents_per_h or 0,
+            puncture_cents=puncture_cents or 0,
+            lost_h=lost_h or Decimal(0),
+            lost_cents_per_h=lost_cents_per_h or 0,
+        )
+    except WorthError as error:
+        name = "found_share_pct" if error.name == "found_share" else error.name
+        raise BadRecord(str(error), fields={name: "out of range"}) from error
+    row, _is_new = DebrisNumbers.objects.update_or_create(
+        farm=farm,
+        defaults={
+            "found_share_pct": found_share_pct,
+            "swath_ft": swath_ft,
+            "walk_mph": walk_mph,
+            "lost_h": lost_h,
+            **cents,
+        },
+    )
+    return row
+
+
+@transaction.atomic
+def propose_walk(*, farm: Farm, field_pass: FieldPass, leave_cents: int) -> tuple[FieldPass, bool]:
+    """Put a debris walk before a pass that is not begun; return it, and False if it was there already.
+
+    It covers the ground of the pass, waits for the work that the pass waits for (pivot moves aside, a walker minds no
+    pivot) and the pass waits for it. `leave_cents` is what leaving it out of a plan costs: what it is expected to save.
+    Raises PassIsFinished for a pass that is under way or over, BadRecord for one that no walk comes before.
+    """
+    refuse_other_farms(farm, field_pass)
+    if not 0 <= leave_cents <= MOST_CENTS:
+        raise BadRecord(
+            f"leave_cents is {leave_cents}; it is 0 to {MOST_CENTS}.", fields={"leave_cents": "out of range"}
+        )
+    Season.objects.select_for_update().get(pk=field_pass.season_id)  # two who ask at once wait here
+    ground = FieldPass.objects.select_related("season__field", "farm").get(pk=field_pass.pk)
+    if ground.operation in PIVOT_WORK or ground.operation == Operation.DEBRIS_WALK:
+        raise BadRecord(
+            f"No debris walk comes before {ground}: no tire rolls in it.", fields={"field_pass": "no tires"}
+        )
+    if ground.state not in NOT_BEGUN:
+        raise PassIsFinished(f"{ground} is {ground.get_state_display()}; a walk would come too late for it.")
+    known = walk_before(field_pass=ground)
+    if known is not None:
+        return known, False
+    turns = FieldPass.objects.filter(season=ground.season, operation=Operation.DEBRIS_WALK)
+    walk = FieldPass.objects.create(
+        farm=farm,
+        season=ground.season,
+        operation=Operation.DEBRIS_WALK,
+        turn=(turns.aggregate(last=Max("turn"))["last"] or 0) + 1,
+        area_ac=ground.area_ac,
+        earliest_on=None,
+        due_on=ground.due_on,
+        leave_cents=leave_cents,
+    )
+    for before in _work_before(ground):
+        PassLink.objects.create(farm=farm, before=before, after=walk)
+    PassLink.objects.create(farm=farm, before=walk, after=ground)
+    return walk, True
+
+
+def _work_before(ground: FieldPass) -> list[FieldPass]:
+    """Return the nearest passes before one that are no pivot's, each once."""
+    found: dict[int, FieldPass] = {}
+    seen: set[int] = set()
+    waiting = [ground.pk]
+    while waiting:
+        for one in _directly_before(waiting.pop()):
+            if one.pk in seen:
+                continue
+            seen.add(one.pk)
+            if one.operation in PIVOT_WORK:
+                waiting.append(one.pk)
+            else:
+                found[one.pk] = one
+    return [found[pk] for pk in sorted(found)]
+
+
+def _directly_before(pass_id: int) -> Iterable[FieldPass]:
+    return FieldPass.objects.filter(links_after__after_id=pass_id).order_by("pk")
