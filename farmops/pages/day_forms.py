@@ -21,11 +21,16 @@ OF_TILLAGE = frozenset(
 
 def forms_of_task(
     slip: JobSlip, hand: Hand, day: dt.date, crop: str, typed: Typed | None, *, is_first: bool
-) -> dict[str, Form]:
-    """Return the forms of one job: its checks, its report, the record of a spraying, and what went wrong."""
+) -> dict[str, Form | None]:
+    """Return the forms of one job: its checks, its report, the record of a spraying, and what went wrong.
+
+    Of the job that comes first one form is open: the checks until one is ticked, then the report.
+    """
+    is_ahead = is_first and typed is None
+    is_to_check = bool(slip.checks) and not any(check.is_ticked for check in slip.checks)
     forms = {
-        "checks": _checks(slip, hand.language, typed, is_open=is_first),
-        "work": _work(slip, typed, is_open=is_first and typed is None),
+        "checks": _checks(slip, hand.language, typed, is_open=is_ahead and is_to_check),
+        "work": _work(slip, typed, is_open=is_ahead and not is_to_check),
     }
     if slip.operation in SPRAYING:
         forms["spray"] = _spray(slip, hand, day, crop, typed)
@@ -114,8 +119,10 @@ def forms_of_day(farm: Farm, slips: Sequence[JobSlip], typed: Typed | None, lang
     return [day, fuel, meter, incident]
 
 
-def _checks(slip: JobSlip, language: str, typed: Typed | None, *, is_open: bool) -> Form:
+def _checks(slip: JobSlip, language: str, typed: Typed | None, *, is_open: bool) -> Form | None:
     said = slip.said(language).checks
+    if not said:
+        return None
     ahead = [one for one in said if not one.is_ticked]
     return form(
         key=f"check-{slip.task_id}",
@@ -127,7 +134,7 @@ def _checks(slip: JobSlip, language: str, typed: Typed | None, *, is_open: bool)
         ticks=tuple(("|".join((c.check_key, c.machine_code, c.implement_code)), c.says) for c in ahead),
         ticks_name="check",
         done=tuple(one.says for one in said if one.is_ticked),
-        is_open=is_open and bool(ahead),
+        is_open=is_open,
     )
 
 

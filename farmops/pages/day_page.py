@@ -55,8 +55,12 @@ def day_facts(
         row["forms"] = day_forms.forms_of_task(
             slip, hand, day, crops.get(slip.pass_id, ""), typed, is_first=row is first
         )
+        row["is_open"] = row is first or any(
+            form is not None and form.is_open for form in row["forms"].values()
+        )
     for row in stops:
         row["form"] = day_forms.form_of_stop(row, typed, is_first=row is first)
+        row["is_open"] = row["form"].is_open
     cautions = [one for row in tasks for one in row["said"].cautions]
     return {
         "language": language,
@@ -99,6 +103,7 @@ def _task(slip: JobSlip, language: str, is_reported: bool) -> dict[str, Any]:
         "begins": words.clock(slip.hours.starts_at, language),
         "ends": words.clock(slip.hours.ends_at, language),
         "is_reported": is_reported,
+        "is_open": False,
     }
 
 
@@ -123,6 +128,7 @@ def _stop(stop: PlannedCare, language: str, zone: ZoneInfo, done_at: dt.datetime
         "place": _("At the yard.") if stop.rule.place == CarePlace.YARD else _("Where it stands."),
         "minutes": stop.work_min,
         "has_meter": stop.machine_id is not None,
+        "is_open": False,
         "is_reported": done_at is not None and done_at >= stop.plan.starts_at,
     }
 
