@@ -14,13 +14,14 @@ from farmops.farms.models import Implement, Machine, Season, farm_of
 from ledger.models.bills import Bill, BillPayment
 from ledger.models.rates import MachineCostFacts, Rate
 from ledger.models.words import Account, Category
-from scheduling.models import WorkRecord
+from scheduling.models import CareDone, WorkRecord
 
 
 class SourceKind(models.TextChoices):
     WORK_RECORD = "work_record", "work record"
     BILL = "bill", "bill"
     PAYMENT = "payment", "payment of a bill"
+    CARE_DONE = "care_done", "service done"
     REVERSAL = "reversal", "reversal"
 
 
@@ -49,6 +50,9 @@ class Entry(AppendOnlyModel):
     payment = models.ForeignKey(
         BillPayment, on_delete=models.PROTECT, null=True, blank=True, related_name="entries"
     )
+    care_done = models.ForeignKey(
+        CareDone, on_delete=models.PROTECT, null=True, blank=True, related_name="entries"
+    )
     reverses = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
@@ -69,10 +73,35 @@ class Entry(AppendOnlyModel):
             ),
             models.CheckConstraint(
                 condition=(
-                    Q(source_kind="work_record", work_record=F("source_id"), bill=None, payment=None)
-                    | Q(source_kind="bill", bill=F("source_id"), work_record=None, payment=None)
-                    | Q(source_kind="payment", payment=F("source_id"), work_record=None, bill=None)
-                    | Q(source_kind="reversal", work_record=None, bill=None, payment=None)
+                    Q(
+                        source_kind="work_record",
+                        work_record=F("source_id"),
+                        bill=None,
+                        payment=None,
+                        care_done=None,
+                    )
+                    | Q(
+                        source_kind="bill",
+                        bill=F("source_id"),
+                        work_record=None,
+                        payment=None,
+                        care_done=None,
+                    )
+                    | Q(
+                        source_kind="payment",
+                        payment=F("source_id"),
+                        work_record=None,
+                        bill=None,
+                        care_done=None,
+                    )
+                    | Q(
+                        source_kind="care_done",
+                        care_done=F("source_id"),
+                        work_record=None,
+                        bill=None,
+                        payment=None,
+                    )
+                    | Q(source_kind="reversal", work_record=None, bill=None, payment=None, care_done=None)
                 ),
                 name="entry_has_its_source",
             ),

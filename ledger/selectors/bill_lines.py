@@ -89,6 +89,17 @@ def _shared(whole: DraftLine, seasons: list[Season]) -> list[DraftLine]:
     ]
 
 
+def field_shares(*, whole: DraftLine, field: Field, year: int) -> list[DraftLine]:
+    """Return a cost shared by acres over a field's seasons of that crop year, else of its newest; none without a season.
+
+    A share of several has no quantity and price of its own.
+    """
+    seasons = _seasons_of_field(field, year)
+    if len(seasons) > 1:
+        whole = replace(whole, quantity_e4=None, unit="", price_e4=None, rate=None)
+    return _shared(whole, seasons)
+
+
 def _stock(category: Category) -> Account:
     if category == Category.FUEL:
         return Account.FUEL_STOCK

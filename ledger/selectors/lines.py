@@ -48,6 +48,8 @@ def lines_of_field(*, farm: Farm, field: Field, crop_year: int) -> list[LineDeta
             "entry__work_record__hand",
             "entry__work_record__field_pass",
             "entry__bill__payee",
+            "entry__care_done__rule__pivot",
+            "entry__care_done__hand",
             "entry__reverses",
             "entry__reversed_by",
             "season__field",
@@ -101,6 +103,9 @@ def _source_says(line: Line) -> str:
         return f"{record.hand.name}: {record.field_pass.get_operation_display()} on {record.work_on}"
     if entry.bill is not None:
         return f"bill of {entry.bill}"
+    if entry.care_done is not None:
+        who = f"{entry.care_done.hand.name}: " if entry.care_done.hand is not None else ""
+        return f"{who}{entry.care_done.rule}"
     if entry.reverses is not None:
         return f"entry {entry.reverses.number} reversed: {entry.why}"
     return entry.get_source_kind_display()

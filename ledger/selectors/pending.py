@@ -4,9 +4,9 @@ from django.db.models import Exists, OuterRef, QuerySet
 
 from farmops.farms.models import Farm
 from ledger.models import Bill, BillPayment, Entry, PostingWait, SourceKind
-from scheduling.models import WorkRecord
+from scheduling.models import CareDone, WorkRecord
 
-Source = WorkRecord | Bill | BillPayment
+Source = WorkRecord | Bill | BillPayment | CareDone
 
 
 def pending_work(*, farm: Farm) -> QuerySet[WorkRecord]:
@@ -50,11 +50,22 @@ def pending_payments(*, farm: Farm) -> QuerySet[BillPayment]:
     )
 
 
+def pending_care(*, farm: Farm) -> QuerySet[CareDone]:
+    """Return the services done without a posting, oldest first; a superseded one is never posted."""
+    return (
+        CareDone.objects.filter(farm=farm, superseded_by__isnull=True)
+        .filter(~Exists(Entry.objects.filter(care_done=OuterRef("pk"))))
+        .select_related("farm", "hand", "rule__machine", "rule__implement", "rule__pivot__field")
+        .order_by("done_at", "id")
+    )
+
+
 def pending_keys(*, farm: Farm) -> set[tuple[str, int]]:
     """Return (kind, id) of everything without a posting."""
     return {
         *((SourceKind.WORK_RECORD.value, pk) for pk in pending_work(farm=farm).values_list("pk", flat=True)),
         *((SourceKind.BILL.value, pk) for pk in pending_bills(farm=farm).values_list("pk", flat=True)),
+        *((SourceKind.CARE_DONE.value, pk) for pk in pending_care(farm=farm).values_list("pk", flat=True)),
         *((SourceKind.PAYMENT.value, pk) for pk in pending_payments(farm=farm).values_list("pk", flat=True)),
     }
 

@@ -10,7 +10,7 @@ from ledger.models import Account, Line
 
 @dataclass(frozen=True)
 class PoolCost:
-    """A machine's or implement's pool: bills put in, hours charged out, and what is left (below zero: over-charged)."""
+    """A machine's or implement's pool: bills and service put in, hours charged out, and what is left (below zero: over-charged)."""
 
     code: str
     name: str
@@ -19,7 +19,7 @@ class PoolCost:
 
     @property
     def left_cents(self) -> int:
-        """Return bills less what the fields were charged."""
+        """Return bills and service less what the fields were charged."""
         return self.bills_cents - self.charged_cents
 
 
@@ -39,12 +39,13 @@ class LedgerTotals:
 
 def pool_costs(*, farm: Farm) -> list[PoolCost]:
     """Return the pools in the order of their codes."""
+    of_work = Q(entry__work_record__isnull=False) | Q(entry__reverses__work_record__isnull=False)
     rows = (
         Line.objects.filter(farm=farm, account=Account.MACHINE_POOL)
         .values("machine__code", "machine__name", "implement__code", "implement__name")
         .annotate(
-            bills=Sum("cents", filter=Q(price_e4__isnull=True), default=0),
-            charged=Sum("cents", filter=Q(price_e4__isnull=False), default=0),
+            bills=Sum("cents", filter=~of_work, default=0),
+            charged=Sum("cents", filter=of_work, default=0),
         )
     )
     return sorted(

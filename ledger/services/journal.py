@@ -11,7 +11,7 @@ from ledger.costing.chain import entry_digest
 from ledger.models import Bill, BillPayment, Entry, Line, SourceKind
 from ledger.selectors.chain import chain_entry, chain_head
 from ledger.selectors.drafts import DraftLine
-from scheduling.models import WorkRecord
+from scheduling.models import CareDone, WorkRecord
 
 
 class ReversalRefused(DomainError):
@@ -32,7 +32,7 @@ def hold_books(*, farm: Farm) -> None:
 def write_entry(
     *,
     farm: Farm,
-    source: WorkRecord | Bill | BillPayment,
+    source: WorkRecord | Bill | BillPayment | CareDone,
     lines: Sequence[DraftLine],
     happened_on: dt.date,
     now: dt.datetime,
@@ -46,6 +46,7 @@ def write_entry(
         work_record=source if isinstance(source, WorkRecord) else None,
         bill=source if isinstance(source, Bill) else None,
         payment=source if isinstance(source, BillPayment) else None,
+        care_done=source if isinstance(source, CareDone) else None,
         happened_on=happened_on,
         posted_at=now,
     )
@@ -81,14 +82,16 @@ def reverse_entry(*, entry: Entry, why: str, now: dt.datetime) -> Entry:
         return write_reversal(entry=entry, why=why.strip(), now=now)
 
 
-def kind_of(source: WorkRecord | Bill | BillPayment) -> SourceKind:
+def kind_of(source: WorkRecord | Bill | BillPayment | CareDone) -> SourceKind:
     """Return what kind of source a row is."""
     if isinstance(source, WorkRecord):
         return SourceKind.WORK_RECORD
+    if isinstance(source, CareDone):
+        return SourceKind.CARE_DONE
     return SourceKind.BILL if isinstance(source, Bill) else SourceKind.PAYMENT
 
 
-def key_of(source: WorkRecord | Bill | BillPayment) -> str:
+def key_of(source: WorkRecord | Bill | BillPayment | CareDone) -> str:
     """Return a source's own lasting id: that of its bill for a payment."""
     return str(source.bill.client_id if isinstance(source, BillPayment) else source.client_id)
 

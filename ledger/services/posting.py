@@ -16,14 +16,15 @@ from ledger.costing.money import MOST_CENTS, usd_text
 from ledger.costing.refusals import CostingError
 from ledger.models import Bill, BillPayment, Entry, PostingWait, PunctureTo
 from ledger.selectors.bill_lines import bill_lines, payment_lines, puncture_choice
+from ledger.selectors.care_lines import care_day, care_lines
 from ledger.selectors.drafts import DraftLine
-from ledger.selectors.pending import pending_bills, pending_keys, pending_payments, pending_work
+from ledger.selectors.pending import pending_bills, pending_care, pending_keys, pending_payments, pending_work
 from ledger.selectors.rates import NoRateOnDate, RateBook, rate_book
 from ledger.selectors.work_lines import UnitDiffers, work_lines
 from ledger.services.journal import hold_books, kind_of, write_entry, write_reversal
-from scheduling.models import WorkRecord
+from scheduling.models import CareDone, WorkRecord
 
-Source = WorkRecord | Bill | BillPayment
+Source = WorkRecord | Bill | BillPayment | CareDone
 
 
 class CostNotWorkedOut(DomainError):
@@ -83,6 +84,7 @@ def _post_farm(farm: Farm, report: PostingReport, now: dt.datetime) -> None:
 
 def _sources(farm: Farm) -> Iterator[Source]:
     yield from list(pending_work(farm=farm))
+    yield from list(pending_care(farm=farm))
     yield from list(pending_bills(farm=farm))
     yield from list(pending_payments(farm=farm))
 
@@ -93,6 +95,8 @@ def _lines(source: Source, book: RateBook, puncture_to: PunctureTo) -> list[Draf
             lines = work_lines(record=source, book=book)
         elif isinstance(source, Bill):
             lines = bill_lines(bill=source, puncture_to=puncture_to)
+        elif isinstance(source, CareDone):
+            lines = care_lines(care=source, book=book)
         else:
             lines = payment_lines(payment=source)
     except CostingError as error:
@@ -128,7 +132,7 @@ def _reverse_superseded(source: Source, now: dt.datetime) -> int:
     if isinstance(source, BillPayment):
         return 0
     undone = 0
-    earlier: WorkRecord | Bill | None = source.supersedes
+    earlier: WorkRecord | Bill | CareDone | None = source.supersedes
     while earlier is not None:
         standing = Entry.objects.filter(
             source_kind=kind_of(earlier), source_id=earlier.pk, purpose="cost", reversed_by__isnull=True
@@ -143,6 +147,9 @@ def _reverse_superseded(source: Source, now: dt.datetime) -> int:
 def _superseded_says(source: Source) -> str:
     if isinstance(source, WorkRecord):
         return f"superseded by the work record of {source.recorded_at:%Y-%m-%d %H:%M} UTC"
+    if isinstance(source, CareDone):
+        what = "taken back" if source.is_taken_back else "corrected"
+        return f"the service was {what} on {source.recorded_at:%Y-%m-%d %H:%M} UTC"
     return "superseded by a corrected bill"
 
 
@@ -155,12 +162,16 @@ def _is_posted(source: Source) -> bool:
 def _is_superseded(source: Source) -> bool:
     if isinstance(source, WorkRecord):
         return WorkRecord.objects.filter(supersedes=source).exists()
+    if isinstance(source, CareDone):
+        return CareDone.objects.filter(supersedes=source).exists()
     return isinstance(source, Bill) and Bill.objects.filter(supersedes=source).exists()
 
 
 def _happened_on(source: Source) -> dt.date:
     if isinstance(source, WorkRecord):
         return source.work_on
+    if isinstance(source, CareDone):
+        return care_day(care=source)
     return source.bill_on if isinstance(source, Bill) else source.paid_on
 
 

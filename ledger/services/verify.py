@@ -10,12 +10,13 @@ from farmops.farms.models import Farm
 from ledger.costing.chain import entry_digest
 from ledger.costing.money import priced_cents, usd_text
 from ledger.models import Bill, BillPayment, Entry, Line, SourceKind
+from ledger.selectors.care_lines import care_day
 from ledger.selectors.chain import chain_entry
 from ledger.selectors.drafts import subject_of
 from ledger.selectors.pending import pending_keys
 from ledger.services.journal import key_of
 from ledger.services.verify_sources import price_faults, source_faults
-from scheduling.models import WorkRecord
+from scheduling.models import CareDone, WorkRecord
 
 AT_ONCE = 500
 
@@ -76,7 +77,9 @@ def _walk(farm: Farm, report: VerifyReport) -> None:
     digest, expected, line_total = "", 1, 0
     entries = (
         Entry.objects.filter(farm=farm)
-        .select_related("work_record__field_pass", "bill", "payment__bill", "reverses", "balance")
+        .select_related(
+            "work_record__field_pass", "bill", "payment__bill", "care_done__farm", "reverses", "balance"
+        )
         .prefetch_related(
             "work_record__inputs",
             Prefetch(
@@ -136,10 +139,11 @@ def _source_faults(entry: Entry, lines: list[Line]) -> Iterator[str]:
     if kind == SourceKind.REVERSAL:
         yield from _reversal_faults(entry, lines)
         return
-    source: WorkRecord | Bill | BillPayment | None = {
+    source: WorkRecord | Bill | BillPayment | CareDone | None = {
         SourceKind.WORK_RECORD: entry.work_record,
         SourceKind.BILL: entry.bill,
         SourceKind.PAYMENT: entry.payment,
+        SourceKind.CARE_DONE: entry.care_done,
     }[kind]
     if source is None or source.pk != entry.source_id:
         yield f"its source, {kind.label} {entry.source_id}, is not there"
@@ -168,9 +172,13 @@ def _twice(farm: Farm) -> Iterator[tuple[str, str]]:
         yield f"entry {entry.number}", "its work record was superseded and posted anew, and it still stands"
     for entry in standing.filter(bill__superseded_by__entries__isnull=False).order_by("number"):
         yield f"entry {entry.number}", "its bill was superseded and posted anew, and it still stands"
+    for entry in standing.filter(care_done__superseded_by__entries__isnull=False).order_by("number"):
+        yield f"entry {entry.number}", "its service was corrected and posted anew, and it still stands"
 
 
-def _date_of(source: WorkRecord | Bill | BillPayment) -> dt.date:
+def _date_of(source: WorkRecord | Bill | BillPayment | CareDone) -> dt.date:
     if isinstance(source, WorkRecord):
         return source.work_on
+    if isinstance(source, CareDone):
+        return care_day(care=source)
     return source.bill_on if isinstance(source, Bill) else source.paid_on

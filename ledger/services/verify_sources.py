@@ -6,16 +6,19 @@ from decimal import Decimal
 from ledger.costing.money import usd_text
 from ledger.models import Account, Bill, BillPayment, Category, Line, RateKind
 from ledger.selectors.work_lines import MINUTES_E4, OF_FUEL
-from scheduling.models import WorkRecord
+from scheduling.models import CareDone, WorkRecord
 
 LABOR = (Category.LABOR, Category.OWNER_TIME)
 MINUTES = "min"
 
 
-def source_faults(source: WorkRecord | Bill | BillPayment, lines: Sequence[Line]) -> Iterator[str]:
+def source_faults(source: WorkRecord | Bill | BillPayment | CareDone, lines: Sequence[Line]) -> Iterator[str]:
     """Name what a source says otherwise today than when it was booked; sources are never changed."""
     if isinstance(source, WorkRecord):
         yield from _work_faults(source, lines)
+        return
+    if isinstance(source, CareDone):
+        yield from _care_faults(source, lines)
         return
     bill = source if isinstance(source, Bill) else source.bill
     owed_cents = -bill.cents if isinstance(source, Bill) else bill.cents
@@ -60,6 +63,20 @@ def _work_faults(record: WorkRecord, lines: Sequence[Line]) -> Iterator[str]:
             yield f"line {line.line_no} was priced for another hand than that of its work record"
         if rate.kind == RateKind.INPUT and used.get(rate.input_code) != line.quantity_e4:
             yield f"line {line.line_no} was booked for another amount of {rate.input_code} than its work record says"
+
+
+def _care_faults(care: CareDone, lines: Sequence[Line]) -> Iterator[str]:
+    labor = [line for line in lines if line.account in (Account.WAGES_OWED, Account.OWNER_TIME)]
+    minutes = -sum(line.quantity_e4 or 0 for line in labor) // MINUTES_E4
+    if labor and (care.is_taken_back or minutes != care.hand_min):
+        yield f"its service was booked for {minutes} min, and it says {0 if care.is_taken_back else care.hand_min}"
+    parts_cents = sum(line.cents for line in lines if line.category == Category.REPAIRS and line.cents > 0)
+    said_cents = 0 if care.is_taken_back else care.parts_cents or 0
+    if parts_cents not in (0, said_cents):
+        yield f"its parts were booked at {usd_text(parts_cents)} dollars, and it says {usd_text(said_cents)}"
+    for line in labor:
+        if line.rate is not None and line.rate.hand_id not in (None, care.hand_id):
+            yield f"line {line.line_no} was priced for another hand than that of its service"
 
 
 def _minutes(record: WorkRecord, line: Line) -> int:

@@ -5,16 +5,42 @@ import uuid
 from decimal import Decimal
 from typing import Any
 
-from farmops.farms.models import CareRule, CareRuleHand, Hand, Implement, Machine
-from scheduling.models import CareDone, FieldPass, HourReading, WorkRecord
+from farmops.farms.models import CareRule, CareRuleHand, Field, Hand, Implement, Machine, Pivot, Pump
+from scheduling.models import CareDone, FieldPass, HourReading, MeterReplaced, PivotPlace, WorkRecord
 from tests.scheduling.ground import SUNDAY_EVENING
 
 
-def make_rule(thing: Machine | Implement, code: str = "oil", *hands: Hand, **facts: Any) -> CareRule:
+def make_pivot(field: Field, **facts: Any) -> Pivot:
+    """A pivot whose dry turn takes 2 pi 1000 / 6 = 1,048 minutes, on a well of 900 gal/min."""
+    pump, _created = Pump.objects.get_or_create(
+        farm=field.farm, code="well-1", defaults={"name": "well 1", "flow_gpm": Decimal(900)}
+    )
+    defaults: dict[str, Any] = {
+        "name": f"pivot of {field.code}",
+        "last_tower_radius_ft": Decimal(1000),
+        "walk_ft_per_min": Decimal(6),
+        "tower_count": 6,
+        "parking_angle_deg": Decimal(0),
+    }
+    return Pivot.objects.create(farm=field.farm, field=field, pump=pump, **{**defaults, **facts})
+
+
+def make_seen(pivot: Pivot, seen_at: dt.datetime, *, is_running: bool) -> PivotPlace:
+    return PivotPlace.objects.create(
+        farm=pivot.farm,
+        client_id=uuid.uuid4(),
+        pivot=pivot,
+        seen_at=seen_at,
+        is_running=is_running,
+        recorded_at=seen_at,
+    )
+
+
+def make_rule(thing: Machine | Implement | Pivot, code: str = "oil", *hands: Hand, **facts: Any) -> CareRule:
     defaults: dict[str, Any] = {"what": "change engine oil and filter", "takes_min": 60, "source": "made up"}
-    if not facts.keys() & {"every_h", "every_days", "every_ac"}:
+    if not facts.keys() & {"every_h", "every_days", "every_ac", "every_starts"}:
         defaults["every_h"] = Decimal(250)
-    whose = {"machine": thing} if isinstance(thing, Machine) else {"implement": thing}
+    whose = {type(thing).__name__.lower(): thing}
     rule = CareRule.objects.create(farm=thing.farm, code=code, **whose, **{**defaults, **facts})
     for hand in hands:
         CareRuleHand.objects.create(farm=thing.farm, rule=rule, hand=hand)
@@ -48,4 +74,18 @@ def make_work(field_pass: FieldPass, hand: Hand, work_on: dt.date, **facts: Any)
         work_on=work_on,
         recorded_at=SUNDAY_EVENING,
         **{**defaults, **facts},
+    )
+
+
+def make_replaced(
+    machine: Machine, replaced_at: dt.datetime, old_h: str, new_h: str = "0.0"
+) -> MeterReplaced:
+    return MeterReplaced.objects.create(
+        farm=machine.farm,
+        client_id=uuid.uuid4(),
+        machine=machine,
+        replaced_at=replaced_at,
+        old_reading_h=Decimal(old_h),
+        new_reading_h=Decimal(new_h),
+        recorded_at=replaced_at,
     )
