@@ -20,6 +20,8 @@ class Kind(StrEnum):
     CONFLICT = "conflict"
     FORBIDDEN = "forbidden"
     UNAVAILABLE = "unavailable"
+    TOO_LARGE = "too large"
+    WRONG_TYPE = "wrong type"
 
 
 class DomainError(Exception):
@@ -40,6 +42,8 @@ STATUS = {
     Kind.CONFLICT: HTTPStatus.CONFLICT,
     Kind.FORBIDDEN: HTTPStatus.FORBIDDEN,
     Kind.UNAVAILABLE: HTTPStatus.SERVICE_UNAVAILABLE,
+    Kind.TOO_LARGE: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+    Kind.WRONG_TYPE: HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
 }
 
 

@@ -5,6 +5,8 @@ from typing import Any
 
 from csp.constants import NONE, SELF
 
+from farmops.settings import env
+
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
 VAR_DIR = BASE_DIR / "var"
 
@@ -112,6 +114,8 @@ SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+DATA_UPLOAD_MAX_NUMBER_FILES = 8
+PHOTO_DIR = env.text("FARMOPS_PHOTOS", str(VAR_DIR / "photos"))
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
