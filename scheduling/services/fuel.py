@@ -5,6 +5,8 @@ import uuid
 from decimal import Decimal
 from typing import Any
 
+from django.db import transaction
+
 from farmops.core.keeping import holds, keep_once
 from farmops.core.models import User
 from farmops.farms.models import Farm, Fuel, FuelTank, Hand, Machine
@@ -17,12 +19,52 @@ from scheduling.services.fact_rules import (
 )
 from scheduling.services.record_rules import MOST_H, refuse_other_farms
 from scheduling.services.refusals import BadRecord
+from scheduling.services.work import record_hour_reading
 
 LEAST_GAL = Decimal("0.1")
 MOST_FILL_GAL = Decimal(1000)
 """Farm judgement: the largest tractors and combines hold some 300 to 500 gallons; more is a slip of the pen."""
 LONGEST_NOTE = 200
 LONGEST_TICKET = 40
+
+
+@transaction.atomic
+def fill_up(
+    *,
+    farm: Farm,
+    client_id: uuid.UUID,
+    machine: Machine,
+    filled_at: dt.datetime,
+    meter_h: Decimal | None = None,
+    hand: Hand | None = None,
+    now: dt.datetime,
+    **facts: Any,
+) -> tuple[FuelFill, bool]:
+    """Keep a fill-up as `record_fuel_fill` does, and what the hour meter showed as a reading, both or neither.
+
+    Raises what both raise: MeterRunsBackwards and MeterRunsTooFast for a meter that its other readings do not allow.
+    """
+    kept = record_fuel_fill(
+        farm=farm,
+        client_id=client_id,
+        machine=machine,
+        filled_at=filled_at,
+        meter_h=meter_h,
+        hand=hand,
+        now=now,
+        **facts,
+    )
+    if meter_h is not None:
+        record_hour_reading(
+            farm=farm,
+            client_id=uuid.uuid5(client_id, "meter"),
+            machine=machine,
+            reading_h=meter_h,
+            read_at=filled_at,
+            read_by=hand,
+            now=now,
+        )
+    return kept
 
 
 def record_fuel_fill(
@@ -161,6 +203,36 @@ def record_tank_reading(
         client_id,
         make,
         lambda kept: holds(kept, facts),
+    )
+
+
+def take_back_fill(
+    *, fill: FuelFill, client_id: uuid.UUID, recorded_by: User | None, now: dt.datetime
+) -> tuple[FuelFill, bool]:
+    """Keep that a fill-up never was; return the row that says so and False if it was kept before."""
+    same = ("farm", "machine", "tank", "fuel", "filled_at", "gallons", "meter_h", "hand")
+    return record_fuel_fill(
+        **{name: getattr(fill, name) for name in same},
+        client_id=client_id,
+        is_taken_back=True,
+        supersedes=fill,
+        recorded_by=recorded_by,
+        now=now,
+    )
+
+
+def take_back_delivery(
+    *, delivery: FuelDelivery, client_id: uuid.UUID, recorded_by: User | None, now: dt.datetime
+) -> tuple[FuelDelivery, bool]:
+    """Keep that a delivery never was; return the row that says so and False if it was kept before."""
+    same = ("farm", "tank", "delivered_at", "gallons", "ticket_no")
+    return record_fuel_delivery(
+        **{name: getattr(delivery, name) for name in same},
+        client_id=client_id,
+        is_taken_back=True,
+        supersedes=delivery,
+        recorded_by=recorded_by,
+        now=now,
     )
 
 

@@ -1,18 +1,15 @@
 """Taking a hand's report of a fill-up: the gallons, and the hour meter where it was read."""
 
 import datetime as dt
-import uuid
-from decimal import Decimal
 from typing import Any
 
 from farmops.core.models import User
 from farmops.farms.models import Farm, Fuel, FuelTank, Hand, Machine
 from scheduling.models import FieldReport
-from scheduling.services.fuel import LEAST_GAL, MOST_FILL_GAL, record_fuel_fill
+from scheduling.services.fuel import LEAST_GAL, MOST_FILL_GAL, fill_up
 from scheduling.services.refusals import BadRecord, NotThisFarm
 from scheduling.services.report_body import BodyReader
 from scheduling.services.report_takes import Flag, machine_of
-from scheduling.services.work import record_hour_reading
 
 
 def take(
@@ -34,11 +31,10 @@ def take(
     filled_at = reader.instant_if_any("filled_at") or made_at_of(report)
     note = reader.text("note", most=200)
     reader.finish()
-    machine = _machine(farm, machine_code)
-    record_fuel_fill(
+    fill_up(
         farm=farm,
         client_id=report.client_id,
-        machine=machine,
+        machine=_machine(farm, machine_code),
         tank=tank_of(farm, tank_code),
         fuel=fuel or None,
         filled_at=filled_at,
@@ -49,7 +45,6 @@ def take(
         recorded_by=sent_by,
         now=now,
     )
-    _keep_meter(farm, hand, report, machine, meter_h, filled_at, now)
     return None
 
 
@@ -73,25 +68,3 @@ def _machine(farm: Farm, code: str) -> Machine:
     if machine is None:
         raise BadRecord("The report names no machine.", fields={"machine": "missing"})
     return machine
-
-
-def _keep_meter(
-    farm: Farm,
-    hand: Hand,
-    report: FieldReport,
-    machine: Machine,
-    meter_h: Decimal | None,
-    read_at: dt.datetime,
-    now: dt.datetime,
-) -> None:
-    if meter_h is None:
-        return
-    record_hour_reading(
-        farm=farm,
-        client_id=uuid.uuid5(report.client_id, "meter"),
-        machine=machine,
-        reading_h=meter_h,
-        read_at=read_at,
-        read_by=hand,
-        now=now,
-    )

@@ -1,0 +1,208 @@
+"""Hours of hands by day: offered, worked, and why fewer.
+
+What an employer keeps of each day, for hands under a contract that guarantees hours: those offered and those worked,
+when the day began and ended, and why fewer were worked than offered (20 CFR 655.122(j)); kept three years, as are the
+hours of seasonal hands (29 CFR 500.80). Whoever runs the payroll has the last word.
+"""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from django.db.models import QuerySet
+
+from farmops.core.clock import local_date
+from farmops.farms.models import Farm, Hand, HandAway, Shift
+from scheduling.models import ParkedReport, ParkedState, ReportKind, WorkDay, WorkRecord
+from scheduling.selectors.care import standing_care
+
+HOURS_KINDS = (ReportKind.WORK, ReportKind.DAY)
+
+
+class Offer(StrEnum):
+    """Where the hours offered come from."""
+
+    STATED = "stated"
+    SHIFT = "shift"
+    NONE = "none"
+
+
+@dataclass(frozen=True)
+class HandDay:
+    """One day of a hand. `on_work_min` is what passes and services add up to, whatever the hand says of the day.
+
+    Without a report of the day (`is_reported` false), or while it is begun and not ended, the hours worked are those of
+    the work. `is_over` is false today and after. `offered_min` is what was
+    stated, or the regular hours of the shift; `waiting` counts the reports of that day that wait for the manager.
+    """
+
+    day: dt.date
+    starts_at: dt.datetime | None
+    ends_at: dt.datetime | None
+    break_min: int
+    offered_min: int
+    offer: Offer
+    worked_min: int
+    on_work_min: int
+    is_reported: bool
+    is_over: bool
+    why_fewer: str
+    waiting: int = 0
+
+    @property
+    def fewer_min(self) -> int:
+        """Return by how many minutes less was worked than was offered."""
+        return max(0, self.offered_min - self.worked_min)
+
+    @property
+    def lacks_reason(self) -> bool:
+        """Return whether fewer hours were worked on a day that is over, and nothing says why."""
+        return self.is_over and self.fewer_min > 0 and not self.why_fewer
+
+    @property
+    def is_empty(self) -> bool:
+        """Return whether there is nothing to say of the day."""
+        return not (self.offered_min or self.worked_min or self.is_reported or self.waiting)
+
+
+@dataclass(frozen=True)
+class HandHours:
+    """A hand's days, one after the other, and what they add up to."""
+
+    hand: Hand
+    days: list[HandDay] = field(default_factory=list)
+
+    @property
+    def offered_min(self) -> int:
+        """Return the minutes offered in all."""
+        return sum(one.offered_min for one in self.days)
+
+    @property
+    def worked_min(self) -> int:
+        """Return the minutes worked in all."""
+        return sum(one.worked_min for one in self.days)
+
+    @property
+    def waiting(self) -> int:
+        """Return how many reports of these days wait for the manager."""
+        return sum(one.waiting for one in self.days)
+
+
+def standing_days(*, farm: Farm) -> QuerySet[WorkDay]:
+    """Return the reported days that no newer one corrects."""
+    return WorkDay.objects.filter(farm=farm, superseded_by__isnull=True)
+
+
+def hours_of_days(*, farm: Farm, first_on: dt.date, last_on: dt.date, today: dt.date) -> list[HandHours]:
+    """Return the days from the first to the last of every hand who works or worked in them; a fixed number of queries.
+
+    Days after `today` have no hours offered yet. A day away is a day without an offer.
+    """
+    days = [first_on + dt.timedelta(days=at) for at in range((last_on - first_on).days + 1)]
+    facts = _facts(farm, first_on, last_on)
+    found = []
+    for hand in Hand.objects.filter(farm=farm).order_by("code"):
+        of_hand = [_day(hand, day, facts, today) for day in days]
+        if hand.works or any(not one.is_empty for one in of_hand):
+            found.append(HandHours(hand, of_hand))
+    return found
+
+
+Key = tuple[int, dt.date]
+
+
+@dataclass(frozen=True)
+class _Facts:
+    reported: Mapping[Key, Sequence[WorkDay]]
+    on_work_min: Mapping[Key, int]
+    shift_min: Mapping[tuple[int, int], int]
+    away: Mapping[int, Sequence[HandAway]]
+    waiting: Mapping[tuple[int, str], int]
+
+
+def _facts(farm: Farm, first_on: dt.date, last_on: dt.date) -> _Facts:
+    span = (first_on, last_on)
+    reported: dict[Key, list[WorkDay]] = defaultdict(list)
+    for row in standing_days(farm=farm).filter(work_on__range=span).order_by("starts_at", "id"):
+        reported[row.hand_id, row.work_on].append(row)
+    on_work: dict[Key, int] = defaultdict(int)
+    work = WorkRecord.objects.filter(farm=farm, superseded_by__isnull=True, work_on__range=span)
+    for hand_id, day, minutes in work.values_list("hand_id", "work_on", "hand_min"):
+        on_work[hand_id, day] += minutes
+    for hand_id, day, minutes in _service_min(farm, span):
+        on_work[hand_id, day] += minutes
+    shift_min: dict[tuple[int, int], int] = defaultdict(int)
+    for shift in Shift.objects.filter(farm=farm, is_overtime=False):
+        shift_min[shift.hand_id, shift.weekday] += _minutes(shift.starts_at, shift.ends_at)
+    away: dict[int, list[HandAway]] = defaultdict(list)
+    for one in HandAway.objects.filter(farm=farm, first_on__lte=last_on, last_on__gte=first_on):
+        away[one.hand_id].append(one)
+    waiting: dict[tuple[int, str], int] = defaultdict(int)
+    parked = ParkedReport.objects.filter(
+        farm=farm, state=ParkedState.WAITING, report__kind__in=HOURS_KINDS
+    ).select_related("report")
+    for row in parked:
+        waiting[row.report.hand_id, str(row.report.body.get("work_on"))] += 1
+    return _Facts(reported, on_work, shift_min, away, waiting)
+
+
+def _service_min(farm: Farm, span: tuple[dt.date, dt.date]) -> Iterable[tuple[int, dt.date, int]]:
+    slack = dt.timedelta(days=2)
+    between = (
+        dt.datetime.combine(span[0] - slack, dt.time(), tzinfo=dt.UTC),
+        dt.datetime.combine(span[1] + slack, dt.time(), tzinfo=dt.UTC),
+    )
+    rows = standing_care(farm=farm).filter(hand__isnull=False, done_at__range=between)
+    for hand_id, done_at, minutes in rows.values_list("hand_id", "done_at", "hand_min"):
+        day = local_date(done_at, farm.zone)
+        if span[0] <= day <= span[1]:
+            yield hand_id, day, minutes
+
+
+def _minutes(starts: dt.time, ends: dt.time) -> int:
+    return (ends.hour - starts.hour) * 60 + ends.minute - starts.minute
+
+
+def _day(hand: Hand, day: dt.date, facts: _Facts, today: dt.date) -> HandDay:
+    rows = facts.reported.get((hand.pk, day), ())
+    on_work_min = facts.on_work_min.get((hand.pk, day), 0)
+    away = next((one for one in facts.away.get(hand.pk, ()) if one.first_on <= day <= one.last_on), None)
+    offered_min, offer = _offered(hand, day, rows, is_away=away is not None, facts=facts, today=today)
+    why = "; ".join(dict.fromkeys(row.why_fewer for row in rows if row.why_fewer))
+    starts = [row.starts_at for row in rows if row.starts_at is not None]
+    ends = [row.ends_at for row in rows if row.ends_at is not None]
+    return HandDay(
+        day=day,
+        starts_at=min(starts, default=None),
+        ends_at=max(ends, default=None),
+        break_min=sum(row.break_min for row in rows),
+        offered_min=offered_min,
+        offer=offer,
+        worked_min=_worked(rows, on_work_min),
+        on_work_min=on_work_min,
+        is_reported=bool(rows),
+        is_over=day < today,
+        why_fewer=why or (f"away: {away.why}" if away is not None and away.why else "away" if away else ""),
+        waiting=facts.waiting.get((hand.pk, day.isoformat()), 0),
+    )
+
+
+def _worked(rows: Sequence[WorkDay], on_work_min: int) -> int:
+    said_min = sum(row.worked_min for row in rows)
+    is_open = not rows or any(row.ends_at is None and not row.worked_min for row in rows)
+    return max(said_min, on_work_min) if is_open else said_min
+
+
+def _offered(
+    hand: Hand, day: dt.date, rows: Sequence[WorkDay], *, is_away: bool, facts: _Facts, today: dt.date
+) -> tuple[int, Offer]:
+    stated = [row.offered_min for row in rows if row.offered_min is not None]
+    if stated:
+        return sum(stated), Offer.STATED
+    is_employed = hand.works and (hand.started_on is None or hand.started_on <= day)
+    shift_min = facts.shift_min.get((hand.pk, day.weekday()), 0)
+    if day > today or is_away or not is_employed or not shift_min:
+        return 0, Offer.NONE
+    return shift_min, Offer.SHIFT
