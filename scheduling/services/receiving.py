@@ -16,7 +16,14 @@ from farmops.core.models import User
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldReport, ParkedReport, ReportKind
-from scheduling.services import report_care, report_check, report_fuel, report_incident, report_spray, report_words
+from scheduling.services import (
+    report_care,
+    report_check,
+    report_fuel,
+    report_incident,
+    report_spray,
+    report_words,
+)
 from scheduling.services.refusals import ClockOff
 from scheduling.services.report_body import BodyUnreadable, Said
 from scheduling.services.report_day import doubt_day, take_day
