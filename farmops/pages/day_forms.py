@@ -76,7 +76,7 @@ def forms_of_day(farm: Farm, slips: Sequence[JobSlip], typed: Typed | None, lang
     day = form(
         key="day",
         kind="day",
-        title=_("My hours today"),
+        title=_("My hours"),
         send=_("Send"),
         filling=Filling(),
         typed=typed,
