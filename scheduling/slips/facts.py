@@ -91,6 +91,27 @@ class Tool:
 
 
 @dataclass(frozen=True)
+class ImplementFacts:
+    """What an implement is like: the farm's range of speeds, and of a tillage tool its pull, depth, angles and bearings.
+
+    `draft_kind` is a key of `farmops.science.work_rate.DRAFT`, or empty.
+    """
+
+    width_ft: float
+    speed_min_mph: float
+    speed_mph: float
+    speed_max_mph: float
+    efficiency_pct: float
+    draft_kind: str = ""
+    depth_in: float | None = None
+    tool_count: int | None = None
+    gang_angle_min_deg: float | None = None
+    gang_angle_max_deg: float | None = None
+    bearings_front: int | None = None
+    bearings_back: int | None = None
+
+
+@dataclass(frozen=True)
 class Hours:
     """The hours of the day in which the work is planned, and what may shut it meanwhile and after, up to the evening."""
 
@@ -124,12 +145,13 @@ NOT_KNOWN = Effort()
 
 @dataclass(frozen=True)
 class StartSetting:
-    """One setting to start with: a range in its unit (none for a level), and why."""
+    """One setting to start with: a range in its unit (none for a level), and why; for one zone, or for all of them."""
 
     key: str
     low: Decimal | None
     high: Decimal | None
     why: Said
+    zone: str = ""
 
 
 @dataclass(frozen=True)

@@ -65,21 +65,26 @@ class KnownWindows:
 
     def ground(self, *, field_code: str, day: dt.date, with_soil_temp: bool) -> GroundToday | None:
         """Return the ground of the field's wettest zone at 8 am of a day, or None when it is not known."""
-        wettest: GroundToday | None = None
+        grounds = self.grounds(field_code=field_code, day=day, with_soil_temp=with_soil_temp)
+        return max(grounds.values(), key=lambda one: one.share, default=None)
+
+    def grounds(
+        self, *, field_code: str, day: dt.date, with_soil_temp: bool = False
+    ) -> dict[str, GroundToday]:
+        """Return the ground of each zone of a field at 8 am of a day, by its name, as far as it is known."""
+        found: dict[str, GroundToday] = {}
         for zone in self._zones.get(field_code, ()):
             rows = {row["day"]: row for row in zone["days"]}
             today = rows.get(day.isoformat())
             if today is None:
                 continue
-            ground = GroundToday(
+            found[zone["zone"]] = GroundToday(
                 zone=zone["zone"],
                 topsoil_m3_m3=today["topsoil_8am_m3_m3"],
                 workable_below_m3_m3=today["workable_below_m3_m3"],
                 soil_temp_8am_f=_fahrenheit(today["soil_temp_8am_c"]) if with_soil_temp else None,
             )
-            if wettest is None or _share(ground) > _share(wettest):
-                wettest = ground
-        return wettest
+        return found
 
     def _at(self, minute: int) -> dt.datetime:
         assert self._start is not None
@@ -99,10 +104,6 @@ def _joined(shut: list[ShutHours]) -> list[ShutHours]:
         else:
             joined.append(stretch)
     return joined
-
-
-def _share(ground: GroundToday) -> float:
-    return ground.topsoil_m3_m3 / ground.workable_below_m3_m3
 
 
 def _fahrenheit(temp_c: float) -> float:

@@ -147,7 +147,9 @@ def effort_line(effort: Effort, hours: Hours, language: str) -> SaidLine | None:
 
 def setting_line(setting: StartSetting, language: str) -> SaidLine:
     """Return one setting to start with, and why."""
-    return line(setting.key, language, _setting_words(setting, language), why=setting.why.in_(language))
+    words = _setting_words(setting, language)
+    told = f"{setting.zone}: {words}" if setting.zone else words
+    return line(setting.key, language, told, why=setting.why.in_(language))
 
 
 def last_time_line(last: LastTime, language: str) -> SaidLine:
