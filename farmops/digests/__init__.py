@@ -2,11 +2,12 @@
 
 How it hangs together:
 
-- `facts`, `wording`, `page`, `outcomes`, `squash` are plain Python: what a day is, the words in both languages, and how
-  a page of short lines is laid out. Checks, cautions and what a day's windows say come from `scheduling.slips`.
-- `selectors.day` reads a farm's day once for all its hands: the sent plan's tasks, fresh windows as known last evening
-  (those of the plan where there is no weather), the grower's say-so, the day's high and chance of rain.
+- `facts`, `wording`, `page`, `text`, `outcomes`, `squash` are plain Python: what a day is, the words in both languages,
+  and how a page of short lines is laid out and printed. What a pass says of itself is its job slip (`scheduling.slips`).
+- `selectors.day` reads a farm's day once for all its hands: the slips of the sent plan by fresh windows, as known last
+  evening (those of the plan where there is no weather), the service stops, the day's high and chance of rain.
 - `services.composing` prints the page as text (complete by itself) and HTML; `services.mailing` makes the bytes.
+- `services.reporting_at` says where to report: a mailed sheet holds a link of its own that signs the hand in.
 - `services.making` makes one row per hand and local day, `services.claims` moves rows from state to state,
   `services.outbox` sends. The database decides what is due; a tick, a command or a second worker only ask it.
 

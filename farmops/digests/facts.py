@@ -2,37 +2,8 @@
 
 import datetime as dt
 from dataclasses import dataclass
-from decimal import Decimal
 
-from farmops.farms.operations import Operation
-from scheduling.slips.facts import BossWord, GroundToday, ShutHours
-
-
-@dataclass(frozen=True)
-class SheetTask:
-    """One task of a hand's day."""
-
-    operation: Operation
-    field_name: str
-    entrance: str
-    road_address: str
-    latitude_deg: Decimal
-    longitude_deg: Decimal
-    starts_at: dt.datetime
-    ends_at: dt.datetime
-    work_min: int
-    area_ac: Decimal
-    part_no: int = 1
-    part_count: int = 1
-    is_strip: bool = False
-    water_in: Decimal | None = None
-    machine_name: str = ""
-    implement_name: str = ""
-    wide_on_road: bool = False
-    ground: GroundToday | None = None
-    open_chance: float | None = None
-    shut: tuple[ShutHours, ...] = ()
-    boss_words: tuple[BossWord, ...] = ()
+from scheduling.slips.slip import JobSlip
 
 
 @dataclass(frozen=True)
@@ -49,12 +20,15 @@ class SheetService:
 
 @dataclass(frozen=True)
 class SheetDay:
-    """A hand's day: whom it is for, the tasks in their order, and whom to call."""
+    """A hand's day: whom it is for, the slips of its passes in their order, and whom to call.
+
+    `report_at` is the address to report at (empty: none is known); `is_own_link` says that it signs the hand in.
+    """
 
     farm_name: str
     hand_name: str
     day: dt.date
-    tasks: tuple[SheetTask, ...]
+    slips: tuple[JobSlip, ...]
     services: tuple[SheetService, ...] = ()
     boss_name: str = ""
     boss_phone: str = ""
@@ -64,3 +38,5 @@ class SheetDay:
     rain_chance: float | None = None
     known_on: dt.date | None = None
     is_late: bool = False
+    report_at: str = ""
+    is_own_link: bool = False

@@ -3,26 +3,25 @@
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 import numpy as np
 from django.db.models import Count
 
 from farmops.core.problems import DomainError
-from farmops.digests.facts import BossWord, SheetDay, SheetService, SheetTask
+from farmops.digests.facts import SheetDay, SheetService
 from farmops.farms.models import CarePlace, Farm, Hand
-from farmops.farms.operations import Operation
 from farmops.science.units import fahrenheit_from_celsius
 from farmops.weather.selectors import NoWeather, daily_series
 from scheduling.models import PassState, PlannedCare, PlannedTask, SaySo, WeekPlan
 from scheduling.selectors.care import standing_care
-from scheduling.selectors.passes import pass_key
 from scheduling.selectors.plans import care_of_plan, plan_of_day, tasks_of_plan, worked_hours
+from scheduling.selectors.slips import slips_of_farm
 from scheduling.selectors.windows import pass_windows
+from scheduling.slips.facts import BossWord
 from scheduling.slips.known_windows import KnownWindows
+from scheduling.slips.slip import JobSlip
 
-TENTH = Decimal("0.1")
 OVER = (PassState.FINISHED, PassState.CALLED_OFF)
 
 
@@ -35,34 +34,22 @@ class DayWeather:
 
 
 @dataclass(frozen=True)
-class TaskToday:
-    """A planned task with the hours and the share of its work that fall on the day."""
-
-    task: PlannedTask
-    starts_at: dt.datetime
-    ends_at: dt.datetime
-    work_min: int
-    share: Decimal
-
-
-@dataclass(frozen=True)
 class FarmDay:
-    """One farm's day: the tasks and service stops of each hand, the windows behind the plan, the grower's words, the weather."""
+    """One farm's day: the slips and service stops of each hand, when what they say was known, and the weather."""
 
     farm: Farm
     day: dt.date
     zone: ZoneInfo
     plan_number: int | None
-    tasks: Mapping[int, Sequence[TaskToday]]
+    slips: Mapping[int, Sequence[JobSlip]]
     services: Mapping[int, Sequence[PlannedCare]]
-    windows: KnownWindows
-    boss_words: Mapping[int, tuple[BossWord, ...]]
+    known_on: dt.date | None
     weather: DayWeather
 
     @property
     def busy(self) -> set[int]:
         """Return the ids of the hands that have something to do."""
-        return {*self.tasks, *self.services}
+        return {*self.slips, *self.services}
 
 
 def sheet_instant(*, farm: Farm, day: dt.date) -> dt.datetime:
@@ -75,52 +62,60 @@ def hands_with_tasks(*, farm: Farm, day: dt.date) -> set[int]:
     plan = plan_of_day(farm=farm, day=day)
     if plan is None:
         return set()
-    return {*_tasks_by_hand(plan, farm=farm, day=day), *_services_by_hand(plan, farm=farm, day=day)}
+    tasks = _tasks(plan, farm=farm, day=day)
+    return {task.hand_id or 0 for task in tasks} | set(_services_by_hand(plan, farm=farm, day=day))
 
 
 def farm_day(*, farm: Farm, day: dt.date) -> FarmDay:
-    """Return a farm's day by the plan of that day."""
+    """Return a farm's day by the plan of that day, as it is at the hour of the sheets: asked again, it is the same."""
     plan = plan_of_day(farm=farm, day=day)
-    tasks = _tasks_by_hand(plan, farm=farm, day=day) if plan else {}
+    tasks = _tasks(plan, farm=farm, day=day) if plan else []
+    windows = _windows(plan, tasks, farm=farm, day=day) if plan else KnownWindows({})
     return FarmDay(
         farm=farm,
         day=day,
         zone=ZoneInfo(farm.zone),
         plan_number=plan.number if plan else None,
-        tasks=tasks,
+        slips=_slips(tasks, windows, farm=farm, day=day),
         services=_services_by_hand(plan, farm=farm, day=day) if plan else {},
-        windows=_windows(plan, tasks, farm=farm, day=day) if plan else KnownWindows({}),
-        boss_words=_boss_words(farm=farm, day=day),
+        known_on=windows.as_of,
         weather=_weather(farm=farm, day=day),
     )
 
 
-def _tasks_by_hand(plan: WeekPlan, *, farm: Farm, day: dt.date) -> dict[int, list[TaskToday]]:
-    """Return each hand's tasks of a day in the order of the clock, without those that are over.
-
-    A task that runs over several days shows the hours in which it is worked on this one.
-    """
+def _tasks(plan: WeekPlan, *, farm: Farm, day: dt.date) -> list[PlannedTask]:
+    """Return the tasks of a plan that somebody works at on a day, without those that are over."""
     begins, ends = _bounds(farm, day)
     rows = tasks_of_plan(plan=plan).filter(hand__isnull=False, starts_at__lt=ends, ends_at__gt=begins)
-    tasks: dict[int, list[TaskToday]] = {}
-    for task in rows.exclude(field_pass__state__in=OVER):
-        worked = worked_hours(plan=plan, task=task)
-        today = [
-            (max(start, begins), min(end, ends)) for start, end in worked if start < ends and end > begins
+    return [
+        task
+        for task in rows.exclude(field_pass__state__in=OVER)
+        if any(start < ends and end > begins for start, end in worked_hours(plan=plan, task=task))
+    ]
+
+
+def _slips(
+    tasks: Sequence[PlannedTask], windows: KnownWindows, *, farm: Farm, day: dt.date
+) -> dict[int, list[JobSlip]]:
+    """Return the slips of each hand, counted without the passes that are over."""
+    if not tasks:
+        return {}
+    still = {task.pk for task in tasks}
+    fields, words = {task.pk: task.field_id for task in tasks}, _boss_words(farm=farm, day=day)
+    weather = _weather(farm=farm, day=day)
+    now = sheet_instant(farm=farm, day=day)
+    found: dict[int, list[JobSlip]] = {}
+    for hand_id, slips in slips_of_farm(farm=farm, day=day, now=now, windows=windows).items():
+        mine = [
+            _filled(slip, words.get(fields[slip.task_id], ()), weather)
+            for slip in slips
+            if slip.task_id in still
         ]
-        if today and task.hand_id is not None:
-            all_min = sum(((end - start) for start, end in worked), dt.timedelta())
-            today_min = sum(((end - start) for start, end in today), dt.timedelta())
-            tasks.setdefault(task.hand_id, []).append(
-                TaskToday(
-                    task=task,
-                    starts_at=today[0][0],
-                    ends_at=today[-1][1],
-                    work_min=round(today_min.total_seconds() / 60),
-                    share=Decimal(round(today_min.total_seconds())) / Decimal(round(all_min.total_seconds())),
-                )
-            )
-    return tasks
+        if mine:
+            found[hand_id] = [
+                replace(slip, number=number, count=len(mine)) for number, slip in enumerate(mine, 1)
+            ]
+    return found
 
 
 def _services_by_hand(plan: WeekPlan, *, farm: Farm, day: dt.date) -> dict[int, list[PlannedCare]]:
@@ -141,11 +136,18 @@ def _bounds(farm: Farm, day: dt.date) -> tuple[dt.datetime, dt.datetime]:
     return begins.astimezone(dt.UTC), ends.astimezone(dt.UTC)
 
 
-def _windows(
-    plan: WeekPlan, tasks: Mapping[int, Sequence[TaskToday]], *, farm: Farm, day: dt.date
-) -> KnownWindows:
+def _filled(slip: JobSlip, words: tuple[BossWord, ...], weather: DayWeather) -> JobSlip:
+    return replace(
+        slip,
+        hours=replace(slip.hours, boss_words=slip.hours.boss_words or words),
+        temp_max_f=weather.temp_max_f if slip.temp_max_f is None else slip.temp_max_f,
+        rain_chance=weather.rain_chance if slip.rain_chance is None else slip.rain_chance,
+    )
+
+
+def _windows(plan: WeekPlan, tasks: Sequence[PlannedTask], *, farm: Farm, day: dt.date) -> KnownWindows:
     """Return the windows of the day's passes as known last evening; without weather, those the plan was made on."""
-    passes = {one.task.field_pass_id: one.task.field_pass for of_hand in tasks.values() for one in of_hand}
+    passes = {task.field_pass_id: task.field_pass for task in tasks}
     if not passes:
         return KnownWindows({})
     yesterday = day - dt.timedelta(days=1)
@@ -163,15 +165,22 @@ def _windows(
     return KnownWindows(report.to_json())
 
 
-def sheet_day(*, facts: FarmDay, hand: Hand, language: str, is_late: bool = False) -> SheetDay:
+def sheet_day(
+    *,
+    facts: FarmDay,
+    hand: Hand,
+    language: str,
+    is_late: bool = False,
+    report_at: str = "",
+    is_own_link: bool = False,
+) -> SheetDay:
     """Return a hand's part of a farm's day."""
     farm = facts.farm
-    tasks = facts.tasks.get(hand.pk, ())
     return SheetDay(
         farm_name=farm.name,
         hand_name=hand.name,
         day=facts.day,
-        tasks=tuple(_sheet_task(facts, task) for task in tasks),
+        slips=tuple(facts.slips.get(hand.pk, ())),
         services=tuple(_sheet_service(facts, one, language) for one in facts.services.get(hand.pk, ())),
         boss_name=farm.boss_name,
         boss_phone=farm.boss_phone,
@@ -179,8 +188,10 @@ def sheet_day(*, facts: FarmDay, hand: Hand, language: str, is_late: bool = Fals
         farm_address=farm.road_address,
         temp_max_f=facts.weather.temp_max_f,
         rain_chance=facts.weather.rain_chance,
-        known_on=facts.windows.as_of,
+        known_on=facts.known_on,
         is_late=is_late,
+        report_at=report_at,
+        is_own_link=is_own_link,
     )
 
 
@@ -188,48 +199,11 @@ def _sheet_service(facts: FarmDay, stop: PlannedCare, language: str) -> SheetSer
     rule = stop.rule
     return SheetService(
         what=rule.what_es if language == "es" and rule.what_es else rule.what,
-        tool_name=str(stop.machine or stop.implement or ""),
+        tool_name=str(stop.rule.thing),
         is_at_yard=rule.place == CarePlace.YARD,
         starts_at=stop.starts_at.astimezone(facts.zone),
         ends_at=stop.ends_at.astimezone(facts.zone),
         work_min=stop.work_min,
-    )
-
-
-def _sheet_task(facts: FarmDay, today: TaskToday) -> SheetTask:
-    task = today.task
-    operation = Operation(task.operation)
-    field = task.field
-    known = facts.windows.pass_day(
-        pass_key=pass_key(task.field_pass),
-        starts_at=today.starts_at,
-        ends_at=today.ends_at,
-        zone=facts.zone,
-    )
-    return SheetTask(
-        operation=operation,
-        field_name=field.name,
-        entrance=field.entrance,
-        road_address=field.road_address,
-        latitude_deg=field.latitude_deg,
-        longitude_deg=field.longitude_deg,
-        starts_at=today.starts_at.astimezone(facts.zone),
-        ends_at=today.ends_at.astimezone(facts.zone),
-        work_min=today.work_min,
-        area_ac=(task.area_ac * today.share).quantize(TENTH),
-        part_no=task.part_no,
-        part_count=task.part_count,
-        is_strip=task.field_pass.part == "strip",
-        water_in=task.field_pass.depth_in,
-        machine_name=task.machine.name if task.machine else "",
-        implement_name=task.implement.name if task.implement else "",
-        wide_on_road=bool(task.implement and task.implement.wide_on_road),
-        ground=facts.windows.ground(
-            field_code=field.code, day=facts.day, with_soil_temp=operation is Operation.PLANT
-        ),
-        open_chance=known.open_chance,
-        shut=known.shut,
-        boss_words=facts.boss_words.get(field.pk, ()),
     )
 
 

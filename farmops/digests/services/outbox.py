@@ -19,6 +19,7 @@ from farmops.digests.services.composing import compose_sheet
 from farmops.digests.services.delivery import Post
 from farmops.digests.services.mailing import Envelope, UnusableAddress, message_bytes
 from farmops.digests.services.making import make_due, make_for
+from farmops.digests.services.reporting_at import own_address
 
 __all__ = ["SendReport", "make_due", "make_for", "send_due"]
 
@@ -140,7 +141,14 @@ def _made(run: _Run, row: OutboxRow) -> dict[str, Any] | None:
         if row.hand_id not in facts.busy:
             return None
         is_late = run.now - row.due_at > LATE_AFTER
-        sheet = compose_sheet(farm=row.farm, hand=row.hand, day=row.local_day, is_late=is_late, facts=facts)
+        sheet = compose_sheet(
+            farm=row.farm,
+            hand=row.hand,
+            day=row.local_day,
+            is_late=is_late,
+            facts=facts,
+            report_at=own_address(farm=row.farm, hand=row.hand, now=run.now),
+        )
         content, language = message_bytes(sheet=sheet, envelope=_envelope(row)), sheet.language
         plan_no = facts.plan_number
     return {

@@ -66,6 +66,11 @@ def make_link(*, farm: Farm, hand: Hand, now: dt.datetime, days: int = LINK_DAYS
     return secret
 
 
+def path_of(secret: str) -> str:
+    """Return the path at which a link is opened."""
+    return f"/in/{secret}/"
+
+
 def state_of(link: SignInLink, *, now: dt.datetime) -> LinkState:
     """Return what a link is good for at an instant."""
     if link.revoked_at is not None:

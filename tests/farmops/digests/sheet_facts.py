@@ -4,32 +4,62 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any
 
-from farmops.digests.facts import SheetDay, SheetTask
+from farmops.digests.facts import SheetDay
 from farmops.farms.operations import Operation
-from scheduling.slips.facts import GroundToday
+from scheduling.slips.facts import CallFor, FieldPlace, GroundToday, Hours, Tool
+from scheduling.slips.slip import JobSlip
+from scheduling.slips.words import Said
+from tests.factories import SQUARE
 from tests.farmops.digests.planned import MONDAY, at
 
+LATITUDE_DEG, LONGITUDE_DEG = Decimal("31.601800"), Decimal("-83.517900")
+OF_FIELD = ("entrance", "road_address")
+OF_HOURS = ("work_min", "ground", "shut", "open_chance", "boss_words")
 
-def task(operation: Operation = Operation.DISK, hours: tuple[int, int] = (7, 12), **facts: Any) -> SheetTask:
+
+def task(operation: Operation = Operation.DISK, hours: tuple[int, int] = (7, 12), **facts: Any) -> JobSlip:
+    """Return the slip of one pass; what is said of its field and its hours may be given by name."""
+    name = facts.pop("field_name", "Pond 80")
+    place: dict[str, Any] = {"entrance": "north road, gate 3", "road_address": "2140 Cane Branch Road"}
+    place |= {key: facts.pop(key) for key in OF_FIELD if key in facts}
+    window: dict[str, Any] = {"work_min": 60 * (hours[1] - hours[0]), "ground": GroundToday("a", 0.15, 0.185)}
+    window |= {key: facts.pop(key) for key in OF_HOURS if key in facts}
+    tools = {kind: facts.pop(f"{kind}_name", said) for kind, said in TOOLS.items()}
     defaults: dict[str, Any] = {
+        "task_id": 1,
+        "pass_id": 1,
         "operation": operation,
-        "field_name": "Pond 80",
-        "entrance": "north road, gate 3",
-        "road_address": "2140 Cane Branch Road",
-        "latitude_deg": Decimal("31.601800"),
-        "longitude_deg": Decimal("-83.517900"),
-        "starts_at": at(MONDAY, hours[0]),
-        "ends_at": at(MONDAY, hours[1]),
-        "work_min": 60 * (hours[1] - hours[0]),
+        "number": 1,
+        "count": 1,
+        "field": FieldPlace(
+            code="pond-80",
+            name=name,
+            boundary=SQUARE,
+            latitude_deg=LATITUDE_DEG,
+            longitude_deg=LONGITUDE_DEG,
+            **place,
+        ),
+        "hours": Hours(starts_at=at(MONDAY, hours[0]), ends_at=at(MONDAY, hours[1]), **window),
         "area_ac": Decimal("62.50"),
-        "machine_name": "Tractor 2",
-        "implement_name": "Disk 1",
-        "ground": GroundToday("low end", 0.15, 0.185),
+        "call": CallFor(
+            emergency_number="911",
+            road_address=place["road_address"],
+            latitude_deg=LATITUDE_DEG,
+            longitude_deg=LONGITUDE_DEG,
+            boss_name="Marlene",
+            boss_phone="555-0142",
+        ),
+        "temp_max_f": 75.0,
+        "rain_chance": 0.0,
+        **{kind: Tool(kind, Said(said, said)) if said else None for kind, said in tools.items()},
     }
-    return SheetTask(**{**defaults, **facts})
+    return JobSlip(**{**defaults, **facts})
 
 
-def sheet_day(*tasks: SheetTask, **facts: Any) -> SheetDay:
+TOOLS = {"machine": "Tractor 2", "implement": "Disk 1"}
+
+
+def sheet_day(*slips: JobSlip, **facts: Any) -> SheetDay:
     defaults: dict[str, Any] = {
         "farm_name": "Heron Slough",
         "hand_name": "Imani",
@@ -41,4 +71,4 @@ def sheet_day(*tasks: SheetTask, **facts: Any) -> SheetDay:
         "rain_chance": 0.0,
         "known_on": MONDAY - dt.timedelta(days=1),
     }
-    return SheetDay(tasks=tasks, **{**defaults, **facts})
+    return SheetDay(slips=slips, **{**defaults, **facts})

@@ -8,9 +8,18 @@ from decimal import Decimal
 
 import pytest
 
+from farmops.digests.facts import SheetService
 from farmops.digests.services.composing import Sheet, print_sheet
 from farmops.farms.operations import Operation
-from scheduling.slips.facts import BossWord, GroundToday, ShutHours
+from scheduling.slips.facts import (
+    BossWord,
+    GroundToday,
+    LastTime,
+    ShutHours,
+    SlipCheck,
+    StartSetting,
+    StayOut,
+)
 from scheduling.slips.words import Said
 from tests.farmops.digests.planned import MONDAY, at
 from tests.farmops.digests.sheet_facts import sheet_day, task
@@ -49,12 +58,19 @@ def test_a_task_says_when_where_with_what_and_how_the_ground_is() -> None:
     block = sheet.text.split("\n\n")[1].splitlines()
     assert block == [
         "1. POND 80: DISK",
-        "7:00 am to 12:00 pm, about 5 h, 62.5 acres, part 2 of 3",
-        "Where: north road, gate 3, 2140 Cane Branch Road",
-        "With: Tractor 2 with Disk 1",
-        "Ground: sticks to the boot, 0.20 (must be under 0.18)",
+        "When: 7:00 am to 12:00 pm, about 5 h, 62.5 acres, part 2 of 3",
         "Shut: 3:00 pm to 8:00 pm, rain: 0.10 in in this hour",
         "Chance it stays fit: 8 in 10",
+        "Way in: north road, gate 3",
+        "With: Tractor 2 with Disk 1",
+        "Ground: sticks to the boot, 0.20 (must be under 0.18)",
+        "Start with:",
+        "- After the first round: Stop and look behind. Ridges or dips? Change",
+        "  one thing only.",
+        "Emergency: 911",
+        "You are at: Pond 80, 2140 Cane Branch Road",
+        "Place: 31.60180, -83.51790",
+        "Boss: Marlene, 555-0142",
     ]
 
 
@@ -131,15 +147,103 @@ def test_a_late_sheet_says_so_in_its_first_line() -> None:
     assert print_sheet(sheet_day(task(), is_late=True), "en").text.startswith("This sheet is late.")
 
 
-def test_where_to_send_help_stands_on_the_sheet() -> None:
-    other = task(field_name="Long Row", road_address="", hours=(13, 15))
-    foot = print_sheet(sheet_day(task(), task(hours=(12, 13)), other), "en").text.split("\n\n")[-1]
-    assert foot.splitlines() == [
+def test_where_to_send_help_stands_at_the_end_of_each_slip_and_of_the_sheet() -> None:
+    other = task(field_name="Long Row", road_address="9 Row Road", hours=(13, 15))
+    parts = print_sheet(sheet_day(task(), other), "en").text.split("\n\n")
+    assert parts[1].splitlines()[-4:] == [
         "Emergency: 911",
-        "You are at: Pond 80, 2140 Cane Branch Road. 31.60180, -83.51790",
-        "You are at: Long Row, 1 Slough Road. 31.60180, -83.51790",
+        "You are at: Pond 80, 2140 Cane Branch Road",
+        "Place: 31.60180, -83.51790",
         "Boss: Marlene, 555-0142",
     ]
+    assert "You are at: Long Row, 9 Row Road" in parts[2].splitlines()
+    assert parts[-1].splitlines() == ["Emergency: 911", "Boss: Marlene, 555-0142"]
+
+
+def test_for_a_service_at_the_yard_the_yards_address_is_told() -> None:
+    at_yard = SheetService("change the oil", "Tractor 2", True, at(MONDAY, 13), at(MONDAY, 14), 60)
+    foot = print_sheet(sheet_day(services=(at_yard,)), "en").text.split("\n\n")[-1].splitlines()
+    assert foot == ["Emergency: 911", "The yard is at: 1 Slough Road", "Boss: Marlene, 555-0142"]
+    there = dataclasses.replace(at_yard, is_at_yard=False)
+    assert "yard" not in print_sheet(sheet_day(services=(there,)), "en").text.split("\n\n")[-1]
+
+
+SETTINGS = (
+    StartSetting(
+        "speed_mph",
+        Decimal("4.5"),
+        Decimal(6),
+        Said("Too fast throws soil out.", "Muy rápido avienta tierra."),
+    ),
+    StartSetting("level", None, None, Said("Nose low digs a ridge.", "De punta hace bordos.")),
+)
+LAST = LastTime(
+    dt.date(2026, 3, 30),
+    "Odell",
+    "low end",
+    "damp",
+    (("speed_mph", Decimal("5.0"), ""), ("depth_in", Decimal(4), "")),
+)
+
+
+def test_what_to_start_with_its_reason_and_what_worked_last_time_are_told() -> None:
+    day = sheet_day(task(settings=SETTINGS, last_times=(LAST,)))
+    text = " ".join(print_sheet(day, "en").text.split())
+    assert "Start with: - Speed: 4.5 to 6 mph. Too fast throws soil out." in text
+    assert "- Level: level front to back. Nose low digs a ridge." in text
+    assert "Last time here: Monday, March 30, low end, damp, still fit: 5 mph, 4 in" in text
+    spanish = visible(print_sheet(day, "es"))
+    assert "Velocidad: 4.5 a 6 mph Muy rápido avienta tierra." in spanish
+    assert "La última vez aquí: lunes 30 de marzo" in spanish
+
+
+def test_checks_are_boxes_to_tick_with_their_counts_each_once() -> None:
+    checks = (
+        SlipCheck(
+            "rule:grease",
+            Said("Grease 10 bearings front, 12 back.", "Engrase 10 baleros adelante, 12 atrás."),
+        ),
+        SlipCheck("work:walk_around", Said("Walk around it.", "Dé la vuelta.")),
+    )
+    day = sheet_day(task(checks=checks), task(hours=(13, 15), checks=checks[1:]))
+    part = next(one for one in print_sheet(day, "en").text.split("\n\n") if one.startswith("BEFORE"))
+    assert part.splitlines() == [
+        "BEFORE YOU GO OUT",
+        "[ ] Grease 10 bearings front, 12 back.",
+        "[ ] Walk around it.",
+    ]
+
+
+def test_until_when_to_stay_out_is_told_first_and_warns() -> None:
+    out = StayOut(at(MONDAY, 18), "Brightleaf 4L")
+    sheet = print_sheet(sheet_day(task(stay_out=out)), "en")
+    assert (
+        sheet.text.split("\n\n")[1].splitlines()[1].startswith("Stay out until: Monday, April 20, 6:00 pm.")
+    )
+    assert re.search(r'class="warn"[^>]*>Stay out until', sheet.html)
+
+
+def test_the_shape_of_each_field_is_drawn_in_the_html() -> None:
+    one = task()
+    page = print_sheet(sheet_day(one, task(hours=(13, 15))), "en").html
+    assert page.count(f'<path d="{one.shape.path}"') == 2
+    assert 'aria-hidden="true"' in page
+
+
+def test_the_link_to_report_by_stands_in_one_piece_and_says_whose_it_is() -> None:
+    address = "https://a-rather-long-name-of-a-farm-service.heron-slough.example/in/AbCdEfGhIjKlMnOpQrStUv/"
+    sheet = print_sheet(sheet_day(task(), report_at=address, is_own_link=True), "en")
+    assert sheet.text.split("\n\n")[1].splitlines() == [
+        "Report from your phone:",
+        address,
+        "It opens your day only. Pass it on to nobody.",
+    ]
+    assert re.findall(r"https?://[^\"<> ]+", sheet.html) == [address, address]
+    assert (
+        "No se lo pase a nadie."
+        in print_sheet(sheet_day(task(), report_at=address, is_own_link=True), "es").text
+    )
+    assert "Sign in with your name." in print_sheet(sheet_day(task(), report_at=address), "en").text
 
 
 def test_a_day_without_work_is_short_and_has_no_cautions() -> None:
@@ -158,7 +262,11 @@ def test_text_and_html_hold_the_same_and_stay_small(language: str, count: int) -
     sheet = print_sheet(sheet_day(*tasks, temp_max_f=97, rain_chance=0.6), language)
     assert max(len(line) for line in sheet.text.splitlines()) <= 72
     said = visible(sheet).lower()
-    for line in " ".join(sheet.text.replace("[ ] ", "").replace("! ", "").split()).lower().split(". "):
+    for line in (
+        " ".join(sheet.text.replace("[ ] ", "").replace("! ", "").replace("\n- ", "\n").split())
+        .lower()
+        .split(". ")
+    ):
         assert line.strip(". ") in said, line
     assert len(sheet.html.encode()) + len(sheet.text.encode()) < 100_000
     assert count == 40 or len(sheet.text.encode()) < 8_000

@@ -1,0 +1,53 @@
+"""Print a page as plain text, complete by itself. Pure."""
+
+import textwrap
+from collections.abc import Iterable
+
+from farmops.digests.page import Block, Line, Page
+
+TEXT_WIDTH = 72
+
+
+def as_text(page: Page) -> str:
+    """Return the page as plain text of at most 72 columns; only the address to report at stays in one piece."""
+    parts = [_wrapped(page.late)] if page.late else []
+    parts += [_wrapped(f"{page.headline}."), _wrapped(f"{page.day}.")]
+    parts += [_wrapped(note) for note in page.notes]
+    if page.report_at:
+        parts += ["", f"{page.report_title}:", page.report_at, _wrapped(page.report_says)]
+    for block in page.blocks:
+        parts += ["", *_block(block)]
+    for title, items in ((page.checks_title, page.checks), (page.cautions_title, page.cautions)):
+        if items:
+            mark = "[ ] " if items is page.checks else "! "
+            parts += ["", title.upper()]
+            parts += [_wrapped(mark + item, indent=" " * len(mark)) for item in items]
+    parts.append("")
+    parts += [_wrapped(spoken(line), indent="  ") for line in page.foot]
+    return "\n".join(parts) + "\n"
+
+
+def spoken(line: Line) -> str:
+    """Return a line as it is read: what it is about, what it says, and why."""
+    told = f"{line.label}: {line.says}" if line.label else line.says
+    if not line.why:
+        return told
+    return f"{told}{'' if told.endswith(('.', '!', '?')) else '.'} {line.why}"
+
+
+def _block(block: Block) -> Iterable[str]:
+    yield _wrapped(block.title.upper())
+    for line in block.lines:
+        yield _wrapped(spoken(line), indent="  ")
+    if block.settings:
+        yield f"{block.settings_title}:"
+        for line in block.settings:
+            yield _wrapped(f"- {spoken(line)}", indent="  ")
+    for line in block.ends:
+        yield _wrapped(spoken(line), indent="  ")
+
+
+def _wrapped(text: str, *, indent: str = "") -> str:
+    return textwrap.fill(
+        text, width=TEXT_WIDTH, subsequent_indent=indent, break_on_hyphens=False, break_long_words=True
+    )
