@@ -25,6 +25,21 @@ SAID_OF = {
     "temp_f": "the warmth",
     "depth_in": "the depth",
     "note": "the note",
+    "filled_at": "the day and hour",
+    "delivered_at": "the day and hour",
+    "started_at": "the start",
+    "ended_at": "the end",
+    "gallons": "the number of gallons",
+    "meter_h": "the meter",
+    "reading_h": "the meter",
+    "ticket_no": "the ticket",
+    "treated_ac": "the acres",
+    "reentry_h": "the hours to stay out",
+    "plant_back_days": "the days to planting",
+    "wind_mph": "the wind",
+    "registration_no": "the registration number",
+    "applicator_name": "the applicator",
+    "license_no": "the license",
 }
 """What the sentences of the services call a fact, and what a person calls it."""
 

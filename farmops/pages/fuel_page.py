@@ -1,0 +1,227 @@
+"""What the page of fuel shows: each tank with what is not accounted for, and fill-ups with the passes that burned them."""
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from farmops.farms.models import Farm, Fuel, FuelTank, Machine
+from farmops.pages import words
+from farmops.pages.fleet_page import Refused
+from farmops.science.work_rate import fuel_gal_per_h
+from scheduling.fuel import Stretch
+from scheduling.models import FieldPass
+from scheduling.selectors.fuel import FillShared, TankStock, shared_fills, standing_deliveries, tank_stocks
+
+STICK_SHARE = Decimal("0.01")
+"""Farm judgement: a stick read to a quarter of an inch is right to half a percent of a tank, two readings to one."""
+ODD_BURN = (Decimal("0.4"), Decimal("1.9"))
+"""Farm judgement: a machine at full load burns less than twice its year's average, at light work hardly under half."""
+MOST_FILLS = 60
+FORMS = ("fill", "delivery", "reading")
+
+
+@dataclass(frozen=True)
+class StretchRow:
+    """A stretch between two readings of a tank, in words."""
+
+    since: str
+    until: str
+    had: str
+    came: str
+    went: str
+    should: str
+    found: str
+    missing: str
+    is_odd: bool
+
+
+@dataclass(frozen=True)
+class FillRow:
+    """A fill-up, in words, with the gallons of each pass."""
+
+    pk: int
+    when: str
+    machine: str
+    gallons: str
+    source: str
+    meter: str
+    burn: str
+    is_odd: bool
+    shares: list[tuple[str, str]]
+    by: str
+    note: str
+    take_back_id: uuid.UUID = field(default_factory=uuid.uuid4)
+
+
+def fuel_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None) -> dict[str, Any]:
+    """Return tanks, fill-ups and passes with their fuel, and the forms to enter more."""
+    refused = refused or Refused()
+    zone = ZoneInfo(farm.zone)
+    stocks, fills = tank_stocks(farm=farm), shared_fills(farm=farm)
+    deliveries = standing_deliveries(farm=farm).select_related("tank").order_by("-delivered_at", "-id")
+    return {
+        "headline": _headline(stocks, fills, zone),
+        "tanks": [_tank(stock, zone) for stock in stocks],
+        "fills": [_fill(one, zone) for one in fills[:MOST_FILLS]],
+        "older_fills": max(0, len(fills) - MOST_FILLS),
+        "passes": pass_rows(fills),
+        "deliveries": [
+            {
+                "pk": row.pk,
+                "when": _when(row.delivered_at, zone),
+                "tank": row.tank.name,
+                "gallons": _gal(row.gallons),
+                "ticket": row.ticket_no,
+                "take_back_id": uuid.uuid4(),
+            }
+            for row in deliveries[:MOST_FILLS]
+        ],
+        "forms": _forms(now.astimezone(zone), refused),
+        "machine_choices": [(row.pk, row.name) for row in Machine.objects.filter(farm=farm)],
+        "tank_choices": [(row.pk, row.name) for row in FuelTank.objects.filter(farm=farm)],
+        "fuel_choices": Fuel.choices,
+        "refused_key": refused.key,
+    }
+
+
+def pass_rows(fills: Iterable[FillShared]) -> list[dict[str, str]]:
+    """Return the gallons that each pass burned, the most first."""
+    passes: dict[int, FieldPass] = {}
+    gallons: dict[int, Decimal] = {}
+    minutes: dict[int, int] = {}
+    for one in fills:
+        for share in one.passes:
+            pk = share.field_pass.pk
+            passes[pk] = share.field_pass
+            gallons[pk] = gallons.get(pk, Decimal(0)) + share.gallons
+            minutes[pk] = minutes.get(pk, 0) + share.engine_min
+    ordered = sorted(passes, key=lambda pk: (-gallons[pk], pk))
+    return [
+        {
+            "name": _pass_name(passes[pk]),
+            "gallons": _gal(gallons[pk]),
+            "hours": f"{Decimal(minutes[pk]) / 60:.1f} h",
+            "per_ac": _per(gallons[pk], passes[pk].done_ac, "gal/ac"),
+            "per_h": _per(gallons[pk] * 60, Decimal(minutes[pk]), "gal/h"),
+        }
+        for pk in ordered
+    ]
+
+
+def _headline(stocks: Sequence[TankStock], fills: Sequence[FillShared], zone: ZoneInfo) -> str:
+    odd = [(stock, stock.stretches[-1]) for stock in stocks if stock.stretches]
+    odd = [(stock, last) for stock, last in odd if _is_odd(stock.tank, last)]
+    if odd:
+        stock, last = max(odd, key=lambda one: abs(one[1].missing_gal or 0))
+        missing = last.missing_gal or Decimal(0)
+        since = words.long_date(last.begins_at.astimezone(zone).date())
+        if missing > 0:
+            return f"{_gal(missing)} of {stock.tank.name} are not accounted for since {since}."
+        return f"{stock.tank.name} holds {_gal(-missing)} more than it should since {since}.".capitalize()
+    if any(stock.stretches for stock in stocks):
+        return "All the fuel between the last readings is accounted for, as near as a stick can tell."
+    if fills:
+        total = sum((one.row.gallons for one in fills), Decimal(0))
+        return f"{_gal(total)} went into machines so far; no tank was read twice yet."
+    return "No fuel has been put in yet."
+
+
+def _tank(stock: TankStock, zone: ZoneInfo) -> dict[str, Any]:
+    rows = [_stretch(stock.tank, one, zone) for one in reversed(stock.stretches)]
+    now = stock.now
+    return {
+        "name": stock.tank.name,
+        "what": f"{stock.tank.get_fuel_display()}, holds {_gal(stock.tank.holds_gal)}",
+        "now": None if now is None else _stretch(stock.tank, now, zone),
+        "is_overdrawn": now is not None and now.should_gal < 0,
+        "rows": rows,
+        "came": _gal(stock.came_gal),
+        "went": _gal(stock.went_gal),
+    }
+
+
+def _stretch(tank: FuelTank, one: Stretch, zone: ZoneInfo) -> StretchRow:
+    missing = one.missing_gal
+    return StretchRow(
+        since=_when(one.begins_at, zone),
+        until=_when(one.ends_at, zone) if one.ends_at is not None else "",
+        had=_gal(one.had_gal),
+        came=_gal(one.came_gal),
+        went=_gal(one.went_gal),
+        should=_gal(one.should_gal),
+        found=_gal(one.found_gal) if one.found_gal is not None else "",
+        missing=_side(missing) if missing is not None else "",
+        is_odd=_is_odd(tank, one),
+    )
+
+
+def _is_odd(tank: FuelTank, one: Stretch) -> bool:
+    return one.missing_gal is not None and abs(one.missing_gal) > tank.holds_gal * STICK_SHARE
+
+
+def _side(missing_gal: Decimal) -> str:
+    if not missing_gal:
+        return "0.0 gal"
+    return f"{_gal(abs(missing_gal))} {'missing' if missing_gal > 0 else 'too much'}"
+
+
+def _fill(one: FillShared, zone: ZoneInfo) -> FillRow:
+    row, burned = one.row, one.burned
+    usual = Decimal(str(round(float(fuel_gal_per_h(pto_hp=float(row.machine.power_hp))), 2)))
+    burn, is_odd = "", False
+    if burned.gal_per_h is not None:
+        burn = f"{burned.gal_per_h:.1f} gal/h over {Decimal(burned.engine_min) / 60:.1f} h, usual {usual:.1f}"
+        is_odd = row.fuel == Fuel.DIESEL and not (
+            usual * ODD_BURN[0] <= burned.gal_per_h <= usual * ODD_BURN[1]
+        )
+    shares = [(_pass_name(share.field_pass), _gal(share.gallons)) for share in one.passes]
+    if burned.no_work_gal:
+        shares.append(("on no pass: road and yard", _gal(burned.no_work_gal)))
+    if one.unshared_gal:
+        shares.append(("no work is recorded since the fill-up before", _gal(one.unshared_gal)))
+    return FillRow(
+        pk=row.pk,
+        when=_when(row.filled_at, zone),
+        machine=row.machine.name,
+        gallons=_gal(row.gallons),
+        source=row.tank.name if row.tank is not None else f"{row.get_fuel_display()}, bought elsewhere",
+        meter=f"{row.meter_h} h" if row.meter_h is not None else "",
+        burn=burn,
+        is_odd=is_odd,
+        shares=shares,
+        by=row.hand.name if row.hand is not None else "",
+        note=row.note,
+    )
+
+
+def _forms(local: dt.datetime, refused: Refused) -> dict[str, dict[str, Any]]:
+    fresh = {"day": local.date().isoformat(), "hour": f"{local:%H:%M}"}
+    return {
+        name: {
+            "id": refused.typed.get("client_id", "") if refused.key == name else str(uuid.uuid4()),
+            "typed": refused.typed if refused.key == name else fresh,
+            "wrong": refused.wrong if refused.key == name else {},
+        }
+        for name in FORMS
+    }
+
+
+def _pass_name(field_pass: FieldPass) -> str:
+    return f"{field_pass.season.field.name}, {field_pass.get_operation_display()}"
+
+
+def _when(instant: dt.datetime, zone: ZoneInfo) -> str:
+    local = instant.astimezone(zone)
+    return f"{words.short_date(local.date())}, {words.clock(local)}"
+
+
+def _gal(gallons: Decimal) -> str:
+    return f"{gallons:,.1f} gal"
+
+
+def _per(gallons: Decimal, of: Decimal, unit: str) -> str:
+    return f"{gallons / of:.2f} {unit}" if of else ""

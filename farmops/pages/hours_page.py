@@ -1,0 +1,147 @@
+"""What the page of hours shows: each hand's days of a week, offered and worked, and why fewer."""
+
+import csv
+import datetime as dt
+import io
+from collections.abc import Iterable, Sequence
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from farmops.farms.models import Farm
+from farmops.pages import words
+from ledger.exports.cells import text_cell
+from scheduling.selectors.hours import HandDay, HandHours, Offer, hours_of_days
+
+DAYS = 7
+COLUMNS = (
+    "hand",
+    "name",
+    "day",
+    "starts",
+    "ends",
+    "break_h",
+    "offered_h",
+    "offered_by",
+    "worked_h",
+    "on_work_h",
+    "fewer_h",
+    "why_fewer",
+    "reported",
+    "reports_waiting",
+)
+
+
+def week_of(day: dt.date) -> dt.date:
+    """Return the Monday of a day's week."""
+    return day - dt.timedelta(days=day.weekday())
+
+
+def hours_facts(*, farm: Farm, first_on: dt.date, today: dt.date) -> dict[str, Any]:
+    """Return the week that begins on a Monday: every hand's days, their sums and what somebody should look at."""
+    last_on = first_on + dt.timedelta(days=DAYS - 1)
+    hands = hours_of_days(farm=farm, first_on=first_on, last_on=last_on, today=today)
+    zone = ZoneInfo(farm.zone)
+    return {
+        "headline": _headline(hands, first_on, today),
+        "first_on": first_on,
+        "week": f"{words.long_date(first_on)} to {words.long_date(last_on)}, {last_on.year}",
+        "before": first_on - dt.timedelta(days=DAYS),
+        "after": first_on + dt.timedelta(days=DAYS) if last_on < today else None,
+        "hands": [_hand(one, zone) for one in hands],
+        "waiting": sum(one.waiting for one in hands),
+    }
+
+
+def hours_csv(*, farm: Farm, first_on: dt.date, last_on: dt.date, today: dt.date) -> str:
+    """Return one line for each hand and day that has anything to say; hours are decimal, to the hundredth."""
+    zone = ZoneInfo(farm.zone)
+    text = io.StringIO()
+    write = csv.writer(text)
+    write.writerow(COLUMNS)
+    for one in hours_of_days(farm=farm, first_on=first_on, last_on=last_on, today=today):
+        for day in one.days:
+            if not day.is_empty:
+                write.writerow(_cells(one, day, zone))
+    return text.getvalue()
+
+
+def _cells(one: HandHours, day: HandDay, zone: ZoneInfo) -> Iterable[str]:
+    stated = {Offer.STATED: "stated", Offer.SHIFT: "shift", Offer.NONE: ""}[day.offer]
+    return (
+        one.hand.code,
+        text_cell(one.hand.name),
+        day.day.isoformat(),
+        f"{day.starts_at.astimezone(zone):%H:%M}" if day.starts_at is not None else "",
+        f"{day.ends_at.astimezone(zone):%H:%M}" if day.ends_at is not None else "",
+        _decimal(day.break_min),
+        _decimal(day.offered_min),
+        stated,
+        _decimal(day.worked_min),
+        _decimal(day.on_work_min),
+        _decimal(day.fewer_min),
+        text_cell(day.why_fewer),
+        "yes" if day.is_reported else "no",
+        str(day.waiting),
+    )
+
+
+def _headline(hands: Sequence[HandHours], first_on: dt.date, today: dt.date) -> str:
+    worked_min, offered_min = (sum(one.worked_min for one in hands), sum(one.offered_min for one in hands))
+    if not worked_min:
+        return "Nobody has reported hours of this week yet."
+    lacking = sum(day.lacks_reason for one in hands for day in one.days)
+    so_far = " so far" if first_on + dt.timedelta(days=DAYS) > today else ""
+    says = f"{_hours(worked_min)} of {_hours(offered_min)} offered were worked{so_far}"
+    if not lacking:
+        return f"{says}."
+    days = "one day" if lacking == 1 else f"{words.count_word(lacking)} days"
+    return f"{says}; {days} with fewer {'has' if lacking == 1 else 'have'} no reason."
+
+
+def _hand(one: HandHours, zone: ZoneInfo) -> dict[str, Any]:
+    return {
+        "name": one.hand.name,
+        "offered": _hours(one.offered_min),
+        "worked": _hours(one.worked_min),
+        "waiting": one.waiting,
+        "days": [_day(day, zone) for day in one.days if not day.is_empty],
+    }
+
+
+def _day(day: HandDay, zone: ZoneInfo) -> dict[str, Any]:
+    notes = []
+    if not day.is_reported and day.worked_min:
+        notes.append("from the work reported; no report of the day")
+    elif day.is_reported and day.on_work_min and abs(day.worked_min - day.on_work_min) >= 30:
+        notes.append(f"the work reported adds up to {_hours(day.on_work_min)}")
+    if day.waiting:
+        notes.append("a report waits for you" if day.waiting == 1 else f"{day.waiting} reports wait for you")
+    return {
+        "day": words.short_date(day.day),
+        "span": _span(day, zone),
+        "offered": _hours(day.offered_min) if day.offered_min else "",
+        "by_shift": day.offer == Offer.SHIFT,
+        "worked": _hours(day.worked_min) if day.worked_min or day.is_reported else "",
+        "why": day.why_fewer,
+        "lacks_reason": day.lacks_reason,
+        "fewer": _hours(day.fewer_min),
+        "notes": notes,
+    }
+
+
+def _span(day: HandDay, zone: ZoneInfo) -> str:
+    if day.starts_at is None:
+        return ""
+    starts = words.clock(day.starts_at.astimezone(zone))
+    if day.ends_at is None:
+        return f"since {starts}"
+    pause = f", {day.break_min} min break" if day.break_min else ""
+    return f"{starts} to {words.clock(day.ends_at.astimezone(zone))}{pause}"
+
+
+def _hours(minutes: int) -> str:
+    return f"{minutes // 60} h" + (f" {minutes % 60:02d}" if minutes % 60 else "")
+
+
+def _decimal(minutes: int) -> str:
+    return f"{minutes / 60:.2f}"

@@ -1,0 +1,56 @@
+"""Hours by hand and week, and the same as a file."""
+
+import datetime as dt
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import render
+
+from farmops.core import clock
+from farmops.core.api.fields import day_from
+from farmops.desk.days import first_instant
+from farmops.farms.models import Farm, Membership, Role
+from farmops.pages.access import for_roles
+from farmops.pages.hours_page import DAYS, hours_csv, hours_facts, week_of
+
+MOST_DAYS = 400
+
+
+@for_roles(Role.MANAGER, Role.BOOKKEEPER)
+def hours(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show what each hand was offered and worked in a week, and why fewer."""
+    today = _today(farm)
+    first_on = week_of(_day(request, "week") or today)
+    context = {"farm": farm, "place": "fleet", **hours_facts(farm=farm, first_on=first_on, today=today)}
+    return render(request, "pages/hours.html", context)
+
+
+@for_roles(Role.MANAGER, Role.BOOKKEEPER)
+def hours_file(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Give the hours of a week, or from a first to a last day, as a file."""
+    today = _today(farm)
+    first_on = _day(request, "first") or week_of(_day(request, "week") or today)
+    last_on = _day(request, "last") or first_on + dt.timedelta(days=DAYS - 1)
+    if not 0 <= (last_on - first_on).days < MOST_DAYS:
+        return HttpResponseBadRequest(
+            f"The days from {first_on} to {last_on} are none, or more than {MOST_DAYS}.",
+            content_type="text/plain; charset=utf-8",
+        )
+    body = hours_csv(farm=farm, first_on=first_on, last_on=last_on, today=today)
+    name = f"{farm.code}-hours-{first_on}-{last_on}.csv"
+    return HttpResponse(
+        body.encode(),
+        content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
+
+
+def _today(farm: Farm) -> dt.date:
+    return clock.local_date(first_instant(farm=farm, now=clock.now()), farm.zone)
+
+
+def _day(request: HttpRequest, name: str) -> dt.date | None:
+    """Return a day of the address; what is none counts as not given."""
+    try:
+        return day_from(request.GET.get(name, ""))
+    except ValueError:
+        return None
