@@ -5,6 +5,7 @@ from django.urls import path
 from scheduling.api import care_views as care
 from scheduling.api import fact_views as facts
 from scheduling.api import record_views as records
+from scheduling.api import report_views as reports
 from scheduling.api import views
 
 _FARM = "<slug:farm_code>/"
@@ -18,6 +19,9 @@ urlpatterns = [
     path(_FARM + "plans/<int:number>/", views.PlanItem.as_view()),
     path(_FARM + "work-records/", records.WorkList.as_view()),
     path(_FARM + "work-records/<int:pk>/", records.WorkItem.as_view()),
+    path(_FARM + "reports/", reports.ReportList.as_view()),
+    path(_FARM + "reports/<uuid:client_id>/", reports.ReportItem.as_view()),
+    path(_FARM + "reports/<uuid:client_id>/photos/", reports.ReportPhotos.as_view()),
     path(_FARM + "hour-readings/", records.ReadingList.as_view()),
     path(_FARM + "hour-readings/<int:pk>/", records.ReadingItem.as_view()),
     path(_FARM + "incidents/", records.IncidentList.as_view()),

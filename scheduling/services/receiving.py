@@ -16,6 +16,7 @@ from farmops.core.models import User
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldReport, ParkedReport, ReportKind
+from scheduling.selectors.reports import parked_of
 from scheduling.services import (
     report_care,
     report_check,
@@ -124,11 +125,6 @@ def receive_report(
         if flag is not None:
             return Received("kept", report, *_flagged(report, flag))
         return Received("kept", report, None, report_words.KEPT.said(hand.language))
-
-
-def parked_of(report: FieldReport) -> ParkedReport | None:
-    """Return what waits, or waited, of a report."""
-    return ParkedReport.objects.filter(report=report).first()
 
 
 def body_hash(body: Mapping[str, Any]) -> str:

@@ -23,6 +23,8 @@ MOST_NUMBER = Decimal(10**6)
 MOST_ITEMS = 20
 MOST_TEXT = 5000
 SHOWN = 20
+OUTSIDE = frozenset({"kind", "body", "made_offset_min"})
+"""What stands beside the body in a report."""
 
 
 class Said(NamedTuple):
@@ -49,6 +51,15 @@ class BodyUnreadable(DomainError):
     def in_language(self, language: str) -> "BodyUnreadable":
         """Return the same refusal, told in a language."""
         return BodyUnreadable(self.faults, language)
+
+    def within(self, name: str) -> "BodyUnreadable":
+        """Return the same refusal of a body that stands under a name in something larger."""
+        told = BodyUnreadable(self.faults)
+        told.says, told.fields = (
+            self.says,
+            {at if at in OUTSIDE else f"{name}/{at}": says for at, says in self.fields.items()},
+        )
+        return told
 
 
 class BodyReader:

@@ -25,7 +25,17 @@ from farmops.weather.services.field_readings import record_gauge, record_soil_re
 from ledger.models import Bill, Entry, PostingWait, Rate
 from ledger.services.bills import enter_bill
 from ledger.services.posting import post_pending
-from scheduling.models import HourReading, Incident, PlannedTask, PlanState, SaySo, WeekPlan, WorkRecord
+from scheduling.models import (
+    FieldReport,
+    HourReading,
+    Incident,
+    PlannedTask,
+    PlanState,
+    SaySo,
+    WeekPlan,
+    WorkRecord,
+)
+from scheduling.services.receiving import receive_report
 from scheduling.services.say_so import say_so
 from scheduling.services.work import record_hour_reading, record_incident, record_work
 from tests.api.seen import SeenRows, make_seen
@@ -53,6 +63,7 @@ class Yard:
     thermometer: SoilReading
     seen: SeenRows
     wait: PostingWait
+    report: FieldReport
 
     @property
     def farm(self) -> Farm:
@@ -89,6 +100,7 @@ class Yard:
             "work-records": self.work.pk,
             "hour-readings": self.reading.pk,
             "incidents": self.incident.pk,
+            "reports": self.report.client_id,
             "say-sos": self.word.pk,
             "rates": Rate.objects.filter(farm=self.farm).first().pk,  # type: ignore[union-attr]
             "bills": self.bill.pk,
@@ -182,6 +194,15 @@ def make_yard(code: str, word: str) -> Yard:
         client_id=uuid.uuid4(), read_at=NOON, depth_in=Decimal(4), temp_f=Decimal("66.5"), **read
     )
     said = say_so(farm=farm, field=field, day=DAY, word="fit", said_by=None, now=NOON)
+    report = receive_report(
+        farm=farm,
+        hand=place.hand,
+        client_id=uuid.uuid4(),
+        kind="day",
+        body={"work_on": DAY.isoformat(), "starts": "07:00", "ends": "12:00"},
+        sent_by=hand_user,
+        now=NOON,
+    ).report
     return Yard(
         place=place,
         other_hand=make_hand(farm, "odell"),
@@ -196,6 +217,7 @@ def make_yard(code: str, word: str) -> Yard:
         thermometer=thermometer,
         seen=make_seen(field, hand_user),
         wait=wait,
+        report=report,
     )
 
 

@@ -1,0 +1,53 @@
+"""Reading reports from the field: what became of each, what waits for the manager, and their photos."""
+
+from typing import Literal
+
+from django.db.models import QuerySet
+
+from farmops.farms.models import Farm
+from scheduling.models import FieldReport, ParkedReport, ParkedState, ReportPhoto
+
+KEPT_ALL_THE_SAME = frozenset({"looks_like_a_repeat"})
+"""Codes of reports that are kept, and only looked at."""
+
+Became = Literal["kept", "parked", "set_aside"]
+
+
+def reports_of(*, farm: Farm) -> QuerySet[FieldReport]:
+    """Return the reports of a farm, with what showing them needs."""
+    return FieldReport.objects.filter(farm=farm).select_related("hand", "parked").prefetch_related("photos")
+
+
+def parked_of(report: FieldReport) -> ParkedReport | None:
+    """Return what waits, or waited, of a report."""
+    found: ParkedReport | None = getattr(report, "parked", None)
+    return found
+
+
+def became_of(report: FieldReport) -> Became:
+    """Return what became of a report by now."""
+    parked = parked_of(report)
+    if parked is None or parked.state == ParkedState.TAKEN:
+        return "kept"
+    if parked.state == ParkedState.SET_ASIDE:
+        return "set_aside"
+    return "kept" if parked.code in KEPT_ALL_THE_SAME else "parked"
+
+
+def waiting_reports(*, farm: Farm) -> QuerySet[ParkedReport]:
+    """Return the reports that wait for the manager, the oldest first."""
+    rows = ParkedReport.objects.filter(farm=farm, state=ParkedState.WAITING)
+    return (
+        rows.select_related("report__hand").prefetch_related("report__photos").order_by("report__received_at")
+    )
+
+
+def settled_reports(*, farm: Farm) -> QuerySet[ParkedReport]:
+    """Return the reports that were taken over or set aside, the last settled first."""
+    rows = ParkedReport.objects.filter(farm=farm).exclude(state=ParkedState.WAITING)
+    return rows.select_related("report__hand", "settled_by").order_by("-settled_at", "-id")
+
+
+def photos_of(*, farm: Farm) -> QuerySet[ReportPhoto]:
+    """Return the photos of a farm's reports."""
+    return ReportPhoto.objects.filter(farm=farm).select_related("report")
