@@ -1,0 +1,182 @@
+"""What the pages of incidents show, as plain data."""
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from farmops.farms.models import WORKING_KINDS, Farm, Field, Hand, Implement, Machine
+from farmops.pages import incident_words, words
+from farmops.pages.plots.field_map import FieldMap, MapSpot, field_map
+from ledger.models import Bill, Category
+from ledger.selectors.incident_bills import bills_of_incidents, bills_that_may_be
+from ledger.services.incident_bills import is_paid
+from scheduling.debris.places import ground_of
+from scheduling.models import IncidentKind, Mending, PlacedBy, ReportPhoto
+from scheduling.selectors.incidents import IncidentFacts, incident_facts
+
+MOST_SHOWN = 200
+DEGREES = "{:.5f}"
+BILL_CATEGORIES = (Category.TIRES, Category.REPAIRS, Category.CUSTOM_WORK, Category.OTHER)
+
+
+def list_facts(*, farm: Farm, kind: str) -> dict[str, Any]:
+    """Return all incidents, or those of a kind, the newest first, and the choices of the form."""
+    found = incident_facts(farm=farm)
+    bills = bills_of_incidents(farm=farm)
+    shown = [one for one in found if kind in ("", one.incident.kind)]
+    counts = Counter(one.incident.kind for one in found)
+    return {
+        "headline": _headline(found, bills),
+        "rows": [_row(one, bills.get(one.incident.pk, [])) for one in shown[:MOST_SHOWN]],
+        "left_out": max(0, len(shown) - MOST_SHOWN),
+        "kind": kind,
+        "kinds": [
+            (value, incident_words.counted(value, counts[value]))
+            for value in IncidentKind.values
+            if counts[value]
+        ],
+        "lost": incident_words.hours(sum(one.lost_min for one in shown)) if shown else "",
+        "billed": words.dollars(sum(bill.cents for one in shown for bill in bills.get(one.incident.pk, []))),
+        **form_choices(farm),
+    }
+
+
+def form_choices(farm: Farm) -> dict[str, Any]:
+    """Return what the form for an incident offers."""
+    return {
+        "kind_choices": IncidentKind.choices,
+        "fields": list(Field.objects.filter(farm=farm)),
+        "machines": list(Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS)),
+        "implements": list(Implement.objects.filter(farm=farm)),
+        "hands": list(Hand.objects.filter(farm=farm, works=True)),
+        "met_known": incident_words.MET,
+        "wheels_known": incident_words.WHEELS,
+    }
+
+
+def blank_form(*, farm: Farm, now: dt.datetime) -> dict[str, str]:
+    """Return what stands in the form for an incident before anything is typed."""
+    here = now.astimezone(ZoneInfo(farm.zone))
+    return {"kind": IncidentKind.PUNCTURE, "day": here.date().isoformat(), "hour": f"{here:%H:%M}"}
+
+
+def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
+    """Return one incident: what is known of it, its map, its bills and those that may be."""
+    incident = facts.incident
+    bills = bills_of_incidents(farm=farm, incidents=[incident]).get(incident.pk, [])
+    place = facts.place
+    latitude = DEGREES.format(place.latitude_deg) if place is not None else ""
+    longitude = DEGREES.format(place.longitude_deg) if place is not None else ""
+    return {
+        "incident": incident,
+        "headline": _one_headline(facts),
+        "when": incident_words.when(incident.happened_at, farm),
+        "with_what": incident_words.with_what(incident),
+        "wheel": incident.wheel,
+        "met": incident.met,
+        "note": incident.note,
+        "is_stub": facts.is_puncture and facts.is_by_stub,
+        "lost": incident_words.hours(facts.lost_min) if facts.lost_min else "",
+        "mended": incident_words.MENDED[facts.mending],
+        "mending_note": facts.mended.note if facts.mended is not None else "",
+        "mending_choices": [(value.value, said) for value, said in incident_words.MENDED.items()],
+        "place": f"{latitude}, {longitude}" if place is not None else "",
+        "placed": incident_words.PLACED[PlacedBy(place.placed_by)] if place is not None else "",
+        "off_field": _off_field(facts),
+        "map": _map(facts),
+        "bills": [_bill(one) for one in bills],
+        "billed": words.dollars(sum(one.cents for one in bills)),
+        "may_be": [_bill(one) for one in bills_that_may_be(incident=incident)],
+        "categories": [(one.value, one.label) for one in BILL_CATEGORIES],
+        "photos": list(ReportPhoto.objects.filter(farm=farm, incident=incident)),
+        "blank": {
+            "place": {"latitude_deg": latitude, "longitude_deg": longitude},
+            "mend": {
+                "mending": facts.mending.value,
+                "lost_h": f"{facts.lost_min / 60:.1f}" if facts.lost_min else "",
+            },
+            "bill": {"category": Category.TIRES if facts.is_puncture else Category.REPAIRS},
+        },
+    }
+
+
+def _headline(found: Sequence[IncidentFacts], bills: Mapping[int, list[Bill]]) -> str:
+    if not found:
+        return "Nothing has gone wrong that anybody reported."
+    counts = Counter(one.incident.kind for one in found)
+    told = [incident_words.counted(kind, counts[kind]) for kind in IncidentKind.values if counts[kind]]
+    listed = told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}"
+    waiting = sum(
+        1
+        for one in found
+        if one.mending in (Mending.REPAIR, Mending.NEW_TIRE) and one.incident.pk not in bills
+    )
+    nowhere = sum(1 for one in found if one.is_puncture and one.place is None)
+    also = []
+    if nowhere:
+        also.append(
+            f"{words.count_word(nowhere)} of the punctures {'has' if nowhere == 1 else 'have'} no place yet"
+        )
+    if waiting:
+        also.append(
+            f"{words.count_word(waiting)} that {'was' if waiting == 1 else 'were'} mended {'waits' if waiting == 1 else 'wait'} for a bill"
+        )
+    return words.capital(f"{listed}{'; ' + ', '.join(also) if also else ''}.")
+
+
+def _row(one: IncidentFacts, bills: Sequence[Bill]) -> dict[str, Any]:
+    incident = one.incident
+    return {
+        "pk": incident.pk,
+        "what": words.capital(incident.get_kind_display()),
+        "detail": incident_words.what_met(incident),
+        "when": incident_words.when(incident.happened_at, incident.farm),
+        "field": str(incident.field) if incident.field is not None else "no field named",
+        "placed": incident_words.PLACED[PlacedBy(one.place.placed_by)] if one.place is not None else "",
+        "with_what": incident_words.with_what(incident),
+        "lost": incident_words.hours(one.lost_min) if one.lost_min else "",
+        "mended": incident_words.MENDED[one.mending],
+        "billed": words.dollars(sum(bill.cents for bill in bills)) if bills else "",
+    }
+
+
+def _one_headline(facts: IncidentFacts) -> str:
+    incident = facts.incident
+    where = f" on {incident.field}" if incident.field is not None else ""
+    met = f": {incident.met}" if incident.met else ""
+    return f"{words.capital(incident.get_kind_display())}{where}{met}."
+
+
+def _bill(bill: Bill) -> dict[str, Any]:
+    return {
+        "pk": bill.pk,
+        "payee": bill.payee.name,
+        "number": bill.number,
+        "on": f"{words.short_date(bill.bill_on)}, {bill.bill_on.year}",
+        "amount": words.dollars(bill.cents),
+        "category": bill.get_category_display(),
+        "paid": "paid" if is_paid(bill=bill) else "not paid",
+        "for_what": str(bill.machine or bill.implement or ""),
+        "note": bill.note,
+    }
+
+
+def _off_field(facts: IncidentFacts) -> bool:
+    place, field = facts.place, facts.incident.field
+    if place is None or field is None:
+        return False
+    ground = ground_of(field.boundary)
+    spot = ground.spot(0, latitude_deg=float(place.latitude_deg), longitude_deg=float(place.longitude_deg))
+    return not ground.holds(spot)
+
+
+def _map(facts: IncidentFacts) -> FieldMap | None:
+    field, place = facts.incident.field, facts.place
+    if field is None or place is None:
+        return None
+    spot = MapSpot(
+        facts.incident.pk, 1, float(place.latitude_deg), float(place.longitude_deg), _one_headline(facts)
+    )
+    return field_map(key="where", name=field.name, boundary=field.boundary, spots=[spot], clusters=[])

@@ -1,0 +1,120 @@
+"""Punctures and debris by field, the numbers of a walk, and a walk proposed on one button."""
+
+from decimal import Decimal
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from farmops.core import clock
+from farmops.core.problems import DomainError
+from farmops.desk.debris_worth import propose
+from farmops.farms.models import Farm, Field, Membership, Role
+from farmops.pages import debris_page
+from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes
+from farmops.pages.views.planning import planned_again
+from ledger.costing.money import MoneyError, cents_from
+from scheduling.models import FieldPass
+from scheduling.services.debris import set_debris_numbers
+
+
+@for_roles(Role.MANAGER)
+def debris(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show every field's punctures per 1,000 acres, and where a walk is worth it."""
+    return _farm_page(request, farm)
+
+
+@for_roles(Role.MANAGER)
+def field_debris(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
+    """Show one field's punctures on its map, and the reckoning of a walk."""
+    return _field_page(request, farm, get_object_or_404(Field, farm=farm, code=code))
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def numbers(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Keep the farm's numbers of a walk; an empty box takes it from rates, bills and reports."""
+    boxes = Boxes(request.POST)
+    code = boxes.text("field")
+    field = get_object_or_404(Field, farm=farm, code=code) if code else None
+    asked: dict[str, Any] = {
+        name: boxes.number(name, says="Give a number.")
+        for name in ("found_share_pct", "swath_ft", "walk_mph")
+    }
+    asked["lost_h"] = boxes.number_if_any("lost_h")
+    for box, fact in debris_page.FACT_OF_BOX.items():
+        asked[fact] = _cents(boxes, box)
+    if not boxes.wrong:
+        try:
+            set_debris_numbers(farm=farm, **asked)
+        except DomainError as error:
+            names = {fact: box for box, fact in debris_page.FACT_OF_BOX.items()}
+            boxes.refused(error, otherwise="found_share_pct", names=names)
+    if boxes.wrong:
+        return (
+            _field_page(request, farm, field, boxes)
+            if field is not None
+            else _farm_page(request, farm, boxes)
+        )
+    messages.success(request, "Kept: the numbers of a walk.")
+    if field is not None:
+        return redirect("pages:field_debris", farm_code=farm.code, code=field.code)
+    return redirect("pages:debris", farm_code=farm.code)
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def walk(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
+    """Put a debris walk before the pass that the page showed and, where asked, plan again at once."""
+    field = get_object_or_404(Field, farm=farm, code=code)
+    boxes = Boxes(request.POST)
+    pass_id = boxes.row_id("before")
+    if pass_id is None:
+        raise Http404
+    before = get_object_or_404(FieldPass, farm=farm, season__field=field, pk=pass_id)
+    back = reverse("pages:field_debris", args=[farm.code, field.code])
+    try:
+        _walk, is_new = propose(farm=farm, field=field, field_pass=before, now=clock.now())
+    except DomainError as error:
+        messages.error(request, error.says)
+        return redirect(back)
+    kept = f"A debris walk on {field.name} waits." if is_new else "That walk waits already."
+    if boxes.text("then") == "plan":
+        return planned_again(request, farm, kept=kept, back=back)
+    messages.success(request, f"{kept} Plan again, and the week holds it where it pays.")
+    return redirect(back)
+
+
+def _cents(boxes: Boxes, name: str) -> int | None:
+    dollars: Decimal | None = boxes.number_if_any(name)
+    if dollars is None:
+        return None
+    try:
+        return cents_from(dollars)
+    except MoneyError as error:
+        boxes.wrong[name] = str(error)
+        return None
+
+
+def _farm_page(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> HttpResponse:
+    facts = debris_page.farm_facts(farm=farm, now=clock.now())
+    return _shown(request, farm, "pages/debris.html", facts, boxes)
+
+
+def _field_page(request: HttpRequest, farm: Farm, field: Field, boxes: Boxes | None = None) -> HttpResponse:
+    facts = debris_page.field_facts(farm=farm, field=field, now=clock.now())
+    return _shown(request, farm, "pages/field_debris.html", facts, boxes)
+
+
+def _shown(
+    request: HttpRequest, farm: Farm, template: str, facts: dict[str, Any], boxes: Boxes | None
+) -> HttpResponse:
+    if boxes is not None:
+        for box in facts["numbers"]:
+            box |= {"value": boxes.typed.get(box["name"], ""), "wrong": boxes.wrong.get(box["name"], "")}
+    context = {"farm": farm, "place": "incidents", "is_refused": boxes is not None, **facts}
+    return render(request, template, context, status=422 if boxes is not None else 200)

@@ -1,0 +1,58 @@
+"""Saying of a bill that came alone which incident it mends."""
+
+import datetime as dt
+import uuid
+from typing import Any
+
+from farmops.farms.models import Farm
+from ledger.costing.money import usd_from
+from ledger.models import Bill
+from ledger.services.bills import BillRefused, enter_bill
+from scheduling.models import Incident
+
+
+def join_bill(
+    *,
+    farm: Farm,
+    client_id: uuid.UUID,
+    bill: Bill,
+    incident: Incident,
+    entered_by: Any = None,
+    now: dt.datetime,
+) -> tuple[Bill, bool]:
+    """Enter the same bill again as that of an incident, in the place of the one that named none.
+
+    Bills are never changed: the new one supersedes. What was paid of the old one stays paid. Raises BillRefused for a
+    bill that names an incident already.
+    """
+    if bill.incident_id is not None and bill.incident_id != incident.pk:
+        raise BillRefused(f"The {bill} bill is that of another incident.", fields={"bill": "Another's."})
+    if bill.incident_id == incident.pk:
+        return bill, False
+    return enter_bill(
+        farm=farm,
+        client_id=client_id,
+        payee=bill.payee.name,
+        number=bill.number,
+        bill_on=bill.bill_on,
+        amount_usd=usd_from(bill.cents),
+        category=bill.category,
+        incident=incident,
+        season=bill.season,
+        machine=bill.machine,
+        implement=bill.implement,
+        note=bill.note,
+        supersedes=bill,
+        entered_by=entered_by,
+        now=now,
+    )
+
+
+def is_paid(*, bill: Bill) -> bool:
+    """Return whether a bill, or one whose place it took, was paid."""
+    one: Bill | None = bill
+    while one is not None:
+        if hasattr(one, "payment"):
+            return True
+        one = one.supersedes
+    return False
