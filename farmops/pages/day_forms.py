@@ -1,12 +1,11 @@
 """Which forms the hand's page has, and what they are filled with."""
 
-import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.utils.translation import gettext as _
 
-from farmops.farms.models import Farm, Field, FuelTank, Hand, Machine
+from farmops.farms.models import Farm, Field, FuelTank, Machine
 from farmops.farms.operations import NO_IMPLEMENT, SPRAYING, TILLAGE
 from farmops.pages.report_boxes import ALL_OF_IT
 from farmops.pages.shown_forms import Filling, Form, Typed, form
@@ -20,7 +19,7 @@ OF_TILLAGE = frozenset(
 
 
 def forms_of_task(
-    slip: JobSlip, hand: Hand, day: dt.date, crop: str, typed: Typed | None, *, is_first: bool
+    slip: JobSlip, typed: Typed | None, *, language: str, crop: str, is_first: bool, may_restricted: bool
 ) -> dict[str, Form | None]:
     """Return the forms of one job: its checks, its report, the record of a spraying, and what went wrong.
 
@@ -29,11 +28,11 @@ def forms_of_task(
     is_ahead = is_first and typed is None
     is_to_check = bool(slip.checks) and not any(check.is_ticked for check in slip.checks)
     forms = {
-        "checks": _checks(slip, hand.language, typed, is_open=is_ahead and is_to_check),
+        "checks": _checks(slip, language, typed, is_open=is_ahead and is_to_check),
         "work": _work(slip, typed, is_open=is_ahead and not is_to_check),
     }
     if slip.operation in SPRAYING:
-        forms["spray"] = _spray(slip, hand, day, crop, typed)
+        forms["spray"] = _spray(slip, crop, typed, may_restricted=may_restricted)
     named = {"machine": slip.machine, "implement": slip.implement}
     forms["incident"] = form(
         key=f"incident-{slip.task_id}",
@@ -169,7 +168,7 @@ def _work(slip: JobSlip, typed: Typed | None, *, is_open: bool) -> Form:
     )
 
 
-def _spray(slip: JobSlip, hand: Hand, day: dt.date, crop: str, typed: Typed | None) -> Form:
+def _spray(slip: JobSlip, crop: str, typed: Typed | None, *, may_restricted: bool) -> Form:
     return form(
         key=f"spray-{slip.task_id}",
         kind="spray",
@@ -183,9 +182,9 @@ def _spray(slip: JobSlip, hand: Hand, day: dt.date, crop: str, typed: Typed | No
                 "crop": crop,
             },
             placeholders={"treated_ac": f"{slip.area_ac:.1f}" if slip.area_ac else ""},
+            without=frozenset() if may_restricted else frozenset({"restricted"}),
         ),
         typed=typed,
-        may_restricted=hand.licenses.filter(expires_on__gte=day).exists(),
     )
 
 

@@ -4,17 +4,32 @@ import datetime as dt
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
-from farmops.farms.models import CarePlace, Farm, Hand
+from farmops.farms.models import CarePlace, Farm, Hand, Pivot
 from farmops.pages import day_forms, words
 from farmops.pages.day_forms import Typed
-from scheduling.models import FieldPass, PlannedCare, WorkRecord
+from scheduling.models import FieldPass, FieldReport, PlannedCare, ReportKind, WorkRecord
 from scheduling.selectors.care import standing_care
-from scheduling.selectors.plans import care_of_hand, care_of_plan, current_plan, tasks_of_plan
+from scheduling.selectors.plans import care_of_hand, care_of_plan, current_plan, tasks_of_hand, tasks_of_plan
+from scheduling.selectors.reports import became_of, parked_of, reports_of
 from scheduling.selectors.slips import slips_of_day
+from scheduling.selectors.sprays import products_offered, valid_license
 from scheduling.slips.slip import JobSlip
 from scheduling.slips.words import work_words
+
+KINDS: dict[str, str | Promise] = {
+    ReportKind.WORK: gettext_lazy("Work"),
+    ReportKind.DAY: gettext_lazy("My hours"),
+    ReportKind.CARE: gettext_lazy("Service"),
+    ReportKind.CHECK: gettext_lazy("A check"),
+    ReportKind.FUEL: gettext_lazy("Fuel"),
+    ReportKind.INCIDENT: gettext_lazy("Flat tire, stuck, broken"),
+    ReportKind.SPRAY: gettext_lazy("Spray record"),
+    ReportKind.METER: gettext_lazy("Hour meter"),
+}
 
 
 def day_of(*, farm: Farm, hand: Hand, today: dt.date) -> dt.date:
@@ -40,9 +55,8 @@ def day_facts(
     """Return all that the hand's page shows for a day, in the language that is active; `typed` is a form that came back."""
     language = hand.language
     slips = slips_of_day(farm=farm, hand=hand, day=day, now=now)
-    reported = set(
-        WorkRecord.objects.filter(farm=farm, hand=hand, work_on=day).values_list("field_pass_id", flat=True)
-    )
+    reported = _reported(farm, hand, day)
+    may_restricted = valid_license(hand=hand, day=day) is not None
     crops = dict(
         FieldPass.objects.filter(pk__in=[slip.pass_id for slip in slips]).values_list("pk", "season__crop")
     )
@@ -53,7 +67,12 @@ def day_facts(
     for row in tasks:
         slip = row["slip"]
         row["forms"] = day_forms.forms_of_task(
-            slip, hand, day, crops.get(slip.pass_id, ""), typed, is_first=row is first
+            slip,
+            typed,
+            language=language,
+            crop=crops.get(slip.pass_id, ""),
+            is_first=row is first,
+            may_restricted=may_restricted,
         )
         row["is_open"] = row is first or any(
             form is not None and form.is_open for form in row["forms"].values()
@@ -68,29 +87,66 @@ def day_facts(
         "day": day,
         "is_past": day < now.astimezone(ZoneInfo(farm.zone)).date(),
         "day_said": words.long_date(day, language),
-        "headline": _headline(tasks, stops),
+        "headline": _headline(first, had_work=bool(tasks_of_hand(farm=farm, hand=hand, day=day) or stops)),
         "tasks": tasks,
         "stops": stops,
         "cautions": list(dict.fromkeys(cautions)),
         "other_forms": day_forms.forms_of_day(farm, slips, typed, language),
+        "offered": products_offered(farm=farm, hand=hand, day=day)
+        if any("spray" in row["forms"] for row in tasks)
+        else [],
+        "sent": _sent(farm, hand, day),
         "other_days": [
             (one, words.long_date(one, language)) for one in _days_with_work(farm, hand) if one != day
         ],
     }
 
 
-def _headline(tasks: list[dict[str, Any]], stops: list[dict[str, Any]]) -> str:
-    """Return what comes first of all that is not reported, else of all."""
-    ahead = [row for row in (*tasks, *stops) if not row["is_reported"]] or [*tasks, *stops]
-    if not ahead:
-        return _("No work is planned for you that day.")
-    first = min(ahead, key=lambda row: row["order"])
+def _headline(first: dict[str, Any] | None, *, had_work: bool) -> str:
+    """Return what comes first of all that is not reported."""
+    if first is None:
+        return _("All is reported. Thank you.") if had_work else _("No work is planned for you that day.")
     says = (
         _("First: {what}, {tool}, {begins} to {ends}.")
         if "what" in first
         else _("First: {work} on {field}, {begins} to {ends}.")
     )
     return says.format(**first).rstrip(".") + "."
+
+
+def _reported(farm: Farm, hand: Hand, day: dt.date) -> set[int]:
+    """Return the passes that a hand has reported on a day, what waits for the manager among them."""
+    kept = WorkRecord.objects.filter(farm=farm, hand=hand, work_on=day).values_list(
+        "field_pass_id", flat=True
+    )
+    sent = reports_of(farm=farm, hand=hand).filter(kind=ReportKind.WORK, body__work_on=day.isoformat())
+    waiting = [str(report.body.get("pass_id", "")) for report in sent if became_of(report) == "parked"]
+    return {*kept, *(int(text) for text in waiting if text.isdecimal())}
+
+
+def _sent(farm: Farm, hand: Hand, day: dt.date) -> list[dict[str, str]]:
+    """Return what the farm has received from a hand on a day, the last first, and what became of it."""
+    zone = ZoneInfo(farm.zone)
+    begins = dt.datetime.combine(day, dt.time(), zone)
+    ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), zone)
+    rows = reports_of(farm=farm, hand=hand).filter(received_at__gte=begins, received_at__lt=ends)
+    return [
+        {
+            "at": words.clock(report.received_at.astimezone(zone), hand.language),
+            "what": str(KINDS[report.kind]),
+            "became": _became(report),
+        }
+        for report in rows.order_by("-received_at", "-id")
+    ]
+
+
+def _became(report: FieldReport) -> str:
+    became, parked = became_of(report), parked_of(report)
+    if became == "kept" or parked is None:
+        return _("kept")
+    if became == "parked":
+        return _("the boss looks at it: {why}").format(why=parked.why_for_hand)
+    return _("set aside: {why}").format(why=parked.settled_note)
 
 
 def _task(slip: JobSlip, language: str, is_reported: bool) -> dict[str, Any]:
@@ -127,14 +183,13 @@ def _stop(stop: PlannedCare, language: str, zone: ZoneInfo, done_at: dt.datetime
         "ends": words.clock(ends, language),
         "place": _("At the yard.") if stop.rule.place == CarePlace.YARD else _("Where it stands."),
         "minutes": stop.work_min,
-        "has_meter": stop.machine_id is not None,
+        "has_meter": stop.rule.machine_id is not None,
         "is_open": False,
         "is_reported": done_at is not None and done_at >= stop.plan.starts_at,
     }
 
 
 def _tool_name(stop: PlannedCare, language: str) -> str:
-    tool = stop.machine or stop.implement
-    if tool is None:
-        return ""
-    return tool.name_es if language == "es" and tool.name_es else tool.name
+    tool = stop.rule.thing
+    spanish = "" if isinstance(tool, Pivot) else tool.name_es
+    return spanish if language == "es" and spanish else tool.name

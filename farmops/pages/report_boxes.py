@@ -36,6 +36,7 @@ class Box:
     choices: tuple[tuple[str, str | Promise], ...] = ()
     most: int = 200
     fold: str = ""
+    offers: str = ""  # the list of the page that it offers words from
 
     @property
     def goes_to(self) -> tuple[str, ...]:
@@ -44,6 +45,8 @@ class Box:
 
 ALL_OF_IT = "all"
 PRODUCT_ROWS = 3
+OFFERED = "offered"
+"""Id of the list of products that the page offers."""
 WINDS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 HOW_MANY = (("none", pgettext_lazy("ridges", "none")), ("some", _("some")), ("many", _("many")))
@@ -144,7 +147,7 @@ SPRAY = (
     NOTE,
 )
 PRODUCT = (
-    Box("name", _("Product"), most=80, is_needed=True),
+    Box("name", _("Product"), most=80, is_needed=True, offers=OFFERED),
     Box("registration_no", _("Registration number"), most=30),
     Box("rate", _("Rate, an acre"), Asks.NUMBER, is_needed=True),
     Box("unit", _("Unit"), most=12, is_needed=True),

@@ -11,7 +11,7 @@ from typing import Any
 
 from django.http.request import QueryDict
 
-from farmops.core.api.fields import day_from
+from farmops.core.api.fields import day_from, instant_from
 from farmops.pages.report_boxes import BOXES, PRODUCT, PRODUCT_ROWS, Asks, Box
 
 EVENING = "18:00"
@@ -87,17 +87,31 @@ def boxes_of(kind: str, posted: QueryDict) -> dict[str, str]:
     return names
 
 
-def made_at_of(posted: Mapping[str, str]) -> tuple[dt.datetime | None, int | None]:
-    """Return when the sender's clock says that a form was filled in, and its offset in minutes; (None, None) if unsaid."""
+@dataclass(frozen=True)
+class SendersClock:
+    """What the clock of a sender said: when the form was filled in and when it was sent, and its offset from UTC."""
+
+    made_at: dt.datetime | None
+    made_offset_min: int | None
+    sent_at: dt.datetime | None
+
+
+def clock_of(posted: Mapping[str, str]) -> SendersClock:
+    """Return what a form says of its sender's clock; what cannot be read is left out, for it is evidence only."""
     offset = posted.get("made_offset_min", "")
-    try:
-        made_at = dt.datetime.fromisoformat(posted.get("made_at", ""))
-    except ValueError:
-        return None, None
-    if made_at.tzinfo is None:
-        return None, None
     digits = offset.removeprefix("-")
-    return made_at, int(offset) if digits.isdecimal() and len(digits) < 4 else None
+    return SendersClock(
+        made_at=_instant(posted.get("made_at", "")),
+        made_offset_min=int(offset) if digits.isascii() and digits.isdecimal() and len(digits) < 4 else None,
+        sent_at=_instant(posted.get("sent_at", "")),
+    )
+
+
+def _instant(text: str) -> dt.datetime | None:
+    try:
+        return instant_from(text)
+    except ValueError:
+        return None
 
 
 def _text(posted: QueryDict, name: str) -> str:

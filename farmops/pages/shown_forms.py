@@ -50,6 +50,7 @@ class ShownBox:
     value: str = ""
     placeholder: str = ""
     choices: tuple[tuple[str, str | Promise], ...] = ()
+    offers: str = ""
     is_needed: bool = False
     most: int = 200
     wrong: str = ""
@@ -120,7 +121,6 @@ def form(
     ticks: tuple[tuple[str, str], ...] = (),
     ticks_name: str = "",
     done: tuple[str, ...] = (),
-    may_restricted: bool = False,
     is_open: bool = False,
 ) -> Form:
     """Return a form filled in, or as it was typed where it is the one that came back."""
@@ -128,7 +128,7 @@ def form(
     asked = [box for box in BOXES[kind] if box.name not in filling.without and box.name not in filling.hidden]
     shown = [(box.fold, _shown(box, box.name, filling, back)) for box in asked]
     if kind == "spray":
-        shown = [*_product_rows(filling, back, may_restricted), *shown]
+        shown = [*_product_rows(filling, back), *shown]
     folds = dict.fromkeys(fold for fold, _box in shown if fold)
     all_ticks = frozenset(value for value, _label in ticks) if ticks_name == "passes" else frozenset()
     return Form(
@@ -161,15 +161,15 @@ def _shown(
         value=value,
         placeholder=filling.placeholders.get(name, ""),
         choices=tuple(filling.choices.get(name, box.choices)),
+        offers=box.offers,
         is_needed=box.is_needed if is_needed is None else is_needed,
         most=box.most,
         wrong=back.wrong.get(name, "") if back else "",
     )
 
 
-def _product_rows(filling: Filling, back: Typed | None, may_restricted: bool) -> list[tuple[str, ShownBox]]:
-    """Return the boxes of the products; a hand without a license is not asked for restricted ones."""
-    asked = [box for box in PRODUCT if may_restricted or box.name != "restricted"]
+def _product_rows(filling: Filling, back: Typed | None) -> list[tuple[str, ShownBox]]:
+    asked = [box for box in PRODUCT if box.name not in filling.without]
     return [
         (
             f"product_{row}" if row > 1 else "",

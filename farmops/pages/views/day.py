@@ -1,6 +1,8 @@
 """The hand's day, and the door by which its reports come in."""
 
 import datetime as dt
+import hashlib
+import uuid
 from http import HTTPStatus
 
 from django.contrib import messages
@@ -19,8 +21,10 @@ from farmops.farms.models import Farm, Field, Hand, Membership, Role
 from farmops.pages import day_page, field_shape
 from farmops.pages.access import for_roles
 from farmops.pages.report_boxes import BOXES
-from farmops.pages.report_forms import boxes_of, made_at_of, reports_from_post
+from farmops.pages.report_forms import boxes_of, clock_of, reports_from_post
 from farmops.pages.shown_forms import Typed
+from scheduling.models import FieldReport
+from scheduling.services.photos import MOST_BYTES, keep_photo
 from scheduling.services.receiving import Received, receive_report
 
 ANSWERS = {"kept": HTTPStatus.CREATED, "again": HTTPStatus.OK, "parked": HTTPStatus.ACCEPTED}
@@ -63,7 +67,7 @@ def send(request: HttpRequest, farm: Farm, membership: Membership, kind: str) ->
             sent = reports_from_post(kind, request.POST, tapped=field_shape.taps_on(farm))
         except ValueError as error:
             raise Http404 from error
-        made_at, made_offset_min = made_at_of(request.POST)
+        senders = clock_of(request.POST)
         try:
             answers = [
                 receive_report(
@@ -72,8 +76,9 @@ def send(request: HttpRequest, farm: Farm, membership: Membership, kind: str) ->
                     client_id=one.client_id,
                     kind=kind,
                     body=one.body,
-                    made_at=made_at,
-                    made_offset_min=made_offset_min,
+                    made_at=senders.made_at,
+                    made_offset_min=senders.made_offset_min,
+                    sent_at=senders.sent_at,
                     sent_by=request.user,  # type: ignore[arg-type]
                     now=now,
                 )
@@ -81,10 +86,29 @@ def send(request: HttpRequest, farm: Farm, membership: Membership, kind: str) ->
             ]
         except DomainError as error:
             return _refused(request, farm, hand, on, now, kind, error)
-        return _answered(request, farm, on, answers)
+        wrong = [says for one in answers[:1] for says in _keep_photos(request, one.report, now)]
+        return _answered(request, farm, on, answers, wrong)
 
 
-def _answered(request: HttpRequest, farm: Farm, on: dt.date, answers: list[Received]) -> HttpResponse:
+def _keep_photos(request: HttpRequest, report: FieldReport, now: dt.datetime) -> list[str]:
+    """Keep the photos of a form; the same photo sent again is the same one. Return why one was not kept.
+
+    The report stands whatever becomes of its photos.
+    """
+    wrong = []
+    for file in request.FILES.getlist("photos"):
+        content = file.read(MOST_BYTES + 1)  # one over the limit is enough to be refused
+        name = hashlib.sha256(content).hexdigest()
+        try:
+            keep_photo(report=report, client_id=uuid.uuid5(report.client_id, name), content=content, now=now)
+        except DomainError as error:
+            wrong.append(error.says)
+    return wrong
+
+
+def _answered(
+    request: HttpRequest, farm: Farm, on: dt.date, answers: list[Received], wrong: list[str]
+) -> HttpResponse:
     worst = max(answers, key=lambda one: list(ANSWERS).index(one.state), default=None)
     if _asks_json(request):
         if worst is None:
@@ -92,7 +116,7 @@ def _answered(request: HttpRequest, farm: Farm, on: dt.date, answers: list[Recei
         told = {
             "client_id": request.POST["client_id"],
             "state": worst.state,
-            "says": worst.says,
+            "says": " ".join([worst.says, *wrong]),
             "received_at": worst.report.received_at.isoformat(),
         }
         answer = JsonResponse(told, status=ANSWERS[worst.state])
@@ -104,6 +128,8 @@ def _answered(request: HttpRequest, farm: Farm, on: dt.date, answers: list[Recei
     else:
         level = messages.WARNING if worst.state == "parked" else messages.SUCCESS
         messages.add_message(request, level, worst.says)
+    for says in dict.fromkeys(wrong):
+        messages.error(request, says)
     return redirect(f"{reverse('pages:day', args=[farm.code])}?day={on.isoformat()}")
 
 
