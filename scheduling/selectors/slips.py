@@ -1,18 +1,36 @@
 """The job slips of a day: everything that a hand's passes ask for, read in a fixed number of queries for all hands."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from farmops.farms.models import Farm, Hand, Implement, Machine, SoilZone
-from farmops.farms.operations import Operation
+from farmops.farms.models import Farm, Field, Hand, Implement, Machine, SoilZone
+from farmops.farms.operations import TILLAGE, Operation
 from scheduling.models import PassState, PlannedTask, WeekPlan
+from scheduling.selectors.keeping_out import reentry_min
 from scheduling.selectors.passes import pass_key
 from scheduling.selectors.plans import plan_of_day, tasks_of_plan, worked_hours
+from scheduling.selectors.slip_day import DayFacts, day_facts
+from scheduling.selectors.slip_history import Work, last_times
 from scheduling.selectors.slip_ways import Ways
-from scheduling.slips.facts import CallFor, FieldPlace, Hours, Tool, Zone
+from scheduling.slips.checks import checks_for_work, ticked
+from scheduling.slips.effort import effort_of
+from scheduling.slips.facts import (
+    NOT_KNOWN,
+    CallFor,
+    FieldPlace,
+    Hours,
+    ImplementFacts,
+    LastTime,
+    StayOut,
+    Tool,
+    Zone,
+)
 from scheduling.slips.known_windows import KnownWindows
+from scheduling.slips.last_time import last_times_for
+from scheduling.slips.settings import start_settings
 from scheduling.slips.slip import JobSlip
 from scheduling.slips.words import Said
 
@@ -45,15 +63,41 @@ def slips_of_farm(
     tasks = _tasks(plan, day, hand)
     if not tasks:
         return {}
-    known = KnownWindows(plan.windows) if windows is None else windows
-    ways = Ways(farm=farm, plan=plan)
-    zones = _zones(tasks)
-    found: dict[int, list[JobSlip]] = {}
-    for of_hand in tasks.values():
-        for number, today in enumerate(of_hand, 1):
-            slip = _slip(today, number, len(of_hand), farm, known, ways, zones)
-            found.setdefault(today.task.hand_id or 0, []).append(slip)
-    return found
+    rows = [today.task for of_hand in tasks.values() for today in of_hand]
+    facts = _Facts(
+        farm=farm,
+        known=KnownWindows(plan.windows) if windows is None else windows,
+        ways=Ways(farm=farm, plan=plan),
+        zones=_zones(rows),
+        day=day_facts(
+            farm=farm,
+            plan=plan,
+            day=day,
+            now=now,
+            hands={row.hand_id: row.hand for row in rows if row.hand is not None}.values(),
+        ),
+        times=last_times(
+            farm=farm,
+            works={(row.field_id, row.operation) for row in rows if row.operation in TILLAGE},
+            before=day,
+        ),
+    )
+    return {
+        hand_id: [_slip(facts, today, number, len(of_hand)) for number, today in enumerate(of_hand, 1)]
+        for hand_id, of_hand in tasks.items()
+    }
+
+
+@dataclass(frozen=True)
+class _Facts:
+    """What all slips of a day are made from."""
+
+    farm: Farm
+    known: KnownWindows
+    ways: Ways
+    zones: Mapping[int, tuple[Zone, ...]]
+    day: DayFacts
+    times: Mapping[Work, Sequence[LastTime]]
 
 
 class _Today:
@@ -88,8 +132,8 @@ def _tasks(plan: WeekPlan, day: dt.date, hand: Hand | None) -> dict[int, list[_T
     return found
 
 
-def _zones(tasks: Mapping[int, list[_Today]]) -> dict[int, tuple[Zone, ...]]:
-    fields = {one.task.field_id for of_hand in tasks.values() for one in of_hand}
+def _zones(tasks: Iterable[PlannedTask]) -> dict[int, tuple[Zone, ...]]:
+    fields = {task.field_id for task in tasks}
     found: dict[int, tuple[Zone, ...]] = {}
     for row in SoilZone.objects.filter(field__in=fields).order_by("field", "id"):
         zone = Zone(row.pk, row.name, row.texture, row.share_pct)
@@ -97,22 +141,34 @@ def _zones(tasks: Mapping[int, list[_Today]]) -> dict[int, tuple[Zone, ...]]:
     return found
 
 
-def _slip(
-    today: _Today,
-    number: int,
-    count: int,
-    farm: Farm,
-    known: KnownWindows,
-    ways: Ways,
-    zones: Mapping[int, tuple[Zone, ...]],
-) -> JobSlip:
-    task, field = today.task, today.task.field
+def _slip(facts: _Facts, today: _Today, number: int, count: int) -> JobSlip:
+    task, field, farm, day = today.task, today.task.field, facts.farm, facts.day
     operation = Operation(task.operation)
-    windows = known.pass_day(
+    on = today.starts_at.date()
+    windows = facts.known.pass_day(
         pass_key=pass_key(task.field_pass),
         starts_at=today.starts_at,
         ends_at=today.ends_at,
         zone=ZoneInfo(farm.zone),
+    )
+    ground = facts.known.ground(field_code=field.code, day=on, with_soil_temp=operation is Operation.PLANT)
+    zones = facts.zones.get(field.pk, ())
+    implement = None if task.implement is None else implement_facts(task.implement)
+    power_hp = None if task.machine is None else float(task.machine.power_hp)
+    work_min = round(today.work_s / 60)
+    area_ac = (task.area_ac * today.share).quantize(TENTH)
+    machine, pulled = _tool(task.machine), _tool(task.implement)
+    checks = checks_for_work(
+        operation=operation,
+        machine=machine,
+        implement=pulled,
+        facts=implement,
+        rules=day.rules_of(
+            machine_id=task.machine_id,
+            implement_id=task.implement_id,
+            work_min=work_min,
+            area_ac=area_ac,
+        ),
     )
     return JobSlip(
         task_id=task.pk,
@@ -120,38 +176,44 @@ def _slip(
         operation=operation,
         number=number,
         count=count,
-        field=FieldPlace(
-            code=field.code,
-            name=field.name,
-            boundary=field.boundary,
-            entrance=field.entrance,
-            road_address=field.road_address,
-            latitude_deg=field.latitude_deg,
-            longitude_deg=field.longitude_deg,
-            zones=zones.get(field.pk, ()),
-        ),
+        field=_place(field, zones),
         hours=Hours(
             starts_at=today.starts_at,
             ends_at=today.ends_at,
-            work_min=round(today.work_s / 60),
+            work_min=work_min,
             open_chance=windows.open_chance,
             shut=windows.shut,
-            ground=known.ground(
-                field_code=field.code,
-                day=today.starts_at.date(),
-                with_soil_temp=operation is Operation.PLANT,
-            ),
-            known_on=known.as_of,
+            boss_words=day.boss_words.get(field.pk, ()),
+            ground=ground,
+            known_on=facts.known.as_of,
         ),
-        area_ac=(task.area_ac * today.share).quantize(TENTH),
+        area_ac=area_ac,
         part_no=task.part_no,
         part_count=task.part_count,
         is_strip=task.field_pass.part == "strip",
         water_in=task.field_pass.depth_in,
-        way=ways.to(task_key=task.task_key, day=today.starts_at.date()),
-        machine=_tool(task.machine),
-        implement=_tool(task.implement),
+        way=facts.ways.to(task_key=task.task_key, day=on),
+        machine=machine,
+        implement=pulled,
         wide_on_road=task.implement is not None and task.implement.wide_on_road,
+        effort=NOT_KNOWN
+        if implement is None or power_hp is None
+        else effort_of(implement=implement, power_hp=power_hp, zones=zones, work_min=work_min),
+        settings=start_settings(
+            operation=operation,
+            implement=implement,
+            zones=zones,
+            grounds=facts.known.grounds(field_code=field.code, day=on),
+            power_hp=power_hp,
+        ),
+        last_times=last_times_for(facts.times.get((field.pk, task.operation), ()), ground),
+        checks=ticked(checks, day.ticked.get(task.hand_id or 0, frozenset())),
+        stay_out=max(day.stay_out.get(field.pk, ()), key=lambda one: one.until_at, default=None),
+        nobody_in=_nobody_in(today),
+        heat=day.weather.heat(starts_at=today.starts_at, ends_at=today.ends_at),
+        temp_max_f=day.weather.temp_max_f,
+        rain_chance=day.weather.rain_chance,
+        new_hand=day.new_hands.get(task.hand_id or 0),
         call=CallFor(
             emergency_number=farm.emergency_number,
             road_address=field.road_address or farm.road_address,
@@ -161,6 +223,50 @@ def _slip(
             boss_phone=farm.boss_phone,
         ),
     )
+
+
+def _nobody_in(today: _Today) -> StayOut | None:
+    """Return until when the label of what is to be sprayed keeps people out, from the end of the day's work on."""
+    minutes = reentry_min(today.task.field_pass)
+    if not minutes:
+        return None
+    until_at = today.ends_at.astimezone(dt.UTC) + dt.timedelta(minutes=minutes)
+    return StayOut(until_at.astimezone(today.ends_at.tzinfo), "", is_planned=True)
+
+
+def _place(field: Field, zones: tuple[Zone, ...]) -> FieldPlace:
+    return FieldPlace(
+        code=field.code,
+        name=field.name,
+        boundary=field.boundary,
+        entrance=field.entrance,
+        road_address=field.road_address,
+        latitude_deg=field.latitude_deg,
+        longitude_deg=field.longitude_deg,
+        zones=zones,
+    )
+
+
+def implement_facts(row: Implement) -> ImplementFacts:
+    """Return what an implement is like, as the slips' arithmetic asks for it."""
+    return ImplementFacts(
+        width_ft=float(row.width_ft),
+        speed_min_mph=float(row.speed_min_mph),
+        speed_mph=float(row.speed_mph),
+        speed_max_mph=float(row.speed_max_mph),
+        efficiency_pct=float(row.efficiency_pct),
+        draft_kind=row.draft_kind,
+        depth_in=_float(row.depth_in),
+        tool_count=row.tool_count,
+        gang_angle_min_deg=_float(row.gang_angle_min_deg),
+        gang_angle_max_deg=_float(row.gang_angle_max_deg),
+        bearings_front=row.bearings_front,
+        bearings_back=row.bearings_back,
+    )
+
+
+def _float(number: Decimal | None) -> float | None:
+    return None if number is None else float(number)
 
 
 def _tool(row: Machine | Implement | None) -> Tool | None:

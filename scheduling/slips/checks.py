@@ -1,0 +1,123 @@
+"""Checks before going out: those of the work, and the services of the outfit that are due. Pure.
+
+A service comes from a care rule of the farm, whose source is the maker's manual or farm judgement; the manual goes first.
+How many bearings there are is what somebody counted on the machine; without a count none is printed.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+from farmops.farms.operations import TILLAGE, Operation
+from scheduling.slips.cautions import CHECKS, MACHINE_WORK
+from scheduling.slips.facts import ImplementFacts, SlipCheck, Tool
+from scheduling.slips.words import Said
+
+GREASE = "grease"
+OF_WORK, OF_RULE = "work", "rule"
+BEARINGS = Said("{front} front, {back} back", "{front} delante, {back} atrás")
+LOOK_AT_BEARINGS = Said(
+    "Bearings: any hot, loose or dry? Look.", "Baleros: ¿calientes, flojos o secos? Mire."
+)
+IS_ABOUT_BEARINGS = ("bearing", "balero")
+
+
+class HasChecks(Protocol):
+    """A slip, as far as its checks go."""
+
+    @property
+    def checks(self) -> tuple[SlipCheck, ...]: ...
+
+
+@dataclass(frozen=True)
+class RuleDue:
+    """A service of a machine or implement of the outfit; `is_due`: today, by its hours, days, acres or starts."""
+
+    code: str
+    what: Said
+    machine_code: str = ""
+    implement_code: str = ""
+    is_due: bool = True
+
+    @property
+    def is_about_bearings(self) -> bool:
+        """Whether it is the bearings that are served, by the words of the rule."""
+        said = f"{self.what.en} {self.what.es}".lower()
+        return any(word in said for word in IS_ABOUT_BEARINGS)
+
+
+def checks_for_work(
+    *,
+    operation: Operation,
+    machine: Tool | None,
+    implement: Tool | None,
+    facts: ImplementFacts | None,
+    rules: Sequence[RuleDue],
+) -> tuple[SlipCheck, ...]:
+    """Return what to look at before a pass: the services that are due, then what the work itself calls for.
+
+    Bearings are greased when their rule says so, since grease beyond the book harms seals; between two services they are
+    looked at. Without a rule the manual says how often.
+    """
+    machine_code = "" if machine is None else machine.code
+    implement_code = "" if implement is None else implement.code
+    about_bearings = [rule for rule in rules if rule.is_about_bearings and rule.implement_code]
+    found = [
+        SlipCheck(
+            f"{OF_RULE}:{rule.code}",
+            _with_count(_sentence(rule.what), facts if rule in about_bearings else None),
+            rule.machine_code,
+            rule.implement_code,
+        )
+        for rule in rules
+        if rule.is_due
+    ]
+    for check in CHECKS:
+        if operation not in check.operations:
+            continue
+        says = check.says
+        if check.key == GREASE and operation in TILLAGE:
+            if any(rule.is_due for rule in about_bearings):
+                continue
+            says = _with_count(LOOK_AT_BEARINGS if about_bearings else says, facts)
+        is_of_outfit = check.operations <= MACHINE_WORK
+        found.append(
+            SlipCheck(
+                f"{OF_WORK}:{check.key}",
+                says,
+                machine_code if is_of_outfit else "",
+                implement_code if is_of_outfit else "",
+            )
+        )
+    return tuple(found)
+
+
+def ticked(checks: Iterable[SlipCheck], seen: frozenset[tuple[str, str, str]]) -> tuple[SlipCheck, ...]:
+    """Return the checks with those ticked that were `seen`: check key, code of the machine, code of the implement."""
+    return tuple(
+        replace(one, is_ticked=(one.check_key, one.machine_code, one.implement_code) in seen)
+        for one in checks
+    )
+
+
+def checks_of(slips: Iterable[HasChecks]) -> list[SlipCheck]:
+    """Return the checks of the slips of a day, each once, in the order in which they come."""
+    found = {
+        (one.check_key, one.machine_code, one.implement_code): one for slip in slips for one in slip.checks
+    }
+    return list(found.values())
+
+
+def _sentence(what: Said) -> Said:
+    return Said(f"{what.en[:1].upper()}{what.en[1:]}.", f"{what.es[:1].upper()}{what.es[1:]}.")
+
+
+def _with_count(says: Said, facts: ImplementFacts | None) -> Said:
+    """Return the sentence with how many bearings there are behind it, where somebody counted them."""
+    if facts is None or facts.bearings_front is None or facts.bearings_back is None:
+        return says
+    counts = {"front": facts.bearings_front, "back": facts.bearings_back}
+    return Said(
+        f"{says.en} {BEARINGS.en.format(**counts)}.",
+        f"{says.es} {BEARINGS.es.format(**counts)}.",
+    )
