@@ -10,8 +10,11 @@ from farmops.farms.models.outfits import Hand
 
 
 def hash_of_secret(secret: str) -> str:
-    """Return what is kept of a link's secret; a secret is long and random, so a plain hash keeps it."""
-    return hashlib.sha256(secret.encode("utf-8", errors="replace")).hexdigest()
+    """Return what is kept of a link's secret; a secret is long and random, so a plain hash keeps it.
+
+    Capital letters count as small ones: secrets have small ones only, and may be typed from paper.
+    """
+    return hashlib.sha256(secret.lower().encode("utf-8", errors="replace")).hexdigest()
 
 
 class SignInLink(models.Model):

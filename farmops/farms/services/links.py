@@ -21,8 +21,10 @@ LINK_DAYS = 7
 STAYS = dt.timedelta(days=14)
 """Farm judgement: who came in by a link stays signed in for two weeks, then needs a newer link."""
 MOST_DAYS = 31
-SECRET_BYTES = 16
-"""128 random bits cannot be guessed (OWASP's advice for session ids asks for 64 at least), and stay short to type."""
+SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
+"""Signs of a secret: none that is taken for another when it is read from paper, none that a mail reader leaves out."""
+SECRET_LENGTH = 26
+"""26 of 31 signs are 128 random bits: they cannot be guessed (OWASP's advice for session ids asks for 64 at least)."""
 
 
 class LinkState(StrEnum):
@@ -55,7 +57,7 @@ def make_link(*, farm: Farm, hand: Hand, now: dt.datetime, days: int = LINK_DAYS
         raise LinkRefused(f"{hand.name} does not work here any more: there is no link to make.")
     if not 1 <= days <= MOST_DAYS:
         raise LinkRefused(f"A link works for 1 to {MOST_DAYS} days, not for {days}.")
-    secret = secrets.token_urlsafe(SECRET_BYTES)
+    secret = "".join(secrets.choice(SIGNS) for _ in range(SECRET_LENGTH))
     SignInLink.objects.create(
         farm=farm,
         hand=hand,

@@ -77,8 +77,8 @@ def test_pressing_the_button_signs_the_hand_in_for_the_day(yard: Yard, address: 
 def test_the_page_asks_in_the_hands_own_language(yard: Yard, address: str) -> None:
     spanish = html.unescape(Client().get(address).content.decode())
     assert '<html lang="es">' in spanish
-    assert "¿Es usted Rosa?" in spanish
-    assert "Sí, ver mi día" in spanish
+    assert "¿Es usted, Rosa?" in spanish
+    assert "Sí, muestre mi día" in spanish
     Hand.objects.update(language="en")
     assert "Is this you, Rosa?" in Client().get(address).content.decode()
 
@@ -175,7 +175,7 @@ def test_an_expired_link_says_so_and_signs_nobody_in(yard: Yard, address: str) -
             page = html.unescape(answer.content.decode())
             assert answer.status_code == 410
             assert "Este enlace ya no sirve." in page
-            assert "Es muy viejo." in page
+            assert "Ya venció." in page
             assert "555-0142" in page
             assert "csrfmiddlewaretoken" not in page.split("<main")[1]
         assert client.get(DAY_PAGE).status_code == 302
