@@ -109,7 +109,7 @@ def _care_row(plan: WeekPlan, stop: PlannedCare) -> tuple[dt.datetime, tuple[str
     begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
     until = clock_12h(ends) if ends.date() == begins.date() else f"{ends:%a} {clock_12h(ends)}"
     places = names_of(farm=plan.farm, problem={})
-    who = [one.name for one in (stop.machine, stop.implement, stop.hand) if one is not None]
+    who = [one.name for one in (stop.machine, stop.implement, stop.rule.pivot, stop.hand) if one is not None]
     row = (
         f"{begins:%a} {begins.month}/{begins.day}",
         f"{clock_12h(begins)} to {until}",

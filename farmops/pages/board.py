@@ -196,7 +196,7 @@ def _service(plan: WeekPlan, whys: Mapping[str, Why], *, farm: Farm, days: list[
         strips.with_work(strip, farm.zone, begins, ends, stop.rule.what)
         row.days[days.index(begins.date())][1].append(
             Cell(
-                field_name=str(stop.machine or stop.implement or ""),
+                field_name=str(stop.rule.thing),
                 field_code="",
                 pass_id=None,
                 work=stop.rule.what,

@@ -1,5 +1,8 @@
 """How service that was done, that is due and that is planned is written as JSON."""
 
+from decimal import Decimal
+from typing import Any
+
 from farmops.core.api import fields
 from farmops.core.api.serializers import RowShape, Shape
 from farmops.farms.api.related import ByCode, ById
@@ -8,16 +11,46 @@ from scheduling.api.fact_shapes import LATER, CorrectedShape
 from scheduling.models import CareDone, PlannedCare
 
 
+class PartsUsd(fields.Exact):
+    """Whole cents of parts, as dollars with two decimals."""
+
+    def to_internal_value(self, data: Any) -> int:
+        return int(super().to_internal_value(data) * 100)
+
+    def to_representation(self, value: int) -> str:
+        return f"{Decimal(value).scaleb(-2):.2f}"
+
+
 class CareDoneShape(CorrectedShape):
     """A service that was done; the rule counts anew from it."""
 
     class Meta:
         model = CareDone
-        fields = ("id", "client_id", "rule", "done_at", "meter_h", "hand", "hand_min", "note", *LATER)
+        fields = (
+            "id",
+            "client_id",
+            "rule",
+            "done_at",
+            "meter_h",
+            "hand",
+            "hand_min",
+            "parts",
+            "parts_usd",
+            "note",
+            *LATER,
+        )
         read_only_fields = ("id", "recorded_at")
 
     rule = ByCode(CareRule, help_text="code of the service rule")
     hand = ByCode(Hand, required=False, allow_null=True, help_text="your own hand if left out")
+    parts_usd = PartsUsd(
+        source="parts_cents",
+        max_digits=8,
+        decimal_places=2,
+        required=False,
+        allow_null=True,
+        help_text="what the parts cost where no bill will say it",
+    )
     supersedes = ById(CareDone, required=False, allow_null=True)
 
 
@@ -28,6 +61,7 @@ class CareDueShape(Shape):
     what = fields.Text(source="rule.what", read_only=True)
     machine = fields.Text(source="rule.machine.code", read_only=True, allow_null=True, default=None)
     implement = fields.Text(source="rule.implement.code", read_only=True, allow_null=True, default=None)
+    pivot = fields.Text(source="rule.pivot.field.code", read_only=True, allow_null=True, default=None)
     last_done_at = fields.Instant(source="last_done.done_at", read_only=True, allow_null=True, default=None)
     meter_h = fields.Exact(max_digits=10, decimal_places=1, read_only=True, allow_null=True)
     run_h = fields.Exact(source="run.hours", max_digits=10, decimal_places=1, read_only=True)
@@ -38,6 +72,7 @@ class CareDueShape(Shape):
     left_ac = fields.Exact(
         source="left.acres", max_digits=10, decimal_places=1, read_only=True, allow_null=True
     )
+    left_starts = fields.Whole(source="left.starts", read_only=True, allow_null=True)
     is_over = fields.YesNo(source="left.is_over", read_only=True)
 
 
@@ -53,6 +88,7 @@ class PlannedCareShape(RowShape):
             "place",
             "machine",
             "implement",
+            "pivot",
             "hand",
             "starts_at",
             "ends_at",
@@ -63,4 +99,5 @@ class PlannedCareShape(RowShape):
     what = fields.Text(source="rule.what", read_only=True)
     machine = fields.Text(source="machine.code", read_only=True, allow_null=True, default=None)
     implement = fields.Text(source="implement.code", read_only=True, allow_null=True, default=None)
+    pivot = fields.Text(source="rule.pivot.field.code", read_only=True, allow_null=True, default=None)
     hand = fields.Text(source="hand.code", read_only=True, allow_null=True, default=None)

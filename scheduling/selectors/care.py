@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 
-from farmops.farms.models import CareRule, Farm, Implement, Machine, Pivot
+from farmops.farms.models import CareRule, Farm
 from scheduling.care import (
     Every,
     Left,
@@ -66,13 +66,6 @@ def standing_care(*, farm: Farm) -> QuerySet[CareDone]:
     return CareDone.objects.filter(farm=farm, superseded_by__isnull=True, is_taken_back=False)
 
 
-def thing_of(rule: CareRule) -> Machine | Implement | Pivot:
-    """Return what a rule is of."""
-    thing: Machine | Implement | Pivot | None = rule.machine or rule.implement or rule.pivot
-    assert thing is not None  # a check in the database says so
-    return thing
-
-
 def care_due(*, farm: Farm, at: dt.datetime) -> list[CareDue]:
     """Return every rule of a farm with what is left of it at an instant; a fixed number of queries."""
     rules = list(care_rules(farm=farm))
@@ -114,7 +107,7 @@ def _due(rule: CareRule, facts: _Facts, at: dt.datetime, zone: ZoneInfo) -> Care
         began = [begins for begins, _ends in ran]
         run_h, run_ac, starts = ran_h(ran, since), Decimal(0), starts_since(ran, since)
     else:
-        thing = thing_of(rule)
+        thing = rule.thing
         worked = [one for one in facts.worked.get((type(thing).__name__, thing.pk), ()) if one.began_at < at]
         began = [one.began_at for one in worked]
         run_h, run_ac = worked_since(worked, since)

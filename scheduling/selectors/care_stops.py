@@ -1,6 +1,6 @@
 """Service that falls due in the days of a plan, as tasks of its problem.
 
-A stop holds the machine or implement and whoever does it, at the yard or where the thing stands. When the limit may be
+A stop holds the machine, implement or pivot and whoever does it, at the yard or where the thing stands. When the limit may be
 reached is worked out from the hours in which any hand could run it: for what may not run past its limit as if it ran in
 every one of them, so that no plan can; for the rest as if it ran in a share of them (`BUSY_SHARE`). A stop that must be
 made starts before that minute, or as soon as it can where that has passed; another one is due then, and late after it.
@@ -14,12 +14,12 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from farmops.farms.models import CarePlace, Farm, Hand, Implement, Machine
+from farmops.farms.models import CarePlace, Farm, Hand, Implement, Machine, Pivot
 from farmops.science.work_rate import work_rate_ac_per_h
 from scheduling.care import runs_out_min
 from scheduling.models import PlannedCare, WeekPlan
 from scheduling.selectors.care import CARE, CareDue, care_due, care_id
-from scheduling.selectors.fleet import YARD, Fleet
+from scheduling.selectors.fleet import YARD, Fleet, pivot_id, place_of
 from scheduling.selectors.horizon import Horizon, Stretch, overlap
 from scheduling.selectors.outfits import MOST_OUTFITS, Outfit
 from scheduling.selectors.prices import PlanPrices
@@ -61,18 +61,18 @@ def care_stops(
     """Return the stops that fall due in the horizon, and those that nobody here can make.
 
     `used` names what the passes may use: what none of them can use runs no hours here, and is due only if it was
-    before. `held` names what is under way or fixed: a stop there has no last minute to start, since it may have to wait.
+    before or by its days. `held` names what is under way or fixed: a stop there has no last minute to start, since it may have to wait.
     """
     dues = care_due(farm=farm, at=horizon.at(soonest_min))
     was = _was(sent, horizon, soonest_min) if dues else {}
     stops, refused = [], []
     for due in dues:
-        limit_min = _limit_min(due, fleet, horizon, soonest_min)
-        if limit_min is None or not (due.left.is_over or _name(due, fleet) in used):
+        limit_min = _limit_min(due, fleet, horizon, soonest_min, runs_here=_name(due, fleet) in used)
+        if limit_min is None:
             continue
         name = care_id(due.rule)
         if _name(due, fleet) is None:
-            refused.append(NotOffered(name, f"{_thing(due)} does no field work in these days."))
+            refused.append(NotOffered(name, f"{due.rule.thing} does no field work in these days."))
             continue
         outfits = _outfits(due, fleet, prices)
         if not outfits:
@@ -135,21 +135,19 @@ def _price(
     return {"latest": -(-latest // STEP_MIN) * STEP_MIN, "leave_cents": None}
 
 
-def _thing(due: CareDue) -> Machine | Implement:
-    thing: Machine | Implement | None = due.rule.machine or due.rule.implement
-    assert thing is not None  # a check in the database says so
-    return thing
-
-
 def _name(due: CareDue, fleet: Fleet) -> str | None:
     """Return what the problem calls the thing; None where it is not among what can work in these days."""
-    thing = _thing(due)
+    thing = due.rule.thing
+    if isinstance(thing, Pivot):
+        return pivot_id(thing.field.code)
     here = fleet.machines if isinstance(thing, Machine) else fleet.implements
     return fleet.id_of(thing) if any(one.pk == thing.pk for one in here) else None
 
 
 def _stands_at(due: CareDue, fleet: Fleet) -> str:
-    thing = _thing(due)
+    thing = due.rule.thing
+    if isinstance(thing, Pivot):
+        return place_of(thing.field.code)
     if isinstance(thing, Machine):
         return fleet.machine_stands.get(thing.pk, (YARD, None))[0]
     return fleet.implement_stands.get(thing.pk, YARD)
@@ -159,13 +157,16 @@ def _place(due: CareDue, fleet: Fleet) -> str:
     return YARD if due.rule.place == CarePlace.YARD else _stands_at(due, fleet)
 
 
-def _limit_min(due: CareDue, fleet: Fleet, horizon: Horizon, soonest_min: int) -> int | None:
+def _limit_min(
+    due: CareDue, fleet: Fleet, horizon: Horizon, soonest_min: int, *, runs_here: bool
+) -> int | None:
     """Return the minute of the horizon at which a service is due; None where that is not in it.
 
     What was run up to `soonest_min` is known, and counted in what is left.
     """
-    thing = _thing(due)
+    thing = due.rule.thing
     pace: Decimal | None = None
+    runs = horizon.whole_from(0)
     if isinstance(thing, Implement):
         pace = Decimal(
             str(
@@ -176,12 +177,13 @@ def _limit_min(due: CareDue, fleet: Fleet, horizon: Horizon, soonest_min: int) -
                 )
             )
         )
-    runs = overlap(_anybody(fleet, horizon), back_from(thing, horizon))
+    if not isinstance(thing, Pivot):
+        runs = overlap(_anybody(fleet, horizon), back_from(thing, horizon))
     runs = overlap(runs, horizon.whole_from(soonest_min))
     days = [horizon.midnight(day) for day in horizon.local_days()][1:]
     return runs_out_min(
         due.left,
-        running=[(one.from_min, one.to_min) for one in runs],
+        running=[(one.from_min, one.to_min) for one in runs] if runs_here else [],
         day_ends_min=[*days, horizon.minutes],
         ac_per_h=pace,
         busy_share=Fraction(1) if due.rule.is_must else BUSY_SHARE,
@@ -219,7 +221,9 @@ def _outfits(due: CareDue, fleet: Fleet, prices: PlanPrices) -> list[Outfit]:
     """Return who can make a stop with what: an implement that goes to the yard needs something to pull it there."""
     named = {row.hand_id for row in due.rule.hands.all()}
     hands = [hand for hand in fleet.hands if not named or hand.pk in named]
-    thing = _thing(due)
+    thing = due.rule.thing
+    if isinstance(thing, Pivot):
+        return _kept([_at_the_pivot(thing, hand, fleet, prices) for hand in hands])
     if isinstance(thing, Machine):
         machines = [one for one in fleet.machines if one.pk == thing.pk]
         return _kept([_outfit(machine, None, hand, fleet, prices) for machine in machines for hand in hands])
@@ -238,6 +242,17 @@ def _outfits(due: CareDue, fleet: Fleet, prices: PlanPrices) -> list[Outfit]:
         for at, hand in enumerate(hands)
     ]
     return _kept(turns)
+
+
+def _at_the_pivot(pivot: Pivot, hand: Hand, fleet: Fleet, prices: PlanPrices) -> Outfit:
+    """Return a hand at a pivot that stands still meanwhile."""
+    names = (pivot_id(pivot.field.code), fleet.id_of(hand))
+    return Outfit(
+        id="+".join(names),
+        resources=names,
+        hand=hand,
+        cents_per_h=prices.hand_cents_per_h[hand.pk],
+    )
 
 
 def _kept(outfits: list[Outfit]) -> list[Outfit]:

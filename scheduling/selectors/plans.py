@@ -77,7 +77,9 @@ def tasks_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedTask]:
 
 def care_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedCare]:
     """Return the service stops of a plan in the order of their starts."""
-    rows = PlannedCare.objects.filter(plan=plan).select_related("rule", "machine", "implement", "hand")
+    rows = PlannedCare.objects.filter(plan=plan).select_related(
+        "rule__machine", "rule__implement", "rule__pivot__field", "machine", "implement", "hand"
+    )
     return rows.order_by("starts_at", "task_key")
 
 

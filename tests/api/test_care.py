@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from farmops.farms.models import CareRule, LatePlantingFacts
+from farmops.farms.models import CareRule, LatePlantingFacts, Pivot
+from scheduling.models import CareDone
 from tests.api.conftest import Yard, client_of
 from tests.ledger.makers import NOON
 
@@ -40,8 +41,8 @@ def test_a_service_rule_is_entered_changed_and_read(yard: Yard) -> None:
 @pytest.mark.parametrize(
     ("odd", "says"),
     [
-        ({"implement": None}, "one machine or of one implement"),
-        ({"machine": "tractor-1"}, "one machine or of one implement"),
+        ({"implement": None}, "one machine, of one implement or of one pivot"),
+        ({"machine": "tractor-1"}, "one machine, of one implement or of one pivot"),
         ({"every_h": None, "every_days": None}, "how often"),
         ({"every_h": "0.0"}, "outside 1 to 10000"),
         ({"takes_min": 0}, "outside 1 to 1440"),
@@ -53,6 +54,49 @@ def test_a_service_rule_that_makes_no_sense_is_refused(yard: Yard, odd: dict[str
     assert (refused.status_code, refused.json()["code"]) == (422, "fact_refused")
     assert says in refused.json()["detail"]
     assert CareRule.objects.filter(farm=yard.farm).count() == 1
+
+
+def test_a_rule_of_a_pivot_is_entered_by_its_field_and_counts_starts(yard: Yard) -> None:
+    client, at = client_of("manager-a"), f"{yard.at}care-rules/"
+    pivot = Pivot.objects.filter(farm=yard.farm).first()
+    assert pivot is not None
+    body = {
+        "code": "gearboxes",
+        "pivot": pivot.field.code,
+        "what": "check the gearboxes",
+        "every_starts": 12,
+        "takes_min": 90,
+        "source": "maker's manual",
+    }
+    made = client.post(at, body, format="json")
+    assert (made.status_code, made.json()["place"], made.json()["pivot"]) == (201, "field", pivot.field.code)
+    for odd in ({"every_ac": "10.0"}, {"place": "yard"}, {"counts_from_h": "5.0"}):
+        refused = client.patch(f"{at}gearboxes/", odd, format="json")
+        assert (refused.status_code, [one["pointer"] for one in refused.json()["errors"]]) == (
+            422,
+            [f"/{next(iter(odd))}"],
+        )
+    [row] = client.get(f"{at}?pivot={pivot.field.code}").json()["results"]
+    assert row["every_starts"] == 12
+    due = {one["rule"]: one for one in client.get(f"{yard.at}care-due/").json()}["gearboxes"]
+    assert (due["pivot"], due["left_starts"]) == (pivot.field.code, 11), "it was seen to run once"
+
+
+def test_parts_of_a_service_are_kept_in_dollars(yard: Yard) -> None:
+    body = {
+        "client_id": str(uuid.uuid4()),
+        "rule": "oil",
+        "done_at": (NOON + dt.timedelta(hours=1)).isoformat(),
+        "parts": "filter",
+        "parts_usd": "86.40",
+    }
+    client, at = client_of("manager-a"), f"{yard.at}care-done/"
+    made = client.post(at, body, format="json")
+    assert (made.status_code, made.json()["parts_usd"], made.json()["parts"]) == (201, "86.40", "filter")
+    assert CareDone.objects.get(client_id=body["client_id"]).parts_cents == 86_40
+    for odd in ("86.405", "-1.00", "999999.99"):
+        sent = {**body, "client_id": str(uuid.uuid4()), "parts_usd": odd}
+        assert client.post(at, sent, format="json").status_code == 422
 
 
 def test_what_a_rule_is_of_stays(yard: Yard) -> None:

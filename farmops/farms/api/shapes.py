@@ -284,8 +284,17 @@ class HandsField(serializers.ListField):
         return sorted(row.hand.code for row in data.all())
 
 
+class PivotOfField(ByCode):
+    """A pivot by the code of its field."""
+
+    column = "field__code"
+
+    def to_representation(self, value: Any) -> Any:
+        return value.field.code
+
+
 class CareRuleShape(RowShape):
-    """A service of a machine or implement: how often (whichever runs out first), how long, where, and by whom."""
+    """A service of a machine, implement or pivot: how often (whichever runs out first), how long, where, and by whom."""
 
     class Meta:
         model = CareRule
@@ -293,11 +302,13 @@ class CareRuleShape(RowShape):
             "code",
             "machine",
             "implement",
+            "pivot",
             "what",
             "what_es",
             "every_h",
             "every_days",
             "every_ac",
+            "every_starts",
             "takes_min",
             "place",
             "is_must",
@@ -310,6 +321,7 @@ class CareRuleShape(RowShape):
 
     machine = ByCode(Machine, required=False, allow_null=True)
     implement = ByCode(Implement, required=False, allow_null=True)
+    pivot = PivotOfField(Pivot, required=False, allow_null=True, help_text="code of the field it stands on")
     hands = HandsField(required=False, help_text="who does it; empty: whoever works")
 
 

@@ -266,23 +266,26 @@ class CropWaterItem(CropWaterRows, FarmItem):
 
 
 class CareRuleFilter(FilterSet):
-    """Service of one machine or implement."""
+    """Service of one machine, implement or pivot (by the code of its field)."""
 
     machine = TextFilter(field_name="machine__code")
     implement = TextFilter(field_name="implement__code")
+    pivot = TextFilter(field_name="pivot__field__code")
 
 
 class CareRules(OfFarm):
     """Service rules."""
 
-    queryset = CareRule.objects.select_related("farm", "machine", "implement").prefetch_related("hands__hand")
+    queryset = CareRule.objects.select_related(
+        "farm", "machine", "implement", "pivot__field"
+    ).prefetch_related("hands__hand")
     shows = takes = shapes.CareRuleShape
     answers: ClassVar[dict[str, list[int]]] = {"POST": [201]}
     order = ("code",)
 
 
 class CareRuleList(CareRules, FarmList):
-    """Service by hours, days or acres: what, how often, by whom."""
+    """Service by hours, days, acres or starts: what, how often, by whom."""
 
     filterset_class = CareRuleFilter
 

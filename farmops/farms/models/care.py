@@ -81,7 +81,14 @@ class CareRule(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.what}, {self.machine or self.implement or self.pivot}"
+        return f"{self.what}, {self.thing}"
+
+    @property
+    def thing(self) -> Machine | Implement | Pivot:
+        """Return what is served."""
+        found: Machine | Implement | Pivot | None = self.machine or self.implement or self.pivot
+        assert found is not None  # a check in the database says so
+        return found
 
 
 class CareRuleHand(models.Model):

@@ -9,29 +9,38 @@ from farmops.farms.services.farm_rows import Row, number, number_or_none
 from farmops.farms.services.json_facts import Node
 from farmops.farms.services.late_planting import check_late_planting, plain_losses
 
-COUNTS = ("every_h", "every_days", "every_ac")
+COUNTS = ("every_h", "every_days", "every_ac", "every_starts")
+WHOLE = ("every_days", "every_starts")
 
 
 def read_care_rule(node: Node, things: Mapping[str, Sequence[str]], hands: Sequence[str]) -> Row:
-    """Return the row of a service rule; `things` are the codes of machines and of implements."""
+    """Return the row of a service rule; `things` are the codes of machines, implements and the fields of pivots."""
     named = {
         kind: node.code(kind, known=codes, what=kind)
         for kind, codes in things.items()
         if node.raw(kind) is not None
     }
     if len(named) != 1:
-        raise node.wrong("a service is of one machine or one implement: name it as machine or as implement")
+        raise node.wrong(
+            "a service is of one machine, implement or pivot: name it as machine, implement or pivot"
+        )
     every: dict[str, Any] = {name: number_or_none(node, name) for name in COUNTS}
     if not any(every.values()):
-        raise node.wrong("how often is missing: every_h, every_days or every_ac")
-    days = every["every_days"]
-    place = node.choice("place", CarePlace.values, default=CarePlace.YARD)
+        raise node.wrong("how often is missing: every_h, every_days, every_ac or every_starts")
+    if "pivot" in named and every["every_ac"] is not None:
+        raise node.wrong("a pivot is served by hours, days or starts, not by acres", "every_ac")
+    if "machine" not in named and node.raw("counts_from_h") is not None:
+        raise node.wrong("only a machine has an hour meter", "counts_from_h")
+    stands = CarePlace.FIELD if "pivot" in named else CarePlace.YARD
+    place = node.choice("place", CarePlace.values, default=stands)
+    if "pivot" in named and place != CarePlace.FIELD:
+        raise node.wrong("a pivot is served where it stands: field", "place")
     who = node.words("hands", hands) if node.raw("hands") is not None else []
     return Row(
         key={"code": node.code("code")},
         values={
             **every,
-            "every_days": None if days is None else int(days),
+            **{name: None if every[name] is None else int(every[name]) for name in WHOLE},
             "what": node.text("what", most=80),
             "what_es": node.text("what_es", most=80, default=""),
             "takes_min": int(number(node, "takes_min")),

@@ -5,17 +5,20 @@ from typing import Any
 
 from django.db import transaction
 
-from farmops.farms.models import CareRule, Farm
+from farmops.farms.models import CarePlace, CareRule, Farm
 from farmops.farms.services.facts import FactRefused, add_fact, change_fact
 
-COUNTS = ("every_h", "every_days", "every_ac")
-THINGS = ("machine", "implement")
+COUNTS = ("every_h", "every_days", "every_ac", "every_starts")
+THINGS = ("machine", "implement", "pivot")
 
 
 def add_care_rule(*, farm: Farm, values: Mapping[str, Any]) -> CareRule:
-    """Keep a service rule of one machine or implement. Raises FactRefused, FactTaken."""
-    _refuse_odd(values)
-    return add_fact(farm=farm, model=CareRule, values=values)
+    """Keep a service rule of one machine, implement or pivot. Raises FactRefused, FactTaken."""
+    given = dict(values)
+    if given.get("pivot") is not None:
+        given.setdefault("place", CarePlace.FIELD)
+    _refuse_odd(given)
+    return add_fact(farm=farm, model=CareRule, values=given)
 
 
 @transaction.atomic
@@ -24,16 +27,29 @@ def change_care_rule(*, rule: CareRule, values: Mapping[str, Any]) -> CareRule:
     for name in THINGS:
         if name in values and values[name] != getattr(rule, name):
             raise FactRefused(f"The {name} of a service rule stays as it is.", fields={name: "cannot change"})
-    _refuse_odd({name: getattr(rule, name) for name in (*COUNTS, *THINGS)} | dict(values))
+    kept = {name: getattr(rule, name) for name in (*COUNTS, *THINGS, "place", "counts_from_h")}
+    _refuse_odd(kept | dict(values))
     return change_fact(row=rule, values=values)
 
 
 def _refuse_odd(values: Mapping[str, Any]) -> None:
     if sum(values.get(name) is not None for name in THINGS) != 1:
         raise FactRefused(
-            "A service is of one machine or of one implement.", fields=dict.fromkeys(THINGS, "one of both")
+            "A service is of one machine, of one implement or of one pivot.",
+            fields=dict.fromkeys(THINGS, "one of these"),
         )
     if all(values.get(name) is None for name in COUNTS):
         raise FactRefused(
-            "Say how often: after so many hours, days or acres.", fields=dict.fromkeys(COUNTS, "one of these")
+            "Say how often: after so many hours, days, acres or starts.",
+            fields=dict.fromkeys(COUNTS, "one of these"),
         )
+    if values.get("machine") is None and values.get("counts_from_h") is not None:
+        raise FactRefused("Only a machine has an hour meter.", fields={"counts_from_h": "no meter"})
+    if values.get("pivot") is None:
+        return
+    if values.get("every_ac") is not None:
+        raise FactRefused(
+            "A pivot is served by hours, days or starts, not by acres.", fields={"every_ac": "of no pivot"}
+        )
+    if values.get("place") != CarePlace.FIELD:
+        raise FactRefused("A pivot is served where it stands.", fields={"place": "field"})

@@ -22,8 +22,9 @@ digits and hyphens; what a code points to is looked up. Only the keys marked * m
     zones*         field* name* texture* share_pct* (those of a field add up to 100) workable_m3_m3 dry_m3_m3
                    retention: residual_m3_m3* saturation_m3_m3* alpha_per_m* n*
     seasons        field* crop_year* crop* area_ac* part landlord landlord_share_pct
-    care_rules     code* machine|implement* what* what_es every_h|every_days|every_ac* (one or more: whichever runs out
-                   first) takes_min* place (yard|field) is_must hands counts_from_h counts_from_on source*
+    care_rules     code* machine|implement|pivot* (a pivot by the code of its field) what* what_es
+                   every_h|every_days|every_ac|every_starts* (one or more: whichever runs out first) takes_min*
+                   place (yard|field) is_must hands counts_from_h counts_from_on source*
     late_planting  crop* yield_per_ac* yield_unit* price_usd* (for one unit) source, and instead of the region's curve
                    curve (one that ships) or is_in_pct and losses: after* (MM-DD) per_day* at_once source
 
@@ -97,7 +98,11 @@ def read_farm(*, folder: Path) -> FarmFacts:
         code = season.points_to["field"]
         place = f"{node.path}: {node.at}, field {code!r}"
         _compare_acres(facts, place, "area_ac", season.values["area_ac"], measured_ac[code])
-    things = {"machine": _codes(facts.machines), "implement": _codes(facts.implements)}
+    things = {
+        "machine": _codes(facts.machines),
+        "implement": _codes(facts.implements),
+        "pivot": [row.points_to["field"] for row in facts.pivots],
+    }
     for node in top.nodes("care_rules"):
         _add(facts.care_rules, read_care_rule(node, things, _codes(facts.hands)), node)
     for node in top.nodes("late_planting"):

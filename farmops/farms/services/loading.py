@@ -87,11 +87,11 @@ class _Loading:
             self._same(ImplementOperation, "implement", implements[row.key["code"]], row.rows["operations"])
         for row in facts.pumps:
             self._same(PumpShutHours, "pump", pumps[row.key["code"]], row.rows["shut_hours"])
-        self._pivots(fields, pumps)
+        pivots = self._pivots(fields, pumps)
         for model, rows in ((SoilZone, facts.zones), (Season, facts.seasons)):
             kept = {self._put(model, self._key(row, fields), row.values).pk for row in rows}
             self._warn_of_others(model, kept)
-        self._care(hands, machines, implements)
+        self._care(hands, {"machine": machines, "implement": implements, "pivot": pivots})
         planted = {
             self._put(LatePlantingFacts, {"farm": self.farm, **row.key}, row.values).pk
             for row in facts.late_planting
@@ -161,19 +161,18 @@ class _Loading:
             self.tally["added"] += 1
             manager.create(farm=self.farm, **{owner: row}, **values)
 
-    def _pivots(self, fields: Mapping[str, Any], pumps: Mapping[str, Any]) -> None:
-        kept = set()
+    def _pivots(self, fields: Mapping[str, Any], pumps: Mapping[str, Any]) -> dict[str, Any]:
+        """Store the pivots; return them by the codes of their fields."""
+        found = {}
         for row in self.facts.pivots:
             values = {**row.values, "pump": pumps[row.values["pump"]]}
-            kept.add(self._put(Pivot, self._key(row, fields), values).pk)
-        self._warn_of_others(Pivot, kept)
+            found[row.points_to["field"]] = self._put(Pivot, self._key(row, fields), values)
+        self._warn_of_others(Pivot, {pivot.pk for pivot in found.values()})
+        return found
 
-    def _care(
-        self, hands: Mapping[str, Any], machines: Mapping[str, Any], implements: Mapping[str, Any]
-    ) -> None:
+    def _care(self, hands: Mapping[str, Any], things: Mapping[str, Mapping[str, Any]]) -> None:
         kept = set()
         for row in self.facts.care_rules:
-            things = {"machine": machines, "implement": implements}
             named = {kind: rows.get(row.points_to.get(kind, "")) for kind, rows in things.items()}
             rule = self._put(CareRule, {"farm": self.farm, **row.key}, {**row.values, **named})
             self._same(

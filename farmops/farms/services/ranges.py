@@ -54,6 +54,7 @@ RANGES: dict[str, Range] = {
     "dry_m3_m3": Range(0.01, 0.5, 4),
     "root_depth_in": Range(2, 96, 1),
     "allowed_share": Range(0.05, 0.95, 3),
+    "holds_gal": Range(1, 100000, 1),
     "every_h": Range(1, 10000, 1),
     "every_days": Range(1, 3650, 0),
     "every_ac": Range(1, 100000, 1),

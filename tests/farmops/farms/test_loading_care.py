@@ -58,6 +58,47 @@ def test_service_rules_are_stored_and_the_second_time_changes_nothing(described:
     ]
 
 
+PIVOT: dict[str, Any] = {
+    "code": "gearboxes",
+    "pivot": "pond-40",
+    "what": "check gearbox oil and tires",
+    "every_days": 180,
+    "every_starts": 12,
+    "takes_min": 90,
+    "source": "the maker's manual",
+}
+
+
+def test_a_pivots_service_names_it_by_its_field_and_is_made_there(described: Described) -> None:
+    load_farm(folder=described_with(described, "care_rules", PIVOT))
+    rule = CareRule.objects.get()
+    assert rule.pivot is not None
+    assert (rule.pivot.field.code, rule.place, rule.every_starts, str(rule)) == (
+        PIVOT["pivot"],
+        "field",
+        12,
+        "check gearbox oil and tires, pond pivot",
+    )
+    again = load_farm(folder=described_with(described, "care_rules", PIVOT))
+    assert (again.added, again.changed) == (0, 0)
+
+
+@pytest.mark.parametrize(
+    ("odd", "says"),
+    [
+        ({"place": "yard"}, r"care_rules\[0\].place: a pivot is served where it stands"),
+        ({"every_ac": 100}, r"care_rules\[0\].every_ac: a pivot is served by hours, days or starts"),
+        ({"counts_from_h": 10}, r"counts_from_h: only a machine has an hour meter"),
+        ({"machine": "tractor-1"}, r"a service is of one machine, implement or pivot"),
+    ],
+)
+def test_a_pivots_service_that_makes_no_sense_is_refused(
+    described: Described, odd: dict[str, Any], says: str
+) -> None:
+    with pytest.raises(BadFarmFile, match=says):
+        load_farm(folder=described_with(described, "care_rules", PIVOT | odd))
+
+
 def test_what_a_crop_loses_is_stored_with_numbers_that_nothing_rounds(described: Described) -> None:
     load_farm(folder=described_with(described, "late_planting", COTTON))
     facts = LatePlantingFacts.objects.get()
@@ -71,9 +112,11 @@ def test_what_a_crop_loses_is_stored_with_numbers_that_nothing_rounds(described:
 @pytest.mark.parametrize(
     ("odd", "says"),
     [
-        ({"implement": "disk-1"}, r"care_rules\[0\]: a service is of one machine or one implement"),
+        ({"implement": "disk-1"}, r"care_rules\[0\]: a service is of one machine, implement or pivot"),
         ({"machine": "tractor-9"}, r"care_rules\[0\].machine: no machine has the code 'tractor-9'"),
         ({"every_h": None, "every_days": None}, r"how often is missing"),
+        ({"machine": None, "pivot": "field-9"}, r"pivot: no pivot has the code 'field-9'"),
+        ({"every_starts": 2.5}, r"every_starts"),
         ({"every_h": 0}, r"care_rules\[0\].every_h: 0 is outside"),
         ({"every_days": 1.5}, r"every_days"),
         ({"takes_min": 1441}, r"takes_min: 1441 is outside"),
