@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 
 from farmops.core.models import User
-from farmops.farms.models import Farm, Hand, SoilZone
+from farmops.farms.models import Farm, Hand, Implement, Machine, SoilZone
 from scheduling.models import (
     FieldPass,
     IncidentKind,
@@ -22,7 +22,7 @@ from scheduling.models import (
     WorkSetting,
     WorkStop,
 )
-from scheduling.selectors.plans import tasks_of_hand
+from scheduling.selectors.plans import plan_of_day, tasks_of_hand, tasks_of_plan
 from scheduling.services import work
 from scheduling.services.remarks import record_remark
 
@@ -83,17 +83,11 @@ def report_day(
 ) -> bool:
     """Keep the report and return True, or False when the same report was kept before.
 
-    The outfit is the one that the sent plan gave the hand for this pass on that day. Hours are decimal hours,
+    The outfit is the one that the sent plan gave the hand for this pass on that day, or else has for the pass. Hours are decimal hours,
     acres are acres; the meter is read in hours and tenths; `look` says how the ground looked behind the implement. With `is_too_wet` the ground was too wet for the pass, all
     of it or `wet_zone`: a remark that names the work record.
     """
-    planned = [
-        task
-        for task in tasks_of_hand(farm=farm, hand=hand, day=work_on)
-        if task.field_pass_id == field_pass.pk
-    ]
-    machine = planned[0].machine if planned else None
-    implement = planned[0].implement if planned else None
+    machine, implement = _outfit(farm, hand, field_pass, work_on)
     hand_min = _minutes(hand_h)
     record, created = work.record_work(
         farm=farm,
@@ -168,6 +162,17 @@ def report_day(
             now=now,
         )
     return created
+
+
+def _outfit(
+    farm: Farm, hand: Hand, field_pass: FieldPass, day: dt.date
+) -> tuple[Machine | None, Implement | None]:
+    """Return what went out: by the hand's task of that day, else by any task that the plan has for the pass."""
+    tasks = tasks_of_hand(farm=farm, hand=hand, day=day)
+    plan = plan_of_day(farm=farm, day=day)
+    rest = list(tasks_of_plan(plan=plan).filter(field_pass=field_pass)) if plan is not None else []
+    planned = next((task for task in (*tasks, *rest) if task.field_pass_id == field_pass.pk), None)
+    return (planned.machine, planned.implement) if planned is not None else (None, None)
 
 
 def _keep_how_it_went(

@@ -1,0 +1,117 @@
+"""Settling reports that wait: the manager takes each over, corrected where need be, or sets it aside with a reason.
+
+The report itself stays as it was sent, whatever becomes of it.
+"""
+
+import datetime as dt
+import uuid
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+
+from farmops.core.models import User
+from scheduling.models import ParkedReport, ParkedState, WorkRecord
+from scheduling.selectors.reports import KEPT_ALL_THE_SAME
+from scheduling.services.receiving import KINDS
+from scheduling.services.refusals import BadRecord, ParkedSettled
+from scheduling.services.work import record_work
+
+LONGEST_NOTE = 300
+
+
+@transaction.atomic
+def take_over(
+    *,
+    parked: ParkedReport,
+    changes: Mapping[str, Any] | None = None,
+    note: str = "",
+    settled_by: User | None,
+    now: dt.datetime,
+) -> ParkedReport:
+    """Keep what a report says, with the values of `changes` in the place of those that were sent.
+
+    What the manager may overrule is not asked again: a pass called off, another's pass, a day long ago, a phone's
+    clock. What cannot be, such as a day of 25 hours, raises the error that it would raise anywhere, and the report goes
+    on waiting. Of one that was kept all the same it settles only that both stand. Raises ParkedSettled when it was
+    settled before, BodyUnreadable for values that cannot be read.
+    """
+    waiting = _locked(parked)
+    report = waiting.report
+    if waiting.code in KEPT_ALL_THE_SAME:
+        if changes:
+            raise BadRecord("This report is kept already; correct its record instead.")
+        return _settled(waiting, ParkedState.TAKEN, note, settled_by, now)
+    body = {**report.body, **(changes or {})}
+    KINDS[report.kind](
+        farm=report.farm,
+        hand=report.hand,
+        report=report,
+        body={name: value for name, value in body.items() if value is not None},
+        now=now,
+        sent_by=settled_by,
+    )
+    told = "; ".join(
+        f"{name}: {report.body.get(name, 'nothing')} → {value}" for name, value in (changes or {}).items()
+    )
+    return _settled(waiting, ParkedState.TAKEN, " ".join(filter(None, (note.strip(), told))), settled_by, now)
+
+
+@transaction.atomic
+def set_aside(
+    *, parked: ParkedReport, reason: str, settled_by: User | None, now: dt.datetime
+) -> ParkedReport:
+    """Keep that a report does not count, with the reason; hours that were kept all the same are taken back.
+
+    Raises BadRecord without a reason, ParkedSettled when it was settled before.
+    """
+    if not reason.strip():
+        raise BadRecord("Say why the report is set aside.", fields={"reason": "empty"})
+    waiting = _locked(parked)
+    if waiting.code in KEPT_ALL_THE_SAME:
+        _take_back(waiting, reason, settled_by, now)
+    return _settled(waiting, ParkedState.SET_ASIDE, reason, settled_by, now)
+
+
+def _locked(parked: ParkedReport) -> ParkedReport:
+    """Return the row, held until the end of the transaction; of two that settle it one comes too late."""
+    row = ParkedReport.objects.select_for_update().get(pk=parked.pk)
+    if row.state != ParkedState.WAITING:
+        raise ParkedSettled(f"This report was settled before: it is {row.get_state_display()}.")
+    return row
+
+
+def _settled(
+    row: ParkedReport, state: ParkedState, note: str, settled_by: User | None, now: dt.datetime
+) -> ParkedReport:
+    row.state, row.settled_at, row.settled_by = state, now, settled_by
+    row.settled_note = note.strip()[:LONGEST_NOTE]
+    row.save(update_fields=["state", "settled_at", "settled_by", "settled_note"])
+    return row
+
+
+def _take_back(waiting: ParkedReport, reason: str, settled_by: User | None, now: dt.datetime) -> None:
+    """Supersede the record of work that came twice by one without hours."""
+    report = waiting.report
+    record = WorkRecord.objects.filter(
+        farm=report.farm, client_id=report.client_id, superseded_by__isnull=True
+    ).first()
+    if record is None:  # it was corrected by hand since
+        return
+    record_work(
+        farm=report.farm,
+        client_id=uuid.uuid5(report.client_id, "set aside"),
+        field_pass=record.field_pass,
+        hand=record.hand,
+        machine=record.machine,
+        implement=record.implement,
+        work_on=record.work_on,
+        hand_min=0,
+        done_ac=Decimal(0),
+        is_finished=False,
+        not_done_why=f"Set aside: {reason.strip()}"[:200],
+        supersedes=record,
+        recorded_by=settled_by,
+        now=now,
+    )
