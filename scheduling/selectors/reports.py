@@ -4,7 +4,7 @@ from typing import Literal
 
 from django.db.models import QuerySet
 
-from farmops.farms.models import Farm
+from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldReport, ParkedReport, ParkedState, ReportPhoto
 
 KEPT_ALL_THE_SAME = frozenset({"looks_like_a_repeat"})
@@ -13,9 +13,10 @@ KEPT_ALL_THE_SAME = frozenset({"looks_like_a_repeat"})
 Became = Literal["kept", "parked", "set_aside"]
 
 
-def reports_of(*, farm: Farm) -> QuerySet[FieldReport]:
-    """Return the reports of a farm, with what showing them needs."""
-    return FieldReport.objects.filter(farm=farm).select_related("hand", "parked").prefetch_related("photos")
+def reports_of(*, farm: Farm, hand: Hand | None = None) -> QuerySet[FieldReport]:
+    """Return the reports of a farm, or those of one hand, with what showing them needs."""
+    rows = FieldReport.objects.filter(farm=farm).select_related("hand", "parked").prefetch_related("photos")
+    return rows if hand is None else rows.filter(hand=hand)
 
 
 def parked_of(report: FieldReport) -> ParkedReport | None:
