@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from farmops.digests.facts import SheetDay, SheetService
 from farmops.digests.squash import one_line
 from farmops.digests.wording import say
-from scheduling.slips.cautions import cautions_of, checks_for
+from scheduling.slips.cautions import cautions_of
+from scheduling.slips.checks import checks_of
 from scheduling.slips.saying import SaidLine, about_min
 from scheduling.slips.shape import FieldShape
 from scheduling.slips.slip import JobSlip
@@ -148,8 +149,8 @@ def _block(number: int, slip: JobSlip, language: str) -> Block:
 
 def _checks(slips: Iterable[JobSlip], language: str) -> Iterable[str]:
     """Return what to look at before going out, each thing once."""
-    said = [one_line(one.says.in_(language), longest=LONGEST_LINE) for slip in slips for one in slip.checks]
-    return dict.fromkeys(said or checks_for(list(slips), language))
+    said = (one_line(one.says.in_(language), longest=LONGEST_LINE) for one in checks_of(slips))
+    return dict.fromkeys(said)
 
 
 def _lines(said: Iterable[SaidLine]) -> tuple[Line, ...]:

@@ -6,19 +6,17 @@ from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from django.db.models import Count
 
 from farmops.core.problems import DomainError
 from farmops.digests.facts import SheetDay, SheetService
 from farmops.farms.models import CarePlace, Farm, Hand
 from farmops.science.units import fahrenheit_from_celsius
 from farmops.weather.selectors import NoWeather, daily_series
-from scheduling.models import PassState, PlannedCare, PlannedTask, SaySo, WeekPlan
+from scheduling.models import PassState, PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.care import standing_care
 from scheduling.selectors.plans import care_of_plan, plan_of_day, tasks_of_plan, worked_hours
 from scheduling.selectors.slips import slips_of_farm
 from scheduling.selectors.windows import pass_windows
-from scheduling.slips.facts import BossWord
 from scheduling.slips.known_windows import KnownWindows
 from scheduling.slips.slip import JobSlip
 
@@ -101,16 +99,10 @@ def _slips(
     if not tasks:
         return {}
     still = {task.pk for task in tasks}
-    fields, words = {task.pk: task.field_id for task in tasks}, _boss_words(farm=farm, day=day)
-    weather = _weather(farm=farm, day=day)
     now = sheet_instant(farm=farm, day=day)
     found: dict[int, list[JobSlip]] = {}
     for hand_id, slips in slips_of_farm(farm=farm, day=day, now=now, windows=windows).items():
-        mine = [
-            _filled(slip, words.get(fields[slip.task_id], ()), weather)
-            for slip in slips
-            if slip.task_id in still
-        ]
+        mine = [slip for slip in slips if slip.task_id in still]
         if mine:
             found[hand_id] = [
                 replace(slip, number=number, count=len(mine)) for number, slip in enumerate(mine, 1)
@@ -134,15 +126,6 @@ def _bounds(farm: Farm, day: dt.date) -> tuple[dt.datetime, dt.datetime]:
     begins = dt.datetime.combine(day, dt.time(), tzinfo=zone)
     ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=zone)
     return begins.astimezone(dt.UTC), ends.astimezone(dt.UTC)
-
-
-def _filled(slip: JobSlip, words: tuple[BossWord, ...], weather: DayWeather) -> JobSlip:
-    return replace(
-        slip,
-        hours=replace(slip.hours, boss_words=slip.hours.boss_words or words),
-        temp_max_f=weather.temp_max_f if slip.temp_max_f is None else slip.temp_max_f,
-        rain_chance=weather.rain_chance if slip.rain_chance is None else slip.rain_chance,
-    )
 
 
 def _windows(plan: WeekPlan, tasks: Sequence[PlannedTask], *, farm: Farm, day: dt.date) -> KnownWindows:
@@ -205,25 +188,6 @@ def _sheet_service(facts: FarmDay, stop: PlannedCare, language: str) -> SheetSer
         ends_at=stop.ends_at.astimezone(facts.zone),
         work_min=stop.work_min,
     )
-
-
-def _boss_words(*, farm: Farm, day: dt.date) -> dict[int, tuple[BossWord, ...]]:
-    """Return what stands of the grower's words on each field; a word on a field is said of its zones too."""
-    rows = SaySo.objects.filter(farm=farm, day=day).select_related("zone").order_by("said_at", "id")
-    found: dict[int, dict[int | None, BossWord]] = {}
-    zones: dict[int, int] = {}
-    for row in rows.annotate(zone_count=Count("field__zones")):
-        zones[row.field_id] = row.zone_count
-        if row.zone is None:
-            found[row.field_id] = {}
-        said = BossWord(row.word, row.after_at, row.zone.name if row.zone else "")
-        found.setdefault(row.field_id, {})[row.zone_id] = said
-    told: dict[int, tuple[BossWord, ...]] = {}
-    for field_id, words in found.items():
-        whole = {replace(one, zone="") for one in words.values()}
-        is_one_word = len(whole) == 1 and (None in words or len(words) == zones[field_id])
-        told[field_id] = tuple(whole if is_one_word else words.values())
-    return told
 
 
 def _weather(*, farm: Farm, day: dt.date) -> DayWeather:

@@ -68,7 +68,8 @@ def _page(
     if is_refused and state is LinkState.OPEN:
         state = LinkState.REVOKED  # the account behind it is closed
     language = link.hand.language
-    until = link.expires_at.astimezone(ZoneInfo(link.farm.zone))
+    local = link.expires_at.astimezone(ZoneInfo(link.farm.zone))
+    until = f"{words.long_date(local.date(), language)}, {words.clock(local, language)}"
     with translation.override(language):
         context = {
             "language": language,
@@ -76,7 +77,7 @@ def _page(
             "owner": link.farm,
             "is_open": state is LinkState.OPEN,
             "says": _closed(state),
-            "until": f"{words.long_date(until.date(), language)}, {words.clock(until, language)}",
+            "until": until.rstrip("."),  # the sentence ends with one
         }
         status = HTTPStatus.OK if state is LinkState.OPEN else HTTPStatus.GONE
         return render(request, "pages/link.html", context, status=status)

@@ -79,6 +79,7 @@ def test_the_page_asks_in_the_hands_own_language(yard: Yard, address: str) -> No
     assert '<html lang="es">' in spanish
     assert "¿Es usted, Rosa?" in spanish
     assert "Sí, muestre mi día" in spanish
+    assert "lunes 27 de abril, 5:00 a.m.<" in spanish
     Hand.objects.update(language="en")
     assert "Is this you, Rosa?" in Client().get(address).content.decode()
 
