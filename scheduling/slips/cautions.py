@@ -1,145 +1,25 @@
-"""Checks before going out and cautions for the work, as data.
+"""Cautions for the work, as data.
 
-A caution is short and ends with who has the last word: the machine's manual, the label, local law, licensed people,
-the grower. It replaces none of them. The hazards are those of US farm safety teaching: overhead power lines, rollover
-and extra riders (29 CFR 1928.51), turning shafts (29 CFR 1928.57), noise (NIOSH 98-126), heat (OSHA's heat campaign),
-pesticides and entry after them (the Worker Protection Standard, 40 CFR 170; the label itself has the last word).
+A caution is short and ends with who has the last word: the machine's manual, the label, local law, licensed people, the
+grower. It replaces none of them. The hazards are those of US farm safety teaching: overhead power lines, rollover and extra
+riders (29 CFR 1928.51), turning shafts (29 CFR 1928.57), noise (NIOSH 98-126), heat (OSHA's heat campaign and its levels of
+the heat index), pesticides and entry after them (the Worker Protection Standard, 40 CFR 170; the label itself has the last
+word), lightning (the US weather service: inside a closed vehicle at the first thunder).
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 from typing import Protocol
 
-from farmops.farms.operations import NO_IMPLEMENT, SPRAYING, TILLAGE, Operation
-from scheduling.slips.facts import CallFor
-from scheduling.slips.words import Said
+from farmops.farms.operations import SPRAYING, Operation
+from scheduling.slips.facts import CallFor, FieldPlace, HeatToday, NewHand, StayOut
+from scheduling.slips.kinds import DEEP, FERTILIZING, GATHERING, MACHINE_WORK, ON_FOOT, PIVOT_VISITS, SOWING
+from scheduling.slips.words import Said, moment_words
 
-PIVOT_VISITS = frozenset({Operation.PIVOT_START, Operation.PIVOT_STOP})
-MACHINE_WORK = frozenset(Operation) - NO_IMPLEMENT
-ON_FOOT = frozenset({Operation.DEBRIS_WALK})
-SOWING = frozenset({Operation.PLANT, Operation.COVER})
-GATHERING = frozenset({Operation.COMBINE, Operation.PICK})
-FERTILIZING = frozenset({Operation.SPREAD, Operation.SIDEDRESS})
-DEEP = frozenset({Operation.RIP_BED, Operation.STRIP_TILL})
-
-# Air temperature from which the heat caution is printed: common practice, the farm may choose a lower one.
 HOT_FROM_F = 80.0
-# Rain chance from which the lightning caution is printed: farm judgement.
+"""Air temperature from which the heat caution is printed: common practice, the farm may choose a lower one."""
 STORMY_FROM = 0.2
-
-
-class Work(Protocol):
-    """One task of a day, as far as its cautions ask."""
-
-    @property
-    def operation(self) -> Operation: ...
-
-    @property
-    def wide_on_road(self) -> bool: ...
-
-
-class DayOfWork(Protocol):
-    """A hand's day, as far as its cautions ask."""
-
-    @property
-    def tasks(self) -> Sequence[Work]: ...
-
-    @property
-    def temp_max_f(self) -> float | None: ...
-
-    @property
-    def rain_chance(self) -> float | None: ...
-
-    @property
-    def emergency_number(self) -> str: ...
-
-
-@dataclass(frozen=True)
-class Check:
-    """Something to look at, the operations that call for it, and the key by which a tick is recorded."""
-
-    key: str
-    operations: frozenset[Operation]
-    says: Said
-
-
-CHECKS: tuple[Check, ...] = (
-    Check(
-        "around",
-        MACHINE_WORK,
-        Said("Walk around machine and implement.", "Dé vuelta a la máquina e implemento."),
-    ),
-    Check(
-        "tires",
-        MACHINE_WORK,
-        Said("Look at tires, wheel nuts, pins, leaks.", "Mire llantas, tuercas, pernos y fugas."),
-    ),
-    Check(
-        "grease",
-        TILLAGE,
-        Said("Grease the bearings as the manual says.", "Engrase los baleros según el manual."),
-    ),
-    Check(
-        "label",
-        SPRAYING,
-        Said("Read the label before you mix.", "Lea la etiqueta antes de mezclar."),
-    ),
-    Check(
-        "gear",
-        SPRAYING,
-        Said("Wear everything the label asks for.", "Póngase todo lo que pide la etiqueta."),
-    ),
-    Check(
-        "wash",
-        SPRAYING,
-        Said("Clean water and soap go along.", "Lleve agua limpia y jabón."),
-    ),
-    Check(
-        "extinguisher",
-        GATHERING | {Operation.SHRED},
-        Said("Charged fire extinguisher on the machine.", "Extintor cargado en la máquina."),
-    ),
-    Check(
-        "hot_parts",
-        GATHERING,
-        Said("Engine off: clean trash off hot parts.", "Motor apagado: quite basura de lo caliente."),
-    ),
-    Check(
-        "boots",
-        ON_FOOT,
-        Said("Boots, thick gloves, a bag, flags.", "Botas, guantes gruesos, costal, banderas."),
-    ),
-    Check(
-        "seed",
-        frozenset({Operation.PLANT}),
-        Said("Check seed, depth and every row unit.", "Revise semilla, profundidad y cada surco."),
-    ),
-    Check(
-        "meter",
-        MACHINE_WORK,
-        Said("Write down the hour meter.", "Anote lo que marca el horómetro."),
-    ),
-    Check(
-        "pivot_tires",
-        PIVOT_VISITS,
-        Said("Look at the tires of every tower.", "Mire las llantas de todas las torres."),
-    ),
-    Check(
-        "tracks",
-        PIVOT_VISITS,
-        Said("Nobody and nothing in the wheel tracks.", "Nadie ni nada en las rodadas."),
-    ),
-    Check(
-        "box_shut",
-        PIVOT_VISITS,
-        Said("Is the control box door shut?", "¿Está cerrada la caja de control?"),
-    ),
-    Check(
-        "water",
-        MACHINE_WORK | PIVOT_VISITS | ON_FOOT,
-        Said("Take water and a charged phone.", "Lleve agua y el teléfono cargado."),
-    ),
-)
+"""Rain chance from which the lightning caution is printed: farm judgement."""
 
 CAUTIONS: dict[str, Said] = {
     "electricity": Said(
@@ -171,8 +51,8 @@ CAUTIONS: dict[str, Said] = {
         "¿En la piel o los ojos? Enjuague con agua ya. Llame al {emergency}, enseñe la etiqueta.",
     ),
     "plugged": Said(
-        "Plugged? Engine off, key out, all parts still. Then look. The manual decides.",
-        "¿Se atascó? Apague, saque la llave, espere. Luego mire. El manual manda.",
+        "Plugged? Engine off, key out, all parts still. Then clear it. The manual decides.",
+        "¿Se atascó? Apague, saque la llave, espere. Luego límpielo. El manual manda.",
     ),
     "fire": Said(
         "Smoke? Stop, get out, stay away. Call {emergency}.",
@@ -195,12 +75,12 @@ CAUTIONS: dict[str, Said] = {
         "Mire dónde pisa: víboras, hoyos, hormigas. ¿Lo mordió? Llame al {emergency}.",
     ),
     "raised": Said(
-        "Never go under a raised implement. Lower it or lock it first. The manual decides.",
-        "Nunca se meta bajo un implemento levantado. Bájelo o asegúrelo primero. El manual manda.",
+        "Never go under a raised implement. Lower it or block it first. The manual decides.",
+        "Nunca se meta bajo un implemento levantado. Bájelo o cálcelo primero. El manual manda.",
     ),
     "riders": Said(
-        "One seat, one person. Belt on where there is a rollover bar. The manual decides.",
-        "Un asiento, una persona. Cinturón puesto si hay barra antivuelco. El manual manda.",
+        "No riders: one seat, one person. Belt on where there is a rollover bar. The manual decides.",
+        "Nadie de pasajero: un asiento, una persona. Cinturón puesto si hay barra antivuelco. El manual manda.",
     ),
     "shafts": Said(
         "Turning shafts pull you in. Engine off, key out, wait. Guards stay on. The manual decides.",
@@ -222,21 +102,25 @@ CAUTIONS: dict[str, Said] = {
         "Look up for power lines. Keep far away. Touched one? Stay in the cab, call {emergency}.",
         "Mire arriba: cables de luz. Quédese lejos. ¿Tocó uno? No baje, llame al {emergency}.",
     ),
+    "road_wide": Said(
+        "Wide load: daylight only on the road. Wings locked. Pins, chains, lights, sign on. State law decides.",
+        "Carga ancha: en camino solo de día. Alas con seguro. Pernos, cadenas, luces, señal. La ley manda.",
+    ),
     "road": Said(
-        "Wide load: daylight only on the road. Locks, chains, lights and sign on. State law decides.",
-        "Carga ancha: en camino solo de día. Seguros, cadenas, luces y señal. La ley manda.",
+        "On the road: pins, chains, lights, sign on. State law decides.",
+        "En el camino: pernos, cadenas, luces, señal. La ley manda.",
     ),
     "seed": Said(
         "Treated seed: gloves on. Wash before you eat. The label decides.",
         "Semilla tratada: use guantes. Lávese antes de comer. La etiqueta manda.",
     ),
     "noise": Said(
-        "Loud? Wear ear protection all day. The manual and the safety law decide.",
-        "¿Mucho ruido? Use protección todo el día. El manual y la ley mandan.",
+        "Must you shout at arm's length? Ear muffs on, all day. The manual and the law decide.",
+        "¿Hay que gritar de cerca? Use orejeras todo el día. El manual y la ley mandan.",
     ),
     "lightning": Said(
-        "You hear thunder? Leave pivot and open tractor. Wait in a closed truck. Ask the boss.",
-        "¿Oye truenos? Deje pivote y tractor abierto. Espere en una troca cerrada. Pregunte antes de volver.",
+        "First thunder? Leave pivot, open tractor, open ground. Wait in a closed truck. Ask the boss.",
+        "¿Primer trueno? Deje pivote, tractor abierto y campo. Espere en una troca cerrada. Pregunte antes de volver.",
     ),
     "heat": Said(
         "Heat: water and shade every 20 minutes. New here? Start short. "
@@ -246,55 +130,36 @@ CAUTIONS: dict[str, Said] = {
     ),
 }
 
-
-def checks_for(tasks: Iterable[Work], language: str) -> list[str]:
-    """Return what to look at before going out, each thing once."""
-    wanted = {task.operation for task in tasks}
-    return [check.says.in_(language) for check in CHECKS if check.operations & wanted]
-
-
-def hazards_of(day: DayOfWork) -> list[str]:
-    """Return the hazards of a day's tasks and weather, in the order in which they are printed."""
-    done = {task.operation for task in day.tasks}
-    called: dict[str, bool] = {
-        "heat": bool(day.tasks) and (day.temp_max_f is None or day.temp_max_f >= HOT_FROM_F),
-        "lightning": bool(day.tasks) and (day.rain_chance is None or day.rain_chance >= STORMY_FROM),
-        "electricity": bool(done & PIVOT_VISITS),
-        "starts_alone": bool(done & PIVOT_VISITS),
-        "stings": bool(done & PIVOT_VISITS),
-        "road": any(task.wide_on_road for task in day.tasks),
-        "label": bool(done & SPRAYING),
-        "reentry": bool(done & SPRAYING),
-        "drift": bool(done & SPRAYING),
-        "poison": bool(done & SPRAYING),
-        "plugged": bool(done & (GATHERING | {Operation.SHRED})),
-        "fire": bool(done & (GATHERING | {Operation.SHRED})),
-        "thrown": Operation.SHRED in done,
-        "fertilizer": bool(done & FERTILIZING),
-        "sharp": bool(done & ON_FOOT),
-        "snakes": bool(done & ON_FOOT),
-        "overhead": bool(done & MACHINE_WORK),
-        "buried": bool(done & DEEP),
-        "raised": bool(done & MACHINE_WORK),
-        "shafts": bool(done & (MACHINE_WORK | PIVOT_VISITS)),
-        "riders": bool(done & MACHINE_WORK),
-        "hydraulics": bool(done & MACHINE_WORK),
-        "tires": bool(done & (MACHINE_WORK | PIVOT_VISITS)),
-        "seed": bool(done & SOWING),
-        "noise": bool(done & MACHINE_WORK),
+STAY_OUT = Said(
+    "Stay out of {field} until {until}. The label decides.",
+    "Hasta {until}, no entre a {field}. La etiqueta manda.",
+)
+HEAT_FELT = Said(
+    "It may feel like {index} °F: {level} heat. Full sun adds up to 15 °F. Ask the boss for breaks.",
+    "Puede sentirse como {index} °F: calor {level}. El sol suma hasta 15 °F. Pregunte por descansos.",
+)
+NEW_IN_HEAT = Said(
+    "Day {day} here: only {most} % of it in heat. Ask the boss who takes over.",
+    "Día {day} aquí: solo {most} % al calor. Pregunte quién sigue.",
+)
+HEAT_WORDS: Mapping[str, Said] = MappingProxyType(
+    {
+        "moderate": Said("moderate", "moderado"),
+        "high": Said("high", "alto"),
+        "very_high": Said("very high", "muy alto"),
     }
-    return [hazard for hazard, is_called in called.items() if is_called]
+)
+"""The levels of the heat index that are told; a lower one has the heat caution alone."""
 
 
-def cautions_for(day: DayOfWork, language: str) -> list[str]:
-    """Return the cautions of a day in a language."""
-    return [
-        CAUTIONS[hazard].in_(language).format(emergency=day.emergency_number) for hazard in hazards_of(day)
-    ]
+class Slip(Protocol):
+    """One pass of a hand's day, as far as its cautions ask."""
 
+    @property
+    def operation(self) -> Operation: ...
 
-class Slip(Work, Protocol):
-    """One pass of a day with its weather, as far as its cautions ask."""
+    @property
+    def wide_on_road(self) -> bool: ...
 
     @property
     def temp_max_f(self) -> float | None: ...
@@ -303,21 +168,85 @@ class Slip(Work, Protocol):
     def rain_chance(self) -> float | None: ...
 
     @property
+    def heat(self) -> HeatToday | None: ...
+
+    @property
+    def new_hand(self) -> NewHand | None: ...
+
+    @property
+    def stay_out(self) -> StayOut | None: ...
+
+    @property
+    def field(self) -> FieldPlace: ...
+
+    @property
     def call(self) -> CallFor: ...
 
 
-@dataclass(frozen=True)
-class _Day:
-    tasks: Sequence[Work]
-    temp_max_f: float | None
-    rain_chance: float | None
-    emergency_number: str
+def hazards_of(slips: Sequence[Slip]) -> list[str]:
+    """Return the hazards of a day's slips and weather, in the order in which they are printed."""
+    done = {slip.operation for slip in slips}
+    is_wide = any(slip.wide_on_road for slip in slips)
+    is_driven = bool(done & MACHINE_WORK)
+    called: dict[str, bool] = {
+        "heat": any(_is_hot(slip) for slip in slips),
+        "lightning": any(slip.rain_chance is None or slip.rain_chance >= STORMY_FROM for slip in slips),
+        "electricity": bool(done & PIVOT_VISITS),
+        "starts_alone": bool(done & PIVOT_VISITS),
+        "stings": bool(done & PIVOT_VISITS),
+        "road_wide": is_wide,
+        "road": is_driven and not is_wide,
+        "label": bool(done & SPRAYING),
+        "reentry": bool(done & SPRAYING),
+        "drift": bool(done & SPRAYING),
+        "poison": bool(done & SPRAYING),
+        "plugged": is_driven,
+        "fire": bool(done & (GATHERING | {Operation.SHRED})),
+        "thrown": Operation.SHRED in done,
+        "fertilizer": bool(done & FERTILIZING),
+        "sharp": bool(done & ON_FOOT),
+        "snakes": bool(done & ON_FOOT),
+        "overhead": is_driven,
+        "buried": bool(done & DEEP),
+        "raised": is_driven,
+        "shafts": bool(done & (MACHINE_WORK | PIVOT_VISITS)),
+        "riders": is_driven,
+        "hydraulics": is_driven,
+        "tires": bool(done & (MACHINE_WORK | PIVOT_VISITS)),
+        "seed": bool(done & SOWING),
+        "noise": is_driven,
+    }
+    return [hazard for hazard, is_called in called.items() if is_called]
 
 
 def cautions_of(slips: Sequence[Slip], language: str) -> list[str]:
-    """Return the cautions of one or more slips of a day, each once, in a language."""
+    """Return the cautions of one or more slips of a hand's day, each once, in a language."""
     if not slips:
         return []
-    first = slips[0]
-    day = _Day(slips, first.temp_max_f, first.rain_chance, first.call.emergency_number)
-    return cautions_for(day, language)
+    emergency = slips[0].call.emergency_number
+    found = [*_kept_out(slips, language), *_heat(slips, language)]
+    found += [CAUTIONS[hazard].in_(language).format(emergency=emergency) for hazard in hazards_of(slips)]
+    return list(dict.fromkeys(found))
+
+
+def _is_hot(slip: Slip) -> bool:
+    return slip.heat is not None or slip.temp_max_f is None or slip.temp_max_f >= HOT_FROM_F
+
+
+def _kept_out(slips: Iterable[Slip], language: str) -> Iterable[str]:
+    for slip in slips:
+        if slip.stay_out is not None:
+            until = moment_words(slip.stay_out.until_at, language)
+            yield STAY_OUT.in_(language).format(field=slip.field.name, until=until)
+
+
+def _heat(slips: Sequence[Slip], language: str) -> Iterable[str]:
+    """Yield how hot it may feel at the hottest, and what a new hand may take of it."""
+    felt = [slip.heat for slip in slips if slip.heat is not None and slip.heat.level in HEAT_WORDS]
+    if felt:
+        hottest = max(felt, key=lambda one: one.heat_index_f)
+        level = HEAT_WORDS[hottest.level].in_(language)
+        yield HEAT_FELT.in_(language).format(index=round(hottest.heat_index_f), level=level)
+    new = slips[0].new_hand
+    if new is not None and any(_is_hot(slip) for slip in slips):
+        yield NEW_IN_HEAT.in_(language).format(day=new.day_no, most=new.most_share_pct)

@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
-from farmops.farms.operations import TILLAGE, Operation
-from scheduling.slips.cautions import CHECKS, MACHINE_WORK
+from farmops.farms.operations import SPRAYING, TILLAGE, Operation
 from scheduling.slips.facts import ImplementFacts, SlipCheck, Tool
+from scheduling.slips.kinds import GATHERING, MACHINE_WORK, ON_FOOT, PIVOT_VISITS
 from scheduling.slips.words import Said
 
 GREASE = "grease"
@@ -20,6 +20,94 @@ LOOK_AT_BEARINGS = Said(
     "Bearings: any hot, loose or dry? Look.", "Baleros: ¿calientes, flojos o secos? Mire."
 )
 IS_ABOUT_BEARINGS = ("bearing", "balero")
+
+
+@dataclass(frozen=True)
+class Check:
+    """Something to look at, the operations that call for it, and the key by which a tick is recorded."""
+
+    key: str
+    operations: frozenset[Operation]
+    says: Said
+
+
+CHECKS: tuple[Check, ...] = (
+    Check(
+        "around",
+        MACHINE_WORK,
+        Said("Walk around machine and implement.", "Dé vuelta a la máquina e implemento."),
+    ),
+    Check(
+        "tires",
+        MACHINE_WORK,
+        Said("Look at tires, wheel nuts, pins, leaks.", "Mire llantas, tuercas, pernos y fugas."),
+    ),
+    Check(
+        "grease",
+        TILLAGE,
+        Said("Grease the bearings as the manual says.", "Engrase los baleros según el manual."),
+    ),
+    Check(
+        "label",
+        SPRAYING,
+        Said("Read the label before you mix.", "Lea la etiqueta antes de mezclar."),
+    ),
+    Check(
+        "gear",
+        SPRAYING,
+        Said("Wear everything the label asks for.", "Póngase todo lo que pide la etiqueta."),
+    ),
+    Check(
+        "wash",
+        SPRAYING,
+        Said("Clean water and soap go along.", "Lleve agua limpia y jabón."),
+    ),
+    Check(
+        "extinguisher",
+        GATHERING | {Operation.SHRED},
+        Said("Charged fire extinguisher on the machine.", "Extintor cargado en la máquina."),
+    ),
+    Check(
+        "hot_parts",
+        GATHERING,
+        Said("Engine off: clean trash off hot parts.", "Motor apagado: quite basura de lo caliente."),
+    ),
+    Check(
+        "boots",
+        ON_FOOT,
+        Said("Boots, thick gloves, a bag, flags.", "Botas, guantes gruesos, costal, banderas."),
+    ),
+    Check(
+        "seed",
+        frozenset({Operation.PLANT}),
+        Said("Check seed, depth and every row unit.", "Revise semilla, profundidad y cada surco."),
+    ),
+    Check(
+        "meter",
+        MACHINE_WORK,
+        Said("Write down the hour meter.", "Anote lo que marca el horómetro."),
+    ),
+    Check(
+        "pivot_tires",
+        PIVOT_VISITS,
+        Said("Look at the tires of every tower.", "Mire las llantas de todas las torres."),
+    ),
+    Check(
+        "tracks",
+        PIVOT_VISITS,
+        Said("Nobody and nothing in the wheel tracks.", "Nadie ni nada en las rodadas."),
+    ),
+    Check(
+        "box_shut",
+        PIVOT_VISITS,
+        Said("Is the control box door shut?", "¿Está cerrada la caja de control?"),
+    ),
+    Check(
+        "water",
+        MACHINE_WORK | PIVOT_VISITS | ON_FOOT,
+        Said("Take water and a charged phone.", "Lleve agua y el teléfono cargado."),
+    ),
+)
 
 
 class HasChecks(Protocol):

@@ -63,15 +63,14 @@ PHRASES: dict[str, Said] = {
     "last_time": Said("Last time here", "La última vez aquí"),
     "last_time_set": Said("{day}: {settings}", "{day}: {settings}"),
     "stay_out": Said("Stay out until", "No entre hasta"),
-    "stay_out_says": Said("{until}. Sprayed: {products}.", "{until}. Se fumigó: {products}."),
+    "stay_out_says": Said("{until}, sprayed: {products}.", "{until}, se fumigó {products}."),
     "nobody_in": Said("Nobody goes in until", "Nadie entra hasta"),
-    "label_decides": Said("{until}. The label decides.", "{until}. La etiqueta manda."),
+    "label_decides": Said("{until}, the label decides.", "{until}, la etiqueta manda."),
     "emergency": Said("Emergency", "Emergencia"),
     "you_are_at": Said("You are at", "Usted está en"),
     "place": Said("Place", "Lugar"),
     "boss": Said("Boss", "Quien manda"),
     "the_boss": Said("the boss", "quien manda"),
-    "moment": Said("{day}, {hour}", "{day}, {hour}"),
 }
 
 

@@ -1,12 +1,10 @@
 """How the parts of a slip are said, one line each. Pure."""
 
-import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
 from farmops.farms.operations import TILLAGE, Operation
-from scheduling.slips.cautions import MACHINE_WORK
 from scheduling.slips.facts import (
     CallFor,
     Effort,
@@ -18,9 +16,10 @@ from scheduling.slips.facts import (
     Tool,
     WayThere,
 )
+from scheduling.slips.kinds import MACHINE_WORK
 from scheduling.slips.phrases import PHRASES, say
 from scheduling.slips.wetness import WETNESS
-from scheduling.slips.words import clock_words, day_words, ground_words, span_words
+from scheduling.slips.words import clock_words, day_words, ground_words, moment_words, span_words
 
 SOIL_BAND_F = 4
 """What the soil's model is good for, about 2 °C either way (see `farmops.science.soil_temperature`)."""
@@ -191,11 +190,6 @@ def about_gal(fuel_gal: float) -> int:
     """Return gallons as one says them: to five from twenty on, else to one, and never none."""
     step = 5 if fuel_gal >= 20 else 1
     return max(1, round(fuel_gal / step) * step)
-
-
-def moment_words(at: dt.datetime, language: str) -> str:
-    """Return a day and its hour, as said."""
-    return say("moment", language, day=day_words(at.date(), language), hour=clock_words(at.time(), language))
 
 
 def plain(number: Decimal) -> str:

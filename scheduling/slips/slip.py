@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from farmops.farms.operations import TILLAGE, Operation
-from scheduling.slips.cautions import MACHINE_WORK, ON_FOOT, cautions_of
+from scheduling.slips.cautions import cautions_of
 from scheduling.slips.facts import (
     NOT_KNOWN,
     CallFor,
@@ -21,6 +21,7 @@ from scheduling.slips.facts import (
     Tool,
     WayThere,
 )
+from scheduling.slips.kinds import MACHINE_WORK, ON_FOOT
 from scheduling.slips.phrases import say
 from scheduling.slips.saying import (
     SaidCheck,

@@ -72,6 +72,11 @@ def clock_words(instant: dt.time, language: str) -> str:
     return f"{instant.hour % 12 or 12}:{instant.minute:02d} {half[instant.hour >= 12]}"
 
 
+def moment_words(at: dt.datetime, language: str) -> str:
+    """Return a day and its hour, as said."""
+    return f"{day_words(at.date(), language)}, {clock_words(at.time(), language)}"
+
+
 def span_words(minutes: int) -> str:
     """Return a length of work in hours and minutes."""
     hours, rest = divmod(minutes, 60)

@@ -6,6 +6,7 @@ from typing import Any
 
 from farmops.digests.facts import SheetDay
 from farmops.farms.operations import Operation
+from scheduling.slips.checks import checks_for_work
 from scheduling.slips.facts import CallFor, FieldPlace, GroundToday, Hours, Tool
 from scheduling.slips.slip import JobSlip
 from scheduling.slips.words import Said
@@ -51,6 +52,7 @@ def task(operation: Operation = Operation.DISK, hours: tuple[int, int] = (7, 12)
         ),
         "temp_max_f": 75.0,
         "rain_chance": 0.0,
+        "checks": checks_for_work(operation=operation, machine=None, implement=None, facts=None, rules=()),
         **{kind: Tool(kind, Said(said, said)) if said else None for kind, said in tools.items()},
     }
     return JobSlip(**{**defaults, **facts})

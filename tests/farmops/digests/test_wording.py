@@ -9,7 +9,8 @@ from django.utils import dates, translation
 
 from farmops.digests.wording import PHRASES
 from farmops.farms.operations import Operation
-from scheduling.slips.cautions import CAUTIONS, CHECKS
+from scheduling.slips.cautions import CAUTIONS
+from scheduling.slips.checks import CHECKS
 from scheduling.slips.words import (
     GROUND_WORDS,
     MONTHS,
