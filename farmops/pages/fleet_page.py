@@ -3,13 +3,18 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from farmops.desk.days import first_instant
 from farmops.farms.models import WORKING_KINDS, Farm, Hand, HandAway, Implement, Machine
 from farmops.pages import words
+from farmops.science.exposure import noise_minutes
+from scheduling.slips.words import span_words
 
+MUFFS_FROM_DBA = 85
+"""The level from which NIOSH asks for ear protection."""
 BACK_AT = dt.time(12)
 """Farm judgement: the box offers noon of the next day as the hour at which something is back."""
 
@@ -26,6 +31,7 @@ class Tool:
     day: str
     hour: str
     wrong: Mapping[str, str]
+    noise: str = ""
 
     @property
     def key(self) -> str:
@@ -119,6 +125,23 @@ def _tool(
         if down_until
         else f"{BACK_AT:%H:%M}",
         wrong=refused.wrong if is_refused else {},
+        noise=noise_words(row.noise_dba) if isinstance(row, Machine) else "",
+    )
+
+
+def noise_words(noise_dba: Decimal | None) -> str:
+    """Return what NIOSH (98-126) counts of a noise at the driver's ear; empty where nobody measured it.
+
+    The minutes are why muffs go on, not an allowance to use up.
+    """
+    if noise_dba is None:
+        return ""
+    told = f"{noise_dba.normalize():f} dBA at the driver's ear"
+    if noise_dba < MUFFS_FROM_DBA:
+        return f"{told}: below the {MUFFS_FROM_DBA} dBA from which NIOSH counts harm over eight hours."
+    minutes = float(noise_minutes(level_dba=float(noise_dba)))
+    return (
+        f"{told}: muffs on. NIOSH counts harm to bare ears from {span_words(max(1, int(minutes)))} a day on."
     )
 
 
