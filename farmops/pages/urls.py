@@ -20,6 +20,9 @@ from farmops.pages.views import (
     limits,
     links,
     morning,
+    photos,
+    sprays,
+    waiting,
     week,
 )
 
@@ -56,6 +59,11 @@ urlpatterns = [
     path("farms/<slug:farm_code>/fuel/delivery/", fuel.delivery, name="fuel_delivery"),
     path("farms/<slug:farm_code>/fuel/reading/", fuel.reading, name="tank_reading"),
     path("farms/<slug:farm_code>/fuel/<str:kind>/<int:row_id>/back/", fuel.take_back, name="take_back_fuel"),
+    path("farms/<slug:farm_code>/sprays/", sprays.sprays, name="sprays"),
+    path("farms/<slug:farm_code>/sprays/paper/", sprays.on_paper, name="sprays_on_paper"),
+    path("farms/<slug:farm_code>/sprays/new/", sprays.write_down, name="write_spray"),
+    path("farms/<slug:farm_code>/sprays/<int:row_id>/", sprays.correct, name="correct_spray"),
+    path("farms/<slug:farm_code>/sprays/<int:row_id>/back/", sprays.take_back, name="take_back_spray"),
     path("farms/<slug:farm_code>/hours/", hours.hours, name="hours"),
     path("farms/<slug:farm_code>/hours/file/", hours.hours_file, name="hours_file"),
     path("farms/<slug:farm_code>/fields/", fields.field_list, name="fields"),
@@ -75,9 +83,7 @@ urlpatterns = [
     path("farms/<slug:farm_code>/incidents/add/", incidents.add, name="add_incident"),
     path("farms/<slug:farm_code>/incidents/field/<slug:code>.svg", incidents.outline, name="outline"),
     path("farms/<slug:farm_code>/incidents/<int:incident_id>/", incidents.incident, name="incident"),
-    path(
-        "farms/<slug:farm_code>/incidents/<int:incident_id>/place/", incidents.place, name="place_incident"
-    ),
+    path("farms/<slug:farm_code>/incidents/<int:incident_id>/place/", incidents.place, name="place_incident"),
     path("farms/<slug:farm_code>/incidents/<int:incident_id>/mend/", incidents.mend, name="mend_incident"),
     path("farms/<slug:farm_code>/incidents/<int:incident_id>/bill/", incidents.bill, name="incident_bill"),
     path(
@@ -94,6 +100,10 @@ urlpatterns = [
     path("farms/<slug:farm_code>/limits/", limits.limits, name="limits"),
     path("farms/<slug:farm_code>/limits/zones/fit/", limits.fit, name="fit_zones"),
     path("farms/<slug:farm_code>/limits/<slug:key>/", limits.choose, name="choose_limit"),
+    path("farms/<slug:farm_code>/waiting/", waiting.waiting, name="waiting"),
+    path("farms/<slug:farm_code>/waiting/<int:parked_id>/take/", waiting.take, name="take_report"),
+    path("farms/<slug:farm_code>/waiting/<int:parked_id>/aside/", waiting.aside, name="set_report_aside"),
+    path("farms/<slug:farm_code>/photos/<int:photo_id>/", photos.photo, name="photo"),
     path("farms/<slug:farm_code>/day/", day.day, name="day"),
     path("farms/<slug:farm_code>/day/send/<slug:kind>/", day.send, name="send_report"),
     path("farms/<slug:farm_code>/day/field/<slug:code>.svg", day.shape, name="field_shape"),

@@ -106,6 +106,31 @@ def record_spraying(
     )
 
 
+def take_back_spraying(
+    *, spraying: Spraying, client_id: uuid.UUID, recorded_by: User | None, now: dt.datetime
+) -> tuple[Spraying, bool]:
+    """Keep that a spraying never was; return the row that says so and False if it was kept before."""
+    same = (
+        "farm",
+        "field",
+        "ended_at",
+        "operation",
+        "products",
+        "reentry_h",
+        "plant_back_days",
+        "sprayed_by",
+        "wind_mph",
+    )
+    return record_spraying(
+        **{name: getattr(spraying, name) for name in same},
+        client_id=client_id,
+        is_taken_back=True,
+        supersedes=spraying,
+        recorded_by=recorded_by,
+        now=now,
+    )
+
+
 def named_products(detail: SprayFacts) -> str:
     """Return the names of the products as one text, cut short where they are too many for it."""
     names = ", ".join(product.name for product in detail.products)

@@ -12,6 +12,7 @@ from farmops.farms.models import (
     CropWaterFacts,
     Farm,
     Field,
+    FuelTank,
     Hand,
     Implement,
     LatePlantingFacts,
@@ -149,6 +150,22 @@ class AwayShape(Shape):
     why = fields.Text(max_length=80, allow_blank=True, default="")
 
 
+class LicenseShape(Shape):
+    """A license to apply pesticides, valid through the day that it expires on."""
+
+    number = fields.Text(max_length=40)
+    category = fields.Text(max_length=60, allow_blank=True, default="")
+    expires_on = fields.Day()
+
+
+class FuelTankShape(RowShape):
+    """A tank of the farm's own fuel."""
+
+    class Meta:
+        model = FuelTank
+        fields = ("code", "name", "fuel", "holds_gal")
+
+
 class PumpShape(RowShape):
     """A well or pump that pivots share."""
 
@@ -263,11 +280,13 @@ class HandShape(RowShape):
             "skills",
             "shifts",
             "away",
+            "licenses",
         )
 
     skills = OperationsField(required=False)
     shifts = ShiftShape(many=True, required=False)
     away = AwayShape(many=True, required=False)
+    licenses = LicenseShape(many=True, required=False)
 
 
 class HandsField(serializers.ListField):

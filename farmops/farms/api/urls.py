@@ -14,6 +14,8 @@ urlpatterns = [
     path(_FARM + "zones/<int:pk>/", views.ZoneItem.as_view()),
     path(_FARM + "seasons/", views.SeasonList.as_view()),
     path(_FARM + "seasons/<int:pk>/", views.SeasonItem.as_view()),
+    path(_FARM + "fuel-tanks/", views.FuelTankList.as_view()),
+    path(_FARM + "fuel-tanks/<slug:code>/", views.FuelTankItem.as_view()),
     path(_FARM + "pumps/", views.PumpList.as_view()),
     path(_FARM + "pumps/<slug:code>/", views.PumpItem.as_view()),
     path(_FARM + "pivots/", views.PivotList.as_view()),

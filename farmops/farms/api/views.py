@@ -17,6 +17,7 @@ from farmops.farms.models import (
     CropWaterFacts,
     Farm,
     Field,
+    FuelTank,
     Hand,
     Implement,
     LatePlantingFacts,
@@ -151,6 +152,23 @@ class SeasonItem(SeasonFacts, FactItem):
     known_by = {"pk": "pk"}
 
 
+class FuelTankFacts(Facts):
+    """Fuel tanks."""
+
+    model = FuelTank
+    queryset = FuelTank.objects.select_related("farm")
+    shows = takes = shapes.FuelTankShape
+    order = ("code",)
+
+
+class FuelTankList(FuelTankFacts, FactList):
+    """Tanks of the farm's own fuel."""
+
+
+class FuelTankItem(FuelTankFacts, FactItem):
+    """One fuel tank."""
+
+
 class PumpFacts(Facts):
     """Pumps."""
 
@@ -224,7 +242,7 @@ class HandFacts(Facts):
     """Hands."""
 
     model = Hand
-    queryset = Hand.objects.select_related("farm").prefetch_related("skills", "shifts", "away")
+    queryset = Hand.objects.select_related("farm").prefetch_related("skills", "shifts", "away", "licenses")
     shows = takes = shapes.HandShape
     order = ("code",)
 

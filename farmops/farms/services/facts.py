@@ -17,6 +17,7 @@ from farmops.farms.models import (
     Farm,
     Field,
     HandAway,
+    HandLicense,
     HandSkill,
     Implement,
     ImplementOperation,
@@ -36,6 +37,7 @@ PARTS: dict[str, tuple[type[models.Model], str]] = {
     "skills": (HandSkill, "hand"),
     "shifts": (Shift, "hand"),
     "away": (HandAway, "hand"),
+    "licenses": (HandLicense, "hand"),
     "shut_hours": (PumpShutHours, "pump"),
     "hands": (CareRuleHand, "rule"),
 }

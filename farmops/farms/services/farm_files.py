@@ -10,12 +10,14 @@ digits and hyphens; what a code points to is looked up. Only the keys marked * m
                    passwords never stand in a file
     hands          code* name* email phone language is_owner works may_do* (operations) started_on
                    shifts: days* from* to* overtime      away: first_on* last_on* why
+                   licenses (to apply pesticides): number* expires_on* category
     machines       code* name* name_es power_hp* kind (tractor|truck|sprayer|combine|picker) road_speed_mph meter_start_h*
                    noise_dba (at the driver's ear)
     implements     code* name* name_es width_ft* speed_min_mph* speed_mph* speed_max_mph* efficiency_pct* power_needed_hp*
                    does* (operations) carried_by (tractor, or another kind of machine) road_factor wide_on_road
                    draft_kind (a key of farmops.science.work_rate.DRAFT) depth_in tool_count gang_angle_min_deg
                    gang_angle_max_deg bearings_front bearings_back
+    fuel_tanks     code* name* holds_gal* fuel (diesel|gasoline|propane)
     pumps          code* name* flow_gpm*                 shut_hours: days* from* to*
     pivots         field* pump* name* last_tower_radius_ft* walk_ft_per_min* tower_count* parking_angle_deg*
                    strip_width_ft strip_move_deg
@@ -47,6 +49,7 @@ from farmops.farms.services.farm_rows import Row, number, number_or_none, whole
 from farmops.farms.services.json_facts import Node, read_json
 from farmops.farms.services.measured_soil import measured_soil
 from farmops.farms.services.outfit_files import read_email, read_hand, read_implement, read_machine
+from farmops.farms.services.tank_files import read_tank
 from farmops.farms.services.week_hours import hours_of
 from farmops.science.textures import TEXTURES
 
@@ -63,6 +66,7 @@ class FarmFacts:
     hands: list[Row] = field(default_factory=list)
     machines: list[Row] = field(default_factory=list)
     implements: list[Row] = field(default_factory=list)
+    fuel_tanks: list[Row] = field(default_factory=list)
     pumps: list[Row] = field(default_factory=list)
     pivots: list[Row] = field(default_factory=list)
     zones: list[Row] = field(default_factory=list)
@@ -86,6 +90,8 @@ def read_farm(*, folder: Path) -> FarmFacts:
         _add(facts.machines, read_machine(node), node)
     for node in top.nodes("implements"):
         _add(facts.implements, read_implement(node), node)
+    for node in top.nodes("fuel_tanks"):
+        _add(facts.fuel_tanks, read_tank(node), node)
     for node in top.nodes("pumps"):
         _add(facts.pumps, _pump(node), node)
     for node in top.nodes("pivots"):
@@ -130,7 +136,7 @@ def _add(rows: list[Row], row: Row, node: Node) -> None:
 def _no_code_twice(facts: FarmFacts, top: Node) -> None:
     """One code names one thing of the farm, since plans name outfits by their codes."""
     owners: dict[str, str] = {}
-    for kind in ("hands", "machines", "implements", "pumps"):
+    for kind in ("hands", "machines", "implements", "pumps", "fuel_tanks"):
         for code in _codes(getattr(facts, kind)):
             if code in owners:
                 raise top.wrong(f"the code {code!r} stands in {owners[code]} too", kind)

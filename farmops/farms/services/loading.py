@@ -18,8 +18,10 @@ from farmops.farms.models import (
     CareRuleHand,
     Farm,
     Field,
+    FuelTank,
     Hand,
     HandAway,
+    HandLicense,
     HandSkill,
     Implement,
     ImplementOperation,
@@ -78,11 +80,13 @@ class _Loading:
         hands = self._all(Hand, facts.hands)
         machines = self._all(Machine, facts.machines)
         implements = self._all(Implement, facts.implements)
+        tanks = self._all(FuelTank, facts.fuel_tanks)
         pumps = self._all(Pump, facts.pumps)
         for row in facts.hands:
             self._same(HandSkill, "hand", hands[row.key["code"]], row.rows["skills"])
             self._same(Shift, "hand", hands[row.key["code"]], row.rows["shifts"])
             self._same(HandAway, "hand", hands[row.key["code"]], row.rows["away"])
+            self._same(HandLicense, "hand", hands[row.key["code"]], row.rows["licenses"])
         for row in facts.implements:
             self._same(ImplementOperation, "implement", implements[row.key["code"]], row.rows["operations"])
         for row in facts.pumps:
@@ -107,6 +111,7 @@ class _Loading:
             "machines": len(machines),
             "implements": len(implements),
             "hands": len(hands),
+            "fuel tanks": len(tanks),
             "care rules": len(facts.care_rules),
             "late plantings": len(facts.late_planting),
             "users": len(facts.users),

@@ -16,6 +16,24 @@ HAND_WORK = [o.value for o in operations.Operation if o not in operations.ALONE]
 IMPLEMENT_WORK = [o.value for o in operations.Operation if o not in operations.NO_IMPLEMENT]
 
 
+def read_licenses(node: Node) -> list[dict[str, Any]]:
+    """Return a hand's licenses to apply pesticides, each by its number."""
+    found: list[dict[str, Any]] = []
+    for item in node.nodes("licenses"):
+        number_of_it = item.text("number", most=40)
+        if any(one["number"] == number_of_it for one in found):
+            raise item.wrong(f"the license {number_of_it!r} stands a second time", "number")
+        found.append(
+            {
+                "number": number_of_it,
+                "category": item.text("category", most=60, default=""),
+                "expires_on": item.date("expires_on"),
+            }
+        )
+        item.finish()
+    return found
+
+
 def read_hand(node: Node) -> Row:
     """Return the row of a person who works."""
     away = []
@@ -40,6 +58,7 @@ def read_hand(node: Node) -> Row:
             "skills": [{"operation": word} for word in sorted(node.words("may_do", HAND_WORK))],
             "shifts": hours_of(node, "shifts", "overtime"),
             "away": away,
+            "licenses": read_licenses(node),
         },
     )
 

@@ -1,0 +1,123 @@
+"""The page of hours, and the same as a file."""
+
+import csv
+import datetime as dt
+import io
+import uuid
+from html import unescape
+from typing import Any
+
+import pytest
+
+from farmops.farms.models import Hand
+from scheduling.models import WorkDay
+from tests.farmops.pages.conftest import Yard, signed_in
+from tests.farmops.pages.test_markup import Document
+from tests.scheduling.ground import NEW_YORK
+
+HOURS = "/farms/heron-slough/hours/"
+MONDAY = dt.date(2026, 4, 20)
+
+
+def say_day(hand: Hand, day: dt.date = MONDAY, **facts: Any) -> None:
+    begins = dt.datetime.combine(day, dt.time(7), NEW_YORK)
+    defaults = {
+        "starts_at": begins,
+        "ends_at": begins + dt.timedelta(hours=9),
+        "break_min": 30,
+        "worked_min": 510,
+        "offered_min": 600,
+    }
+    WorkDay.objects.create(
+        farm=hand.farm,
+        client_id=uuid.uuid4(),
+        hand=hand,
+        work_on=day,
+        recorded_at=begins + dt.timedelta(hours=12),
+        **{**defaults, **facts},
+    )
+
+
+def page_of(query: str, user: str = "mona") -> str:
+    answer = signed_in(user).get(HOURS + query)
+    assert answer.status_code == 200
+    page = answer.content.decode()
+    assert Document(page).wrong == []
+    return unescape(page)
+
+
+def file_of(query: str) -> list[dict[str, str]]:
+    answer = signed_in("bo").get(f"{HOURS}file/{query}")
+    assert answer.status_code == 200
+    assert answer["Content-Type"] == "text/csv; charset=utf-8"
+    return list(csv.DictReader(io.StringIO(answer.content.decode())))
+
+
+def test_a_week_shows_each_day_with_its_reason(yard: Yard) -> None:
+    say_day(yard.hand, why_fewer="rain")
+    page = page_of("?week=2026-04-22")
+    assert "Monday, April 20 to Sunday, April 26, 2026" in page
+    assert "7:00 am to 4:00 pm, 30 min break" in page
+    for said in ("10 h", "8 h 30", "rain", "?week=2026-04-13"):
+        assert said in page
+
+
+def test_a_day_with_fewer_hours_and_no_reason_stands_out(yard: Yard) -> None:
+    say_day(yard.hand)
+    page = page_of("?week=2026-04-20")
+    assert "1 h 30 fewer, and nobody says why" in page
+    assert "six days with fewer have no reason" in page, "and Tuesday to Saturday, of which nothing is told"
+
+
+def test_a_week_without_hours_says_so(yard: Yard) -> None:
+    assert "Nobody has reported hours of this week yet." in page_of("?week=2026-03-02")
+
+
+@pytest.mark.parametrize("query", ["", "?week=soon", "?week=2026-02-30", "?week=99999-01-01"])
+def test_what_is_no_day_shows_the_week_that_is_now(query: str, yard: Yard) -> None:
+    assert "the week before" in page_of(query)
+
+
+def test_the_file_has_a_line_a_hand_and_day(yard: Yard) -> None:
+    say_day(yard.hand, why_fewer="rain")
+    lines = [line for line in file_of("?week=2026-04-20") if line["reported"] == "yes"]
+    assert lines == [
+        {
+            "hand": "rosa",
+            "name": "Rosa",
+            "day": "2026-04-20",
+            "starts": "07:00",
+            "ends": "16:00",
+            "break_h": "0.50",
+            "offered_h": "10.00",
+            "offered_by": "stated",
+            "worked_h": "8.50",
+            "on_work_h": "0.00",
+            "fewer_h": "1.50",
+            "why_fewer": "rain",
+            "reported": "yes",
+            "reports_waiting": "0",
+        }
+    ]
+
+
+def test_no_cell_of_the_file_is_a_formula(yard: Yard) -> None:
+    """OWASP, CSV injection: text that starts with = is not to be reckoned by a spreadsheet."""
+    say_day(yard.hand, why_fewer='=HYPERLINK("http://x.example";"pay")')
+    assert file_of("?week=2026-04-20")[0]["why_fewer"].startswith("'=HYPERLINK")
+
+
+def test_a_file_covers_the_days_that_are_asked_for(yard: Yard) -> None:
+    say_day(yard.hand)
+    say_day(yard.hand, MONDAY + dt.timedelta(days=30))
+    lines = file_of("?first=2026-04-20&last=2026-05-20")
+    assert [line["day"] for line in lines if line["reported"] == "yes"] == ["2026-04-20", "2026-05-20"]
+    client = signed_in("bo")
+    assert client.get(f"{HOURS}file/?first=2026-04-20&last=2026-04-19").status_code == 400
+    assert client.get(f"{HOURS}file/?first=2020-01-01&last=2026-04-19").status_code == 400
+
+
+def test_a_hand_does_not_see_the_hours_of_others(yard: Yard) -> None:
+    for path in (HOURS, f"{HOURS}file/"):
+        assert signed_in("rosa").get(path).status_code == 403
+        assert signed_in("mona").get(path.replace("heron-slough", "other-farm")).status_code == 404
