@@ -10,7 +10,7 @@ from farmops.desk.days import working_day
 from farmops.farms.models import Farm, Field
 from ledger.selectors.incident_bills import mean_puncture_cents
 from ledger.selectors.standing import mean_wage_cents_per_h, standing_cents_per_h
-from scheduling.debris.worth import MOST_PASSES, Walk, Worth, worth_of
+from scheduling.debris.worth import MOST_PASSES, MOST_RATE, Walk, Worth, worth_of
 from scheduling.models import DebrisNumbers, FieldPass, IncidentKind, PassState
 from scheduling.selectors.debris import (
     FarmDebris,
@@ -201,7 +201,7 @@ def _field_walk(debris: FieldDebris, passes: Sequence[FieldPass], prices: _Price
     walk = walk_before(field_pass=before)
     if debris.rate is None:
         return FieldWalk(debris, before, count, inputs, None, None, walk)
-    rate = Decimal(str(debris.rate.mean)).quantize(RATE_STEP, ROUND_HALF_EVEN)
+    rate = min(Decimal(str(debris.rate.mean)).quantize(RATE_STEP, ROUND_HALF_EVEN), MOST_RATE)
     worth = worth_of(
         walk=inputs.walk, rate_per_1000_ac=rate, area_ac=before.area_ac - before.done_ac, passes=count
     )

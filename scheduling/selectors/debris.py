@@ -84,7 +84,12 @@ def farm_debris(*, farm: Farm) -> FarmDebris:
 
 def debris_numbers(*, farm: Farm) -> DebrisNumbers:
     """Return the farm's own numbers, or the defaults in a row that is not kept."""
-    return DebrisNumbers.objects.filter(farm=farm).first() or DebrisNumbers(farm=farm)
+    row = DebrisNumbers.objects.filter(farm=farm).first()
+    if row is None:
+        row = DebrisNumbers(farm=farm)
+        for name in ("found_share_pct", "swath_ft", "walk_mph"):
+            setattr(row, name, Decimal(getattr(row, name)))  # defaults may be whole numbers
+    return row
 
 
 def machine_passes(*, farm: Farm) -> Mapping[int, list[FieldPass]]:

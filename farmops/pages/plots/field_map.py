@@ -70,7 +70,7 @@ def field_map(
     px_per_ft = shape.px_per_deg_north / FEET_PER_DEGREE
     at = {one.key: _on_page(shape, one) for one in spots}
     marks = tuple(
-        MapMark(_px(at[one.key][0]), _px(at[one.key][1]), _px(at[one.key][1] + 3.5), one.number, one.says)
+        MapMark(_px(at[one.key][0]), _px(at[one.key][1]), _px(at[one.key][1] + 4.2), one.number, one.says)
         for one in spots
     )
     longest_ft = WIDTH_PX * LONGEST_BAR_SHARE / px_per_ft
