@@ -75,16 +75,31 @@ def body_from_post(kind: str, posted: QueryDict, *, tapped: Tapped) -> dict[str,
     return body
 
 
-def boxes_of(kind: str, posted: QueryDict) -> dict[str, str]:
-    """Return the name of the box that each part of a form's body came from, by its path with slashes."""
-    names = {"/".join(box.goes_to): box.name for box in BOXES[kind]}
+def asked_by(kind: str, posted: QueryDict) -> dict[str, tuple[str, str]]:
+    """Return the name and the label of the box that each part of a form's body came from, by its path with slashes."""
+    asked = {"/".join(box.goes_to): (box.name, str(box.label)) for box in BOXES[kind]}
     if kind == "incident":
-        names |= {"latitude_deg": "place", "longitude_deg": "place"}
-    stops = [box.name for box in BOXES[kind] if box.goes_to[0] == "stops" and _text(posted, box.name)]
-    names |= {f"stops/{at}/minutes": name for at, name in enumerate(stops)}
+        asked |= dict.fromkeys(("latitude_deg", "longitude_deg"), asked["place"])
+    stops = [box for box in BOXES[kind] if box.goes_to[0] == "stops" and _text(posted, box.name)]
+    asked |= {f"stops/{at}/minutes": (box.name, str(box.label)) for at, box in enumerate(stops)}
     for at, row in enumerate(_filled_rows(posted)):
-        names |= {f"products/{at}/{box.name}": product_box(row, box) for box in PRODUCT}
-    return names
+        asked |= {f"products/{at}/{box.name}": (product_box(row, box), str(box.label)) for box in PRODUCT}
+    return asked
+
+
+def told(kind: str, posted: QueryDict, fields: Mapping[str, str]) -> tuple[str, dict[str, str]]:
+    """Return a refusal in one line that names the boxes by their labels, and the sentence for each box by its name.
+
+    `fields` has a sentence by the path of each part of the body, which the sentence begins with.
+    """
+    asked, line, at_boxes = asked_by(kind, posted), [], {}
+    for path, says in fields.items():
+        name, label = asked.get(path, (path, ""))
+        says = says.removeprefix(path).strip()
+        says = says[:1].upper() + says[1:]
+        line.append(f"{label}: {says}" if label else says)
+        at_boxes[name] = says
+    return " ".join(line), at_boxes
 
 
 @dataclass(frozen=True)

@@ -16,12 +16,13 @@ from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.api.fields import day_from
+from farmops.core.keeping import ClientIdReused
 from farmops.core.problems import MEDIA_TYPE, STATUS, DomainError, problem
 from farmops.farms.models import Farm, Field, Hand, Membership, Role
 from farmops.pages import day_page, field_shape
 from farmops.pages.access import for_roles
 from farmops.pages.report_boxes import BOXES
-from farmops.pages.report_forms import boxes_of, clock_of, reports_from_post
+from farmops.pages.report_forms import clock_of, reports_from_post, told
 from farmops.pages.shown_forms import Typed
 from scheduling.models import FieldReport
 from scheduling.services.photos import MOST_BYTES, keep_photo
@@ -113,13 +114,13 @@ def _answered(
     if _asks_json(request):
         if worst is None:
             return HttpResponse(status=HTTPStatus.NO_CONTENT)
-        told = {
+        body = {
             "client_id": request.POST["client_id"],
             "state": worst.state,
             "says": " ".join([worst.says, *wrong]),
             "received_at": worst.report.received_at.isoformat(),
         }
-        answer = JsonResponse(told, status=ANSWERS[worst.state])
+        answer = JsonResponse(body, status=ANSWERS[worst.state])
         if worst.state == "again":
             answer["Idempotency-Replayed"] = "true"
         return answer
@@ -137,16 +138,15 @@ def _refused(
     request: HttpRequest, farm: Farm, hand: Hand, on: dt.date, now: dt.datetime, kind: str, error: DomainError
 ) -> HttpResponse:
     """Give back a report that was not kept, with a sentence at each box that it is about."""
-    names = boxes_of(kind, request.POST)
-    wrong = {names.get(at, at): says for at, says in error.fields.items()}
-    status = STATUS[error.kind]
+    says, wrong = told(kind, request.POST, error.fields)
+    if isinstance(error, ClientIdReused):
+        says, wrong = _("This was sent before with other facts in it. Load the page again."), {}
+    says, status = says or error.says, STATUS[error.kind]
     if _asks_json(request):
-        rows = [{"pointer": f"/{name}", "detail": says} for name, says in wrong.items()]
-        told = problem(
-            status=status, code=error.code, detail=error.says, instance=request.get_full_path(), errors=rows
-        )
-        return JsonResponse(told, status=status, content_type=MEDIA_TYPE)
-    messages.error(request, error.says)
+        rows = [{"pointer": f"/{name}", "detail": one} for name, one in wrong.items()]
+        body = problem(status=status, code=error.code, detail=says, instance=request.path, errors=rows)
+        return JsonResponse(body, status=status, content_type=MEDIA_TYPE)
+    messages.error(request, says)
     return _page(request, farm, hand, on, now, typed=Typed(request.POST, wrong), status=status)
 
 

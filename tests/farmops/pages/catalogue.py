@@ -7,11 +7,12 @@ and compiles it. What is written there in Spanish stays.
 import io
 import re
 from collections.abc import Iterator
+from gettext import GNUTranslations
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract
-from babel.messages.mofile import read_mo, write_mo
+from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 from django.utils.translation.template import templatize
 
@@ -43,6 +44,11 @@ OF_HANDS = (
 )
 """Modules whose sentences hands read."""
 FILLED = re.compile(r"%\(\w+\)[sd]|\{\w*\}")
+TRANSLATED = re.compile(
+    r"\{% blocktranslate.*?%\}.*?\{% endblocktranslate %\}|\{%.*?%\}|\{\{.*?\}\}|\{#.*?#\}", re.DOTALL
+)
+READ_OUT = re.compile(r"""\s(?:alt|title|placeholder|aria-label)=("[^"]*"|'[^']*')""")
+MARKUP = re.compile(r"<[^>]*>")
 
 
 def templates_of_hands() -> list[Path]:
@@ -53,8 +59,17 @@ def templates_of_hands() -> list[Path]:
         path = waiting.pop()
         if path not in found:
             found.append(path)
-            waiting += [TEMPLATES / name for name in re.findall(r'{% include "([^"]+)"', path.read_text("utf-8"))]
+            waiting += [
+                TEMPLATES / name for name in re.findall(r'{% include "([^"]+)"', path.read_text("utf-8"))
+            ]
     return found
+
+
+def loose_words(source: str) -> list[str]:
+    """Return the words of a template that are not translated: between its elements, and in attributes read out."""
+    plain = TRANSLATED.sub(" ", source)
+    texts = [text[1:-1] for text in READ_OUT.findall(plain)] + MARKUP.split(plain)
+    return [text.strip() for text in texts if re.search(r"[^\W\d_]", text)]
 
 
 def files_of_hands() -> list[Path]:
@@ -67,8 +82,12 @@ def said_in(path: Path) -> Iterator[tuple[int, str | tuple[str, ...], str | None
     source = path.read_text("utf-8")
     if path.suffix == ".html":
         lines = templatize(source, origin=str(path)).splitlines()
-        source = "\n".join(line.strip() for line in lines)  # what is no sentence is blanked out, and no indent counts
-    for line, sentence, _comments, context in extract("python", io.BytesIO(source.encode()), keywords=KEYWORDS):
+        source = "\n".join(
+            line.strip() for line in lines
+        )  # what is no sentence is blanked out, and no indent counts
+    for line, sentence, _comments, context in extract(
+        "python", io.BytesIO(source.encode()), keywords=KEYWORDS
+    ):
         yield line, sentence, context
 
 
@@ -87,10 +106,10 @@ def kept() -> Catalog:
         return read_po(file, locale="es")
 
 
-def compiled() -> Catalog:
+def compiled() -> GNUTranslations:
     """Return what the pages read at run time."""
     with MO.open("rb") as file:
-        return read_mo(file)
+        return GNUTranslations(file)
 
 
 def gather() -> None:

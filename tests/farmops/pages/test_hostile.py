@@ -13,7 +13,7 @@ from farmops.core.models import User
 from farmops.farms.models import Membership
 from farmops.pages.boxes import read_number
 from farmops.weather.models import GaugeReading, SoilReading
-from scheduling.models import Remark, SaySo, WeekPlan, WorkRecord
+from scheduling.models import FieldReport, Remark, SaySo, WeekPlan, WorkRecord
 from tests.factories import make_farm, make_field, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 
@@ -106,27 +106,26 @@ def test_hostile_values_in_the_round_come_back_at_their_boxes(ten: Yard) -> None
 
 
 def test_hostile_values_in_a_hands_report_are_told_and_keep_nothing(ten: Yard) -> None:
-    address = f"/farms/heron-slough/day/report/{ten.field_pass.pk}/"
-    client = signed_in("rosa")
-    for box in ("hours", "machine_hours", "meter", "done_ac"):
+    address = "/farms/heron-slough/day/send/work/"
+    client = Client(headers={"accept": "application/json"})
+    client.force_login(User.objects.get(username="rosa"))
+
+    def boxes(**typed: str) -> dict[str, str]:
+        known = {"client_id": str(uuid.uuid4()), "day": "2026-04-20", "pass_id": str(ten.field_pass.pk)}
+        return {**known, "hours": "2", **typed}
+
+    for box in ("hours", "machine_hours", "meter", "done_ac", "speed_mph", "stop_wet"):
         for value in HOSTILE_NUMBERS:
-            boxes = {"client_id": str(uuid.uuid4()), "day": "2026-04-20", "hours": "2", box: value}
-            answer = client.post(address, boxes)
-            assert (answer.status_code, "no es un número" in answer.content.decode()) == (422, True), value
-    for box in ("note", "not_done", "met", "wheel"):
-        boxes = {
-            "client_id": str(uuid.uuid4()),
-            "day": "2026-04-20",
-            "hours": "2",
-            "puncture": "yes",
-            box: "a\0b",
-        }
-        assert client.post(address, boxes).status_code == 422, box
+            answer = client.post(address, boxes(**{box: value}))
+            assert answer.status_code == 422, value
+            assert re.search("no es un número|tiene un signo que no", answer.json()["detail"]), value
+    for box in ("note", "not_done", "too_wet"):
+        assert client.post(address, boxes(**{box: "a\0b"})).status_code == 422, box
     for day in HOSTILE_DAYS:
-        boxes = {"client_id": str(uuid.uuid4()), "day": day, "hours": "2", "too_wet": "all"}
-        assert client.post(address, boxes).status_code in (404, 422), day
+        assert client.post(address, boxes(day=day, too_wet="all")).status_code in (404, 422), day
         assert client.get("/farms/heron-slough/day/", {"day": day}).status_code in (200, 400, 404), day
     assert not WorkRecord.objects.exists()
+    assert not FieldReport.objects.exists()
     assert not kept()
 
 
@@ -228,10 +227,12 @@ def test_rows_of_another_farm_do_not_exist_here(ten: Yard) -> None:
     assert client.post(f"{FIELD}remark/{remark.pk}/back/").status_code == 404
     assert client.post("/farms/heron-slough/fields/far-10/gauge/", typed("gauge")).status_code == 404
     assert client.post("/farms/other/fields/far-10/gauge/", typed("gauge")).status_code == 404
-    boxes = {"client_id": str(uuid.uuid4()), "day": "2026-04-20", "hours": "2", "too_wet": zone}
     hand = signed_in("rosa")
-    assert hand.post(f"/farms/heron-slough/day/report/{far.pk}/", boxes).status_code == 404
-    assert hand.post(f"/farms/heron-slough/day/report/{ten.field_pass.pk}/", boxes).status_code == 404
+    for pass_id, wet in ((far.pk, ""), (ten.field_pass.pk, zone)):
+        boxes = {"client_id": str(uuid.uuid4()), "day": "2026-04-20", "hours": "2", "pass_id": str(pass_id)}
+        page = hand.post("/farms/heron-slough/day/send/work/", boxes | {"too_wet": wet}, follow=True)
+        assert "Nombra algo que este rancho no tiene." in page.content.decode()
+    assert hand.get("/farms/heron-slough/day/field/far-10.svg").status_code == 404
     strange = morning(ten) | {f"word-{field.pk}": "not_today", f"rain-{field.pk}": "1"}
     client.post(MORNING, strange)
     assert kept() == 1

@@ -9,8 +9,8 @@ from django.test import Client
 
 from farmops.core import clock, jobs
 from farmops.core.models import JobRun, User
-from farmops.farms.models import Membership, SoilZone
-from scheduling.models import HourReading, Incident, Remark, SaySo, WeekPlan, WorkRecord
+from farmops.farms.models import Membership
+from scheduling.models import SaySo, WeekPlan
 from tests.factories import make_farm, make_field
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.scheduling.ground import make_dry_spring
@@ -95,104 +95,6 @@ def test_no_page_needs_inline_style_or_script(yard: Yard) -> None:
             page = answer.content.decode()
             assert not re.search(r"\sstyle=|<style|<script|\son\w+=", page), address
             assert "default-src 'none'" in answer["Content-Security-Policy"]
-
-
-def test_the_hands_page_speaks_the_hands_language(yard: Yard) -> None:
-    page = signed_in("rosa").get("/farms/heron-slough/day/?day=2026-04-20").content.decode()
-    assert '<html lang="es">' in page
-    assert "Primero: rastrear en Pond 40, de 8:00 a.m. a 1:00 p.m.</h1>" in page
-    assert "Lunes 20 de abril" in page
-    assert "2140 Cane Road" in page
-    assert "llantero" in page
-
-
-def test_the_hands_page_opens_on_the_next_day_with_work(yard: Yard) -> None:
-    assert "Lunes 20 de abril" in signed_in("rosa").get("/farms/heron-slough/day/").content.decode()
-
-
-def report(client_id: uuid.UUID, **typed: str) -> dict[str, str]:
-    return {"client_id": str(client_id), "day": "2026-04-20", "hours": "5", **typed}
-
-
-def send(yard: Yard, typed: dict[str, str]) -> tuple[int, str]:
-    address = f"/farms/heron-slough/day/report/{yard.field_pass.pk}/"
-    answer = signed_in("rosa").post(address, typed, follow=True)
-    return answer.status_code, answer.content.decode()
-
-
-def test_a_report_is_kept_once_with_its_meter_and_puncture(yard: Yard) -> None:
-    typed = report(
-        uuid.uuid4(),
-        meter="2405.2",
-        done_ac="40",
-        finished="yes",
-        puncture="yes",
-        met="hueso",
-        wheel="trasera",
-    )
-    for said in ("Reporte guardado. Gracias.", "Este reporte ya estaba guardado."):
-        status, page = send(yard, typed)
-        assert status == 200
-        assert said in page
-    record = WorkRecord.objects.get()
-    assert (record.hand_min, record.machine_min, record.done_ac, record.is_finished) == (300, 300, 40, True)
-    assert record.machine is not None
-    assert record.machine.code == "tractor-1"
-    assert str(HourReading.objects.get().reading_h) == "2405.2"
-    assert Incident.objects.get().met == "hueso"
-    yard.field_pass.refresh_from_db()
-    assert yard.field_pass.state == "finished"
-
-
-@pytest.mark.parametrize(
-    ("typed", "says"),
-    [
-        ({"hours": "five"}, "“five” no es un número"),
-        ({"hours": "NaN"}, "no es un número"),
-        ({"hours": "25"}, "24"),
-        ({"meter": "2300"}, "2400.0"),
-    ],
-)
-def test_a_report_that_cannot_be_is_refused_whole_and_keeps_what_was_typed(
-    yard: Yard, typed: dict[str, str], says: str
-) -> None:
-    status, page = send(yard, report(uuid.uuid4(), note="mojado", **typed))
-    assert status == 422
-    assert says in page
-    assert f'value="{typed.get("hours", "5")}"' in page
-    assert not WorkRecord.objects.exists()
-    assert not HourReading.objects.exists()
-
-
-def test_a_hand_says_the_ground_was_too_wet_and_the_remark_names_the_report(
-    yard: Yard, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    low = yard.field.zones.get()
-    low.name = "low end"
-    low.save()
-    SoilZone.objects.create(farm=yard.farm, field=yard.field, name="hill", texture="sandy_loam", share_pct=40)
-    page = signed_in("rosa").get("/farms/heron-slough/day/?day=2026-04-20").content.decode()
-    assert f'<option value="{low.pk}">low end</option>' in page
-    typed = report(
-        uuid.uuid4(), hours="1", not_done="atascado", too_wet=str(low.pk), meter="2400.5", puncture="yes"
-    )
-    for minute, said in ((0, "Reporte guardado. Gracias."), (5, "Este reporte ya estaba guardado.")):
-        now = MONDAY + dt.timedelta(hours=9, minutes=minute)
-        monkeypatch.setattr(clock, "now", lambda now=now: now)
-        status, page = send(yard, typed)
-        assert (status, said in page) == (200, True)
-    remark = Remark.objects.get()
-    assert (remark.what, remark.operation, remark.zone, remark.note) == ("too_wet", "disk", low, "atascado")
-    assert remark.work_record == WorkRecord.objects.get()
-    assert remark.said_at == MONDAY + dt.timedelta(hours=9)
-
-
-def test_a_hand_cannot_report_on_another_farms_pass(yard: Yard) -> None:
-    other = make_farm("other-bend")
-    user = User.objects.create_user("odd", password="x" * 12)
-    Membership.objects.create(farm=other, user=user, role="manager")
-    address = f"/farms/other-bend/day/report/{yard.field_pass.pk}/"
-    assert signed_in("rosa").post(address, report(uuid.uuid4())).status_code == 404
 
 
 def word_typed(**typed: str) -> dict[str, str]:
@@ -317,22 +219,6 @@ def test_a_word_on_a_day_years_off_is_a_slip_of_the_pen(yard: Yard) -> None:
     page = signed_in("mona").post(address, word_typed(day="0026-04-20", word="fit")).content.decode()
     assert "more than a year off" in page
     assert not SaySo.objects.exists()
-
-
-def test_a_refused_report_keeps_the_ticks_and_is_explained_in_spanish(yard: Yard) -> None:
-    typed = report(uuid.uuid4(), done_ac="900", puncture="yes", wheel="trasera", finished="yes")
-    status, page = send(yard, typed)
-    assert status == 422
-    assert "Son más acres de los que tiene el campo." in page
-    assert page.count(" checked>") == 2
-    assert 'value="trasera"' in page
-    status, page = send(yard, report(uuid.uuid4(), hours="-3"))
-    assert "Sus horas: “-3” no puede ser menos de cero." in page
-
-
-def test_numbers_of_a_spanish_page_have_a_point(yard: Yard) -> None:
-    page = signed_in("rosa").get("/farms/heron-slough/day/?day=2026-04-20", HTTP_ACCEPT_LANGUAGE="es")
-    assert "40.0 acres" in page.content.decode()
 
 
 def test_english_pages_stay_english_in_a_spanish_browser(yard: Yard) -> None:

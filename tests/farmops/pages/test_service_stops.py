@@ -9,13 +9,14 @@ from farmops.core import clock
 from farmops.digests.selectors.day import hands_with_tasks
 from farmops.digests.services.composing import compose_sheet
 from farmops.farms.models import CareRule, Hand, Machine
-from scheduling.models import CareDone, PlannedCare
+from scheduling.models import CareDone, FieldReport, ParkedReport, PlannedCare
 from tests.factories import make_hand
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.farmops.pages.test_markup import Document
 
 TUESDAY = MONDAY.date() + dt.timedelta(days=1)
 DAY = "/farms/heron-slough/day/"
+SERVICE = f"{DAY}send/care/"
 
 
 @pytest.fixture
@@ -49,6 +50,16 @@ def stop(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> PlannedCare:
     )
 
 
+def care(stop: PlannedCare, **typed: str) -> dict[str, str]:
+    return {
+        "client_id": "6f1c2c9e-6a50-4c8b-9a3e-0d6f5b1f7a11",
+        "form": f"care-{stop.pk}",
+        "day": f"{TUESDAY}",
+        "stop_id": str(stop.pk),
+        **typed,
+    }
+
+
 def page_of(name: str, address: str) -> str:
     page = signed_in(name).get(address).content.decode()
     assert Document(page).wrong == []
@@ -73,10 +84,9 @@ def test_the_hand_reads_it_in_the_hands_language_and_says_once_that_it_is_done(s
     page = page_of("rosa", address)
     assert "Primero: cambiar el aceite, tractor-1, de 7:00 a.m. a 7:45 a.m.</h1>" in page
     assert "En el patio." in page
-    assert "Motor apagado, sin llave" in page
-    typed = {"day": f"{TUESDAY}", "minutes": "50", "service_meter": "2405.5"}
-    for says in ("El mantenimiento quedó guardado", "ya estaba guardado"):
-        answer = signed_in("rosa").post(f"{DAY}service/{stop.pk}/", typed, follow=True)
+    typed = care(stop, minutes="50", meter="2405.5")
+    for says in ("Reporte guardado. Gracias.", "ya estaba guardado"):
+        answer = signed_in("rosa").post(SERVICE, typed, follow=True)
         assert says in answer.content.decode()
     done = CareDone.objects.get()
     assert (done.rule, done.hand_min, done.meter_h, done.hand) == (
@@ -85,36 +95,47 @@ def test_the_hand_reads_it_in_the_hands_language_and_says_once_that_it_is_done(s
         Decimal("2405.5"),
         stop.hand,
     )
-    assert done.done_at == stop.ends_at
-    assert "Reporte · Reportado" in page_of("rosa", address)
+    assert done.done_at == clock.now()
+    page = page_of("rosa", address)
+    assert "Todo está reportado. Gracias.</h1>" in page
+    assert "cambiar el aceite <small>· reportado</small>" in page
     assert hands_with_tasks(farm=stop.farm, day=TUESDAY) == set(), "nothing is left to send a sheet for"
 
 
 @pytest.mark.parametrize(
     ("typed", "says"),
     [
-        ({"minutes": "five"}, "no es un número"),
-        ({"minutes": "-5"}, "menos de cero"),
-        ({"minutes": "2000"}, "hand_min is 2000"),
-        ({"minutes": "50", "service_meter": "12.0"}, "no puede ir para atrás"),
+        ({"minutes": "five"}, "“five” no es un número entero."),
+        ({"minutes": "-5"}, "“-5” no es un número entero."),
+        ({"minutes": "2000"}, "“2000”"),
+        ({"minutes": ""}, "Minutos que tomó: Falta."),
+        ({"minutes": "50", "meter": "soon"}, "Lo que marca el horómetro: “soon” no es un número."),
     ],
 )
-def test_a_service_that_cannot_be_is_given_back_as_it_was_typed(
+def test_a_service_that_cannot_be_read_is_given_back_as_it_was_typed(
     stop: PlannedCare, typed: dict[str, str], says: str
 ) -> None:
-    answer = signed_in("rosa").post(f"{DAY}service/{stop.pk}/", {"day": f"{TUESDAY}", **typed})
+    answer = signed_in("rosa").post(SERVICE, care(stop, **typed))
     page = answer.content.decode()
     assert (answer.status_code, Document(page).wrong) == (422, [])
     assert says in page
     assert f'value="{typed["minutes"]}"' in page
     assert not CareDone.objects.exists()
+    assert not FieldReport.objects.exists()
 
 
-def test_nobody_says_it_for_another_hand(stop: PlannedCare) -> None:
-    PlannedCare.objects.update(hand=make_hand(stop.farm, "teo"))
-    answer = signed_in("rosa").post(f"{DAY}service/{stop.pk}/", {"day": f"{TUESDAY}", "minutes": "50"})
-    assert answer.status_code == 404
+def test_a_service_with_a_meter_that_ran_backwards_waits_for_the_manager(stop: PlannedCare) -> None:
+    answer = signed_in("rosa").post(SERVICE, care(stop, minutes="50", meter="12.0"), follow=True)
+    assert "El reporte quedó con el jefe" in answer.content.decode()
     assert not CareDone.objects.exists()
+    assert ParkedReport.objects.get().code == "meter_runs_backwards"
+
+
+def test_a_service_that_another_was_to_do_counts_for_whoever_did_it(stop: PlannedCare) -> None:
+    PlannedCare.objects.update(hand=make_hand(stop.farm, "teo"))
+    assert f"care-{stop.pk}" not in page_of("rosa", f"{DAY}?day={TUESDAY}")
+    signed_in("rosa").post(SERVICE, care(stop, minutes="50"))
+    assert CareDone.objects.get().hand == Hand.objects.get(code="rosa")
 
 
 @pytest.mark.parametrize(

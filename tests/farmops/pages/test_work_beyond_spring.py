@@ -1,12 +1,12 @@
 """Pages of work that no tractor does, and of work that calls for other cautions than tillage."""
 
-import datetime as dt
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.utils import translation
 
-from farmops.farms.operations import ALONE, WORDS, Operation
+from farmops.farms.operations import ALONE, SPRAYING, WORDS, Operation
 from farmops.pages.board import week_board
 from farmops.pages.day_page import day_facts
 from scheduling.models import FieldPass, PlannedTask
@@ -38,30 +38,37 @@ def test_the_board_names_who_does_the_work(
     assert cell.work == WORDS[Operation(operation)].english
 
 
+def facts_of(yard: Yard) -> dict[str, Any]:
+    with translation.override("es"):
+        return day_facts(farm=yard.farm, hand=yard.hand, day=MONDAY.date(), now=MONDAY)
+
+
 @pytest.mark.parametrize("operation", sorted(set(Operation) - ALONE))
 def test_a_hands_page_says_checks_and_cautions_of_every_kind_of_work(yard: Yard, operation: str) -> None:
     planned_as(yard, operation)
-    facts = day_facts(farm=yard.farm, hand=yard.hand, day=dt.date(2026, 4, 20))
+    facts = facts_of(yard)
     assert WORDS[Operation(operation)].spanish in facts["headline"]
-    assert facts["checks"]
     assert facts["cautions"]
+    [task] = facts["tasks"]
+    assert task["forms"]["checks"].ticks
+    assert ("spray" in task["forms"]) is (Operation(operation) in SPRAYING)
 
 
 def test_whoever_starts_a_pivot_reads_how_much_water_it_puts_on(yard: Yard) -> None:
     planned_as(yard, "pivot_start", machine=None, implement=None)
-    [dry] = day_facts(farm=yard.farm, hand=yard.hand, day=dt.date(2026, 4, 20))["tasks"]
+    [dry] = facts_of(yard)["tasks"]
     FieldPass.objects.filter(pk=yard.field_pass.pk).update(part="water", depth_in=Decimal("0.50"))
-    [wet] = day_facts(farm=yard.farm, hand=yard.hand, day=dt.date(2026, 4, 20))["tasks"]
-    assert (dry["part"], wet["part"]) == ("", "con agua, 0.5 pulgadas")
+    [wet] = facts_of(yard)["tasks"]
+    says = "con agua, 0.5 pulgadas"
+    assert [says in str(one["said"].lines) for one in (dry, wet)] == [False, True]
 
 
 def test_a_hand_who_sprays_reads_that_the_label_wins_and_one_who_walks_reads_of_no_shafts(yard: Yard) -> None:
-    day = dt.date(2026, 4, 20)
     planned_as(yard, "burndown")
-    spraying = " ".join(day_facts(farm=yard.farm, hand=yard.hand, day=day)["cautions"])
+    spraying = " ".join(facts_of(yard)["cautions"])
     assert "La etiqueta manda." in spraying
-    assert "flechas" in spraying
+    assert "flecha que gira" in spraying
     planned_as(yard, "debris_walk", machine=None, implement=None, area_ac=Decimal(40))
-    walking = " ".join(day_facts(farm=yard.farm, hand=yard.hand, day=day)["cautions"])
+    walking = " ".join(facts_of(yard)["cautions"])
     assert "víboras" in walking
-    assert "flechas" not in walking
+    assert "flecha que gira" not in walking
