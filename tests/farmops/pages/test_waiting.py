@@ -1,0 +1,172 @@
+"""The page of waiting reports, pressed as a manager presses it, and photos shown as pictures and nothing else."""
+
+import datetime as dt
+import re
+import uuid
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from farmops.farms.models import Membership
+from scheduling.models import FieldReport, ParkedReport, ParkedState, WorkRecord
+from scheduling.services.photos import keep_photo, photo_path
+from scheduling.services.receiving import receive_report
+from tests.factories import make_farm, make_hand
+from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
+from tests.scheduling import pictures
+
+EVENING = MONDAY + dt.timedelta(hours=19)
+HERE = "/farms/heron-slough/waiting/"
+
+
+@pytest.fixture(autouse=True)
+def _evening(monkeypatch: pytest.MonkeyPatch, settings: Any, tmp_path: Path) -> None:
+    monkeypatch.setattr("farmops.core.clock.now", lambda: EVENING)
+    settings.PHOTO_DIR = str(tmp_path / "photos")
+
+
+def report(yard: Yard, **body: Any) -> FieldReport:
+    """Let Rosa report her disking."""
+    sent = {"pass_id": yard.field_pass.pk, "work_on": "2026-04-20", "hours": "5", "done_ac": "20", **body}
+    received = receive_report(
+        farm=yard.farm,
+        hand=yard.hand,
+        client_id=uuid.uuid4(),
+        kind="work",
+        body=sent,
+        sent_by=None,
+        now=EVENING,
+    )
+    return received.report
+
+
+def boxes(page: str) -> dict[str, str]:
+    """Return what the form of the first report would send as it stands."""
+    form = page[page.index("/take/") : page.index("</form>", page.index("/take/"))]
+    found = dict(re.findall(r'<input name="([^"]+)" value="([^"]*)"', form))
+    for name, rest in re.findall(r'<select name="([^"]+)">(.*?)</select>', form, re.S):
+        found[name] = (re.findall(r'value="([^"]*)" selected', rest) or [""])[0]
+    return found
+
+
+def test_what_waits_is_shown_with_its_reason_and_what_was_sent(yard: Yard) -> None:
+    report(yard, hours="25", stops=[{"cause": "plugged", "minutes": "15"}], note="<b>Hot</b> & dry")
+    page = signed_in("mona").get(HERE).content.decode()
+    assert "One report waits for you" in page
+    assert "would have 25 h 00 min on April 20, 2026" in page
+    assert "cause: plugged, minutes: 15" in page
+    assert "&lt;b&gt;Hot&lt;/b&gt; &amp; dry" in page
+    assert boxes(page)["value-hours"] == "25"
+    assert boxes(page)["value-pass_id"] == str(yard.field_pass.pk)
+
+
+def test_a_report_is_taken_over_with_what_was_corrected(yard: Yard) -> None:
+    report(yard, hours="25")
+    parked = ParkedReport.objects.get()
+    there = signed_in("mona")
+    sent = {**boxes(there.get(HERE).content.decode()), "value-hours": "9", "note": "Asked her."}
+    page = there.post(f"{HERE}{parked.pk}/take/", sent, follow=True).content.decode()
+    assert "No report waits for you" in page
+    assert "Asked her. hours: 25 → 9" in page
+    record = WorkRecord.objects.get()
+    assert (record.hand_min, record.recorded_by.username) == (540, "mona")
+
+
+def test_what_is_still_wrong_stands_at_the_report_with_what_was_typed(yard: Yard) -> None:
+    report(yard, hours="25")
+    parked = ParkedReport.objects.get()
+    there = signed_in("mona")
+    sent = {**boxes(there.get(HERE).content.decode()), "value-hours": "26", "note": "Why?"}
+    answer = there.post(f"{HERE}{parked.pk}/take/", sent)
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "26 h 00 min" in page
+    assert (boxes(page)["value-hours"], boxes(page)["note"]) == ("26", "Why?")
+    assert WorkRecord.objects.count() == 0
+
+
+def test_a_report_is_set_aside_with_a_reason_and_not_without(yard: Yard) -> None:
+    report(yard, hours="25")
+    parked = ParkedReport.objects.get()
+    there = signed_in("mona")
+    assert there.post(f"{HERE}{parked.pk}/aside/", {"note": " "}).status_code == 422
+    there.post(f"{HERE}{parked.pk}/aside/", {"note": "A test."})
+    parked.refresh_from_db()
+    assert (parked.state, parked.settled_note) == (ParkedState.SET_ASIDE, "A test.")
+    again = there.post(f"{HERE}{parked.pk}/take/", {"value-hours": "9"}, follow=True).content.decode()
+    assert "This report was settled before" in again
+    assert WorkRecord.objects.count() == 0
+
+
+def test_what_came_twice_is_counted_once_or_twice_as_the_manager_says(yard: Yard) -> None:
+    for _time in range(2):
+        report(yard, starts="08:00", hours="2", done_ac="5")
+    parked = ParkedReport.objects.get()
+    there = signed_in("mona")
+    page = there.get(HERE).content.decode()
+    assert "It is kept and counts" in page
+    there.post(f"{HERE}{parked.pk}/aside/", {"note": "Sent twice."})
+    standing = WorkRecord.objects.filter(superseded_by__isnull=True)
+    assert sorted(standing.values_list("hand_min", flat=True)) == [0, 120]
+
+
+@pytest.mark.parametrize(("who", "status"), [("bo", 403), ("rosa", 403), (None, 302)])
+def test_nobody_but_the_manager_settles_reports(yard: Yard, who: str | None, status: int) -> None:
+    report(yard, hours="25")
+    parked = ParkedReport.objects.get()
+    there = Client() if who is None else signed_in(who)
+    answers = [
+        there.get(HERE),
+        there.post(f"{HERE}{parked.pk}/take/", {"value-hours": "9"}),
+        there.post(f"{HERE}{parked.pk}/aside/", {"note": "x"}),
+    ]
+    assert [answer.status_code for answer in answers] == [status] * 3
+    assert signed_in("mona").get(f"{HERE}{parked.pk}/take/").status_code == 405
+
+
+def test_a_report_of_another_farm_is_not_there(yard: Yard) -> None:
+    there = make_farm("cane-fork")
+    received = receive_report(
+        farm=there,
+        hand=make_hand(there, "odell"),
+        client_id=uuid.uuid4(),
+        kind="day",
+        body={"work_on": "2026-04-20", "worked_hours": "30"},
+        sent_by=None,
+        now=EVENING,
+    )
+    assert received.parked is not None
+    boss = signed_in("mona")
+    assert boss.post(f"{HERE}{received.parked.pk}/aside/", {"note": "x"}).status_code == 404
+    assert boss.post(f"{HERE}{received.parked.pk}/take/", {}).status_code == 404
+
+
+def test_a_photo_is_shown_as_a_picture_and_as_nothing_else(yard: Yard) -> None:
+    photo, _ = keep_photo(
+        report=report(yard, hours="25"),
+        client_id=uuid.uuid4(),
+        content=pictures.page_in_a_picture(),
+        now=EVENING,
+    )
+    address = f"/farms/heron-slough/photos/{photo.pk}/"
+    for who in ("mona", "bo", "rosa"):
+        answer = signed_in(who).get(address)
+        assert answer.content == photo_path(photo.stored_as).read_bytes()
+        assert (answer["Content-Type"], answer["X-Content-Type-Options"]) == ("image/jpeg", "nosniff")
+        assert "sandbox" in answer["Content-Security-Policy"]
+        assert "default-src 'none'" in answer["Content-Security-Policy"]
+        assert "private" in answer["Cache-Control"]
+    assert f'src="{address}"' in signed_in("mona").get(HERE).content.decode()
+
+
+def test_a_photo_of_somebody_else_and_one_that_is_gone_are_not_there(yard: Yard) -> None:
+    photo, _ = keep_photo(
+        report=report(yard), client_id=uuid.uuid4(), content=pictures.picture(), now=EVENING
+    )
+    address = f"/farms/heron-slough/photos/{photo.pk}/"
+    Membership.objects.filter(user__username="rosa").update(hand=make_hand(yard.farm, "odell"))
+    assert signed_in("rosa").get(address).status_code == 404
+    photo_path(photo.stored_as).unlink()
+    assert signed_in("mona").get(address).status_code == 404
