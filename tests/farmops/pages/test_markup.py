@@ -58,7 +58,12 @@ class Document(HTMLParser):
         if tag == "a" and told.get("href", "").startswith("#"):
             self.asked_for.add(told["href"][1:])
         is_box = tag in ("input", "select", "textarea") and told.get("type") != "hidden"
-        if is_box and "label" not in self.open and not told.get("aria-label"):
+        is_named = (
+            "label" in self.open
+            or told.get("aria-label")
+            or (told.get("type") == "image" and told.get("alt"))
+        )
+        if is_box and not is_named:
             self.boxes.append((told.get("name", ""), told.get("id", "")))
         if tag == "th" and told.get("scope") not in ("col", "row"):
             self.wrong.append(f"a heading of a table without its scope: {told}")
