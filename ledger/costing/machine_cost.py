@@ -107,6 +107,24 @@ def accumulated_repairs_share(*, rf1: Decimal, rf2: Decimal, used_h: Decimal) ->
         return rf1 * (used_h / 1000) ** rf2
 
 
+def repairs_between_usd(
+    *, list_price_usd: Decimal, rf1: Decimal, rf2: Decimal, from_h: Decimal, to_h: Decimal
+) -> Decimal:
+    """Return what repairs and maintenance are expected to cost between two readings of the meter. [USD]
+
+    Formula: list price x (share up to `to_h` - share up to `from_h`), in dollars of the list price. List price 1 to
+    10 000 000, hours 0 to 50 000 and `to_h` not below `from_h`. Raises MachineCostError. Source: ASAE D497, repair
+    factors.
+    """
+    _within("list_price_usd", list_price_usd, Decimal(1), Decimal(10_000_000))
+    if to_h < from_h:
+        raise MachineCostError(f"to_h is {to_h}, before from_h, {from_h}.")
+    with localcontext() as context:
+        context.prec = ENOUGH_DIGITS
+        later = accumulated_repairs_share(rf1=rf1, rf2=rf2, used_h=to_h)
+        return list_price_usd * (later - accumulated_repairs_share(rf1=rf1, rf2=rf2, used_h=from_h))
+
+
 def fuel_gal_per_h(*, power_hp: Decimal) -> Decimal:
     """Return the diesel of an average hour over the year, from the most power at the power take-off. [gal/h]
 

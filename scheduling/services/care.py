@@ -5,6 +5,8 @@ import uuid
 from decimal import Decimal
 from typing import Any
 
+from django.db import transaction
+
 from farmops.core.keeping import holds, keep_once
 from farmops.core.models import User
 from farmops.farms.models import CareRule, Farm, Hand, Machine
@@ -13,6 +15,7 @@ from scheduling.services.fact_rules import refuse_bad_correction, refuse_bad_ins
 from scheduling.services.meter_rules import refuse_bad_reading
 from scheduling.services.record_rules import DAY_MIN, refuse_other_farms
 from scheduling.services.refusals import BadRecord
+from scheduling.services.work import record_hour_reading
 
 LONGEST_PARTS = 200
 MOST_CENTS = 10_000_000  # farm judgement: a hundred thousand dollars of parts come with a bill
@@ -89,4 +92,66 @@ def record_care(
         client_id,
         make,
         lambda kept: holds(kept, facts),
+    )
+
+
+@transaction.atomic
+def record_service(
+    *,
+    farm: Farm,
+    client_id: uuid.UUID,
+    rule: CareRule,
+    done_at: dt.datetime,
+    meter_h: Decimal | None,
+    hand: Hand | None,
+    hand_min: int,
+    parts: str,
+    parts_cents: int | None,
+    note: str,
+    recorded_by: User | None,
+    now: dt.datetime,
+) -> tuple[CareDone, bool]:
+    """Keep a service with the meter that was read at it, which is a reading like another. Raises as `record_care` does."""
+    done, is_new = record_care(
+        farm=farm,
+        client_id=client_id,
+        rule=rule,
+        done_at=done_at,
+        meter_h=meter_h,
+        hand=hand,
+        hand_min=hand_min,
+        parts=parts,
+        parts_cents=parts_cents,
+        note=note,
+        recorded_by=recorded_by,
+        now=now,
+    )
+    if meter_h is not None and rule.machine is not None:
+        record_hour_reading(
+            farm=farm,
+            client_id=uuid.uuid5(client_id, "meter"),
+            machine=rule.machine,
+            reading_h=meter_h,
+            read_at=done_at,
+            read_by=hand,
+            now=now,
+        )
+    return done, is_new
+
+
+def take_back_care(*, done: CareDone, recorded_by: User | None, now: dt.datetime) -> tuple[CareDone, bool]:
+    """Keep that a service was not done after all: its rule counts on as before. Doing it twice changes nothing.
+
+    A meter that was read at it stays; where it was wrong, set the reading aside. Raises SupersededAlready for a row
+    that was corrected.
+    """
+    return record_care(
+        farm=done.farm,
+        client_id=uuid.uuid5(done.client_id, "taken back"),
+        rule=done.rule,
+        done_at=done.done_at,
+        is_taken_back=True,
+        supersedes=done,
+        recorded_by=recorded_by,
+        now=now,
     )

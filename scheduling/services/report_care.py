@@ -1,19 +1,17 @@
 """Taking a hand's report of a service: what was done, at what meter, with what parts."""
 
 import datetime as dt
-import uuid
 from decimal import Decimal
 from typing import Any
 
 from farmops.core.models import User
 from farmops.farms.models import CareRule, Farm, Hand
 from scheduling.models import FieldReport, PlannedCare
-from scheduling.services.care import LONGEST_PARTS, MOST_CENTS, record_care
+from scheduling.services.care import LONGEST_PARTS, MOST_CENTS, record_service
 from scheduling.services.record_rules import DAY_MIN
 from scheduling.services.refusals import BadRecord, NotThisFarm
 from scheduling.services.report_body import BodyReader
 from scheduling.services.report_takes import Flag
-from scheduling.services.work import record_hour_reading
 
 CENTS = 100
 
@@ -41,11 +39,10 @@ def take(
     note = reader.text("note")
     done_at = reader.instant_if_any("done_at") or report.made_at or report.received_at
     reader.finish()
-    rule = _rule(farm, stop_id, code)
-    record_care(
+    record_service(
         farm=farm,
         client_id=report.client_id,
-        rule=rule,
+        rule=_rule(farm, stop_id, code),
         done_at=done_at,
         meter_h=meter_h,
         hand=hand,
@@ -56,16 +53,6 @@ def take(
         recorded_by=sent_by,
         now=now,
     )
-    if meter_h is not None and rule.machine is not None:
-        record_hour_reading(
-            farm=farm,
-            client_id=uuid.uuid5(report.client_id, "meter"),
-            machine=rule.machine,
-            reading_h=meter_h,
-            read_at=done_at,
-            read_by=hand,
-            now=now,
-        )
     return None
 
 

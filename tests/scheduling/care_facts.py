@@ -6,8 +6,18 @@ from decimal import Decimal
 from typing import Any
 
 from farmops.farms.models import CareRule, CareRuleHand, Field, Hand, Implement, Machine, Pivot, Pump
-from scheduling.models import CareDone, FieldPass, HourReading, MeterReplaced, PivotPlace, WorkRecord
-from tests.scheduling.ground import SUNDAY_EVENING
+from scheduling.models import (
+    CareDone,
+    FieldPass,
+    HourReading,
+    MeterReplaced,
+    PivotPlace,
+    PlannedCare,
+    PlanState,
+    WeekPlan,
+    WorkRecord,
+)
+from tests.scheduling.ground import MONDAY, SUNDAY_EVENING
 
 
 def make_pivot(field: Field, **facts: Any) -> Pivot:
@@ -88,4 +98,38 @@ def make_replaced(
         old_reading_h=Decimal(old_h),
         new_reading_h=Decimal(new_h),
         recorded_at=replaced_at,
+    )
+
+
+def make_stop(rule: CareRule, starts_at: dt.datetime, *, hand: Hand | None = None) -> PlannedCare:
+    """A sent plan of a week from Monday that holds a stop of an hour."""
+    plan, _is_new = WeekPlan.objects.get_or_create(
+        farm=rule.farm,
+        number=1,
+        defaults={
+            "state": PlanState.SENT,
+            "starts_at": MONDAY,
+            "days": 7,
+            "made_at": SUNDAY_EVENING,
+            "sent_at": SUNDAY_EVENING,
+            "problem": {"resources": [], "tasks": []},
+            "problem_hash": "0" * 64,
+            "plan": {"tasks": [], "left": []},
+            "windows": {"passes": [], "ground": []},
+            "status": "feasible",
+            "seed": 1,
+            "limits": {},
+        },
+    )
+    return PlannedCare.objects.create(
+        farm=rule.farm,
+        plan=plan,
+        task_key=f"care:{rule.code}",
+        rule=rule,
+        mode="-",
+        place="yard",
+        hand=hand,
+        starts_at=starts_at,
+        ends_at=starts_at + dt.timedelta(hours=1),
+        work_min=60,
     )

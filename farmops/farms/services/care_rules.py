@@ -4,17 +4,23 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.db import transaction
+from django.utils.text import slugify
 
 from farmops.farms.models import CarePlace, CareRule, Farm
 from farmops.farms.services.facts import FactRefused, add_fact, change_fact
 
 COUNTS = ("every_h", "every_days", "every_ac", "every_starts")
+LONGEST_WORDS = 32
 THINGS = ("machine", "implement", "pivot")
 
 
 def add_care_rule(*, farm: Farm, values: Mapping[str, Any]) -> CareRule:
-    """Keep a service rule of one machine, implement or pivot. Raises FactRefused, FactTaken."""
+    """Keep a service rule of one machine, implement or pivot. Raises FactRefused, FactTaken.
+
+    Without a code it gets one of its words.
+    """
     given = dict(values)
+    given.setdefault("code", _free_code(farm, given))
     if given.get("pivot") is not None:
         given.setdefault("place", CarePlace.FIELD)
     _refuse_odd(given)
@@ -30,6 +36,13 @@ def change_care_rule(*, rule: CareRule, values: Mapping[str, Any]) -> CareRule:
     kept = {name: getattr(rule, name) for name in (*COUNTS, *THINGS, "place", "counts_from_h")}
     _refuse_odd(kept | dict(values))
     return change_fact(row=rule, values=values)
+
+
+def _free_code(farm: Farm, values: Mapping[str, Any]) -> str:
+    """Return a code of the words of a rule that no other rule has."""
+    words = slugify(f"{values.get('what', '')}")[:LONGEST_WORDS].strip("-") or "service"
+    taken = set(CareRule.objects.filter(farm=farm, code__startswith=words).values_list("code", flat=True))
+    return next(code for number in range(len(taken) + 1) if (code := f"{words}-{number + 1}") not in taken)
 
 
 def _refuse_odd(values: Mapping[str, Any]) -> None:

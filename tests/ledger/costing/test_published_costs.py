@@ -21,6 +21,7 @@ WITHOUT_PRINTED_VALUE = {
     "chain.entry_digest": "our own canonical form; its test holds the digest",
     "labor.labor_charge": "a product of two numbers; its test does the sum by hand",
     "machine_cost.hourly_cost": "the chain below is checked step by step against the worked example",
+    "machine_cost.repairs_between_usd": "the difference of two printed shares; its test takes them from the table",
     "money.cents_from": "reading text; its test lists what it takes and refuses",
     "money.cents_of": "rounding half to even; its test compares with the decimal module",
     "money.divide_half_even": "rounding half to even; its test compares with the decimal module",
