@@ -1,5 +1,6 @@
 """Lay a day out as a page of short lines in one language; text and HTML are both printed from that page. Pure."""
 
+import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -78,9 +79,11 @@ def lay_out(day: SheetDay, language: str) -> Page:
         report_title=say("report_here", language) if day.report_at else "",
         report_at=day.report_at,
         report_says=say("link_is_yours" if day.is_own_link else "sign_in", language) if day.report_at else "",
-        blocks=(
-            *(_block(number, slip, language) for number, slip in enumerate(slips, 1)),
-            *(_service_block(number, one, language) for number, one in enumerate(services, len(slips) + 1)),
+        blocks=tuple(
+            _service_block(number, one, language)
+            if isinstance(one, SheetService)
+            else _block(number, one, language)
+            for number, one in enumerate(_in_order(slips, services), 1)
         ),
         checks_title=say("checks", language),
         checks=tuple(_checks(slips, language)),
@@ -100,7 +103,7 @@ def _ended(sentence: str) -> str:
 
 
 def _headline(slips: list[JobSlip], services: list[SheetService], language: str) -> str:
-    if services and (not slips or services[0].starts_at < slips[0].hours.starts_at):
+    if services and (not slips or services[0].starts_at <= slips[0].hours.starts_at):
         tool, what = one_line(services[0].tool_name), one_line(services[0].what)
         return say("first_service", language, tool=tool, what=what)
     if not slips:
@@ -133,6 +136,15 @@ def _notes(
         yield f"{say('weather', language)}: {', '.join(weather)}."
     if day.known_on is not None:
         yield say("known_on", language, day=day_words(day.known_on, language))
+
+
+def _in_order(slips: list[JobSlip], services: list[SheetService]) -> list[JobSlip | SheetService]:
+    """Return passes and services by the clock; where both begin together, the service comes first."""
+    rows: list[tuple[dt.datetime, int, JobSlip | SheetService]] = [
+        *((one.starts_at, 0, one) for one in services),
+        *((one.hours.starts_at, 1, one) for one in slips),
+    ]
+    return [one for _at, _kind, one in sorted(rows, key=lambda row: row[:2])]
 
 
 def _block(number: int, slip: JobSlip, language: str) -> Block:

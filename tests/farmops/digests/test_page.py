@@ -168,6 +168,24 @@ def test_for_a_service_at_the_yard_the_yards_address_is_told() -> None:
     assert "yard" not in print_sheet(sheet_day(services=(there,)), "en").text.split("\n\n")[-1]
 
 
+def test_passes_and_services_come_by_the_clock_each_with_its_number() -> None:
+    services = [
+        SheetService(what, "Tractor 2", True, at(MONDAY, hour), at(MONDAY, hour + 1), 60)
+        for what, hour in (("grease it", 12), ("check the oil", 6))
+    ]
+    day = sheet_day(
+        task(hours=(13, 15)), task(hours=(7, 12), field_name="Long Row"), services=tuple(services)
+    )
+    text = print_sheet(day, "en").text
+    assert re.findall(r"^\d\. .*", text, re.MULTILINE) == [
+        "1. TRACTOR 2: CHECK THE OIL",
+        "2. LONG ROW: DISK",
+        "3. TRACTOR 2: GREASE IT",
+        "4. POND 80: DISK",
+    ]
+    assert text.startswith("First: Tractor 2: check the oil.\n")
+
+
 SETTINGS = (
     StartSetting(
         "speed_mph",
@@ -217,9 +235,7 @@ def test_checks_are_boxes_to_tick_with_their_counts_each_once() -> None:
 def test_until_when_to_stay_out_is_told_first_and_warns() -> None:
     out = StayOut(at(MONDAY, 18), "Brightleaf 4L")
     sheet = print_sheet(sheet_day(task(stay_out=out)), "en")
-    assert (
-        sheet.text.split("\n\n")[1].splitlines()[1].startswith("Stay out until: Monday, April 20, 6:00 pm.")
-    )
+    assert sheet.text.split("\n\n")[1].splitlines()[1].startswith("Stay out until: Monday, April 20, 6:00 pm")
     assert re.search(r'class="warn"[^>]*>Stay out until', sheet.html)
 
 
