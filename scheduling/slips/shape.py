@@ -99,10 +99,14 @@ def _outlines(boundary: Mapping[str, Any]) -> list[list[tuple[float, float]]]:
 
 
 def _simpler(rings: Sequence[Sequence[tuple[float, float]]], finest_px: float) -> list[Points]:
-    """Return the rings with fewer corners, open (the last corner is not the first); what shrinks to a speck is left out."""
+    """Return the rings with fewer corners, open (the last corner is not the first); what shrinks to a speck is left out.
+
+    Where all of them do, as with small plots far apart, they stay.
+    """
     found = []
     for ring in rings:
         corners = LinearRing(ring).simplify(finest_px, preserve_topology=True).coords[:-1]
-        if len(corners) >= 3:
-            found.append(tuple((round(x, 1), round(y, 1)) for x, y in corners))
-    return found
+        points = tuple((round(x, 1), round(y, 1)) for x, y in corners)
+        if len(set(points)) >= 3:
+            found.append(points)
+    return found or [tuple(ring[:-1]) for ring in rings]
