@@ -51,32 +51,30 @@ NOT_STORED = Said(
 )
 
 
-class _PhotoError(DomainError):
-    def __init__(self, says: Said, language: str) -> None:
-        super().__init__(says.said(language), fields={"photo": says.said(language)})
-
-
-class PhotoRefused(_PhotoError):
+class PhotoRefused(DomainError):
     """A photo that cannot be drawn, or one too many."""
 
     code = "photo_refused"
 
+    def __init__(self, says: Said, language: str) -> None:
+        super().__init__(says.said(language), fields={"photo": says.said(language)})
 
-class PhotoTooBig(_PhotoError):
+
+class PhotoTooBig(PhotoRefused):
     """A photo of too many bytes or pixels."""
 
     code = "photo_too_big"
     kind = Kind.TOO_LARGE
 
 
-class PhotoOfAnotherType(_PhotoError):
+class PhotoOfAnotherType(PhotoRefused):
     """A file that is no JPEG, PNG or WebP photo."""
 
     code = "photo_type"
     kind = Kind.WRONG_TYPE
 
 
-class PhotoNotStored(_PhotoError):
+class PhotoNotStored(PhotoRefused):
     """The photo folder takes nothing now: it is full, or not there."""
 
     code = "photo_not_stored"
