@@ -127,16 +127,17 @@ def _runs_out(due: CareDue, work_min: int, area_ac: Decimal) -> bool:
 
 
 def _weather(farm: Farm, day: dt.date, as_of: dt.date) -> DayWeather:
+    hours = told_hours(hourly_forecast(farm=farm, as_of=as_of))
     try:
         series = daily_series(farm=farm, first=day, last=day, as_of=as_of)
     except NoWeather:
-        return DayWeather()
+        return DayWeather(hours=hours)
     high_c = float(series.temp_max_c[0])
     return DayWeather(
         temp_max_f=None if np.isnan(high_c) else float(fahrenheit_from_celsius(high_c)),
         humidity_min_pct=_known(series.humidity_min_pct[0]),
         rain_chance=_known(series.rain_chance[0]),
-        hours=told_hours(hourly_forecast(farm=farm, as_of=as_of)),
+        hours=hours,
     )
 
 
