@@ -45,6 +45,7 @@ class Origin:
 
     is_own: bool
     says: str
+    is_missing: bool = False
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,8 @@ class WalkInputs:
 class FieldWalk:
     """A field, the pass that a walk would come before, and what the walk is worth.
 
-    `before` is None where no tires are to roll there; `worth` is None then too, and where nothing is known of punctures.
+    `before` is None where no tires are to roll there; `worth` is None then too, and where nothing is known of punctures or
+    of the wage of who walks.
     `passes` counts that pass and those that wait after it on the same ground. `walk` is one proposed or done already.
     """
 
@@ -129,6 +131,8 @@ class _Prices:
         wage, origins["wage_cents_per_h"] = _first(
             own.wage_cents_per_h, self._wage, 0, "mean wage of who may walk", "no wage is set"
         )
+        if own.wage_cents_per_h is None and self._wage is None:
+            origins["wage_cents_per_h"] = Origin(False, "no wage is set", is_missing=True)
         billed = self._billed
         each, origins["puncture_cents"] = _first(
             own.puncture_cents,
@@ -199,7 +203,7 @@ def _field_walk(debris: FieldDebris, passes: Sequence[FieldPass], prices: _Price
     count = sum(1 for one in passes if one.season_id == before.season_id and one.pk >= before.pk)
     count = min(count, MOST_PASSES)
     walk = walk_before(field_pass=before)
-    if debris.rate is None:
+    if debris.rate is None or inputs.origins["wage_cents_per_h"].is_missing:
         return FieldWalk(debris, before, count, inputs, None, None, walk)
     rate = min(Decimal(str(debris.rate.mean)).quantize(RATE_STEP, ROUND_HALF_EVEN), MOST_RATE)
     worth = worth_of(

@@ -82,6 +82,7 @@ def _closeness(inside: Sequence[Any], ground: Ground) -> str:
     if len(inside) < FEWEST_TO_TEST:
         return ""
     chance = chance_so_close(inside, ground)
+    times = "less than once in 100" if chance < 0.01 else f"{round(chance * 100)} times in 100"
     if chance > SELDOM:
-        return f"Strewn at random they would lie as close in {chance_said(chance)} cases: it may be chance."
-    return f"Strewn at random they would lie as close in {chance_said(chance)} cases only."
+        return f"Strewn at random, as many lie as close {times}: it may be chance."
+    return f"Strewn at random, as many lie as close only {times}."

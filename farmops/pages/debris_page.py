@@ -104,6 +104,7 @@ def number_facts(*, farm: Farm, inputs: WalkInputs) -> dict[str, Any]:
     }
 
 
+NOTHING_COVERED = "No acres are recorded as worked yet, so nothing can be said of punctures."
 FACT_OF_BOX = {
     "wage_usd_per_h": "wage_cents_per_h",
     "puncture_usd": "puncture_cents",
@@ -122,8 +123,10 @@ def field_headline(walk: FieldWalk) -> str:
         if walk.is_walked:
             return f"{name} was walked for debris before “{before}”."
         return f"A debris walk on {name} comes before “{before}”."
+    if walk.debris.rate is None:
+        return NOTHING_COVERED
     if walk.worth is None:
-        return "No acres are recorded as worked yet, so nothing can be said of punctures."
+        return f"No wage is set, so a walk on {name} has no price: put one in below."
     return f"{_answer(walk.worth, name, before)} It costs {words.whole_dollars(walk.worth.walk_cents)} and is expected to save {_saves(walk.worth)}."
 
 
@@ -145,11 +148,13 @@ def _saves(worth: Worth) -> str:
 
 def _headline(found: FarmDebris, walks: Sequence[FieldWalk]) -> str:
     if not found.covered_ac:
-        return "No acres are recorded as worked yet, so nothing can be said of punctures."
+        return NOTHING_COVERED
     open_walks = [one for one in walks if one.worth is not None and one.walk is None]
     worthy = [
         one.debris.field.name for one in open_walks if one.worth is not None and one.worth.answer != Answer.NO
     ]
+    if not open_walks and any(one.before is not None and one.walk is None for one in walks):
+        return "No wage is set, so a debris walk has no price: put one in below."
     if not open_walks:
         return "No field waits for work that a debris walk would come before."
     if not worthy:
@@ -194,7 +199,7 @@ def _rate_says(debris: FieldDebris) -> str:
         return ""
     counted = f"{words.capital(incident_words.counted('puncture', len(debris.punctures)))} by debris in {debris.covered_ac:,.0f} acres covered here"
     raw = debris.rate.counted.raw_per_1000_ac
-    as_counted = "" if raw is None else f", {_rate(raw)} per 1,000 acres as counted"
+    as_counted = "" if not raw else f", {_rate(raw)} per 1,000 acres as counted"
     share = round(debris.rate.own_share * 100)
     leans = (
         "No acre was covered here yet, so it is taken to be like the farm."

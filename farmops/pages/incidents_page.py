@@ -137,7 +137,7 @@ def _row(one: IncidentFacts, bills: Sequence[Bill]) -> dict[str, Any]:
         "placed": incident_words.PLACED[PlacedBy(one.place.placed_by)] if one.place is not None else "",
         "with_what": incident_words.with_what(incident),
         "lost": incident_words.hours(one.lost_min) if one.lost_min else "",
-        "mended": incident_words.MENDED[one.mending],
+        "mended": "" if bills and one.mending == Mending.NONE else incident_words.MENDED[one.mending],
         "billed": words.dollars(sum(bill.cents for bill in bills)) if bills else "",
     }
 
