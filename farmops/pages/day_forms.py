@@ -70,8 +70,7 @@ def form_of_stop(stop: Mapping[str, Any], typed: Typed | None, *, is_first: bool
 def forms_of_day(farm: Farm, slips: Sequence[JobSlip], typed: Typed | None, language: str) -> list[Form]:
     """Return what can be reported beside the jobs: the day's hours, fuel, a meter, what went wrong elsewhere."""
     machines = _machines(farm, slips, language)
-    fields = [("", ""), *Field.objects.filter(farm=farm).values_list("code", "name")]
-    tanks = [("", _("bought elsewhere")), *FuelTank.objects.filter(farm=farm).values_list("code", "name")]
+    tanks = list(FuelTank.objects.filter(farm=farm).values_list("code", "name"))
     day = form(
         key="day",
         kind="day",
@@ -91,8 +90,9 @@ def forms_of_day(farm: Farm, slips: Sequence[JobSlip], typed: Typed | None, lang
         title=_("Fuel"),
         send=_("Send"),
         filling=Filling(
-            values={"tank": tanks[1][0] if len(tanks) == 2 else ""},
-            choices={"machine": machines, "tank": tanks},
+            values={"tank": tanks[0][0] if len(tanks) == 1 else ""},
+            choices={"machine": machines, "tank": [("", _("bought elsewhere")), *tanks]},
+            without=frozenset() if tanks else frozenset({"tank"}),
         ),
         typed=typed,
     )
@@ -110,7 +110,11 @@ def forms_of_day(farm: Farm, slips: Sequence[JobSlip], typed: Typed | None, lang
         title=_("Something went wrong elsewhere"),
         send=_("Send"),
         filling=Filling(
-            choices={"field": fields, "machine": [("", ""), *machines]}, without=frozenset({"implement"})
+            choices={
+                "field": list(Field.objects.filter(farm=farm).values_list("code", "name")),
+                "machine": machines,
+            },
+            without=frozenset({"implement"}),
         ),
         typed=typed,
         has_photos=True,

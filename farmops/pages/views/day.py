@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import translation
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import cache_control
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -33,6 +34,7 @@ ANSWERS = {"kept": HTTPStatus.CREATED, "again": HTTPStatus.OK, "parked": HTTPSta
 A_WEEK_S = 7 * 24 * 3600
 
 
+@gzip_page
 @for_roles(Role.HAND)
 def day(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show the signed-in hand's day."""
@@ -55,6 +57,7 @@ def shape(request: HttpRequest, farm: Farm, membership: Membership, code: str) -
     return HttpResponse(field_shape.picture(field), content_type="image/svg+xml")
 
 
+@gzip_page
 @require_POST
 @for_roles(Role.HAND)
 def send(request: HttpRequest, farm: Farm, membership: Membership, kind: str) -> HttpResponse:

@@ -364,6 +364,10 @@ def test_the_page_and_all_it_loads_are_light(yard: Yard) -> None:
     yard.plan.save()
     page = page_of()
     assert page.count('class="job"') == 6
+    address = f"{DAY}?day=2026-04-20"
+    sent = signed_in("rosa").get(address, headers={"accept-encoding": "gzip"})
+    assert sent["Content-Encoding"] == "gzip"
+    assert len(sent.content) < len(page) / 4
     loaded = [page.encode()]
     for name in set(re.findall(r'(?:href|src)="/static/([^"]+)"', page)):
         found = finders.find(name)
