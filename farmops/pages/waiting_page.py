@@ -9,7 +9,12 @@ from zoneinfo import ZoneInfo
 from farmops.farms.models import Farm
 from farmops.pages import words
 from scheduling.models import FieldPass, FieldReport, ParkedReport, PassState, ReportKind
-from scheduling.selectors.reports import KEPT_ALL_THE_SAME, settled_reports, waiting_reports
+from scheduling.selectors.reports import (
+    KEPT_ALL_THE_SAME,
+    LOOKS_LIKE_A_REPEAT,
+    settled_reports,
+    waiting_reports,
+)
 
 MOST_SETTLED = 20
 PASS = "pass_id"
@@ -103,6 +108,7 @@ class Waiting:
     came: str
     why: str
     is_kept: bool
+    is_repeat: bool
     boxes: list[Box]
     told: list[tuple[str, str]]
     photos: list[int]
@@ -192,6 +198,7 @@ def _waiting(row: ParkedReport, passes: Mapping[str, FieldPass], farm: Farm, ref
         came=_at(report.received_at, farm),
         why=words.dates_said(row.why),
         is_kept=is_kept,
+        is_repeat=row.code == LOOKS_LIKE_A_REPEAT,
         boxes=[
             Box(
                 name=name,

@@ -7,7 +7,9 @@ from django.db.models import QuerySet
 from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldReport, ParkedReport, ParkedState, ReportPhoto
 
-KEPT_ALL_THE_SAME = frozenset({"looks_like_a_repeat"})
+LOOKS_LIKE_A_REPEAT = "looks_like_a_repeat"
+CHECK_NOT_FINE = "check_not_fine"
+KEPT_ALL_THE_SAME = frozenset({LOOKS_LIKE_A_REPEAT, CHECK_NOT_FINE})
 """Codes of reports that are kept, and only looked at."""
 
 Became = Literal["kept", "parked", "set_aside"]

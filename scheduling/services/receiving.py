@@ -16,7 +16,7 @@ from farmops.core.models import User
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldReport, ParkedReport, ReportKind
-from scheduling.selectors.reports import parked_of
+from scheduling.selectors.reports import KEPT_ALL_THE_SAME, parked_of
 from scheduling.services import (
     report_care,
     report_check,
@@ -140,6 +140,8 @@ def _park(report: FieldReport, code: str, says: str, why: Said) -> ParkedReport:
 
 
 def _flagged(report: FieldReport, flag: Flag) -> tuple[ParkedReport, str]:
+    if flag.code not in KEPT_ALL_THE_SAME:
+        raise ValueError(f"{flag.code} is not among the codes of reports that are kept all the same")
     parked = _park(report, flag.code, flag.why.en, report_words.WHY.get(flag.code, flag.why))
     return parked, _both(report_words.KEPT, flag.why, report.hand)
 

@@ -19,6 +19,7 @@ from scheduling.models import (
     WorkRecord,
 )
 from scheduling.selectors.plans import current_plan
+from scheduling.selectors.reports import LOOKS_LIKE_A_REPEAT
 from scheduling.services import report_words
 from scheduling.services.refusals import HoursOverlap, NotThisFarm, NotYourPass, PassCalledOff
 from scheduling.services.report_body import BodyReader
@@ -116,7 +117,7 @@ def _repeat(kept: WorkRecord) -> Flag | None:
     )
     if same is None:
         return None
-    return Flag("looks_like_a_repeat", report_words.WHY["looks_like_a_repeat"])
+    return Flag(LOOKS_LIKE_A_REPEAT, report_words.WHY[LOOKS_LIKE_A_REPEAT])
 
 
 def _doubt_pass_of_another(farm: Farm, hand: Hand, ground: FieldPass) -> None:

@@ -22,6 +22,7 @@ from scheduling.models import (
     WorkSetting,
     WorkStop,
 )
+from scheduling.selectors.reports import became_of
 from scheduling.services.receiving import KINDS, body_hash
 from scheduling.services.report_body import BodyUnreadable
 from scheduling.services.work import call_off
@@ -327,3 +328,61 @@ def test_ids_are_of_one_farm(place: Place) -> None:
     client_id = uuid.uuid4()
     assert send(place, "work", work_body(place), client_id=client_id).state == "kept"
     assert send(there, "work", work_body(there), client_id=client_id).state == "kept"
+
+
+def test_a_check_that_is_not_fine_is_kept_and_shown_to_the_manager(place: Place) -> None:
+    body = {"work_on": DAY.isoformat(), "check_key": "tires", "machine": "tractor-1", "fine": False}
+    received = send(place, "check", body)
+    assert (received.state, code_of(received), became_of(received.report)) == (
+        "kept",
+        "check_not_fine",
+        "kept",
+    )
+
+
+def test_a_report_of_nine_days_ago_on_a_pass_called_off_since_is_kept_whole_and_waits(place: Place) -> None:
+    call_off(field_pass=place.field_pass, why="rained out", now=NOW + dt.timedelta(days=2))
+    received = send(
+        place,
+        "work",
+        work_body(place, note="Done before the rain."),
+        made_at=NOW,
+        now=NOW + dt.timedelta(days=9),
+    )
+    assert (received.state, code_of(received)) == ("parked", "pass_called_off")
+    assert (received.report.made_at, received.report.body["note"]) == (NOW, "Done before the rain.")
+
+
+@pytest.mark.parametrize("offset_min", [-300, -240, 0, 840])
+def test_the_day_of_a_report_hangs_on_the_farm_and_not_on_the_zone_of_the_phone(
+    place: Place, offset_min: int
+) -> None:
+    zone = dt.timezone(dt.timedelta(minutes=offset_min))
+    received = send(place, "work", work_body(place), made_at=NOW.astimezone(zone), made_offset_min=offset_min)
+    assert (received.state, received.report.made_offset_min) == ("kept", offset_min)
+    assert WorkRecord.objects.get().work_on == DAY
+
+
+def test_no_hours_is_hours_enough_where_a_reason_stands_and_nothing_at_all_waits(place: Place) -> None:
+    why = send(place, "work", work_body(place, hours="0", done_ac="", not_done="too wet"))
+    nothing = send(place, "work", work_body(place, hours="0", done_ac=""))
+    assert (why.state, code_of(nothing)) == ("kept", "bad_record")
+
+
+def test_hours_over_midnight_overlap_those_of_the_morning_after(place: Place) -> None:
+    evening = NOW + dt.timedelta(days=1)
+    send(place, "work", work_body(place, starts="20:00", hours="8", done_ac="5"), now=evening)
+    next_day = (DAY + dt.timedelta(days=1)).isoformat()
+    over = work_body(place, work_on=next_day, starts="03:00", hours="2", done_ac="1")
+    beside = work_body(place, work_on=next_day, starts="04:00", hours="2", done_ac="1")
+    assert code_of(send(place, "work", over, now=evening)) == "hours_overlap"
+    assert send(place, "work", beside, now=evening).state == "kept"
+
+
+def test_a_body_may_hold_what_json_holds_and_no_sign_that_turns_the_line(place: Place) -> None:
+    for note in ("a\x00b", "a\ud800b", "a\u2028b", "a\u202eb"):
+        with pytest.raises(BodyUnreadable):
+            send(place, "work", {**work_body(place), "note": note})
+    kept = send(place, "work", work_body(place, note="{{ 7 }} <script> ñ 🙂\r\nzwei"))
+    assert WorkRecord.objects.get().note == "{{ 7 }} <script> ñ 🙂\nzwei"
+    assert kept.report.body["note"].endswith("zwei")
