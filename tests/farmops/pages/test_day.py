@@ -51,6 +51,10 @@ def evening(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(clock, "now", lambda: MONDAY + dt.timedelta(hours=19))
 
 
+def door(kind: str) -> str:
+    return f"{DAY}send/{kind}/"
+
+
 def page_of(address: str = f"{DAY}?day=2026-04-20") -> str:
     page = signed_in("rosa").get(address).content.decode()
     assert Document(page).wrong == []
@@ -70,7 +74,7 @@ def form_of(page: str, key: str) -> dict[str, str]:
 
 
 def send(kind: str, typed: dict[str, Any]) -> tuple[int, str]:
-    answer = signed_in("rosa").post(f"{DAY}send/{kind}/", typed, follow=True)
+    answer = signed_in("rosa").post(door(kind), typed, follow=True)
     return answer.status_code, answer.content.decode()
 
 
@@ -316,7 +320,7 @@ def test_a_script_is_answered_in_json(yard: Yard) -> None:
     client = Client(headers={"accept": "application/json"})
     client.force_login(User.objects.get(username="rosa"))
     form = form_of(page_of(), f"work-{PlannedTask.objects.get().pk}") | {"hours": "5"}
-    first, again = (client.post(f"{DAY}send/work/", form) for _time in range(2))
+    first, again = (client.post(door("work"), form) for _time in range(2))
     assert (first.status_code, first.json()["state"], first.json()["client_id"]) == (
         201,
         "kept",
@@ -324,9 +328,9 @@ def test_a_script_is_answered_in_json(yard: Yard) -> None:
     )
     assert (again.status_code, again["Idempotency-Replayed"], again.json()["state"]) == (200, "true", "again")
     new = form | {"client_id": str(uuid.uuid4())}
-    parked = client.post(f"{DAY}send/work/", new | {"hours": "23"})
+    parked = client.post(door("work"), new | {"hours": "23"})
     assert (parked.status_code, parked.json()["state"]) == (202, "parked")
-    refused = client.post(f"{DAY}send/work/", new | {"client_id": str(uuid.uuid4()), "hours": "five"})
+    refused = client.post(door("work"), new | {"client_id": str(uuid.uuid4()), "hours": "five"})
     assert (refused.status_code, refused["Content-Type"]) == (422, "application/problem+json")
     assert refused.json()["errors"] == [{"pointer": "/hours", "detail": "“five” no es un número."}]
     assert refused.json()["detail"] == "Sus horas: “five” no es un número."
@@ -346,10 +350,10 @@ def test_nobody_reports_for_a_farm_or_a_kind_that_is_not_there(yard: Yard) -> No
     Membership.objects.create(farm=other, user=user, role="manager")
     form = form_of(page_of(), "meter") | {"machine": "tractor-1", "reading": "2400.5"}
     assert signed_in("rosa").post("/farms/other-bend/day/send/meter/", form).status_code == 404
-    assert signed_in("mona").post(f"{DAY}send/meter/", form).status_code == 403
-    assert signed_in("rosa").post(f"{DAY}send/gossip/", form).status_code == 404
-    assert signed_in("rosa").post(f"{DAY}send/meter/", form | {"client_id": ""}).status_code == 404
-    assert signed_in("rosa").get(f"{DAY}send/meter/").status_code == 405
+    assert signed_in("mona").post(door("meter"), form).status_code == 403
+    assert signed_in("rosa").post(door("gossip"), form).status_code == 404
+    assert signed_in("rosa").post(door("meter"), form | {"client_id": ""}).status_code == 404
+    assert signed_in("rosa").get(door("meter")).status_code == 405
     assert not FieldReport.objects.exists()
 
 

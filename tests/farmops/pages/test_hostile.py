@@ -18,6 +18,7 @@ from tests.factories import make_farm, make_field, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 
 FIELD = "/farms/heron-slough/fields/pond-40/"
+SEND = "/farms/heron-slough/day/send/"
 MORNING = "/farms/heron-slough/morning/"
 HOSTILE_NUMBERS = [
     "1e9999999",
@@ -106,7 +107,7 @@ def test_hostile_values_in_the_round_come_back_at_their_boxes(ten: Yard) -> None
 
 
 def test_hostile_values_in_a_hands_report_are_told_and_keep_nothing(ten: Yard) -> None:
-    address = "/farms/heron-slough/day/send/work/"
+    address = f"{SEND}work/"
     client = Client(headers={"accept": "application/json"})
     client.force_login(User.objects.get(username="rosa"))
 
@@ -230,7 +231,7 @@ def test_rows_of_another_farm_do_not_exist_here(ten: Yard) -> None:
     hand = signed_in("rosa")
     for pass_id, wet in ((far.pk, ""), (ten.field_pass.pk, zone)):
         boxes = {"client_id": str(uuid.uuid4()), "day": "2026-04-20", "hours": "2", "pass_id": str(pass_id)}
-        page = hand.post("/farms/heron-slough/day/send/work/", boxes | {"too_wet": wet}, follow=True)
+        page = hand.post(f"{SEND}work/", boxes | {"too_wet": wet}, follow=True)
         assert "Nombra algo que este rancho no tiene." in page.content.decode()
     assert hand.get("/farms/heron-slough/day/field/far-10.svg").status_code == 404
     strange = morning(ten) | {f"word-{field.pk}": "not_today", f"rain-{field.pk}": "1"}
