@@ -40,7 +40,8 @@ def forms_of_task(
         title=_("Flat tire, stuck, broken"),
         send=_("Send"),
         filling=Filling(
-            hidden={"field": slip.field.code} | {name: tool.code for name, tool in named.items() if tool},
+            hidden={"field": slip.field.code, "placed_by": ""}
+            | {name: tool.code for name, tool in named.items() if tool},
             without=frozenset(name for name, tool in named.items() if not tool),
         ),
         typed=typed,
@@ -110,6 +111,7 @@ def forms_of_day(farm: Farm, slips: Sequence[JobSlip], typed: Typed | None, lang
         title=_("Something went wrong elsewhere"),
         send=_("Send"),
         filling=Filling(
+            hidden={"placed_by": ""},
             choices={
                 "field": list(Field.objects.filter(farm=farm).values_list("code", "name")),
                 "machine": machines,

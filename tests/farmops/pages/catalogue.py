@@ -6,7 +6,7 @@ and compiles it. What is written there in Spanish stays.
 
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from gettext import GNUTranslations
 from pathlib import Path
 
@@ -128,7 +128,7 @@ def gather() -> None:
         write_mo(file, kept())
 
 
-def _key(sentence: str | tuple[str, ...]) -> str:
+def _key(sentence: str | Sequence[str]) -> str:
     return sentence if isinstance(sentence, str) else sentence[0]
 
 

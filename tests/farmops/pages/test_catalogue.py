@@ -26,7 +26,7 @@ def test_every_sentence_is_translated_and_keeps_what_is_filled_in() -> None:
             continue
         assert not message.fuzzy, message.id
         originals = [message.id] if isinstance(message.id, str) else list(message.id)
-        spanish = [message.string] if isinstance(message.string, str) else list(message.string)
+        spanish = [message.string] if isinstance(message.string, str) else list(message.string or ())
         assert len(spanish) == len(originals)
         for original, said in zip(originals, spanish, strict=True):
             assert said.strip(), f"“{original}” has no Spanish"
