@@ -67,9 +67,7 @@ def form_facts(
             {
                 "at": at,
                 "typed": {name: typed.get(f"{name}-{at}", "") for name in PRODUCT_BOXES},
-                "wrong": next(
-                    (wrong[f"{name}-{at}"] for name in PRODUCT_BOXES if wrong and f"{name}-{at}" in wrong), ""
-                ),
+                "wrong": " ".join((wrong or {}).get(f"{name}-{at}", "") for name in PRODUCT_BOXES).strip(),
             }
             for at in range(PRODUCT_ROWS)
         ],
@@ -147,8 +145,8 @@ def read_form(boxes: Boxes, farm: Farm) -> Typed | None:
     if hand is None and not applicator:
         boxes.wrong.setdefault("sprayed_by", "Say who sprayed.")
     products = [product for at in range(PRODUCT_ROWS) if (product := _product(boxes, at)) is not None]
-    if not products:
-        boxes.wrong.setdefault("name-0", "Name the product.")
+    if not products and not any("-" in name for name in boxes.wrong):
+        boxes.wrong["name-0"] = "Name the product."
     plant_back = boxes.number_if_any("plant_back_days")
     if plant_back is not None and plant_back != int(plant_back):
         boxes.wrong["plant_back_days"] = "Give whole days."

@@ -7,7 +7,17 @@ from farmops.core.api.serializers import RowShape
 from farmops.farms.api.related import ByCode, ById
 from farmops.farms.models import Field, Hand, SoilZone
 from scheduling.api.related import PivotByField
-from scheduling.models import CareDone, LimitChoice, PivotPlace, Remark, Spraying, Watering, WorkRecord
+from scheduling.models import (
+    CareDone,
+    LimitChoice,
+    PivotPlace,
+    Remark,
+    SprayDetail,
+    Spraying,
+    SprayProduct,
+    Watering,
+    WorkRecord,
+)
 
 LATER = ("is_taken_back", "supersedes", "superseded_by", "recorded_at")
 
@@ -60,6 +70,30 @@ class WateringShape(CorrectedShape):
     supersedes = ById(Watering, required=False, allow_null=True)
 
 
+class SprayDetailShape(RowShape):
+    """What a whole record of a spraying holds beside the hours of its labels."""
+
+    class Meta:
+        model = SprayDetail
+        fields = (
+            "started_at",
+            "treated_ac",
+            "crop",
+            "wind_from",
+            "temp_f",
+            "applicator_name",
+            "license_no",
+        )
+
+
+class SprayProductShape(RowShape):
+    """One product of a spraying, as its label names it."""
+
+    class Meta:
+        model = SprayProduct
+        fields = ("name", "registration_no", "rate", "total", "unit", "is_restricted")
+
+
 class SprayingShape(CorrectedShape):
     """What was sprayed, and what its labels ask for: hours before entry, days before the next crop. The label wins."""
 
@@ -77,11 +111,17 @@ class SprayingShape(CorrectedShape):
             "sprayed_by",
             "wind_mph",
             "note",
+            "detail",
+            "product_rows",
             *LATER,
         )
         read_only_fields = ("id", "recorded_at")
 
     field = ByCode(Field)
+    detail = SprayDetailShape(
+        read_only=True, allow_null=True, help_text="null where a report of the kind spray did not say"
+    )
+    product_rows = SprayProductShape(read_only=True, many=True)
     sprayed_by = ByCode(Hand, required=False, allow_null=True, help_text="your own hand if left out")
     supersedes = ById(Spraying, required=False, allow_null=True)
 

@@ -106,7 +106,9 @@ class SprayingFilter(FilterSet):
 class SprayingFacts(Seen):
     """Sprayings."""
 
-    queryset = Spraying.objects.select_related("field", "sprayed_by", "superseded_by")
+    queryset = Spraying.objects.select_related(
+        "field", "sprayed_by", "superseded_by", "detail"
+    ).prefetch_related("product_rows")
     shows = takes = shapes.SprayingShape
 
 

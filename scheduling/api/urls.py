@@ -4,6 +4,7 @@ from django.urls import path
 
 from scheduling.api import care_views as care
 from scheduling.api import fact_views as facts
+from scheduling.api import fuel_views as fuel
 from scheduling.api import record_views as records
 from scheduling.api import report_views as reports
 from scheduling.api import views
@@ -39,6 +40,12 @@ urlpatterns = [
     path(_FARM + "care-done/", care.CareDoneList.as_view()),
     path(_FARM + "care-done/<int:pk>/", care.CareDoneItem.as_view()),
     path(_FARM + "care-due/", care.CareDueList.as_view()),
+    path(_FARM + "fuel-fills/", fuel.FillList.as_view()),
+    path(_FARM + "fuel-fills/<int:pk>/", fuel.FillItem.as_view()),
+    path(_FARM + "fuel-deliveries/", fuel.DeliveryList.as_view()),
+    path(_FARM + "fuel-deliveries/<int:pk>/", fuel.DeliveryItem.as_view()),
+    path(_FARM + "tank-readings/", fuel.TankReadingList.as_view()),
+    path(_FARM + "tank-readings/<int:pk>/", fuel.TankReadingItem.as_view()),
     path(_FARM + "limit-choices/", facts.LimitChoiceList.as_view()),
     path(_FARM + "limit-choices/<int:pk>/", facts.LimitChoiceItem.as_view()),
 ]

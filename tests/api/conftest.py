@@ -83,6 +83,7 @@ class Yard:
             "farm_code": self.farm.code,
             "fields": field.code,
             "pivots": field.code,
+            "fuel-tanks": "yard-diesel",
             "pumps": "well-1",
             "machines": self.place.machine.code,
             "implements": self.place.implement.code,

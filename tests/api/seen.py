@@ -5,11 +5,13 @@ from decimal import Decimal
 from typing import Any
 
 from farmops.core.models import User
-from farmops.farms.models import Field, Machine
+from farmops.farms.models import Field, FuelTank, Machine
+from farmops.farms.selectors import hand_of
 from farmops.farms.services.care_rules import add_care_rule
 from farmops.farms.services.crop_water import set_crop_water
 from farmops.farms.services.late_planting import set_late_planting
 from scheduling.services.care import record_care
+from scheduling.services.fuel import record_fuel_delivery, record_fuel_fill, record_tank_reading
 from scheduling.services.limit_choices import choose_limit
 from scheduling.services.pivot_places import record_pivot_place
 from scheduling.services.remarks import record_remark
@@ -57,7 +59,22 @@ def make_seen(field: Field, hand_user: User) -> SeenRows:
         crop="cotton",
         values={"yield_per_ac": Decimal(1_000), "yield_unit": "lb", "price_usd": Decimal("0.75")},
     )
+    tank = FuelTank.objects.create(farm=farm, code="yard-diesel", name="yard diesel", holds_gal=Decimal(1000))
+    of_tank: dict[str, Any] = {"tank": tank, "gallons": Decimal("61.5"), "recorded_by": hand_user}
+    fill, _ = record_fuel_fill(
+        **sent(
+            machine=Machine.objects.filter(farm=farm).first(),
+            filled_at=NOON,
+            hand=hand_of(hand_user, farm=farm),
+            **of_tank,
+        )
+    )
+    delivery, _ = record_fuel_delivery(**sent(delivered_at=NOON, **of_tank))
+    stick, _ = record_tank_reading(**sent(read_at=NOON, **of_tank))
     return {
+        "fuel-fills": fill,
+        "fuel-deliveries": delivery,
+        "tank-readings": stick,
         "remarks": remark,
         "waterings": water,
         "sprayings": spraying,

@@ -31,6 +31,7 @@ HAND: dict[str, Any] = {
     "skills": ["plant", "disk"],
     "shifts": [{"weekday": 0, "starts_at": "07:00", "ends_at": "12:00"}],
     "away": [{"first_on": "2026-07-03", "last_on": "2026-07-05"}],
+    "licenses": [{"number": "PA-100", "category": "private applicator", "expires_on": "2027-12-31"}],
 }
 
 
@@ -141,6 +142,7 @@ def test_a_hand_is_entered_with_skills_shifts_and_days_away(yard: Yard) -> None:
     assert body["shifts"] == [
         {"weekday": 0, "starts_at": "07:00:00", "ends_at": "12:00:00", "is_overtime": False}
     ]
+    assert body["licenses"] == HAND["licenses"]
     fewer = client.patch(f"{yard.at}hands/teo/", {"skills": ["disk"]}, format="json").json()
     assert (fewer["skills"], fewer["shifts"]) == (["disk"], body["shifts"])
 
@@ -149,6 +151,9 @@ def test_a_hand_is_entered_with_skills_shifts_and_days_away(yard: Yard) -> None:
     "change",
     [
         {"skills": ["fly"]},
+        {"licenses": [{"number": "", "expires_on": "2027-12-31"}]},
+        {"licenses": [{"number": "PA-1", "expires_on": "2027-02-30"}]},
+        {"licenses": [HAND["licenses"][0], HAND["licenses"][0]]},
         {"email": "teo at home"},
         {"shifts": [{"weekday": 7, "starts_at": "07:00", "ends_at": "12:00"}]},
         {"shifts": [{"weekday": 1, "starts_at": "12:00", "ends_at": "07:00"}]},
