@@ -8,7 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from farmops.desk.days import first_instant
-from farmops.farms.models import WORKING_KINDS, Farm, Hand, HandAway, Implement, Machine
+from farmops.farms.models import WORKING_KINDS, Farm, Hand, HandAway, Implement, Machine, Pivot
 from farmops.pages import words
 from farmops.science.exposure import noise_minutes
 from scheduling.slips.words import span_words
@@ -89,6 +89,7 @@ def fleet_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
         "machines": [one for one in tools if one.kind == "machine"],
         "implements": [one for one in tools if one.kind == "implement"],
         "people": people,
+        "pivots": list(Pivot.objects.filter(farm=farm).select_related("field")),
         "refused_key": refused.key,
     }
 

@@ -79,13 +79,15 @@ def machine_cost(*, farm: Farm, thing: Machine | Implement, run_h: Decimal, on: 
     """Return what a machine or implement cost up to a day.
 
     `run_h` are the hours of a machine's meters at that day, going on where one was replaced, or those that an
-    implement was out. A machine counts from what its meter showed when it was entered; an implement from the hours that
-    it is likely to have had before its first work here, at its hours a year.
+    implement was out. A machine counts from what its meter showed when it was entered, or back over the hours that were
+    reported where these are more; an implement from the hours that it is likely to have had before its first work here,
+    at its hours a year.
     """
     book = rate_book(farm=farm)
     facts = _facts(farm, thing, on)
     if isinstance(thing, Machine):
-        from_h, to_h = thing.meter_start_h, max(run_h, thing.meter_start_h)
+        to_h = max(run_h, thing.meter_start_h)
+        from_h = max(min(thing.meter_start_h, to_h - _reported_h(farm, thing)), Decimal(0))
     else:
         from_h = _hours_before(facts, _first_day(farm, thing) or on) if facts is not None else Decimal(0)
         to_h = from_h + run_h
@@ -122,6 +124,11 @@ def pivot_service_cents(*, farm: Farm, pivot: Pivot) -> int:
 def _first_day(farm: Farm, implement: Implement) -> dt.date | None:
     work = standing_work(farm=farm).filter(implement=implement, machine_min__gt=0)
     return work.order_by("work_on").values_list("work_on", flat=True).first()
+
+
+def _reported_h(farm: Farm, machine: Machine) -> Decimal:
+    minutes = standing_work(farm=farm).filter(machine=machine).aggregate(sum=Sum("machine_min", default=0))
+    return Decimal(minutes["sum"]) / 60
 
 
 def _hours_before(facts: MachineCostFacts, day: dt.date) -> Decimal:

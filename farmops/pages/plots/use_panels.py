@@ -64,7 +64,9 @@ class TimeLine:
     rows: tuple[ServiceRow, ...]
 
 
-def hours_panel(days: Sequence[DayHours], *, key: str, name: str, today: dt.date, unit: str = "hours") -> Panel:
+def hours_panel(
+    days: Sequence[DayHours], *, key: str, name: str, today: dt.date, unit: str = "hours"
+) -> Panel:
     """Return the hours of each day as bars: reported ones full, planned ones outlined. Takes at least one day."""
     xs = DayScale(tuple(one.day for one in days))
     scale = value_scale([one.hours for one in days], height=HEIGHT - NUMBER_ROOM, step=2.0, low=0.0)
@@ -99,7 +101,8 @@ def hours_panel(days: Sequence[DayHours], *, key: str, name: str, today: dt.date
         height=HEIGHT,
         days=day_ticks(xs, today=index_today),
         values=tuple(
-            Tick(at=f"{scale.at(value) + NUMBER_ROOM:.1f}", says=f"{value:g}") for value in ticks(scale, most=4)
+            Tick(at=f"{scale.at(value) + NUMBER_ROOM:.1f}", says=f"{value:g}")
+            for value in ticks(scale, most=4)
         ),
         edges=edges(xs),
         ahead_x="" if first_ahead is None else percent(xs.at(first_ahead)),
@@ -160,7 +163,8 @@ def _months(today: dt.date, span: float) -> list[Tick]:
 
 
 def _short(hours: float) -> str:
-    return f"{hours:.0f}" if hours >= 9.95 else f"{hours:.1f}".removesuffix(".0")
+    """Return whole hours, since columns are narrow on a phone; the table beside has the tenths."""
+    return f"{hours:.0f}" if hours >= 0.5 else "<1"
 
 
 def _day(day: dt.date) -> str:

@@ -1,0 +1,53 @@
+"""What the list of services shows: everything that is served on the farm, the soonest first."""
+
+import datetime as dt
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from farmops.core.clock import local_date
+from farmops.farms.models import Farm, Pivot
+from farmops.pages import care_words, words
+from scheduling.selectors.care_ahead import CareAhead, care_ahead
+from scheduling.selectors.meters import meter_states
+
+
+def care_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
+    """Return every service in use with what is left of it, and the meters that somebody should look at."""
+    today = local_date(now, farm.zone)
+    ahead = care_ahead(farm=farm, now=now)
+    odd = [one for one in meter_states(farm=farm, at=now) if one.is_odd]
+    return {
+        "headline": _headline(ahead, today),
+        "services": [_row(one, today, ZoneInfo(farm.zone)) for one in ahead],
+        "odd_meters": [{"pk": one.machine.pk, "name": words.capital(one.machine.name)} for one in odd],
+        "pivots": list(Pivot.objects.filter(farm=farm).select_related("field")),
+    }
+
+
+def _headline(ahead: list[CareAhead], today: dt.date) -> str:
+    over = [one for one in ahead if one.due.left.is_over]
+    if not ahead:
+        return "No service is entered yet."
+    if len(over) == 1:
+        return f"{words.capital(str(over[0].due.rule))}: due now."
+    if over:
+        return f"{words.capital(words.count_word(len(over)))} services are due now."
+    soonest = ahead[0]
+    if soonest.expected_on is None:
+        return "No service falls due within a year at this pace."
+    return f"Nothing is due now; next is {soonest.due.rule}, {care_words.expected_said(soonest, today)}."
+
+
+def _row(one: CareAhead, today: dt.date, zone: ZoneInfo) -> dict[str, Any]:
+    rule, stop = one.due.rule, one.stop
+    local = None if stop is None else stop.starts_at.astimezone(zone)
+    return {
+        "what": words.capital(rule.what),
+        "thing": rule.thing,
+        "kind": type(rule.thing).__name__.lower(),
+        "how_often": care_words.how_often(rule),
+        "left": care_words.left_said(one.due.left),
+        "is_over": one.due.left.is_over,
+        "expected": care_words.expected_said(one, today),
+        "stop": "" if local is None else f"{words.short_date(local.date())}, {words.clock(local)}",
+    }

@@ -1,0 +1,74 @@
+"""What a machine's hour cost so far, against what ASABE expects at its age: as plain data for its page."""
+
+import datetime as dt
+from decimal import Decimal
+from typing import Any
+
+from farmops.farms.models import Farm, Implement, Machine, Pivot
+from farmops.pages import care_words, words
+from ledger.selectors.machine_costs import MachineCost, machine_cost, pivot_service_cents
+
+LITTLE_H = Decimal(50)
+"""Farm judgement: over fewer hours, one bill says more than the hours do."""
+
+
+def cost_rows(
+    *, farm: Farm, thing: Machine | Implement | Pivot, run_h: Decimal, on: dt.date
+) -> dict[str, Any]:
+    """Return the table of what was spent and what is expected, each in dollars and by the hour."""
+    if isinstance(thing, Pivot):
+        cents = pivot_service_cents(farm=farm, pivot=thing)
+        return {"cost": None, "pivot_spent": words.dollars(cents) if cents else ""}
+    cost = machine_cost(farm=farm, thing=thing, run_h=run_h, on=on)
+    expected = cost.expected
+    rows: list[dict[str, Any]] = [
+        {
+            "what": "Repairs and service",
+            "spent": words.dollars(cost.kept_cents),
+            "spent_per_h": _per_h(cost.per_h_usd(cost.kept_cents)),
+            "expected": "" if expected is None else words.dollars(expected.repairs_cents),
+            "expected_per_h": "" if expected is None else _per_h(cost.per_h_usd(expected.repairs_cents)),
+        }
+    ]
+    rows += [
+        {
+            "what": words.capital(category.label),
+            "spent": words.dollars(cents),
+            "spent_per_h": _per_h(cost.per_h_usd(cents)),
+            "expected": "",
+            "expected_per_h": "",
+            "is_part": True,
+        }
+        for category, cents in cost.spent.items()
+    ]
+    return {
+        "cost": {
+            "rows": rows,
+            "hours": care_words.tenths(cost.hours),
+            "span": f"{care_words.tenths(cost.from_h)} to {care_words.tenths(cost.to_h)} h",
+            "headline": _headline(cost),
+            "owned": "" if expected is None else _per_h(expected.hour.ownership_usd_per_h),
+            "life": "" if expected is None else _per_h(expected.hour.repairs_usd_per_h),
+            "rate": "" if cost.rate_usd_per_h is None else _per_h(cost.rate_usd_per_h),
+            "charged": words.dollars(cost.fields_cents),
+            "lacks": words.dates_said(cost.lacks),
+            "is_guessed": isinstance(thing, Implement),
+        }
+    }
+
+
+def _headline(cost: MachineCost) -> str:
+    """Return in a sentence how what was spent stands to what is expected."""
+    if cost.hours <= 0:
+        return "It has not run yet, so nothing can be said by the hour."
+    spent = cost.per_h_usd(cost.kept_cents)
+    told = f"Repairs and service cost {_per_h(spent)} over {care_words.tenths(cost.hours)} h so far"
+    if cost.expected is None:
+        return f"{told}."
+    expected = cost.per_h_usd(cost.expected.repairs_cents)
+    little = " Over so few hours one bill says more than the hours do." if cost.hours < LITTLE_H else ""
+    return f"{told}; at its age {_per_h(expected)} is expected.{little}"
+
+
+def _per_h(usd: Decimal | None) -> str:
+    return "" if usd is None else f"${usd:,.2f} an hour"
