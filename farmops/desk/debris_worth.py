@@ -18,6 +18,7 @@ from scheduling.selectors.debris import (
     debris_numbers,
     farm_debris,
     machine_passes,
+    may_anybody_walk,
     outfits_able,
     pass_to_walk_before,
     walk_before,
@@ -72,6 +73,7 @@ class FieldWalk:
     worth: Worth | None
     chance_it_pays: float | None
     walk: FieldPass | None
+    may_anybody_walk: bool
 
     @property
     def is_walked(self) -> bool:
@@ -117,6 +119,7 @@ class _Prices:
         self._billed = mean_puncture_cents(farm=farm)
         self._lost = _mean_lost_h(farm)
         self._standing: dict[str, int | None] = {}
+        self.may_anybody_walk = may_anybody_walk(farm=farm)
 
     def inputs(self, before: FieldPass | None) -> WalkInputs:
         """Return the numbers of a walk before a pass."""
@@ -199,16 +202,16 @@ def _field_walk(debris: FieldDebris, passes: Sequence[FieldPass], prices: _Price
     before = pass_to_walk_before(list(passes))
     inputs = prices.inputs(before)
     if before is None:
-        return FieldWalk(debris, None, 0, inputs, None, None, None)
+        return FieldWalk(debris, None, 0, inputs, None, None, None, prices.may_anybody_walk)
     count = sum(1 for one in passes if one.season_id == before.season_id and one.pk >= before.pk)
     count = min(count, MOST_PASSES)
     walk = walk_before(field_pass=before)
     if debris.rate is None or inputs.origins["wage_cents_per_h"].is_missing:
-        return FieldWalk(debris, before, count, inputs, None, None, walk)
+        return FieldWalk(debris, before, count, inputs, None, None, walk, prices.may_anybody_walk)
     rate = min(Decimal(str(debris.rate.mean)).quantize(RATE_STEP, ROUND_HALF_EVEN), MOST_RATE)
     worth = worth_of(
         walk=inputs.walk, rate_per_1000_ac=rate, area_ac=before.area_ac - before.done_ac, passes=count
     )
     edge = worth.break_even_per_1000_ac
     chance = 0.0 if edge is None else debris.rate.chance_above(float(edge))
-    return FieldWalk(debris, before, count, inputs, worth, chance, walk)
+    return FieldWalk(debris, before, count, inputs, worth, chance, walk, prices.may_anybody_walk)

@@ -13,7 +13,7 @@ from ledger.costing.money import usd_from
 from scheduling.debris.rates import EIGHT_OF_TEN
 from scheduling.debris.worth import Answer, Worth
 from scheduling.models import FieldPass
-from scheduling.selectors.debris import FarmDebris, FieldDebris, debris_numbers
+from scheduling.selectors.debris import NOT_BEGUN, FarmDebris, FieldDebris, debris_numbers
 from scheduling.selectors.passes import pass_key, spoken_key
 
 
@@ -50,7 +50,9 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
         "before_says": _pass_said(walk.before) if walk.before is not None else "",
         "walk_state": walk.walk.get_state_display() if walk.walk is not None else "",
         "lines": _reckoning(walk) if walk.worth is not None else [],
-        "can_propose": walk.before is not None and walk.walk is None,
+        "can_propose": walk.before is not None and walk.walk is None and walk.may_anybody_walk,
+        "is_nobody_to_walk": walk.before is not None and walk.walk is None and not walk.may_anybody_walk,
+        "can_call_off": walk.walk is not None and walk.walk.state in NOT_BEGUN,
         "is_yes": walk.worth is not None and walk.worth.answer != Answer.NO,
         "stubs": walk.debris.by_stubs,
         **map_facts(walk.debris),

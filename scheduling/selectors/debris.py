@@ -154,5 +154,10 @@ def walkers(*, farm: Farm) -> list[Hand]:
     return may or [one for one in everybody if not one.is_owner] or everybody
 
 
+def may_anybody_walk(*, farm: Farm) -> bool:
+    """Return whether a hand who works is named for debris walks."""
+    return _able_hands(farm, Operation.DEBRIS_WALK).filter(works=True).exists()
+
+
 def _able_hands(farm: Farm, operation: str) -> QuerySet[Hand]:
     return Hand.objects.filter(farm=farm, skills__operation=operation).order_by("code")

@@ -17,10 +17,13 @@ from farmops.farms.models import (
     Pivot,
     Shift,
 )
-from scheduling.models import WorkRecord
+from farmops.science.units import FEET_PER_MILE, SQUARE_FEET_PER_ACRE
+from scheduling.models import DebrisNumbers, WorkRecord
 from scheduling.selectors.horizon import Horizon
 
 YARD = "yard"
+DEBRIS_WALK_AC_PER_H = 9.0
+"""A hand alone who looks over 30 ft at 2.5 mph: 30 x 2.5 / 8.25; common practice, no source."""
 REMEMBERED_DAYS = 120
 
 
@@ -42,6 +45,7 @@ class Fleet:
     down_machines: tuple[Machine, ...] = ()
     down_implements: tuple[Implement, ...] = ()
     idle_hands: tuple[Hand, ...] = ()
+    walk_ac_per_h: float = DEBRIS_WALK_AC_PER_H
 
     def id_of(self, row: Machine | Implement | Hand) -> str:
         """Return the name of a machine, implement or hand in a problem: its code, with its kind if two share it."""
@@ -107,7 +111,16 @@ def fleet_of(*, farm: Farm, horizon: Horizon, soonest_min: int = 0) -> Fleet:
         implement_stands=implement_stands,
         down_machines=tuple(one for one in all_machines if not _is_back(one.down_until, end)),
         down_implements=tuple(one for one in all_implements if not _is_back(one.down_until, end)),
+        walk_ac_per_h=_walk_ac_per_h(farm),
     )
+
+
+def _walk_ac_per_h(farm: Farm) -> float:
+    """Return the pace of a debris walk by the farm's own swath and speed, or the usual one."""
+    own = DebrisNumbers.objects.filter(farm=farm).first()
+    if own is None:
+        return DEBRIS_WALK_AC_PER_H
+    return float(own.swath_ft * own.walk_mph * FEET_PER_MILE / SQUARE_FEET_PER_ACRE)
 
 
 def _is_back(down_until: dt.datetime | None, end: dt.datetime) -> bool:

@@ -17,8 +17,6 @@ from scheduling.selectors.prices import PlanPrices
 
 START_LOOK_MIN = 20  # common practice, no source: start the pivot and watch its first steps
 STOP_LOOK_MIN = 15  # common practice, no source: stop it and see where it stands
-DEBRIS_WALK_AC_PER_H = 9.0
-"""A hand alone who looks over 30 ft at 2.5 mph: 30 x 2.5 / 8.25; common practice, no source."""
 CUSTOM = "custom"
 """The outfit of somebody hired, who brings what the work needs: nothing of the farm is held."""
 MOST_OUTFITS = 24
@@ -98,14 +96,14 @@ def minutes_for(*, field_pass: FieldPass, outfit: Outfit, area_ac: Decimal, flee
             whole_ac = field_pass.area_ac or area_ac
             turn = turn_min(pivot=pivot, depth_in=field_pass.depth_in or Decimal(0), area_ac=whole_ac)
             return max(1, math.ceil(turn * float(area_ac / whole_ac) - 1e-9)) if whole_ac else 1
-    return max(1, math.ceil(float(area_ac) / _pace_ac_per_h(field_pass, outfit) * 60 - 1e-9))
+    return max(1, math.ceil(float(area_ac) / _pace_ac_per_h(field_pass, outfit, fleet) * 60 - 1e-9))
 
 
-def _pace_ac_per_h(field_pass: FieldPass, outfit: Outfit) -> float:
+def _pace_ac_per_h(field_pass: FieldPass, outfit: Outfit, fleet: Fleet) -> float:
     if field_pass.custom_ac_per_h is not None:
         return float(field_pass.custom_ac_per_h)
     if outfit.implement is None:
-        return DEBRIS_WALK_AC_PER_H
+        return fleet.walk_ac_per_h
     return float(
         work_rate_ac_per_h(
             width_ft=float(outfit.implement.width_ft),

@@ -1,5 +1,6 @@
 """The farm's own numbers for the worth of a debris walk, and a walk proposed before a pass."""
 
+import datetime as dt
 from collections.abc import Iterable
 from decimal import Decimal
 
@@ -10,10 +11,11 @@ from farmops.farms.models import Farm, Season
 from farmops.farms.operations import PIVOT_WORK, Operation
 from scheduling.debris.worth import Walk, WorthError
 from scheduling.models import DebrisNumbers, FieldPass, PassLink
-from scheduling.selectors.debris import NOT_BEGUN, walk_before
+from scheduling.selectors.debris import NOT_BEGUN, may_anybody_walk, walk_before
 from scheduling.services.fact_rules import refuse_bad_number
 from scheduling.services.record_rules import refuse_other_farms
 from scheduling.services.refusals import BadRecord, PassIsFinished
+from scheduling.services.work import call_off
 
 MOST_CENTS = 10_000_000
 PERCENT = Decimal(100)
@@ -77,7 +79,8 @@ def propose_walk(*, farm: Farm, field_pass: FieldPass, leave_cents: int) -> tupl
 
     It covers the ground of the pass, waits for the work that the pass waits for (pivot moves aside, a walker minds no
     pivot) and the pass waits for it. `leave_cents` is what leaving it out of a plan costs: what it is expected to save.
-    Raises PassIsFinished for a pass that is under way or over, BadRecord for one that no walk comes before.
+    Raises PassIsFinished for a pass that is under way or over, BadRecord for one that no walk comes before, and where
+    nobody on the farm may walk, since then the pass would wait for ever.
     """
     refuse_other_farms(farm, field_pass)
     if not 0 <= leave_cents <= MOST_CENTS:
@@ -95,6 +98,11 @@ def propose_walk(*, farm: Farm, field_pass: FieldPass, leave_cents: int) -> tupl
     known = walk_before(field_pass=ground)
     if known is not None:
         return known, False
+    if not may_anybody_walk(farm=farm):
+        raise BadRecord(
+            "Nobody on the farm may walk a field for debris yet: name it among what a hand may do.",
+            fields={"hand": "nobody may walk"},
+        )
     turns = FieldPass.objects.filter(season=ground.season, operation=Operation.DEBRIS_WALK)
     walk = FieldPass.objects.create(
         farm=farm,
@@ -110,6 +118,13 @@ def propose_walk(*, farm: Farm, field_pass: FieldPass, leave_cents: int) -> tupl
         PassLink.objects.create(farm=farm, before=before, after=walk)
     PassLink.objects.create(farm=farm, before=walk, after=ground)
     return walk, True
+
+
+def call_walk_off(*, walk: FieldPass, now: dt.datetime) -> FieldPass:
+    """Call a proposed walk off: what waited for it waits for what it waited for itself."""
+    if walk.operation != Operation.DEBRIS_WALK:
+        raise BadRecord(f"{walk} is no debris walk.", fields={"walk": "other work"})
+    return call_off(field_pass=walk, why="Not walked after all.", now=now)
 
 
 def _work_before(ground: FieldPass) -> list[FieldPass]:

@@ -33,7 +33,7 @@ from farmops.farms.operations import NO_IMPLEMENT, PIVOT_MOVES, PIVOT_WORK, Oper
 from farmops.farms.services.json_facts import Node, read_json
 from farmops.science.work_rate import work_rate_ac_per_h
 from scheduling.models import FieldPass, PassState
-from scheduling.selectors.outfits import DEBRIS_WALK_AC_PER_H
+from scheduling.selectors.fleet import DEBRIS_WALK_AC_PER_H
 from scheduling.selectors.passes import WATER, pass_key
 from scheduling.services.passes import STRIP, Step, lay_out
 from scheduling.services.work import record_work

@@ -19,7 +19,8 @@ from farmops.pages.boxes import Boxes
 from farmops.pages.views.planning import planned_again
 from ledger.costing.money import MoneyError, cents_from
 from scheduling.models import FieldPass
-from scheduling.services.debris import set_debris_numbers
+from scheduling.selectors.debris import walk_before
+from scheduling.services.debris import call_walk_off, set_debris_numbers
 
 
 @for_roles(Role.MANAGER)
@@ -72,10 +73,7 @@ def walk(request: HttpRequest, farm: Farm, membership: Membership, code: str) ->
     """Put a debris walk before the pass that the page showed and, where asked, plan again at once."""
     field = get_object_or_404(Field, farm=farm, code=code)
     boxes = Boxes(request.POST)
-    pass_id = boxes.row_id("before")
-    if pass_id is None:
-        raise Http404
-    before = get_object_or_404(FieldPass, farm=farm, season__field=field, pk=pass_id)
+    before = _before(farm, field, boxes)
     back = reverse("pages:field_debris", args=[farm.code, field.code])
     try:
         _walk, is_new = propose(farm=farm, field=field, field_pass=before, now=clock.now())
@@ -87,6 +85,31 @@ def walk(request: HttpRequest, farm: Farm, membership: Membership, code: str) ->
         return planned_again(request, farm, kept=kept, back=back)
     messages.success(request, f"{kept} Plan again, and the week holds it where it pays.")
     return redirect(back)
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def call_off(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
+    """Call off the debris walk that comes before a pass."""
+    field = get_object_or_404(Field, farm=farm, code=code)
+    row = walk_before(field_pass=_before(farm, field, Boxes(request.POST)))
+    if row is None:
+        messages.success(request, "No walk waits there any more.")
+        return redirect("pages:field_debris", farm_code=farm.code, code=field.code)
+    try:
+        call_walk_off(walk=row, now=clock.now())
+        messages.success(request, "Kept: it is not walked after all.")
+    except DomainError as error:
+        messages.error(request, error.says)
+    return redirect("pages:field_debris", farm_code=farm.code, code=field.code)
+
+
+def _before(farm: Farm, field: Field, boxes: Boxes) -> FieldPass:
+    """Return the pass that a form's walk comes before."""
+    pass_id = boxes.row_id("before")
+    if pass_id is None:
+        raise Http404
+    return get_object_or_404(FieldPass, farm=farm, season__field=field, pk=pass_id)
 
 
 def _cents(boxes: Boxes, name: str) -> int | None:

@@ -103,6 +103,7 @@ def test_the_farms_own_numbers_go_before_all(place: Place) -> None:
 
 
 def test_a_bad_field_is_worth_a_walk_and_a_yes_becomes_a_pass_that_costs_to_leave(place: Place) -> None:
+    walker(place, "15")
     for _number in range(6):
         make_puncture(place.season.field)
     field = place.season.field

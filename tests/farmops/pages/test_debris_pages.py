@@ -6,8 +6,9 @@ from typing import Any
 import pytest
 import time_machine
 
+from farmops.farms.models import Hand
 from scheduling.models import DebrisNumbers, FieldPass, PassState
-from tests.factories import make_farm, make_field, make_machine, make_pass, make_season
+from tests.factories import make_farm, make_field, make_hand, make_machine, make_pass, make_season
 from tests.farmops.pages.conftest import Yard, signed_in
 from tests.farmops.pages.test_markup import Document
 from tests.scheduling.incident_makers import NOON, cover, make_puncture
@@ -29,6 +30,7 @@ def worked(yard: Yard) -> Yard:
     """Planting is done on 40 acres of the field whose disking waits."""
     plant = make_pass(yard.field_pass.season, "plant", state=PassState.FINISHED)
     machine = make_machine(yard.farm, "tractor-7")
+    make_hand(yard.farm, "walker", operations=("debris_walk",))
     cover(plant, yard.hand, machine, "40")
     cover(plant, yard.hand, machine, "40")
     return yard
@@ -82,8 +84,21 @@ def test_a_bad_field_is_and_one_button_proposes_the_walk_once(worked: Yard) -> N
     page = page_at(FIELD)
     assert "A debris walk on Pond 40 comes before “disk”." in page
     assert "Propose" not in page
+    for says in ("it is not walked after all", "No walk waits there any more"):
+        answer = signed_in("mona").post(
+            f"{FIELD}no-walk/", {"before": str(worked.field_pass.pk)}, follow=True
+        )
+        assert says in unescape(answer.content.decode())
+    assert "Yes: walk Pond 40 before “disk”." in page_at(FIELD)
     FieldPass.objects.filter(pk=walk.pk).update(state=PassState.FINISHED)
     assert "Pond 40 was walked for debris before “disk”." in page_at(FIELD)
+
+
+def test_where_nobody_may_walk_it_is_told_instead_of_offered(worked: Yard) -> None:
+    Hand.objects.filter(code="walker").update(works=False)
+    page = page_at(FIELD)
+    assert "Nobody on the farm may walk a field for debris yet" in page
+    assert "Propose" not in page
 
 
 def test_the_map_shows_where_they_lie_together_and_the_list_those_without_a_place(worked: Yard) -> None:

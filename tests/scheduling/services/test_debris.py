@@ -5,12 +5,16 @@ from typing import Any
 
 import pytest
 
-from farmops.farms.models import Farm, Season
+from farmops.farms.models import Farm, Hand, Season
 from scheduling.models import DebrisNumbers, FieldPass, PassLink, PassState
 from scheduling.selectors.debris import debris_numbers, walk_before
-from scheduling.services.debris import propose_walk, set_debris_numbers
+from scheduling.selectors.fleet import fleet_of
+from scheduling.selectors.horizon import Horizon
+from scheduling.selectors.outfits import Outfit, minutes_for
+from scheduling.services.debris import call_walk_off, propose_walk, set_debris_numbers
 from scheduling.services.refusals import BadRecord, NotThisFarm, PassIsFinished
-from tests.factories import make_farm, make_field, make_pass, make_season
+from tests.factories import make_farm, make_field, make_hand, make_pass, make_season
+from tests.scheduling.incident_makers import NOON
 
 pytestmark = pytest.mark.django_db
 PLAIN: dict[str, Any] = {
@@ -22,7 +26,9 @@ PLAIN: dict[str, Any] = {
 
 @pytest.fixture
 def season() -> Season:
-    return make_season(make_field(make_farm()))
+    farm = make_farm()
+    make_hand(farm, "walker", operations=("debris_walk",))
+    return make_season(make_field(farm))
 
 
 @pytest.fixture
@@ -114,6 +120,38 @@ def test_no_walk_comes_before_what_is_begun_or_has_no_tires(farm: Farm, season: 
     with pytest.raises(BadRecord):
         propose_walk(farm=farm, field_pass=make_pass(season, "plant"), leave_cents=-1)
     assert not PassLink.objects.exists()
+
+
+def test_where_nobody_may_walk_no_work_is_made_to_wait_for_it(farm: Farm, season: Season) -> None:
+    Hand.objects.filter(farm=farm).update(works=False)
+    disk = make_pass(season, "disk")
+    with pytest.raises(BadRecord, match="Nobody"):
+        propose_walk(farm=farm, field_pass=disk, leave_cents=100)
+    assert not FieldPass.objects.filter(operation="debris_walk").exists()
+
+
+def test_a_walk_is_called_off_and_other_work_is_not(farm: Farm, season: Season) -> None:
+    disk = make_pass(season, "disk")
+    walk, _is_new = propose_walk(farm=farm, field_pass=disk, leave_cents=100)
+    assert call_walk_off(walk=walk, now=NOON).state == PassState.CALLED_OFF
+    assert walk_before(field_pass=disk) is None
+    with pytest.raises(BadRecord, match="no debris walk"):
+        call_walk_off(walk=disk, now=NOON)
+
+
+def test_the_plan_walks_at_the_farms_own_pace(farm: Farm, season: Season) -> None:
+    """By hand: 40 acres at 9 an hour are 267 minutes; at 60 ft and 2.7 mph, 19.6 an hour, they are 123."""
+    walk, _is_new = propose_walk(farm=farm, field_pass=make_pass(season, "disk"), leave_cents=100)
+    walker = Hand.objects.get(farm=farm)
+
+    def minutes() -> int:
+        fleet = fleet_of(farm=farm, horizon=Horizon(NOON, farm.zone, 7))
+        outfit = Outfit(id="walker", resources=("walker",), hand=walker)
+        return minutes_for(field_pass=walk, outfit=outfit, area_ac=walk.area_ac, fleet=fleet)
+
+    assert minutes() == 267
+    set_debris_numbers(farm=farm, **{**PLAIN, "swath_ft": Decimal(60), "walk_mph": Decimal("2.7")})
+    assert minutes() == 123  # by hand: 60 × 2.7 / 8.25 = 19.636; 40 / 19.636 × 60 = 122.2
 
 
 def test_another_farms_pass_is_not_there(season: Season) -> None:
