@@ -256,6 +256,11 @@ def test_a_flat_tire_has_the_place_that_was_tapped_on_the_fields_shape(yard: Yar
     assert (incident.field, incident.met, place.placed_by) == (yard.field, "hueso", "tapped")
     # the middle of the picture is the middle of the square field from 31.60 to 31.60365 N, 83.52 to 83.51573 W
     assert (float(place.latitude_deg), float(place.longitude_deg)) == pytest.approx((31.601825, -83.517865))
+    # the corner is a press by keyboard, and what lies off the picture is no tap on it
+    for number, (x, y) in enumerate((("0", "0"), ("321", "10"), ("10", "241"))):
+        again = typed | {"client_id": str(uuid.UUID(int=number)), "tap.x": x, "tap.y": y}
+        assert KEPT in send("incident", again)[1]
+    assert (Incident.objects.count(), IncidentPlace.objects.count()) == (4, 1)
 
 
 def test_a_place_that_is_no_place_is_told_at_its_box(yard: Yard) -> None:
