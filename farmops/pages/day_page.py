@@ -83,6 +83,7 @@ def day_facts(
     cautions = [one for row in tasks for one in row["said"].cautions]
     return {
         "language": language,
+        "made_at": now,
         "hand": hand,
         "day": day,
         "is_past": day < now.astimezone(ZoneInfo(farm.zone)).date(),

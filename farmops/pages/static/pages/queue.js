@@ -1,0 +1,229 @@
+/* Reports wait here until the server has stored them.
+
+Each form of the hand's page becomes one item under the id that it carries; an item goes out as often as needed, since the
+server takes the same id once, and goes away only when the server's receipt names that id. Without a database in the
+browser the forms are sent as plain forms. */
+"use strict";
+(() => {
+  const box = document.querySelector("[data-queue]");
+  if (!box || !window.indexedDB) return;
+  const says = box.dataset, owner = says.owner;
+  const TOO_OLD_MS = 2 * 24 * 3600e3, RECEIPTS_MS = 24 * 3600e3, WAIT_MS = 20e3, LONGEST_WAIT_MS = 600e3;
+  const TIMEOUT_MS = 60e3, PHOTO_PX = 1600, PHOTO_BYTES = 600e3;
+  const STUCK = [400, 404, 410, 413, 415, 422];
+  let opened, timer, tries = 0, isSending = false, note = "";
+
+  const open = () => opened ??= new Promise((done, fail) => {
+    const ask = indexedDB.open("field-reports", 1);
+    ask.onupgradeneeded = () => {
+      ask.result.createObjectStore("waiting", { keyPath: "id" });
+      ask.result.createObjectStore("receipts", { keyPath: "id" });
+    };
+    ask.onsuccess = () => done(ask.result);
+    ask.onerror = () => fail(ask.error);
+    ask.onblocked = () => fail(new Error("blocked"));
+  });
+  const work = async (store, mode, what) => {
+    const db = await open();
+    return new Promise((done, fail) => {
+      const turn = db.transaction(store, mode), ask = what(turn.objectStore(store));
+      turn.oncomplete = () => done(ask.result);
+      turn.onerror = turn.onabort = () => fail(turn.error);
+    });
+  };
+  const put = (store, item) => work(store, "readwrite", (rows) => rows.put(item));
+  const drop = (store, id) => work(store, "readwrite", (rows) => rows.delete(id));
+  const mine = async (store) =>
+    (await work(store, "readonly", (rows) => rows.getAll())).filter((item) => item.owner === owner).sort((a, b) => a.at - b.at);
+
+  const newId = () => {
+    const bytes = crypto.getRandomValues(new Uint8Array(16));
+    bytes[6] = (bytes[6] & 15) | 64;
+    bytes[8] = (bytes[8] & 63) | 128;
+    const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+    return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
+  };
+
+  const smaller = async (file) => {
+    if (!file.type.startsWith("image/") || file.size <= PHOTO_BYTES) return file;
+    try {
+      const picture = await createImageBitmap(file, { imageOrientation: "from-image" });
+      const share = Math.min(1, PHOTO_PX / Math.max(picture.width, picture.height));
+      const canvas = document.createElement("canvas");
+      canvas.width = Math.round(picture.width * share);
+      canvas.height = Math.round(picture.height * share);
+      canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
+      const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg", 0.8));
+      return blob && blob.size < file.size ? blob : file;
+    } catch {
+      return file; // the server says what is wrong with it
+    }
+  };
+
+  const entriesOf = async (form, button) => {
+    const entries = [];
+    for (const [name, value] of new FormData(form, button)) {
+      if (name === "csrfmiddlewaretoken" || name === "client_id") continue;
+      if (typeof value === "string") entries.push([name, value]);
+      else if (value.size) entries.push([name, await smaller(value), value.name]);
+    }
+    return entries;
+  };
+
+  const element = (name, text, of = {}) => Object.assign(document.createElement(name), { textContent: text, ...of });
+  const hour = (at) => new Date(at).toLocaleTimeString(document.documentElement.lang, { hour: "numeric", minute: "2-digit" });
+
+  const show = async () => {
+    const [waiting, receipts] = await Promise.all([mine("waiting"), mine("receipts")]);
+    const rows = [];
+    if (waiting.length) {
+      const count = waiting.length === 1 ? says.waitingOne : says.waitingMany.replace("{n}", waiting.length);
+      rows.push(element("p", count, { className: "count" }));
+      if (note) rows.push(element("p", note));
+      if (waiting.some((item) => Date.now() - item.at > TOO_OLD_MS)) rows.push(element("p", says.old, { className: "caution" }));
+      const list = element("ul", "");
+      for (const item of waiting) {
+        const row = element("li", `${hour(item.at)} ${item.title}${item.stuck ? ": " + item.stuck : ""}`);
+        if (item.stuck) {
+          const form = formOf(item);
+          if (form) row.append(" ", element("button", says.restore, { type: "button", onclick: () => restore(item, form) }));
+          row.append(" ", element("button", says.drop, {
+            type: "button",
+            onclick: async () => { if (confirm(says.dropSure)) { await drop("waiting", item.id); show(); } },
+          }));
+        }
+        list.append(row);
+      }
+      rows.push(list);
+      if (!isSending) rows.push(element("button", says.send, { type: "button", onclick: () => { tries = 0; send(true); } }));
+    }
+    for (const one of receipts) rows.push(element("p", `✓ ${hour(one.at)} ${one.title}: ${one.says}`, { className: "done" }));
+    if (Date.now() - Date.parse(says.now) > WAIT_MS * 30) rows.push(element("p", says.asOf.replace("{n}", new Date(says.now).toLocaleString(document.documentElement.lang))));
+    const had = box.contains(document.activeElement);
+    box.replaceChildren(...rows);
+    box.hidden = !rows.length;
+    if (had && !box.hidden) (box.querySelector("button") || box).focus();
+  };
+
+  const formOf = (item) => {
+    const key = item.entries.find(([name]) => name === "form")?.[1];
+    return [...document.querySelectorAll("form[data-report]")].find((form) => form.dataset.report === item.kind && form.elements.form?.value === key);
+  };
+
+  const restore = async (item, form) => {
+    form.reset();
+    for (const [name, value] of item.entries) {
+      if (typeof value !== "string") continue;
+      for (const one of form.querySelectorAll(`[name="${CSS.escape(name)}"]`)) {
+        if (one.type === "checkbox" || one.type === "radio") one.checked ||= one.value === value;
+        else if (one.type !== "file" && one.type !== "image" && one.type !== "hidden") one.value = value;
+      }
+    }
+    for (let at = form.parentElement; at; at = at.parentElement) if (at.tagName === "DETAILS") at.open = true;
+    for (const one of form.querySelectorAll("details")) one.open = true;
+    await drop("waiting", item.id);
+    await show();
+    form.querySelector("input:not([type=hidden]), select, textarea")?.focus();
+  };
+
+  const sendOne = async (item) => {
+    const body = new FormData(), ids = document.querySelector("[name=csrfmiddlewaretoken]");
+    body.append("csrfmiddlewaretoken", ids ? ids.value : "");
+    body.append("client_id", item.id);
+    for (const [name, value, file] of item.entries) file === undefined ? body.append(name, value) : body.append(name, value, file);
+    body.append("made_at", new Date(item.at).toISOString());
+    body.append("made_offset_min", String(item.offsetMin));
+    body.append("sent_at", new Date().toISOString());
+    const answer = await fetch(item.url, {
+      method: "POST", body, headers: { Accept: "application/json" }, credentials: "same-origin", redirect: "manual", cache: "no-store",
+      signal: AbortSignal.timeout ? AbortSignal.timeout(TIMEOUT_MS) : undefined,
+    });
+    if (answer.status === 204) {
+      await drop("waiting", item.id);
+      return "";
+    }
+    const isJson = (answer.headers.get("Content-Type") || "").includes("json");
+    const told = isJson ? await answer.json() : {};
+    if (answer.ok) {
+      if (told.client_id !== item.id) return says.later; // an answer of something in between is no receipt
+      await put("receipts", { id: item.id, owner, at: Date.now(), title: item.title, says: told.says });
+      await drop("waiting", item.id);
+      return "";
+    }
+    if (answer.type === "opaqueredirect" || answer.status === 401 || answer.status === 403) return says.signIn;
+    if (STUCK.includes(answer.status)) {
+      await put("waiting", { ...item, stuck: told.detail || says.stuck });
+      return "";
+    }
+    return says.later;
+  };
+
+  const sendAll = async (again) => {
+    note = says.busy;
+    await show();
+    note = "";
+    for (const item of await mine("waiting")) {
+      if (item.stuck && !again) continue;
+      let why;
+      try {
+        why = await sendOne(item);
+      } catch {
+        why = says.offline;
+      }
+      if (why) {
+        note = why;
+        break;
+      }
+    }
+    for (const one of await mine("receipts")) if (Date.now() - one.at > RECEIPTS_MS) await drop("receipts", one.id);
+  };
+
+  const send = async (again = false) => {
+    if (isSending) return;
+    isSending = true;
+    clearTimeout(timer);
+    try {
+      if (navigator.locks) await navigator.locks.request("field-reports", () => sendAll(again));
+      else await sendAll(again);
+    } finally {
+      isSending = false;
+      await show();
+    }
+    const left = (await mine("waiting")).filter((item) => !item.stuck);
+    tries = left.length ? tries + 1 : 0;
+    if (left.length) timer = setTimeout(send, Math.min(LONGEST_WAIT_MS, WAIT_MS * 2 ** (tries - 1)) * (0.5 + Math.random() / 2));
+  };
+
+  const keep = async (form, button) => {
+    const entries = await entriesOf(form, button);
+    const id = form.elements.client_id.value, title = form.dataset.title || form.dataset.report;
+    const item = { id, owner, kind: form.dataset.report, title, url: form.getAttribute("action"), entries, at: Date.now(), offsetMin: -new Date().getTimezoneOffset() };
+    await put("waiting", item);
+    form.elements.client_id.value = newId(); // what is filled in from here on is another report
+    form.reset();
+    navigator.storage?.persist?.();
+    tries = 0;
+    await show();
+    box.scrollIntoView({ block: "nearest" });
+    send();
+  };
+
+  document.addEventListener("submit", (event) => {
+    const form = event.target, button = event.submitter;
+    if (!form.matches("form[data-report]") || form.dataset.plain) return;
+    event.preventDefault();
+    if (form.dataset.keeping) return;
+    form.dataset.keeping = "yes";
+    keep(form, button).catch(() => {
+      form.dataset.plain = "yes"; // no room or no database: as a plain form
+      form.requestSubmit(button);
+    }).finally(() => delete form.dataset.keeping);
+  });
+  for (const name of ["online", "focus", "pageshow"]) addEventListener(name, () => send());
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && send());
+
+  const leave = document.querySelector("form[data-sign-out]");
+  leave?.addEventListener("submit", () => caches?.keys().then((names) => names.forEach((name) => name.startsWith("day-") && caches.delete(name))));
+  if (navigator.serviceWorker) navigator.serviceWorker.register(says.worker).catch(() => {});
+  open().then(() => send(), () => { box.hidden = true; });
+})();
