@@ -145,6 +145,7 @@ SPECTACULAR_SETTINGS = {
 JOBS: list[dict[str, Any]] = [
     {"name": "send_sheets", "every_s": 60, "task": "farmops.digests.background.send_due_sheets"},
     {"name": "post_costs", "every_s": 300, "task": "ledger.background.post_pending"},
+    {"name": "sweep_photos", "every_s": 86400, "task": "scheduling.background.sweep_photos"},
 ]
 # Who is told, after commit, that something happened.
 NUDGES: dict[str, list[str]] = {

@@ -17,6 +17,7 @@ from PIL import Image
 
 from farmops.core import photo_drawing
 from farmops.core.keeping import ClientIdReused
+from scheduling import background
 from scheduling.models import FieldReport, ReportPhoto, WorkRecord
 from scheduling.services import photos
 from scheduling.services.photos import keep_photo, photo_path, sweep_photos
@@ -243,3 +244,10 @@ def test_a_sweep_removes_old_files_that_no_row_names_and_tells_rows_without_a_fi
     swept = sweep_photos(now=NOW)
     assert swept == photos.Swept(["7/old.jpg.part"], [lost.stored_as])
     assert sorted(stored_files(folder)) == sorted([photo_path(kept.stored_as), fresh])
+
+
+def test_the_daily_sweep_says_what_it_found(report: FieldReport, folder: Path) -> None:
+    kept, _ = keep_photo(report=report, client_id=uuid.uuid4(), content=pictures.picture(), now=NOW)
+    assert background.sweep_photos.run() == "0 removed"
+    photo_path(kept.stored_as).unlink()
+    assert background.sweep_photos.run() == f"0 removed; without a file: {kept.stored_as}"
