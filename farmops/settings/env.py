@@ -52,7 +52,7 @@ def site_address(name: str) -> str:
         return ""
     try:
         parts = urlsplit(address)
-        fits = parts.scheme in ("http", "https") and bool(parts.hostname) and (parts.port or 1) > 0
+        fits = parts.scheme in ("http", "https") and bool(parts.hostname) and parts.port != 0
     except ValueError:
         fits = False
     if not fits or parts.path or parts.query or parts.fragment or parts.username or not address.isprintable():

@@ -8,6 +8,7 @@ import datetime as dt
 import secrets
 from enum import StrEnum
 
+from django.contrib.auth.hashers import make_password
 from django.db import transaction
 from django.db.models import QuerySet
 
@@ -119,13 +120,15 @@ def _account(hand: Hand) -> User:
 
     Its name holds a colon, which no name that somebody chooses may hold.
     """
-    user, is_new = User.objects.get_or_create(
-        username=f"link:{hand.pk}", defaults={"first_name": hand.name, "language": hand.language}
+    user, _is_new = User.objects.get_or_create(
+        username=f"link:{hand.pk}",
+        defaults={
+            "password": make_password(None),
+            "first_name": hand.name,
+            "language": hand.language,
+        },
     )
-    if is_new:
-        user.set_unusable_password()
-        user.save(update_fields=["password"])
-    elif not user.is_active:
+    if not user.is_active:
         raise LinkNotOpen(f"The account of {hand.name} is closed.")
     Membership.objects.get_or_create(farm=hand.farm, user=user, role=Role.HAND, defaults={"hand": hand})
     return user

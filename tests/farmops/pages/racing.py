@@ -24,6 +24,7 @@ import farmops.celery  # noqa: E402, F401  (nudges need the configured app)
 from farmops.core import clock  # noqa: E402
 from farmops.core.models import JobRun, User  # noqa: E402
 from farmops.farms.models import Field, Hand, HandAway, LatePlantingFacts, Membership  # noqa: E402
+from farmops.farms.services.links import make_link  # noqa: E402
 from farmops.weather.models import GaugeReading, SoilReading  # noqa: E402
 from scheduling.models import FieldPass, Remark, SaySo, WeekPlan  # noqa: E402
 from tests.factories import (  # noqa: E402
@@ -108,6 +109,9 @@ def main() -> None:
     }
     remark = Remark.objects.order_by("id").first()
     assert remark is not None
+    hand = Hand.objects.get()
+    secret = make_link(farm=hand.farm, hand=hand, now=NOW)
+    told["enter"] = posted(f"/in/{secret}/", lambda n: {})
     told["back"] = posted(f"{FIELD}remark/{remark.pk}/back/", lambda n: {})
     told["say"] = posted(
         f"{FIELD}say/", lambda n: {**day, "client_id": by_two[n], "word": "fit", "then": "keep"}
@@ -141,6 +145,7 @@ def main() -> None:
         "words": sorted(SaySo.objects.values_list("word", "said_by__username")),
         "plans": list(WeekPlan.objects.order_by("number").values_list("number", flat=True)),
         "plans_before": plans_before,
+        "came_in_as": list(hand.memberships.values_list("user__username", "role")),
         "claims": JobRun.objects.filter(finished_at=None).count(),
     }
     print(json.dumps({"told": told, "kept": kept}))

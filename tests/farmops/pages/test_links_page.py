@@ -13,6 +13,7 @@ from farmops.farms.models import Hand, SignInLink
 from farmops.farms.services.links import make_link
 from tests.factories import make_farm
 from tests.farmops.pages.conftest import Yard, signed_in
+from tests.farmops.pages.test_markup import Document
 
 NOW = dt.datetime(2026, 4, 20, 9, tzinfo=dt.UTC)
 DAY = dt.timedelta(days=1)
@@ -76,6 +77,20 @@ def test_a_link_made_by_hand_has_the_address_that_hands_reach(yard: Yard, settin
     settings.SITE_ADDRESS = "https://farm.example"
     page = signed_in("mona").post(f"{PAGE}hands/{yard.hand.pk}/make/").content.decode()
     assert 'value="https://farm.example/in/' in page
+
+
+def test_the_pages_of_links_are_whole_documents(yard: Yard) -> None:
+    client, secret = signed_in("mona"), make(yard, dt.datetime.now(dt.UTC))
+    old = make(yard, NOW - 30 * DAY)
+    made = client.post(f"{PAGE}hands/{yard.hand.pk}/make/")
+    for answer in (
+        client.get(PAGE),
+        made,
+        Client().get(f"/in/{secret}/"),
+        Client().get(f"/in/{old}/"),
+        Client().get("/in/x/"),
+    ):
+        assert Document(answer.content.decode()).wrong == []
 
 
 def test_for_a_hand_who_left_no_link_is_made_and_the_page_says_why(yard: Yard) -> None:

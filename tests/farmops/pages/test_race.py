@@ -26,6 +26,8 @@ def race(env: dict[str, str]) -> None:
     told, kept = report["told"], report["kept"]
     for form in ("gauge", "soil", "remark", "back", "say"):
         assert told[form] == ["302 /farms/heron-slough/fields/pond-40/"] * 4, form
+    assert told["enter"] == ["302 /farms/heron-slough/day/"] * 4
+    assert kept.pop("came_in_as") == [["link:1", "hand"]], "one account, however many phones press at once"
     assert {one.partition("?")[0] for one in told["round"]} <= {
         "302 /farms/heron-slough/week/",
         "302 /farms/heron-slough/morning/",
