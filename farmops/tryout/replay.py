@@ -16,8 +16,10 @@ from scheduling.models import (
     HourReading,
     Incident,
     IncidentKind,
+    Mending,
     PassLink,
     PassState,
+    PlacedBy,
     PlannedCare,
     PlannedTask,
     WeekPlan,
@@ -25,6 +27,7 @@ from scheduling.models import (
 from scheduling.selectors.passes import pass_key
 from scheduling.selectors.plans import care_of_plan, plan_of_day, tasks_of_plan, worked_hours
 from scheduling.services.care import record_care
+from scheduling.services.incidents import mend_incident, place_incident
 from scheduling.services.work import record_hour_reading, record_incident, record_work
 
 Hours = tuple[dt.datetime, dt.datetime]
@@ -241,6 +244,23 @@ def _puncture(
         hand=task.hand,
         wheel=puncture.wheel,
         met=puncture.met,
+        lost_min=puncture.lost_min,
+        now=now,
+    )
+    place_incident(
+        farm=farm,
+        client_id=uuid.uuid5(incident.client_id, "place"),
+        incident=incident,
+        latitude_deg=field_pass.season.field.latitude_deg,
+        longitude_deg=field_pass.season.field.longitude_deg,
+        placed_by=PlacedBy.PHONE,
+        now=now,
+    )
+    mend_incident(
+        farm=farm,
+        client_id=uuid.uuid5(incident.client_id, "mended"),
+        incident=incident,
+        mending=Mending.REPAIR,
         lost_min=puncture.lost_min,
         now=now,
     )

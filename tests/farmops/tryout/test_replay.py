@@ -143,6 +143,7 @@ def test_a_puncture_costs_the_hand_time_and_the_engine_none(
     assert report.puncture == incident
     assert (incident.kind, incident.met, incident.lost_min) == ("puncture", "bone", 75)
     assert incident.season == FieldPass.objects.get().season
+    assert (incident.places.get().placed_by, incident.mendings.get().mending) == ("phone", "repair")
     record = WorkRecord.objects.get()
     assert record.hand_min == record.machine_min + 75
 
