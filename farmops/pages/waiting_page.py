@@ -256,7 +256,7 @@ def _said(name: str, value: Any, passes: Mapping[str, FieldPass]) -> str:
         )
     if isinstance(value, list):
         return "; ".join(_said(name, one, passes) for one in value)
-    return _plain(value)
+    return words.dates_said(_plain(value))
 
 
 def _label(name: str) -> str:
