@@ -75,14 +75,31 @@ class DayFacts:
     new_hands: Mapping[int, NewHand]
 
     def rules_of(
-        self, *, machine_id: int | None, implement_id: int | None, work_min: int, area_ac: Decimal
+        self,
+        *,
+        machine_id: int | None,
+        implement_id: int | None,
+        pivot_of: int | None,
+        work_min: int,
+        area_ac: Decimal,
     ) -> list[RuleDue]:
-        """Return the services of an outfit; due are those that run out today, save what the plan has somebody do."""
+        """Return the services of an outfit, or of the pivot of a field; due are those that run out today.
+
+        What the plan has somebody do on that day is not due.
+        """
         found = []
         for one in self.due:
             rule = one.rule
-            is_machine = machine_id is not None and rule.machine_id == machine_id
-            if not is_machine and (implement_id is None or rule.implement_id != implement_id):
+            of_pivot = rule.pivot.field_id if rule.pivot is not None else None
+            is_its = [
+                mine is not None and mine == theirs
+                for mine, theirs in (
+                    (machine_id, rule.machine_id),
+                    (implement_id, rule.implement_id),
+                    (pivot_of, of_pivot),
+                )
+            ]
+            if not any(is_its):
                 continue
             is_due = rule.pk not in self.planned_rules and _runs_out(one, work_min, area_ac)
             found.append(

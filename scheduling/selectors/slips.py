@@ -20,6 +20,7 @@ from scheduling.slips.effort import effort_of
 from scheduling.slips.facts import (
     NOT_KNOWN,
     CallFor,
+    Effort,
     FieldPlace,
     Hours,
     ImplementFacts,
@@ -28,6 +29,7 @@ from scheduling.slips.facts import (
     Tool,
     Zone,
 )
+from scheduling.slips.kinds import PIVOT_VISITS
 from scheduling.slips.known_windows import KnownWindows
 from scheduling.slips.last_time import last_times_for
 from scheduling.slips.settings import start_settings
@@ -166,6 +168,7 @@ def _slip(facts: _Facts, today: _Today, number: int, count: int) -> JobSlip:
         rules=day.rules_of(
             machine_id=task.machine_id,
             implement_id=task.implement_id,
+            pivot_of=field.pk if operation in PIVOT_VISITS else None,
             work_min=work_min,
             area_ac=area_ac,
         ),
@@ -196,9 +199,7 @@ def _slip(facts: _Facts, today: _Today, number: int, count: int) -> JobSlip:
         machine=machine,
         implement=pulled,
         wide_on_road=task.implement is not None and task.implement.wide_on_road,
-        effort=NOT_KNOWN
-        if implement is None or power_hp is None
-        else effort_of(implement=implement, power_hp=power_hp, zones=zones, work_min=work_min),
+        effort=_effort(operation, implement, power_hp, zones, work_min, area_ac),
         settings=start_settings(
             operation=operation,
             implement=implement,
@@ -223,6 +224,22 @@ def _slip(facts: _Facts, today: _Today, number: int, count: int) -> JobSlip:
             boss_phone=farm.boss_phone,
         ),
     )
+
+
+def _effort(
+    operation: Operation,
+    implement: ImplementFacts | None,
+    power_hp: float | None,
+    zones: tuple[Zone, ...],
+    work_min: int,
+    area_ac: Decimal,
+) -> Effort:
+    """Return what the work takes; a walk has the pace that the planner gives it."""
+    if operation is Operation.DEBRIS_WALK and work_min:
+        return Effort(work_rate_ac_per_h=float(area_ac) / work_min * 60)
+    if implement is None or power_hp is None:
+        return NOT_KNOWN
+    return effort_of(implement=implement, power_hp=power_hp, zones=zones, work_min=work_min)
 
 
 def _nobody_in(today: _Today) -> StayOut | None:

@@ -131,14 +131,11 @@ def ground_lines(ground: GroundToday | None, operation: Operation, language: str
         yield line("soil_temp", language, say("give_or_take", language, temp=temp_f, band=SOIL_BAND_F))
 
 
-def effort_line(effort: Effort, hours: Hours, language: str) -> SaidLine | None:
-    """Return the hours, the pace and the fuel that the work takes; None where there is nothing to say of it."""
+def effort_line(effort: Effort, language: str) -> SaidLine | None:
+    """Return the pace and the fuel of the day's work; None where there is nothing to say of it."""
     if effort.work_rate_ac_per_h is None:
         return None
-    told = [
-        span_words(about_min(hours.work_min)),
-        say("rate", language, acres=f"{effort.work_rate_ac_per_h:.1f}"),
-    ]
+    told = [say("rate", language, acres=f"{effort.work_rate_ac_per_h:.1f}")]
     if effort.fuel_gal is not None:
         told.append(say("fuel", language, gallons=about_gal(effort.fuel_gal)))
     return line("effort", language, ", ".join(told))

@@ -137,7 +137,7 @@ class JobSlip:
             yield way_line(self.way, language)
         yield outfit_line(self.machine, self.implement, language)
         yield from ground_lines(self.hours.ground, self.operation, language)
-        effort = effort_line(self.effort, self.hours, language)
+        effort = effort_line(self.effort, language)
         if effort is not None:
             yield effort
         if self.nobody_in is not None:

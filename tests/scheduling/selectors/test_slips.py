@@ -38,6 +38,7 @@ from tests.factories import (
 )
 from tests.farmops.digests.planned import MONDAY, add_to_documents, at, make_plan, make_task, windows_document
 from tests.farmops.weather.makers import make_issue
+from tests.scheduling.ground import make_pivot
 
 pytestmark = pytest.mark.django_db
 MORNING = at(MONDAY, 5)
@@ -235,9 +236,8 @@ def test_a_record_that_was_corrected_or_is_of_another_field_is_no_last_time() ->
 
 def rule(yard: Yard, code: str, **facts: Any) -> CareRule:
     defaults = {"what": "grease the gang bearings", "what_es": "engrasar los baleros", "takes_min": 30}
-    return CareRule.objects.create(
-        farm=yard.farm, code=code, implement=yard.implement, source="the manual", **{**defaults, **facts}
-    )
+    defaults |= {"implement": yard.implement, "source": "the manual"}
+    return CareRule.objects.create(farm=yard.farm, code=code, **{**defaults, **facts})
 
 
 def keys(slip: JobSlip) -> list[str]:
@@ -256,6 +256,21 @@ def test_a_service_that_runs_out_in_the_days_work_is_among_the_checks_and_one_th
     grease = next(one for one in yard.slip().checks if one.check_key == "rule:daily")
     assert grease.says.en == "Grease the gang bearings. 8 front, 8 back."
     assert (grease.implement_code, grease.machine_code) == ("disk-1", "")
+
+
+def test_a_service_of_the_fields_pivot_is_checked_by_who_visits_it_and_a_walker_has_a_pace() -> None:
+    yard = Yard()
+    field = make_field(yard.farm, "circle")
+    pivot = make_pivot(field)
+    rule(yard, "drain", implement=None, pivot=pivot, every_days=1, what="drain the gearboxes")
+    season = make_season(field)
+    nobody = {"machine": None, "implement": None}
+    yard.planned(make_pass(season, "pivot_start"), hours=(12, 13), **nobody)
+    yard.planned(make_pass(season, "debris_walk"), hours=(14, 18), **nobody)
+    disk, visit, walk = yard.slips()
+    assert "rule:drain" in keys(visit)
+    assert "rule:drain" not in [*keys(disk), *keys(walk)]
+    assert (walk.effort.work_rate_ac_per_h, walk.effort.fuel_gal) == (10.0, None)
 
 
 def test_a_tick_of_the_same_hand_day_and_outfit_is_shown() -> None:

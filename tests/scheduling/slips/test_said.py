@@ -117,7 +117,7 @@ def test_the_lines_come_in_the_order_of_reading_and_the_ends_last() -> None:
             "en",
             {
                 "way": "12 min from the yard, about 2.3 miles",
-                "effort": "5 h, 13.6 acres an hour, 45 gallons of fuel",
+                "effort": "13.6 acres an hour, about 45 gallons of fuel",
                 "speed_mph": "4.5 to 5.5 mph",
                 "last_time": "Monday, March 30, low end, damp, still fit: 5 mph, 18 degrees, front low",
                 "emergency": "911",
@@ -130,7 +130,7 @@ def test_the_lines_come_in_the_order_of_reading_and_the_ends_last() -> None:
             "es",
             {
                 "way": "12 min desde el patio, unas 2.3 millas",
-                "effort": "5 h, 13.6 acres por hora, 45 galones de combustible",
+                "effort": "13.6 acres por hora, cerca de 45 galones de combustible",
                 "speed_mph": "4.5 a 5.5 mph",
                 "last_time": "lunes 30 de marzo, low end, húmedo, aún se puede: 5 mph, 18 grados, bajo de frente",
                 "emergency": "911",
