@@ -139,7 +139,7 @@ def noise_words(noise_dba: Decimal | None) -> str:
         return ""
     told = f"{noise_dba.normalize():f} dBA at the driver's ear"
     if noise_dba < MUFFS_FROM_DBA:
-        return f"{told}: below the {MUFFS_FROM_DBA} dBA from which NIOSH counts harm over eight hours."
+        return f"{told}, under NIOSH's {MUFFS_FROM_DBA}."
     minutes = float(noise_minutes(level_dba=float(noise_dba)))
     return (
         f"{told}: muffs on. NIOSH counts harm to bare ears from {span_words(max(1, int(minutes)))} a day on."
