@@ -18,6 +18,7 @@ from farmops.pages.boxes import Boxes, plain
 from farmops.pages.views.planning import no_plan, plan_page
 from scheduling.models import SaySoWord
 from scheduling.selectors.passes import field_names, keys_in_words
+from scheduling.selectors.reports import waiting_reports
 
 
 @for_roles(Role.MANAGER)
@@ -60,6 +61,7 @@ def morning(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
 
 def _shown(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> HttpResponse:
     context = {
+        "waiting": waiting_reports(farm=farm).count(),
         "farm": farm,
         "place": "morning",
         "form_id": uuid.uuid4(),

@@ -62,6 +62,15 @@ def test_what_waits_is_shown_with_its_reason_and_what_was_sent(yard: Yard) -> No
     assert boxes(page)["value-pass_id"] == str(yard.field_pass.pk)
 
 
+def test_the_morning_says_how_many_reports_wait(yard: Yard) -> None:
+    there, morning = signed_in("mona"), "/farms/heron-slough/morning/"
+    assert "from the field" not in there.get(morning).content.decode()
+    report(yard, hours="25")
+    assert "1 report from the field waits for you" in there.get(morning).content.decode()
+    report(yard, hours="26")
+    assert "2 reports from the field wait for you" in there.get(morning).content.decode()
+
+
 def test_a_report_is_taken_over_with_what_was_corrected(yard: Yard) -> None:
     report(yard, hours="25")
     parked = ParkedReport.objects.get()

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from farmops.core.keeping import ClientIdReused
+from farmops.core.problems import DomainError
 from scheduling.models import (
     FieldReport,
     HourReading,
@@ -23,6 +24,7 @@ from scheduling.models import (
     WorkStop,
 )
 from scheduling.selectors.reports import became_of
+from scheduling.services import refusals, report_words
 from scheduling.services.receiving import KINDS, body_hash
 from scheduling.services.report_body import BodyUnreadable
 from scheduling.services.work import call_off
@@ -386,3 +388,20 @@ def test_a_body_may_hold_what_json_holds_and_no_sign_that_turns_the_line(place: 
     kept = send(place, "work", work_body(place, note="{{ 7 }} <script> ñ 🙂\r\nzwei"))
     assert WorkRecord.objects.get().note == "{{ 7 }} <script> ñ 🙂\nzwei"
     assert kept.report.body["note"].endswith("zwei")
+
+
+def test_every_rule_that_makes_a_report_wait_is_told_in_the_hands_own_words() -> None:
+    """What no report meets is named here: it is about plans, corrections and settling."""
+    others = {
+        "parked_settled",
+        "pass_is_finished",
+        "pass_is_not_called_off",
+        "superseded_already",
+    }
+    rules = {
+        one.code
+        for one in vars(refusals).values()
+        if isinstance(one, type) and issubclass(one, DomainError) and one.__module__ == refusals.__name__
+    }
+    assert rules - others - set(report_words.WHY) == set()
+    assert all(said.en and said.es and said.en != said.es for said in report_words.WHY.values())
