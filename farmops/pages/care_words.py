@@ -47,7 +47,7 @@ def left_said(left: Left) -> str:
         if count is None:
             continue
         unit = unit.removesuffix("s") if unit in ("days", "starts") and abs(count) == 1 else unit
-        told.append(f"{abs(count):,f} {unit} over" if count < 0 else f"{count:,f} {unit}")
+        told.append(f"{abs(count):,} {unit} over" if count < 0 else f"{count:,} {unit}")
     return ", ".join(told)
 
 

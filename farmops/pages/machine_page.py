@@ -153,6 +153,7 @@ def _meter_facts(meter: MeterState, zone: ZoneInfo, refused: Refused) -> dict[st
     readings = [_reading(row, zone) for row in rows.order_by("-read_at", "-id")[:MOST_READINGS]]
     return {
         "shows": care_words.tenths(meter.shows_h),
+        "is_sure": meter.newest is not None and meter.newest.hours == meter.shows_h,
         "read": "" if meter.newest is None else _when(meter.newest.at, zone),
         "unread": "" if meter.unread is None else care_words.unread_said(meter.unread, zone),
         "disagreements": [

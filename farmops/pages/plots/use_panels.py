@@ -15,8 +15,8 @@ LEAST_H = 0.05
 ROW_PX = 42
 """Pixels of one service on the time line: a line of words and its bar."""
 FOOT_PX = 24
-TURN_AT = 62.0
-"""Percent of the width beyond which words stand to the left of their mark."""
+LONGEST_WHAT = 34
+"""Letters of a service that a line has room for on a phone; the table beside has them all."""
 
 
 @dataclass(frozen=True)
@@ -45,8 +45,6 @@ class ServiceRow:
     text_y: int
     y: int
     x: str
-    text_x: str
-    anchor: str
     says: str
     is_over: bool
 
@@ -122,15 +120,12 @@ def time_line(services: Sequence[Service], *, key: str, name: str, today: dt.dat
     rows = []
     for number, one in enumerate(sorted(services, key=lambda one: (one.expected_on, one.what))):
         at = 100 * max((one.expected_on - today).days, 0) / span
-        is_right = at <= TURN_AT
         rows.append(
             ServiceRow(
                 text_y=number * ROW_PX + 16,
                 y=number * ROW_PX + 27,
                 x=percent(max(at, 0.4)),
-                text_x=percent(at if is_right else min(at, 100.0)),
-                anchor="start" if is_right else "end",
-                says=f"{one.what}: {one.says}",
+                says=f"{_fitting(one.what)}: {one.says}",
                 is_over=one.is_over,
             )
         )
@@ -138,12 +133,16 @@ def time_line(services: Sequence[Service], *, key: str, name: str, today: dt.dat
     return TimeLine(
         key=key,
         title=f"Next services of {name}",
-        desc="; ".join(row.says for row in rows),
+        desc="; ".join(f"{one.what}: {one.says}" for one in services),
         height=height,
         total=height + FOOT_PX,
         ticks=tuple(_months(today, span)),
         rows=tuple(rows),
     )
+
+
+def _fitting(what: str) -> str:
+    return what if len(what) <= LONGEST_WHAT else f"{what[: LONGEST_WHAT - 1].rstrip()}…"
 
 
 def _months(today: dt.date, span: float) -> list[Tick]:
