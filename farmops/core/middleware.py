@@ -2,11 +2,13 @@
 
 from collections.abc import Callable
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 
 from farmops.core.api.refusals import PREFIX, problem_page
 
 SAYS = "The address holds a character that cannot be stored."
+TOO_LARGE = "This is more than can be taken at once; send fewer or smaller photos."
 
 
 class RefuseControlCharacters:
@@ -21,4 +23,19 @@ class RefuseControlCharacters:
             if request.path.startswith(PREFIX):
                 return problem_page(request, status=400, code="bad_request", detail=SAYS)
             return HttpResponseBadRequest(SAYS)
+        return self.get_response(request)
+
+
+class RefuseLargeBodies:
+    """Refuse a request that says it is too long before a byte of it is read; files would fill the disk."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        length = str(request.META.get("CONTENT_LENGTH") or "0")
+        if length.isascii() and length.isdecimal() and int(length[:15]) > settings.MOST_REQUEST_BYTES:
+            if request.path.startswith(PREFIX):
+                return problem_page(request, status=413, code="too_large", detail=TOO_LARGE)
+            return HttpResponse(TOO_LARGE, status=413, content_type="text/plain; charset=utf-8")
         return self.get_response(request)

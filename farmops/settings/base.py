@@ -40,6 +40,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "farmops.core.middleware.RefuseControlCharacters",
+    "farmops.core.middleware.RefuseLargeBodies",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -114,7 +115,7 @@ SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
-DATA_UPLOAD_MAX_NUMBER_FILES = 8
+MOST_REQUEST_BYTES = 64 * 1024 * 1024  # Django's own limit does not count files
 PHOTO_DIR = env.text("FARMOPS_PHOTOS", str(VAR_DIR / "photos"))
 
 REST_FRAMEWORK = {

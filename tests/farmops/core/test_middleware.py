@@ -1,0 +1,38 @@
+"""Requests that are too long are refused before they are read."""
+
+from typing import Any
+
+import pytest
+from django.http import HttpRequest, HttpResponse
+from django.test import RequestFactory
+
+from farmops.core.middleware import RefuseLargeBodies
+
+
+def served(request: HttpRequest) -> HttpResponse:
+    return HttpResponse("served")
+
+
+@pytest.mark.parametrize(
+    ("length", "status"),
+    [("", 200), ("64", 200), ("65", 413), ("9" * 40, 413), ("-1", 200), ("٩٩٩", 200)],
+)
+def test_a_body_longer_than_the_limit_is_refused_by_what_it_says(
+    settings: Any, length: str, status: int
+) -> None:
+    settings.MOST_REQUEST_BYTES = 64
+    for address in ("/farms/heron-slough/day/send/work/", "/api/farms/heron-slough/reports/"):
+        request = RequestFactory().post(address, b"", content_type="application/json", CONTENT_LENGTH=length)
+        assert RefuseLargeBodies(served)(request).status_code == status
+
+
+def test_the_refusal_is_a_problem_under_the_interface_and_a_sentence_elsewhere(settings: Any) -> None:
+    """RFC 9110, 15.5.14: 413 Content Too Large."""
+    settings.MOST_REQUEST_BYTES = 64
+    kinds = [
+        RefuseLargeBodies(served)(
+            RequestFactory().post(at, b"", content_type="text/plain", CONTENT_LENGTH="65")
+        )["Content-Type"]
+        for at in ("/api/token/", "/sign-in/")
+    ]
+    assert kinds == ["application/problem+json", "text/plain; charset=utf-8"]
