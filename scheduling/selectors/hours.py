@@ -18,6 +18,8 @@ from farmops.farms.models import Farm, Hand, HandAway, Shift
 from scheduling.models import ParkedReport, ParkedState, ReportKind, WorkDay, WorkRecord
 from scheduling.selectors.care import standing_care
 
+SHIFT_SLACK_MIN = 15
+"""Farm judgement: a quarter of an hour less than a shift, where nobody stated the offer, is how a day is told."""
 HOURS_KINDS = (ReportKind.WORK, ReportKind.DAY)
 
 
@@ -59,7 +61,8 @@ class HandDay:
     @property
     def lacks_reason(self) -> bool:
         """Return whether fewer hours were worked on a day that is over, and nothing says why."""
-        return self.is_over and self.fewer_min > 0 and not self.why_fewer
+        slack_min = SHIFT_SLACK_MIN if self.offer == Offer.SHIFT else 0
+        return self.is_over and self.fewer_min > slack_min and not self.why_fewer
 
     @property
     def is_empty(self) -> bool:
@@ -98,7 +101,8 @@ def standing_days(*, farm: Farm) -> QuerySet[WorkDay]:
 def hours_of_days(*, farm: Farm, first_on: dt.date, last_on: dt.date, today: dt.date) -> list[HandHours]:
     """Return the days from the first to the last of every hand who works or worked in them; a fixed number of queries.
 
-    Days after `today` have no hours offered yet. A day away is a day without an offer.
+    Days after `today` have no hours offered yet. A day away is a day without an offer, and nobody offers hours to the
+    owner.
     """
     days = [first_on + dt.timedelta(days=at) for at in range((last_on - first_on).days + 1)]
     facts = _facts(farm, first_on, last_on)
@@ -201,7 +205,7 @@ def _offered(
     stated = [row.offered_min for row in rows if row.offered_min is not None]
     if stated:
         return sum(stated), Offer.STATED
-    is_employed = hand.works and (hand.started_on is None or hand.started_on <= day)
+    is_employed = hand.works and not hand.is_owner and (hand.started_on is None or hand.started_on <= day)
     shift_min = facts.shift_min.get((hand.pk, day.weekday()), 0)
     if day > today or is_away or not is_employed or not shift_min:
         return 0, Offer.NONE

@@ -78,6 +78,23 @@ def test_hours_that_nobody_offered_are_those_of_the_shift(hand: Hand) -> None:
     assert (day.fewer_min, day.lacks_reason) == (60, True)
 
 
+@pytest.mark.parametrize(
+    ("offered_min", "fewer_min", "lacks"),
+    [(None, 15, False), (None, 16, True), (600, 0, False), (600, 1, True)],
+)
+def test_a_minute_less_than_was_stated_asks_for_a_reason_and_a_quarter_less_than_the_shift_does_not(
+    offered_min: int | None, fewer_min: int, lacks: bool, hand: Hand
+) -> None:
+    say_day(hand, offered_min=offered_min, worked_min=(offered_min or SHIFT_MIN) - fewer_min)
+    assert monday_of(hand).lacks_reason is lacks
+
+
+def test_nobody_offers_hours_to_the_owner(farm: Farm) -> None:
+    owner = make_hand(farm, "marlene", is_owner=True)
+    say_day(owner)
+    assert (monday_of(owner).offered_min, monday_of(owner).worked_min) == (0, 570)
+
+
 def test_a_day_that_is_not_over_lacks_no_reason(hand: Hand) -> None:
     say_day(hand)
     assert not monday_of(hand, today=MONDAY).lacks_reason
