@@ -68,8 +68,18 @@ def form_of_stop(stop: Mapping[str, Any], typed: Typed | None, *, is_first: bool
     )
 
 
-def forms_of_day(farm: Farm, slips: Sequence[JobSlip], typed: Typed | None, language: str) -> list[Form]:
-    """Return what can be reported beside the jobs: the day's hours, fuel, a meter, what went wrong elsewhere."""
+def forms_of_day(
+    farm: Farm,
+    slips: Sequence[JobSlip],
+    typed: Typed | None,
+    *,
+    language: str,
+    others: Sequence[tuple[str, str]],
+) -> list[Form]:
+    """Return what can be reported beside the jobs: the day's hours, fuel, a meter, other work, what went wrong elsewhere.
+
+    `others` are passes that are not on the hand's day, with what they are called.
+    """
     machines = _machines(farm, slips, language)
     tanks = list(FuelTank.objects.filter(farm=farm).values_list("code", "name"))
     day = form(
@@ -105,6 +115,15 @@ def forms_of_day(farm: Farm, slips: Sequence[JobSlip], typed: Typed | None, lang
         filling=Filling(choices={"machine": machines}),
         typed=typed,
     )
+    work = form(
+        key="work",
+        kind="work",
+        title=_("Other work"),
+        send=_("Send report"),
+        filling=Filling(choices={"pass_id": others}, without=OF_TILLAGE | {"too_wet"}),
+        typed=typed,
+        has_photos=True,
+    )
     incident = form(
         key="incident",
         kind="incident",
@@ -121,7 +140,7 @@ def forms_of_day(farm: Farm, slips: Sequence[JobSlip], typed: Typed | None, lang
         typed=typed,
         has_photos=True,
     )
-    return [day, fuel, meter, incident]
+    return [day, fuel, meter, *([work] if others else []), incident]
 
 
 def _checks(slip: JobSlip, language: str, typed: Typed | None, *, is_open: bool) -> Form | None:

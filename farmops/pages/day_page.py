@@ -9,9 +9,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from farmops.farms.models import CarePlace, Farm, Hand, Pivot
+from farmops.farms.operations import ALONE, Operation
 from farmops.pages import day_forms, words
 from farmops.pages.day_forms import Typed
-from scheduling.models import FieldPass, FieldReport, PlannedCare, ReportKind, WorkRecord
+from scheduling.models import FieldPass, FieldReport, PassState, PlannedCare, ReportKind, WorkRecord
 from scheduling.selectors.care import standing_care
 from scheduling.selectors.plans import care_of_hand, care_of_plan, current_plan, tasks_of_hand, tasks_of_plan
 from scheduling.selectors.reports import became_of, parked_of, reports_of
@@ -92,7 +93,9 @@ def day_facts(
         "tasks": tasks,
         "stops": stops,
         "cautions": list(dict.fromkeys(cautions)),
-        "other_forms": day_forms.forms_of_day(farm, slips, typed, language),
+        "other_forms": day_forms.forms_of_day(
+            farm, slips, typed, language=language, others=_other_passes(farm, slips, language)
+        ),
         "offered": products_offered(farm=farm, hand=hand, day=day)
         if any("spray" in row["forms"] for row in tasks)
         else [],
@@ -113,6 +116,18 @@ def _headline(first: dict[str, Any] | None, *, had_work: bool) -> str:
         else _("First: {work} on {field}, {begins} to {ends}.")
     )
     return says.format(**first).rstrip(".") + "."
+
+
+def _other_passes(farm: Farm, slips: list[JobSlip], language: str) -> list[tuple[str, str]]:
+    """Return the passes that are sent out or under way and not on the hand's own day, by their field and work."""
+    under_way = FieldPass.objects.filter(farm=farm, state__in=(PassState.SENT, PassState.UNDER_WAY))
+    rows = under_way.exclude(pk__in=[slip.pass_id for slip in slips]).select_related("season__field")
+    named = [
+        (str(row.pk), f"{row.season.field.name}: {work_words(Operation(row.operation), language)}")
+        for row in rows
+        if Operation(row.operation) not in ALONE
+    ]
+    return sorted(named, key=lambda one: one[1])
 
 
 def _reported(farm: Farm, hand: Hand, day: dt.date) -> set[int]:

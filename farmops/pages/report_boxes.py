@@ -73,7 +73,7 @@ MACHINE = Box("machine", _("Machine"), Asks.ONE_OF, is_needed=True)
 WHEN = _("At what hour (empty: now)")
 
 WORK = (
-    Box("pass_id", "", Asks.WHOLE, is_needed=True),
+    Box("pass_id", _("Which work"), Asks.ONE_OF, is_needed=True),
     Box("hours", _("Your hours"), Asks.NUMBER, is_needed=True),
     Box("finished", _("All done"), Asks.YES),
     Box("done_ac", _("Acres done"), Asks.NUMBER),

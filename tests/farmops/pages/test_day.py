@@ -38,7 +38,7 @@ from scheduling.models import (
     WorkSetting,
     WorkStop,
 )
-from tests.factories import make_farm
+from tests.factories import make_farm, make_field, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.farmops.pages.test_markup import Document
 
@@ -210,6 +210,19 @@ def test_a_hand_says_the_ground_was_too_wet_and_the_remark_names_the_report(yard
     remark = Remark.objects.get()
     assert (remark.what, remark.operation, remark.zone, remark.note) == ("too_wet", "disk", low, "atascado")
     assert remark.work_record == WorkRecord.objects.get()
+
+
+def test_work_that_was_not_on_the_hands_day_is_reported_too(yard: Yard) -> None:
+    assert 'value="work"' not in page_of(), "there is no other work"
+    season = make_season(make_field(yard.farm, "low-9"))
+    other = make_pass(season, state="sent")
+    make_pass(season, "plant")
+    page = page_of()
+    assert re.findall(r'<input type="radio" name="pass_id" value="(\d+)".*?<span>(.*?)</span>', page) == [
+        (str(other.pk), "Low 9: rastrear")
+    ]
+    assert KEPT in send("work", form_of(page, "work") | {"pass_id": str(other.pk), "hours": "2"})[1]
+    assert WorkRecord.objects.get().field_pass == other
 
 
 def test_the_day_fuel_and_a_meter_are_reported(yard: Yard) -> None:
