@@ -13,8 +13,9 @@ from ledger.models import Bill, Category
 from ledger.selectors.incident_bills import bills_of_incidents, bills_that_may_be
 from ledger.services.incident_bills import is_paid
 from scheduling.debris.places import ground_of
-from scheduling.models import IncidentKind, Mending, PlacedBy, ReportPhoto
+from scheduling.models import IncidentKind, Mending, PlacedBy
 from scheduling.selectors.incidents import IncidentFacts, incident_facts
+from scheduling.selectors.reports import photos_of_incident
 
 MOST_SHOWN = 200
 DEGREES = "{:.5f}"
@@ -90,7 +91,7 @@ def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
         "billed": words.dollars(sum(one.cents for one in bills)),
         "may_be": [_bill(one) for one in bills_that_may_be(incident=incident)],
         "categories": [(one.value, one.label) for one in BILL_CATEGORIES],
-        "photos": list(ReportPhoto.objects.filter(farm=farm, incident=incident)),
+        "photos": photos_of_incident(incident=incident),
         "blank": {
             "place": {"latitude_deg": latitude, "longitude_deg": longitude},
             "mend": {

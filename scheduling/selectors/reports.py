@@ -1,11 +1,12 @@
 """Reading reports from the field: what became of each, what waits for the manager, and their photos."""
 
+import uuid
 from typing import Literal
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from farmops.farms.models import Farm, Hand
-from scheduling.models import FieldReport, ParkedReport, ParkedState, ReportPhoto
+from scheduling.models import FieldReport, Incident, ParkedReport, ParkedState, ReportKind, ReportPhoto
 
 LOOKS_LIKE_A_REPEAT = "looks_like_a_repeat"
 CHECK_NOT_FINE = "check_not_fine"
@@ -54,3 +55,19 @@ def settled_reports(*, farm: Farm) -> QuerySet[ParkedReport]:
 def photos_of(*, farm: Farm) -> QuerySet[ReportPhoto]:
     """Return the photos of a farm's reports."""
     return ReportPhoto.objects.filter(farm=farm).select_related("report")
+
+
+def photos_of_incident(*, incident: Incident) -> list[ReportPhoto]:
+    """Return the photos of the report that an incident came in by, also where it waited when they came."""
+    rows = photos_of(farm=incident.farm)
+    told = rows.filter(Q(incident=incident) | Q(report__client_id=incident.client_id))
+    waited = rows.filter(
+        report__kind=ReportKind.WORK, report__hand=incident.hand, report__parked__state=ParkedState.TAKEN
+    )
+    late = [row.pk for row in waited if puncture_id(row.report.client_id) == incident.client_id]
+    return list(told | rows.filter(pk__in=late))
+
+
+def puncture_id(client_id: uuid.UUID) -> uuid.UUID:
+    """Return the id of the incident that a report of work tells of, made of the report's own."""
+    return uuid.uuid5(client_id, "puncture")

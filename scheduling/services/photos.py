@@ -22,6 +22,7 @@ from farmops.core.keeping import keep_once
 from farmops.core.models import Language
 from farmops.core.problems import DomainError, Kind
 from scheduling.models import FieldReport, Incident, ReportPhoto, WorkRecord
+from scheduling.selectors.reports import puncture_id
 from scheduling.services.report_body import Said
 
 MOST_BYTES = 8 * 1024 * 1024
@@ -177,7 +178,7 @@ def sweep_photos(*, now: dt.datetime) -> Swept:
 
 
 def _incident_of(report: FieldReport) -> Incident | None:
-    ids: list[Any] = [report.client_id, uuid.uuid5(report.client_id, "puncture")]
+    ids: list[Any] = [report.client_id, puncture_id(report.client_id)]
     return Incident.objects.filter(farm=report.farm, client_id__in=ids).first()
 
 

@@ -23,6 +23,7 @@ from scheduling.models import (
     WorkStop,
 )
 from scheduling.selectors.plans import plan_of_day, tasks_of_hand, tasks_of_plan
+from scheduling.selectors.reports import puncture_id
 from scheduling.services import work
 from scheduling.services.remarks import record_remark
 
@@ -108,7 +109,7 @@ def report_day(
         now=now,
     )
     if created:
-        _keep_how_it_went(record, stops, look or {}, settings)
+        keep_how_it_went(record, stops=stops, look=look or {}, settings=settings)
     at = _end_of_work(farm, work_on, record.recorded_at)  # the same however often the report is sent
     if machine is not None and meter_h is not None:
         work.record_hour_reading(
@@ -123,7 +124,7 @@ def report_day(
     if puncture is not None:
         incident, _is_new = work.record_incident(
             farm=farm,
-            client_id=uuid.uuid5(client_id, "puncture"),
+            client_id=puncture_id(client_id),
             kind=IncidentKind.PUNCTURE,
             happened_at=at,
             field=field_pass.season.field,
@@ -175,9 +176,10 @@ def _outfit(
     return (planned.machine, planned.implement) if planned is not None else (None, None)
 
 
-def _keep_how_it_went(
-    record: WorkRecord, stops: Iterable[Stop], look: Mapping[str, str], settings: Iterable[Setting]
+def keep_how_it_went(
+    record: WorkRecord, *, stops: Iterable[Stop], look: Mapping[str, str], settings: Iterable[Setting]
 ) -> None:
+    """Keep with new work where it stopped, how it looked behind the implement, and what was set."""
     for stop in stops:
         WorkStop.objects.create(farm=record.farm, work_record=record, **stop._asdict())
     if any(look.values()):

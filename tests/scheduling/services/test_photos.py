@@ -18,8 +18,10 @@ from PIL import Image
 from farmops.core import photo_drawing
 from farmops.core.keeping import ClientIdReused
 from scheduling import background
-from scheduling.models import FieldReport, ReportPhoto, WorkRecord
+from scheduling.models import FieldReport, Incident, ReportPhoto, WorkRecord
+from scheduling.selectors.reports import photos_of_incident
 from scheduling.services import photos
+from scheduling.services.parked import take_over
 from scheduling.services.photos import keep_photo, photo_path, sweep_photos
 from tests.ledger.makers import make_place
 from tests.scheduling import pictures
@@ -251,3 +253,15 @@ def test_the_daily_sweep_says_what_it_found(report: FieldReport, folder: Path) -
     assert background.sweep_photos.run() == "0 removed"
     photo_path(kept.stored_as).unlink()
     assert background.sweep_photos.run() == f"0 removed; without a file: {kept.stored_as}"
+
+
+@pytest.mark.parametrize("hours", ["5", "25"])
+def test_photos_find_their_incident_also_where_its_report_waited(db: None, hours: str) -> None:
+    place = make_place(rated=False)
+    received = send(place, "work", work_body(place, hours=hours, puncture={"met": "wire"}))
+    photo, _ = keep_photo(report=received.report, client_id=uuid.uuid4(), content=pictures.picture(), now=NOW)
+    other = send(place, "work", work_body(place, hours="1", done_ac="1", puncture={"met": "bone"}))
+    keep_photo(report=other.report, client_id=uuid.uuid4(), content=pictures.picture(), now=NOW)
+    if received.parked is not None:
+        take_over(parked=received.parked, changes={"hours": "4"}, settled_by=None, now=NOW)
+    assert photos_of_incident(incident=Incident.objects.get(met="wire")) == [photo]
