@@ -1,7 +1,7 @@
 """Is a debris walk worth it on each field? The farm's numbers, or what its rates, bills and reports say, put together."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 
@@ -83,17 +83,21 @@ class FieldWalk:
 
 def field_walks(*, farm: Farm, now: dt.datetime) -> tuple[FarmDebris, list[FieldWalk]]:
     """Return the farm's punctures, and each field's walk in the order of the fields' codes."""
-    on = working_day(farm=farm, today=local_date(now, farm.zone))
-    found = farm_debris(farm=farm)
-    passes = machine_passes(farm=farm)
-    prices = _Prices(farm, on)
-    return found, [_field_walk(one, passes.get(one.field.pk, []), prices) for one in found.fields]
+    found, weigh = _weigher(farm, now)
+    return found, [weigh(one) for one in found.fields]
 
 
 def field_walk(*, farm: Farm, field: Field, now: dt.datetime) -> FieldWalk:
     """Return one field's walk."""
-    _farm, walks = field_walks(farm=farm, now=now)
-    return next(one for one in walks if one.debris.field.pk == field.pk)
+    found, weigh = _weigher(farm, now)
+    return next(weigh(one) for one in found.fields if one.field.pk == field.pk)
+
+
+def _weigher(farm: Farm, now: dt.datetime) -> tuple[FarmDebris, Callable[[FieldDebris], FieldWalk]]:
+    """Return the farm's punctures and what weighs a field's walk, with all that the fields share read once."""
+    passes = machine_passes(farm=farm)
+    prices = _Prices(farm, working_day(farm=farm, today=local_date(now, farm.zone)))
+    return farm_debris(farm=farm), lambda one: _field_walk(one, passes.get(one.field.pk, []), prices)
 
 
 def farm_inputs(*, farm: Farm, now: dt.datetime) -> WalkInputs:

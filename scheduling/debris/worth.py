@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from enum import StrEnum
 
+from farmops.science.units import FEET_PER_MILE, SQUARE_FEET_PER_ACRE
+
 THOUSAND = Decimal(1000)
-SQUARE_FEET_PER_ACRE = Decimal(43_560)
-FEET_PER_MILE = Decimal(5_280)
 MOST_AC = Decimal(100_000)
 MOST_RATE = Decimal(1_000)
 MOST_CENTS = Decimal(100_000_000)

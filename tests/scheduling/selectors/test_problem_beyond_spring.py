@@ -8,6 +8,7 @@ import pytest
 
 from farmops.farms.models import Farm, Field, Pump
 from scheduling.selectors.outfits import turn_min
+from scheduling.services.debris import propose_walk
 from scheduling.services.passes import Step, lay_out
 from scheduling.services.work import call_off, record_work
 from scheduling.solver import check, parse_problem, solve
@@ -143,6 +144,16 @@ def test_a_debris_walk_is_a_hand_alone(farm: Farm) -> None:
     make_pass(make_season(make_field(farm)), "debris_walk")
     row = task(built(farm), "pond-40/debris_walk")
     assert row["modes"] == [{"id": "teo", "resources": ["teo"], "minutes": 267, "cents": 8010}]
+
+
+def test_a_walk_proposed_before_disking_is_planned_before_it(farm: Farm) -> None:
+    make_hand(farm, "teo", operations=("debris_walk",))
+    disk = make_pass(make_season(make_field(farm)), "disk")
+    propose_walk(farm=farm, field_pass=disk, leave_cents=20_000)
+    result = built(farm)
+    assert [one["task"] for one in task(result, "pond-40/disk")["after"]] == ["pond-40/debris_walk"]
+    planned = solved(result)
+    assert planned["pond-40/debris_walk"][1] <= planned["pond-40/disk"][0]
 
 
 def test_a_walk_that_nobody_may_do_says_so(farm: Farm) -> None:
