@@ -116,7 +116,7 @@ def _headline(stocks: Sequence[TankStock], fills: Sequence[FillShared], zone: Zo
     odd = [(stock, stock.stretches[-1]) for stock in stocks if stock.stretches]
     odd = [(stock, last) for stock, last in odd if _is_odd(stock.tank, last)]
     if odd:
-        stock, last = max(odd, key=lambda one: abs(one[1].missing_gal or 0))
+        stock, last = max(odd, key=lambda one: abs(one[1].missing_gal or Decimal(0)))
         missing = last.missing_gal or Decimal(0)
         since = words.long_date(last.begins_at.astimezone(zone).date())
         if missing > 0:

@@ -1,9 +1,10 @@
 """What the pages of spray records show: each record, what it lacks or when it was late, and what nobody wrote down."""
 
+import dataclasses
 import datetime as dt
 import uuid
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -65,7 +66,7 @@ class RecordRow:
     odd: tuple[str, ...]
     written: str
     keep_to: str
-    take_back_id: uuid.UUID = field(default_factory=uuid.uuid4)
+    take_back_id: uuid.UUID = dataclasses.field(default_factory=uuid.uuid4)
 
 
 def spray_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:

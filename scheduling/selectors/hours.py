@@ -147,8 +147,9 @@ def _facts(farm: Farm, first_on: dt.date, last_on: dt.date) -> _Facts:
     parked = ParkedReport.objects.filter(
         farm=farm, state=ParkedState.WAITING, report__kind__in=HOURS_KINDS
     ).select_related("report")
-    for row in parked:
-        waiting[row.report.hand_id, str(row.report.body.get("work_on"))] += 1
+    for one_parked in parked:
+        report = one_parked.report
+        waiting[report.hand_id, str(report.body.get("work_on"))] += 1
     return _Facts(reported, on_work, shift_min, away, waiting)
 
 

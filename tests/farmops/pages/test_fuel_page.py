@@ -4,9 +4,9 @@ import datetime as dt
 import uuid
 from decimal import Decimal
 from html import unescape
+from typing import Any
 
 import pytest
-from django.http import HttpResponse
 
 from farmops.farms.models import FuelTank, Machine
 from scheduling.models import FuelDelivery, FuelFill, HourReading, TankReading
@@ -39,7 +39,7 @@ def page_of(user: str = "mona") -> str:
     return unescape(page)
 
 
-def sent(path: str, user: str = "mona", **boxes: str) -> HttpResponse:
+def sent(path: str, user: str = "mona", **boxes: str) -> Any:
     typed = {"client_id": str(uuid.uuid4()), "day": "2026-04-20", "hour": "07:30", **boxes}
     answer = signed_in(user).post(f"{FUEL}{path}/", typed)
     if answer.status_code == 422:

@@ -10,7 +10,6 @@ from html import unescape
 from typing import Any
 
 import pytest
-from django.http import HttpResponse
 
 from farmops.farms.models import HandLicense
 from scheduling.models import Spraying
@@ -98,7 +97,7 @@ def boxes(yard: Yard, **typed: str) -> dict[str, str]:
     }
 
 
-def sent(path: str, typed: dict[str, str], user: str = "mona") -> HttpResponse:
+def sent(path: str, typed: dict[str, str], user: str = "mona") -> Any:
     answer = signed_in(user).post(SPRAYS + path, typed)
     if answer.status_code == 422:
         assert Document(answer.content.decode()).wrong == []

@@ -1,6 +1,7 @@
 """Fill-ups, deliveries and tank readings: kept once, corrected by a newer row, refused with a sentence."""
 
 import datetime as dt
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
@@ -64,7 +65,11 @@ def reading(farm: Farm, tank: FuelTank) -> dict[str, Any]:
     return sent_by(3, farm=farm, tank=tank, read_at=MORNING, gallons=Decimal(400), recorded_by=None)
 
 
-KEEP = {"fill": record_fuel_fill, "delivery": record_fuel_delivery, "reading": record_tank_reading}
+KEEP: dict[str, Callable[..., tuple[Any, bool]]] = {
+    "fill": record_fuel_fill,
+    "delivery": record_fuel_delivery,
+    "reading": record_tank_reading,
+}
 
 
 @pytest.mark.parametrize("name", KEEP)
