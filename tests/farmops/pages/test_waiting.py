@@ -15,6 +15,7 @@ from scheduling.services.photos import keep_photo, photo_path
 from scheduling.services.receiving import receive_report
 from tests.factories import make_farm, make_hand
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
+from tests.farmops.pages.test_markup import Document
 from tests.scheduling import pictures
 
 EVENING = MONDAY + dt.timedelta(hours=19)
@@ -179,3 +180,41 @@ def test_a_photo_of_somebody_else_and_one_that_is_gone_are_not_there(yard: Yard)
     assert signed_in("rosa").get(address).status_code == 404
     photo_path(photo.stored_as).unlink()
     assert signed_in("mona").get(address).status_code == 404
+
+
+def test_the_page_is_whole_with_every_kind_of_report_and_with_a_form_that_was_refused(yard: Yard) -> None:
+    long = report(yard, hours="25", puncture={"met": "wire"}, stops=[{"cause": "wet", "minutes": "5"}])
+    keep_photo(report=long, client_id=uuid.uuid4(), content=pictures.picture(), now=EVENING)
+    for _time in range(2):
+        report(yard, hours="1", done_ac="1")
+    there = signed_in("mona")
+    assert Document(there.get(HERE).content.decode()).wrong == []
+    parked = ParkedReport.objects.get(report=long)
+    refused = there.post(f"{HERE}{parked.pk}/take/", {"value-hours": "9\0", "note": "x"})
+    assert (refused.status_code, Document(refused.content.decode()).wrong) == (422, [])
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        {"value-hours": "1e9999999"},
+        {"value-hours": "٣"},
+        {"value-pass_id": "9" * 600},
+        {"value-pass_id": "-1"},
+        {"value-work_on": "0001-01-01"},
+        {"value-starts": "24:00"},
+        {"value-note": "a\u202eb"},
+        {"value-note": "x" * 6000},
+        {"value-hours": ""},
+        {"note": "\0"},
+    ],
+)
+def test_odd_values_are_told_and_the_report_goes_on_waiting(yard: Yard, typed: dict[str, str]) -> None:
+    report(yard, hours="25", note="as it was")
+    parked = ParkedReport.objects.get()
+    sent = {"value-hours": "9", "value-done_ac": "", **typed}
+    answer = signed_in("mona").post(f"{HERE}{parked.pk}/take/", sent)
+    parked.refresh_from_db()
+    assert (answer.status_code in (404, 422), parked.state) == (True, ParkedState.WAITING)
+    assert WorkRecord.objects.count() == 0
+    assert signed_in("mona").post(f"{HERE}{10**30}/take/", sent).status_code == 404
