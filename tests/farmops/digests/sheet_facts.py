@@ -35,7 +35,7 @@ def task(operation: Operation = Operation.DISK, hours: tuple[int, int] = (7, 12)
         "field": FieldPlace(
             code="pond-80",
             name=name,
-            boundary=SQUARE,
+            boundary={**SQUARE},
             latitude_deg=LATITUDE_DEG,
             longitude_deg=LONGITUDE_DEG,
             **place,
