@@ -1,24 +1,11 @@
 """How service that was done, that is due and that is planned is written as JSON."""
 
-from decimal import Decimal
-from typing import Any
-
 from farmops.core.api import fields
 from farmops.core.api.serializers import RowShape, Shape
 from farmops.farms.api.related import ByCode, ById
 from farmops.farms.models import CareRule, Hand
 from scheduling.api.fact_shapes import LATER, CorrectedShape
 from scheduling.models import CareDone, PlannedCare
-
-
-class PartsUsd(fields.Exact):
-    """Whole cents of parts, as dollars with two decimals."""
-
-    def to_internal_value(self, data: Any) -> int:
-        return int(super().to_internal_value(data) * 100)
-
-    def to_representation(self, value: int) -> str:
-        return f"{Decimal(value).scaleb(-2):.2f}"
 
 
 class CareDoneShape(CorrectedShape):
@@ -43,8 +30,7 @@ class CareDoneShape(CorrectedShape):
 
     rule = ByCode(CareRule, help_text="code of the service rule")
     hand = ByCode(Hand, required=False, allow_null=True, help_text="your own hand if left out")
-    parts_usd = PartsUsd(
-        source="parts_cents",
+    parts_usd = fields.Exact(
         max_digits=8,
         decimal_places=2,
         required=False,

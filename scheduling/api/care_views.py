@@ -16,6 +16,8 @@ from scheduling.models import CareDone
 from scheduling.selectors.care import care_due
 from scheduling.services.care import record_care
 
+CENTS = 100
+
 
 class CareDoneFilter(FilterSet):
     """Service by a rule, on a machine or implement."""
@@ -41,7 +43,8 @@ class CareDoneList(CareDoneFacts, FarmList):
         sent = self.sent()
         if self.hand is not None or sent.get("hand") is not None:
             sent["hand"] = self.own_hand(sent.get("hand"))
-        return self.kept(*record_care(**sent))
+        usd = sent.pop("parts_usd", None)
+        return self.kept(*record_care(**sent, parts_cents=None if usd is None else int(usd * CENTS)))
 
 
 class CareDoneItem(CareDoneFacts, FarmItem):

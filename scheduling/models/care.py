@@ -1,5 +1,7 @@
 """Care that was done, and care that a plan holds."""
 
+from decimal import Decimal
+
 from django.conf import settings
 from django.db import models
 
@@ -49,6 +51,11 @@ class CareDone(AppendOnlyModel):
                 name="care_taken_back_was_done",
             ),
         ]
+
+    @property
+    def parts_usd(self) -> Decimal | None:
+        """Return what the parts cost, in dollars."""
+        return None if self.parts_cents is None else Decimal(self.parts_cents).scaleb(-2)
 
 
 class CheckTicked(AppendOnlyModel):
