@@ -28,6 +28,7 @@ from scheduling.selectors.passes import pass_key
 from scheduling.selectors.plans import care_of_plan, plan_of_day, tasks_of_plan, worked_hours
 from scheduling.services.care import record_care
 from scheduling.services.incidents import mend_incident, place_incident
+from scheduling.services.reporting import Setting, keep_how_it_went
 from scheduling.services.work import record_hour_reading, record_incident, record_work
 
 Hours = tuple[dt.datetime, dt.datetime]
@@ -133,7 +134,7 @@ def _record(
     overtime_min = min(_overtime(task.hand, worked, zone), hand_min) if task.hand is not None else 0
     lost_min = lost.lost_min if lost is not None else 0
     engine_min = hand_min if task.machine is not None else 0
-    _row, is_new = record_work(
+    row, is_new = record_work(
         farm=farm,
         client_id=uuid.uuid5(uuid.NAMESPACE_URL, name),
         field_pass=field_pass,
@@ -153,7 +154,14 @@ def _record(
         recorded_by=None,
         now=now,
     )
-    return _Done(hand_min + lost_min, engine_min, area_ac) if is_new else None
+    if not is_new:
+        return None
+    look = next((one for one in scenario.looks if (one.on, one.operation) == (day, task.operation)), None)
+    if look is not None:
+        settings = [Setting(key, number, "") for key, number in look.numbers.items()]
+        level = Setting("level", None, look.level)
+        keep_how_it_went(row, stops=(), look=look.looks, settings=[*settings, level])
+    return _Done(hand_min + lost_min, engine_min, area_ac)
 
 
 def _is_on(stop: PlannedCare, day: dt.date, zone: ZoneInfo) -> bool:

@@ -11,7 +11,7 @@ from django.conf import settings
 
 from farmops.farms.operations import Operation
 from farmops.farms.services.json_facts import Node, read_json
-from scheduling.models import RemarkWord, SaySoWord
+from scheduling.models import CutWord, LookWord, RemarkWord, SaySoWord
 
 DEMO_FOLDER = Path(settings.BASE_DIR) / "fixtures" / "demo"
 FORMAT = "tryout/1"
@@ -73,6 +73,17 @@ class RemarkMade:
 
 
 @dataclass(frozen=True)
+class Look:
+    """How the work of a day looked behind the implement, and what was set."""
+
+    on: dt.date
+    operation: str
+    looks: dict[str, str]
+    numbers: dict[str, Decimal]
+    level: str
+
+
+@dataclass(frozen=True)
 class CalledOff:
     """A pass that is called off on the evening of a day."""
 
@@ -126,6 +137,7 @@ class Scenario:
     gauges: tuple[Gauge, ...]
     thermometers: tuple[Thermometer, ...]
     remarks: tuple[RemarkMade, ...]
+    looks: tuple[Look, ...]
     called_off: CalledOff
     puncture: Puncture
     inputs: tuple[Input, ...]
@@ -161,6 +173,7 @@ def read_scenario(*, folder: Path = DEMO_FOLDER) -> Scenario:
         gauges=_each(top, "gauges", _gauge),
         thermometers=_each(top, "thermometers", _thermometer),
         remarks=_each(top, "remarks", _remark),
+        looks=_each(top, "looks", _look),
         called_off=_whole(top.node("call_off"), _called_off),
         puncture=_whole(top.node("puncture"), _puncture),
         inputs=_each(top, "inputs", _input),
@@ -211,6 +224,21 @@ def _remark(node: Node) -> RemarkMade:
         node.choice("what", RemarkWord.values),
         node.choice("operation", WORKS),
         node.text("note", most=200),
+    )
+
+
+def _look(node: Node) -> Look:
+    words = {name: node.choice(name, LookWord.values) for name in ("ridges", "mounds", "clods")}
+    numbers = {
+        name: node.optional_number(name, least=0.1, most=45, decimals=1)
+        for name in ("speed_mph", "depth_in", "gang_angle_deg")
+    }
+    return Look(
+        node.date("on"),
+        node.choice("operation", WORKS),
+        {**words, "cut": node.choice("cut", CutWord.values)},
+        {name: number for name, number in numbers.items() if number is not None},
+        node.text("level", most=20),
     )
 
 
