@@ -16,9 +16,7 @@ from scheduling.slips.words import Said
 GREASE = "grease"
 OF_WORK, OF_RULE = "work", "rule"
 BEARINGS = Said("{front} front, {back} back", "{front} delante, {back} atrás")
-LOOK_AT_BEARINGS = Said(
-    "Bearings: any hot, loose or dry? Look.", "Baleros: ¿calientes, flojos o secos? Mire."
-)
+LOOK_AT_BEARINGS = Said("Any hot, loose or dry bearings? Look.", "¿Baleros calientes, flojos o secos? Mire.")
 IS_ABOUT_BEARINGS = ("bearing", "balero")
 
 
@@ -153,7 +151,10 @@ def checks_for_work(
     found = [
         SlipCheck(
             f"{OF_RULE}:{rule.code}",
-            _with_count(_sentence(rule.what), facts if rule in about_bearings else None),
+            _with_count(
+                _of(implement if rule.implement_code else machine if rule.machine_code else None, rule.what),
+                facts if rule in about_bearings else None,
+            ),
             rule.machine_code,
             rule.implement_code,
         )
@@ -167,7 +168,7 @@ def checks_for_work(
         if check.key == GREASE and operation in TILLAGE:
             if any(rule.is_due for rule in about_bearings):
                 continue
-            says = _with_count(LOOK_AT_BEARINGS if about_bearings else says, facts)
+            says = _with_count(_of(implement, LOOK_AT_BEARINGS if about_bearings else says), facts)
         is_of_outfit = check.operations <= MACHINE_WORK
         found.append(
             SlipCheck(
@@ -196,8 +197,19 @@ def checks_of(slips: Iterable[HasChecks]) -> list[SlipCheck]:
     return list(found.values())
 
 
-def _sentence(what: Said) -> Said:
-    return Said(f"{what.en[:1].upper()}{what.en[1:]}.", f"{what.es[:1].upper()}{what.es[1:]}.")
+def _of(tool: Tool | None, what: Said) -> Said:
+    """Return what is done as a sentence, headed by the name of the tool: two outfits of a day may ask for the same."""
+    if tool is None:
+        return Said(_sentence(what.en), _sentence(what.es))
+    return Said(
+        f"{_sentence(tool.name.en, '')}: {_sentence(what.en)}",
+        f"{_sentence(tool.name.es, '')}: {_sentence(what.es)}",
+    )
+
+
+def _sentence(text: str, end: str = ".") -> str:
+    whole = f"{text[:1].upper()}{text[1:]}"
+    return whole if whole.endswith((".", "?")) else f"{whole}{end}"
 
 
 def _with_count(says: Said, facts: ImplementFacts | None) -> Said:

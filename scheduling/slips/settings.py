@@ -82,6 +82,9 @@ WHY: Mapping[str, Said] = MappingProxyType(
 """Why a setting starts where it does."""
 
 
+WARY = (WHY["speed_damp"], WHY["depth_damp"], WHY["angle_damp"])
+
+
 class _Ground(NamedTuple):
     """What the settings go by: the soil, one of SOILS, and the wetness, a key of WETNESS or empty."""
 
@@ -103,7 +106,7 @@ def start_settings(
 ) -> tuple[StartSetting, ...]:
     """Return the settings to start with; `grounds` are those of the zones by name, as far as they are known.
 
-    What is the same in all zones stands once, without a zone. Other work than tillage has none.
+    What is the same in all zones stands once, without a zone, for the reason of the damp one if one is. Other work than tillage has none.
     """
     if implement is None or operation not in TILLAGE:
         return ()
@@ -120,11 +123,15 @@ def start_settings(
         return tuple(_of_ground(operation, implement, _Ground("medium", ""), most_mph))
     found: list[StartSetting] = []
     for settings in zip(*by_zone.values(), strict=True):
-        if len(set(settings)) == 1:
-            found.append(settings[0])
+        if len({(one.low, one.high) for one in settings}) == 1:
+            found.append(max(settings, key=_is_warier))
         else:
             found += [replace(one, zone=name) for name, one in zip(by_zone, settings, strict=True)]
     return tuple(found)
+
+
+def _is_warier(setting: StartSetting) -> bool:
+    return setting.why in WARY
 
 
 def _of_ground(

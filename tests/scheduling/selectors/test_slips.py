@@ -254,7 +254,7 @@ def test_a_service_that_runs_out_in_the_days_work_is_among_the_checks_and_one_th
     found = keys(yard.slip())
     assert [key for key in found if key.startswith("rule:")] == ["rule:acres", "rule:daily"]
     grease = next(one for one in yard.slip().checks if one.check_key == "rule:daily")
-    assert grease.says.en == "Grease the gang bearings. 8 front, 8 back."
+    assert grease.says.en == "Disk-1: Grease the gang bearings. 8 front, 8 back."
     assert (grease.implement_code, grease.machine_code) == ("disk-1", "")
 
 

@@ -218,7 +218,7 @@ def keys_and_words(*rules: RuleDue, facts: ImplementFacts | None = DISK) -> dict
 def test_a_service_that_is_due_stands_first_with_the_count_of_bearings() -> None:
     found = keys_and_words(rule("grease", "grease the gang bearings", is_due=True))
     assert next(iter(found)) == "rule:grease"
-    assert found["rule:grease"] == "Grease the gang bearings. 8 front, 6 back."
+    assert found["rule:grease"] == "Disk 1: Grease the gang bearings. 8 front, 6 back."
     assert "work:grease" not in found
 
 
@@ -226,18 +226,20 @@ def test_bearings_whose_service_is_not_due_are_looked_at_and_not_greased() -> No
     """Greasing beyond the book harms the seals: US Army TM 5-3710-200-13P, page 27."""
     found = keys_and_words(rule("grease", "grease the gang bearings", is_due=False))
     assert "rule:grease" not in found
-    assert found["work:grease"] == "Bearings: any hot, loose or dry? Look. 8 front, 6 back."
+    assert found["work:grease"] == "Disk 1: Any hot, loose or dry bearings? Look. 8 front, 6 back."
 
 
 def test_without_a_rule_the_manual_says_how_often_and_without_a_count_none_is_printed() -> None:
-    assert keys_and_words()["work:grease"] == "Grease the bearings as the manual says. 8 front, 6 back."
+    assert (
+        keys_and_words()["work:grease"] == "Disk 1: Grease the bearings as the manual says. 8 front, 6 back."
+    )
     uncounted = keys_and_words(facts=replace(DISK, bearings_back=None))
-    assert uncounted["work:grease"] == "Grease the bearings as the manual says."
+    assert uncounted["work:grease"] == "Disk 1: Grease the bearings as the manual says."
 
 
 def test_a_service_of_something_else_has_no_count_and_leaves_the_grease_check() -> None:
     found = keys_and_words(rule("oil", "change the oil", is_due=True, implement=False))
-    assert found["rule:oil"] == "Change the oil."
+    assert found["rule:oil"] == "Tractor 1: Change the oil."
     assert "work:grease" in found
 
 

@@ -131,6 +131,17 @@ def test_a_wet_end_of_the_same_soil_is_told_apart_too() -> None:
     assert {one.zone for one in found if one.key == "speed_mph"} == {"hill", "low end"}
 
 
+def test_the_same_range_for_two_reasons_stands_once_with_the_damp_one() -> None:
+    found = start_settings(
+        operation=Operation.RIP_BED,
+        implement=BEDDER,
+        zones=[zone("loam", "hill", 50), zone("loam", "low end", 50)],
+        grounds={**ground(0.5, "hill"), **ground(0.95, "low end")},
+    )
+    [speed] = [one for one in found if one.key == "speed_mph"]
+    assert (speed.zone, speed.why) == ("", WHY["speed_damp"])
+
+
 def test_without_depth_or_angles_only_what_is_known_is_told() -> None:
     bare = replace(DISK, depth_in=None, gang_angle_min_deg=None, gang_angle_max_deg=None)
     assert list(settings(implement=bare)) == ["speed_mph", "level"]
