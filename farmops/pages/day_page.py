@@ -4,6 +4,7 @@ import datetime as dt
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import Q
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -56,6 +57,7 @@ def day_facts(
     """Return all that the hand's page shows for a day, in the language that is active; `typed` is a form that came back."""
     language = hand.language
     slips = slips_of_day(farm=farm, hand=hand, day=day, now=now)
+    today = now.astimezone(ZoneInfo(farm.zone)).date()
     reported = _reported(farm, hand, day)
     may_restricted = valid_license(hand=hand, day=day) is not None
     crops = dict(
@@ -87,7 +89,7 @@ def day_facts(
         "made_at": now,
         "hand": hand,
         "day": day,
-        "is_past": day < now.astimezone(ZoneInfo(farm.zone)).date(),
+        "is_past": day < today,
         "day_said": words.long_date(day, language),
         "headline": _headline(first, had_work=bool(tasks_of_hand(farm=farm, hand=hand, day=day) or stops)),
         "tasks": tasks,
@@ -99,7 +101,7 @@ def day_facts(
         "offered": products_offered(farm=farm, hand=hand, day=day)
         if any("spray" in row["forms"] for row in tasks)
         else [],
-        "sent": _sent(farm, hand, day),
+        "sent": _sent(farm, hand, day, today),
         "other_days": [
             (one, words.long_date(one, language)) for one in _days_with_work(farm, hand) if one != day
         ],
@@ -140,20 +142,29 @@ def _reported(farm: Farm, hand: Hand, day: dt.date) -> set[int]:
     return {*kept, *(int(text) for text in waiting if text.isdecimal())}
 
 
-def _sent(farm: Farm, hand: Hand, day: dt.date) -> list[dict[str, str]]:
-    """Return what the farm has received from a hand on a day, the last first, and what became of it."""
+def _sent(farm: Farm, hand: Hand, day: dt.date, today: dt.date) -> list[dict[str, str]]:
+    """Return what the farm has received from a hand on a day and today, the last first, and what became of it."""
     zone = ZoneInfo(farm.zone)
-    begins = dt.datetime.combine(day, dt.time(), zone)
-    ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), zone)
-    rows = reports_of(farm=farm, hand=hand).filter(received_at__gte=begins, received_at__lt=ends)
+    since = Q()
+    for one in {day, today}:
+        begins = dt.datetime.combine(one, dt.time(), zone)
+        ends = dt.datetime.combine(one + dt.timedelta(days=1), dt.time(), zone)
+        since |= Q(received_at__gte=begins, received_at__lt=ends)
+    rows = reports_of(farm=farm, hand=hand).filter(since).order_by("-received_at", "-id")
     return [
         {
-            "at": words.clock(report.received_at.astimezone(zone), hand.language),
+            "at": _said_at(report.received_at.astimezone(zone), day, hand.language),
             "what": str(KINDS[report.kind]),
             "became": _became(report),
         }
-        for report in rows.order_by("-received_at", "-id")
+        for report in rows
     ]
+
+
+def _said_at(at: dt.datetime, day: dt.date, language: str) -> str:
+    """Return an hour, with its date where that is not the day of the page."""
+    hour = words.clock(at, language)
+    return hour if at.date() == day else f"{words.long_date(at.date(), language)}, {hour}"
 
 
 def _became(report: FieldReport) -> str:

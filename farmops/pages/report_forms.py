@@ -12,6 +12,7 @@ from typing import Any
 from django.http.request import QueryDict
 
 from farmops.core.api.fields import day_from, instant_from
+from farmops.pages import words
 from farmops.pages.report_boxes import BOXES, PRODUCT, PRODUCT_ROWS, Asks, Box
 
 EVENING = "18:00"
@@ -96,8 +97,8 @@ def told(kind: str, posted: QueryDict, fields: Mapping[str, str]) -> tuple[str, 
     for path, says in fields.items():
         name, label = asked.get(path, (path, ""))
         says = says.removeprefix(path).strip()
-        says = says[:1].upper() + says[1:]
-        line.append(f"{label}: {says}" if label else says)
+        says = words.capital(says)
+        line.append(f"{words.capital(label)}: {says}" if label else says)
         at_boxes[name] = says
     return " ".join(line), at_boxes
 

@@ -149,7 +149,7 @@ def test_a_report_of_work_is_kept_once_with_all_that_was_filled_in(yard: Yard) -
     [
         ({"hours": "five"}, "Sus horas: “five” no es un número."),
         ({"hours": "-3"}, "Sus horas: “-3” no puede ser menos de cero."),
-        ({"hours": "5", "stop_wet": "a lot"}, "muy mojado: “a lot” no es un número entero."),
+        ({"hours": "5", "stop_wet": "a lot"}, "Muy mojado: “a lot” no es un número entero."),
         ({"hours": "5", "starts": "25:00"}, "Empezó a las: “25:00” no es una hora."),
     ],
 )
@@ -210,6 +210,21 @@ def test_a_hand_says_the_ground_was_too_wet_and_the_remark_names_the_report(yard
     remark = Remark.objects.get()
     assert (remark.what, remark.operation, remark.zone, remark.note) == ("too_wet", "disk", low, "atascado")
     assert remark.work_record == WorkRecord.objects.get()
+
+
+def test_what_is_sent_the_day_after_stands_on_the_page_of_the_day(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    form = form_of(page_of(), "meter") | {"machine": "tractor-1", "reading": "2400.5"}
+    monkeypatch.setattr(clock, "now", lambda: MONDAY + dt.timedelta(days=1, hours=7))
+    page = send("meter", form)[1]
+    assert "martes 21 de abril, 7:00 a.m. Horómetro: guardado" in page
+    fuel = form_of(page, "fuel") | {"machine": "tractor-1", "gallons": "40"}
+    assert fuel["past"] == "yes"
+    send("fuel", fuel)
+    assert FuelFill.objects.get().filled_at == MONDAY + dt.timedelta(hours=18)
+    monkeypatch.setattr(clock, "now", lambda: MONDAY + dt.timedelta(days=2, hours=7))
+    assert "Horómetro: guardado" not in page_of()
 
 
 def test_work_that_was_not_on_the_hands_day_is_reported_too(yard: Yard) -> None:

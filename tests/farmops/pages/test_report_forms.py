@@ -138,7 +138,7 @@ def test_a_refusal_is_told_at_the_boxes_that_it_is_about() -> None:
     form = posted(stop_wet="x", stop_debris="5", place="31")
     line, boxes = told("work", form, {"stops/0/minutes": "stops/0/minutes “x” is not a whole number."})
     assert boxes == {"stop_wet": "“x” is not a whole number."}
-    assert line == "too wet: “x” is not a whole number."
+    assert line == "Too wet: “x” is not a whole number."
     _line, boxes = told("incident", form, {"longitude_deg": "longitude_deg “” is not a number."})
     assert boxes == {"place": "“” is not a number."}
     spray = posted(product_1_name="Clear", product_3_name="Oil")
