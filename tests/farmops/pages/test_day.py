@@ -12,7 +12,9 @@ from typing import Any
 import pytest
 from django.contrib.staticfiles import finders
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from PIL import Image
 from pytest_django import Settings
 
@@ -390,8 +392,10 @@ def test_nobody_reports_for_a_farm_or_a_kind_that_is_not_there(yard: Yard) -> No
     assert not FieldReport.objects.exists()
 
 
-def test_the_page_and_all_it_loads_are_light(yard: Yard) -> None:
+def test_the_page_and_all_it_loads_are_light_however_many_jobs(yard: Yard) -> None:
     """At most 60 kB compressed, on a day of six jobs; the farm's own limit for a thin network."""
+    with CaptureQueriesContext(connection) as of_one:
+        page_of()
     task = PlannedTask.objects.get()
     for number in range(2, 7):
         task.pk, task.task_key = None, f"pond-40/disk-{number}"
@@ -399,8 +403,10 @@ def test_the_page_and_all_it_loads_are_light(yard: Yard) -> None:
         yard.plan.problem["tasks"].append({**yard.plan.problem["tasks"][0], "id": task.task_key})
         yard.plan.plan["tasks"].append({**yard.plan.plan["tasks"][0], "id": task.task_key})
     yard.plan.save()
-    page = page_of()
+    with CaptureQueriesContext(connection) as of_six:
+        page = page_of()
     assert page.count('class="job"') == 6
+    assert len(of_six) == len(of_one), "more jobs, no more questions to the database"
     address = f"{DAY}?day=2026-04-20"
     sent = signed_in("rosa").get(address, headers={"accept-encoding": "gzip"})
     assert sent["Content-Encoding"] == "gzip"
