@@ -42,7 +42,7 @@ RATE_STEP = Decimal("0.0001")
 
 @dataclass(frozen=True)
 class Origin:
-    """Where a number of the walk comes from: the farm's own, or what it was taken from, in words."""
+    """Where a number of the walk comes from: the farm's own, or what it was taken from, in words; or that it is missing."""
 
     is_own: bool
     says: str
@@ -174,8 +174,10 @@ class _Prices:
             able = outfits_able(farm=self.farm, operation=operation) if operation else []
             self._standing[operation] = standing_cents_per_h(farm=self.farm, outfits=able, on=self.on)
         standing = self._standing[operation]
-        if before is None or standing is None:
-            return 0, Origin(False, "no outfit to reckon with")
+        if before is None:
+            return 0, Origin(False, "by the outfit of each field's next pass", is_missing=True)
+        if standing is None:
+            return 0, Origin(False, "no outfit of the farm can do the next pass")
         late = _late_cents_per_h(before, self.on)
         says = "outfit standing, from the rates" + (", and late work" if late else "")
         return standing + late, Origin(False, says)

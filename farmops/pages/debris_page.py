@@ -113,6 +113,8 @@ FACT_OF_BOX = {
     "lost_usd_per_h": "lost_cents_per_h",
 }
 """The fact that a box of dollars is about."""
+MAY_BE_EMPTY = {*FACT_OF_BOX, "lost_h"}
+"""Boxes that rates, bills and reports fill where the farm leaves them empty."""
 
 
 def field_headline(walk: FieldWalk) -> str:
@@ -309,7 +311,7 @@ def _box(name: str, label: str, value: str, otherwise: str, origins: dict[str, O
         "name": name,
         "label": label,
         "value": value,
-        "placeholder": otherwise,
+        "placeholder": "" if origin.is_missing else otherwise,
         "says": origin.says,
-        "is_needed": not otherwise,
+        "is_needed": name not in MAY_BE_EMPTY,
     }

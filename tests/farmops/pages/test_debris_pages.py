@@ -121,6 +121,8 @@ def test_the_map_shows_where_they_lie_together_and_the_list_those_without_a_plac
 def test_numbers_are_shown_with_their_origin_and_may_be_changed(worked: Yard) -> None:
     page = page_at(FARM)
     assert "a guess, as none was billed yet" in page
+    assert "by the outfit of each field's next pass" in page
+    assert page.count("required>") == 3
     facts = {
         "found_share_pct": "70",
         "swath_ft": "40",

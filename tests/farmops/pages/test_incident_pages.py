@@ -10,7 +10,7 @@ import time_machine
 
 from ledger.models import Bill
 from ledger.services.bills import enter_bill
-from scheduling.models import Incident, IncidentMended, IncidentPlace
+from scheduling.models import FieldReport, Incident, IncidentMended, IncidentPlace, ReportPhoto
 from scheduling.services.incidents import mend_incident
 from tests.factories import make_farm, make_field
 from tests.farmops.pages.conftest import Yard, signed_in
@@ -188,6 +188,32 @@ def test_the_bookkeeper_enters_its_bill_or_finds_it(yard: Yard) -> None:
 def test_a_stub_is_said_to_be_no_debris(yard: Yard) -> None:
     assert "Stalk stubs are no debris" in page_at(one(make_puncture(yard.field, met="cotton stalk")))
     assert "Stalk stubs are no debris" not in page_at(one(make_puncture(yard.field, met="bone")))
+
+
+def test_photos_of_the_report_are_linked(yard: Yard) -> None:
+    incident = make_puncture(yard.field)
+    report = FieldReport.objects.create(
+        farm=yard.farm,
+        client_id=incident.client_id,
+        hand=yard.hand,
+        kind="incident",
+        body={},
+        body_hash="0" * 64,
+        received_at=NOON,
+    )
+    photo = ReportPhoto.objects.create(
+        farm=yard.farm,
+        client_id=uuid.uuid4(),
+        report=report,
+        incident=incident,
+        stored_as="aa/one.jpg",
+        sha256="0" * 64,
+        width_px=1,
+        height_px=1,
+        size_bytes=1,
+        recorded_at=NOON,
+    )
+    assert f'href="/farms/heron-slough/photos/{photo.pk}/">photo 1' in page_at(one(incident))
 
 
 def test_hands_and_other_farms_are_kept_out(yard: Yard) -> None:
