@@ -42,7 +42,7 @@ def test_a_look_that_says_nothing_is_no_proof() -> None:
     ("share", "key"), [(0.59, "dry"), (0.6, "moist"), (0.85, "damp"), (1.0, "sticky"), (1.15, "wet")]
 )
 def test_wetness_goes_with_the_words_for_the_ground(share: float, key: str) -> None:
-    assert wetness_of(ground(share + 1e-9)) == key
+    assert wetness_of(GroundToday("all", share, 1.0)) == key
     assert key in WETNESS
 
 
