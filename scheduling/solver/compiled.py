@@ -24,7 +24,6 @@ from typing import Any
 from scheduling.solver import kernel
 
 Run = Callable[..., None]
-ARRAYS = 16
 WARM_COMMAND = "scheduling.solver.warm"
 MOST_COMPILING_S = 600
 WAIT_S = 0.5
@@ -131,15 +130,16 @@ def _entry() -> tuple[Any, Path]:
                 continue
             inline = "always" if name in kernel.WRITTEN_OUT else "never"
             namespace[name] = numba.njit(nogil=True, inline=inline)(bound)
-    pointer = types.CPointer(types.int64)
-    signature = types.void(*(pointer,) * ARRAYS, types.int64)
+    long, short = types.CPointer(types.int64), types.CPointer(types.int32)
+    pointers = [short if number in kernel.SHORT else long for number in range(kernel.COLUMNS)]
+    signature = types.void(*pointers, types.int64)
     return partial(numba.cfunc(signature, cache=True), run), Path(caching.FunctionCache(run).cache_path)
 
 
 def _compile(entry: Any, folder: Path) -> Run:
     callback = entry()
     _marker(folder).touch()
-    call = ctypes.CFUNCTYPE(None, *(ctypes.c_void_p,) * ARRAYS, ctypes.c_int64)(callback.address)
+    call: Any = ctypes.CFUNCTYPE(None, *(ctypes.c_void_p,) * kernel.COLUMNS, ctypes.c_int64)(callback.address)
     call.compiled = callback  # its code lives as long as it does
 
     def run(*columns_and_rounds: Any) -> None:

@@ -12,7 +12,8 @@ from scheduling.solver.schedule import Place
 from scheduling.solver.timeline import Clock
 
 NEAREST = 40
-MOST_FREED, MOST_LEFT_TRIED, BLINK = 6, 4, 16
+# A way is overlooked each so many ways on average.
+MOST_FREED, MOST_LEFT_TRIED, BLINK = 6, 4, 64
 MUST_LEFT_TRIED, BUMP_SHIFT = 12, 5
 # Sums of all costs, must-be-done penalties included, stay below this, so that no whole number runs over.
 MOST_UNITS = 2**58
@@ -62,6 +63,7 @@ class Flat:
             self.time_shift += 1
         edges = np.arange((self.board.horizon >> self.time_shift) + 1, dtype=np.int64) << self.time_shift
         parts = []
+        all_units: list[int] = []
         at = 0
         for way in self.ways:
             options = way.options
@@ -75,8 +77,11 @@ class Flat:
             at += len(options.starts)
             units = [self.units(each) for each in options.units]
             self.shortest[id(options)] = min(end - start for start, end in zip(options.starts, options.ends))
-            parts.append(np.array([options.starts, options.ends, units, _next_less(units)], dtype=np.int64).T)
-        self.E = np.concatenate(parts).ravel() if parts else np.zeros(k.E_SIZE, dtype=np.int64)
+            less = _next_less(units)
+            parts.append(np.array([options.starts, options.ends, less, [0] * len(less)], dtype=np.int32).T)
+            all_units += units
+        self.E = np.concatenate(parts).ravel() if parts else np.zeros(k.E_SIZE, dtype=np.int32)
+        self.U = np.array([*all_units, 0], dtype=np.int64)
 
     def _order(self) -> None:
         """Lay out what waits for what, then chains and neighbors; note where each begins."""
@@ -144,6 +149,8 @@ class Flat:
                 job.place, first, w, *self.spans[job.number], *self.lists[job.number], left, must, job.holds,
                 job.pinned, due, task.late_cents_per_hour, least, len(keys), len(pairs), len(fits),
                 min((self.shortest[id(way.options)] for way in job.ways), default=0),
+                min((way.options.starts[0] for way in job.ways), default=0),
+                max((way.options.ends[-1] for way in job.ways), default=0),
             )  # fmt: skip
         self.J, self.W = J.ravel(), W.ravel()
         self.V = np.array([*V, 0], dtype=np.int64)
@@ -157,11 +164,12 @@ class Flat:
         clocks: dict[int, tuple[int, int, int]] = {}
         table_parts: list[int] = []
         R = np.zeros((max(1, len(board.roads)), k.R_SIZE), dtype=np.int64)
-        row = 0
+        row, far = 0, board.horizon + 1
         for number, road in enumerate(board.roads):
             if road.minutes is not None and id(road.minutes) not in tables:
                 tables[id(road.minutes)] = len(table_parts)
-                table_parts += [minutes for line in road.minutes for minutes in line]
+                # What takes longer than all the time there is fits nowhere, however much longer it takes.
+                table_parts += [min(minutes, far) for line in road.minutes for minutes in line]
             if id(road.clock) not in clocks:
                 clocks[id(road.clock)] = _clock(road.clock, self.clocks)
             R[number] = (
@@ -172,8 +180,8 @@ class Flat:
             )  # fmt: skip
             row += k.S_HEAD + (self.caps[number] + 1) * k.S_SIZE
         self.R, self.row_size = R.ravel(), row
-        self.D = np.array([*table_parts, 0], dtype=np.int64)
-        self.C = np.array([*self.clocks, 0], dtype=np.int64)
+        self.D = np.array([*table_parts, 0], dtype=np.int32)
+        self.C = np.array([*self.clocks, 0], dtype=np.int32)
 
     @staticmethod
     def _breaks(road: Road, carried: bool) -> bool:
@@ -194,8 +202,8 @@ class State:
         N, P, S, G, K, X, B = (
             np.zeros(max(1, size), dtype=np.int64)
             for size in (
-                k.N_SIZE, count * k.P_SIZE, flat.row_size, flat.gaps * k.G_SIZE, 2 * flat.keys, count * k.X_SIZE,
-                2 * count,
+                k.N_SIZE, count * k.P_SIZE, flat.row_size, flat.gaps * k.G_SIZE,
+                (flat.keys + 1) * k.K_SIZE, count * k.X_SIZE, 2 * count,
             )
         )  # fmt: skip
         N[k.N_JOBS], N[k.N_HORIZON] = len(board.jobs), board.horizon
@@ -208,7 +216,8 @@ class State:
         N[k.N_FLOOR] = k.NONE
         N[k.N_CLOSE] = any(most is not None for job in board.jobs for _, _, most in job.before)
         N[k.N_MOST_FREED], N[k.N_BLINK] = MOST_FREED, BLINK
-        fixed = [flat.W, flat.V, flat.E, flat.A, flat.R, flat.D, flat.C]
+        N[k.N_NEXT_BLINK] = 1 + seed % (2 * BLINK)
+        fixed = [flat.W, flat.V, flat.E, flat.U, flat.A, flat.R, flat.D, flat.C]
         self.columns: list[Columns] = [N, flat.J.copy(), P, *fixed, S, G, K, X, B, flat.T]
         self.is_compiled = True
         self.told = (0, k.FAR)
@@ -217,7 +226,10 @@ class State:
         """Turn the columns into arrays or into lists."""
         if compiled != self.is_compiled:
             self.columns = [
-                np.array(column, dtype=np.int64) if compiled else column.tolist() for column in self.columns
+                np.array(column, dtype=np.int32 if number in k.SHORT else np.int64)
+                if compiled
+                else column.tolist()
+                for number, column in enumerate(self.columns)
             ]
             self.is_compiled = compiled
 
@@ -229,7 +241,7 @@ class State:
 
     def load(self, places: Sequence[Place | None]) -> None:
         """Stand as these places say; penalties of what must be done are as at first. The best so far is this plan."""
-        N, J, P, W, V, E, A, R, D, C, S, _, _, _, B, _ = self.columns
+        N, J, P, W, V, E, U, A, R, D, C, S, _, _, _, B, _ = self.columns
         board = self.flat.board
         J[:] = self.flat.J if self.is_compiled else self.flat.J.tolist()
         for number in range(len(board.jobs)):
@@ -243,7 +255,7 @@ class State:
             place = places[number]
             if place is not None:
                 way = self.flat.way_no[id(place.way)]
-                k.put(N, J, P, W, V, E, R, D, S, number, way, place.at)
+                k.put(N, J, P, W, V, E, U, R, D, S, number, way, place.at)
         N[k.N_BEST], N[k.N_BEST_MUST] = k.FAR, len(board.jobs) + 1
         # Where something that must be done is left, that weighs ever more, and more of what is left is tried.
         N[k.N_BUMP] = self.flat.must_units >> BUMP_SHIFT if N[k.N_MUST_LEFT] else 0
@@ -261,7 +273,7 @@ class State:
 
     def best(self) -> list[Place | None]:
         """Return the places of the best plan so far."""
-        B = self.columns[14]
+        B = self.columns[15]
         return [
             Place(self.flat.ways[B[2 * number]], int(B[2 * number + 1])) if B[2 * number] >= 0 else None
             for number in range(len(self.flat.board.jobs))

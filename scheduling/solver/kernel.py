@@ -3,23 +3,24 @@
 Long because what is compiled together stands together: the cache of the compiled code notices a change of this file
 and of no other. Every function works on flat lists of integers laid out by `flat`, indexed one by one, so that the same
 text runs as plain Python on lists and compiled on arrays, and gives the same plan. A function takes only the
-lists that it reads: N numbers, J jobs, P where each job stands, W ways, V the resources of ways, E starts, A what
+lists that it reads: N numbers, J jobs, P where each job stands, W ways, V the resources of ways, E starts, U their units, A what
 waits for what, R resources, D road tables, C clocks, S rows, G gaps found, X lists of jobs at work, B the best.
 """
 
 # N: numbers of the run.
 (
-    N_JOBS, N_HORIZON, N_RNG, N_UNITS, N_BEST, N_BEST_MUST, N_SCALE, N_MUST, N_PULL, N_WAY, N_AT, N_FREE, N_STAMP,
+    N_JOBS, N_HORIZON, N_RNG, N_UNITS, N_BEST, N_BEST_MUST, N_SCALE, N_MUST, N_PULL, N_WAY, N_AT, N_CEILING, N_STAMP,
     N_LOGGED, N_WARMTH, N_FREED, N_ORDER, N_RESOURCES, N_MUST_LEFT, N_MOST_FREED, N_MOST_LEFT, N_BLINK, N_PLACES,
-    N_BREAKS, N_HOLDS, N_BUMP, N_ROUNDS, N_KEPT, N_LEFT, N_SHIFT, N_FLOOR, N_CLOSE, N_SIZE,
-) = range(33)  # fmt: skip
+    N_BREAKS, N_HOLDS, N_BUMP, N_ROUNDS, N_KEPT, N_LEFT, N_SHIFT, N_FLOOR, N_CLOSE, N_NEXT_BLINK,
+    N_SIZE,
+) = range(34)  # fmt: skip
 
 # J: one job each; offsets into W, A and the lists of chains and neighbors.
 (
     J_PLACE, J_WAYS, J_WAYS_END, J_BEFORE, J_BEFORE_END, J_BEHIND, J_BEHIND_END, J_CHAIN, J_CHAIN_END, J_NEAR,
     J_NEAR_END, J_LEFT, J_MUST, J_HOLDS, J_PINNED, J_DUE, J_PRICE, J_LEAST, J_KEYS, J_PAIRS, J_FITS,
-    J_SHORT, J_SIZE,
-) = range(23)  # fmt: skip
+    J_SHORT, J_SOONEST, J_LATEST, J_SIZE,
+) = range(25)  # fmt: skip
 
 # P: where a job stands.
 P_WAY, P_AT, P_START, P_END, P_SIZE = range(5)
@@ -32,8 +33,8 @@ P_WAY, P_AT, P_START, P_END, P_SIZE = range(5)
 # V: per resource of a way, the resource and the number of its row and setup among those of the job.
 V_RESOURCE, V_KEY, V_SIZE = range(3)
 
-# E: one start each; E_LESS is how many starts on the next cheaper one is.
-E_START, E_END, E_UNITS, E_LESS, E_SIZE = range(5)
+# E: one start each; E_LESS is how many starts on the next cheaper one is; the last number only fills it up.
+E_START, E_END, E_LESS, _, E_SIZE = range(5)
 
 # A: a job that is waited for, or that waits, and the least and most minutes between; below 0: no most.
 A_JOB, A_LEAST, A_MOST, A_SIZE = range(4)
@@ -52,6 +53,9 @@ S_JOB, S_START, S_END, S_PLACE, S_BRINGS, S_STATE, S_LEG, S_SIZE = range(8)
 # G: a gap is its soonest start, latest end and units on top.
 G_LOW, G_HIGH, G_UNITS, G_SIZE = range(4)
 
+# K: a list of gaps is where it begins and ends in G and the least units of any.
+K_AT, K_END, K_UNITS, K_SIZE = range(4)
+
 # X: lists as long as there are jobs.
 (
     X_FREED, X_ORDER, X_ORDER_MORE, X_STACK, X_STACK_MORE, X_MARK, X_PENDING, X_TRIED, X_LOGGED, X_LOG, X_LOG_WAY,
@@ -59,7 +63,11 @@ G_LOW, G_HIGH, G_UNITS, G_SIZE = range(4)
 ) = range(17)  # fmt: skip
 
 # What is written out where it is called, once compiled: the calls would take longer than the work.
-WRITTEN_OUT = ("first_start", "after_ends", "cheapest", "recount", "find_gaps", "share_gaps", "fitting_gaps")
+WRITTEN_OUT = ("first_start", "after_ends", "cheapest", "find_gaps", "share_gaps", "fitting_gaps")
+
+# Which of the lists that `run` takes hold numbers of 32 bits: E, D and C, so that more of them stay near at hand.
+COLUMNS = 17
+SHORT = (5, 9, 10)
 
 MASK = 4294967295
 FAR = 1 << 61
@@ -137,106 +145,121 @@ def room(R, C, row, free_at, start):
     return C[clock + start] - C[clock + free_at]
 
 
-def recount(N, R, D, S, resource):
-    """Work out setups and costs along a row anew."""
-    row = resource * R_SIZE
-    at = R[row + R_ROW]
-    table, per_minute = R[row + R_TABLE], R[row + R_PER_MINUTE]
-    changes, change_units = R[row + R_CHANGES], R[row + R_CHANGE_UNITS]
-    place, state, total = R[row + R_HOME], R[row + R_SETUP], 0
-    places = N[N_PLACES]
-    stop = at + S_HEAD
-    for _ in range(S[at + S_COUNT]):
-        here = S[stop + S_PLACE]
-        S[stop + S_STATE] = state
-        units = 0
-        if table >= 0:
-            units = D[table + place * places + here] * per_minute
-        if changes:
-            setup = S[stop + S_BRINGS]
-            if setup >= 0:
-                if state >= 0 and state != setup:
-                    units += change_units
-                state = setup
-        S[stop + S_LEG] = units
-        total += units
-        place = here
+def carry_on(R, S, row, stop, last, setup):
+    """Have a setup stand from a stop on, up to the one that brings its own; return what that adds."""
+    while stop < last:
+        was, brings = S[stop + S_STATE], S[stop + S_BRINGS]
+        S[stop + S_STATE] = setup
+        if brings >= 0:
+            units = 0
+            if was >= 0 and was != brings:
+                units -= R[row + R_CHANGE_UNITS]
+            if setup >= 0 and setup != brings:
+                units += R[row + R_CHANGE_UNITS]
+            S[stop + S_LEG] += units
+            return units
         stop += S_SIZE
-    S[at + S_UNITS] = total
-    S[at + S_SETUP] = state
+    S[R[row + R_ROW] + S_SETUP] = setup
+    return 0
 
 
-def put(N, J, P, W, V, E, R, D, S, job, way, at):
+def put(N, J, P, W, V, E, U, R, D, S, job, way, at):
     """Place a job that is left."""
     w = way * W_SIZE
-    o = (W[w + W_STARTS] + at) * E_SIZE
-    start, end = E[o + E_START], E[o + E_END]
+    o = W[w + W_STARTS] + at
+    start, end = E[o * E_SIZE + E_START], E[o * E_SIZE + E_END]
     p = job * P_SIZE
     P[p + P_WAY] = way
     P[p + P_AT] = at
     P[p + P_START] = start
     P[p + P_END] = end
-    units = W[w + W_BASE] + E[o + E_UNITS] - J[job * J_SIZE + J_LEFT]
+    here, setup, places = J[job * J_SIZE + J_PLACE], W[w + W_SETUP], N[N_PLACES]
+    units = W[w + W_BASE] + U[o] - J[job * J_SIZE + J_LEFT]
     for use in range(W[w + W_USES], W[w + W_USES_END]):
-        resource = V[use * V_SIZE + V_RESOURCE]
-        row = R[resource * R_SIZE + R_ROW]
-        count = S[row + S_COUNT]
-        stop = row + S_HEAD + count * S_SIZE
-        first = row + S_HEAD
+        row = V[use * V_SIZE + V_RESOURCE] * R_SIZE
+        head = R[row + R_ROW]
+        first = head + S_HEAD
+        last = first + S[head + S_COUNT] * S_SIZE
+        stop = last
         while stop > first and S[stop - S_SIZE + S_START] >= start:
-            for field in range(S_STATE):
+            for field in range(S_SIZE):
                 S[stop + field] = S[stop - S_SIZE + field]
             stop -= S_SIZE
+        behind = stop + S_SIZE
+        state = S[behind + S_STATE] if stop < last else S[head + S_SETUP]
+        leg = more = 0
+        if R[row + R_TABLE] >= 0:
+            table, per_minute = R[row + R_TABLE], R[row + R_PER_MINUTE]
+            place = S[stop - S_SIZE + S_PLACE] if stop > first else R[row + R_HOME]
+            leg = D[table + place * places + here] * per_minute
+            if stop < last:
+                there = S[behind + S_PLACE]
+                more = (D[table + here * places + there] - D[table + place * places + there]) * per_minute
+                S[behind + S_LEG] += more
+        if R[row + R_CHANGES] and setup >= 0 and setup != state:
+            if state >= 0:
+                leg += R[row + R_CHANGE_UNITS]
+            more += carry_on(R, S, row, behind, last + S_SIZE, setup)
         S[stop + S_JOB] = job
         S[stop + S_START] = start
         S[stop + S_END] = end
-        S[stop + S_PLACE] = J[job * J_SIZE + J_PLACE]
-        S[stop + S_BRINGS] = W[w + W_SETUP]
-        S[row + S_COUNT] = count + 1
-        units -= S[row + S_UNITS]
-        recount(N, R, D, S, resource)
-        units += S[row + S_UNITS]
+        S[stop + S_PLACE] = here
+        S[stop + S_BRINGS] = setup
+        S[stop + S_STATE] = state
+        S[stop + S_LEG] = leg
+        S[head + S_COUNT] += 1
+        S[head + S_UNITS] += leg + more
+        units += leg + more
     N[N_UNITS] += units
     if J[job * J_SIZE + J_MUST]:
         N[N_MUST_LEFT] -= 1
 
 
-def take(N, J, P, W, V, E, R, D, S, job):
+def take(N, J, P, W, V, U, R, D, S, job):
     """Leave a job that is placed."""
     p = job * P_SIZE
     w = P[p + P_WAY] * W_SIZE
-    o = (W[w + W_STARTS] + P[p + P_AT]) * E_SIZE
-    units = J[job * J_SIZE + J_LEFT] - W[w + W_BASE] - E[o + E_UNITS]
+    o = W[w + W_STARTS] + P[p + P_AT]
+    here, setup, places = J[job * J_SIZE + J_PLACE], W[w + W_SETUP], N[N_PLACES]
+    units = J[job * J_SIZE + J_LEFT] - W[w + W_BASE] - U[o]
     for use in range(W[w + W_USES], W[w + W_USES_END]):
-        resource = V[use * V_SIZE + V_RESOURCE]
-        row = R[resource * R_SIZE + R_ROW]
-        count = S[row + S_COUNT] - 1
-        stop = row + S_HEAD
-        last = stop + count * S_SIZE
+        row = V[use * V_SIZE + V_RESOURCE] * R_SIZE
+        head = R[row + R_ROW]
+        first = head + S_HEAD
+        last = first + (S[head + S_COUNT] - 1) * S_SIZE
+        stop = first
         while S[stop + S_JOB] != job:
             stop += S_SIZE
+        state = S[stop + S_STATE]
+        more = -S[stop + S_LEG]
+        if stop < last and R[row + R_TABLE] >= 0:
+            table = R[row + R_TABLE]
+            place = S[stop - S_SIZE + S_PLACE] if stop > first else R[row + R_HOME]
+            there = S[stop + S_SIZE + S_PLACE]
+            leg = D[table + place * places + there] - D[table + here * places + there]
+            S[stop + S_SIZE + S_LEG] += leg * R[row + R_PER_MINUTE]
+            more += leg * R[row + R_PER_MINUTE]
+        if R[row + R_CHANGES] and setup >= 0 and setup != state:
+            more += carry_on(R, S, row, stop + S_SIZE, last + S_SIZE, state)
         while stop < last:
-            for field in range(S_STATE):
+            for field in range(S_SIZE):
                 S[stop + field] = S[stop + S_SIZE + field]
             stop += S_SIZE
-        S[row + S_COUNT] = count
-        units -= S[row + S_UNITS]
-        recount(N, R, D, S, resource)
-        units += S[row + S_UNITS]
+        S[head + S_COUNT] -= 1
+        S[head + S_UNITS] += more
+        units += more
     P[p + P_WAY] = NONE
     N[N_UNITS] += units
     if J[job * J_SIZE + J_MUST]:
         N[N_MUST_LEFT] += 1
 
 
-def needed_before(N, R, D, S, resource, index):
-    """Return the minutes that must fit before the stop of this index."""
-    row = resource * R_SIZE
-    stop = R[row + R_ROW] + S_HEAD + index * S_SIZE
+def needed_before(N, R, D, S, row, stop):
+    """Return the minutes that must fit before a stop."""
     minutes = 0
     if R[row + R_TABLE] >= 0:
         place = R[row + R_HOME]
-        if index:
+        if stop > R[row + R_ROW] + S_HEAD:
             place = S[stop - S_SIZE + S_PLACE]
         minutes = D[R[row + R_TABLE] + place * N[N_PLACES] + S[stop + S_PLACE]]
     if R[row + R_CHANGES]:
@@ -258,7 +281,7 @@ def row_holds(N, R, D, C, S, resource):
         stop = at + S_HEAD + index * S_SIZE
         if S[stop + S_START] < free_at:
             return False
-        needed = needed_before(N, R, D, S, resource, index)
+        needed = needed_before(N, R, D, S, row, stop)
         if needed and room(R, C, row, free_at, S[stop + S_START]) < needed:
             return False
         free_at = S[stop + S_END]
@@ -284,35 +307,32 @@ def is_sound(N, J, P, W, A, R, D, C, S):
     return True
 
 
-def carry(N, R, D, C, S, resource, index, setup):
+def carry(N, R, D, C, S, row, stop, last, setup):
     """Return what a new setup before a stop adds at the next stop that brings its own; FAR: no room."""
-    row = resource * R_SIZE
-    at = R[row + R_ROW]
-    for later in range(index + 1, S[at + S_COUNT]):
-        stop = at + S_HEAD + later * S_SIZE
+    stop += S_SIZE
+    while stop < last:
         brings = S[stop + S_BRINGS]
-        if brings < 0:
-            continue
-        state = S[stop + S_STATE]
-        was = state >= 0 and state != brings
-        now = setup != brings
-        if was == now:
-            return 0
-        if was:
-            return -R[row + R_CHANGE_UNITS]
-        has = room(R, C, row, S[stop - S_SIZE + S_END], S[stop + S_START])
-        needed = needed_before(N, R, D, S, resource, later) + R[row + R_CHANGE_MINUTES]
-        return R[row + R_CHANGE_UNITS] if has >= needed else FAR
+        if brings >= 0:
+            state = S[stop + S_STATE]
+            was = state >= 0 and state != brings
+            now = setup != brings
+            if was == now:
+                return 0
+            if was:
+                return -R[row + R_CHANGE_UNITS]
+            has = room(R, C, row, S[stop - S_SIZE + S_END], S[stop + S_START])
+            needed = needed_before(N, R, D, S, row, stop) + R[row + R_CHANGE_MINUTES]
+            return R[row + R_CHANGE_UNITS] if has >= needed else FAR
+        stop += S_SIZE
     return 0
 
 
-def find_gaps(N, R, D, C, S, G, resource, place, setup, soonest, latest, short):
-    """Write the gaps of a row in which a job at a place with a setup fits between two minutes; return how many.
+def find_gaps(N, R, D, C, S, G, K, key, free, row, place, setup, soonest, latest, short):
+    """Write the gaps of a row in which a job at a place with a setup fits between two minutes; return what is free.
 
     Gaps shorter than so many minutes, less than which the job never takes, are passed over.
     """
-    row = resource * R_SIZE
-    at = R[row + R_ROW]
+    head = R[row + R_ROW]
     horizon, places = N[N_HORIZON], N[N_PLACES]
     table, per_minute = R[row + R_TABLE], R[row + R_PER_MINUTE]
     changes, change_minutes, change_units = (
@@ -322,106 +342,135 @@ def find_gaps(N, R, D, C, S, G, resource, place, setup, soonest, latest, short):
     )
     if not changes:
         setup = NONE
-    g = N[N_FREE] * G_SIZE
-    found = 0
-    count = S[at + S_COUNT]
+    g = free * G_SIZE
+    least = FAR
+    soon, late = soonest + short, latest - short
+    first = head + S_HEAD
+    last = first + S[head + S_COUNT] * S_SIZE
+    stop = first
+    while stop < last and S[stop + S_START] < soon:
+        stop += S_SIZE
     here, free_at = R[row + R_HOME], 0
-    stop = at + S_HEAD
-    for index in range(count):
-        start = S[stop + S_START]
-        if free_at + short > latest:
-            break
-        there = S[stop + S_PLACE]
-        if free_at + short <= start and soonest + short <= start:
+    if stop > first:
+        here, free_at = S[stop - S_SIZE + S_PLACE], S[stop - S_SIZE + S_END]
+    while stop < last and free_at <= late:
+        start, there = S[stop + S_START], S[stop + S_PLACE]
+        if free_at + short <= start:
             state = S[stop + S_STATE]
-            need_in = D[table + here * places + place] if table >= 0 else 0
-            units = need_in * per_minute
+            need_in = need_out = units = 0
+            if table >= 0:
+                need_in = D[table + here * places + place]
+                need_out = D[table + place * places + there]
+                units = (need_in + need_out) * per_minute
+            units -= S[stop + S_LEG]
             if setup >= 0 and state >= 0 and setup != state:
                 need_in += change_minutes
                 units += change_units
-            low = reach(R, C, row, free_at, need_in)
-            if low + short <= start and low + short <= latest:
-                need_out = D[table + place * places + there] if table >= 0 else 0
-                units += need_out * per_minute - S[stop + S_LEG]
-                fits = True
-                if changes:
-                    brings = S[stop + S_BRINGS]
-                    if brings >= 0:
-                        after = setup if setup >= 0 else state
-                        if after >= 0 and after != brings:
-                            need_out += change_minutes
-                            units += change_units
-                    elif setup >= 0 and setup != state:
-                        carried = carry(N, R, D, C, S, resource, index, setup)
-                        if carried == FAR:
-                            fits = False
-                        else:
-                            units += carried
+            fits = free_at + need_in <= late
+            if changes:
+                brings = S[stop + S_BRINGS]
+                if brings >= 0:
+                    after = setup if setup >= 0 else state
+                    if after >= 0 and after != brings:
+                        need_out += change_minutes
+                        units += change_units
+                elif fits and setup >= 0 and setup != state:
+                    carried = carry(N, R, D, C, S, row, stop, last, setup)
+                    if carried == FAR:
+                        fits = False
+                    else:
+                        units += carried
+            if fits and free_at + need_in + short + need_out <= start and soon + need_out <= start:
+                low = reach(R, C, row, free_at, need_in)
                 high = leave_by(R, C, row, start, need_out)
-                if fits and low + short <= high and soonest + short <= high:
-                    G[g + G_LOW] = low
-                    G[g + G_HIGH] = high
-                    G[g + G_UNITS] = units
+                G[g + G_LOW] = low
+                G[g + G_HIGH] = high
+                G[g + G_UNITS] = units
+                if low + short <= high and soon <= high and low <= late:
                     g += G_SIZE
-                    found += 1
+                    least = min(least, units)
         here = there
         free_at = S[stop + S_END]
         stop += S_SIZE
-    if free_at + short <= horizon and free_at + short <= latest:
-        state = S[at + S_SETUP]
+    if free_at + short <= horizon and free_at <= late:
+        state = S[head + S_SETUP]
         need_in = D[table + here * places + place] if table >= 0 else 0
         units = need_in * per_minute
         if setup >= 0 and state >= 0 and setup != state:
             need_in += change_minutes
             units += change_units
-        low = reach(R, C, row, free_at, need_in)
-        if low + short <= horizon and low + short <= latest:
-            G[g + G_LOW] = low
-            G[g + G_HIGH] = horizon
-            G[g + G_UNITS] = units
-            found += 1
-    return found
+        if free_at + need_in <= late:
+            low = reach(R, C, row, free_at, need_in)
+            if low + short <= horizon and low <= late:
+                G[g + G_LOW] = low
+                G[g + G_HIGH] = horizon
+                G[g + G_UNITS] = units
+                g += G_SIZE
+                least = min(least, units)
+    K[key + K_AT] = free
+    K[key + K_END] = g // G_SIZE
+    K[key + K_UNITS] = least
+    return g // G_SIZE
 
 
-def share_gaps(N, G, one, ones, other, others, soonest, latest, short):
-    """Write what two lists of gaps have in common between two minutes, if not too short; return how many."""
-    g = N[N_FREE] * G_SIZE
-    found = i = j = 0
-    while i < ones and j < others:
-        a, b = (one + i) * G_SIZE, (other + j) * G_SIZE
+def share_gaps(G, K, key, free, one, ones, other, others, soonest, latest, short):
+    """Write what two lists of gaps have in common between two minutes, if not too short; return what is free."""
+    g = free * G_SIZE
+    least = FAR
+    soon, late = soonest + short, latest - short
+    a, b = one * G_SIZE, other * G_SIZE
+    last_a, last_b = ones * G_SIZE, others * G_SIZE
+    while a < last_a and b < last_b:
         low, high = G[a + G_LOW], G[a + G_HIGH]
-        if high < G[b + G_HIGH]:
-            i += 1
-        else:
-            j += 1
-            high = G[b + G_HIGH]
-        if low < G[b + G_LOW]:
-            low = G[b + G_LOW]
-        if low + short <= high and soonest + short <= high and low + short <= latest:
+        low_b, high_b = G[b + G_LOW], G[b + G_HIGH]
+        units = G[a + G_UNITS] + G[b + G_UNITS]
+        # Written so that nothing branches: which of two gaps ends first cannot be guessed.
+        ends = high < high_b
+        a += G_SIZE * ends
+        b += G_SIZE * (1 - ends)
+        low = max(low, low_b)
+        high = high if ends else high_b
+        G[g + G_LOW] = low
+        G[g + G_HIGH] = high
+        G[g + G_UNITS] = units
+        fits = (low + short <= high) & (soon <= high) & (low <= late)
+        g += G_SIZE * fits
+        least = units if fits & (units < least) else least
+    K[key + K_AT] = free
+    K[key + K_END] = g // G_SIZE
+    K[key + K_UNITS] = least
+    return g // G_SIZE
+
+
+def fitting_gaps(
+    E, C, G, K, key, free, one, ones, base, by_start, shift, first, last, soonest, soonest_end, latest
+):
+    """Write those of a list of gaps in which one of the starts first..last-1 fits; return what is free."""
+    g = free * G_SIZE
+    least = FAR
+    for i in range(one * G_SIZE, ones * G_SIZE, G_SIZE):
+        low, high = G[i + G_LOW], G[i + G_HIGH]
+        if low > latest:
+            break
+        if high < soonest_end:
+            continue
+        end = soonest_end
+        if low > soonest:
+            a = first_start(E, C, base, by_start, shift, first, last, low)
+            end = E[(base + a) * E_SIZE + E_END]
+        if end <= high:
             G[g + G_LOW] = low
             G[g + G_HIGH] = high
-            G[g + G_UNITS] = G[a + G_UNITS] + G[b + G_UNITS]
+            G[g + G_UNITS] = G[i + G_UNITS]
+            least = min(least, G[i + G_UNITS])
             g += G_SIZE
-            found += 1
-    return found
+    K[key + K_AT] = free
+    K[key + K_END] = g // G_SIZE
+    K[key + K_UNITS] = least
+    return g // G_SIZE
 
 
-def fitting_gaps(N, E, C, G, one, ones, base, by_start, by_end, first, last):
-    """Write those of a list of gaps in which one of the starts first..last-1 fits; return how many."""
-    g = N[N_FREE] * G_SIZE
-    found = 0
-    for i in range(one, one + ones):
-        a = first_start(E, C, base, by_start, N[N_SHIFT], first, last, G[i * G_SIZE + G_LOW])
-        if a < last and E[(base + a) * E_SIZE + E_END] <= G[i * G_SIZE + G_HIGH]:
-            G[g + G_LOW] = G[i * G_SIZE + G_LOW]
-            G[g + G_HIGH] = G[i * G_SIZE + G_HIGH]
-            G[g + G_UNITS] = G[i * G_SIZE + G_UNITS]
-            g += G_SIZE
-            found += 1
-    return found
-
-
-def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
+def insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, job, limit):
     """Find the cheapest place of a job below a limit: return its units, with N_WAY and N_AT; or FAR.
 
     With a floor of 0 or more it may stand before what it waits for does, from that minute on.
@@ -430,7 +479,7 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
     j = job * J_SIZE
     horizon, pull = N[N_HORIZON], N[N_PULL]
     loose = N[N_FLOOR] >= 0
-    low, high, low_end, high_end = max(0, N[N_FLOOR]), horizon, 0, horizon
+    low, high, low_end, high_end = max(J[j + J_SOONEST], N[N_FLOOR]), horizon, 0, J[j + J_LATEST]
     for a in range(J[j + J_BEFORE] * A_SIZE, J[j + J_BEFORE_END] * A_SIZE, A_SIZE):
         p = A[a + A_JOB] * P_SIZE
         if P[p + P_WAY] < 0:
@@ -456,9 +505,10 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
     if low > high or low >= high_end or low_end > horizon:
         return FAR
     keys, pairs = J[j + J_KEYS], J[j + J_PAIRS]
-    for k in range(2 * (keys + pairs + J[j + J_FITS])):
-        K[k] = NONE
-    N[N_FREE] = 0
+    fold = K_SIZE * (keys + pairs + J[j + J_FITS])
+    for k in range(0, fold, K_SIZE):
+        K[k + K_AT] = NONE
+    free = 0
     place, short = J[j + J_PLACE], J[j + J_SHORT]
     best = FAR
     bar = limit
@@ -466,12 +516,23 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
         bar = limit + pull * horizon
     pulled_at = E_END if pull > 0 else E_START
     known, first, last, cheap, by_start, by_end, shift = NONE, 0, 0, 0, 0, 0, N[N_SHIFT]
+    soonest = soonest_end = latest = last_end = 0
+    lure = 0
+    if pull > 0:
+        lure = pull * (low + short)
+    elif pull < 0:
+        lure = pull * min(high, high_end - short)
+    blink = N[N_NEXT_BLINK] if N[N_BLINK] else FAR
+    # Where no stop is a short cut, no gap costs less than nothing.
+    certain = not N[N_BREAKS]
     for way in range(J[j + J_WAYS], J[j + J_WAYS_END]):
         w = way * W_SIZE
         least = W[w + W_LEAST]
-        if least >= limit or least + min(0, pull) * horizon >= bar:
+        if least >= limit or least + lure >= bar:
             break
-        if N[N_BLINK] and rand(N, 1024) < N[N_BLINK]:
+        blink -= 1
+        if blink == 0:
+            blink = 1 + rand(N, 2 * N[N_BLINK])
             continue
         base = W[w + W_STARTS]
         if base != known:
@@ -484,94 +545,109 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
                 while first < last and E[(base + first) * E_SIZE + E_END] < low_end:
                     first += 1
             if first < last:
-                cheap = E[(base + cheapest(E, base, first, last)) * E_SIZE + E_UNITS]
+                cheap = U[base + cheapest(E, base, first, last)]
+                soonest = E[(base + first) * E_SIZE + E_START]
+                soonest_end = E[(base + first) * E_SIZE + E_END]
+                latest = E[(base + last - 1) * E_SIZE + E_START]
+                last_end = E[(base + last - 1) * E_SIZE + E_END]
         if first >= last:
             continue
         units = W[w + W_BASE]
         floor = units + cheap
         edge = first if pull > 0 else last - 1
-        lured = floor + pull * E[(base + edge) * E_SIZE + E_START]
+        lured = floor + pull * E[(base + edge) * E_SIZE + pulled_at]
         if floor >= limit or lured >= bar:
             continue
         use, last_use = W[w + W_USES], W[w + W_USES_END] - 1
         setup = W[w + W_SETUP]
         if last_use < use:
-            one, ones = N[N_FREE], 1
+            one, ones, least = free, free + 1, 0
             G[one * G_SIZE + G_LOW] = 0
             G[one * G_SIZE + G_HIGH] = horizon
             G[one * G_SIZE + G_UNITS] = 0
-            other, others = one, 1
+            other, others = one, ones
         else:
             # The gaps of the last resource, often the hand, in which one of the starts fits; where none, no more is asked.
-            fit = 2 * (keys + pairs + W[w + W_FIT])
-            if K[fit] < 0:
-                key = V[last_use * V_SIZE + V_KEY] * 2
-                if K[key] < 0:
-                    resource = V[last_use * V_SIZE + V_RESOURCE]
-                    K[key] = N[N_FREE]
-                    K[key + 1] = find_gaps(N, R, D, C, S, G, resource, place, setup, low, high_end, short)
-                    N[N_FREE] += K[key + 1]
-                K[fit] = N[N_FREE]
-                K[fit + 1] = fitting_gaps(N, E, C, G, K[key], K[key + 1], base, by_start, by_end, first, last)
-                N[N_FREE] += K[fit + 1]
-            other, others = K[fit], K[fit + 1]
-            if others == 0:
+            fit = K_SIZE * (keys + pairs + W[w + W_FIT])
+            if K[fit + K_AT] < 0:
+                key = V[last_use * V_SIZE + V_KEY] * K_SIZE
+                if K[key + K_AT] < 0:
+                    row = V[last_use * V_SIZE + V_RESOURCE] * R_SIZE
+                    free = find_gaps(N, R, D, C, S, G, K, key, free, row, place, setup, low, high_end, short)
+                free = fitting_gaps(
+                    E,
+                    C,
+                    G,
+                    K,
+                    fit,
+                    free,
+                    K[key + K_AT],
+                    K[key + K_END],
+                    base,
+                    by_start,
+                    shift,
+                    first,
+                    last,
+                    soonest,
+                    soonest_end,
+                    latest,
+                )
+            one, ones, least = K[fit + K_AT], K[fit + K_END], K[fit + K_UNITS]
+            if one == ones or (certain and (floor + least >= limit or lured + least >= bar)):
                 continue
-            one, ones = other, others
+            other, others = one, ones
+        on_last = least
         number = 0
         while use < last_use:
-            key = V[use * V_SIZE + V_KEY] * 2
-            if K[key] < 0:
-                resource = V[use * V_SIZE + V_RESOURCE]
-                K[key] = N[N_FREE]
-                K[key + 1] = find_gaps(N, R, D, C, S, G, resource, place, setup, low, high_end, short)
-                N[N_FREE] += K[key + 1]
+            key = V[use * V_SIZE + V_KEY] * K_SIZE
+            if K[key + K_AT] < 0:
+                row = V[use * V_SIZE + V_RESOURCE] * R_SIZE
+                free = find_gaps(N, R, D, C, S, G, K, key, free, row, place, setup, low, high_end, short)
             if number == 0:
-                one, ones = K[key], K[key + 1]
-            elif number == 1:
-                pair = 2 * (keys + W[w + W_PAIR])
-                if K[pair] < 0:
-                    K[pair] = N[N_FREE]
-                    K[pair + 1] = share_gaps(N, G, one, ones, K[key], K[key + 1], low, high_end, short)
-                    N[N_FREE] += K[pair + 1]
-                one, ones = K[pair], K[pair + 1]
+                shared = key
             else:
-                shared = share_gaps(N, G, one, ones, K[key], K[key + 1], low, high_end, short)
-                one, ones = N[N_FREE], shared
-                N[N_FREE] += shared
-            if ones == 0:
+                shared = K_SIZE * (keys + W[w + W_PAIR]) if number == 1 else fold
+                if number > 1 or K[shared + K_AT] < 0:
+                    free = share_gaps(
+                        G, K, shared, free, one, ones, K[key + K_AT], K[key + K_END], low, high_end, short
+                    )
+            one, ones, least = K[shared + K_AT], K[shared + K_END], on_last + K[shared + K_UNITS]
+            if one == ones or (certain and (floor + least >= limit or lured + least >= bar)):
                 break
             number += 1
             use += 1
+        if one == ones or floor + least >= limit or lured + least >= bar:
+            continue
         alone = number == 0
-        x = y = 0
-        while x < ones and (alone or y < others):
-            g = (one + x) * G_SIZE
-            gap_low, gap_high, on_top = G[g + G_LOW], G[g + G_HIGH], G[g + G_UNITS]
+        x, last_x, y, last_y = one * G_SIZE, ones * G_SIZE, other * G_SIZE, others * G_SIZE
+        while x < last_x and (alone or y < last_y):
+            gap_low, gap_high, on_top = G[x + G_LOW], G[x + G_HIGH], G[x + G_UNITS]
             if alone:
-                x += 1
+                x += G_SIZE
             else:
-                g = (other + y) * G_SIZE
-                if gap_high < G[g + G_HIGH]:
-                    x += 1
+                gap_low = max(gap_low, G[y + G_LOW])
+                on_top += G[y + G_UNITS]
+                if gap_high < G[y + G_HIGH]:
+                    x += G_SIZE
                 else:
-                    y += 1
-                    gap_high = G[g + G_HIGH]
-                gap_low = max(gap_low, G[g + G_LOW])
-                on_top += G[g + G_UNITS]
-            if gap_low + short > gap_high or low + short > gap_high or lured + on_top >= bar:
-                continue
-            if gap_low + short > high_end:
+                    gap_high = G[y + G_HIGH]
+                    y += G_SIZE
+            if gap_low > latest:
                 break
-            a = first_start(E, C, base, by_start, shift, first, last, gap_low)
-            b = after_ends(E, C, base, by_end, shift, a, last, gap_high)
+            if gap_low + short > gap_high or gap_high < soonest_end or lured + on_top >= bar:
+                continue
+            a, b = first, last
+            if gap_low > soonest:
+                a = first_start(E, C, base, by_start, shift, first, last, gap_low)
+            if gap_high < last_end:
+                b = after_ends(E, C, base, by_end, shift, a, last, gap_high)
             if a >= b:
                 continue
             at = cheapest(E, base, a, b)
-            total = units + E[(base + at) * E_SIZE + E_UNITS] + on_top
+            total = units + U[base + at] + on_top
             if pull != 0:
                 edge = a if pull > 0 else b - 1
-                at_edge = units + E[(base + edge) * E_SIZE + E_UNITS] + on_top
+                at_edge = units + U[base + edge] + on_top
                 start, edge_start = E[(base + at) * E_SIZE + pulled_at], E[(base + edge) * E_SIZE + pulled_at]
                 if at_edge < limit and at_edge + pull * edge_start < total + pull * start:
                     at, total = edge, at_edge
@@ -583,6 +659,8 @@ def insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, limit):
                 best = total
                 N[N_WAY] = way
                 N[N_AT] = at
+    if N[N_BLINK]:
+        N[N_NEXT_BLINK] = blink
     return best
 
 
@@ -598,16 +676,16 @@ def log(N, P, X, job):
         N[N_LOGGED] = logged + 1
 
 
-def undo(N, J, P, W, V, E, R, D, S, X):
+def undo(N, J, P, W, V, E, U, R, D, S, X):
     """Put everything back where it stood when the round began."""
     n = N[N_JOBS]
     for i in range(N[N_LOGGED]):
         job = X[X_LOG * n + i]
         if P[job * P_SIZE + P_WAY] >= 0:
-            take(N, J, P, W, V, E, R, D, S, job)
+            take(N, J, P, W, V, U, R, D, S, job)
     for i in range(N[N_LOGGED]):
         if X[X_LOG_WAY * n + i] >= 0:
-            put(N, J, P, W, V, E, R, D, S, X[X_LOG * n + i], X[X_LOG_WAY * n + i], X[X_LOG_AT * n + i])
+            put(N, J, P, W, V, E, U, R, D, S, X[X_LOG * n + i], X[X_LOG_WAY * n + i], X[X_LOG_AT * n + i])
 
 
 def worth(N, J, A, X, number):
@@ -670,12 +748,25 @@ def standing_behind(N, J, P, A, X, number):
     return count
 
 
-def fill(N, J, P, W, V, E, A, R, D, C, S, G, K, X):
-    """Put the jobs of the order in, each after the ones it waits for, where that is cheaper than leaving it."""
+def hope(J, job):
+    """Return the most that placing a job can save."""
+    j = job * J_SIZE
+    if J[j + J_WAYS] == J[j + J_WAYS_END]:
+        return 0
+    return max(0, J[j + J_LEFT] - J[j + J_LEAST])
+
+
+def fill(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X):
+    """Put the jobs of the order in, each after the ones it waits for, where that is cheaper than leaving it.
+
+    Return whether the plan may still end below the ceiling; once it cannot, no more is put in.
+    """
     n = N[N_JOBS]
     pending, stack, tried = X_PENDING * n, X_STACK * n, X_TRIED * n
+    ceiling, hopes = N[N_CEILING], 0
     for i in range(N[N_ORDER]):
         X[pending + X[X_ORDER * n + i]] = 1
+        hopes += hope(J, X[X_ORDER * n + i])
     for i in range(N[N_ORDER]):
         X[stack] = X[X_ORDER * n + i]
         depth = 1
@@ -695,33 +786,44 @@ def fill(N, J, P, W, V, E, A, R, D, C, S, G, K, X):
                 continue
             depth -= 1
             X[pending + number] = 0
+            hopes -= hope(J, number)
             limit = min(MOST, J[j + J_LEFT] + worth(N, J, A, X, number))
             if J[j + J_HOLDS]:
                 limit = MOST
-            total = insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, number, limit)
+            limit = min(limit, ceiling - N[N_UNITS] + J[j + J_LEFT] + hopes + 1)
+            total = insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, number, limit)
             if total < FAR:
                 log(N, P, X, number)
-                put(N, J, P, W, V, E, R, D, S, number, N[N_WAY], N[N_AT])
+                put(N, J, P, W, V, E, U, R, D, S, number, N[N_WAY], N[N_AT])
                 continue
+            if N[N_UNITS] - hopes > ceiling:
+                for k in range(i + 1, N[N_ORDER]):
+                    X[pending + X[X_ORDER * n + k]] = 0
+                for k in range(depth):
+                    X[pending + X[stack + k]] = 0
+                return False
             if J[j + J_WAYS] == J[j + J_WAYS_END]:
                 continue
             stuck = standing_behind(N, J, P, A, X, number)
             if stuck == 0 and N[N_CLOSE]:
-                put_from_behind(N, J, P, W, V, E, A, R, D, C, S, G, K, X, number)
+                put_from_behind(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, number)
             if stuck == 0 or depth + stuck + 2 > 2 * n:
                 continue
             for k in range(stuck):
                 job = X[X_GROUP * n + stuck - 1 - k]
                 log(N, P, X, job)
-                take(N, J, P, W, V, E, R, D, S, job)
+                take(N, J, P, W, V, U, R, D, S, job)
                 X[pending + job] = 1
+                hopes += hope(J, job)
                 X[stack + depth] = job
                 depth += 1
             if X[tried + number] != N[N_STAMP]:
                 X[tried + number] = N[N_STAMP]
                 X[pending + number] = 1
+                hopes += hope(J, number)
                 X[stack + depth] = number
                 depth += 1
+    return True
 
 
 def close_ahead(N, J, P, A, X, number):
@@ -755,7 +857,7 @@ def close_ahead(N, J, P, A, X, number):
     return count
 
 
-def put_from_behind(N, J, P, W, V, E, A, R, D, C, S, G, K, X, number):
+def put_from_behind(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, number):
     """Put in a job that found no place soon enough after what it waits for: it first, then that before it, anew."""
     n = N[N_JOBS]
     most = min(MOST, N[N_UNITS] + worth(N, J, A, X, number))
@@ -769,7 +871,7 @@ def put_from_behind(N, J, P, W, V, E, A, R, D, C, S, G, K, X, number):
         soonest = min(soonest, P[p + P_START])
         X[X_KEY * n + k], X[X_WORTH * n + k] = P[p + P_WAY], P[p + P_AT]
         log(N, P, X, job)
-        take(N, J, P, W, V, E, R, D, S, job)
+        take(N, J, P, W, V, U, R, D, S, job)
     done = False
     for turn in range(CLOSE_TURNS):
         N[N_PULL] = 0
@@ -780,24 +882,24 @@ def put_from_behind(N, J, P, W, V, E, A, R, D, C, S, G, K, X, number):
             if standing:
                 N[N_PULL] = -pull if pull > 0 else pull
                 N[N_FLOOR] = 0
-            if insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job, MOST) == FAR:
+            if insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, job, MOST) == FAR:
                 break
             log(N, P, X, job)
-            put(N, J, P, W, V, E, R, D, S, job, N[N_WAY], N[N_AT])
+            put(N, J, P, W, V, E, U, R, D, S, job, N[N_WAY], N[N_AT])
             standing += 1
         done = standing > count and N[N_UNITS] < most
         if done:
             break
         for k in range(standing):
-            take(N, J, P, W, V, E, R, D, S, number if k == 0 else X[X_GROUP * n + k - 1])
+            take(N, J, P, W, V, U, R, D, S, number if k == 0 else X[X_GROUP * n + k - 1])
     N[N_PULL] = pull
     N[N_FLOOR] = NONE
     if not done:
         for k in range(count):
-            put(N, J, P, W, V, E, R, D, S, X[X_GROUP * n + k], X[X_KEY * n + k], X[X_WORTH * n + k])
+            put(N, J, P, W, V, E, U, R, D, S, X[X_GROUP * n + k], X[X_KEY * n + k], X[X_WORTH * n + k])
 
 
-def prune(N, J, P, W, V, E, A, R, D, C, S, X):
+def prune(N, J, P, W, V, E, U, A, R, D, C, S, X):
     """Leave jobs of the order, with all that wait for them, where that is cheaper than doing them."""
     n = N[N_JOBS]
     for i in range(N[N_ORDER]):
@@ -812,7 +914,7 @@ def prune(N, J, P, W, V, E, A, R, D, C, S, X):
             job = X[X_GROUP * n + k]
             p, w = job * P_SIZE, P[job * P_SIZE + P_WAY] * W_SIZE
             likely += J[job * J_SIZE + J_LEFT] - W[w + W_BASE]
-            likely -= E[(W[w + W_STARTS] + P[p + P_AT]) * E_SIZE + E_UNITS]
+            likely -= U[W[w + W_STARTS] + P[p + P_AT]]
         w = P[number * P_SIZE + P_WAY] * W_SIZE
         road_most = 0
         for use in range(W[w + W_USES], W[w + W_USES_END]):
@@ -825,10 +927,10 @@ def prune(N, J, P, W, V, E, A, R, D, C, S, X):
             log(N, P, X, job)
             X[X_KEY * n + k] = P[job * P_SIZE + P_WAY]
             X[X_WORTH * n + k] = P[job * P_SIZE + P_AT]
-            take(N, J, P, W, V, E, R, D, S, job)
+            take(N, J, P, W, V, U, R, D, S, job)
         if N[N_UNITS] >= before or not is_sound(N, J, P, W, A, R, D, C, S):
             for k in range(count + 1):
-                put(N, J, P, W, V, E, R, D, S, X[X_GROUP * n + k], X[X_KEY * n + k], X[X_WORTH * n + k])
+                put(N, J, P, W, V, E, U, R, D, S, X[X_GROUP * n + k], X[X_KEY * n + k], X[X_WORTH * n + k])
 
 
 def free(N, P, X, job):
@@ -914,14 +1016,14 @@ def some_placed(N, P):
     return NONE
 
 
-def dearness(J, P, W, E, job):
+def dearness(J, P, W, U, job):
     """Return what a placed job costs above its cheapest."""
     p = job * P_SIZE
     w = P[p + P_WAY] * W_SIZE
-    return W[w + W_BASE] + E[(W[w + W_STARTS] + P[p + P_AT]) * E_SIZE + E_UNITS] - J[job * J_SIZE + J_LEAST]
+    return W[w + W_BASE] + U[W[w + W_STARTS] + P[p + P_AT]] - J[job * J_SIZE + J_LEAST]
 
 
-def ruin(N, J, P, W, V, E, A, R, C, S, X):
+def ruin(N, J, P, W, V, E, U, A, R, C, S, X):
     """Choose the jobs to take out; some left ones among them go in before all others, or victims after them."""
     n = N[N_JOBS]
     count = 2 + rand(N, N[N_MOST_FREED])
@@ -1003,7 +1105,7 @@ def ruin(N, J, P, W, V, E, A, R, C, S, X):
             job = some_placed(N, P)
             for _ in range(4):
                 other = some_placed(N, P)
-                if dearness(J, P, W, E, other) > dearness(J, P, W, E, job):
+                if dearness(J, P, W, U, other) > dearness(J, P, W, U, job):
                     job = other
             free_chain(N, J, P, A, X, job, rand(N, 2) == 0)
     elif pick < 97:
@@ -1078,7 +1180,7 @@ def keep_best(N, P, B):
         B[2 * job + 1] = P[job * P_SIZE + P_AT]
 
 
-def search_round(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T):
+def search_round(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, B, T):
     """Take some jobs out and put them back; keep the outcome if it is sound and not too dear."""
     n = N[N_JOBS]
     N[N_STAMP] += 1
@@ -1088,13 +1190,15 @@ def search_round(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T):
         if P[job * P_SIZE + P_WAY] < 0 and J[job * J_SIZE + J_WAYS] < J[job * J_SIZE + J_WAYS_END]:
             X[X_LEFT * n + N[N_LEFT]] = job
             N[N_LEFT] += 1
-    before = N[N_UNITS]
-    ruin(N, J, P, W, V, E, A, R, C, S, X)
+    # What must be done and is left may go before cost; and with short cuts a row may cost less than its parts.
+    ceiling = N[N_UNITS] + ((N[N_WARMTH] * T[rand(N, 1024)]) >> 10)
+    N[N_CEILING] = MOST if N[N_BUMP] or N[N_BREAKS] else ceiling
+    ruin(N, J, P, W, V, E, U, A, R, C, S, X)
     for i in range(N[N_FREED]):
         job = X[X_FREED * n + i]
         if P[job * P_SIZE + P_WAY] >= 0:
             log(N, P, X, job)
-            take(N, J, P, W, V, E, R, D, S, job)
+            take(N, J, P, W, V, U, R, D, S, job)
     add_left(N, J, P, A, X)
     sort(N, J, P, X)
     N[N_PULL] = 0
@@ -1103,16 +1207,16 @@ def search_round(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T):
         pull = (N[N_SCALE] * T[1024 + rand(N, 1024)]) >> 10
         pull = pull // 1440
         N[N_PULL] = pull if rand(N, 10) < 7 else -pull
-    fill(N, J, P, W, V, E, A, R, D, C, S, G, K, X)
+    may_be_kept = fill(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X)
     N[N_PULL] = 0
-    prune(N, J, P, W, V, E, A, R, D, C, S, X)
-    if not is_sound(N, J, P, W, A, R, D, C, S):
-        undo(N, J, P, W, V, E, R, D, S, X)
+    if may_be_kept:
+        prune(N, J, P, W, V, E, U, A, R, D, C, S, X)
+    if not may_be_kept or not is_sound(N, J, P, W, A, R, D, C, S):
+        undo(N, J, P, W, V, E, U, R, D, S, X)
         return
     keep_best(N, P, B)
-    margin = (N[N_WARMTH] * T[rand(N, 1024)]) >> 10
-    if N[N_UNITS] - before > margin:
-        undo(N, J, P, W, V, E, R, D, S, X)
+    if N[N_UNITS] > ceiling:
+        undo(N, J, P, W, V, E, U, R, D, S, X)
     else:
         N[N_KEPT] += 1
     if N[N_BUMP] and N[N_MUST_LEFT]:
@@ -1132,8 +1236,8 @@ def search_round(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T):
                         N[N_UNITS] -= less
 
 
-def run(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T, rounds):
+def run(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, B, T, rounds):
     """Do so many rounds."""
     for _ in range(rounds):
-        search_round(N, J, P, W, V, E, A, R, D, C, S, G, K, X, B, T)
+        search_round(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, B, T)
     N[N_ROUNDS] += rounds

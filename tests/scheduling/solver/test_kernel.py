@@ -17,7 +17,7 @@ from scheduling.solver.cpsat import Model
 from scheduling.solver.flat import Flat, State
 from scheduling.solver.schedule import Place, Schedule
 from scheduling.solver.search import Search
-from tests.scheduling.solver.shapes import draw
+from tests.scheduling.solver.shapes import SHAPES, draw
 from tests.scheduling.solver.tight import tight_problem
 from tests.scheduling.solver.tiny import random_problem
 
@@ -59,7 +59,7 @@ def test_putting_in_and_taking_out_costs_the_same_in_the_kernel_as_in_the_schedu
     fits = refused = 0
     for seed in range(40 if kind != "farms" else 6):
         state, rng = _state(PROBLEMS[kind](seed)), Random(seed)
-        N, J, P, W, V, E, A, R, D, C, S, G, K, _, _, _ = state.columns
+        N, J, P, W, V, E, U, A, R, D, C, S, G, K, _, _, _ = state.columns
         board = state.flat.board
         schedule = Schedule(board, state.flat.must_units)
         assert state.flat.shift == 0
@@ -69,11 +69,11 @@ def test_putting_in_and_taking_out_costs_the_same_in_the_kernel_as_in_the_schedu
                 if any(schedule.places[behind] is not None for behind, _, _ in job.behind):
                     continue
                 schedule.take(job.number)
-                kernel.take(N, J, P, W, V, E, R, D, S, job.number)
+                kernel.take(N, J, P, W, V, U, R, D, S, job.number)
             else:
                 limit = rng.choice([kernel.MOST, schedule.left_units[job.number]])
                 found = schedule.best_insertion(job, limit)
-                total = kernel.insertion(N, J, P, W, V, E, A, R, D, C, S, G, K, job.number, limit)
+                total = kernel.insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, job.number, limit)
                 assert (kernel.FAR if found is None else found[0]) == total, seed
                 if found is None:
                     refused += 1
@@ -82,7 +82,7 @@ def test_putting_in_and_taking_out_costs_the_same_in_the_kernel_as_in_the_schedu
                 place = Place(state.flat.ways[N[kernel.N_WAY]], N[kernel.N_AT])
                 assert (place.way, place.at) == (found[1].way, found[1].at), seed
                 schedule.put(job.number, place)
-                kernel.put(N, J, P, W, V, E, R, D, S, job.number, N[kernel.N_WAY], N[kernel.N_AT])
+                kernel.put(N, J, P, W, V, E, U, R, D, S, job.number, N[kernel.N_WAY], N[kernel.N_AT])
             assert N[kernel.N_UNITS] == schedule.units, seed
             assert kernel.is_sound(N, J, P, W, A, R, D, C, S) == schedule.is_sound(), seed
     assert fits > 100
@@ -108,6 +108,56 @@ def test_after_each_round_rows_hold_and_costs_add_up(kind: str) -> None:
                     schedule.units += J[number * kernel.J_SIZE + kernel.J_LEFT] - schedule.left_units[number]
             assert all(line.broken_at() is None for line in schedule.lines), seed
             assert state[kernel.N_UNITS] == schedule.units, seed
+
+
+class _Strict(list[int]):
+    """A list that has nothing before its beginning; the compiled kernel asks nobody whether there is."""
+
+    def __getitem__(self, index: Any) -> Any:
+        if index < 0:
+            raise IndexError(index)
+        return super().__getitem__(index)
+
+    def __setitem__(self, index: Any, value: Any) -> None:
+        if isinstance(index, int) and index < 0:
+            raise IndexError(index)
+        super().__setitem__(index, value)
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_the_kernel_reads_and_writes_nothing_outside_its_lists(shape: str) -> None:
+    done = 0
+    for seed in range(4):
+        state = _state(draw(shape, seed, tasks=4 + seed, horizon=24 + 24 * (seed % 3), step=3), seed)
+        state.columns = [_Strict(column) for column in state.columns]
+        state[kernel.N_BLINK], state[kernel.N_WARMTH] = 4, 10**10
+        kernel.run(*state.columns, 60)
+        done += state[kernel.N_ROUNDS]
+    assert done == 240
+
+
+def test_the_kernel_keeps_within_its_lists_on_a_farm() -> None:
+    state = _state(Farm(10, 3).problem)
+    state.columns = [_Strict(column) for column in state.columns]
+    state[kernel.N_BLINK], state[kernel.N_WARMTH] = 16, 10**10
+    kernel.run(*state.columns, 300)
+    assert state[kernel.N_BEST_MUST] == 0
+
+
+@pytest.mark.parametrize("kind", PROBLEMS)
+def test_compiled_and_plain_rounds_leave_the_same_lists(kind: str) -> None:
+    compiled.begin()
+    assert compiled.is_loaded_within(240)
+    assert compiled.run_now() is not kernel.run
+    for seed in range(3):
+        plain, fast = (_state(PROBLEMS[kind](seed), seed) for _ in range(2))
+        fast.suit(compiled=True)
+        for state, run in ((plain, kernel.run), (fast, compiled.run_now())):
+            state[kernel.N_BLINK], state[kernel.N_WARMTH] = 16, 10**8
+            run(*state.columns, 150)
+        fast.suit(compiled=False)
+        own = (0, 1, 2, -2)  # numbers, jobs, where they stand, the best
+        assert [plain.columns[i] for i in own] == [fast.columns[i] for i in own], seed
 
 
 def _plan_in_a_child(**environment: str) -> tuple[bool, dict[str, Any]]:
