@@ -128,6 +128,20 @@ def test_without_weather_the_windows_of_the_plan_are_told(farm: Farm) -> None:
     assert "Ground and weather as known Sunday, April 19." in text
 
 
+def test_a_pass_that_was_finished_before_its_day_is_not_on_the_sheet_and_the_rest_is(farm: Farm) -> None:
+    imani, first = Hand.objects.get(code="imani"), FieldPass.objects.get(planned_tasks__hand__code="imani")
+    other = FieldPass.objects.get(planned_tasks__hand__code="odell")
+    make_task(WeekPlan.objects.get(), imani, other, hours=(13, 15), area_ac=Decimal("2"), task_key="later")
+    assert re.findall(r"^\d\. .*", text_of(farm), re.MULTILINE) == [
+        "1. POND IMANI: DISK",
+        "2. POND ODELL: DISK",
+    ]
+    FieldPass.objects.filter(pk=first.pk).update(state=PassState.FINISHED)
+    assert re.findall(r"^\d\. .*", text_of(farm), re.MULTILINE) == ["1. POND ODELL: DISK"]
+    facts = farm_day(farm=farm, day=MONDAY)
+    assert [(slip.number, slip.count) for slip in facts.slips[imani.pk]] == [(1, 1)]
+
+
 def test_a_called_off_pass_is_not_on_the_sheet(farm: Farm) -> None:
     FieldPass.objects.filter(planned_tasks__hand__code="imani").update(state=PassState.CALLED_OFF)
     assert text_of(farm).startswith("No field work today.")

@@ -223,7 +223,8 @@ def test_checks_are_boxes_to_tick_with_their_counts_each_once() -> None:
         ),
         SlipCheck("work:walk_around", Said("Walk around it.", "Dé la vuelta.")),
     )
-    day = sheet_day(task(checks=checks), task(hours=(13, 15), checks=checks[1:]))
+    of_another = dataclasses.replace(checks[1], machine_code="tractor-3")
+    day = sheet_day(task(checks=checks), task(hours=(13, 15), checks=(*checks[1:], of_another)))
     part = next(one for one in print_sheet(day, "en").text.split("\n\n") if one.startswith("BEFORE"))
     assert part.splitlines() == [
         "BEFORE YOU GO OUT",

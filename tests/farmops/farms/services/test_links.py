@@ -5,6 +5,8 @@ import math
 from collections import Counter
 
 import pytest
+from django.contrib.auth.validators import UnicodeUsernameValidator
+from django.core.exceptions import ValidationError
 
 from farmops.core.models import User
 from farmops.farms.models import Farm, Hand, Membership, Role, SignInLink
@@ -147,6 +149,16 @@ def test_the_link_of_a_manager_who_drives_too_brings_no_manager_in(
     assert user != boss
     assert roles_of(user, farm=farm) == {"hand"}
     assert hand_of(user, farm=farm) == hand
+
+
+def test_the_account_of_links_is_nobodys_who_chose_a_name(hand: Hand) -> None:
+    """Django's own rule for names that people choose (UnicodeUsernameValidator) lets no colon in."""
+    for name in (hand.code, f"link-{hand.pk}", f"link{hand.pk}"):
+        User.objects.create_user(name, password="x" * 12)
+    user = use_link(link=made(hand), now=NOW)
+    assert not user.has_usable_password()
+    with pytest.raises(ValidationError):
+        UnicodeUsernameValidator()(user.username)
 
 
 def test_a_link_used_again_is_the_same_account_and_says_when(hand: Hand) -> None:
