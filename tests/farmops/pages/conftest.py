@@ -37,6 +37,11 @@ class Yard:
 
 @pytest.fixture
 def yard(db: None) -> Yard:
+    return make_yard()
+
+
+def make_yard() -> Yard:
+    """Make the farm, its people, and a plan that was sent."""
     farm = make_farm(boss_name="M. Ott", boss_phone="555-0142", road_address="1 Heron Road")
     field = make_field(farm, entrance="north gate", road_address="2140 Cane Road")
     field_pass = make_pass(make_season(field), area_ac=Decimal("40"))

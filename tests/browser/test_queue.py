@@ -1,0 +1,166 @@
+"""Reports of a telephone with a poor signal: kept in the browser, sent until stored, and stored once."""
+
+import re
+
+import pytest
+from django.conf import settings
+from playwright.sync_api import Page, Route, expect
+
+from farmops.farms.models import Membership
+from scheduling.models import FieldReport, FuelFill
+from tests.browser.conftest import Opened, fill_fuel, picture
+from tests.factories import make_hand
+from tests.farmops.pages.conftest import Yard, signed_in
+
+pytestmark = pytest.mark.browser
+DOOR = re.compile(r"/day/send/")
+KEPT = "Reporte guardado"
+
+
+def queue(page: Page):
+    return page.locator("#queue")
+
+
+def signal_comes_back(page: Page) -> None:
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+
+
+def test_a_report_is_stored_and_its_receipt_shown(open_day: Opened) -> None:
+    page = open_day()
+    fill_fuel(page, "41.5")
+    expect(queue(page)).to_contain_text(KEPT)
+    assert [str(fill.gallons) for fill in FuelFill.objects.all()] == ["41.5"]
+
+
+def test_without_a_signal_reports_wait_in_sight_and_go_out_when_it_is_back(open_day: Opened) -> None:
+    page = open_day()
+    page.context.set_offline(True)
+    fill_fuel(page, "10")
+    fill_fuel(page, "11")
+    expect(queue(page)).to_contain_text("2 reportes en espera")
+    expect(queue(page)).not_to_contain_text(KEPT)
+    picture(page, "queue-390")
+    signal_comes_back(page)
+    expect(queue(page)).not_to_contain_text("en espera")
+    assert sorted(str(fill.gallons) for fill in FuelFill.objects.all()) == ["10.0", "11.0"]
+
+
+def test_the_page_opens_without_a_signal_and_what_waits_is_still_there(open_day: Opened) -> None:
+    page = open_day(worker=True)
+    page.wait_for_function("caches.open('day-pages').then(all => all.keys()).then(keys => keys.length)")
+    page.context.set_offline(True)
+    fill_fuel(page, "12")
+    expect(queue(page)).to_contain_text("1 reporte en espera")
+    page.reload()
+    expect(queue(page)).to_contain_text("1 reporte en espera")
+    assert page.locator("form[data-report]").count() > 3
+    signal_comes_back(page)
+    expect(queue(page)).to_contain_text(KEPT)
+    assert FuelFill.objects.count() == 1
+
+
+def test_an_answer_that_was_lost_is_asked_for_again_and_the_report_stored_once(open_day: Opened) -> None:
+    page = open_day()
+
+    def lose_the_answer(route: Route) -> None:
+        route.fetch()  # the farm has it
+        route.abort()
+
+    page.route(DOOR, lose_the_answer, times=1)
+    fill_fuel(page, "13")
+    expect(queue(page)).to_contain_text("Sin señal")
+    expect(queue(page)).to_contain_text("1 reporte en espera")
+    assert FuelFill.objects.count() == 1
+    queue(page).locator("button").click()
+    expect(queue(page)).not_to_contain_text("en espera")
+    assert FuelFill.objects.count() == FieldReport.objects.count() == 1
+
+
+@pytest.mark.parametrize("status", [401, 403, 409, 429, 500, 503])
+def test_answers_that_may_change_keep_the_report(open_day: Opened, status: int) -> None:
+    page = open_day()
+    page.route(DOOR, lambda route: route.fulfill(status=status, body="no"), times=1)
+    fill_fuel(page, "14")
+    expect(queue(page)).to_contain_text("1 reporte en espera")
+    page.reload()
+    expect(queue(page)).to_contain_text(KEPT)
+    assert FuelFill.objects.count() == 1
+
+
+@pytest.mark.parametrize("status", [413, 415, 422])
+def test_answers_that_stay_park_the_report_with_a_sentence(open_day: Opened, status: int) -> None:
+    page = open_day()
+    page.route(
+        DOOR,
+        lambda route: route.fulfill(
+            status=status, content_type="application/problem+json", body='{"detail": "Diga los galones."}'
+        ),
+    )
+    fill_fuel(page, "15", "por la tarde")
+    expect(queue(page)).to_contain_text("Diga los galones.")
+    page.reload()
+    expect(queue(page)).to_contain_text("Diga los galones.")
+    page.unroute(DOOR)
+    page.get_by_role("button", name="Corregir").click()
+    form = page.locator("form[data-report=fuel]")
+    expect(form.locator("[name=gallons]")).to_have_value("15")
+    expect(form.locator("[name=note]")).to_have_value("por la tarde")
+    form.locator("[name=gallons]").fill("16")
+    form.locator("button:not([type=button])").last.click()
+    expect(queue(page)).to_contain_text(KEPT)
+    assert [str(fill.gallons) for fill in FuelFill.objects.all()] == ["16.0"]
+
+
+def test_an_answer_of_something_in_between_is_no_receipt(open_day: Opened) -> None:
+    page = open_day()
+    page.route(
+        DOOR, lambda route: route.fulfill(status=200, content_type="text/html", body="<p>Welcome"), times=1
+    )
+    fill_fuel(page, "17")
+    expect(queue(page)).to_contain_text("1 reporte en espera")
+    assert FuelFill.objects.count() == 0
+
+
+def test_two_tabs_send_what_waits_once(open_day: Opened) -> None:
+    page = open_day()
+    page.context.set_offline(True)
+    for gallons in range(20, 25):
+        fill_fuel(page, str(gallons))
+    expect(queue(page)).to_contain_text("5 reportes en espera")
+    page.context.set_offline(False)
+    other = page.context.new_page()
+    other.goto(page.url)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(queue(other)).not_to_contain_text("en espera")
+    page.reload()
+    expect(queue(page)).not_to_contain_text("en espera")
+    assert FieldReport.objects.count() == FuelFill.objects.count() == 5
+
+
+def test_what_waits_outlives_signing_out_and_is_not_sent_as_another_person(
+    open_day: Opened, yard: Yard
+) -> None:
+    page = open_day(worker=True)
+    origin = page.evaluate("location.origin")
+    page.context.set_offline(True)
+    fill_fuel(page, "31")
+    expect(queue(page)).to_contain_text("1 reporte en espera")
+    page.evaluate("() => { window.fetch = () => Promise.reject(new Error('cut')); }")  # no signal to the last
+    page.context.set_offline(False)
+    page.locator("form[data-sign-out] button").click()
+    page.wait_for_url("**/sign-in/**")
+    page.goto("/farms/heron-slough/day/")
+    assert "sign-in" in page.url  # no copy of the day is left to look at
+    Membership.objects.filter(user__username="mona").update(role="hand", hand=make_hand(yard.farm, "odell"))
+    other = signed_in("mona").cookies[settings.SESSION_COOKIE_NAME].value
+    page.context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": other, "url": origin}])
+    page.goto("/farms/heron-slough/day/")
+    page.wait_for_timeout(1500)
+    expect(queue(page)).to_be_hidden()
+    assert FuelFill.objects.count() == 0
+    mine = signed_in("rosa").cookies[settings.SESSION_COOKIE_NAME].value
+    page.context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": mine, "url": origin}])
+    page.goto("/farms/heron-slough/day/")
+    expect(queue(page)).to_contain_text(KEPT)
+    assert [fill.hand for fill in FuelFill.objects.all()] == [yard.hand]
