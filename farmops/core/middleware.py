@@ -1,14 +1,25 @@
-"""Requests that no part of the service could store are refused at the door."""
+"""What no part of the service could store is refused at the door; what lies still goes out compressed."""
 
 from collections.abc import Callable
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.http.response import HttpResponseBase
+from django.middleware.gzip import GZipMiddleware
 
 from farmops.core.api.refusals import PREFIX, problem_page
 
 SAYS = "The address holds a character that cannot be stored."
 TOO_LARGE = "This is more than can be taken at once; send fewer or smaller photos."
+
+
+class StaticIsCompressed(GZipMiddleware):
+    """Compress style sheets and scripts where no compressed copy lies ready; they hold nothing secret."""
+
+    def process_response(self, request: HttpRequest, response: HttpResponseBase) -> HttpResponseBase:
+        if request.path.startswith(settings.STATIC_URL):
+            return super().process_response(request, response)
+        return response
 
 
 class RefuseControlCharacters:

@@ -38,6 +38,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "farmops.core.middleware.StaticIsCompressed",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "farmops.core.middleware.RefuseControlCharacters",
     "farmops.core.middleware.RefuseLargeBodies",

@@ -1,10 +1,11 @@
 """Requests that are too long are refused before they are read."""
 
+import gzip
 from typing import Any
 
 import pytest
 from django.http import HttpRequest, HttpResponse
-from django.test import RequestFactory
+from django.test import Client, RequestFactory
 
 from farmops.core.middleware import RefuseLargeBodies
 
@@ -36,3 +37,14 @@ def test_the_refusal_is_a_problem_under_the_interface_and_a_sentence_elsewhere(s
         for at in ("/api/token/", "/sign-in/")
     ]
     assert kinds == ["application/problem+json", "text/plain; charset=utf-8"]
+
+
+def test_style_sheets_and_scripts_go_out_compressed() -> None:
+    answer = Client().get("/static/pages/almanac.css", headers={"accept-encoding": "gzip"})
+    assert answer["Content-Encoding"] == "gzip"
+    plain = Client().get("/static/pages/almanac.css")
+    assert not plain.has_header("Content-Encoding")
+    whole = b"".join(plain.streaming_content)  # type: ignore[attr-defined]
+    packed = b"".join(answer.streaming_content)  # type: ignore[attr-defined]
+    assert len(packed) < len(whole) / 2
+    assert gzip.decompress(packed) == whole
