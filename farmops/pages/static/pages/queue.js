@@ -224,6 +224,14 @@ browser the forms are sent as plain forms. */
 
   const leave = document.querySelector("form[data-sign-out]");
   leave?.addEventListener("submit", () => caches?.keys().then((names) => names.forEach((name) => name.startsWith("day-") && caches.delete(name))));
-  if (navigator.serviceWorker) navigator.serviceWorker.register(says.worker).catch(() => {});
+  // The first time the page was there before the worker was: it is put by for the next time without a signal.
+  const putBy = async () => {
+    await navigator.serviceWorker.register(says.worker);
+    if (navigator.serviceWorker.controller) return;
+    const parts = [...document.querySelectorAll("link[rel=stylesheet], link[rel=icon], script[src], img, input[type=image]")];
+    await (await caches.open("day-parts")).addAll([...new Set(parts.map((one) => one.href || one.src))]);
+    await (await caches.open("day-pages")).add(location.href);
+  };
+  if (navigator.serviceWorker) putBy().catch(() => {});
   open().then(() => send(), () => { box.hidden = true; });
 })();
