@@ -108,6 +108,14 @@ def products_offered(*, farm: Farm, hand: Hand | None, day: dt.date) -> list[Kno
     return sorted(offered, key=lambda one: one.name.casefold())
 
 
+def known_restricted(*, farm: Farm) -> frozenset[str]:
+    """Return what the farm's records call restricted-use: names of products and registration numbers, in lower case."""
+    rows = SprayProduct.objects.filter(
+        farm=farm, is_restricted=True, spraying__in=standing_sprayings(farm=farm)
+    ).values_list("name", "registration_no")
+    return frozenset(word.casefold() for row in rows for word in row if word)
+
+
 def standing_sprayings(*, farm: Farm) -> QuerySet[Spraying]:
     """Return the sprayings that stand: not corrected by a newer row, not taken back."""
     return Spraying.objects.filter(farm=farm, superseded_by__isnull=True, is_taken_back=False)

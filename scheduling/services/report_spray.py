@@ -1,6 +1,8 @@
 """Taking a hand's report of a spraying: what, how much, where and when, and the hours that its labels ask for."""
 
 import datetime as dt
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -8,6 +10,7 @@ from farmops.core.models import User
 from farmops.farms.models import Farm, Field, Hand
 from farmops.farms.operations import SPRAYING, Operation
 from scheduling.models import FieldReport
+from scheduling.selectors.sprays import known_restricted
 from scheduling.services.refusals import BadRecord, NotThisFarm
 from scheduling.services.report_body import BodyReader
 from scheduling.services.report_takes import Flag, pass_of
@@ -24,7 +27,10 @@ def take(
     now: dt.datetime,
     sent_by: User | None,
 ) -> Flag | None:
-    """Keep a spraying with its products. A restricted-use product without a valid license parks the report."""
+    """Keep a spraying with its products. A restricted-use product without a valid license parks the report.
+
+    A product that the farm's records call restricted-use is that, whatever the hand says of it.
+    """
     reader = BodyReader(body, farm.zone)
     field_code = reader.text("field", most=40, needed=True)
     pass_id = reader.whole_if_any("pass_id")
@@ -55,7 +61,7 @@ def take(
             started_at=started_at,
             treated_ac=treated_ac,
             crop=crop,
-            products=tuple(products),
+            products=tuple(_marked(products, farm)),
             wind_from=wind_from,
             temp_f=temp_f,
         ),
@@ -81,6 +87,13 @@ def _product(reader: BodyReader) -> ProductFacts:
         unit=reader.text("unit", most=12, needed=True),
         is_restricted=reader.yes_or_no("restricted"),
     )
+
+
+def _marked(products: Iterable[ProductFacts], farm: Farm) -> Iterator[ProductFacts]:
+    known = known_restricted(farm=farm)
+    for product in products:
+        is_known = not known.isdisjoint({product.name.casefold(), product.registration_no.casefold()})
+        yield replace(product, is_restricted=product.is_restricted or is_known)
 
 
 def _field(farm: Farm, code: str) -> Field:

@@ -267,6 +267,19 @@ def test_a_restricted_product_without_a_license_is_not_taken(hand: Hand, field: 
         taken(hand, BODY)
 
 
+@pytest.mark.parametrize(
+    "said", [{"name": "ROW insecticide b", "registration_no": ""}, {"name": "Another name"}]
+)
+def test_what_the_records_call_restricted_is_so_whatever_a_hand_says(
+    said: dict[str, str], facts: dict[str, Any], hand: Hand
+) -> None:
+    named = {"applicator_name": "Custom Air LLC", "license_no": "CA-7"}
+    record_spraying(**{**facts, **sent_by(9), "detail": detail(RESTRICTED, **named)})
+    product = {**BODY["products"][0], "restricted": False, **said}
+    with pytest.raises(NoValidLicense):
+        taken(hand, {**BODY, "products": [product]})
+
+
 def spray_pass(field: Field, **facts: Any) -> FieldPass:
     return make_pass(make_season(field), "burndown", reentry_h=Decimal(12), **facts)
 
