@@ -39,24 +39,15 @@ def place_incident(
         raise BadRecord(
             f"A place is not known to be found {placed_by!r}; known: {known}.", fields={"placed_by": known}
         )
+    latitude_deg, longitude_deg = checked_place(
+        farm=farm, latitude_deg=latitude_deg, longitude_deg=longitude_deg
+    )
     facts: dict[str, Any] = {
         "incident": incident,
-        "latitude_deg": _degrees("latitude_deg", latitude_deg, 90),
-        "longitude_deg": _degrees("longitude_deg", longitude_deg, 180),
+        "latitude_deg": latitude_deg,
+        "longitude_deg": longitude_deg,
         "placed_by": placed_by,
     }
-    away_km = distance_km(
-        latitude_a=float(facts["latitude_deg"]),
-        longitude_a=float(facts["longitude_deg"]),
-        latitude_b=float(farm.latitude_deg),
-        longitude_b=float(farm.longitude_deg),
-    )
-    if away_km > FARTHEST_FROM_FARM_KM:
-        raise BadRecord(
-            f"The place lies {away_km:,.0f} km from the farm (at most {FARTHEST_FROM_FARM_KM:.0f}); are latitude and "
-            "longitude in order, and is west negative?",
-            fields={"latitude_deg": "far from the farm"},
-        )
 
     def make() -> IncidentPlace:
         return IncidentPlace.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
@@ -67,6 +58,25 @@ def place_incident(
         make,
         lambda kept: holds(kept, facts),
     )
+
+
+def checked_place(*, farm: Farm, latitude_deg: Decimal, longitude_deg: Decimal) -> tuple[Decimal, Decimal]:
+    """Return a place to a millionth of a degree; BadRecord for one off the globe, or more than 200 km from the farm."""
+    latitude = _degrees("latitude_deg", latitude_deg, 90)
+    longitude = _degrees("longitude_deg", longitude_deg, 180)
+    away_km = distance_km(
+        latitude_a=float(latitude),
+        longitude_a=float(longitude),
+        latitude_b=float(farm.latitude_deg),
+        longitude_b=float(farm.longitude_deg),
+    )
+    if away_km > FARTHEST_FROM_FARM_KM:
+        raise BadRecord(
+            f"The place lies {away_km:,.0f} km from the farm (at most {FARTHEST_FROM_FARM_KM:.0f}); are latitude and "
+            "longitude in order, and is west negative?",
+            fields={"latitude_deg": "far from the farm"},
+        )
+    return latitude, longitude
 
 
 def mend_incident(

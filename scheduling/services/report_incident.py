@@ -9,12 +9,15 @@ from farmops.core.models import User
 from farmops.farms.models import Farm, Field, Hand
 from scheduling.models import FieldReport, IncidentKind, Mending, PlacedBy
 from scheduling.selectors.incidents import field_at
-from scheduling.services.incidents import mend_incident, place_incident
+from scheduling.services.incidents import checked_place, mend_incident, place_incident
 from scheduling.services.record_rules import DAY_MIN
 from scheduling.services.refusals import BadRecord, NotThisFarm
 from scheduling.services.report_body import BodyReader
 from scheduling.services.report_takes import Flag, implement_of, machine_of
 from scheduling.services.work import record_incident
+
+MOST_NOTE = 4500
+"""Leaves room for what is said of a place that was not kept."""
 
 
 def take(
@@ -28,7 +31,8 @@ def take(
 ) -> Flag | None:
     """Keep an incident with its place and its mending. Without an hour it was when the report was made.
 
-    Where no field is named, the one that the place lies in is taken.
+    Where no field is named, the one that the place lies in is taken. A place that cannot be holds nothing up: it goes
+    into the note, and the incident waits for another.
     """
     reader = BodyReader(body, farm.zone)
     kind = reader.word("kind", IncidentKind.values, needed=True)
@@ -43,16 +47,14 @@ def take(
     longitude_deg = reader.number_if_any("longitude_deg", least=Decimal(-180), most=Decimal(180))
     placed_by = reader.word("placed_by", PlacedBy.values) or PlacedBy.TYPED
     mending = reader.word("mending", Mending.values)
-    note = reader.text("note")
+    note = reader.text("note", most=MOST_NOTE)
     reader.finish()
-    if (latitude_deg is None) != (longitude_deg is None):
-        raise BadRecord(
-            "A place has a latitude and a longitude; one of them is missing.",
-            fields={"latitude_deg" if latitude_deg is None else "longitude_deg": "missing"},
-        )
+    place = _place(farm, latitude_deg, longitude_deg)
+    if isinstance(place, str):
+        note, place = f"{note}\n{place}".strip(), None
     field = _field(farm, field_code)
-    if field is None and latitude_deg is not None and longitude_deg is not None:
-        field = field_at(farm=farm, latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+    if field is None and place is not None:
+        field = field_at(farm=farm, latitude_deg=place[0], longitude_deg=place[1])
     incident, _is_new = record_incident(
         farm=farm,
         client_id=report.client_id,
@@ -68,13 +70,13 @@ def take(
         note=note,
         now=now,
     )
-    if latitude_deg is not None and longitude_deg is not None:
+    if place is not None:
         place_incident(
             farm=farm,
             client_id=uuid.uuid5(report.client_id, "place"),
             incident=incident,
-            latitude_deg=latitude_deg,
-            longitude_deg=longitude_deg,
+            latitude_deg=place[0],
+            longitude_deg=place[1],
             placed_by=placed_by,
             now=now,
         )
@@ -88,6 +90,21 @@ def take(
             now=now,
         )
     return None
+
+
+def _place(
+    farm: Farm, latitude_deg: Decimal | None, longitude_deg: Decimal | None
+) -> tuple[Decimal, Decimal] | str | None:
+    """Return the place that was told, a sentence for one that cannot be, or None for none."""
+    if latitude_deg is None and longitude_deg is None:
+        return None
+    if latitude_deg is None or longitude_deg is None:
+        told = f"latitude {latitude_deg}" if longitude_deg is None else f"longitude {longitude_deg}"
+        return f"Place not kept: {told} alone."
+    try:
+        return checked_place(farm=farm, latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+    except BadRecord as error:
+        return f"Place not kept: {latitude_deg}, {longitude_deg}. {error.says}"
 
 
 def _field(farm: Farm, code: str) -> Field | None:

@@ -8,7 +8,7 @@ import pytest
 
 from farmops.farms.models import Field, Hand
 from scheduling.models import FieldReport, Incident, IncidentMended, IncidentPlace
-from scheduling.services.refusals import BadRecord, NotThisFarm
+from scheduling.services.refusals import NotThisFarm
 from scheduling.services.report_body import BodyUnreadable
 from scheduling.services.report_incident import take
 from tests.factories import make_farm, make_field, make_hand, make_machine
@@ -106,5 +106,18 @@ def test_what_cannot_be_read_is_refused_whole(hand: Hand, body: dict[str, Any]) 
 def test_what_does_not_fit_is_refused_so_that_it_is_parked(hand: Hand) -> None:
     with pytest.raises(NotThisFarm):
         taken(hand, {"kind": "puncture", "field": "no-such"})
-    with pytest.raises(BadRecord, match="longitude"):
-        taken(hand, {"kind": "puncture", "latitude_deg": "31.6"})
+    assert not Incident.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("place", "says"),
+    [
+        ({"latitude_deg": "31.6"}, "Place not kept: latitude 31.6 alone."),
+        ({"latitude_deg": "-83.51", "longitude_deg": "31.6"}, "Place not kept: -83.51, 31.6. The place lies"),
+        ({"latitude_deg": "0", "longitude_deg": "0"}, "Place not kept: 0, 0. The place lies"),
+    ],
+)
+def test_a_place_that_cannot_be_holds_nothing_up(hand: Hand, place: dict[str, str], says: str) -> None:
+    found = taken(hand, {"kind": "puncture", "note": "By the gate.", **place}, times=2)
+    assert found.note.startswith(f"By the gate.\n{says}")
+    assert not IncidentPlace.objects.exists()
