@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 
 from farmops.farms.models import Field, Hand
-from scheduling.models import FieldReport, Incident, IncidentMended, IncidentPlace
+from scheduling.models import FieldReport, Incident, IncidentMended, IncidentPlace, ParkedReport
+from scheduling.services.receiving import receive_report
 from scheduling.services.refusals import NotThisFarm
 from scheduling.services.report_body import BodyUnreadable
 from scheduling.services.report_incident import take
@@ -121,3 +122,23 @@ def test_a_place_that_cannot_be_holds_nothing_up(hand: Hand, place: dict[str, st
     found = taken(hand, {"kind": "puncture", "note": "By the gate.", **place}, times=2)
     assert found.note.startswith(f"By the gate.\n{says}")
     assert not IncidentPlace.objects.exists()
+
+
+def test_it_comes_in_like_every_report_and_an_unknown_field_waits_for_the_manager(hand: Hand) -> None:
+    def sent(number: int, body: dict[str, Any]) -> str:
+        found = receive_report(
+            farm=hand.farm,
+            hand=hand,
+            client_id=uuid.UUID(int=number),
+            kind="incident",
+            body=body,
+            sent_by=None,
+            now=NOON,
+        )
+        return found.state
+
+    assert [sent(1, FULL), sent(1, FULL)] == ["kept", "again"]
+    assert Incident.objects.get().client_id == uuid.UUID(int=1)
+    assert sent(2, {"kind": "puncture", "field": "no-such"}) == "parked"
+    assert Incident.objects.count() == 1
+    assert ParkedReport.objects.get().code == "not_this_farm"
