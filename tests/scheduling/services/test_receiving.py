@@ -29,7 +29,7 @@ from scheduling.services.receiving import KINDS, body_hash
 from scheduling.services.report_body import BodyUnreadable
 from scheduling.services.work import call_off
 from tests.factories import make_hand
-from tests.ledger.makers import Place, make_place
+from tests.ledger.makers import Place, make_place, make_work
 from tests.scheduling.ground import NEW_YORK
 from tests.scheduling.sending import DAY, NOW, code_of, count, day_body, parked_of, send, send_plan, work_body
 
@@ -405,3 +405,12 @@ def test_every_rule_that_makes_a_report_wait_is_told_in_the_hands_own_words() ->
     }
     assert rules - others - set(report_words.WHY) == set()
     assert all(said.en and said.es and said.en != said.es for said in report_words.WHY.values())
+
+
+def test_an_id_that_a_record_of_work_has_already_is_refused_and_nothing_is_kept(place: Place) -> None:
+    """The record came in by another door, such as the interface's own address of work records."""
+    client_id = uuid.uuid4()
+    make_work(place, client_id=client_id)
+    with pytest.raises(ClientIdReused):
+        send(place, "work", work_body(place, hours="1", done_ac="0"), client_id=client_id)
+    assert (count(), ParkedReport.objects.count(), WorkRecord.objects.count()) == (0, 0, 1)
