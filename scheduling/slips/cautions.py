@@ -47,8 +47,9 @@ CAUTIONS: dict[str, Said] = {
         "¿Viento hacia gente, casas o agua? ¿Nada de viento? Pare. La etiqueta manda.",
     ),
     "poison": Said(
-        "On skin or in eyes? Rinse with water now. Call {emergency}, show the label.",
-        "¿En la piel o los ojos? Enjuague con agua ya. Llame al {emergency}, enseñe la etiqueta.",
+        "Never in a drink bottle. On skin or in eyes? Rinse with water now. Call {emergency}, show the label.",
+        "Nunca en botella de bebida. ¿En la piel o los ojos? Enjuague con agua ya. "
+        "Llame al {emergency}, enseñe la etiqueta.",
     ),
     "plugged": Said(
         "Plugged? Engine off, key out, all parts still. Then clear it. The manual decides.",
