@@ -4,6 +4,7 @@ A page that waited in a telephone holds an old token. What a browser says of its
 set a header of its own kind on a request without asking first, nor change where the browser says it comes from.
 """
 
+from drf_spectacular.authentication import SessionScheme
 from rest_framework.authentication import SessionAuthentication
 from rest_framework.request import Request
 
@@ -26,3 +27,10 @@ class SameOriginSession(SessionAuthentication):
     def enforce_csrf(self, request: Request) -> None:
         if not is_same_origin(request):
             super().enforce_csrf(request)
+
+
+class SameOriginScheme(SessionScheme):
+    """How the description of the interface names it."""
+
+    target_class = "farmops.core.api.same_origin.SameOriginSession"
+    name = "ownPageAuth"
