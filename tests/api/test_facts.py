@@ -185,8 +185,18 @@ def test_implements_pivots_machines_and_seasons_are_entered_too(yard: Yard) -> N
             "speed_max_mph": "6.0",
             "efficiency_pct": "65.0",
             "power_needed_hp": "80.0",
+            "name_es": "sembradora",
+            "draft_kind": "row_planter",
+            "tool_count": 8,
+            "bearings_front": 0,
         },
-        "machines": {"code": "tractor-9", "name": "T9", "power_hp": "200.0", "meter_start_h": "10.0"},
+        "machines": {
+            "code": "tractor-9",
+            "name": "T9",
+            "power_hp": "200.0",
+            "meter_start_h": "10.0",
+            "noise_dba": "78.5",
+        },
         "seasons": {"field": "creek-20", "crop_year": 2026, "crop": "corn", "area_ac": "38.50"},
         "pivots": {
             "field": "creek-20",
@@ -205,6 +215,9 @@ def test_implements_pivots_machines_and_seasons_are_entered_too(yard: Yard) -> N
         assert answer.json().items() >= body.items()
     slow = client.patch(f"{yard.at}implements/planter-1/", {"speed_mph": "9.0"}, format="json")
     assert slow.status_code == 422
+    deep = client.patch(f"{yard.at}implements/planter-1/", {"draft_kind": "chisel_plow"}, format="json")
+    assert deep.status_code == 422
+    assert "depth_in: is missing" in deep.json()["detail"]
     assert (
         client.patch(f"{yard.at}pivots/creek-20/", {"tower_count": 4}, format="json").json()["tower_count"]
         == 4

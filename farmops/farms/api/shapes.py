@@ -261,6 +261,12 @@ class ImplementShape(RowShape):
         )
 
     operations = OperationsField()
+    draft_kind = fields.Text(
+        max_length=30,
+        required=False,
+        allow_blank=True,
+        help_text="how its pull is worked out; empty: not known",
+    )
 
 
 class HandShape(RowShape):
