@@ -22,7 +22,7 @@ def test_a_body_longer_than_the_limit_is_refused_by_what_it_says(
     settings: Any, length: str, status: int
 ) -> None:
     settings.MOST_REQUEST_BYTES = 64
-    for address in ("/farms/heron-slough/day/send/work/", "/api/farms/heron-slough/reports/"):
+    for address in ("/farms/heron-slough/day/send/report/", "/api/farms/heron-slough/reports/"):
         request = RequestFactory().post(address, b"", content_type="application/json", CONTENT_LENGTH=length)
         assert RefuseLargeBodies(served)(request).status_code == status
 
