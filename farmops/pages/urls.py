@@ -74,9 +74,13 @@ urlpatterns = [
     path("farms/<slug:farm_code>/care/done/<int:done_id>/back/", machine.unserve, name="unserve"),
     path("farms/<slug:farm_code>/meters/<int:row_id>/read/", machine.read_meter, name="read_meter"),
     path("farms/<slug:farm_code>/meters/<int:row_id>/replaced/", machine.replace_meter, name="replace_meter"),
-    path("farms/<slug:farm_code>/meters/readings/<int:reading_id>/aside/", machine.set_aside, name="set_aside"),
+    path(
+        "farms/<slug:farm_code>/meters/readings/<int:reading_id>/aside/", machine.set_aside, name="set_aside"
+    ),
     path("farms/<slug:farm_code>/fleet/<str:kind>/<int:row_id>/", machine.machine, name="machine"),
-    path("farms/<slug:farm_code>/fleet/<str:kind>/<int:row_id>/care/", machine.add_rule, name="add_care_rule"),
+    path(
+        "farms/<slug:farm_code>/fleet/<str:kind>/<int:row_id>/care/", machine.add_rule, name="add_care_rule"
+    ),
     path("farms/<slug:farm_code>/fields/", fields.field_list, name="fields"),
     path("farms/<slug:farm_code>/fields/<slug:code>/", fields.field, name="field"),
     path("farms/<slug:farm_code>/fields/<slug:code>/say/", fields.say, name="say"),
