@@ -40,6 +40,15 @@ class CareDoneShape(CorrectedShape):
     supersedes = ById(CareDone, required=False, allow_null=True)
 
 
+class UnpricedCareDoneShape(CareDoneShape):
+    """A service that was done, as a hand is shown it: without what the parts cost."""
+
+    class Meta(CareDoneShape.Meta):
+        fields = tuple(name for name in CareDoneShape.Meta.fields if name != "parts_usd")
+
+    parts_usd = None
+
+
 class CareDueShape(Shape):
     """One service: what was run since the last one and what is left, below 0 where it is over; null is not counted."""
 

@@ -6,6 +6,7 @@ from django import forms
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
 
 from farmops.core import clock
 from farmops.core.api.queries import FilterSet, TextFilter
@@ -32,6 +33,12 @@ class CareDoneFacts(Seen):
 
     queryset = CareDone.objects.select_related("rule", "hand", "superseded_by")
     shows = takes = shapes.CareDoneShape
+
+    def get_serializer_class(self) -> type[BaseSerializer]:
+        is_hand = hasattr(self, "roles") and not self.is_office
+        return (
+            shapes.UnpricedCareDoneShape if is_hand and self.request.method == "GET" else shapes.CareDoneShape
+        )
 
 
 class CareDoneList(CareDoneFacts, FarmList):

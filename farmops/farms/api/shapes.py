@@ -294,6 +294,13 @@ class HandShape(RowShape):
     away = AwayShape(many=True, required=False)
     licenses = LicenseShape(many=True, required=False)
 
+    def validate_licenses(self, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        numbers = [row["number"] for row in rows]
+        twice = sorted({number for number in numbers if numbers.count(number) > 1})
+        if twice:
+            raise serializers.ValidationError(f"The license {twice[0]!r} stands a second time.")
+        return rows
+
 
 class HandsField(serializers.ListField):
     """Hands by their codes, kept as rows of their own."""
