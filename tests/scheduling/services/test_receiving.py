@@ -1,4 +1,7 @@
-"""Reports are kept once and whole; what does not fit waits for the manager, and what cannot be read is asked again."""
+"""Reports are kept once and whole; what does not fit waits for the manager, and what cannot be read is asked again.
+
+Long because every rule of the one door is held against it in one place.
+"""
 
 import datetime as dt
 import uuid
