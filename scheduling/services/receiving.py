@@ -170,6 +170,15 @@ def _apart(gap: dt.timedelta) -> str:
     return f"{minutes // 60} hours" if minutes < 3 * 24 * 60 else f"{minutes // (24 * 60)} days"
 
 
+def _is_json(body: Mapping[str, Any]) -> bool:
+    """Whether a body holds nothing that JSON cannot say: an endless number would be refused by one database only."""
+    try:
+        json.dumps(body, allow_nan=False)
+    except ValueError:
+        return False
+    return True
+
+
 def _refuse_unreadable(kind: str, body: Any, made_offset_min: int | None, language: str) -> None:
     """Refuse what no kind of report could be, before anything is kept of it."""
     faults: dict[str, Said] = {}
@@ -178,6 +187,8 @@ def _refuse_unreadable(kind: str, body: Any, made_offset_min: int | None, langua
         faults["kind"] = Said(f"kind is not one of {listed}.", f"kind no es uno de {listed}.")
     if not isinstance(body, Mapping):
         faults["body"] = Said("body is not an object.", "body no se entiende.")
+    elif not _is_json(body):
+        faults["body"] = Said("body holds what is no number.", "body trae algo que no es número.")
     elif len(json.dumps(body)) > MOST_BODY:
         faults["body"] = Said("The report is too long.", "El reporte es muy largo.")
     else:
