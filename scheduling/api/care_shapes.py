@@ -8,12 +8,12 @@ from scheduling.api.fact_shapes import LATER, CorrectedShape
 from scheduling.models import CareDone, PlannedCare
 
 
-class CareDoneShape(CorrectedShape):
-    """A service that was done; the rule counts anew from it."""
+class UnpricedCareDoneShape(CorrectedShape):
+    """A service that was done; the rule counts anew from it. A hand is shown no more: not what the parts cost."""
 
     class Meta:
         model = CareDone
-        fields = (
+        fields: tuple[str, ...] = (
             "id",
             "client_id",
             "rule",
@@ -22,7 +22,6 @@ class CareDoneShape(CorrectedShape):
             "hand",
             "hand_min",
             "parts",
-            "parts_usd",
             "note",
             *LATER,
         )
@@ -30,6 +29,15 @@ class CareDoneShape(CorrectedShape):
 
     rule = ByCode(CareRule, help_text="code of the service rule")
     hand = ByCode(Hand, required=False, allow_null=True, help_text="your own hand if left out")
+    supersedes = ById(CareDone, required=False, allow_null=True)
+
+
+class CareDoneShape(UnpricedCareDoneShape):
+    """A service that was done, with what its parts cost; the rule counts anew from it."""
+
+    class Meta(UnpricedCareDoneShape.Meta):
+        fields = (*UnpricedCareDoneShape.Meta.fields, "parts_usd")
+
     parts_usd = fields.Exact(
         max_digits=8,
         decimal_places=2,
@@ -37,16 +45,6 @@ class CareDoneShape(CorrectedShape):
         allow_null=True,
         help_text="what the parts cost where no bill will say it",
     )
-    supersedes = ById(CareDone, required=False, allow_null=True)
-
-
-class UnpricedCareDoneShape(CareDoneShape):
-    """A service that was done, as a hand is shown it: without what the parts cost."""
-
-    class Meta(CareDoneShape.Meta):
-        fields = tuple(name for name in CareDoneShape.Meta.fields if name != "parts_usd")
-
-    parts_usd = None
 
 
 class CareDueShape(Shape):

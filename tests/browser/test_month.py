@@ -10,11 +10,11 @@ from collections import Counter
 from contextlib import suppress
 
 import pytest
-from playwright.sync_api import Error, Page, Route, expect
+from playwright.sync_api import Error, Page, Route
 
 from scheduling.models import FieldReport, FuelFill, Incident, ParkedReport, WorkDay
 from tests.browser.conftest import Hour, Opened, fill_fuel
-from tests.browser.test_queue import DOOR, queue
+from tests.browser.test_queue import DOOR, wait_until_all_is_sent
 from tests.farmops.pages.conftest import MONDAY
 
 pytestmark = pytest.mark.browser
@@ -98,7 +98,7 @@ def test_a_month_of_reports_is_stored_each_once(open_day: Opened, hour: Hour) ->
                 page.reload()
     page.unroute(DOOR)
     page.reload()
-    expect(queue(page)).not_to_contain_text("en espera", timeout=60_000)
+    wait_until_all_is_sent(page)
     marks = Counter(
         report.body.get("note") or report.body.get("why_fewer") for report in FieldReport.objects.all()
     )

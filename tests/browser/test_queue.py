@@ -21,6 +21,19 @@ def queue(page: Page):
     return page.locator("#queue")
 
 
+NOTHING_WAITS = """() => new Promise((done) => {
+  const ask = indexedDB.open("field-reports", 1);
+  ask.onsuccess = () => {
+    const count = ask.result.transaction("waiting").objectStore("waiting").count();
+    count.onsuccess = () => { ask.result.close(); done(count.result === 0); };
+  };
+})"""
+
+
+def wait_until_all_is_sent(page: Page) -> None:
+    page.wait_for_function(NOTHING_WAITS, timeout=60_000)
+
+
 def signal_comes_back(page: Page) -> None:
     page.context.set_offline(False)
     page.evaluate("dispatchEvent(new Event('online'))")
@@ -133,8 +146,7 @@ def test_two_tabs_send_what_waits_once(open_day: Opened) -> None:
     other.goto(page.url)
     page.evaluate("dispatchEvent(new Event('online'))")
     expect(queue(other)).not_to_contain_text("en espera")
-    page.reload()
-    expect(queue(page)).not_to_contain_text("en espera")
+    wait_until_all_is_sent(page)
     assert FieldReport.objects.count() == FuelFill.objects.count() == 5
 
 
