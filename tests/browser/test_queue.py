@@ -30,8 +30,17 @@ NOTHING_WAITS = """() => new Promise((done) => {
 })"""
 
 
+def wait_until(page: Page, says_yes: str, seconds: int = 60) -> None:
+    """Wait until a function of the page, which may take its time, says yes."""
+    for _ in range(10 * seconds):
+        if page.evaluate(says_yes):
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(f"not within {seconds} s: {says_yes}")
+
+
 def wait_until_all_is_sent(page: Page) -> None:
-    page.wait_for_function(NOTHING_WAITS, timeout=60_000)
+    wait_until(page, NOTHING_WAITS)
 
 
 def signal_comes_back(page: Page) -> None:
@@ -61,7 +70,9 @@ def test_without_a_signal_reports_wait_in_sight_and_go_out_when_it_is_back(open_
 
 def test_the_page_opens_without_a_signal_and_what_waits_is_still_there(open_day: Opened) -> None:
     page = open_day(worker=True)
-    page.wait_for_function("caches.open('day-pages').then(all => all.keys()).then(keys => keys.length)")
+    wait_until(
+        page, "() => caches.open('day-pages').then((all) => all.keys()).then((keys) => keys.length > 0)"
+    )
     page.context.set_offline(True)
     fill_fuel(page, "12")
     expect(queue(page)).to_contain_text("1 reporte en espera")
