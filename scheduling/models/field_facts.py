@@ -3,23 +3,13 @@
 Rows are written once; a row that `supersedes` another stands in its place, or takes it back.
 """
 
-from django.conf import settings
 from django.db import models
 
 from farmops.core.appendonly import AppendOnlyModel
 from farmops.farms import operations
 from farmops.farms.models import Field, Hand, Pivot, SoilZone, farm_of
+from scheduling.models.kept_by import earlier, keeper
 from scheduling.models.work import WorkRecord
-
-
-def _user() -> models.ForeignKey:
-    return models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
-
-
-def _earlier() -> models.OneToOneField:
-    return models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"
-    )
 
 
 class RemarkWord(models.TextChoices):
@@ -45,8 +35,8 @@ class Remark(AppendOnlyModel):
     )
     note = models.TextField(blank=True)
     is_taken_back = models.BooleanField(default=False)
-    supersedes = _earlier()
-    said_by = _user()
+    supersedes = earlier()
+    said_by = keeper()
     recorded_at = models.DateTimeField()
 
     class Meta:
@@ -70,8 +60,8 @@ class Watering(AppendOnlyModel):
     depth_in = models.DecimalField(max_digits=4, decimal_places=2)
     note = models.TextField(blank=True)
     is_taken_back = models.BooleanField(default=False)
-    supersedes = _earlier()
-    recorded_by = _user()
+    supersedes = earlier()
+    recorded_by = keeper()
     recorded_at = models.DateTimeField()
 
     class Meta:
@@ -109,8 +99,8 @@ class Spraying(AppendOnlyModel):
     wind_mph = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
     note = models.TextField(blank=True)
     is_taken_back = models.BooleanField(default=False)
-    supersedes = _earlier()
-    recorded_by = _user()
+    supersedes = earlier()
+    recorded_by = keeper()
     recorded_at = models.DateTimeField()
 
     class Meta:
@@ -137,7 +127,7 @@ class PivotPlace(AppendOnlyModel):
         max_digits=4, decimal_places=1, null=True, blank=True, help_text="clockwise from north"
     )
     note = models.TextField(blank=True)
-    recorded_by = _user()
+    recorded_by = keeper()
     recorded_at = models.DateTimeField()
 
     class Meta:
@@ -168,7 +158,7 @@ class LimitChoice(AppendOnlyModel):
     source = models.CharField(
         max_length=200, help_text="whose number it is: a label, a paper, farm judgement"
     )
-    set_by = _user()
+    set_by = keeper()
     set_at = models.DateTimeField()
 
     class Meta:

@@ -1,20 +1,10 @@
 """Fuel: what went into machines, what was delivered, and what the stick said."""
 
-from django.conf import settings
 from django.db import models
 
 from farmops.core.appendonly import AppendOnlyModel
 from farmops.farms.models import Fuel, FuelTank, Hand, Machine, farm_of
-
-
-def _user() -> models.ForeignKey:
-    return models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
-
-
-def _earlier() -> models.OneToOneField:
-    return models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"
-    )
+from scheduling.models.kept_by import earlier, keeper
 
 
 class FuelFill(AppendOnlyModel):
@@ -31,8 +21,8 @@ class FuelFill(AppendOnlyModel):
     hand = models.ForeignKey(Hand, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     note = models.CharField(max_length=200, blank=True)
     is_taken_back = models.BooleanField(default=False)
-    supersedes = _earlier()
-    recorded_by = _user()
+    supersedes = earlier()
+    recorded_by = keeper()
     recorded_at = models.DateTimeField()
 
     class Meta:
@@ -58,8 +48,8 @@ class FuelDelivery(AppendOnlyModel):
     ticket_no = models.CharField(max_length=40, blank=True)
     note = models.CharField(max_length=200, blank=True)
     is_taken_back = models.BooleanField(default=False)
-    supersedes = _earlier()
-    recorded_by = _user()
+    supersedes = earlier()
+    recorded_by = keeper()
     recorded_at = models.DateTimeField()
 
     class Meta:
@@ -84,7 +74,7 @@ class TankReading(AppendOnlyModel):
     read_at = models.DateTimeField()
     gallons = models.DecimalField(max_digits=8, decimal_places=1)
     note = models.CharField(max_length=200, blank=True)
-    recorded_by = _user()
+    recorded_by = keeper()
     recorded_at = models.DateTimeField()
 
     class Meta:
