@@ -30,10 +30,14 @@ class DomainError(Exception):
     code = "domain_error"
     kind = Kind.INVALID
 
-    def __init__(self, says: str, *, fields: dict[str, str] | None = None) -> None:
+    def __init__(
+        self, says: str, *, fields: dict[str, str] | None = None, facts: dict[str, Any] | None = None
+    ) -> None:
+        """`facts` are the numbers and days that the sentence speaks of, for who says it in another language."""
         super().__init__(says)
         self.says = says
         self.fields = fields or {}
+        self.facts = facts or {}
 
 
 STATUS = {

@@ -29,7 +29,9 @@ class ReportTaken(Shape):
         required=False, allow_null=True, min_value=-900, max_value=900, help_text="of that clock, from UTC"
     )
     sent_at = fields.Instant(
-        required=False, allow_null=True, help_text="now, by the sender's clock: shows whether it is right"
+        required=False,
+        allow_null=True,
+        help_text="now, by the sender's clock: from it follows when it was written by ours",
     )
 
 
@@ -42,6 +44,11 @@ class ReportShown(Shape):
     body = fields.Document(read_only=True)
     made_at = fields.Instant(read_only=True, allow_null=True)
     made_offset_min = fields.Whole(read_only=True, allow_null=True)
+    written_at = fields.Instant(
+        read_only=True,
+        allow_null=True,
+        help_text="when it was written, by our clock, where that can be worked out",
+    )
     received_at = fields.Instant(read_only=True)
     state = serializers.SerializerMethodField()
     code = serializers.SerializerMethodField(help_text="of the rule that it did not fit; empty where it fits")

@@ -1,5 +1,7 @@
 """What comes in from the field: each report as it was sent, what waits for the manager, and what goes with the work."""
 
+import datetime as dt
+
 from django.conf import settings
 from django.db import models
 
@@ -34,6 +36,12 @@ class FieldReport(AppendOnlyModel):
     made_offset_min = models.SmallIntegerField(
         null=True, blank=True, help_text="of the sender's clock from UTC"
     )
+    sent_at = models.DateTimeField(
+        null=True, blank=True, help_text="what the sender's clock showed as it was sent"
+    )
+    written_at = models.DateTimeField(
+        null=True, blank=True, help_text="when it was made, by our clock, worked out from those two"
+    )
     received_at = models.DateTimeField()
     sent_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
@@ -44,6 +52,11 @@ class FieldReport(AppendOnlyModel):
         constraints = [
             models.UniqueConstraint(fields=["farm", "client_id"], name="one_field_report_per_client_id")
         ]
+
+    @property
+    def stands_at(self) -> dt.datetime:
+        """The instant that what it tells stands for: when it was written, else when it came."""
+        return self.written_at or self.received_at
 
 
 class ParkedState(models.TextChoices):

@@ -27,6 +27,7 @@ from scheduling.services import (
 )
 from scheduling.services.refusals import ClockOff
 from scheduling.services.report_body import BodyUnreadable, Said
+from scheduling.services.report_clock import written_at
 from scheduling.services.report_day import doubt_day, take_day
 from scheduling.services.report_meter import take_meter
 from scheduling.services.report_takes import Doubt, Flag, Take
@@ -49,8 +50,6 @@ DOUBTS: dict[str, Doubt] = {
 }
 """What is asked of a report that was taken, and not when the manager takes it over."""
 
-CLOCK_SLACK = dt.timedelta(minutes=10)  # farm judgement: a phone on the network is right within seconds
-OLDEST_CLOCK = dt.timedelta(days=62)  # farm judgement: no phone lies in a drawer with a report for longer
 MOST_BODY = 60_000
 MOST_OFFSET_MIN = 15 * 60
 
@@ -80,12 +79,13 @@ def receive_report(
 ) -> Received:
     """Keep a report whole, and what it says; park it where what it says does not fit.
 
-    `made_at` and `sent_at` are of the sender's clock: evidence, not truth. The same report sent again is the same
-    report. Raises BodyUnreadable, in the hand's language, for a body that cannot be read, and ClientIdReused where the
+    `made_at` and `sent_at` are of the sender's clock, and from both follows when it was by ours. The same report sent
+    again is the same report. Raises BodyUnreadable, in the hand's language, for a body that cannot be read, and ClientIdReused where the
     id came before with something else in it or from somebody else; then nothing is kept.
     """
     _refuse_unreadable(kind, body, made_offset_min, hand.language)
     facts = {"hand": hand, "kind": kind, "body_hash": body_hash(body)}
+    written, clock_off = _written_at(made_at, sent_at, now)
 
     def make() -> FieldReport:
         return FieldReport.objects.create(
@@ -94,6 +94,8 @@ def receive_report(
             body=dict(body),
             made_at=made_at,
             made_offset_min=made_offset_min,
+            sent_at=sent_at,
+            written_at=written,
             received_at=now,
             sent_by=sent_by,
             **facts,
@@ -109,7 +111,8 @@ def receive_report(
                 flag = KINDS[kind](
                     farm=farm, hand=hand, report=report, body=dict(body), now=now, sent_by=sent_by
                 )
-                _doubt_clock(made_at, sent_at, now)
+                if clock_off is not None:
+                    raise clock_off
                 doubt = DOUBTS.get(kind)
                 if doubt is not None:
                     doubt(farm=farm, hand=hand, report=report, body=dict(body), now=now)
@@ -150,24 +153,14 @@ def _both(first: Said, second: Said, hand: Hand) -> str:
     return f"{first.said(hand.language)} {second.said(hand.language)}"
 
 
-def _doubt_clock(made_at: dt.datetime | None, sent_at: dt.datetime | None, now: dt.datetime) -> None:
-    """Doubt a report that its sender's clock dates ahead of ours or very long ago, or whose clock now shows another hour."""
-    if made_at is not None and made_at > now + CLOCK_SLACK:
-        raise ClockOff(f"The phone says that it was written {_apart(made_at - now)} from now.")
-    if made_at is not None and made_at < now - OLDEST_CLOCK:
-        raise ClockOff(
-            f"The phone says that it was written on {made_at:%Y-%m-%d}, {_apart(now - made_at)} ago."
-        )
-    if sent_at is not None and abs(sent_at - now) > CLOCK_SLACK:
-        side = "ahead" if sent_at > now else "behind"
-        raise ClockOff(f"The clock of the phone is {_apart(abs(sent_at - now))} {side}.")
-
-
-def _apart(gap: dt.timedelta) -> str:
-    minutes = gap // dt.timedelta(minutes=1)
-    if minutes < 2 * 60:
-        return f"{minutes} minutes"
-    return f"{minutes // 60} hours" if minutes < 3 * 24 * 60 else f"{minutes // (24 * 60)} days"
+def _written_at(
+    made_at: dt.datetime | None, sent_at: dt.datetime | None, now: dt.datetime
+) -> tuple[dt.datetime | None, ClockOff | None]:
+    """Return when a report was written by our clock, or why that cannot be worked out."""
+    try:
+        return written_at(made_at=made_at, sent_at=sent_at, received_at=now), None
+    except ClockOff as error:
+        return None, error
 
 
 def _is_json(body: Mapping[str, Any]) -> bool:

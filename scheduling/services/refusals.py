@@ -83,7 +83,7 @@ class ReportTooOld(DomainError):
 
 
 class ClockOff(DomainError):
-    """The sender's clock and ours do not agree."""
+    """When a report was written cannot be worked out from its sender's clock."""
 
     code = "clock_off"
 

@@ -37,7 +37,7 @@ def take(
     parts = reader.text("parts", most=LONGEST_PARTS)
     dollars = reader.number_if_any("parts_dollars", most=Decimal(MOST_CENTS // CENTS), decimals=2)
     note = reader.text("note")
-    done_at = reader.instant_if_any("done_at") or report.made_at or report.received_at
+    done_at = reader.instant_if_any("done_at") or report.stands_at
     reader.finish()
     record_service(
         farm=farm,

@@ -42,7 +42,7 @@ def take(
         implement=implement_of(farm, implement_code),
         is_fine=is_fine,
         note=note,
-        ticked_at=report.made_at or report.received_at,
+        ticked_at=report.stands_at,
         now=now,
     )
     return None if ticked.is_fine else Flag(NOT_FINE, _not_fine(ticked))

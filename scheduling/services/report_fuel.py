@@ -28,7 +28,7 @@ def take(
     fuel = reader.word("fuel", Fuel.values)
     gallons = reader.number("gallons", least=LEAST_GAL, most=MOST_FILL_GAL, decimals=1)
     meter_h = reader.number_if_any("meter", decimals=1)
-    filled_at = reader.instant_if_any("filled_at") or made_at_of(report)
+    filled_at = reader.instant_if_any("filled_at") or report.stands_at
     note = reader.text("note", most=200)
     reader.finish()
     fill_up(
@@ -56,11 +56,6 @@ def tank_of(farm: Farm, code: str) -> FuelTank | None:
     if found is None:
         raise NotThisFarm(f"{farm.name} has no fuel tank {code}.", fields={"tank": "not known"})
     return found
-
-
-def made_at_of(report: FieldReport) -> dt.datetime:
-    """Return when a report was made by its sender's clock, or when it came in where that clock runs ahead."""
-    return min(report.made_at or report.received_at, report.received_at)
 
 
 def _machine(farm: Farm, code: str) -> Machine:

@@ -41,7 +41,7 @@ def take(
     implement_code = reader.text("implement", most=40)
     wheel = reader.text("wheel", most=40)
     met = reader.text("met", most=80)
-    happened_at = reader.instant_if_any("happened_at") or report.made_at or report.received_at
+    happened_at = reader.instant_if_any("happened_at") or report.stands_at
     lost_min = reader.whole_if_any("lost_minutes", most=DAY_MIN) or 0
     latitude_deg = reader.number_if_any("latitude_deg", least=Decimal(-90), most=Decimal(90))
     longitude_deg = reader.number_if_any("longitude_deg", least=Decimal(-180), most=Decimal(180))

@@ -34,7 +34,7 @@ def take_meter(
         client_id=report.client_id,
         machine=machine,
         reading_h=Decimal(reading_h),
-        read_at=read_at or report.made_at or report.received_at,
+        read_at=read_at or report.stands_at,
         read_by=hand,
         now=now,
     )

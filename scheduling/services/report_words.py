@@ -34,7 +34,8 @@ WHY: dict[str, Said] = {
     "not_your_pass": Said("The plan gives this work to somebody else.", "El plan le da este trabajo a otro."),
     "report_too_old": Said("It is about a day long ago.", "Es de un día de hace tiempo."),
     "clock_off": Said(
-        "The clock of the phone does not agree with ours.", "El reloj del teléfono no va con el nuestro."
+        "The clock of your phone jumped, so the hour of this is not known.",
+        "El reloj de su teléfono brincó y no se sabe a qué hora fue esto.",
     ),
     "hours_overlap": Said(
         "These hours lie over hours that you reported before.",

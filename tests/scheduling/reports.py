@@ -28,5 +28,6 @@ def make_report(
         body=body,
         body_hash="0" * 64,
         made_at=made_at,
+        written_at=made_at,
         received_at=now,
     )

@@ -156,34 +156,6 @@ def test_a_day_long_ago_waits_for_the_manager(place: Place, days: int, state: st
     assert received.state == state
 
 
-@pytest.mark.parametrize(
-    ("made", "sent", "state"),
-    [
-        (dt.timedelta(minutes=9), None, "kept"),
-        (dt.timedelta(minutes=11), None, "parked"),
-        (dt.timedelta(days=-3), None, "kept"),
-        (dt.timedelta(days=-20000), None, "parked"),
-        (dt.timedelta(days=-1), dt.timedelta(minutes=-9), "kept"),
-        (dt.timedelta(days=-1), dt.timedelta(days=-1), "parked"),
-    ],
-)
-def test_a_clock_that_does_not_agree_makes_a_report_wait(
-    place: Place, made: dt.timedelta, sent: dt.timedelta | None, state: str
-) -> None:
-    received = send(
-        place,
-        "work",
-        work_body(place),
-        made_at=NOW + made,
-        sent_at=None if sent is None else NOW + sent,
-    )
-    assert received.state == state
-    assert (FieldReport.objects.get().made_at, WorkRecord.objects.count()) == (
-        NOW + made,
-        int(state == "kept"),
-    )
-
-
 def test_what_looks_like_a_repeat_is_kept_and_flagged(place: Place) -> None:
     body = work_body(place, starts="08:00", done_ac="10")
     send(place, "work", body)
