@@ -84,6 +84,29 @@ def test_the_page_opens_without_a_signal_and_what_waits_is_still_there(open_day:
     assert FuelFill.objects.count() == 1
 
 
+def test_a_page_opened_again_without_a_signal_takes_another_report_beside_the_first(open_day: Opened) -> None:
+    """The copy that a phone keeps of the page holds the ids that the server gave it, the same at every opening."""
+    page = open_day(worker=True)
+    wait_until(
+        page, "() => caches.open('day-pages').then((all) => all.keys()).then((keys) => keys.length > 0)"
+    )
+    page.context.set_offline(True)
+    fill_fuel(page, "12")
+    expect(queue(page)).to_contain_text("1 reporte en espera")
+    page.reload()
+    expect(queue(page)).to_contain_text("1 reporte en espera")
+    fill_fuel(page, "13")
+    expect(queue(page)).to_contain_text("2 reportes en espera")
+    signal_comes_back(page)
+    wait_until_all_is_sent(page)
+    page.context.set_offline(True)
+    page.reload()
+    fill_fuel(page, "14")
+    signal_comes_back(page)
+    wait_until_all_is_sent(page)
+    assert sorted(str(fill.gallons) for fill in FuelFill.objects.all()) == ["12.0", "13.0", "14.0"]
+
+
 def test_an_answer_that_was_lost_is_asked_for_again_and_the_report_stored_once(open_day: Opened) -> None:
     page = open_day()
 
@@ -101,7 +124,7 @@ def test_an_answer_that_was_lost_is_asked_for_again_and_the_report_stored_once(o
     assert FuelFill.objects.count() == FieldReport.objects.count() == 1
 
 
-@pytest.mark.parametrize("status", [401, 403, 409, 429, 500, 503])
+@pytest.mark.parametrize("status", [401, 403, 429, 500, 503])
 def test_answers_that_may_change_keep_the_report(open_day: Opened, status: int) -> None:
     page = open_day()
     page.route(DOOR, lambda route: route.fulfill(status=status, body="no"), times=1)
@@ -112,7 +135,7 @@ def test_answers_that_may_change_keep_the_report(open_day: Opened, status: int) 
     assert FuelFill.objects.count() == 1
 
 
-@pytest.mark.parametrize("status", [413, 415, 422])
+@pytest.mark.parametrize("status", [409, 413, 415, 422])
 def test_answers_that_stay_park_the_report_with_a_sentence(open_day: Opened, status: int) -> None:
     page = open_day()
     page.route(
@@ -134,6 +157,27 @@ def test_answers_that_stay_park_the_report_with_a_sentence(open_day: Opened, sta
     form.locator("button:not([type=button])").last.click()
     expect(queue(page)).to_contain_text(KEPT)
     assert [str(fill.gallons) for fill in FuelFill.objects.all()] == ["16.0"]
+
+
+def test_a_report_that_the_farm_stumbles_over_holds_up_none_behind_it(open_day: Opened) -> None:
+    page = open_day()
+    page.context.set_offline(True)
+    fill_fuel(page, "18", "stone")
+    fill_fuel(page, "19")
+    expect(queue(page)).to_contain_text("2 reportes en espera")
+    page.context.set_offline(False)
+
+    def stumble(route: Route) -> None:
+        if "stone" in (route.request.post_data or ""):
+            route.fulfill(status=500, body="no")
+        else:
+            route.continue_()
+
+    page.route(DOOR, stumble)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(queue(page)).to_contain_text(KEPT)
+    expect(queue(page)).to_contain_text("1 reporte en espera")
+    assert [str(fill.gallons) for fill in FuelFill.objects.all()] == ["19.0"]
 
 
 def test_an_answer_of_something_in_between_is_no_receipt(open_day: Opened) -> None:

@@ -10,7 +10,7 @@ browser the forms are sent as plain forms. */
   const says = box.dataset, owner = says.owner;
   const TOO_OLD_MS = 2 * 24 * 3600e3, RECEIPTS_MS = 24 * 3600e3, WAIT_MS = 20e3, LONGEST_WAIT_MS = 600e3;
   const TIMEOUT_MS = 60e3, PHOTO_PX = 1600, PHOTO_BYTES = 600e3;
-  const STUCK = [400, 404, 410, 413, 415, 422];
+  const STUCK = [400, 404, 409, 410, 413, 415, 422];
   let opened, timer, tries = 0, isSending = false, note = "";
 
   const open = () => opened ??= new Promise((done, fail) => {
@@ -31,6 +31,7 @@ browser the forms are sent as plain forms. */
       turn.onerror = turn.onabort = () => fail(turn.error);
     });
   };
+  const patience = () => AbortSignal.timeout ? AbortSignal.timeout(TIMEOUT_MS) : undefined;
   const put = (store, item) => work(store, "readwrite", (rows) => rows.put(item));
   const drop = (store, id) => work(store, "readwrite", (rows) => rows.delete(id));
   const mine = async (store) =>
@@ -126,7 +127,18 @@ browser the forms are sent as plain forms. */
     form.querySelector("input:not([type=hidden]), select, textarea")?.focus();
   };
 
-  const sendOne = async (item) => {
+  // What was signed in to since, or a page kept for days, makes its forms too old: the page of today has a new secret for them.
+  const freshened = async () => {
+    const answer = await fetch(says.page, { credentials: "same-origin", redirect: "manual", cache: "no-store", signal: patience() });
+    if (!answer.ok) return false;
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const secret = page.querySelector("[name=csrfmiddlewaretoken]");
+    if (!secret || page.querySelector("[data-queue]")?.dataset.owner !== owner) return false; // nobody, or somebody else
+    for (const one of document.querySelectorAll("[name=csrfmiddlewaretoken]")) one.value = secret.value;
+    return true;
+  };
+
+  const post = async (item) => {
     const body = new FormData(), ids = document.querySelector("[name=csrfmiddlewaretoken]");
     body.append("csrfmiddlewaretoken", ids ? ids.value : "");
     body.append("client_id", item.id);
@@ -134,10 +146,14 @@ browser the forms are sent as plain forms. */
     body.append("made_at", new Date(item.at).toISOString());
     body.append("made_offset_min", String(item.offsetMin));
     body.append("sent_at", new Date().toISOString());
-    const answer = await fetch(item.url, {
-      method: "POST", body, headers: { Accept: "application/json" }, credentials: "same-origin", redirect: "manual", cache: "no-store",
-      signal: AbortSignal.timeout ? AbortSignal.timeout(TIMEOUT_MS) : undefined,
+    return fetch(item.url, {
+      method: "POST", body, headers: { Accept: "application/json" }, credentials: "same-origin", redirect: "manual", cache: "no-store", signal: patience(),
     });
+  };
+
+  const sendOne = async (item) => {
+    let answer = await post(item);
+    if (answer.status === 403 && await freshened()) answer = await post(item);
     if (answer.status === 204) {
       await drop("waiting", item.id);
       return "";
@@ -170,10 +186,8 @@ browser the forms are sent as plain forms. */
       } catch {
         why = says.offline;
       }
-      if (why) {
-        note = why;
-        break;
-      }
+      if (why) note = why;
+      if (why && why !== says.later) break; // what the farm stumbles over holds up nothing behind it
     }
     for (const one of await mine("receipts")) if (Date.now() - one.at > RECEIPTS_MS) await drop("receipts", one.id);
   };
@@ -233,5 +247,7 @@ browser the forms are sent as plain forms. */
     await (await caches.open("day-pages")).add(location.href);
   };
   if (navigator.serviceWorker) putBy().catch(() => {});
-  open().then(() => send(), () => { box.hidden = true; });
+  // A copy of the page that the browser kept has the same ids at every opening: under one id only one report may wait.
+  const renew = () => document.querySelectorAll("form[data-report]").forEach((form) => { form.elements.client_id.value = newId(); });
+  open().then(() => { renew(); send(); }, () => { box.hidden = true; });
 })();
