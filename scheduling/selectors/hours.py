@@ -15,8 +15,17 @@ from django.db.models import QuerySet
 
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm, Hand, HandAway, Shift
-from scheduling.models import ParkedReport, ParkedState, ReportKind, WorkDay, WorkRecord
+from scheduling.models import (
+    ParkedReport,
+    ParkedState,
+    PlannedCare,
+    PlannedTask,
+    ReportKind,
+    WorkDay,
+    WorkRecord,
+)
 from scheduling.selectors.care import standing_care
+from scheduling.selectors.plans import plans_of_days
 
 SHIFT_SLACK_MIN = 15
 """Farm judgement: a quarter of an hour less than a shift, where nobody stated the offer, is how a day is told."""
@@ -36,7 +45,7 @@ class HandDay:
     """One day of a hand. `on_work_min` is what passes and services add up to, whatever the hand says of the day.
 
     Without a report of the day (`is_reported` false), or while it is begun and not ended, the hours worked are those of
-    the work. `is_over` is false today and after. `offered_min` is what was
+    the work. `is_over` is false today and after. `is_planned` is whether the plan of the day had anything for the hand. `offered_min` is what was
     stated, or the regular hours of the shift; `waiting` counts the reports of that day that wait for the manager.
     """
 
@@ -52,6 +61,7 @@ class HandDay:
     is_over: bool
     why_fewer: str
     waiting: int = 0
+    is_planned: bool = False
 
     @property
     def fewer_min(self) -> int:
@@ -60,9 +70,13 @@ class HandDay:
 
     @property
     def lacks_reason(self) -> bool:
-        """Return whether fewer hours were worked on a day that is over, and nothing says why."""
+        """Return whether fewer hours were worked on a day that is over, and nothing says why.
+
+        A day of which nothing was planned and nothing reported asks nobody for a reason.
+        """
         slack_min = SHIFT_SLACK_MIN if self.offer == Offer.SHIFT else 0
-        return self.is_over and self.fewer_min > slack_min and not self.why_fewer
+        was_work = self.is_planned or self.is_reported or self.on_work_min > 0
+        return was_work and self.is_over and self.fewer_min > slack_min and not self.why_fewer
 
     @property
     def is_empty(self) -> bool:
@@ -124,6 +138,7 @@ class _Facts:
     shift_min: Mapping[tuple[int, int], int]
     away: Mapping[int, Sequence[HandAway]]
     waiting: Mapping[tuple[int, str], int]
+    planned: frozenset[Key]
 
 
 def _facts(farm: Farm, first_on: dt.date, last_on: dt.date) -> _Facts:
@@ -150,7 +165,25 @@ def _facts(farm: Farm, first_on: dt.date, last_on: dt.date) -> _Facts:
     for one_parked in parked:
         report = one_parked.report
         waiting[report.hand_id, str(report.body.get("work_on"))] += 1
-    return _Facts(reported, on_work, shift_min, away, waiting)
+    return _Facts(reported, on_work, shift_min, away, waiting, _planned(farm, first_on, last_on))
+
+
+def _planned(farm: Farm, first_on: dt.date, last_on: dt.date) -> frozenset[Key]:
+    """Return for which hands the plans of these days held work or service on which day, from its first to its last."""
+    days = [first_on + dt.timedelta(days=at) for at in range((last_on - first_on).days + 1)]
+    plans = plans_of_days(farm=farm, days=days)
+    ruling = {plan.pk for plan in plans.values() if plan is not None}
+    found: set[Key] = set()
+    for table in (PlannedTask, PlannedCare):
+        rows = table.objects.filter(plan__in=ruling, hand__isnull=False)
+        for plan_id, hand_id, starts_at, ends_at in rows.values_list(
+            "plan_id", "hand_id", "starts_at", "ends_at"
+        ):
+            for day, plan in plans.items():
+                holds = local_date(starts_at, farm.zone) <= day <= local_date(ends_at, farm.zone)
+                if plan is not None and plan.pk == plan_id and holds:
+                    found.add((hand_id, day))
+    return frozenset(found)
 
 
 def _service_min(farm: Farm, span: tuple[dt.date, dt.date]) -> Iterable[tuple[int, dt.date, int]]:
@@ -191,6 +224,7 @@ def _day(hand: Hand, day: dt.date, facts: _Facts, today: dt.date) -> HandDay:
         is_over=day < today,
         why_fewer=why or (f"away: {away.why}" if away is not None and away.why else "away" if away else ""),
         waiting=facts.waiting.get((hand.pk, day.isoformat()), 0),
+        is_planned=(hand.pk, day) in facts.planned,
     )
 
 

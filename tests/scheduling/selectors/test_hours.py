@@ -12,11 +12,13 @@ from typing import Any
 import pytest
 
 from farmops.farms.models import CareRule, Farm, Hand, HandAway
-from scheduling.models import CareDone, ParkedReport, WorkDay
+from scheduling.models import CareDone, ParkedReport, WeekPlan, WorkDay
 from scheduling.selectors.hours import HandDay, HandHours, Offer, hours_of_days
 from tests.factories import make_farm, make_field, make_hand, make_machine, make_pass, make_season
+from tests.ledger.makers import make_place
 from tests.scheduling.ground import NEW_YORK
 from tests.scheduling.reports import make_report
+from tests.scheduling.sending import send_plan
 from tests.scheduling.work import worked
 
 pytestmark = pytest.mark.django_db
@@ -194,6 +196,29 @@ def test_who_works_no_more_stands_there_only_with_hours(farm: Farm) -> None:
     assert [one.hand for one in found] == [left]
     assert found[0].offered_min == 0, "nothing is offered to who works no more"
     assert gone not in [one.hand for one in found]
+
+
+def test_a_day_of_which_nothing_was_planned_or_reported_asks_nobody_for_a_reason() -> None:
+    """The plan has Rosa on Monday, 8 to 1, and nobody on Tuesday; on Wednesday she worked without a plan."""
+    place = make_place()
+    send_plan(place, place.hand)
+    worked(place.field_pass, place.hand, starts_at=at(8, day=MONDAY + dt.timedelta(days=2)), minutes=300)
+    week = week_of(place.hand)
+    assert [day.offered_min for day in week.days[:4]] == [SHIFT_MIN] * 4
+    assert [day.is_planned for day in week.days[:4]] == [True, False, False, False]
+    assert [day.lacks_reason for day in week.days[:4]] == [True, False, True, False]
+
+
+def test_of_two_plans_only_the_one_that_rules_a_day_asks_for_its_hours() -> None:
+    """A plan that was replaced, and had another hand on Monday, asks that hand for nothing."""
+    place = make_place()
+    other = make_hand(place.farm, "odell")
+    old = send_plan(place, other)
+    WeekPlan.objects.filter(pk=old.pk).update(number=9, state="replaced", sent_at=at(5))
+    send_plan(place, place.hand)
+    WeekPlan.objects.filter(number=1).update(sent_at=at(6))
+    assert not monday_of(other).is_planned
+    assert monday_of(place.hand).is_planned
 
 
 def test_the_week_adds_up(hand: Hand) -> None:
