@@ -79,6 +79,21 @@ def checked_place(*, farm: Farm, latitude_deg: Decimal, longitude_deg: Decimal) 
     return latitude, longitude
 
 
+def place_or_why(
+    *, farm: Farm, latitude_deg: Decimal | None, longitude_deg: Decimal | None
+) -> tuple[Decimal, Decimal] | str | None:
+    """Return the place that a hand told, a sentence for one that cannot be, or None for none."""
+    if latitude_deg is None and longitude_deg is None:
+        return None
+    if latitude_deg is None or longitude_deg is None:
+        told = f"latitude {latitude_deg}" if longitude_deg is None else f"longitude {longitude_deg}"
+        return f"Place not kept: {told} alone."
+    try:
+        return checked_place(farm=farm, latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+    except BadRecord as error:
+        return f"Place not kept: {latitude_deg}, {longitude_deg}. {error.says}"
+
+
 def mend_incident(
     *,
     farm: Farm,

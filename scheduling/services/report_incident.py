@@ -9,9 +9,9 @@ from farmops.core.models import User
 from farmops.farms.models import Farm, Field, Hand
 from scheduling.models import FieldReport, IncidentKind, Mending, PlacedBy
 from scheduling.selectors.incidents import field_at
-from scheduling.services.incidents import checked_place, mend_incident, place_incident
+from scheduling.services.incidents import mend_incident, place_incident, place_or_why
 from scheduling.services.record_rules import DAY_MIN
-from scheduling.services.refusals import BadRecord, NotThisFarm
+from scheduling.services.refusals import NotThisFarm
 from scheduling.services.report_body import BodyReader
 from scheduling.services.report_takes import Flag, implement_of, machine_of
 from scheduling.services.work import record_incident
@@ -49,7 +49,7 @@ def take(
     mending = reader.word("mending", Mending.values)
     note = reader.text("note", most=MOST_NOTE)
     reader.finish()
-    place = _place(farm, latitude_deg, longitude_deg)
+    place = place_or_why(farm=farm, latitude_deg=latitude_deg, longitude_deg=longitude_deg)
     if isinstance(place, str):
         note, place = f"{note}\n{place}".strip(), None
     field = _field(farm, field_code)
@@ -90,21 +90,6 @@ def take(
             now=now,
         )
     return None
-
-
-def _place(
-    farm: Farm, latitude_deg: Decimal | None, longitude_deg: Decimal | None
-) -> tuple[Decimal, Decimal] | str | None:
-    """Return the place that was told, a sentence for one that cannot be, or None for none."""
-    if latitude_deg is None and longitude_deg is None:
-        return None
-    if latitude_deg is None or longitude_deg is None:
-        told = f"latitude {latitude_deg}" if longitude_deg is None else f"longitude {longitude_deg}"
-        return f"Place not kept: {told} alone."
-    try:
-        return checked_place(farm=farm, latitude_deg=latitude_deg, longitude_deg=longitude_deg)
-    except BadRecord as error:
-        return f"Place not kept: {latitude_deg}, {longitude_deg}. {error.says}"
 
 
 def _field(farm: Farm, code: str) -> Field | None:

@@ -14,7 +14,6 @@ from farmops.farms.models import Farm, Hand, Implement, Machine, SoilZone
 from scheduling.models import (
     FieldPass,
     IncidentKind,
-    IncidentPlace,
     PlacedBy,
     RemarkWord,
     WorkLook,
@@ -25,6 +24,7 @@ from scheduling.models import (
 from scheduling.selectors.plans import plan_of_day, tasks_of_hand, tasks_of_plan
 from scheduling.selectors.reports import puncture_id
 from scheduling.services import work
+from scheduling.services.incidents import place_incident, place_or_why
 from scheduling.services.remarks import record_remark
 
 
@@ -54,7 +54,8 @@ class Puncture(NamedTuple):
     placed_by: str = PlacedBy.TYPED
 
 
-MILLIONTH = Decimal("0.000001")
+MOST_BESIDE_PLACE = 4500
+"""Leaves room in the incident's note for what is said of a place that was not kept; the work keeps its own note whole."""
 
 
 @transaction.atomic
@@ -122,32 +123,7 @@ def report_day(
             now=now,
         )
     if puncture is not None:
-        incident, _is_new = work.record_incident(
-            farm=farm,
-            client_id=puncture_id(client_id),
-            kind=IncidentKind.PUNCTURE,
-            happened_at=at,
-            field=field_pass.season.field,
-            season=field_pass.season,
-            machine=machine,
-            implement=implement,
-            hand=hand,
-            wheel=puncture.wheel,
-            met=puncture.met,
-            lost_min=0,
-            note=note,
-            now=now,
-        )
-        if created and puncture.latitude_deg is not None and puncture.longitude_deg is not None:
-            IncidentPlace.objects.create(
-                farm=farm,
-                client_id=uuid.uuid5(client_id, "place"),
-                incident=incident,
-                latitude_deg=puncture.latitude_deg.quantize(MILLIONTH),
-                longitude_deg=puncture.longitude_deg.quantize(MILLIONTH),
-                placed_by=puncture.placed_by,
-                recorded_at=now,
-            )
+        _keep_puncture(record, puncture, at=at, is_new=created, now=now)
     if is_too_wet:
         record_remark(
             farm=farm,
@@ -163,6 +139,40 @@ def report_day(
             now=now,
         )
     return created
+
+
+def _keep_puncture(
+    record: WorkRecord, puncture: Puncture, *, at: dt.datetime, is_new: bool, now: dt.datetime
+) -> None:
+    """Keep the puncture of new work; a place that cannot be holds nothing up and goes into the note."""
+    farm, season = record.farm, record.field_pass.season
+    place = place_or_why(farm=farm, latitude_deg=puncture.latitude_deg, longitude_deg=puncture.longitude_deg)
+    incident, _is_new = work.record_incident(
+        farm=farm,
+        client_id=puncture_id(record.client_id),
+        kind=IncidentKind.PUNCTURE,
+        happened_at=at,
+        field=season.field,
+        season=season,
+        machine=record.machine,
+        implement=record.implement,
+        hand=record.hand,
+        wheel=puncture.wheel,
+        met=puncture.met,
+        lost_min=0,
+        note=f"{record.note[:MOST_BESIDE_PLACE]}\n{place}".strip() if isinstance(place, str) else record.note,
+        now=now,
+    )
+    if is_new and isinstance(place, tuple):
+        place_incident(
+            farm=farm,
+            client_id=uuid.uuid5(record.client_id, "place"),
+            incident=incident,
+            latitude_deg=place[0],
+            longitude_deg=place[1],
+            placed_by=puncture.placed_by,
+            now=now,
+        )
 
 
 def _outfit(
