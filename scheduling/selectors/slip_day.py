@@ -17,17 +17,16 @@ from farmops.science.units import fahrenheit_from_celsius
 from farmops.weather.selectors import NoWeather, daily_series, hourly_forecast
 from scheduling.models import CheckTicked, SaySo, WeekPlan, WorkRecord
 from scheduling.selectors.care import CareDue, care_due
-from scheduling.selectors.field_facts import sprayings_of
 from scheduling.selectors.forecast_hours import told_hours
 from scheduling.selectors.plans import care_of_plan
+from scheduling.selectors.sprayed import LONGEST_REENTRY_DAYS, reported_without_a_label, sprayed_fields
 from scheduling.slips.checks import RuleDue
 from scheduling.slips.facts import BossWord, HeatToday, NewHand, StayOut
 from scheduling.slips.first_days import FIRST_DAYS, new_hand
 from scheduling.slips.words import Said
 from scheduling.windows.air import ToldHour
+from scheduling.windows.stops import Sprayed
 
-LONGEST_REENTRY_DAYS = 60
-"""No label's hours are longer, with the most that a farm may add to them."""
 WARM_FROM_F = 80.0
 """The heat index is not made for cooler air."""
 ONE_HOUR = dt.timedelta(hours=1)
@@ -68,11 +67,16 @@ class DayFacts:
 
     weather: DayWeather
     boss_words: Mapping[int, tuple[BossWord, ...]]
-    stay_out: Mapping[int, Sequence[StayOut]]
+    kept_shut: Mapping[int, Sequence[tuple[int | None, StayOut]]]
     due: Sequence[CareDue]
     planned_rules: frozenset[int]
     ticked: Mapping[int, frozenset[tuple[str, str, str]]]
     new_hands: Mapping[int, NewHand]
+
+    def stay_out(self, *, field_id: int, pass_id: int) -> StayOut | None:
+        """Return what keeps a pass out of its field for the longest."""
+        others = [one for own_id, one in self.kept_shut.get(field_id, ()) if own_id != pass_id]
+        return max(others, key=lambda one: one.until_at, default=None)
 
     def rules_of(
         self,
@@ -125,7 +129,7 @@ def day_facts(
     return DayFacts(
         weather=_weather(farm, day, min(day - dt.timedelta(days=1), local_date(now, farm.zone))),
         boss_words=_boss_words(farm, day),
-        stay_out=_stay_out(farm, day, begins, zone),
+        kept_shut=_stay_out(farm, day, begins, zone),
         due=care_due(farm=farm, at=min(max(now, begins), ends)),
         planned_rules=frozenset(stops.values_list("rule_id", flat=True)),
         ticked=_ticked(farm, day, hands),
@@ -181,14 +185,28 @@ def _boss_words(farm: Farm, day: dt.date) -> dict[int, tuple[BossWord, ...]]:
     return told
 
 
-def _stay_out(farm: Farm, day: dt.date, begins: dt.datetime, zone: ZoneInfo) -> dict[int, list[StayOut]]:
-    """Return until when the labels of what was sprayed keep people out, for each field that is kept shut that day."""
-    found: dict[int, list[StayOut]] = defaultdict(list)
+def _stay_out(
+    farm: Farm, day: dt.date, begins: dt.datetime, zone: ZoneInfo
+) -> dict[int, list[tuple[int | None, StayOut]]]:
+    """Return until when the labels of what was sprayed keep people out, for each field that is kept shut that day.
+
+    With each stands the pass whose plan names the label's hours, where nothing else does: its own work goes on.
+    """
+    found: dict[int, list[tuple[int | None, StayOut]]] = defaultdict(list)
     first = day - dt.timedelta(days=LONGEST_REENTRY_DAYS)
-    for row in sprayings_of(farm=farm, first=first, last=day):
-        until_at = row.ended_at + dt.timedelta(hours=float(row.reentry_h))
+    sprayings = sprayed_fields(farm=farm, first=first, last=day)
+    told: list[tuple[int, int | None, Sprayed]]
+    told = [(field_id, None, one) for field_id, rows in sprayings.items() for one in rows]
+    told += [
+        (one.field_id, one.pass_id, one.sprayed)
+        for one in reported_without_a_label(farm=farm, first=first, last=day, sprayings=sprayings)
+        if one.sprayed is not None
+    ]
+    for field_id, pass_id, one in told:
+        until_at = one.ended_at.astimezone(dt.UTC) + dt.timedelta(hours=one.reentry_h)
         if until_at > begins:
-            found[row.field_id].append(StayOut(until_at.astimezone(zone), row.products))
+            stay_out = StayOut(until_at.astimezone(zone), one.products, products_es=one.products_es)
+            found[field_id].append((pass_id, stay_out))
     return found
 
 

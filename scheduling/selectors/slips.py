@@ -209,7 +209,7 @@ def _slip(facts: _Facts, today: _Today, number: int, count: int) -> JobSlip:
         ),
         last_times=last_times_for(facts.times.get((field.pk, task.operation), ()), ground),
         checks=ticked(checks, day.ticked.get(task.hand_id or 0, frozenset())),
-        stay_out=max(day.stay_out.get(field.pk, ()), key=lambda one: one.until_at, default=None),
+        stay_out=day.stay_out(field_id=field.pk, pass_id=task.field_pass_id),
         nobody_in=_nobody_in(today),
         heat=day.weather.heat(starts_at=today.starts_at, ends_at=today.ends_at),
         temp_max_f=day.weather.temp_max_f,

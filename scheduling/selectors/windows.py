@@ -2,20 +2,23 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q
-
-from farmops.core.clock import local_date
 from farmops.farms.models import Farm, Field, Pivot
-from farmops.farms.operations import SPRAYING, Operation
-from scheduling.models import FieldPass, PivotPlace, SaySo, WorkRecord
-from scheduling.selectors.field_facts import pivot_places_of, sprayings_of
+from farmops.farms.operations import Operation
+from scheduling.models import FieldPass, PivotPlace, SaySo
+from scheduling.selectors.field_facts import pivot_places_of
 from scheduling.selectors.ground import FarmGround, NoSoil, farm_ground
 from scheduling.selectors.limits import limits_of
 from scheduling.selectors.passes import pass_key
+from scheduling.selectors.sprayed import (
+    LONGEST_REENTRY_DAYS,
+    Reported,
+    reported_without_a_label,
+    sprayed_fields,
+)
 from scheduling.windows import Horizon, Judge, WindowsReport, WorkAsked, horizon_min
 from scheduling.windows.power import PowerCut
 from scheduling.windows.sayings import Saying, Word
@@ -23,8 +26,6 @@ from scheduling.windows.stops import FieldRecords, PivotSeen, Sprayed
 
 LONGEST_LABEL_DAYS = 1460 + 730
 """No label's plant-back time that is kept is longer, with the most days that a farm may add to it."""
-LONGEST_REENTRY_DAYS = 60
-"""No label's hours are longer, with the most that a farm may add to them."""
 LATELY_DAYS = 7
 """Farm judgement: few labels keep people out for longer."""
 
@@ -81,34 +82,20 @@ def pass_windows(
 
 
 @dataclass(frozen=True)
-class _Reported:
-    """Spraying that work records report, with no label's hours kept on the field since."""
-
-    pass_id: int
-    field_id: int
-    field_name: str
-    day: dt.date
-    sprayed: Sprayed | None
-
-
-@dataclass(frozen=True)
 class _Known:
     """What is recorded of fields, by their row ids."""
 
     sayings: dict[int, list[Saying]]
     sprayings: dict[int, list[Sprayed]]
-    reported: list[_Reported]
+    reported: list[Reported]
     pivots: dict[int, Pivot]
     seen: dict[int, PivotPlace]
 
 
 def _known(farm: Farm, first: dt.date, last: dt.date, ends: dt.datetime) -> _Known:
-    sprayings: dict[int, list[Sprayed]] = defaultdict(list)
-    for row in sprayings_of(farm=farm, first=first - dt.timedelta(days=LONGEST_LABEL_DAYS), last=last):
-        sprayings[row.field_id].append(
-            Sprayed(row.ended_at, row.products, float(row.reentry_h), row.plant_back_days)
-        )
-    reported = _without_a_label(farm, first, last, sprayings)
+    sprayings = sprayed_fields(farm=farm, first=first - dt.timedelta(days=LONGEST_LABEL_DAYS), last=last)
+    since = first - dt.timedelta(days=LONGEST_REENTRY_DAYS)
+    reported = reported_without_a_label(farm=farm, first=since, last=last, sprayings=sprayings)
     pivots = Pivot.objects.filter(farm=farm).select_related("pump").prefetch_related("pump__shut_hours")
     return _Known(
         sayings=_sayings(farm, first, last),
@@ -119,40 +106,7 @@ def _known(farm: Farm, first: dt.date, last: dt.date, ends: dt.datetime) -> _Kno
     )
 
 
-def _without_a_label(
-    farm: Farm, first: dt.date, last: dt.date, sprayings: Mapping[int, Sequence[Sprayed]]
-) -> list[_Reported]:
-    rows = (
-        WorkRecord.objects.filter(
-            farm=farm,
-            field_pass__operation__in=SPRAYING,
-            work_on__range=(first - dt.timedelta(days=LONGEST_REENTRY_DAYS), last),
-            superseded_by__isnull=True,
-        )
-        .filter(Q(done_ac__gt=0) | Q(is_finished=True))
-        .select_related("field_pass__season__field")
-    )
-    return [
-        _Reported(row.field_pass_id, field.pk, field.name, row.work_on, _as_planned(row, farm.zone))
-        for row in rows.order_by("work_on", "id")
-        for field in [row.field_pass.season.field]
-        if not any(local_date(one.ended_at, farm.zone) >= row.work_on for one in sprayings.get(field.pk, ()))
-    ]
-
-
-def _as_planned(record: WorkRecord, zone: str) -> Sprayed | None:
-    """Return a reported spraying with the label's hours that its pass was planned with, if it was."""
-    hours = record.field_pass.reentry_h
-    if hours is None:
-        return None
-    if record.starts_at is not None:
-        ended_at = record.starts_at + dt.timedelta(minutes=record.hand_min)
-    else:
-        ended_at = dt.datetime.combine(record.work_on + dt.timedelta(days=1), dt.time(), ZoneInfo(zone))
-    return Sprayed(ended_at, "what was planned", float(hours), products_es="lo planeado")
-
-
-def _told_without_a_label(reported: Sequence[_Reported], first: dt.date) -> list[str]:
+def _told_without_a_label(reported: Sequence[Reported], first: dt.date) -> list[str]:
     """Return a sentence for each field that was sprayed lately, with no label's hours kept since."""
     newest: dict[tuple[int, str], dt.date] = {}
     for one in reported:

@@ -186,6 +186,7 @@ class StayOut:
     until_at: dt.datetime
     products: str
     is_planned: bool = False
+    products_es: str = ""
 
 
 @dataclass(frozen=True)

@@ -163,7 +163,8 @@ def stay_out_line(stay_out: StayOut, language: str) -> SaidLine:
     until = moment_words(stay_out.until_at, language)
     if stay_out.is_planned:
         return line("nobody_in", language, say("label_decides", language, until=until), warns=True)
-    says = say("stay_out_says", language, until=until, products=stay_out.products)
+    products = (stay_out.products_es if language == "es" else "") or stay_out.products
+    says = say("stay_out_says", language, until=until, products=products)
     return line("stay_out", language, says, warns=True)
 
 
