@@ -11,6 +11,7 @@ from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, WORDS, Operation
 from farmops.pages import strips, words
 from farmops.pages.ground import ground_rows
 from farmops.pages.plan_cost import Cost, cost_of, how_sure
+from farmops.pages.walks import WalkInTheWay, walks_to_call_off
 from scheduling.models import PlannedTask, WeekPlan
 from scheduling.selectors.left import left_by_cause
 from scheduling.selectors.passes import OPEN_STATES, field_names, open_passes, pass_key
@@ -41,12 +42,13 @@ class Cell:
 
 @dataclass(frozen=True)
 class Left:
-    """One pass that the plan left: where and what, what waits for it, and where it can be held."""
+    """One pass that the plan left: where and what, what waits for it, where it can be held, and the walk that is in its way."""
 
     ground: str
     work: str
     followers: tuple[str, ...]
     pass_id: int | None
+    walk: WalkInTheWay | None = None
 
 
 @dataclass
@@ -216,11 +218,15 @@ def _service(plan: WeekPlan, whys: Mapping[str, Why], *, farm: Farm, days: list[
 def _left(plan: WeekPlan) -> list[Cause]:
     """Return why the plan left what, each pass with where it can be held."""
     ids = {pass_key(one): one.pk for one in open_passes(farm=plan.farm)}
+    walks = walks_to_call_off(farm=plan.farm)
     return [
         Cause(
             cause.why,
             cause.next_best,
-            [Left(one.ground, one.work, one.followers, ids.get(one.key)) for one in cause.works],
+            [
+                Left(one.ground, one.work, one.followers, ids.get(one.key), walks.get(ids.get(one.key, 0)))
+                for one in cause.works
+            ],
         )
         for cause in left_by_cause(plan=plan)
     ]

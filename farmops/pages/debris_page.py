@@ -13,8 +13,8 @@ from ledger.costing.money import usd_from
 from scheduling.debris.rates import EIGHT_OF_TEN
 from scheduling.debris.worth import Answer, Worth
 from scheduling.models import FieldPass
-from scheduling.selectors.debris import NOT_BEGUN, FarmDebris, FieldDebris, debris_numbers
-from scheduling.selectors.passes import pass_key, spoken_key
+from scheduling.selectors.debris import FarmDebris, FieldDebris, debris_numbers
+from scheduling.selectors.passes import OPEN_STATES, pass_key, spoken_key
 
 
 def farm_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
@@ -52,7 +52,7 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
         "lines": _reckoning(walk) if walk.worth is not None else [],
         "can_propose": walk.before is not None and walk.walk is None and walk.may_anybody_walk,
         "is_nobody_to_walk": walk.before is not None and walk.walk is None and not walk.may_anybody_walk,
-        "can_call_off": walk.walk is not None and walk.walk.state in NOT_BEGUN,
+        "can_call_off": walk.walk is not None and walk.walk.state in OPEN_STATES,
         "is_yes": walk.worth is not None and walk.worth.answer != Answer.NO,
         "stubs": walk.debris.by_stubs,
         **map_facts(walk.debris),

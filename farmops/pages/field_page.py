@@ -16,6 +16,7 @@ from farmops.pages.field_notes import MORNING, blank_forms, known_of, readings_b
 from farmops.pages.limit_words import limit_words
 from farmops.pages.limits_page import ruling_choices
 from farmops.pages.plots.time_strip import Stretch, instant, odds, time_strip
+from farmops.pages.walks import walks_to_call_off
 from scheduling.models import FieldPass, PassLink, PassState, SaySoWord
 from scheduling.selectors.ground import NoSoil, field_ground_table
 from scheduling.selectors.limits import limits_of
@@ -161,7 +162,7 @@ def _pass_rows(
     start: dt.datetime,
     short: Mapping[str, str],
 ) -> list[dict[str, Any]]:
-    before = waits_for(waiting)
+    before, walks = waits_for(waiting), walks_to_call_off(farm=waiting[0].farm) if waiting else {}
     by_key = {one["pass"]: one for one in judged}
     days = [start.date() + dt.timedelta(days=count) for count in range(DAYS_AHEAD)]
     rows = []
@@ -179,6 +180,7 @@ def _pass_rows(
                 "state": one.get_state_display(),
                 "acres": max(one.area_ac - one.done_ac, Decimal(0)),
                 "after": before.get(one.pk, ""),
+                "walk": walks.get(one.pk),
                 "due": one.due_on,
                 "strip": time_strip(
                     stretches,

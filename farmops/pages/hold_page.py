@@ -8,6 +8,7 @@ from farmops.core.clock import local_date
 from farmops.desk.days import first_instant
 from farmops.farms.models import Farm
 from farmops.pages import words
+from farmops.pages.walks import walks_to_call_off
 from scheduling.models import FieldPass, PlannedTask, WeekPlan
 from scheduling.selectors.holding import outfit_in_words, outfits_that_can, spoken
 from scheduling.selectors.passes import OPEN_STATES, pass_key
@@ -43,6 +44,7 @@ def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[s
         "is_held": held,
         "is_open": field_pass.state in OPEN_STATES,
         "choices": choices,
+        "walk": walks_to_call_off(farm=farm).get(field_pass.pk),
         "blank": _blank(field_pass, task, zone, first.astimezone(zone).date()),
     }
 

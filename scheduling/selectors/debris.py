@@ -9,9 +9,9 @@ from django.db.models import QuerySet, Sum
 from farmops.farms.models import WORKING_KINDS, Farm, Field, Hand, Implement, Machine
 from farmops.farms.operations import PIVOT_WORK, TILLAGE, Operation
 from scheduling.debris.rates import Counted, FieldRate, field_rates
-from scheduling.models import DebrisNumbers, FieldPass, IncidentKind, PassState, WorkRecord
+from scheduling.models import DebrisNumbers, FieldPass, IncidentKind, PassLink, PassState, WorkRecord
 from scheduling.selectors.incidents import IncidentFacts, incident_facts
-from scheduling.selectors.passes import open_passes
+from scheduling.selectors.passes import OPEN_STATES, open_passes
 
 NOT_BEGUN = (PassState.WAITING, PassState.PLANNED, PassState.SENT)
 
@@ -115,6 +115,20 @@ def walk_before(*, field_pass: FieldPass) -> FieldPass | None:
     rows = FieldPass.objects.filter(farm=field_pass.farm_id, operation=Operation.DEBRIS_WALK)
     rows = rows.exclude(state=PassState.CALLED_OFF).select_related("season__field")
     return rows.filter(links_after__after=field_pass).order_by("id").last()
+
+
+def walks_in_the_way(*, farm: Farm) -> dict[int, FieldPass]:
+    """Return, by the pass that waits for it, each debris walk that is neither done nor called off: nothing goes out
+    there before."""
+    links = PassLink.objects.filter(
+        farm=farm,
+        before__operation=Operation.DEBRIS_WALK,
+        before__state__in=OPEN_STATES,
+        after__state__in=OPEN_STATES,
+    )
+    return {
+        link.after_id: link.before for link in links.select_related("before__season__field").order_by("id")
+    }
 
 
 def _rolls(one: FieldPass) -> bool:

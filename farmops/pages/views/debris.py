@@ -92,16 +92,23 @@ def walk(request: HttpRequest, farm: Farm, membership: Membership, code: str) ->
 def call_off(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
     """Call off the debris walk that comes before a pass."""
     field = get_object_or_404(Field, farm=farm, code=code)
-    row = walk_before(field_pass=_before(farm, field, Boxes(request.POST)))
+    boxes = Boxes(request.POST)
+    row = walk_before(field_pass=_before(farm, field, boxes))
     if row is None:
         messages.success(request, "No walk waits there any more.")
-        return redirect("pages:field_debris", farm_code=farm.code, code=field.code)
-    try:
-        call_walk_off(walk=row, now=clock.now())
-        messages.success(request, "Kept: it is not walked after all.")
-    except DomainError as error:
-        messages.error(request, error.says)
-    return redirect("pages:field_debris", farm_code=farm.code, code=field.code)
+    else:
+        try:
+            call_walk_off(walk=row, now=clock.now())
+            messages.success(
+                request,
+                f"Kept: {field.name} is not walked after all. Plan again, and the week goes on without it.",
+            )
+        except DomainError as error:
+            messages.error(request, error.says)
+    if boxes.text("back") == "week":
+        return redirect("pages:week", farm_code=farm.code)
+    came_from = "pages:field" if boxes.text("back") == "field" else "pages:field_debris"
+    return redirect(came_from, farm_code=farm.code, code=field.code)
 
 
 def _before(farm: Farm, field: Field, boxes: Boxes) -> FieldPass:

@@ -84,7 +84,7 @@ def test_a_bad_field_is_and_one_button_proposes_the_walk_once(worked: Yard) -> N
     page = page_at(FIELD)
     assert "A debris walk on Pond 40 comes before “disk”." in page
     assert "Propose" not in page
-    for says in ("it is not walked after all", "No walk waits there any more"):
+    for says in ("Pond 40 is not walked after all", "No walk waits there any more"):
         answer = signed_in("mona").post(
             f"{FIELD}no-walk/", {"before": str(worked.field_pass.pk)}, follow=True
         )
@@ -92,6 +92,27 @@ def test_a_bad_field_is_and_one_button_proposes_the_walk_once(worked: Yard) -> N
     assert "Yes: walk Pond 40 before “disk”." in page_at(FIELD)
     FieldPass.objects.filter(pk=walk.pk).update(state=PassState.FINISHED)
     assert "Pond 40 was walked for debris before “disk”." in page_at(FIELD)
+
+
+def test_where_work_is_shut_by_a_walk_it_is_told_and_called_off_there(worked: Yard) -> None:
+    signed_in("mona").post(f"{FIELD}walk/", {"before": str(worked.field_pass.pk), "then": "keep"})
+    walk = FieldPass.objects.get(operation="debris_walk")
+    plan = worked.plan
+    plan.plan["left"] = [{"id": "pond-40/debris_walk", "why": "Nobody has the hours."}]
+    plan.save()
+    says = "A debris walk (waiting) comes first: nothing rolls here until it is walked or called off."
+    passes = (worked.field_pass.pk, walk.pk)
+    for address in ("week/", *(f"passes/{pk}/hold/" for pk in passes)):
+        page = page_at(f"/farms/heron-slough/{address}")
+        assert says in page, address
+        assert "Do not walk after all: Pond 40" in page
+    FieldPass.objects.filter(pk=walk.pk).update(state=PassState.UNDER_WAY)
+    assert "Leave the rest unwalked" in page_at("/farms/heron-slough/week/")
+    back = signed_in("mona").post(f"{FIELD}no-walk/", {"before": str(worked.field_pass.pk), "back": "week"})
+    assert back["Location"] == "/farms/heron-slough/week/"
+    walk.refresh_from_db()
+    assert walk.state == PassState.CALLED_OFF
+    assert says not in page_at("/farms/heron-slough/week/")
 
 
 def test_where_nobody_may_walk_it_is_told_instead_of_offered(worked: Yard) -> None:

@@ -12,7 +12,8 @@ from farmops.core import clock
 from farmops.farms.models import SoilZone
 from farmops.weather.models import GaugeReading, SoilReading
 from scheduling.models import Remark, SaySo, WeekPlan
-from tests.factories import make_field, make_pass
+from scheduling.services.debris import propose_walk
+from tests.factories import make_field, make_hand, make_pass
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.scheduling.ground import make_dry_spring
 
@@ -59,6 +60,18 @@ def test_the_ground_is_drawn_with_words_and_the_same_numbers_stand_in_a_table(sp
     assert "cotton wants 65 °F" in told["Soil of the field at 4 in"]
     rows = re.findall(r'<th scope="row">(\w+ \w+ \d+)</th>', page)
     assert (rows[0], rows[-1], len(rows)) == ("Mon Apr 13", "Wed Apr 29", 17)
+
+
+def test_a_walk_that_shuts_the_work_is_told_at_that_work_and_called_off_there(spring: Yard) -> None:
+    make_hand(spring.farm, "walker", operations=("debris_walk",))
+    propose_walk(farm=spring.farm, field_pass=spring.field_pass, leave_cents=0)
+    page = page_of(signed_in("mona"))
+    says = "nothing rolls here until it is walked or called off."
+    assert page.count(says) == 2, "at the walk and at the disking"
+    facts = {"before": str(spring.field_pass.pk), "back": "field"}
+    answer = signed_in("mona").post("/farms/heron-slough/debris/pond-40/no-walk/", facts)
+    assert answer["Location"] == ADDRESS
+    assert says not in page_of(signed_in("mona"))
 
 
 def test_each_drawing_is_named_for_those_who_do_not_see_it(spring: Yard) -> None:
