@@ -47,8 +47,8 @@ CANNOT_BE_READ = Said(
 )
 ENOUGH = Said("A report holds four photos at most.", "Un reporte lleva cuatro fotos cuando mucho.")
 NOT_STORED = Said(
-    "The photo could not be stored just now. It will be sent again.",
-    "La foto no se pudo guardar ahorita. Se manda otra vez.",
+    "The photo could not be stored just now. Send it again later.",
+    "La foto no se pudo guardar ahorita. Mándela otra vez más tarde.",
 )
 
 
@@ -76,7 +76,7 @@ class PhotoOfAnotherType(PhotoRefused):
 
 
 class PhotoNotStored(PhotoRefused):
-    """The photo folder takes nothing now: it is full, or not there."""
+    """No photo can be stored now, and this one may be later: the folder is full or not there, or the machine is busy."""
 
     code = "photo_not_stored"
     kind = Kind.UNAVAILABLE
@@ -147,8 +147,10 @@ def drawn_anew(content: bytes, *, language: str = Language.ENGLISH) -> bytes:
         done = subprocess.run(
             program, input=content, capture_output=True, timeout=MOST_WAIT_S, env={}, check=False
         )
-    except subprocess.TimeoutExpired as error:
-        raise PhotoRefused(CANNOT_BE_READ, language) from error
+    except (
+        subprocess.TimeoutExpired
+    ) as error:  # its own limit ends a photo that is too much; this machine is busy
+        raise PhotoNotStored(NOT_STORED, language) from error
     if done.returncode == photo_drawing.NOT_A_PHOTO:
         raise PhotoOfAnotherType(NO_PHOTO, language)
     if done.returncode == photo_drawing.TOO_MANY_PIXELS:

@@ -3,6 +3,7 @@
 import datetime as dt
 import hashlib
 import uuid
+from collections.abc import Mapping
 from http import HTTPStatus
 
 from django.contrib import messages
@@ -18,7 +19,7 @@ from django.views.decorators.http import require_POST
 from farmops.core import clock
 from farmops.core.api.fields import day_from
 from farmops.core.keeping import ClientIdReused
-from farmops.core.problems import MEDIA_TYPE, STATUS, DomainError, problem
+from farmops.core.problems import MEDIA_TYPE, STATUS, DomainError, Kind, problem
 from farmops.farms.models import Farm, Field, Hand, Membership, Role
 from farmops.pages import day_page, field_shape
 from farmops.pages.access import for_roles
@@ -90,11 +91,14 @@ def send(request: HttpRequest, farm: Farm, membership: Membership, kind: str) ->
             ]
         except DomainError as error:
             return _refused(request, farm, hand, on, now, kind, error)
-        wrong = [says for one in answers[:1] for says in _keep_photos(request, one.report, now)]
-        return _answered(request, farm, on, answers, wrong)
+        wrong = [error for one in answers[:1] for error in _keep_photos(request, one.report, now)]
+        later = next((error for error in wrong if error.kind is Kind.UNAVAILABLE), None)
+        if later is not None and _asks_json(request):
+            return _problem(request, later, later.says)  # a queue keeps its photos and sends them again
+        return _answered(request, farm, on, answers, [error.says for error in wrong])
 
 
-def _keep_photos(request: HttpRequest, report: FieldReport, now: dt.datetime) -> list[str]:
+def _keep_photos(request: HttpRequest, report: FieldReport, now: dt.datetime) -> list[DomainError]:
     """Keep the photos of a form; the same photo sent again is the same one. Return why one was not kept.
 
     The report stands whatever becomes of its photos.
@@ -106,7 +110,7 @@ def _keep_photos(request: HttpRequest, report: FieldReport, now: dt.datetime) ->
         try:
             keep_photo(report=report, client_id=uuid.uuid5(report.client_id, name), content=content, now=now)
         except DomainError as error:
-            wrong.append(error.says)
+            wrong.append(error)
     return wrong
 
 
@@ -144,13 +148,21 @@ def _refused(
     says, wrong = told(kind, request.POST, error.fields)
     if isinstance(error, ClientIdReused):
         says, wrong = _("This was sent before with other facts in it. Load the page again."), {}
-    says, status = says or error.says, STATUS[error.kind]
+    says = says or error.says
     if _asks_json(request):
-        rows = [{"pointer": f"/{name}", "detail": one} for name, one in wrong.items()]
-        body = problem(status=status, code=error.code, detail=says, instance=request.path, errors=rows)
-        return JsonResponse(body, status=status, content_type=MEDIA_TYPE)
+        return _problem(request, error, says, wrong)
     messages.error(request, says)
-    return _page(request, farm, hand, on, now, typed=Typed(request.POST, wrong), status=status)
+    typed = Typed(request.POST, wrong)
+    return _page(request, farm, hand, on, now, typed=typed, status=STATUS[error.kind])
+
+
+def _problem(
+    request: HttpRequest, error: DomainError, says: str, wrong: Mapping[str, str] | None = None
+) -> HttpResponse:
+    status = STATUS[error.kind]
+    rows = [{"pointer": f"/{name}", "detail": one} for name, one in (wrong or {}).items()]
+    body = problem(status=status, code=error.code, detail=says, instance=request.path, errors=rows)
+    return JsonResponse(body, status=status, content_type=MEDIA_TYPE)
 
 
 def _page(

@@ -172,3 +172,36 @@ def test_photos_of_a_plain_form_are_kept_once_and_a_wrong_one_takes_nothing_with
     assert KEPT in page
     assert '<p class="caution" role="status">' in page
     assert (Incident.objects.count(), ReportPhoto.objects.count()) == (2, 1)
+
+
+def test_a_queue_is_told_to_come_again_with_a_photo_that_could_not_be_stored(
+    yard: Yard, settings: Settings, tmp_path: Path
+) -> None:
+    """What the queue has a receipt for it throws away: a report with half of its photos gets none."""
+    (tmp_path / "full").write_text("no folder")
+    settings.PHOTO_DIR = tmp_path / "full"
+    typed = form_of(page_of(), "incident") | {"kind": "breakage"}
+
+    def queued() -> tuple[int, str]:
+        answer = signed_in("rosa").post(
+            f"{DAY}send/incident/", typed | {"photos": [photo()]}, headers={"Accept": "application/json"}
+        )
+        return answer.status_code, answer.json().get("code", answer.json().get("state"))
+
+    assert queued() == (503, "photo_not_stored")
+    settings.PHOTO_DIR = tmp_path / "room"
+    assert queued() == (200, "again")
+    assert (Incident.objects.count(), ReportPhoto.objects.count()) == (1, 1)
+
+
+def test_a_form_of_another_hands_page_is_kept_under_nobodys_name(yard: Yard) -> None:
+    """Two hands share a phone: one signs in while the other's page is still open in another tab."""
+    form = form_of(page_of(), "fuel") | {"machine": "tractor-1", "gallons": "40"}
+    status, page = send("fuel", form | {"hand": "teo"})
+    assert "Esa página era de otra persona" in page
+    asked = signed_in("rosa").post(
+        f"{DAY}send/fuel/", form | {"hand": "teo"}, headers={"accept": "application/json"}
+    )
+    assert (status, asked.status_code, FuelFill.objects.count()) == (200, 403, 0)
+    assert send("fuel", form)[0] == 200
+    assert FuelFill.objects.count() == 1
