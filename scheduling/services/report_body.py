@@ -274,9 +274,9 @@ class BodyReader:
     def _tell_unknown_keys(self) -> None:
         for inside in self._inside:
             inside._tell_unknown_keys()
-        for key in list(self._body)[:SHOWN]:
-            if key not in self._asked:
-                self._wrong(str(key)[:SHOWN], Said("is not taken here", "no va en este reporte"), None)
+        unknown = [key for key in self._body if key not in self._asked]
+        for key in unknown[:SHOWN]:
+            self._wrong(str(key)[:SHOWN], Said("is not taken here", "no va en este reporte"), None)
 
 
 def _of(value: Any, says: Said) -> Said:

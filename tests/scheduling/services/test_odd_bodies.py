@@ -93,3 +93,13 @@ def test_any_body_is_kept_parked_or_refused_with_a_sentence(place: Place, kind: 
         assert told is None or all(says.strip().endswith(".") for says in told.values())
 
     tried()
+
+
+def test_a_key_that_nobody_asked_for_is_told_however_many_stand_before_it(place: Place) -> None:
+    asked = "pass_id work_on hours machine_hours meter done_ac finished not_done note starts stops look settings".split()
+    body: dict[str, Any] = dict.fromkeys([*asked, "puncture", "too_wet"])
+    body |= {"pass_id": place.field_pass.pk, "work_on": "2026-04-20", "hours": "1"}
+    body["stops"] = [{"cause": "wet"}]
+    assert became(place, ReportKind.WORK, body) is None
+    odd = [f"other_{number}" for number in range(8)]
+    assert set(became(place, ReportKind.WORK, {**body, **dict.fromkeys(odd, 1)}) or {}) == set(odd)
