@@ -26,7 +26,11 @@ from farmops.pages import words
 from farmops.pages.access import CAME_IN_BY
 
 WRONG_LINKS = Throttle(most=20, within=dt.timedelta(minutes=15))
-"""Farm judgement: nobody mistypes a link so often; who guesses would need longer than the world is old all the same."""
+"""Farm judgement: nobody mistypes a link so often; who guesses would need longer than the world is old all the same.
+
+Behind a proxy or a farm's one router everybody has the same address, so a link that is right is never turned away: else
+a stranger's guesses would keep the whole crew out.
+"""
 
 
 @never_cache
@@ -40,16 +44,9 @@ def enter(request: HttpRequest, secret: str) -> HttpResponse:
 
 
 def _answer(request: HttpRequest, secret: str, now: dt.datetime) -> HttpResponse:
-    maker = request.META.get("REMOTE_ADDR", "")
-    wait_s = WRONG_LINKS.wait_s(maker, now=now)
-    if wait_s:
-        page = render(request, "pages/link_wait.html", status=HTTPStatus.TOO_MANY_REQUESTS)
-        page["Retry-After"] = str(wait_s)
-        return page
     link = link_of_secret(secret)
     if link is None:
-        WRONG_LINKS.missed(maker, now=now)
-        return render(request, "pages/link_unknown.html", status=HTTPStatus.NOT_FOUND)
+        return _unknown(request, now)
     if request.method == "POST":
         try:
             user = use_link(link=link, now=now)
@@ -60,6 +57,17 @@ def _answer(request: HttpRequest, secret: str, now: dt.datetime) -> HttpResponse
         request.session.set_expiry(now + STAYS)
         return redirect("pages:day", farm_code=link.farm.code)
     return _page(request, link, state_of(link, now=now))
+
+
+def _unknown(request: HttpRequest, now: dt.datetime) -> HttpResponse:
+    maker = request.META.get("REMOTE_ADDR", "")
+    wait_s = WRONG_LINKS.wait_s(maker, now=now)
+    if wait_s:
+        page = render(request, "pages/link_wait.html", status=HTTPStatus.TOO_MANY_REQUESTS)
+        page["Retry-After"] = str(wait_s)
+        return page
+    WRONG_LINKS.missed(maker, now=now)
+    return render(request, "pages/link_unknown.html", status=HTTPStatus.NOT_FOUND)
 
 
 def _page(
