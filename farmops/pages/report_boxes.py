@@ -143,7 +143,7 @@ SPRAY = (
     Box("plant_back_days", _("Days to planting (label)"), Asks.WHOLE),
     Box("wind_mph", _("Wind, mph"), Asks.NUMBER),
     Box("wind_from", _("Wind from"), Asks.ONE_OF, choices=tuple((wind, wind) for wind in WINDS)),
-    Box("temp_f", _("Warmth, °F"), Asks.NUMBER),
+    Box("temp_f", _("Temperature, °F"), Asks.NUMBER),
     NOTE,
 )
 PRODUCT = (

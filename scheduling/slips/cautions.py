@@ -53,7 +53,7 @@ CAUTIONS: dict[str, Said] = {
     ),
     "plugged": Said(
         "Plugged? Engine off, key out, all parts still. Then clear it. The manual decides.",
-        "¿Se atascó? Apague, saque la llave, espere. Luego límpielo. El manual manda.",
+        "¿Se tapó? Apague, saque la llave, espere. Luego límpielo. El manual manda.",
     ),
     "fire": Said(
         "Smoke? Stop, get out, stay away. Call {emergency}.",

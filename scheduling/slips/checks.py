@@ -33,7 +33,7 @@ CHECKS: tuple[Check, ...] = (
     Check(
         "around",
         MACHINE_WORK,
-        Said("Walk around machine and implement.", "Dé vuelta a la máquina e implemento."),
+        Said("Walk around machine and implement.", "Camine alrededor de máquina e implemento."),
     ),
     Check(
         "tires",

@@ -14,7 +14,7 @@ PHRASES: dict[str, Said] = {
     "day_part": Said("part {number} of {count}", "parte {number} de {count}"),
     "with_water": Said("with water, {depth} in", "con agua, {depth} pulgadas"),
     "strip": Said("the strip under the pivot", "la franja bajo el pivote"),
-    "boss_says": Said("Boss says", "Dice quien manda"),
+    "boss_says": Said("Boss says", "Dice el jefe"),
     "fit": Said("fit to work", "sí se puede"),
     "after": Said("not before {hour}", "no antes de las {hour}"),
     "not_today": Said("not today. Ask before you go.", "hoy no. Pregunte antes de ir."),
@@ -71,8 +71,8 @@ PHRASES: dict[str, Said] = {
     "emergency": Said("Emergency", "Emergencia"),
     "you_are_at": Said("You are at", "Usted está en"),
     "place": Said("Place", "Lugar"),
-    "boss": Said("Boss", "Quien manda"),
-    "the_boss": Said("the boss", "quien manda"),
+    "boss": Said("Boss", "Jefe"),
+    "the_boss": Said("the boss", "su jefe"),
 }
 
 

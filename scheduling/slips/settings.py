@@ -37,7 +37,7 @@ WHY: Mapping[str, Said] = MappingProxyType(
     {
         "angle_damp": Said(
             "Damp: small angle. A wide one plugs and packs.",
-            "Húmedo: ángulo chico. El grande se atasca y aprieta.",
+            "Húmedo: ángulo chico. El grande se tapa y aprieta.",
         ),
         "angle_coarse": Said(
             "Sand cuts easily. A wide angle digs too deep.",

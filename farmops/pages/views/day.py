@@ -72,6 +72,8 @@ def send(request: HttpRequest, farm: Farm, membership: Membership, kind: str) ->
             sent = reports_from_post(kind, request.POST, tapped=field_shape.taps_on(farm))
         except ValueError as error:
             raise Http404 from error
+        if request.POST.get("hand", hand.code) != hand.code:
+            return _of_another(request, farm)
         senders = clock_of(request.POST)
         try:
             answers = [
@@ -163,6 +165,18 @@ def _problem(
     rows = [{"pointer": f"/{name}", "detail": one} for name, one in (wrong or {}).items()]
     body = problem(status=status, code=error.code, detail=says, instance=request.path, errors=rows)
     return JsonResponse(body, status=status, content_type=MEDIA_TYPE)
+
+
+def _of_another(request: HttpRequest, farm: Farm) -> HttpResponse:
+    """Refuse a form of a page that was opened as another hand: nobody's hours are to be kept under another's name."""
+    says = _("That page was somebody else's, so nothing was kept. This is your own.")
+    if _asks_json(request):
+        body = problem(
+            status=HTTPStatus.FORBIDDEN, code="not_your_page", detail=says, instance=request.path, errors=[]
+        )
+        return JsonResponse(body, status=HTTPStatus.FORBIDDEN, content_type=MEDIA_TYPE)
+    messages.error(request, says)
+    return redirect("pages:day", farm_code=farm.code)
 
 
 def _page(

@@ -158,5 +158,5 @@ def test_every_day_with_work_ends_its_cautions_with_the_right_to_stop() -> None:
     assert lay_out(sheet_day(task()), "en").cautions[-1] == "Not safe? Stop and call Marlene."
     assert (
         lay_out(sheet_day(task(), boss_name=""), "es").cautions[-1]
-        == "¿No es seguro? Pare y llame a quien manda."
+        == "¿No es seguro? Pare y llame a su jefe."
     )
