@@ -10,6 +10,7 @@ from farmops.desk.days import working_day
 from farmops.farms.models import Farm, Field
 from ledger.selectors.incident_bills import mean_puncture_cents
 from ledger.selectors.standing import mean_wage_cents_per_h, standing_cents_per_h
+from scheduling.debris.rates import FieldRate
 from scheduling.debris.worth import MOST_PASSES, MOST_RATE, Walk, Worth, worth_of
 from scheduling.models import DebrisNumbers, FieldPass, IncidentKind, PassState
 from scheduling.selectors.debris import (
@@ -63,6 +64,7 @@ class FieldWalk:
 
     `before` is None where no tires are to roll there; `worth` is None then too, and where nothing is known of punctures or
     of the wage of who walks.
+    `rate` is the field's as the walks of that season have left it, `left` the share of debris left by them.
     `passes` counts that pass and those that wait after it on the same ground. `walk` is one proposed or done already.
     """
 
@@ -74,6 +76,8 @@ class FieldWalk:
     chance_it_pays: float | None
     walk: FieldPass | None
     may_anybody_walk: bool
+    rate: FieldRate | None = None
+    left: float = 1.0
 
     @property
     def is_walked(self) -> bool:
@@ -208,16 +212,19 @@ def _field_walk(debris: FieldDebris, passes: Sequence[FieldPass], prices: _Price
     before = pass_to_walk_before(list(passes))
     inputs = prices.inputs(before)
     if before is None:
-        return FieldWalk(debris, None, 0, inputs, None, None, None, prices.may_anybody_walk)
+        last = debris.walked[-1].season_id if debris.walked else 0
+        rate, left = debris.rate_on(last), debris.left_on(last)
+        return FieldWalk(debris, None, 0, inputs, None, None, None, prices.may_anybody_walk, rate, left)
     count = sum(1 for one in passes if one.season_id == before.season_id and one.pk >= before.pk)
     count = min(count, MOST_PASSES)
     walk = walk_before(field_pass=before)
-    if debris.rate is None or inputs.origins["wage_cents_per_h"].is_missing:
-        return FieldWalk(debris, before, count, inputs, None, None, walk, prices.may_anybody_walk)
-    rate = min(Decimal(str(debris.rate.mean)).quantize(RATE_STEP, ROUND_HALF_EVEN), MOST_RATE)
+    rate, left = debris.rate_on(before.season_id), debris.left_on(before.season_id)
+    if rate is None or inputs.origins["wage_cents_per_h"].is_missing:
+        return FieldWalk(debris, before, count, inputs, None, None, walk, prices.may_anybody_walk, rate, left)
+    mean = min(Decimal(str(rate.mean)).quantize(RATE_STEP, ROUND_HALF_EVEN), MOST_RATE)
     worth = worth_of(
-        walk=inputs.walk, rate_per_1000_ac=rate, area_ac=before.area_ac - before.done_ac, passes=count
+        walk=inputs.walk, rate_per_1000_ac=mean, area_ac=before.area_ac - before.done_ac, passes=count
     )
     edge = worth.break_even_per_1000_ac
-    chance = 0.0 if edge is None else debris.rate.chance_above(float(edge))
-    return FieldWalk(debris, before, count, inputs, worth, chance, walk, prices.may_anybody_walk)
+    chance = 0.0 if edge is None else rate.chance_above(float(edge))
+    return FieldWalk(debris, before, count, inputs, worth, chance, walk, prices.may_anybody_walk, rate, left)

@@ -9,6 +9,7 @@ from farmops.farms.models import Farm, Field
 from farmops.pages import incident_words, words
 from farmops.pages.debris_map import chance_said, map_facts
 from farmops.pages.plots.rate_strip import RateScale, rate_scale
+from farmops.pages.walks import believed, rate_said, rate_why, walked_says
 from ledger.costing.money import usd_from
 from scheduling.debris.rates import EIGHT_OF_TEN
 from scheduling.debris.worth import Answer, Worth
@@ -20,7 +21,7 @@ from scheduling.selectors.passes import OPEN_STATES, pass_key, spoken_key
 def farm_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
     """Return each field's punctures and what a walk is worth there, the most worthwhile first."""
     found, walks = field_walks(farm=farm, now=now)
-    scale = _scale(found.fields)
+    scale = _scale(walks)
     ordered = sorted(
         walks, key=lambda one: (-(one.worth.gain_cents if one.worth else -(10**9)), one.debris.field.code)
     )
@@ -39,13 +40,14 @@ def farm_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
 def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]:
     """Return one field's punctures on its map, its rate, and the reckoning of a walk line by line."""
     walk = field_walk(farm=farm, field=field, now=now)
-    scale = _scale([walk.debris])
+    scale = _scale([walk])
     return {
         "field": field,
         "headline": field_headline(walk),
-        "strip": _strip(walk.debris, scale),
+        "strip": _strip(walk, scale),
         "ticks": scale.ticks if scale is not None else (),
         "rate_says": _rate_says(walk.debris),
+        "walked_says": walked_says(walk),
         "before": walk.before,
         "before_says": _pass_said(walk.before) if walk.before is not None else "",
         "walk_state": walk.walk.get_state_display() if walk.walk is not None else "",
@@ -125,7 +127,12 @@ def field_headline(walk: FieldWalk) -> str:
     before = _pass_said(walk.before)
     if walk.walk is not None:
         if walk.is_walked:
-            return f"{name} was walked for debris before “{before}”."
+            cost = (
+                ""
+                if walk.worth is None
+                else f" Punctures in it are expected to cost {words.whole_dollars(walk.worth.pass_cents)}."
+            )
+            return f"{name} was walked for debris before “{before}”.{cost}"
         return f"A debris walk on {name} comes before “{before}”."
     if walk.debris.rate is None:
         return NOTHING_COVERED
@@ -169,41 +176,26 @@ def _headline(found: FarmDebris, walks: Sequence[FieldWalk]) -> str:
     return f"{listed} {'is' if len(worthy) == 1 else 'are'} worth a debris walk before the next pass."
 
 
-def _scale(fields: Sequence[FieldDebris]) -> RateScale | None:
-    rates = [one.rate for one in fields if one.rate is not None]
+def _scale(walks: Sequence[FieldWalk]) -> RateScale | None:
+    rates = [one.rate for one in walks if one.rate is not None]
     return rate_scale([rate.quantile(EIGHT_OF_TEN[1]) for rate in rates]) if rates else None
 
 
-def _strip(debris: FieldDebris, scale: RateScale | None) -> Any:
-    if debris.rate is None or scale is None:
+def _strip(one: FieldWalk, scale: RateScale | None) -> Any:
+    if one.rate is None or scale is None:
         return None
-    low, high = (debris.rate.quantile(share) for share in EIGHT_OF_TEN)
+    low, high = (one.rate.quantile(share) for share in EIGHT_OF_TEN)
     return scale.strip(
-        low=low,
-        mean=debris.rate.mean,
-        high=high,
-        raw=debris.rate.counted.raw_per_1000_ac,
-        says=_believed(debris),
+        low=low, mean=one.rate.mean, high=high, raw=one.debris.raw_per_1000_ac, says=believed(one.rate)
     )
-
-
-def _believed(debris: FieldDebris) -> str:
-    if debris.rate is None:
-        return ""
-    low, high = (debris.rate.quantile(share) for share in EIGHT_OF_TEN)
-    return f"{_rate(debris.rate.mean)} ({_rate(low)} to {_rate(high)})"
-
-
-def _rate(value: float) -> str:
-    return f"{value:.1f}" if value >= 0.95 else f"{value:.2f}"
 
 
 def _rate_says(debris: FieldDebris) -> str:
     if debris.rate is None:
         return ""
     counted = f"{words.capital(incident_words.counted('puncture', len(debris.punctures)))} by debris in {debris.covered_ac:,.0f} acres covered here"
-    raw = debris.rate.counted.raw_per_1000_ac
-    as_counted = "" if not raw else f", {_rate(raw)} per 1,000 acres as counted"
+    raw = debris.raw_per_1000_ac
+    as_counted = "" if not raw else f", {rate_said(raw)} per 1,000 acres as counted"
     share = round(debris.rate.own_share * 100)
     leans = (
         "No acre was covered here yet, so it is taken to be like the farm."
@@ -215,15 +207,15 @@ def _rate_says(debris: FieldDebris) -> str:
 
 def _row(one: FieldWalk, scale: RateScale | None) -> dict[str, Any]:
     debris, worth = one.debris, one.worth
-    raw = debris.rate.counted.raw_per_1000_ac if debris.rate is not None else None
+    raw = debris.raw_per_1000_ac if debris.rate is not None else None
     return {
         "code": debris.field.code,
         "name": debris.field.name,
         "covered_ac": f"{debris.covered_ac:,.0f}",
         "punctures": len(debris.punctures),
-        "raw": _rate(raw) if raw is not None else "–",
-        "strip": _strip(debris, scale),
-        "believed": _believed(debris),
+        "raw": rate_said(raw) if raw is not None else "–",
+        "strip": _strip(one, scale),
+        "believed": believed(one.rate),
         "before": _pass_said(one.before) if one.before is not None else "",
         "pass_cost": words.whole_dollars(worth.pass_cents) if worth is not None else "",
         "walk": _walk_said(one),
@@ -252,9 +244,11 @@ def _reckoning(one: FieldWalk) -> list[dict[str, str]]:
     worth, walk, origins = one.worth, one.inputs.walk, one.inputs.origins
     assert worth is not None
     assert one.before is not None
+    assert one.rate is not None
+    a_walk = "Another walk" if one.left < 1 else "A walk"
     each = words.dollars(int(walk.each_cents))
     lines = [
-        _line("Punctures per 1,000 acres", _believed(one.debris), "eight of ten chances in brackets"),
+        _line("Punctures per 1,000 acres", believed(one.rate), rate_why(one)),
         _line("Expected in this pass", f"{worth.punctures_a_pass:.2f}", f"on {worth.area_ac:,.1f} acres"),
         _line(
             "One puncture costs",
@@ -264,12 +258,12 @@ def _reckoning(one: FieldWalk) -> list[dict[str, str]]:
         ),
         _line("The pass is expected to cost in punctures", words.dollars(worth.pass_cents), ""),
         _line(
-            "A walk saves of it",
+            f"{a_walk} saves of it",
             words.dollars(worth.saved_next_cents),
             f"it finds {walk.found_share * 100:.0f} % ({origins['found_share_pct'].says})",
         ),
         _line(
-            "The walk costs",
+            f"{a_walk} costs",
             words.dollars(worth.walk_cents),
             f"{worth.walk_h:.1f} h at {walk.ac_per_h:.1f} ac/h and {words.dollars(walk.wage_cents_per_h)} an hour ({origins['wage_cents_per_h'].says})",
         ),
@@ -286,7 +280,7 @@ def _reckoning(one: FieldWalk) -> list[dict[str, str]]:
         lines.append(
             _line(
                 "For this pass alone it pays from",
-                f"{_rate(float(worth.break_even_per_1000_ac))} per 1,000 acres",
+                f"{rate_said(float(worth.break_even_per_1000_ac))} per 1,000 acres",
                 f"the chance that the field is that bad is {chance_said(one.chance_it_pays)}",
             )
         )

@@ -1,8 +1,11 @@
-"""A debris walk that stands before other work: said plainly where that work is shut, with what calls it off."""
+"""Debris walks in words: one that stands before other work and what calls it off, and how those done are counted."""
 
 from dataclasses import dataclass
 
+from farmops.desk.debris_worth import FieldWalk
 from farmops.farms.models import Farm
+from farmops.pages import words
+from scheduling.debris.rates import EIGHT_OF_TEN, FieldRate
 from scheduling.models import FieldPass, PassState
 from scheduling.selectors.debris import walks_in_the_way
 
@@ -29,6 +32,49 @@ def walks_to_call_off(*, farm: Farm) -> dict[int, WalkInTheWay]:
         found[before] = told
         found.setdefault(walk.pk, told)
     return found
+
+
+def believed(rate: FieldRate | None) -> str:
+    """Return the likely rate with the ends between which it lies in eight of ten chances."""
+    if rate is None:
+        return ""
+    low, high = (rate.quantile(share) for share in EIGHT_OF_TEN)
+    return f"{rate_said(rate.mean)} ({rate_said(low)} to {rate_said(high)})"
+
+
+def rate_said(value: float) -> str:
+    """Return punctures per 1,000 acres, finer where there are few."""
+    return f"{value:.1f}" if value >= 0.95 else f"{value:.2f}"
+
+
+def rate_why(walk: FieldWalk) -> str:
+    """Return what the likely rate holds."""
+    if walk.left == 1 or walk.debris.rate is None:
+        return "eight of ten chances in brackets"
+    return (
+        f"{rate_said(walk.debris.rate.mean)} unwalked, times the {_percent(walk.left)} that walks left; "
+        "eight of ten chances in brackets"
+    )
+
+
+def walked_says(walk: FieldWalk) -> str:
+    """Return how the walks done on a field are counted, or nothing where there are none."""
+    debris = walk.debris
+    if not debris.walked or debris.rate is None:
+        return ""
+    last = debris.walked[-1]
+    told = f"Last walked {words.long_date(last.on)}, {_percent(last.share)} of the ground."
+    if walk.left == 1:
+        return f"{told} It was for another season and counts no more for this one."
+    return (
+        f"{told} A walk is counted as finding {_percent(debris.found_share)} of what lies there (the number below), so "
+        f"{_percent(walk.left)} is left until the season ends: {rate_said(debris.rate.mean)} per 1,000 acres unwalked, "
+        f"{rate_said(debris.rate.mean * walk.left)} now. Acres covered since count as {_percent(walk.left)} of an acre each."
+    )
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:.0f} %"
 
 
 def _told(walk: FieldPass, before: int) -> WalkInTheWay:

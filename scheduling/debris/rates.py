@@ -12,7 +12,7 @@ mean and shape are averaged over and not fixed, since a farm has few punctures (
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -66,7 +66,10 @@ NODES = _nodes()
 
 @dataclass(frozen=True)
 class Counted:
-    """A field's punctures, and the acres that machines covered on it while they were counted."""
+    """A field's punctures, and the acres that machines covered on it while they were counted.
+
+    Acres covered after a walk count by the share of the debris that was left: on them a field's own rate was lower.
+    """
 
     punctures: int
     covered_ac: float
@@ -115,6 +118,15 @@ class FieldRate:
         if not per_1000_ac > 0:
             return 1.0
         return 1.0 - float(np.interp(math.log(per_1000_ac), GRID, self._below, left=0.0, right=1.0))
+
+    def thinned(self, left: float) -> "FieldRate":
+        """Return the rate where only that share of the debris is left, above 0 to 1: each gamma's scale times it.
+
+        A gamma times a number is a gamma of the same shape (scale family). Raises RateError for another share.
+        """
+        if not 0 < left <= 1:
+            raise RateError(f"The share of debris that is left is above 0 to 1, not {left}.")
+        return replace(self, rates=self.rates / left)
 
     @cached_property
     def _below(self) -> np.ndarray:

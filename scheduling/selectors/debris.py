@@ -1,5 +1,7 @@
-"""Punctures against acres covered, field by field; the passes that a debris walk would come before."""
+"""Punctures against acres covered, field by field, less what walks found; the passes that a walk would come before."""
 
+import datetime as dt
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -9,6 +11,7 @@ from django.db.models import QuerySet, Sum
 from farmops.farms.models import WORKING_KINDS, Farm, Field, Hand, Implement, Machine
 from farmops.farms.operations import PIVOT_WORK, TILLAGE, Operation
 from scheduling.debris.rates import Counted, FieldRate, field_rates
+from scheduling.debris.walked import Walked, share_left
 from scheduling.models import DebrisNumbers, FieldPass, IncidentKind, PassLink, PassState, WorkRecord
 from scheduling.selectors.incidents import IncidentFacts, incident_facts
 from scheduling.selectors.passes import OPEN_STATES, open_passes
@@ -20,7 +23,8 @@ NOT_BEGUN = (PassState.WAITING, PassState.PLANNED, PassState.SENT)
 class FieldDebris:
     """A field's punctures by debris, the acres that machines covered, and what may be believed of its rate.
 
-    `by_stubs` punctures are no debris and in no rate. `rate` is None where nothing was covered on the whole farm.
+    `by_stubs` punctures are no debris and in no rate. `rate` is that of ground that nobody walked, and None where
+    nothing was covered on the whole farm; `walked` are the walks done, the first one first.
     """
 
     field: Field
@@ -28,6 +32,21 @@ class FieldDebris:
     by_stubs: int
     covered_ac: Decimal
     rate: FieldRate | None
+    walked: tuple[Walked, ...] = ()
+    found_share: float = 0.0
+
+    @property
+    def raw_per_1000_ac(self) -> float | None:
+        """Return the punctures per 1,000 acres as counted; None where no acre was covered."""
+        return len(self.punctures) / float(self.covered_ac) * 1000 if self.covered_ac else None
+
+    def left_on(self, season_id: int) -> float:
+        """Return the share of a season's debris that the walks have left, above 0 to 1."""
+        return share_left(self.walked, season_id=season_id, found_share=self.found_share)
+
+    def rate_on(self, season_id: int) -> FieldRate | None:
+        """Return the rate on a season's ground as the walks have left it."""
+        return None if self.rate is None else self.rate.thinned(self.left_on(season_id))
 
 
 @dataclass(frozen=True)
@@ -52,10 +71,13 @@ def farm_debris(*, farm: Farm) -> FarmDebris:
     """Return each field's punctures per 1,000 acres covered, leaning on the other fields; in the order of their codes.
 
     Covered are the acres of work records that stand and that name a machine, each pass anew. Work by somebody hired is
-    on somebody else's tires, and a walk or a pivot on none.
+    on somebody else's tires, and a walk or a pivot on none. Acres covered after a walk of the season weigh by the share
+    of debris that it left, so that a quiet time after a walk does not speak for the field.
     """
     fields = list(Field.objects.filter(farm=farm).order_by("code"))
-    covered = _covered_ac(farm)
+    walked = _walked(farm)
+    found_share = float(debris_numbers(farm=farm).found_share_pct) / 100 if walked else 0.0
+    covered, weighed = _covered_ac(farm, walked, found_share)
     on_field: dict[int, list[IncidentFacts]] = {}
     nowhere = 0
     for one in incident_facts(farm=farm, kind=IncidentKind.PUNCTURE):
@@ -65,7 +87,7 @@ def farm_debris(*, farm: Farm) -> FarmDebris:
             on_field.setdefault(one.incident.field_id, []).append(one)
     by_debris = {pk: tuple(one for one in found if not one.is_by_stub) for pk, found in on_field.items()}
     counted = {
-        str(field.pk): Counted(len(by_debris.get(field.pk, ())), float(covered.get(field.pk, 0)))
+        str(field.pk): Counted(len(by_debris.get(field.pk, ())), weighed.get(field.pk, 0.0))
         for field in fields
     }
     rates = field_rates(counted) if any(covered.values()) else {}
@@ -76,6 +98,8 @@ def farm_debris(*, farm: Farm) -> FarmDebris:
             len(on_field.get(field.pk, ())) - len(by_debris.get(field.pk, ())),
             covered.get(field.pk, Decimal(0)),
             rates.get(str(field.pk)),
+            tuple(walked.get(field.pk, ())),
+            found_share,
         )
         for field in fields
     )
@@ -137,14 +161,49 @@ def _rolls(one: FieldPass) -> bool:
     return one.operation != Operation.DEBRIS_WALK and one.area_ac > one.done_ac
 
 
-def _covered_ac(farm: Farm) -> dict[int, Decimal]:
+def _covered_ac(
+    farm: Farm, walked: Mapping[int, list[Walked]], found_share: float
+) -> tuple[dict[int, Decimal], dict[int, float]]:
+    """Return by field the acres that machines covered, and the same weighed by the debris that was left."""
     rows = (
         WorkRecord.objects.filter(farm=farm, superseded_by__isnull=True, machine__isnull=False)
-        .values_list("field_pass__season__field_id")
+        .values_list("field_pass__season__field_id", "field_pass__season_id", "work_on")
         .annotate(Sum("done_ac"))
         .order_by()
     )
-    return {field_id: acres for field_id, acres in rows if acres}
+    covered: dict[int, Decimal] = defaultdict(Decimal)
+    weighed: dict[int, float] = defaultdict(float)
+    for field_id, season_id, work_on, acres in rows:
+        walks = walked.get(field_id, [])
+        covered[field_id] += acres
+        weighed[field_id] += float(acres) * share_left(
+            walks, season_id=season_id, found_share=found_share, on=work_on
+        )
+    return dict(covered), dict(weighed)
+
+
+def _walked(farm: Farm) -> dict[int, list[Walked]]:
+    """Return by field the walks of which acres or their end were reported, in the order of their last days."""
+    last_on: dict[int, dt.date] = {}
+    records = WorkRecord.objects.filter(
+        farm=farm, field_pass__operation=Operation.DEBRIS_WALK, superseded_by__isnull=True
+    )
+    for pass_id, work_on in records.values_list("field_pass_id", "work_on"):
+        last_on[pass_id] = max(work_on, last_on.get(pass_id, work_on))
+    found: dict[int, list[Walked]] = {}
+    rows = FieldPass.objects.filter(pk__in=last_on).select_related("season")
+    for walk in sorted(rows, key=lambda one: (last_on[one.pk], one.pk)):
+        share = _share_walked(walk)
+        if share:
+            found.setdefault(walk.season.field_id, []).append(Walked(walk.season_id, last_on[walk.pk], share))
+    return found
+
+
+def _share_walked(walk: FieldPass) -> float:
+    """Return the share of its ground that a walk covered: as reported, and all where its end is told without acres."""
+    if walk.done_ac and walk.area_ac:
+        return min(1.0, float(walk.done_ac / walk.area_ac))
+    return 1.0 if walk.state == PassState.FINISHED else 0.0
 
 
 def outfits_able(*, farm: Farm, operation: str) -> list[tuple[Machine, Implement | None, Hand]]:

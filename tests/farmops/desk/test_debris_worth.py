@@ -122,6 +122,33 @@ def test_a_bad_field_is_worth_a_walk_and_a_yes_becomes_a_pass_that_costs_to_leav
     assert field_walk(farm=place.farm, field=field, now=NOON).is_walked
 
 
+def test_a_walk_done_lowers_what_the_next_pass_is_expected_to_cost(place: Place) -> None:
+    """By hand: all 40 acres walked at 60 % found leave 40 % of the cost, for the walked pass and for the one after it."""
+    hand = walker(place, "15")
+    for _number in range(6):
+        make_puncture(place.season.field)
+    field = place.season.field
+    first = field_walk(farm=place.farm, field=field, now=NOON)
+    assert first.before is not None
+    assert first.worth is not None
+    walk, _is_new = propose(farm=place.farm, field=field, field_pass=first.before, now=NOON)
+    proposed = field_walk(farm=place.farm, field=field, now=NOON)
+    assert proposed.worth == first.worth, "a walk that is only proposed finds nothing"
+    FieldPass.objects.filter(pk=walk.pk).update(state=PassState.FINISHED, done_ac=40)
+    cover(walk, hand, None, "40", work_on=NOON.date() + dt.timedelta(days=1))
+    walked = field_walk(farm=place.farm, field=field, now=NOON)
+    assert walked.worth is not None
+    assert walked.left == pytest.approx(0.4)
+    assert walked.worth.pass_cents == pytest.approx(0.4 * first.worth.pass_cents, rel=0.001)
+    FieldPass.objects.filter(pk=first.before.pk).update(state=PassState.FINISHED)
+    after = field_walk(farm=place.farm, field=field, now=NOON)
+    assert after.before is not None
+    assert after.before.operation == "plant"
+    assert after.worth is not None
+    assert (after.walk, after.left) == (None, pytest.approx(0.4))
+    assert after.worth.punctures_a_pass == walked.worth.punctures_a_pass
+
+
 def test_a_count_beyond_all_reason_is_reckoned_with_the_most_that_a_rate_may_be() -> None:
     spot = make_place("garden")
     cover(spot.field_pass, spot.hand, spot.machine, "0.1")

@@ -1,5 +1,6 @@
 """The pages of punctures and debris: rates, the map, the reckoning of a walk, its numbers and the one button."""
 
+import datetime as dt
 from html import unescape
 from typing import Any
 
@@ -113,6 +114,22 @@ def test_where_work_is_shut_by_a_walk_it_is_told_and_called_off_there(worked: Ya
     walk.refresh_from_db()
     assert walk.state == PassState.CALLED_OFF
     assert says not in page_at("/farms/heron-slough/week/")
+
+
+def test_how_a_walk_is_counted_is_said_with_its_numbers(worked: Yard) -> None:
+    for _number in range(8):
+        make_puncture(worked.field)
+    DebrisNumbers.objects.create(farm=worked.farm, wage_cents_per_h=1000, found_share_pct=50)
+    signed_in("mona").post(f"{FIELD}walk/", {"before": str(worked.field_pass.pk), "then": "keep"})
+    assert "Last walked" not in page_at(FIELD)
+    walk = FieldPass.objects.get(operation="debris_walk")
+    FieldPass.objects.filter(pk=walk.pk).update(state=PassState.FINISHED, done_ac=walk.area_ac)
+    cover(walk, worked.hand, None, str(walk.area_ac), work_on=NOON.date() + dt.timedelta(days=1))
+    page = page_at(FIELD)
+    assert "Last walked Tuesday, April 21, 100 % of the ground." in page
+    assert "A walk is counted as finding 50 % of what lies there (the number below), so 50 % is left" in page
+    assert "Punctures in it are expected to cost $" in page
+    assert "Another walk saves of it" in page
 
 
 def test_where_nobody_may_walk_it_is_told_instead_of_offered(worked: Yard) -> None:
