@@ -1,11 +1,16 @@
 """Signing in and finding the way."""
 
+from typing import Any
+
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.template.response import TemplateResponse
+from django.utils import translation
 
 from farmops.farms.models import Membership, Role
+from farmops.pages.visitors import language_of
 
 HOME_OF = {Role.MANAGER: "pages:week", Role.BOOKKEEPER: "pages:costs", Role.HAND: "pages:day"}
 
@@ -13,6 +18,14 @@ HOME_OF = {Role.MANAGER: "pages:week", Role.BOOKKEEPER: "pages:costs", Role.HAND
 class SignIn(LoginView):
     template_name = "pages/sign_in.html"
     redirect_authenticated_user = True
+
+    def render_to_response(self, context: dict[str, Any], **response_kwargs: Any) -> HttpResponse:
+        """Show the page in the visitor's language."""
+        language = language_of(self.request)
+        with translation.override(language):
+            answer = super().render_to_response({**context, "language": language}, **response_kwargs)
+            assert isinstance(answer, TemplateResponse)
+            return answer.render()  # now, while the language is on
 
 
 class SignOut(LogoutView):

@@ -24,6 +24,7 @@ from farmops.farms.selectors import link_of_secret
 from farmops.farms.services.links import STAYS, LinkNotOpen, LinkState, state_of, use_link
 from farmops.pages import words
 from farmops.pages.access import CAME_IN_BY
+from farmops.pages.visitors import language_of
 
 WRONG_LINKS = Throttle(most=20, within=dt.timedelta(minutes=15))
 """Farm judgement: nobody mistypes a link so often; who guesses would need longer than the world is old all the same.
@@ -63,11 +64,18 @@ def _unknown(request: HttpRequest, now: dt.datetime) -> HttpResponse:
     maker = request.META.get("REMOTE_ADDR", "")
     wait_s = WRONG_LINKS.wait_s(maker, now=now)
     if wait_s:
-        page = render(request, "pages/link_wait.html", status=HTTPStatus.TOO_MANY_REQUESTS)
+        page = _to_a_stranger(request, "pages/link_wait.html", HTTPStatus.TOO_MANY_REQUESTS)
         page["Retry-After"] = str(wait_s)
         return page
     WRONG_LINKS.missed(maker, now=now)
-    return render(request, "pages/link_unknown.html", status=HTTPStatus.NOT_FOUND)
+    return _to_a_stranger(request, "pages/link_unknown.html", HTTPStatus.NOT_FOUND)
+
+
+def _to_a_stranger(request: HttpRequest, template: str, status: HTTPStatus) -> HttpResponse:
+    """Show a page to somebody of whom no more is known than what the browser says."""
+    language = language_of(request)
+    with translation.override(language):
+        return render(request, template, {"language": language}, status=status)
 
 
 def _page(

@@ -23,6 +23,7 @@ from farmops.farms.services.links import make_link, revoke_link
 from farmops.pages.views.entering import WRONG_LINKS
 from tests.factories import make_farm
 from tests.farmops.pages.conftest import Yard, signed_in
+from tests.farmops.pages.test_markup import Document
 
 NOW = dt.datetime(2026, 4, 20, 9, tzinfo=dt.UTC)
 DAY = dt.timedelta(days=1)
@@ -209,11 +210,52 @@ def test_who_has_left_is_told_so_and_is_out(yard: Yard, address: str) -> None:
 @pytest.mark.parametrize(
     "secret", ["x", "A" * 22, "a" * 5000, "%E2%80%AE%F0%9F%92%A7", "%2e%2e", "' OR 1=1 --"]
 )
-def test_a_secret_that_nobody_has_is_not_found_and_told_in_both_languages(yard: Yard, secret: str) -> None:
+def test_a_secret_that_nobody_has_is_not_found(yard: Yard, secret: str) -> None:
     for answer in (Client().get(f"/in/{secret}/"), Client().post(f"/in/{secret}/")):
         assert answer.status_code == 404
         assert "There is no such link." in answer.content.decode()
-        assert "No existe ese enlace." in answer.content.decode()
+
+
+STRANGERS_PAGES = {
+    "/sign-in/": ("Open the link in the newest one.", "Abra el enlace de la más nueva."),
+    "/in/nobody/": ("There is no such link.", "No existe ese enlace."),
+}
+
+
+@pytest.mark.parametrize("address", STRANGERS_PAGES)
+@pytest.mark.parametrize(
+    ("asked", "accepts", "language"),
+    [
+        ("", "es-MX,es;q=0.9,en;q=0.5", "es"),
+        ("", "en-US,en;q=0.9,es;q=0.8", "en"),
+        ("", "de,fr;q=0.5", "en"),
+        ("", "", "en"),
+        ("?lang=es", "en-US", "es"),
+        ("?lang=en", "es", "en"),
+        ("?lang=xx", "es", "es"),
+    ],
+)
+def test_a_stranger_is_spoken_to_in_the_browsers_language_or_the_one_chosen(
+    yard: Yard, address: str, asked: str, accepts: str, language: str
+) -> None:
+    """Accept-Language as RFC 9110, section 12.5.4, has it."""
+    answer = Client().get(address + asked, headers={"Accept-Language": accepts})
+    page = html.unescape(answer.content.decode())
+    said = STRANGERS_PAGES[address]
+    own, other = said if language == "en" else said[::-1]
+    assert own in page
+    assert other not in page
+    assert f'<html lang="{language}">' in page
+    assert Document(page).wrong == []
+
+
+def test_a_wrong_password_is_told_in_the_visitors_language_and_forgets_not_where_one_was_going(
+    yard: Yard,
+) -> None:
+    sent = {"username": "rosa", "password": "wrong", "next": DAY_PAGE}
+    page = html.unescape(Client().post("/sign-in/?lang=es", sent).content.decode())
+    assert "no van juntos" in page
+    assert f'name="next" value="{DAY_PAGE}"' in page
 
 
 def test_guessing_is_stopped_and_turns_nobody_away_who_has_a_link(yard: Yard, address: str) -> None:
