@@ -9,6 +9,8 @@ from scheduling.selectors.meters import meter_of
 from scheduling.services.record_rules import MOST_H
 from scheduling.services.refusals import BadRecord, MeterRunsBackwards, MeterRunsTooFast
 
+MOST_BEFORE_FIRST_H = 366 * 24
+"""What a meter can have gained since it was entered, until somebody reads it: a year without a stop. Farm judgement."""
 METER_SLACK_H = 24  # farm judgement: a reading may be booked up to a day beside its hour
 
 
@@ -53,6 +55,11 @@ def refuse_out_of_line(
         raise MeterRunsBackwards(
             f"The meter of {machine.name} cannot go back: {reading_h} h before {after.hours - added_h} h, read later.",
             fields={name: f"more than {after.hours - added_h}"},
+        )
+    if before is None and reading_h - least_h > MOST_BEFORE_FIRST_H:
+        raise MeterRunsTooFast(
+            f"The meter of {machine.name} was entered with {least_h} h; is the point in {reading_h} h where it belongs?",
+            fields={name: f"more than a year's hours above {least_h}"},
         )
     if before is not None:
         passed_h = Decimal((read_at - before.at) // dt.timedelta(minutes=1)) / 60

@@ -157,10 +157,12 @@ def _refuse_a_long_day(
         )
 
 
-def refuse_future(name: str, instant: dt.datetime, now: dt.datetime) -> None:
-    """Refuse an instant more than a day ahead: clocks differ a little, days do not."""
+def refuse_odd_instant(name: str, instant: dt.datetime, now: dt.datetime) -> None:
+    """Refuse an instant more than a day ahead (clocks differ a little, days do not), or of a year nobody means."""
     if instant > now + dt.timedelta(days=1):
         raise BadRecord(f"{name}: {instant:%Y-%m-%d} has not come yet.", fields={name: "in the future"})
+    if instant.year < FIRST_YEAR:
+        raise BadRecord(f"{name}: {instant.year}; is the year right?", fields={name: f"before {FIRST_YEAR}"})
 
 
 def _decimals(number: Decimal) -> int:

@@ -203,6 +203,7 @@ class BodyReader:
             if not (isinstance(value, str) and LOCAL.fullmatch(value.strip())):
                 return instant_from(value if isinstance(value, str) else "")
             local = dt.datetime.fromisoformat(value.strip())
+            day_from(local.date().isoformat())
         except ValueError:
             return self._wrong(name, _of(value, says), None)
         there = local.replace(tzinfo=self._zone)

@@ -11,7 +11,7 @@ from scheduling.models import FieldPass, FieldReport, WorkDay
 from scheduling.services.record_rules import DAY_MIN, FIRST_YEAR
 from scheduling.services.refusals import BadRecord, HoursOverlap, NotThisFarm, Over24Hours
 from scheduling.services.report_body import BodyReader
-from scheduling.services.report_takes import at_clock, refuse_long_ago
+from scheduling.services.report_takes import at_clock, refuse_ahead, refuse_long_ago
 
 LONGEST_DAY_MIN = (
     18 * 60
@@ -79,6 +79,12 @@ def doubt_day(*, farm: Farm, hand: Hand, report: FieldReport, body: dict[str, An
         raise BadRecord(
             f"From start to stop it is {span_min / 60:.1f} h; is the stop before the start?",
             fields={"ends": "before the start"},
+        )
+    refuse_ahead(kept.ends_at, now, name="ends")
+    if kept.worked_min > span_min:
+        raise BadRecord(
+            f"{kept.worked_min / 60:.1f} h worked from start to stop, which are {span_min / 60:.1f} h apart.",
+            fields={"worked_hours": "more than from start to stop"},
         )
     over = WorkDay.objects.filter(
         hand=hand, superseded_by__isnull=True, starts_at__lt=kept.ends_at, ends_at__gt=kept.starts_at

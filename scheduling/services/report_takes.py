@@ -12,6 +12,9 @@ from scheduling.models import FieldPass, FieldReport
 from scheduling.services.refusals import BadRecord, NotThisFarm, ReportTooOld
 from scheduling.services.report_body import Said
 
+MOST_AHEAD = dt.timedelta(
+    hours=1
+)  # farm judgement: the end of the day is written down while the truck is loaded
 MOST_DAYS_BACK = 7  # farm judgement: a week's wages are paid; what is older the manager looks at first
 
 
@@ -98,4 +101,13 @@ def refuse_long_ago(farm: Farm, day: dt.date, now: dt.datetime) -> None:
         raise ReportTooOld(
             f"It is about {day}, {days_back} days back; more than {MOST_DAYS_BACK} are looked at first.",
             fields={"work_on": "long ago"},
+        )
+
+
+def refuse_ahead(ends_at: dt.datetime, now: dt.datetime, *, name: str) -> None:
+    """Raise BadRecord for hours that have not been worked yet: morning and evening were mistaken, or the day."""
+    if ends_at > now + MOST_AHEAD:
+        raise BadRecord(
+            "These hours end when it is not yet that late; is it morning for evening, or another day?",
+            fields={name: "has not come yet"},
         )

@@ -3,6 +3,7 @@
 import datetime as dt
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
@@ -23,7 +24,7 @@ from scheduling.selectors.reports import LOOKS_LIKE_A_REPEAT
 from scheduling.services import report_words
 from scheduling.services.refusals import HoursOverlap, NotThisFarm, NotYourPass, PassCalledOff
 from scheduling.services.report_body import BodyReader
-from scheduling.services.report_takes import Flag, at_clock, pass_of, refuse_long_ago
+from scheduling.services.report_takes import Flag, at_clock, pass_of, refuse_ahead, refuse_long_ago
 from scheduling.services.reporting import Puncture, Setting, Stop, report_day
 
 ALL_OF_IT = "all"
@@ -96,6 +97,8 @@ def doubt_work(
         why = kept.field_pass.called_off_why
         raise PassCalledOff(f"{kept.field_pass} was called off{f': {why}' if why else '.'}")
     refuse_long_ago(farm, kept.work_on, now)
+    begins_at = kept.starts_at or dt.datetime.combine(kept.work_on, dt.time(), ZoneInfo(farm.zone))
+    refuse_ahead(begins_at.astimezone(dt.UTC) + dt.timedelta(minutes=kept.hand_min), now, name="hours")
     _doubt_pass_of_another(farm, hand, kept.field_pass)
     if _repeat(kept) is None:
         _doubt_overlap(kept)

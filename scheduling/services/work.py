@@ -34,7 +34,7 @@ from scheduling.services.record_rules import (
     refuse_bad_inputs,
     refuse_bad_texts,
     refuse_bad_work,
-    refuse_future,
+    refuse_odd_instant,
     refuse_other_farms,
 )
 from scheduling.services.refusals import (
@@ -142,7 +142,7 @@ def record_hour_reading(
 
     Between two readings the meter may stand still or gain what the clock gained, with a day's slack.
     """
-    refuse_future("read_at", read_at, now)
+    refuse_odd_instant("read_at", read_at, now)
     facts = {"machine": machine, "reading_h": reading_h, "read_at": read_at, "read_by": read_by}
 
     def make() -> HourReading:
@@ -187,7 +187,7 @@ def record_incident(
         raise BadRecord(
             f"{lost_min} lost minutes: it is 0 to {DAY_MIN}.", fields={"lost_min": "not minutes of a day"}
         )
-    refuse_future("happened_at", happened_at, now)
+    refuse_odd_instant("happened_at", happened_at, now)
     refuse_bad_texts(wheel=wheel, met=met, note=note)
     if season is not None and field is not None and season.field_id != field.pk:
         raise BadRecord(

@@ -300,7 +300,7 @@ def test_a_day_that_does_not_fit_waits(place: Place, body: dict[str, Any], code:
 
 def test_a_day_over_another_waits(place: Place) -> None:
     send(place, "day", day_body())
-    over = send(place, "day", day_body(starts="16:00", ends="20:00"))
+    over = send(place, "day", day_body(starts="16:00", ends="19:00"))
     assert code_of(over) == "hours_overlap"
 
 
