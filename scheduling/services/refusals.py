@@ -95,6 +95,12 @@ class HoursOverlap(DomainError):
     kind = Kind.CONFLICT
 
 
+class HoursAhead(DomainError):
+    """Hours are reported that have not been worked yet."""
+
+    code = "hours_ahead"
+
+
 class ParkedSettled(DomainError):
     """A report that waited was taken over or set aside before."""
 

@@ -9,12 +9,11 @@ from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.farms.models import Farm, Hand, Implement, Machine
 from scheduling.models import FieldPass, FieldReport
-from scheduling.services.refusals import BadRecord, NotThisFarm, ReportTooOld
+from scheduling.services.refusals import BadRecord, HoursAhead, NotThisFarm, ReportTooOld
 from scheduling.services.report_body import Said
 
-MOST_AHEAD = dt.timedelta(
-    hours=1
-)  # farm judgement: the end of the day is written down while the truck is loaded
+MOST_AHEAD = dt.timedelta(hours=1)
+"""Farm judgement: the end of the day is written down while the truck is loaded."""
 MOST_DAYS_BACK = 7  # farm judgement: a week's wages are paid; what is older the manager looks at first
 
 
@@ -105,9 +104,9 @@ def refuse_long_ago(farm: Farm, day: dt.date, now: dt.datetime) -> None:
 
 
 def refuse_ahead(ends_at: dt.datetime, now: dt.datetime, *, name: str) -> None:
-    """Raise BadRecord for hours that have not been worked yet: morning and evening were mistaken, or the day."""
+    """Raise HoursAhead for hours that have not been worked yet: morning and evening were mistaken, or the day."""
     if ends_at > now + MOST_AHEAD:
-        raise BadRecord(
+        raise HoursAhead(
             "These hours end when it is not yet that late; is it morning for evening, or another day?",
             fields={name: "has not come yet"},
         )

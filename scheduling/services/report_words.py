@@ -41,6 +41,10 @@ WHY: dict[str, Said] = {
         "These hours lie over hours that you reported before.",
         "Estas horas se enciman con otras que ya reportó.",
     ),
+    "hours_ahead": Said(
+        "It is not that late yet: is it morning for evening, or another day?",
+        "Todavía no es esa hora: ¿es de la mañana o de la tarde, o de otro día?",
+    ),
     "no_valid_license": Said(
         "A product is restricted-use, and no license of yours is on file for that day.",
         "Un producto es de uso restringido, y no hay licencia suya vigente para ese día.",

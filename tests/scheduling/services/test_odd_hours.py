@@ -76,6 +76,9 @@ def test_a_day_that_is_not_over_or_has_more_hours_than_from_start_to_stop_waits(
     """It is half past six in the evening."""
     received = send(place, "day", body)
     assert received.state == state
+    if body["starts"] > body["ends"]:
+        assert code_of(received) == "hours_ahead"
+        assert received.says.endswith("is it morning for evening, or another day?")
     assert WorkDay.objects.exists() is (state == "kept")
 
 
