@@ -13,7 +13,6 @@ import pytest
 from farmops.core.keeping import ClientIdReused
 from farmops.core.problems import DomainError
 from scheduling.models import (
-    FieldReport,
     HourReading,
     Incident,
     IncidentPlace,
