@@ -9,14 +9,25 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from farmops.core.api.fields import day_from
 from farmops.farms.models import CarePlace, Farm, Hand, Pivot
 from farmops.farms.operations import ALONE, Operation
 from farmops.pages import day_forms, words
 from farmops.pages.day_forms import Typed
-from scheduling.models import FieldPass, FieldReport, PassState, PlannedCare, ReportKind, WorkRecord
+from farmops.pages.report_boxes import BOXES
+from scheduling.models import (
+    FieldPass,
+    FieldReport,
+    ParkedReport,
+    ParkedState,
+    PassState,
+    PlannedCare,
+    ReportKind,
+    WorkRecord,
+)
 from scheduling.selectors.care import standing_care
 from scheduling.selectors.plans import care_of_hand, care_of_plan, current_plan, tasks_of_hand, tasks_of_plan
-from scheduling.selectors.reports import became_of, parked_of, reports_of
+from scheduling.selectors.reports import answered_reports, became_of, parked_of, reports_of
 from scheduling.selectors.slips import slips_of_day
 from scheduling.selectors.sprays import products_offered, valid_license
 from scheduling.slips.slip import JobSlip
@@ -32,6 +43,10 @@ KINDS: dict[str, str | Promise] = {
     ReportKind.SPRAY: gettext_lazy("Spray record"),
     ReportKind.METER: gettext_lazy("Hour meter"),
 }
+
+
+ANSWERS_STAY = dt.timedelta(days=7)  # farm judgement: who is off for a week still reads it
+MOST_ANSWERS = 6
 
 
 def day_of(*, farm: Farm, hand: Hand, today: dt.date) -> dt.date:
@@ -101,6 +116,7 @@ def day_facts(
         "offered": products_offered(farm=farm, hand=hand, day=day)
         if any("spray" in row["forms"] for row in tasks)
         else [],
+        "answers": _answers(farm, hand, now),
         "sent": _sent(farm, hand, day, today),
         "other_days": [
             (one, words.long_date(one, language)) for one in _days_with_work(farm, hand) if one != day
@@ -169,11 +185,51 @@ def _said_at(at: dt.datetime, day: dt.date, language: str) -> str:
 
 def _became(report: FieldReport) -> str:
     became, parked = became_of(report), parked_of(report)
-    if became == "kept" or parked is None:
+    if parked is None or (became == "kept" and parked.state == ParkedState.WAITING):
         return _("kept")
     if became == "parked":
         return _("the boss looks at it: {why}").format(why=parked.why_for_hand)
-    return _("set aside: {why}").format(why=parked.settled_note)
+    told = (
+        [_("does not count")]
+        if became == "set_aside"
+        else [_("kept"), *_changed(report.kind, report.body, parked)]
+    )
+    if parked.settled_note:
+        told.append(_("the boss says: {words}").format(words=parked.settled_note))
+    return "; ".join(told)
+
+
+def _changed(kind: str, body: dict[str, Any], parked: ParkedReport) -> list[str]:
+    """Return what the manager put in the place of what was sent, each by the label of its box."""
+    labels = {box.goes_to[0]: str(box.label) for box in reversed(BOXES[kind]) if len(box.goes_to) == 1}
+    return [
+        _("{label}: {now}, not {sent}").format(
+            label=labels.get(name) or name, now=value, sent=body.get(name) or "–"
+        )
+        for name, value in parked.changes.items()
+        if not isinstance(value, (dict, list))
+    ]
+
+
+def _answers(farm: Farm, hand: Hand, now: dt.datetime) -> list[dict[str, str]]:
+    """Return what the manager did of late with the hand's reports that waited, and said to it."""
+    rows = answered_reports(farm=farm, hand=hand, since=now - ANSWERS_STAY)[:MOST_ANSWERS]
+    return [
+        {
+            "day": words.long_date(_day_of_report(farm, report), hand.language),
+            "what": str(KINDS[report.kind]),
+            "became": _became(report),
+        }
+        for report in rows
+    ]
+
+
+def _day_of_report(farm: Farm, report: FieldReport) -> dt.date:
+    """Return the day that a report is about, by what it says, else when it was written."""
+    try:
+        return day_from(str(report.body.get("work_on", "")))
+    except ValueError:
+        return report.stands_at.astimezone(ZoneInfo(farm.zone)).date()
 
 
 def _task(slip: JobSlip, language: str, is_reported: bool) -> dict[str, Any]:

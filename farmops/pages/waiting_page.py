@@ -227,8 +227,17 @@ def _settled(row: ParkedReport, passes: Mapping[str, FieldPass], farm: Farm) -> 
         who=row.report.hand.name,
         what=_what(row.report, passes),
         how=f"{row.get_state_display().partition(',')[0]}{name}, {_at(row.settled_at, farm)}",
-        note=row.settled_note,
+        note=" ".join(filter(None, (row.settled_note, _changed(row, passes)))),
     )
+
+
+def _changed(row: ParkedReport, passes: Mapping[str, FieldPass]) -> str:
+    """Return what the manager put in the place of what was sent."""
+    rows = [
+        f"{_label(name)}: {_said(name, row.report.body.get(name), passes) or 'nothing'} → {_said(name, value, passes)}"
+        for name, value in row.changes.items()
+    ]
+    return "; ".join(rows)
 
 
 def _what(report: FieldReport, passes: Mapping[str, FieldPass]) -> str:

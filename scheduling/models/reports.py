@@ -79,6 +79,9 @@ class ParkedReport(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     settled_note = models.CharField(max_length=300, blank=True)
+    changes = models.JSONField(
+        default=dict, blank=True, help_text="by name, what the manager put in the place of what was sent"
+    )
 
     class Meta:
         ordering = ["farm", "report"]

@@ -1,5 +1,6 @@
 """Reading reports from the field: what became of each, what waits for the manager, and their photos."""
 
+import datetime as dt
 import uuid
 from typing import Literal
 
@@ -50,6 +51,12 @@ def settled_reports(*, farm: Farm) -> QuerySet[ParkedReport]:
     """Return the reports that were taken over or set aside, the last settled first."""
     rows = ParkedReport.objects.filter(farm=farm).exclude(state=ParkedState.WAITING)
     return rows.select_related("report__hand", "settled_by").order_by("-settled_at", "-id")
+
+
+def answered_reports(*, farm: Farm, hand: Hand, since: dt.datetime) -> QuerySet[FieldReport]:
+    """Return the reports of a hand that the manager settled since an instant, the last settled first."""
+    rows = reports_of(farm=farm, hand=hand).filter(parked__settled_at__gte=since)
+    return rows.order_by("-parked__settled_at", "-id")
 
 
 def photos_of(*, farm: Farm) -> QuerySet[ReportPhoto]:

@@ -52,10 +52,8 @@ def take_over(
         now=now,
         sent_by=settled_by,
     )
-    told = "; ".join(
-        f"{name}: {report.body.get(name, 'nothing')} → {value}" for name, value in (changes or {}).items()
-    )
-    return _settled(waiting, ParkedState.TAKEN, " ".join(filter(None, (note.strip(), told))), settled_by, now)
+    waiting.changes = dict(changes or {})
+    return _settled(waiting, ParkedState.TAKEN, note, settled_by, now)
 
 
 @transaction.atomic
@@ -87,7 +85,7 @@ def _settled(
 ) -> ParkedReport:
     row.state, row.settled_at, row.settled_by = state, now, settled_by
     row.settled_note = note.strip()[:LONGEST_NOTE]
-    row.save(update_fields=["state", "settled_at", "settled_by", "settled_note"])
+    row.save(update_fields=["state", "settled_at", "settled_by", "settled_note", "changes"])
     return row
 
 

@@ -1,6 +1,7 @@
 """The page of waiting reports, pressed as a manager presses it, and photos shown as pictures and nothing else."""
 
 import datetime as dt
+import html
 import re
 import uuid
 from pathlib import Path
@@ -79,7 +80,7 @@ def test_a_report_is_taken_over_with_what_was_corrected(yard: Yard) -> None:
     sent = {**boxes(there.get(HERE).content.decode()), "value-hours": "9", "note": "Asked her."}
     page = there.post(f"{HERE}{parked.pk}/take/", sent, follow=True).content.decode()
     assert "No report waits for you" in page
-    assert "Asked her. hours: 25 → 9" in page
+    assert "Asked her. Hours: 25 → 9" in page
     record = WorkRecord.objects.get()
     assert (record.hand_min, record.recorded_by.username) == (540, "mona")
 
@@ -218,3 +219,22 @@ def test_odd_values_are_told_and_the_report_goes_on_waiting(yard: Yard, typed: d
     assert (answer.status_code in (404, 422), parked.state) == (True, ParkedState.WAITING)
     assert WorkRecord.objects.count() == 0
     assert signed_in("mona").post(f"{HERE}{10**30}/take/", sent).status_code == 404
+
+
+def test_the_hand_reads_what_the_manager_did_and_said(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    report(yard, hours="25")
+    report(yard, hours="26")
+    taken, aside = ParkedReport.objects.order_by("pk")
+    there = signed_in("mona")
+    there.post(f"{HERE}{taken.pk}/take/", {"value-hours": "9", "note": "<b>9, I was there."})
+    there.post(f"{HERE}{aside.pk}/aside/", {"note": "A test."})
+    day = html.unescape(signed_in("rosa").get("/farms/heron-slough/day/").content.decode())
+    assert "El jefe revisó sus reportes (2)" in day
+    assert (
+        "Trabajo, lunes 20 de abril: guardado; Sus horas: 9, no 25; el jefe dice: <b>9, I was there." in day
+    )
+    assert "Trabajo, lunes 20 de abril: no cuenta; el jefe dice: A test." in day
+    assert "<b>9" not in signed_in("rosa").get("/farms/heron-slough/day/").content.decode()
+    monkeypatch.setattr("farmops.core.clock.now", lambda: EVENING + dt.timedelta(days=8))
+    day = signed_in("rosa").get("/farms/heron-slough/day/?day=2026-04-20").content.decode()
+    assert "El jefe revisó" not in day

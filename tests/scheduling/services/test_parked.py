@@ -41,7 +41,7 @@ def test_a_report_is_taken_over_with_corrected_hours(long_day: ParkedReport, bos
     record = WorkRecord.objects.get()
     assert (record.hand_min, record.client_id, record.recorded_by) == (540, long_day.report.client_id, boss)
     assert (settled.state, settled.settled_by, settled.settled_at) == (ParkedState.TAKEN, boss, LATER)
-    assert settled.settled_note == "Asked him. hours: 25 → 9"
+    assert (settled.settled_note, settled.changes) == ("Asked him.", {"hours": "9"})
     report = FieldReport.objects.get()
     assert (report.body["hours"], became_of(report)) == ("25", "kept")
     assert not waiting_reports(farm=report.farm).exists()
