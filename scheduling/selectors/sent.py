@@ -19,8 +19,8 @@ from scheduling.solver import Plan, parse_problem
 from scheduling.solver.keeping import Prices, prices_of_change
 from scheduling.solver.plan import PlacedTask
 
-CHANGE_SOON_CENTS = 10_000  # farm judgement: what it is worth not to change the first day of a sent plan
-CHANGE_LATER_CENTS = 2_000  # farm judgement: the same for its later days
+CHANGE_SOON_CENTS = 30_000  # farm judgement: what it is worth not to change the first day of a sent plan
+CHANGE_LATER_CENTS = 25_000  # farm judgement: the same for its later days
 SOON_MIN = 1_440
 
 

@@ -13,7 +13,7 @@ from random import Random
 from time import monotonic
 
 from scheduling.solver import compiled, kernel
-from scheduling.solver.board import Board
+from scheduling.solver.board import UNITS_PER_CENT, Board, Job
 from scheduling.solver.flat import Flat, State
 from scheduling.solver.greedy import MUST_UNITS
 from scheduling.solver.schedule import Place, Saved, Schedule
@@ -50,7 +50,7 @@ class Search:
         self._states: list[State] = []
         # What a typical job can lose or gain sets the scale of "slightly dearer".
         jobs = [job for job in self.board.jobs if job.ways]
-        spread = sum(job.ways[-1].least_units - job.ways[0].least_units for job in jobs)
+        spread = sum(_spread_units(job) for job in jobs)
         worth = sum(job.ways[0].least_units for job in jobs) // 200
         self.scale = max(1, max(spread, worth) // max(1, len(jobs)))
 
@@ -199,6 +199,15 @@ class Search:
         """Have every worker go on from the best of all."""
         for state in self._states:
             state.load(self.best[0])
+
+
+def _spread_units(job: Job) -> int:
+    """Return how much dearer a job's dearest way is than its cheapest, the price of a change aside.
+
+    That price may be above any plan; a search as warm as that would cool from nowhere to nowhere.
+    """
+    change_cents = 0 if job.task.was is None else job.task.was.change_cents
+    return max(0, job.ways[-1].least_units - job.ways[0].least_units - change_cents * UNITS_PER_CENT)
 
 
 def _warmth(warm: float, cold: float, into: float) -> float:

@@ -129,6 +129,11 @@ def _cooler(legs: Legs) -> Legs:
     return STILL_LEGS if legs is LATER_LEGS else GOING_ON_LEGS
 
 
+def _is_complete(schedule: Schedule) -> bool:
+    """Whether a schedule keeps every rule and does every job that must be done."""
+    return schedule.is_sound() and schedule.units < greedy.MUST_UNITS
+
+
 def _may_be_in_reach(board: Board) -> bool:
     """Whether the exact model may be small enough; to ask the model itself takes long for a large board."""
     return sum(len(job.ways) for job in board.jobs) <= MOST_WAYS_TO_PROVE and is_in_reach(board)
@@ -211,15 +216,17 @@ class _Solving:
     def _try(self, board: Board) -> _Try:
         bound = lower_bound(board)
         schedule = greedy.construct(board)
-        search = Search(schedule, Random(self.seed), self.workers)
-        first = search.best[2]
+        begun, goes_on = schedule, False
         if self.start is not None:
             begun = schedule_from(board, self.start)
-            search.adopt(begun.places)
             # What no longer fits is put in where it fits now: what stands is worth little beside a whole plan else.
             greedy.fill(begun, [number for number in board.order if begun.places[number] is None])
+            # From a sent plan the search goes on even where one from nothing is cheaper at first: it would move nearly all.
+            was_sent = any(task.was is not None for task in self.problem.tasks)
+            goes_on = _is_complete(begun) and (was_sent or begun.units < schedule.units)
+        search = Search(begun if goes_on else schedule, Random(self.seed), self.workers)
+        if not goes_on:
             search.adopt(begun.places)
-        goes_on = search.best[2] < first and search.is_complete
         return _Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS, goes_on=goes_on)
 
     def _tighten(self) -> None:

@@ -2,27 +2,54 @@
 
 from random import Random
 
-from farmops.bench.plan_anew import after_rain, had_to_at_least
+import pytest
+
+from farmops.bench.plan_anew import STILL, after_rain, had_to_at_least, passes_changed
 from farmops.bench.plan_farms import Farm
 from scheduling.solver import check, greedy, parse_problem, solve
 from scheduling.solver.board import Board
 from scheduling.solver.compare import compare
 from scheduling.solver.search import LEAST_WARMTH, Search
+from scheduling.solver.starting import schedule_from
 
 
 def test_after_a_wet_half_day_going_on_moves_less_than_planning_from_nothing() -> None:
-    moved = afresh = 0
-    for seed in (1, 4):
-        problem = parse_problem(Farm(16, seed).problem)
-        sent = solve(problem, seconds=1, rounds=3000)
-        wet = after_rain(problem, sent)
-        anew = solve(wet, seconds=1, rounds=1500, start=sent)
-        assert check(wet, anew).violations == ()
-        compared = compare(problem, sent, wet, anew)
-        assert 0 < had_to_at_least(wet, sent) <= compared.had_to <= compared.changed
-        moved += compared.changed
-        afresh += compare(problem, sent, wet, solve(wet, seconds=1, rounds=1500)).changed
-    assert moved < afresh
+    problem = parse_problem(Farm(16, 1).problem)
+    sent = solve(problem, seconds=1, rounds=1500)
+    wet = after_rain(problem, sent)
+    anew = solve(wet, seconds=1, rounds=800, start=sent)
+    assert check(wet, anew).violations == ()
+    compared = compare(problem, sent, wet, anew)
+    assert 0 < had_to_at_least(wet, sent) <= compared.had_to <= compared.changed
+    assert compared.changed < compare(problem, sent, wet, solve(wet, seconds=1, rounds=800)).changed
+    # No more than twice the fewest that a plan can change, as far as the planner can tell.
+    dear = after_rain(problem, sent, prices=STILL)
+    still = solve(dear, seconds=1, rounds=800, start=sent)
+    assert compared.changed <= 2 * passes_changed(sent, still)
+
+
+def test_a_price_of_change_above_any_plan_makes_no_search_warmer() -> None:
+    problem = parse_problem(Farm(16, 1).problem)
+    sent = solve(problem, seconds=1, rounds=50)
+    wet = after_rain(problem, sent)
+    assert max(task.was.change_cents for task in wet.tasks if task.was is not None) > 10**6
+    scales = [Search(greedy.empty(Board(one)), Random(1)).scale for one in (problem, wet)]
+    assert scales[1] < 2 * scales[0]
+
+
+def test_a_search_goes_on_from_the_sent_plan_even_where_another_is_cheaper_at_first(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    problem = parse_problem(Farm(12, 1).problem)
+    sent = solve(problem, seconds=1, rounds=50)
+    wet = after_rain(problem, sent)
+    cheap = solve(wet, seconds=1, rounds=600)
+    monkeypatch.setattr(greedy, "construct", lambda board: schedule_from(board, cheap))
+    anew = solve(wet, seconds=1, rounds=1, start=sent)
+    assert cheap.cost is not None
+    assert anew.cost is not None
+    assert cheap.cost < anew.cost
+    assert passes_changed(sent, anew) < passes_changed(sent, cheap)
 
 
 def test_a_search_with_more_rounds_a_task_begins_warmer() -> None:
