@@ -166,8 +166,11 @@ def field_rates(fields: Mapping[str, Counted], *, nodes: Sequence[Node] = NODES)
 
 def _rate(counted: Counted, weights: np.ndarray, shapes: np.ndarray, rates: np.ndarray) -> FieldRate:
     with_own = rates + counted.thousands
+    punctures = (
+        counted.punctures if counted.covered_ac else 0
+    )  # of acres that nobody reported they say nothing
     own_share = float(np.sum(weights * counted.thousands / with_own))
-    return FieldRate(counted, weights, shapes + counted.punctures, with_own, own_share)
+    return FieldRate(counted, weights, shapes + punctures, with_own, own_share)
 
 
 def _agreement(counted: Counted, shapes: np.ndarray, rates: np.ndarray) -> np.ndarray:

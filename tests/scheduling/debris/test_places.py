@@ -53,6 +53,11 @@ def test_spots_on_and_off_the_field_are_told_apart_and_named_by_their_side() -> 
     ]
 
 
+def test_spots_just_as_far_apart_as_counts_for_together_are_together() -> None:
+    assert [one.keys for one in clusters([Spot(1, 0, 0), Spot(2, 180, 240)])] == [(1, 2)]  # 3-4-5 times 60 ft
+    assert clusters([Spot(1, 0, 0), Spot(2, 180, 240.1)]) == []
+
+
 def test_clusters_of_spots_laid_out_by_hand() -> None:
     """Three in a row 250 ft apart hang together although the ends are 500 ft apart; two more lie 100 ft apart; one is alone."""
     row = [Spot(1, 0, 0), Spot(2, 250, 0), Spot(3, 500, 0)]

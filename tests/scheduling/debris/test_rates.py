@@ -1,10 +1,11 @@
 """Punctures per 1,000 acres: against sums done by hand, scipy.stats and rates that were drawn and are known."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
-from scipy import integrate, stats
+from scipy import integrate, optimize, stats
 
 from scheduling.debris.rates import NODES, Counted, Node, RateError, field_rates
 
@@ -67,6 +68,49 @@ def test_the_whole_farm_agrees_with_scipys_negative_binomial_and_a_finer_integra
             sums[key] += integrate.simpson(weight * mean, x=logs)
     for key in FARM:
         assert found[key].mean == pytest.approx(sums[key] / whole, rel=0.002), key
+
+
+def test_the_interval_of_every_field_is_that_of_scipys_mixture_of_gammas() -> None:
+    """Weights by scipy.stats.nbinom, the mixture's distribution by scipy.stats.gamma, its quantiles by scipy.optimize."""
+    found = field_rates(FARM)
+    shapes = np.array([one.shape for one in NODES])
+    rates = shapes / np.array([one.mean for one in NODES])
+    weights = np.array([one.weight for one in NODES])
+    for one in FARM.values():
+        if one.covered_ac:
+            e = one.covered_ac / 1000
+            weights = weights * stats.nbinom(shapes, rates / (rates + e)).pmf(one.punctures)
+    weights = weights / weights.sum()
+    for key, one in FARM.items():
+        mixed = stats.gamma(shapes + one.punctures, scale=1 / (rates + one.covered_ac / 1000))
+
+        def below(log_rate: float, of: Any = mixed) -> float:
+            return float(np.sum(weights * of.cdf(math.exp(log_rate))))
+
+        for share in (0.1, 0.5, 0.9):
+            exact = math.exp(optimize.brentq(lambda x: below(x) - share, -25, 6))  # noqa: B023  (asked at once)
+            assert found[key].quantile(share) == pytest.approx(exact, rel=0.005), (key, share)
+        assert found[key].chance_above(1.0) == pytest.approx(1 - below(0.0), abs=5e-4)
+
+
+def test_there_is_always_a_rate_above_none() -> None:
+    found = field_rates(FARM)["gin"]
+    assert (found.chance_above(0.0), found.chance_above(-1.0), found.chance_above(1e9)) == (1.0, 1.0, 0.0)
+
+
+def test_punctures_on_acres_that_nobody_reported_say_nothing_of_the_rate() -> None:
+    """Work may come in later than the flat tire: until then the field is believed to be like the farm."""
+    with_some = field_rates({**FARM, "new": Counted(4, 0.0)})
+    assert with_some["new"].mean == pytest.approx(field_rates(FARM)["new"].mean)
+    assert with_some["new"].own_share == 0
+
+
+def test_a_farm_of_one_field_without_a_puncture_is_believed_better_the_more_of_it_was_covered() -> None:
+    means = [
+        field_rates({"only": Counted(0, acres)})["only"].mean for acres in (0.0, 40.0, 4000.0, 400_000.0)
+    ]
+    assert means == sorted(means, reverse=True)
+    assert 0 < means[-1] < 0.01
 
 
 def test_one_bad_day_damns_no_field() -> None:

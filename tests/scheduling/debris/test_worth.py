@@ -39,6 +39,12 @@ def test_a_walk_worked_by_hand() -> None:
     assert found.break_even_per_1000_ac == pytest.approx(Decimal("4.7143"), abs=Decimal("0.0001"))
 
 
+def test_a_walk_that_the_next_pass_pays_gains_by_that_pass_alone() -> None:
+    """By hand, as above at twice the rate: the next pass saves $252, the walk costs $198; that two save $504 is beside it."""
+    found = worth_of(walk=make_walk(), rate_per_1000_ac=Decimal(6), area_ac=Decimal(100), passes=2)
+    assert (found.answer, found.saved_all_cents, found.gain_cents) == (Answer.YES, 50_400, 5_400)
+
+
 @pytest.mark.parametrize(
     ("rate", "passes", "answer"),
     [("4.7", 1, Answer.NO), ("4.72", 1, Answer.YES), ("2.3", 2, Answer.NO), ("2.4", 2, Answer.LATER)],

@@ -52,6 +52,7 @@ def test_a_meter_that_agrees_or_was_replaced_leaves_all_to_the_work(last_h: str)
     second = burned_by_fill(fills=fills, ran=[Ran(11, at(1), 300)])[1]
     assert second.gallons == {11: gal("36.0")}
     assert second.no_work_gal == 0
+    assert second.meter_min == {"2405.2": 312, "2404.0": 240, "7.5": None}[last_h]
 
 
 def test_a_meter_that_ran_without_any_work_leaves_all_to_no_pass() -> None:

@@ -24,6 +24,9 @@ MINUTES = st.dictionaries(st.integers(0, 500), st.integers(0, 1440), min_size=1,
         ("60.0", [150, 300, 75], ["17.1", "34.3", "8.6"]),
         ("0.1", [60, 60, 60], ["0.1", "0.0", "0.0"]),
         ("0", [60], ["0"]),
+        # 5/3, 5/3 and 20/3 tenths: the same fraction of a tenth is left of each, so the first two keys get one each;
+        # in binary fractions the third one's seems larger
+        ("1.0", [1, 1, 4], ["0.2", "0.2", "0.6"]),
         ("25", [0, 90], ["0", "25"]),
     ],
 )
