@@ -14,6 +14,7 @@ urlpatterns = [
     path("farms/", include("scheduling.api.plan_views")),
     path("farms/", include("ledger.api.urls")),
     path("farms/", include("farmops.desk.api")),
+    path("farms/", include("farmops.desk.debris_api")),
     path("farms/", include("farmops.desk.holding_api")),
     path("farms/", include("farmops.desk.supposing_api")),
 ]

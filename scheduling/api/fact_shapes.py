@@ -1,5 +1,7 @@
 """How remarks, water, sprayings, pivot places and choices about limits are written as JSON."""
 
+from typing import Any
+
 from rest_framework import serializers
 
 from farmops.core.api import fields
@@ -18,6 +20,7 @@ from scheduling.models import (
     Watering,
     WorkRecord,
 )
+from scheduling.services.spray_details import ProductFacts, SprayFacts
 
 LATER = ("is_taken_back", "supersedes", "superseded_by", "recorded_at")
 
@@ -85,6 +88,12 @@ class SprayDetailShape(RowShape):
             "license_no",
         )
 
+    applicator_name = fields.Text(
+        max_length=60,
+        required=False,
+        help_text="left out: the hand who sprayed, with the license valid that day",
+    )
+
 
 class SprayProductShape(RowShape):
     """One product of a spraying, as its label names it."""
@@ -92,6 +101,13 @@ class SprayProductShape(RowShape):
     class Meta:
         model = SprayProduct
         fields = ("name", "registration_no", "rate", "total", "unit", "is_restricted")
+
+    is_restricted = fields.YesNo(
+        default=False, help_text="what the farm's records call restricted-use is that all the same"
+    )
+
+    def to_internal_value(self, data: Any) -> Any:
+        return ProductFacts(**{"registration_no": "", **super().to_internal_value(data)})
 
 
 class SprayingShape(CorrectedShape):
@@ -118,12 +134,26 @@ class SprayingShape(CorrectedShape):
         read_only_fields = ("id", "recorded_at")
 
     field = ByCode(Field)
-    detail = SprayDetailShape(
-        read_only=True, allow_null=True, help_text="null where a report of the kind spray did not say"
+    products = fields.Text(
+        max_length=300, required=False, help_text="their names; left out where product_rows stand"
     )
-    product_rows = SprayProductShape(read_only=True, many=True)
+    detail = SprayDetailShape(
+        required=False, allow_null=True, help_text="what a whole record holds; goes with product_rows"
+    )
+    product_rows = SprayProductShape(many=True, required=False, help_text="goes with detail")
     sprayed_by = ByCode(Hand, required=False, allow_null=True, help_text="your own hand if left out")
     supersedes = ById(Spraying, required=False, allow_null=True)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        detail, rows = attrs.pop("detail", None), attrs.pop("product_rows", [])
+        if detail is None and not rows:
+            return attrs
+        if detail is None or not rows:
+            missing = "product_rows" if detail is not None else "detail"
+            raise serializers.ValidationError({missing: ["A whole record has detail and product_rows both."]})
+        if "products" in attrs:
+            raise serializers.ValidationError({"products": ["Leave it out: product_rows names them."]})
+        return {**attrs, "detail": SprayFacts(products=tuple(rows), **detail)}
 
 
 class PivotPlaceShape(RowShape):

@@ -3,6 +3,7 @@
 Everybody on the farm reads what shuts a field or says how wet it is; a hand corrects his or her own rows only.
 """
 
+from dataclasses import replace
 from typing import Any, ClassVar
 
 from rest_framework.exceptions import PermissionDenied
@@ -18,6 +19,7 @@ from scheduling.models import LimitChoice, PivotPlace, Remark, Spraying, Waterin
 from scheduling.services.limit_choices import choose_limit
 from scheduling.services.pivot_places import record_pivot_place
 from scheduling.services.remarks import record_remark
+from scheduling.services.spray_details import marked_restricted
 from scheduling.services.sprayings import record_spraying
 from scheduling.services.waterings import record_watering
 
@@ -121,6 +123,12 @@ class SprayingList(SprayingFacts, FarmList):
         sent = self.sent()
         if self.hand is not None or sent.get("sprayed_by") is not None:
             sent["sprayed_by"] = self.own_hand(sent.get("sprayed_by"))
+        detail = sent.get("detail")
+        if detail is not None:
+            if not self.is_office and (detail.applicator_name or detail.license_no):
+                raise PermissionDenied("A hand reports what he or she sprayed; the office names somebody else.")
+            known = tuple(marked_restricted(detail.products, farm=self.farm))
+            sent["detail"] = replace(detail, products=known)
         return self.kept(*record_spraying(**sent))
 
 

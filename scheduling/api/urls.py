@@ -5,6 +5,7 @@ from django.urls import path
 from scheduling.api import care_views as care
 from scheduling.api import fact_views as facts
 from scheduling.api import fuel_views as fuel
+from scheduling.api import incident_views as incidents
 from scheduling.api import record_views as records
 from scheduling.api import report_views as reports
 from scheduling.api import views
@@ -27,6 +28,12 @@ urlpatterns = [
     path(_FARM + "hour-readings/<int:pk>/", records.ReadingItem.as_view()),
     path(_FARM + "incidents/", records.IncidentList.as_view()),
     path(_FARM + "incidents/<int:pk>/", records.IncidentItem.as_view()),
+    path(_FARM + "incident-places/", incidents.PlaceList.as_view()),
+    path(_FARM + "incident-places/<int:pk>/", incidents.PlaceItem.as_view()),
+    path(_FARM + "incident-mendings/", incidents.MendingList.as_view()),
+    path(_FARM + "incident-mendings/<int:pk>/", incidents.MendingItem.as_view()),
+    path(_FARM + "meters-replaced/", incidents.MeterReplacedList.as_view()),
+    path(_FARM + "meters-replaced/<int:pk>/", incidents.MeterReplacedItem.as_view()),
     path(_FARM + "say-sos/", records.SaySoList.as_view()),
     path(_FARM + "say-sos/<int:pk>/", records.SaySoItem.as_view()),
     path(_FARM + "remarks/", facts.RemarkList.as_view()),

@@ -1,8 +1,6 @@
 """Taking a hand's report of a spraying: what, how much, where and when, and the hours that its labels ask for."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -10,11 +8,10 @@ from farmops.core.models import User
 from farmops.farms.models import Farm, Field, Hand
 from farmops.farms.operations import SPRAYING, Operation
 from scheduling.models import FieldReport
-from scheduling.selectors.sprays import known_restricted
 from scheduling.services.refusals import BadRecord, NotThisFarm
 from scheduling.services.report_body import BodyReader
 from scheduling.services.report_takes import Flag, pass_of
-from scheduling.services.spray_details import MOST_PRODUCTS, ProductFacts, SprayFacts
+from scheduling.services.spray_details import MOST_PRODUCTS, ProductFacts, SprayFacts, marked_restricted
 from scheduling.services.sprayings import record_spraying
 
 
@@ -61,7 +58,7 @@ def take(
             started_at=started_at,
             treated_ac=treated_ac,
             crop=crop,
-            products=tuple(_marked(products, farm)),
+            products=tuple(marked_restricted(products, farm=farm)),
             wind_from=wind_from,
             temp_f=temp_f,
         ),
@@ -87,13 +84,6 @@ def _product(reader: BodyReader) -> ProductFacts:
         unit=reader.text("unit", most=12, needed=True),
         is_restricted=reader.yes_or_no("restricted"),
     )
-
-
-def _marked(products: Iterable[ProductFacts], farm: Farm) -> Iterator[ProductFacts]:
-    known = known_restricted(farm=farm)
-    for product in products:
-        is_known = not known.isdisjoint({product.name.casefold(), product.registration_no.casefold()})
-        yield replace(product, is_restricted=product.is_restricted or is_known)
 
 
 def _field(farm: Farm, code: str) -> Field:

@@ -1,15 +1,15 @@
 """What goes with a spraying: when it began, acres, crop, weather, products, and who holds the license for it."""
 
 import datetime as dt
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from farmops.core.clock import local_date
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Field, Hand
 from scheduling.models import SprayDetail, Spraying, SprayProduct
-from scheduling.selectors.sprays import valid_license
+from scheduling.selectors.sprays import known_restricted, valid_license
 from scheduling.services.fact_rules import refuse_bad_instant, refuse_bad_number, refuse_bad_text
 from scheduling.services.record_rules import MOST_AC, MOST_SHARE
 from scheduling.services.refusals import AcresOver, BadRecord
@@ -56,6 +56,14 @@ class SprayFacts:
     temp_f: Decimal | None = None
     applicator_name: str = ""
     license_no: str = ""
+
+
+def marked_restricted(products: Iterable[ProductFacts], *, farm: Farm) -> Iterator[ProductFacts]:
+    """Return products with those restricted-use that the farm's records call so, whatever is said of them now."""
+    known = known_restricted(farm=farm)
+    for product in products:
+        is_known = not known.isdisjoint({product.name.casefold(), product.registration_no.casefold()})
+        yield replace(product, is_restricted=product.is_restricted or is_known)
 
 
 def refuse_bad_detail(

@@ -12,7 +12,8 @@ import pytest
 from rest_framework.test import APIClient
 
 from farmops.core.models import User
-from farmops.farms.models import Farm, Hand, Membership, Pivot, Pump
+from farmops.farms.models import Farm, Hand, Machine, Membership, Pivot, Pump
+from farmops.farms.services.links import make_link
 from farmops.weather.models import (
     DailyWeather,
     ForecastHour,
@@ -35,11 +36,13 @@ from scheduling.models import (
     WeekPlan,
     WorkRecord,
 )
+from scheduling.services.incidents import mend_incident, place_incident
+from scheduling.services.meters import record_meter_replaced
 from scheduling.services.receiving import receive_report
 from scheduling.services.say_so import say_so
 from scheduling.services.work import record_hour_reading, record_incident, record_work
 from tests.api.seen import SeenRows, make_seen
-from tests.factories import make_hand, make_pass
+from tests.factories import make_hand, make_machine, make_pass
 from tests.ledger.makers import DAY, NOON, Place, make_place
 
 MONDAY = dt.datetime(2026, 4, 20, tzinfo=ZoneInfo("America/New_York"))
@@ -68,6 +71,11 @@ class Yard:
     @property
     def farm(self) -> Farm:
         return self.place.farm
+
+    @property
+    def spare(self) -> Machine:
+        """Return the tractor in the shed, whose meter was replaced."""
+        return Machine.objects.get(farm=self.farm, code="tractor-9")
 
     @property
     def at(self) -> str:
@@ -101,6 +109,11 @@ class Yard:
             "work-records": self.work.pk,
             "hour-readings": self.reading.pk,
             "incidents": self.incident.pk,
+            "incident-places": self.incident.places.get().pk,
+            "incident-mendings": self.incident.mendings.get().pk,
+            "debris": field.code,
+            "sign-in-links": self.place.hand.sign_in_links.get().pk,
+            "meters-replaced": self.spare.meters_replaced.get().pk,
             "reports": self.report.client_id,
             "say-sos": self.word.pk,
             "rates": Rate.objects.filter(farm=self.farm).first().pk,  # type: ignore[union-attr]
@@ -167,6 +180,28 @@ def make_yard(code: str, word: str) -> Yard:
         hand=place.hand,
         now=NOON,
     )
+    place_incident(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        incident=incident,
+        latitude_deg=farm.latitude_deg,
+        longitude_deg=farm.longitude_deg,
+        placed_by="typed",
+        now=NOON,
+    )
+    mend_incident(
+        farm=farm, client_id=uuid.uuid4(), incident=incident, mending="repair", lost_min=90, now=NOON
+    )
+    record_meter_replaced(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        machine=make_machine(farm, "tractor-9"),
+        replaced_at=NOON,
+        old_reading_h=Decimal("4120.5"),
+        recorded_by=None,
+        now=NOON,
+    )
+    make_link(farm=farm, hand=place.hand, now=NOON)
     bill, _ = enter_bill(
         farm=farm,
         client_id=uuid.uuid4(),

@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from farmops.farms.api import link_views as links
 from farmops.farms.api import views
 
 _FARM = "<slug:farm_code>/"
@@ -28,6 +29,9 @@ urlpatterns = [
     path(_FARM + "crop-water-facts/<int:pk>/", views.CropWaterItem.as_view()),
     path(_FARM + "hands/", views.HandList.as_view()),
     path(_FARM + "hands/<slug:code>/", views.HandItem.as_view()),
+    path(_FARM + "sign-in-links/", links.LinkList.as_view()),
+    path(_FARM + "sign-in-links/<int:pk>/", links.LinkItem.as_view()),
+    path(_FARM + "sign-in-links/<int:pk>/revoke/", links.RevokeLink.as_view()),
     path(_FARM + "care-rules/", views.CareRuleList.as_view()),
     path(_FARM + "care-rules/<slug:code>/", views.CareRuleItem.as_view()),
     path(_FARM + "late-planting/", views.LatePlantingList.as_view()),
