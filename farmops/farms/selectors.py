@@ -28,11 +28,16 @@ def farm_by_code(code: str) -> Farm:
         raise UnknownFarm(f"No farm has the code {code!r}. Known farms: {known}.") from error
 
 
+def memberships_of(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Membership]:
+    """Return the parts that a user has in farms; that of a hand ends when the hand works there no more."""
+    return Membership.objects.filter(user_id=user.pk or 0).exclude(role=Role.HAND, hand__works=False)
+
+
 def farms_of(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Farm]:
     """Return the farms that a user has a part in, by code."""
     if not user.is_authenticated:
         return Farm.objects.none()
-    mine = Membership.objects.filter(user_id=user.pk).values("farm_id")
+    mine = memberships_of(user).values("farm_id")
     return Farm.objects.filter(pk__in=mine).order_by("code")
 
 
@@ -40,14 +45,15 @@ def roles_of(user: AbstractBaseUser | AnonymousUser, *, farm: Farm) -> frozenset
     """Return the roles a user has on a farm; empty for a stranger."""
     if not user.is_authenticated:
         return frozenset()
-    return frozenset(Membership.objects.filter(user_id=user.pk, farm=farm).values_list("role", flat=True))
+    return frozenset(memberships_of(user).filter(farm=farm).values_list("role", flat=True))
 
 
 def hand_of(user: AbstractBaseUser | AnonymousUser, *, farm: Farm) -> Hand | None:
     """Return the hand that a user is on a farm, or None."""
     if not user.is_authenticated:
         return None
-    return Hand.objects.filter(farm=farm, memberships__user_id=user.pk, memberships__role=Role.HAND).first()
+    mine = memberships_of(user).filter(farm=farm, role=Role.HAND).values("hand_id")
+    return Hand.objects.filter(farm=farm, pk__in=mine).first()
 
 
 def crop_water_of(*, farm: Farm) -> Mapping[str, CropWaterFacts]:

@@ -10,8 +10,8 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 
-from farmops.farms.models import Membership, Role
-from farmops.farms.selectors import is_session_of_link_open
+from farmops.farms.models import Role
+from farmops.farms.selectors import is_session_of_link_open, memberships_of
 
 View = Callable[..., HttpResponse]
 CAME_IN_BY = "sign_in_link"
@@ -25,7 +25,7 @@ def for_roles(*roles: Role) -> Callable[[View], View]:
         @login_required
         @wraps(view)
         def guarded(request: HttpRequest, farm_code: str, *args: Any, **kwargs: Any) -> HttpResponse:
-            mine = Membership.objects.filter(user=request.user.pk or 0, farm__code=farm_code)
+            mine = memberships_of(request.user).filter(farm__code=farm_code)
             memberships = list(mine.select_related("farm", "hand"))
             if not memberships:
                 raise Http404

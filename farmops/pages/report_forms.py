@@ -14,6 +14,7 @@ from django.http.request import QueryDict
 from farmops.core.api.fields import day_from, instant_from
 from farmops.pages import words
 from farmops.pages.report_boxes import BOXES, PRODUCT, PRODUCT_ROWS, Asks, Box
+from scheduling.services.receiving import MOST_OFFSET_MIN
 
 EVENING = "18:00"
 """When a thing happened on a day that is over and whose hour nobody typed."""
@@ -116,9 +117,10 @@ def clock_of(posted: Mapping[str, str]) -> SendersClock:
     """Return what a form says of its sender's clock; what cannot be read is left out, for it is evidence only."""
     offset = posted.get("made_offset_min", "")
     digits = offset.removeprefix("-")
+    is_number = digits.isascii() and digits.isdecimal() and len(digits) < 4
     return SendersClock(
         made_at=_instant(posted.get("made_at", "")),
-        made_offset_min=int(offset) if digits.isascii() and digits.isdecimal() and len(digits) < 4 else None,
+        made_offset_min=int(offset) if is_number and int(digits) <= MOST_OFFSET_MIN else None,
         sent_at=_instant(posted.get("sent_at", "")),
     )
 

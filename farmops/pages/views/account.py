@@ -10,6 +10,7 @@ from django.template.response import TemplateResponse
 from django.utils import translation
 
 from farmops.farms.models import Membership, Role
+from farmops.farms.selectors import memberships_of
 from farmops.pages.visitors import language_of
 
 HOME_OF = {Role.MANAGER: "pages:week", Role.BOOKKEEPER: "pages:costs", Role.HAND: "pages:day"}
@@ -35,9 +36,7 @@ class SignOut(LogoutView):
 @login_required
 def home(request: HttpRequest) -> HttpResponse:
     """Send a user to what the role opens with; with more than one farm, ask which."""
-    memberships = (
-        Membership.objects.filter(user=request.user.pk or 0).select_related("farm").order_by("farm__code")
-    )
+    memberships = memberships_of(request.user).select_related("farm").order_by("farm__code")
     first: dict[str, Membership] = {}
     order = list(HOME_OF)
     for one in sorted(memberships, key=lambda one: order.index(Role(one.role))):

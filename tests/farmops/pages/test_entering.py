@@ -207,6 +207,17 @@ def test_who_has_left_is_told_so_and_is_out(yard: Yard, address: str) -> None:
     assert "ya no trabaja aquí" in page
 
 
+def test_who_has_left_comes_in_by_a_password_no_more_either(yard: Yard) -> None:
+    rosa, api = signed_in("rosa"), f"/api/farms/{yard.farm.code}/reports/"
+    assert (rosa.get(DAY_PAGE).status_code, rosa.get(api).status_code) == (200, 200)
+    Hand.objects.update(works=False)
+    assert (rosa.get(DAY_PAGE).status_code, rosa.get(api).status_code) == (404, 404)
+    assert rosa.get("/").status_code == 200  # told that there is no farm
+    Membership.objects.create(farm=yard.farm, user=User.objects.get(username="rosa"), role="bookkeeper")
+    assert rosa.get(f"/farms/{yard.farm.code}/costs/").status_code == 200
+    assert rosa.get(DAY_PAGE).status_code == 403
+
+
 @pytest.mark.parametrize(
     "secret", ["x", "A" * 22, "a" * 5000, "%E2%80%AE%F0%9F%92%A7", "%2e%2e", "' OR 1=1 --"]
 )

@@ -156,6 +156,10 @@ def test_the_senders_clock_is_evidence_and_what_cannot_be_read_of_it_is_left_out
     )
     odd = clock_of({"made_at": "2026-04-20T07:00", "made_offset_min": "-24000", "sent_at": "soon"})
     assert (odd.made_at, odd.made_offset_min, odd.sent_at) == (None, None, None)
+    told = [
+        clock_of({"made_offset_min": text}).made_offset_min for text in ("900", "-900", "901", "-999", "-")
+    ]
+    assert told == [900, -900, None, None, None]  # nobody's hours are refused for a zone that is none
 
 
 @pytest.mark.parametrize("kind", BOXES)
