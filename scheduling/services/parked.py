@@ -12,8 +12,10 @@ from typing import Any
 from django.db import transaction
 
 from farmops.core.models import User
-from scheduling.models import ParkedReport, ParkedState, WorkRecord
+from scheduling.models import CareDone, FuelFill, ParkedReport, ParkedState, ReportKind, WorkRecord
 from scheduling.selectors.reports import KEPT_ALL_THE_SAME
+from scheduling.services.care import take_back_care
+from scheduling.services.fuel import take_back_fill
 from scheduling.services.receiving import KINDS
 from scheduling.services.refusals import BadRecord, ParkedSettled
 from scheduling.services.work import record_work
@@ -60,7 +62,7 @@ def take_over(
 def set_aside(
     *, parked: ParkedReport, reason: str, settled_by: User | None, now: dt.datetime
 ) -> ParkedReport:
-    """Keep that a report does not count, with the reason; hours that were kept all the same are taken back.
+    """Keep that a report does not count, with the reason; what was kept all the same is taken back.
 
     Raises BadRecord without a reason, ParkedSettled when it was settled before.
     """
@@ -90,16 +92,25 @@ def _settled(
 
 
 def _take_back(waiting: ParkedReport, reason: str, settled_by: User | None, now: dt.datetime) -> None:
-    """Supersede the record of work that came twice by one without hours."""
+    """Take back what came twice; nothing is left to take back where it was corrected by hand since."""
     report = waiting.report
-    record = WorkRecord.objects.filter(
-        farm=report.farm, client_id=report.client_id, superseded_by__isnull=True
-    ).first()
-    if record is None:  # it was corrected by hand since
-        return
+    mine = {"farm": report.farm, "client_id": report.client_id, "superseded_by__isnull": True}
+    again_id = uuid.uuid5(report.client_id, "set aside")
+    for done in CareDone.objects.filter(**mine) if report.kind == ReportKind.CARE else ():
+        take_back_care(done=done, recorded_by=settled_by, now=now)
+    for fill in FuelFill.objects.filter(**mine) if report.kind == ReportKind.FUEL else ():
+        take_back_fill(fill=fill, client_id=again_id, recorded_by=settled_by, now=now)
+    for record in WorkRecord.objects.filter(**mine) if report.kind == ReportKind.WORK else ():
+        _without_hours(record, again_id, reason, settled_by, now)
+
+
+def _without_hours(
+    record: WorkRecord, client_id: uuid.UUID, reason: str, settled_by: User | None, now: dt.datetime
+) -> None:
+    """Supersede a record of work by one without hours."""
     record_work(
-        farm=report.farm,
-        client_id=uuid.uuid5(report.client_id, "set aside"),
+        farm=record.farm,
+        client_id=client_id,
         field_pass=record.field_pass,
         hand=record.hand,
         machine=record.machine,

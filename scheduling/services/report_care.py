@@ -6,14 +6,17 @@ from typing import Any
 
 from farmops.core.models import User
 from farmops.farms.models import CareRule, Farm, Hand
-from scheduling.models import FieldReport, PlannedCare
+from scheduling.models import CareDone, FieldReport, PlannedCare
+from scheduling.selectors.care import standing_care
 from scheduling.services.care import LONGEST_PARTS, MOST_CENTS, record_service
 from scheduling.services.record_rules import DAY_MIN
 from scheduling.services.refusals import BadRecord, NotThisFarm
 from scheduling.services.report_body import BodyReader
-from scheduling.services.report_takes import Flag
+from scheduling.services.report_takes import Flag, repeats
 
 CENTS = 100
+SAME_TIME = dt.timedelta(hours=12)
+"""Farm judgement: hardly a service comes round twice within half a day."""
 
 
 def take(
@@ -39,7 +42,7 @@ def take(
     note = reader.text("note")
     done_at = reader.instant_if_any("done_at") or report.stands_at
     reader.finish()
-    record_service(
+    done, _is_new = record_service(
         farm=farm,
         client_id=report.client_id,
         rule=_rule(farm, stop_id, code),
@@ -53,7 +56,14 @@ def take(
         recorded_by=sent_by,
         now=now,
     )
-    return None
+    return _told_twice(done)
+
+
+def _told_twice(done: CareDone) -> Flag | None:
+    """Flag a service that was kept about that time already: two who did it together may both have told of it."""
+    near = (done.done_at - SAME_TIME, done.done_at + SAME_TIME)
+    rows = standing_care(farm=done.farm).filter(rule=done.rule, done_at__range=near).exclude(pk=done.pk)
+    return repeats(rows.select_related("hand").first())
 
 
 def _rule(farm: Farm, stop_id: int | None, code: str) -> CareRule:

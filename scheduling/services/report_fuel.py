@@ -5,11 +5,15 @@ from typing import Any
 
 from farmops.core.models import User
 from farmops.farms.models import Farm, Fuel, FuelTank, Hand, Machine
-from scheduling.models import FieldReport
+from scheduling.models import FieldReport, FuelFill
+from scheduling.selectors.fuel import standing_fills
 from scheduling.services.fuel import LEAST_GAL, MOST_FILL_GAL, fill_up
 from scheduling.services.refusals import BadRecord, NotThisFarm
 from scheduling.services.report_body import BodyReader
-from scheduling.services.report_takes import Flag, machine_of
+from scheduling.services.report_takes import Flag, machine_of, repeats
+
+SAME_TIME = dt.timedelta(hours=2)
+"""Farm judgement: no machine burns a tank in two hours."""
 
 
 def take(
@@ -31,7 +35,7 @@ def take(
     filled_at = reader.instant_if_any("filled_at") or report.stands_at
     note = reader.text("note", most=200)
     reader.finish()
-    fill_up(
+    fill, _is_new = fill_up(
         farm=farm,
         client_id=report.client_id,
         machine=_machine(farm, machine_code),
@@ -45,7 +49,16 @@ def take(
         recorded_by=sent_by,
         now=now,
     )
-    return None
+    return _told_twice(fill)
+
+
+def _told_twice(fill: FuelFill) -> Flag | None:
+    """Flag a fill-up of as many gallons into the same machine about that hour: it was hardly filled twice."""
+    near = (fill.filled_at - SAME_TIME, fill.filled_at + SAME_TIME)
+    rows = standing_fills(farm=fill.farm).filter(
+        machine=fill.machine, gallons=fill.gallons, filled_at__range=near
+    )
+    return repeats(rows.exclude(pk=fill.pk).select_related("hand").first())
 
 
 def tank_of(farm: Farm, code: str) -> FuelTank | None:

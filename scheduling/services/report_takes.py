@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.farms.models import Farm, Hand, Implement, Machine
-from scheduling.models import FieldPass, FieldReport
+from scheduling.models import CareDone, FieldPass, FieldReport, FuelFill
+from scheduling.selectors.reports import LOOKS_LIKE_A_REPEAT
 from scheduling.services.refusals import BadRecord, HoursAhead, NotThisFarm, ReportTooOld
 from scheduling.services.report_body import Said
 
@@ -91,6 +92,18 @@ def at_clock(farm: Farm, day: dt.date, clock: dt.time) -> dt.datetime:
             fields={"starts": "no such hour"},
         )
     return there
+
+
+def repeats(same: CareDone | FuelFill | None) -> Flag | None:
+    """Flag what somebody told of before; set aside by the manager, it is taken back."""
+    if same is None:
+        return None
+    who = Said("The office", "La oficina") if same.hand is None else Said(same.hand.name, same.hand.name)
+    says = Said(
+        f"{who.en} told of the same about that hour: was it done twice?",
+        f"{who.es} ya dijo lo mismo a esa hora: ¿se hizo dos veces?",
+    )
+    return Flag(LOOKS_LIKE_A_REPEAT, says)
 
 
 def refuse_long_ago(farm: Farm, day: dt.date, now: dt.datetime) -> None:
