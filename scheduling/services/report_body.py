@@ -15,6 +15,8 @@ from zoneinfo import ZoneInfo
 from farmops.core.api.fields import day_from, instant_from, refused_character
 from farmops.core.problems import DomainError
 
+EITHER = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
+"""A comma that may set off thousands or decimals: 1,200 gallons are not to be kept as 1.2."""
 NUMBER = re.compile(r"[+-]?([0-9]{1,9}([.,][0-9]{0,9})?|[.,][0-9]{1,9})")
 WHOLE = re.compile(r"[0-9]{1,15}")
 CLOCK = re.compile(r"[0-9]{1,2}:[0-9]{2}(:[0-9]{2})?")
@@ -110,6 +112,13 @@ class BodyReader:
         written = str(value).strip() if isinstance(value, int | str) and not isinstance(value, bool) else "?"
         if not NUMBER.fullmatch(written):
             return self._wrong(name, _of(value, Said("is not a number", "no es un número")), None)
+        if EITHER.fullmatch(written):
+            whole = written.replace(",", "")
+            says = Said(
+                f"may be {whole} or {written.replace(',', '.')}: write it without the comma",
+                f"puede ser {whole} o {written.replace(',', '.')}: escríbalo sin la coma",
+            )
+            return self._wrong(name, _of(value, says), None)
         number = Decimal(written.replace(",", ".")) + 0  # + 0 turns -0 into 0
         if not least <= number <= most:
             says = Said(f"is not {least} to {most}", f"no está entre {least} y {most}")

@@ -1,7 +1,5 @@
 """What planting late costs: read, and changed crop by crop."""
 
-import re
-from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
@@ -24,7 +22,6 @@ CALLED = {
     "price_usd": "The price",
     "source": "The source",
 }
-THOUSANDS = re.compile(r"[1-9]\d{0,2}(,\d{3})+(\.\d+)?", re.ASCII)
 
 
 @for_roles(Role.MANAGER)
@@ -74,21 +71,13 @@ def _refused(boxes: Boxes, error: DomainError, *, otherwise: str) -> None:
         boxes.wrong = {"losses": next(iter(boxes.wrong.values()))}
 
 
-def _yield_per_ac(boxes: Boxes) -> Decimal | None:
-    """Return the yield an acre; `1,200` is twelve hundred, as no yield is told to the thousandth."""
-    text = boxes.text("yield_per_ac")
-    if THOUSANDS.fullmatch(text):
-        return Decimal(text.replace(",", ""))
-    return boxes.number("yield_per_ac", says="Give the yield an acre.")
-
-
 def _values(boxes: Boxes) -> dict[str, Any]:
     unit = boxes.note("yield_unit")
     if not unit and "yield_unit" not in boxes.wrong:
         boxes.wrong["yield_unit"] = "Say what the yield is counted in, such as lb or bu."
     curve = boxes.text("curve")
     return {
-        "yield_per_ac": _yield_per_ac(boxes),
+        "yield_per_ac": boxes.number("yield_per_ac", says="Give the yield an acre."),
         "yield_unit": unit,
         "price_usd": boxes.number("price_usd", says="Give the dollars for one unit of it."),
         "curve": "" if curve == OWN else curve,

@@ -107,6 +107,16 @@ def test_a_puncture_at_a_place_that_cannot_be_holds_no_work_up(
     assert (again.state, Incident.objects.count()) == ("again", 1)
 
 
+def test_a_comma_that_may_be_of_thousands_or_of_decimals_is_asked_about(place: Place) -> None:
+    """1,200 is 1200 to who writes English and 1.2 to who writes Spanish with a comma: neither is kept unasked."""
+    with pytest.raises(BodyUnreadable, match="“1,200” may be 1200 or 1.200: write it without the comma"):
+        send(place, "work", work_body(place, done_ac="1,200"))
+    place.hand.language = "es"
+    with pytest.raises(BodyUnreadable, match="“1,200” puede ser 1200 o 1.200: escríbalo sin la coma"):
+        send(place, "work", work_body(place, done_ac="1,200"))
+    assert count() == 0
+
+
 def test_the_same_report_sent_again_is_the_same_report(place: Place) -> None:
     body = work_body(place)
     first = send(place, "work", body)
