@@ -33,6 +33,7 @@ MENDED = {
     Mending.NONE: "nothing yet",
     Mending.REPAIR: "repaired",
     Mending.NEW_TIRE: "new tire",
+    Mending.MISTAKE: "entered by mistake",
 }
 PLACED = {
     PlacedBy.PHONE: "by the phone",

@@ -27,9 +27,9 @@ def list_facts(*, farm: Farm, kind: str) -> dict[str, Any]:
     found = incident_facts(farm=farm)
     bills = bills_of_incidents(farm=farm)
     shown = [one for one in found if kind in ("", one.incident.kind)]
-    counts = Counter(one.incident.kind for one in found)
+    counts = Counter(one.incident.kind for one in found if not one.is_mistake)
     return {
-        "headline": _headline(found, bills),
+        "headline": _headline([one for one in found if not one.is_mistake], bills),
         "rows": [_row(one, bills.get(one.incident.pk, [])) for one in shown[:MOST_SHOWN]],
         "left_out": max(0, len(shown) - MOST_SHOWN),
         "kind": kind,
@@ -78,6 +78,7 @@ def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
         "wheel": incident.wheel,
         "met": incident.met,
         "note": incident.note,
+        "is_mistake": facts.is_mistake,
         "is_stub": facts.is_puncture and facts.is_by_stub,
         "lost": incident_words.hours(facts.lost_min) if facts.lost_min else "",
         "mended": incident_words.MENDED[facts.mending],
@@ -96,11 +97,16 @@ def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
             "place": {"latitude_deg": latitude, "longitude_deg": longitude},
             "mend": {
                 "mending": facts.mending.value,
-                "lost_h": f"{facts.lost_min / 60:.1f}" if facts.lost_min else "",
+                "lost_h": _exact_hours(facts.lost_min),
             },
             "bill": {"category": Category.TIRES if facts.is_puncture else Category.REPAIRS},
         },
     }
+
+
+def _exact_hours(minutes: int) -> str:
+    """Return minutes as hours that come to the same minutes when they are sent back unchanged."""
+    return f"{minutes / 60:.2f}".rstrip("0").rstrip(".") if minutes else ""
 
 
 def _headline(found: Sequence[IncidentFacts], bills: Mapping[int, list[Bill]]) -> str:

@@ -14,7 +14,7 @@ from farmops.core.api.queries import FilterSet, TextFilter, WholeFilter
 from farmops.farms.api.access import FarmItem, FarmList, FarmView
 from scheduling.api import incident_shapes as shapes
 from scheduling.api.record_views import Own
-from scheduling.models import IncidentMended, IncidentPlace, MeterReplaced
+from scheduling.models import IncidentMended, IncidentPlace, Mending, MeterReplaced
 from scheduling.services.incidents import mend_incident, place_incident
 from scheduling.services.meters import record_meter_replaced
 
@@ -72,6 +72,8 @@ class MendingList(MendingFacts, FarmList):
 
     def post(self, request: Request, **kwargs: Any) -> Response:
         taken = {"lost_min": 0, **self.of_own_incident()}
+        if not self.is_office and taken["mending"] == Mending.MISTAKE:
+            raise PermissionDenied("The office says what was entered by mistake.")
         return self.kept(*mend_incident(farm=self.farm, now=clock.now(), **taken))
 
 

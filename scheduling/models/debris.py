@@ -19,6 +19,8 @@ class Mending(models.TextChoices):
     NONE = "none", "nothing yet"
     REPAIR = "repair", "repaired"
     NEW_TIRE = "new_tire", "new tire"
+    MISTAKE = "mistake", "entered by mistake"
+    """It never was: it counts nowhere, until a newer row says otherwise."""
 
 
 class IncidentPlace(AppendOnlyModel):

@@ -81,6 +81,8 @@ def farm_debris(*, farm: Farm) -> FarmDebris:
     on_field: dict[int, list[IncidentFacts]] = {}
     nowhere = 0
     for one in incident_facts(farm=farm, kind=IncidentKind.PUNCTURE):
+        if one.is_mistake:
+            continue
         if one.incident.field_id is None:
             nowhere += 1
         else:

@@ -25,13 +25,20 @@ class IncidentFacts:
 
     @property
     def lost_min(self) -> int:
-        """Return the minutes that it cost: what was said last."""
+        """Return the minutes that it cost: what was said last; none for what never was."""
+        if self.is_mistake:
+            return 0
         return self.mended.lost_min if self.mended is not None else self.incident.lost_min
 
     @property
     def mending(self) -> Mending:
         """Return what was done about it."""
         return Mending(self.mended.mending) if self.mended is not None else Mending.NONE
+
+    @property
+    def is_mistake(self) -> bool:
+        """Whether it was entered by mistake: it stands in the list and counts nowhere."""
+        return self.mending == Mending.MISTAKE
 
     @property
     def is_puncture(self) -> bool:

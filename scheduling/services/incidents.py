@@ -116,7 +116,8 @@ def mend_incident(
         )
     if not 0 <= lost_min <= MOST_LOST_MIN:
         raise BadRecord(
-            f"{lost_min} lost minutes: it is 0 to {MOST_LOST_MIN}.", fields={"lost_min": "more than 14 days"}
+            f"{lost_min} lost minutes, {lost_min / 60:,.1f} h: it is 0 to {MOST_LOST_MIN // 60} h, which are 14 days.",
+            fields={"lost_min": "more than 14 days"},
         )
     refuse_bad_text("note", note, most=LONGEST_NOTE)
     facts: dict[str, Any] = {"incident": incident, "mending": mending, "lost_min": lost_min, "note": note}

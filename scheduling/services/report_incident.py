@@ -46,7 +46,7 @@ def take(
     latitude_deg = reader.number_if_any("latitude_deg", least=Decimal(-90), most=Decimal(90))
     longitude_deg = reader.number_if_any("longitude_deg", least=Decimal(-180), most=Decimal(180))
     placed_by = reader.word("placed_by", PlacedBy.values) or PlacedBy.TYPED
-    mending = reader.word("mending", Mending.values)
+    mending = reader.word("mending", [one for one in Mending.values if one != Mending.MISTAKE])
     note = reader.text("note", most=MOST_NOTE)
     reader.finish()
     place = place_or_why(farm=farm, latitude_deg=latitude_deg, longitude_deg=longitude_deg)

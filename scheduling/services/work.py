@@ -185,7 +185,8 @@ def record_incident(
         )
     if not 0 <= lost_min <= DAY_MIN:
         raise BadRecord(
-            f"{lost_min} lost minutes: it is 0 to {DAY_MIN}.", fields={"lost_min": "not minutes of a day"}
+            f"{lost_min} lost minutes: it is 0 to {DAY_MIN}, a day of 24 h.",
+            fields={"lost_min": "not minutes of a day"},
         )
     refuse_odd_instant("happened_at", happened_at, now)
     refuse_bad_texts(wheel=wheel, met=met, note=note)

@@ -101,6 +101,10 @@ def test_a_hand_adds_to_his_or_her_own_incidents_only(yard: Yard) -> None:
     hand, boss = client_of("hand-a"), client_of("manager-a")
     for address, body in (("incident-places/", place), ("incident-mendings/", mending)):
         assert hand.post(yard.at + address, body(yard), format="json").status_code == 201
+        if body is mending:
+            mistake = body(yard, mending="mistake")
+            assert hand.post(yard.at + address, mistake, format="json").status_code == 403
+            assert boss.post(yard.at + address, mistake, format="json").status_code == 201
         assert hand.post(yard.at + address, body(yard, incident=theirs.pk), format="json").status_code == 403
         kept = boss.post(yard.at + address, body(yard, incident=theirs.pk), format="json").json()
         assert hand.get(f"{yard.at}{address}{kept['id']}/").status_code == 404

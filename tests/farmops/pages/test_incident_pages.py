@@ -11,6 +11,7 @@ import time_machine
 from ledger.models import Bill
 from ledger.services.bills import enter_bill
 from scheduling.models import FieldReport, Incident, IncidentMended, IncidentPlace, ReportPhoto
+from scheduling.selectors.debris import farm_debris
 from scheduling.services.incidents import mend_incident
 from tests.factories import make_farm, make_field
 from tests.farmops.pages.conftest import Yard, signed_in
@@ -66,6 +67,35 @@ def test_an_empty_list_says_so_and_a_full_one_sums_up(yard: Yard) -> None:
     assert "met deer antler" in page
     assert "met deer antler" not in only
     assert "Mon Apr 20, 2026, 12:00 pm" in only
+
+
+def test_what_was_entered_by_mistake_counts_nowhere_until_it_does_again(yard: Yard) -> None:
+    flat = make_puncture(yard.field, lost_min=75)
+    make_puncture(yard.field, lost_min=60)
+    assert "Two punctures" in page_at(LIST)
+    assert [len(one.punctures) for one in farm_debris(farm=yard.farm).fields] == [2]
+    posted(f"{one(flat)}mend/", {"mending": "mistake", "lost_h": "1.25"})
+    page = page_at(LIST)
+    assert "One puncture; one of the punctures has no place yet." in page
+    assert "entered by mistake" in page
+    assert "1.0 h" in page
+    assert "2.2 h" not in page
+    assert [len(one.punctures) for one in farm_debris(farm=yard.farm).fields] == [1]
+    assert "it stands in the list and counts nowhere" in page_at(one(flat))
+    posted(f"{one(flat)}mend/", {"mending": "none", "lost_h": "1.25", "client_id": str(uuid.uuid4())})
+    assert "Two punctures" in page_at(LIST)
+    assert [len(one.punctures) for one in farm_debris(farm=yard.farm).fields] == [2]
+
+
+def test_hours_that_are_sent_back_as_they_stand_stay_the_same_minutes(yard: Yard) -> None:
+    """75 minutes are 1.25 h, and 1.2 h would be 72; 50 minutes are 0.83 h, which come to 50 again."""
+    for minutes, hours in ((75, "1.25"), (50, "0.83"), (90, "1.5"), (60, "1")):
+        flat = make_puncture(yard.field, lost_min=minutes)
+        assert f'name="lost_h" inputmode="decimal" autocomplete="off" size="5" value="{hours}"' in page_at(
+            one(flat)
+        )
+        posted(f"{one(flat)}mend/", {"mending": "repair", "lost_h": hours, "client_id": str(uuid.uuid4())})
+        assert IncidentMended.objects.get(incident=flat).lost_min == minutes
 
 
 def test_one_entered_by_hand_is_kept_once(yard: Yard) -> None:
@@ -150,7 +180,7 @@ def test_what_was_done_is_kept(yard: Yard) -> None:
     found = IncidentMended.objects.get()
     assert (found.mending, found.lost_min) == ("new_tire", 270)
     page = page_at(one(incident))
-    assert "New tire; 4.5 h lost. from the shed" in page
+    assert "New tire; 4.5 h lost. From the shed" in page
     assert "Say what was done." in posted(f"{one(incident)}mend/", {"mending": ""}, status=422)
 
 
