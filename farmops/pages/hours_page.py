@@ -3,6 +3,7 @@
 import csv
 import datetime as dt
 import io
+import uuid
 from collections.abc import Iterable, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -87,11 +88,14 @@ def _cells(one: HandHours, day: HandDay, zone: ZoneInfo) -> Iterable[str]:
 
 def _headline(hands: Sequence[HandHours], first_on: dt.date, today: dt.date) -> str:
     worked_min, offered_min = (sum(one.worked_min for one in hands), sum(one.offered_min for one in hands))
+    unoffered_min = sum(day.worked_min for one in hands for day in one.days if not day.offered_min)
     if not worked_min:
         return "Nobody has reported hours of this week yet."
     lacking = sum(day.lacks_reason for one in hands for day in one.days)
     so_far = " so far" if first_on + dt.timedelta(days=DAYS) > today else ""
-    says = f"{_hours(worked_min)} of {_hours(offered_min)} offered were worked{so_far}"
+    says = f"{_hours(worked_min - unoffered_min)} of {_hours(offered_min)} offered were worked{so_far}"
+    if unoffered_min:
+        says += f", and {_hours(unoffered_min)} that nobody offered"
     if not lacking:
         return f"{says}."
     days = "one day" if lacking == 1 else f"{words.count_word(lacking)} days"
@@ -100,6 +104,7 @@ def _headline(hands: Sequence[HandHours], first_on: dt.date, today: dt.date) -> 
 
 def _hand(one: HandHours, zone: ZoneInfo) -> dict[str, Any]:
     return {
+        "pk": one.hand.pk,
         "name": one.hand.name,
         "offered": _hours(one.offered_min),
         "worked": _hours(one.worked_min),
@@ -118,6 +123,8 @@ def _day(day: HandDay, zone: ZoneInfo) -> dict[str, Any]:
         notes.append("a report waits for you" if day.waiting == 1 else f"{day.waiting} reports wait for you")
     return {
         "day": words.short_date(day.day),
+        "on": day.day.isoformat(),
+        "id": str(uuid.uuid4()),
         "span": _span(day, zone),
         "offered": _hours(day.offered_min) if day.offered_min else "",
         "by_shift": day.offer == Offer.SHIFT,

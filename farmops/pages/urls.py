@@ -67,6 +67,7 @@ urlpatterns = [
     path("farms/<slug:farm_code>/sprays/<int:row_id>/", sprays.correct, name="correct_spray"),
     path("farms/<slug:farm_code>/sprays/<int:row_id>/back/", sprays.take_back, name="take_back_spray"),
     path("farms/<slug:farm_code>/hours/", hours.hours, name="hours"),
+    path("farms/<slug:farm_code>/hours/why/", hours.say_why, name="say_why_fewer"),
     path("farms/<slug:farm_code>/hours/file/", hours.hours_file, name="hours_file"),
     path("farms/<slug:farm_code>/care/", machine.care, name="care"),
     path("farms/<slug:farm_code>/care/<slug:code>/done/", machine.serve, name="serve"),

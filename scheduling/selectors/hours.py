@@ -205,6 +205,7 @@ def _minutes(starts: dt.time, ends: dt.time) -> int:
 
 def _day(hand: Hand, day: dt.date, facts: _Facts, today: dt.date) -> HandDay:
     rows = facts.reported.get((hand.pk, day), ())
+    of_hours = [row for row in rows if _tells_hours(row)]
     on_work_min = facts.on_work_min.get((hand.pk, day), 0)
     away = next((one for one in facts.away.get(hand.pk, ()) if one.first_on <= day <= one.last_on), None)
     offered_min, offer = _offered(hand, day, rows, is_away=away is not None, facts=facts, today=today)
@@ -218,14 +219,19 @@ def _day(hand: Hand, day: dt.date, facts: _Facts, today: dt.date) -> HandDay:
         break_min=sum(row.break_min for row in rows),
         offered_min=offered_min,
         offer=offer,
-        worked_min=_worked(rows, on_work_min),
+        worked_min=_worked(of_hours, on_work_min),
         on_work_min=on_work_min,
-        is_reported=bool(rows),
+        is_reported=bool(of_hours),
         is_over=day < today,
         why_fewer=why or (f"away: {away.why}" if away is not None and away.why else "away" if away else ""),
         waiting=facts.waiting.get((hand.pk, day.isoformat()), 0),
         is_planned=(hand.pk, day) in facts.planned,
     )
+
+
+def _tells_hours(row: WorkDay) -> bool:
+    """Return whether a row is more than the reason that the office gave for a day that nobody reported."""
+    return row.starts_at is not None or row.worked_min > 0 or row.offered_min is not None
 
 
 def _worked(rows: Sequence[WorkDay], on_work_min: int) -> int:

@@ -2,15 +2,22 @@
 
 import datetime as dt
 
-from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
-from django.shortcuts import render
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.api.fields import day_from
+from farmops.core.problems import DomainError
 from farmops.desk.days import first_instant
-from farmops.farms.models import Farm, Membership, Role
+from farmops.farms.models import Farm, Hand, Membership, Role
+from farmops.pages import words
 from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes
 from farmops.pages.hours_page import DAYS, hours_csv, hours_facts, week_of
+from scheduling.services.hours import say_why_fewer
 
 MOST_DAYS = 400
 
@@ -42,6 +49,35 @@ def hours_file(request: HttpRequest, farm: Farm, membership: Membership) -> Http
         content_type="text/csv; charset=utf-8",
         headers={"Content-Disposition": f'attachment; filename="{name}"'},
     )
+
+
+@require_POST
+@for_roles(Role.MANAGER, Role.BOOKKEEPER)
+def say_why(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Keep why fewer hours were worked on a day than were offered."""
+    boxes = Boxes(request.POST)
+    hand = get_object_or_404(Hand, farm=farm, pk=boxes.row_id("hand"))
+    day, why = boxes.day("day"), boxes.note("why")
+    if day is None:
+        raise Http404
+    if not boxes.wrong:
+        try:
+            say_why_fewer(
+                farm=farm,
+                hand=hand,
+                client_id=boxes.client_id(),
+                work_on=day,
+                why=why,
+                recorded_by=request.user,  # type: ignore[arg-type]
+                now=clock.now(),
+            )
+        except DomainError as error:
+            boxes.refused(error, otherwise="why")
+    if boxes.wrong:
+        messages.error(request, next(iter(boxes.wrong.values())))
+    else:
+        messages.success(request, f"Kept for {hand.name}, {words.short_date(day)}: {why}.")
+    return redirect(f"{reverse('pages:hours', args=[farm.code])}?week={week_of(day)}")
 
 
 def _today(farm: Farm) -> dt.date:

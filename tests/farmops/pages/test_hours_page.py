@@ -11,6 +11,7 @@ import pytest
 
 from farmops.farms.models import Hand
 from scheduling.models import WorkDay
+from tests.factories import make_farm, make_hand
 from tests.farmops.pages.conftest import Yard, signed_in
 from tests.farmops.pages.test_markup import Document
 from tests.scheduling.ground import NEW_YORK
@@ -67,6 +68,64 @@ def test_a_day_with_fewer_hours_and_no_reason_stands_out(yard: Yard) -> None:
     page = page_of("?week=2026-04-20")
     assert "1 h 30 fewer, and nobody says why" in page
     assert "one day with fewer has no reason" in page, "and not Tuesday to Saturday, of which nothing is told"
+
+
+def test_the_office_says_why_where_nobody_did_and_no_hour_changes(yard: Yard) -> None:
+    say_day(yard.hand)
+    page = page_of("?week=2026-04-20")
+    assert 'aria-label="Why fewer: Rosa, Mon Apr 20"' in page
+    facts = {"client_id": str(uuid.uuid4()), "hand": str(yard.hand.pk), "day": "2026-04-20", "why": "rain"}
+    for user in ("bo", "mona"):
+        answer = signed_in(user).post(f"{HOURS}why/", facts)
+        assert (answer.status_code, answer["Location"]) == (302, f"{HOURS}?week=2026-04-20")
+    assert WorkDay.objects.filter(superseded_by__isnull=True).count() == 1
+    page = page_of("?week=2026-04-20")
+    assert "nobody says why" not in page
+    (line,) = [one for one in file_of("?week=2026-04-20") if one["day"] == "2026-04-20"]
+    assert (line["worked_h"], line["offered_h"], line["why_fewer"]) == ("8.50", "10.00", "rain")
+
+
+def test_a_reason_for_a_day_that_nobody_reported_is_no_report_of_it(yard: Yard) -> None:
+    """The plan had Rosa on Monday; of her work nothing came in."""
+    facts = {
+        "client_id": str(uuid.uuid4()),
+        "hand": str(yard.hand.pk),
+        "day": "2026-04-20",
+        "why": "she was ill",
+    }
+    assert "nobody says why" in page_of("?week=2026-04-20")
+    signed_in("bo").post(f"{HOURS}why/", facts)
+    (line,) = [one for one in file_of("?week=2026-04-20") if one["day"] == "2026-04-20"]
+    assert (line["reported"], line["worked_h"], line["why_fewer"]) == ("no", "0.00", "she was ill")
+    say_day(yard.hand, worked_min=60, offered_min=None)
+    (line,) = [one for one in file_of("?week=2026-04-20") if one["day"] == "2026-04-20"]
+    assert (line["reported"], line["worked_h"], line["why_fewer"]) == ("yes", "1.00", "she was ill")
+
+
+@pytest.mark.parametrize(
+    ("change", "says"), [({"why": " "}, "why"), ({"day": "2199-04-20"}, "has not come yet")]
+)
+def test_a_reason_that_cannot_be_is_told(yard: Yard, change: dict[str, str], says: str) -> None:
+    facts = {"client_id": str(uuid.uuid4()), "hand": str(yard.hand.pk), "day": "2026-04-20", "why": "rain"}
+    answer = signed_in("bo").post(f"{HOURS}why/", {**facts, **change}, follow=True)
+    assert says in unescape(answer.content.decode())
+    assert not WorkDay.objects.exists()
+
+
+def test_only_the_office_of_the_farm_says_why(yard: Yard) -> None:
+    stranger = make_hand(make_farm("other-farm"))
+    facts = {"client_id": str(uuid.uuid4()), "hand": str(stranger.pk), "day": "2026-04-20", "why": "rain"}
+    assert signed_in("rosa").post(f"{HOURS}why/", facts).status_code == 403
+    assert signed_in("mona").post(f"{HOURS}why/", facts).status_code == 404
+    assert signed_in("mona").post(f"{HOURS}why/", {**facts, "hand": "x"}).status_code == 404
+    assert signed_in("mona").get(f"{HOURS}why/").status_code == 405
+
+
+def test_hours_that_nobody_offered_are_told_apart(yard: Yard) -> None:
+    """By hand: 8.5 h on a Monday of 10 offered, 3 h on a Sunday of none."""
+    say_day(yard.hand, why_fewer="rain")
+    say_day(yard.hand, MONDAY + dt.timedelta(days=6), worked_min=180, offered_min=None)
+    assert "offered were worked, and 3 h that nobody offered" in page_of("?week=2026-04-20")
 
 
 def test_a_week_without_hours_says_so(yard: Yard) -> None:
