@@ -16,6 +16,8 @@ class SheetService:
     starts_at: dt.datetime
     ends_at: dt.datetime
     work_min: int
+    field_name: str = ""
+    is_of_pivot: bool = False
 
 
 @dataclass(frozen=True)

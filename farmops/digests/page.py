@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from farmops.digests.facts import SheetDay, SheetService
 from farmops.digests.squash import one_line
 from farmops.digests.wording import say
-from scheduling.slips.cautions import cautions_of
+from scheduling.slips.cautions import cautions_of, cautions_of_service, right_to_stop
 from scheduling.slips.checks import checks_of
 from scheduling.slips.saying import SaidLine, about_min
 from scheduling.slips.shape import FieldShape
@@ -65,11 +65,9 @@ def lay_out(day: SheetDay, language: str) -> Page:
     boss = one_line(day.boss_name) or say("the_boss", language)
     slips = sorted(day.slips, key=lambda one: (one.hours.starts_at, one.field.name, one.operation))
     services = sorted(day.services, key=lambda one: (one.starts_at, one.tool_name, one.what))
-    cautions = [one_line(one, longest=LONGEST_LINE) for one in cautions_of(slips, language)]
-    if services:
-        cautions.append(say("service_safe", language))
+    cautions = [one_line(one, longest=LONGEST_LINE) for one in _cautions(day, slips, services, language)]
     if slips or services:
-        cautions.append(say("not_safe", language, boss=boss))
+        cautions.append(right_to_stop(boss=boss, language=language))
     return Page(
         language=language,
         late=say("late_sheet", language) if day.is_late else "",
@@ -100,6 +98,18 @@ def subject_of(page: Page) -> str:
 
 def _ended(sentence: str) -> str:
     return sentence if sentence.endswith(".") else f"{sentence}."
+
+
+def _cautions(
+    day: SheetDay, slips: list[JobSlip], services: list[SheetService], language: str
+) -> Iterable[str]:
+    """Return the cautions of the passes and of the services, each once."""
+    found = cautions_of(slips, language)
+    for of_pivot in sorted({one.is_of_pivot for one in services}):
+        found += cautions_of_service(
+            of_pivot=of_pivot, emergency=one_line(day.emergency_number), language=language
+        )
+    return dict.fromkeys(found)
 
 
 def _headline(slips: list[JobSlip], services: list[SheetService], language: str) -> str:
@@ -177,6 +187,8 @@ def _service_block(number: int, one: SheetService, language: str) -> Block:
     when = say("from_to", language, start=start, end=end)
     about = say("about", language, hours=span_words(about_min(one.work_min)))
     place = say("at_yard" if one.is_at_yard else "where_it_stands", language)
+    if one.field_name and not one.is_at_yard:
+        place = say("stands_on", language, field=one_line(one.field_name))
     return Block(
         title=f"{number}. {one_line(one.tool_name)}: {one_line(one.what)}",
         lines=(

@@ -10,10 +10,7 @@ PHRASES: dict[str, Said] = {
     "first_service": Said("First: {tool}: {what}", "Primero: {tool}: {what}"),
     "at_yard": Said("at the yard", "en el patio"),
     "where_it_stands": Said("where it stands", "donde está parado"),
-    "service_safe": Said(
-        "Engine off, key out. Block the wheels. Let it cool. The maker's manual says how.",
-        "Motor apagado, sin llave. Calce las ruedas. Deje enfriar. El manual del fabricante dice cómo.",
-    ),
+    "stands_on": Said("it stands at {field}", "está en {field}"),
     "nothing": Said("No field work today", "Hoy no hay trabajo en el campo"),
     "nothing_more": Said("Ask {boss} what comes next.", "Pregunte a {boss} qué sigue."),
     "for_hand": Said("For {hand}, {farm}.", "Para {hand}, {farm}."),
@@ -27,7 +24,6 @@ PHRASES: dict[str, Said] = {
     "start_with": Said("Start with", "Empiece con"),
     "checks": Said("Before you go out", "Antes de salir"),
     "cautions": Said("Take care", "Cuidado"),
-    "not_safe": Said("Not safe? Stop and call {boss}.", "¿No es seguro? Pare y llame a {boss}."),
     "report_here": Said("Report from your phone", "Reporte desde su teléfono"),
     "link_is_yours": Said(
         "It opens your day only. Pass it on to nobody.", "Abre solo su día. No se lo pase a nadie."

@@ -75,10 +75,13 @@ def forms_of_day(
     *,
     language: str,
     others: Sequence[tuple[str, str]],
+    services: Sequence[tuple[str, str]] = (),
+    began: str = "",
 ) -> list[Form]:
-    """Return what can be reported beside the jobs: the day's hours, fuel, a meter, other work, what went wrong elsewhere.
+    """Return what can be reported beside the jobs: hours, fuel, a meter, a service, other work, what went wrong elsewhere.
 
-    `others` are passes that are not on the hand's day, with what they are called.
+    `others` are passes that are not on the hand's day, with what they are called, `services` those that are no stops of
+    it; `began` is the hour at which the hand said that the day began.
     """
     machines = _machines(farm, slips, language)
     tanks = list(FuelTank.objects.filter(farm=farm).values_list("code", "name"))
@@ -87,7 +90,7 @@ def forms_of_day(
         kind="day",
         title=_("My hours"),
         send=_("Send"),
-        filling=Filling(),
+        filling=Filling(values={"starts": began}),
         typed=typed,
         ticks=tuple(
             (str(slip.pass_id), f"{slip.field.name}: {work_words(slip.operation, language)}")
@@ -115,6 +118,14 @@ def forms_of_day(
         filling=Filling(choices={"machine": machines}),
         typed=typed,
     )
+    service = form(
+        key="care",
+        kind="care",
+        title=_("Service done"),
+        send=_("It is done"),
+        filling=Filling(choices={"rule": services}, without=frozenset({"stop_id"})),
+        typed=typed,
+    )
     work = form(
         key="work",
         kind="work",
@@ -140,7 +151,14 @@ def forms_of_day(
         typed=typed,
         has_photos=True,
     )
-    return [day, fuel, meter, *([work] if others else []), incident]
+    return [
+        day,
+        fuel,
+        meter,
+        *([service] if services else []),
+        *([work] if others else []),
+        incident,
+    ]
 
 
 def _checks(slip: JobSlip, language: str, typed: Typed | None, *, is_open: bool) -> Form | None:

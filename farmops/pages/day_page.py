@@ -1,6 +1,7 @@
 """A hand's day, as plain data: what comes first, the slips with their forms, and what else can be reported."""
 
 import datetime as dt
+from collections import Counter
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -10,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from farmops.core.api.fields import day_from
-from farmops.farms.models import CarePlace, Farm, Hand, Pivot
+from farmops.farms.models import CarePlace, CareRule, Farm, Hand
 from farmops.farms.operations import ALONE, Operation
 from farmops.pages import day_forms, words
 from farmops.pages.day_forms import Typed
@@ -25,11 +26,21 @@ from scheduling.models import (
     ReportKind,
     WorkRecord,
 )
-from scheduling.selectors.care import standing_care
-from scheduling.selectors.plans import care_of_hand, care_of_plan, current_plan, tasks_of_hand, tasks_of_plan
+from scheduling.selectors.care import care_due, standing_care, thing_name, what_is_done
+from scheduling.selectors.hours import standing_days
+from scheduling.selectors.plans import (
+    care_of_hand,
+    care_of_plan,
+    current_plan,
+    field_of_stop,
+    tasks_of_hand,
+    tasks_of_plan,
+)
 from scheduling.selectors.reports import answered_reports, became_of, parked_of, reports_of
 from scheduling.selectors.slips import slips_of_day
 from scheduling.selectors.sprays import products_offered, valid_license
+from scheduling.slips.cautions import cautions_of_service, right_to_stop
+from scheduling.slips.phrases import say
 from scheduling.slips.slip import JobSlip
 from scheduling.slips.words import work_words
 
@@ -99,6 +110,11 @@ def day_facts(
         row["form"] = day_forms.form_of_stop(row, typed, is_first=row is first)
         row["is_open"] = row["form"].is_open
     cautions = [one for row in tasks for one in row["said"].cautions]
+    for of_pivot in sorted({row["is_of_pivot"] for row in stops}):
+        cautions += cautions_of_service(of_pivot=of_pivot, emergency=farm.emergency_number, language=language)
+    if tasks or stops:
+        boss = farm.boss_name or say("the_boss", language)
+        cautions.append(right_to_stop(boss=boss, language=language))
     return {
         "language": language,
         "made_at": now,
@@ -108,10 +124,16 @@ def day_facts(
         "day_said": words.long_date(day, language),
         "headline": _headline(first, had_work=bool(tasks_of_hand(farm=farm, hand=hand, day=day) or stops)),
         "tasks": tasks,
-        "stops": stops,
+        "jobs": sorted((*stops, *tasks), key=lambda row: row["order"]),
         "cautions": list(dict.fromkeys(cautions)),
         "other_forms": day_forms.forms_of_day(
-            farm, slips, typed, language=language, others=_other_passes(farm, slips, language)
+            farm,
+            slips,
+            typed,
+            language=language,
+            others=_other_passes(farm, slips, language),
+            services=_services(farm, hand, {row["rule_id"] for row in stops}, now),
+            began=_began(farm, hand, day),
         ),
         "offered": products_offered(farm=farm, hand=hand, day=day)
         if any("spray" in row["forms"] for row in tasks)
@@ -141,11 +163,50 @@ def _other_passes(farm: Farm, slips: list[JobSlip], language: str) -> list[tuple
     under_way = FieldPass.objects.filter(farm=farm, state__in=(PassState.SENT, PassState.UNDER_WAY))
     rows = under_way.exclude(pk__in=[slip.pass_id for slip in slips]).select_related("season__field")
     named = [
-        (str(row.pk), f"{row.season.field.name}: {work_words(Operation(row.operation), language)}")
+        (row, f"{row.season.field.name}: {work_words(Operation(row.operation), language)}")
         for row in rows
         if Operation(row.operation) not in ALONE
     ]
-    return sorted(named, key=lambda one: one[1])
+    twice = {name for name, times in Counter(name for _row, name in named).items() if times > 1}
+    told = [
+        (str(row.pk), f"{name} ({row.area_ac:.1f} ac)" if name in twice and row.area_ac else name)
+        for row, name in named
+    ]
+    return sorted(told, key=lambda one: one[1])
+
+
+def _services(farm: Farm, hand: Hand, shown: set[int], now: dt.datetime) -> list[tuple[str, str]]:
+    """Return the services that a hand may do and that are no stops of the day, by code; what is due now comes first."""
+    rows = [
+        (
+            not one.left.is_over,
+            f"{thing_name(one.rule, hand.language)}: {what_is_done(one.rule, hand.language)}",
+            one,
+        )
+        for one in care_due(farm=farm, at=now)
+        if one.rule.pk not in shown and _may_do(one.rule, hand)
+    ]
+    rows.sort(key=lambda row: row[:2])
+    return [
+        (one.rule.code, name if is_ahead else _("due now: {what}").format(what=name))
+        for is_ahead, name, one in rows
+    ]
+
+
+def _may_do(rule: CareRule, hand: Hand) -> bool:
+    named = [one.hand_id for one in rule.hands.all()]
+    return not named or hand.pk in named
+
+
+def _began(farm: Farm, hand: Hand, day: dt.date) -> str:
+    """Return the hour at which a hand said that the day began, while its end is not reported; else nothing."""
+    rows = standing_days(farm=farm).filter(
+        hand=hand, work_on=day, ends_at=None, starts_at__isnull=False, worked_min=0
+    )
+    begun = rows.order_by("-id").first()
+    if begun is None or begun.starts_at is None:
+        return ""
+    return f"{begun.starts_at.astimezone(ZoneInfo(farm.zone)):%H:%M}"
 
 
 def _reported(farm: Farm, hand: Hand, day: dt.date) -> set[int]:
@@ -260,11 +321,13 @@ def _stop(stop: PlannedCare, language: str, zone: ZoneInfo, done_at: dt.datetime
     return {
         "order": begins,
         "stop_id": stop.pk,
-        "what": stop.rule.what_es if language == "es" and stop.rule.what_es else stop.rule.what,
-        "tool": _tool_name(stop, language),
+        "rule_id": stop.rule_id,
+        "what": what_is_done(stop.rule, language),
+        "tool": thing_name(stop.rule, language),
         "begins": words.clock(begins, language),
         "ends": words.clock(ends, language),
-        "place": _("At the yard.") if stop.rule.place == CarePlace.YARD else _("Where it stands."),
+        "place": _place(stop),
+        "is_of_pivot": stop.rule.pivot_id is not None,
         "minutes": stop.work_min,
         "has_meter": stop.rule.machine_id is not None,
         "is_open": False,
@@ -272,7 +335,8 @@ def _stop(stop: PlannedCare, language: str, zone: ZoneInfo, done_at: dt.datetime
     }
 
 
-def _tool_name(stop: PlannedCare, language: str) -> str:
-    tool = stop.rule.thing
-    spanish = "" if isinstance(tool, Pivot) else tool.name_es
-    return spanish if language == "es" and spanish else tool.name
+def _place(stop: PlannedCare) -> str:
+    if stop.rule.place == CarePlace.YARD:
+        return _("At the yard.")
+    field = field_of_stop(stop)
+    return _("It stands at {field}.").format(field=field) if field else _("Where it stands.")

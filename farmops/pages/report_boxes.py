@@ -104,7 +104,7 @@ WORK = (
 )
 DAY = (
     Box("starts", _("Start"), Asks.HOUR, is_needed=True),
-    Box("ends", _("Stop"), Asks.HOUR, is_needed=True),
+    Box("ends", _("Stop (empty: I am just starting)"), Asks.HOUR),
     Box("break_minutes", _("Break, minutes"), Asks.WHOLE),
     Box("offered_hours", _("Hours offered"), Asks.NUMBER, fold="fewer"),
     Box("worked_hours", _("Hours worked"), Asks.NUMBER, fold="fewer"),
@@ -156,7 +156,7 @@ PRODUCT = (
 )
 CARE = (
     Box("stop_id", "", Asks.WHOLE),
-    Box("rule", "", Asks.TEXT, most=40),
+    Box("rule", _("Which service"), Asks.ONE_OF, is_needed=True),
     Box("minutes", _("Minutes it took"), Asks.WHOLE, is_needed=True),
     METER,
     Box("parts", _("Parts and oil"), fold="more"),
@@ -177,5 +177,5 @@ BOXES: dict[str, tuple[Box, ...]] = {
     "spray": SPRAY,
     "care": CARE,
     "meter": READ_METER,
-    "check": (Box("note", _("Not fine? Say what")),),
+    "check": (Box("note", _("Not fine? Tick only that one, and say what")),),
 }

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 
-from farmops.farms.models import CareRule, Farm
+from farmops.farms.models import CareRule, Farm, Pivot
 from scheduling.care import (
     Every,
     Left,
@@ -49,6 +49,18 @@ def care_names(*, farm: Farm) -> dict[str, str]:
     """Return each service in words, by its name in a problem: `change engine oil, tractor 1`."""
     rules = CareRule.objects.filter(farm=farm).select_related("machine", "implement", "pivot")
     return {care_id(rule): str(rule) for rule in rules}
+
+
+def thing_name(rule: CareRule, language: str) -> str:
+    """Return what is served by its name in a language; in its own where it has none in that."""
+    thing = rule.thing
+    spanish = "" if isinstance(thing, Pivot) else thing.name_es
+    return spanish if language == "es" and spanish else str(thing)
+
+
+def what_is_done(rule: CareRule, language: str) -> str:
+    """Return what a service does in a language; in English where it is said in no other."""
+    return rule.what_es if language == "es" and rule.what_es else rule.what
 
 
 def care_rules(*, farm: Farm) -> QuerySet[CareRule]:

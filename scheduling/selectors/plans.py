@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import F, QuerySet
+from django.db.models import F, OuterRef, QuerySet, Subquery
 
-from farmops.farms.models import Farm, Hand
+from farmops.farms.models import CarePlace, Farm, Field, Hand
 from scheduling.models import PlannedCare, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.horizon import Horizon, Stretch, overlap
 
@@ -99,11 +99,18 @@ def tasks_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedTask]:
 
 
 def care_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedCare]:
-    """Return the service stops of a plan in the order of their starts."""
+    """Return the service stops of a plan in the order of their starts, each with the name of the field it is made on."""
     rows = PlannedCare.objects.filter(plan=plan).select_related(
         "rule__machine", "rule__implement", "rule__pivot__field", "machine", "implement", "hand"
     )
-    return rows.order_by("starts_at", "task_key")
+    fields = Field.objects.filter(farm=OuterRef("farm"), code=OuterRef("place"))
+    return rows.annotate(stands_on=Subquery(fields.values("name")[:1])).order_by("starts_at", "task_key")
+
+
+def field_of_stop(stop: PlannedCare) -> str:
+    """Return the name of the field that a service stop is made on, as `care_of_plan` gives it; empty at the yard."""
+    name: str | None = getattr(stop, "stands_on", None)
+    return "" if name is None or stop.rule.place == CarePlace.YARD else name
 
 
 def care_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedCare]:

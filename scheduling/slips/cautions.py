@@ -21,6 +21,11 @@ HOT_FROM_F = 80.0
 STORMY_FROM = 0.2
 """Rain chance from which the lightning caution is printed: farm judgement."""
 
+SERVICE_SAFE = Said(
+    "Engine off, key out. Block the wheels. Let it cool. The maker's manual says how.",
+    "Motor apagado, sin llave. Calce las ruedas. Deje enfriar. El manual del fabricante dice cómo.",
+)
+NOT_SAFE = Said("Not safe? Stop and call {boss}.", "¿No es seguro? Pare y llame a {boss}.")
 CAUTIONS: dict[str, Said] = {
     "electricity": Said(
         "Deadly voltage: never open the box. Call a licensed electrician. The manual decides.",
@@ -228,6 +233,22 @@ def cautions_of(slips: Sequence[Slip], language: str) -> list[str]:
     found = [*_kept_out(slips, language), *_heat(slips, language)]
     found += [CAUTIONS[hazard].in_(language).format(emergency=emergency) for hazard in hazards_of(slips)]
     return list(dict.fromkeys(found))
+
+
+def cautions_of_service(*, of_pivot: bool, emergency: str, language: str) -> list[str]:
+    """Return the cautions for who serves a machine, an implement or a pivot."""
+    hazards = (
+        ("electricity", "starts_alone", "stings", "shafts")
+        if of_pivot
+        else ("raised", "shafts", "hydraulics")
+    )
+    found = [SERVICE_SAFE, *(CAUTIONS[hazard] for hazard in hazards)]
+    return [one.in_(language).format(emergency=emergency) for one in found]
+
+
+def right_to_stop(*, boss: str, language: str) -> str:
+    """Return what ends the cautions of every day with work."""
+    return NOT_SAFE.in_(language).format(boss=boss)
 
 
 def _is_hot(slip: Slip) -> bool:

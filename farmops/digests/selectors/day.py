@@ -13,8 +13,8 @@ from farmops.farms.models import CarePlace, Farm, Hand
 from farmops.science.units import fahrenheit_from_celsius
 from farmops.weather.selectors import NoWeather, daily_series
 from scheduling.models import PassState, PlannedCare, PlannedTask, WeekPlan
-from scheduling.selectors.care import standing_care
-from scheduling.selectors.plans import care_of_plan, plan_of_day, tasks_of_plan, worked_hours
+from scheduling.selectors.care import standing_care, thing_name, what_is_done
+from scheduling.selectors.plans import care_of_plan, field_of_stop, plan_of_day, tasks_of_plan, worked_hours
 from scheduling.selectors.slips import slips_of_farm
 from scheduling.selectors.windows import pass_windows
 from scheduling.slips.known_windows import KnownWindows
@@ -181,9 +181,11 @@ def sheet_day(
 def _sheet_service(facts: FarmDay, stop: PlannedCare, language: str) -> SheetService:
     rule = stop.rule
     return SheetService(
-        what=rule.what_es if language == "es" and rule.what_es else rule.what,
-        tool_name=str(stop.rule.thing),
+        what=what_is_done(rule, language),
+        tool_name=thing_name(rule, language),
         is_at_yard=rule.place == CarePlace.YARD,
+        field_name=field_of_stop(stop),
+        is_of_pivot=rule.pivot_id is not None,
         starts_at=stop.starts_at.astimezone(facts.zone),
         ends_at=stop.ends_at.astimezone(facts.zone),
         work_min=stop.work_min,

@@ -205,3 +205,26 @@ def test_a_form_of_another_hands_page_is_kept_under_nobodys_name(yard: Yard) -> 
     assert (status, asked.status_code, FuelFill.objects.count()) == (200, 403, 0)
     assert send("fuel", form)[0] == 200
     assert FuelFill.objects.count() == 1
+
+
+def test_a_day_is_begun_in_the_morning_and_ended_in_the_evening_from_the_same_form(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    form = form_of(page_of(), "day")
+    page = send("day", form | {"starts": "06:45", "ends": ""})[1]
+    assert KEPT in page
+    evening = form_of(page, "day")
+    assert evening["starts"] == "06:45"
+    page = send("day", evening | {"ends": "17:15", "break_minutes": "30"})[1]
+    [day] = WorkDay.objects.filter(superseded_by__isnull=True)
+    assert (day.worked_min, day.supersedes is not None) == (600, True)
+    assert form_of(page, "day")["starts"] == "", "the next is another stretch of the day"
+
+
+def test_two_passes_of_one_name_are_told_apart_by_their_acres(yard: Yard) -> None:
+    season = make_season(make_field(yard.farm, "low-9"))
+    make_pass(season, state="sent", area_ac=Decimal("72.7"))
+    make_pass(season, state="sent", turn=2, area_ac=Decimal("4.1"))
+    page = page_of()
+    assert "(72.7 ac)" in page
+    assert "(4.1 ac)" in page

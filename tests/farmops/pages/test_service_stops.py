@@ -8,10 +8,11 @@ import pytest
 from farmops.core import clock
 from farmops.digests.selectors.day import hands_with_tasks
 from farmops.digests.services.composing import compose_sheet
-from farmops.farms.models import CareRule, Hand, Machine
-from scheduling.models import CareDone, FieldReport, ParkedReport, PlannedCare
+from farmops.farms.models import CarePlace, CareRule, CareRuleHand, Hand, Implement, Machine
+from scheduling.models import CareDone, FieldReport, ParkedReport, PlannedCare, PlannedTask
 from tests.factories import make_hand
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
+from tests.farmops.pages.hands_page import form_of
 from tests.farmops.pages.test_markup import Document
 
 TUESDAY = MONDAY.date() + dt.timedelta(days=1)
@@ -154,3 +155,65 @@ def test_a_sheet_goes_out_for_a_day_with_nothing_but_service(
     text = compose_sheet(farm=stop.farm, hand=hand, day=TUESDAY).text.lower()
     for line in (says, where, safe):
         assert line in " ".join(text.split())
+
+
+def test_a_stop_stands_among_the_jobs_by_its_hour_and_says_where_and_how_to_be_safe(
+    yard: Yard, stop: PlannedCare
+) -> None:
+    disk = Implement.objects.get()
+    Implement.objects.filter(pk=disk.pk).update(name_es="rastra de 21 pies")
+    CareRule.objects.filter(pk=stop.rule.pk).update(machine=None, implement=disk, place=CarePlace.FIELD)
+    task = PlannedTask.objects.get(plan=yard.plan)
+    begins = task.starts_at - dt.timedelta(hours=1)
+    PlannedCare.objects.filter(pk=stop.pk).update(
+        place="pond-40",
+        machine=None,
+        implement=disk,
+        starts_at=begins,
+        ends_at=begins + dt.timedelta(minutes=45),
+    )
+    page = page_of("rosa", f"{DAY}?day=2026-04-20")
+    assert page.index("rastra de 21 pies: cambiar el aceite") < page.index("Pond 40: rastrear")
+    assert "Está en Pond 40." in page
+    assert page.index("Motor apagado, sin llave.") < page.index("¿No es seguro? Pare y llame a")
+    assert page.count("Nunca se meta bajo un implemento levantado.") == 1
+    sheet = compose_sheet(farm=yard.farm, hand=yard.hand, day=MONDAY.date())
+    assert "rastra de 21 pies: cambiar el aceite" in sheet.text.lower()
+    assert "Dónde: está en Pond 40" in sheet.text
+    assert "Motor apagado, sin llave." in sheet.text
+
+
+def test_a_service_that_is_no_stop_of_the_plan_is_reported_by_its_name(yard: Yard, stop: PlannedCare) -> None:
+    common = {"farm": yard.farm, "takes_min": 20, "source": "farm judgement"}
+    tractor = Machine.objects.get(code="tractor-1")
+    CareRule.objects.create(
+        code="grease-1",
+        machine=tractor,
+        what="grease",
+        what_es="engrasar",
+        every_days=1,
+        **common,
+        counts_from_on=dt.date(2026, 4, 1),
+    )
+    far = CareRule.objects.create(
+        code="coolant-1", machine=tractor, what="change coolant", every_h=Decimal(900), **common
+    )
+    of_another = CareRule.objects.create(
+        code="belts-1", machine=tractor, what="look at belts", every_days=9, **common
+    )
+    CareRuleHand.objects.create(farm=yard.farm, rule=of_another, hand=make_hand(yard.farm, "odell"))
+    page = page_of("rosa", f"{DAY}?day={TUESDAY}")
+    form = form_of(page, "care")
+    shown = page[page.index('value="care"') :]
+    shown = shown[: shown.index("</form>")]
+    assert shown.index("toca ya: tractor-1: engrasar") < shown.index(f"tractor-1: {far.what}")
+    assert "look at belts" not in shown, "somebody else's"
+    assert "cambiar el aceite" not in shown, "it has its own form among the jobs"
+    signed_in("rosa").post(SERVICE, form | {"rule": "grease-1", "minutes": "15", "meter": "2401.0"})
+    done = CareDone.objects.get()
+    assert (done.rule.code, done.hand, done.hand_min, done.meter_h) == (
+        "grease-1",
+        yard.hand,
+        15,
+        Decimal(2401),
+    )
