@@ -189,6 +189,23 @@ def test_an_upload_cut_off_keeps_nothing_and_can_be_sent_again(yard: Yard) -> No
     assert upload(yard, content).status_code == 201
 
 
+def test_without_room_for_uploads_nothing_is_kept_and_it_can_be_sent_again(
+    yard: Yard, settings: Any, tmp_path: Path
+) -> None:
+    """A photo over 2.5 MB is put by in the temporary folder while it comes in (Django's FILE_UPLOAD_MAX_MEMORY_SIZE)."""
+    post(client_of("hand-a"), yard, work(yard))
+    settings.FILE_UPLOAD_TEMP_DIR = str(tmp_path / "no room")
+    content = pictures.picture("PNG", size=(1200, 900)) + bytes(3_000_000)
+    client = client_of("hand-a")
+    client.raise_request_exception = False
+    address = f"{yard.at}reports/{ID}/photos/"
+    sent = {"client_id": ID, "photo": SimpleUploadedFile("a.png", content, "image/png")}
+    assert client.post(address, sent, format="multipart").status_code == 500
+    assert not ReportPhoto.objects.exists()
+    settings.FILE_UPLOAD_TEMP_DIR = None
+    assert upload(yard, content).status_code == 201
+
+
 def test_a_photo_of_a_report_of_somebody_else_finds_no_report(yard: Yard, other_yard: Yard) -> None:
     post(client_of("manager-a"), yard, {**work(yard), "hand": "odell"})
     assert upload(yard, pictures.picture()).status_code == 404

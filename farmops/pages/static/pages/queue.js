@@ -19,7 +19,11 @@ browser the forms are sent as plain forms. */
       ask.result.createObjectStore("waiting", { keyPath: "id" });
       ask.result.createObjectStore("receipts", { keyPath: "id" });
     };
-    ask.onsuccess = () => done(ask.result);
+    ask.onsuccess = () => {
+      const lose = () => { ask.result.close(); opened = undefined; }; // the browser made room: the next turn opens it anew
+      ask.result.onclose = ask.result.onversionchange = lose;
+      done(ask.result);
+    };
     ask.onerror = () => fail(ask.error);
     ask.onblocked = () => fail(new Error("blocked"));
   });
