@@ -9,13 +9,16 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-FORM = 1
-"""Version of the canonical form; it is part of what is hashed."""
+FORM_NO = 2
+"""Version of the canonical form that new entries are hashed in; it is part of what is hashed.
+
+Form 1 knew no booking day, no outfit and operation of a cost, no item and lot.
+"""
 
 
 @dataclass(frozen=True)
 class ChainLine:
-    """A line as it is hashed: whole numbers and words, no row id."""
+    """A line as it is hashed: whole numbers and words, no row id. From `outfit` on only in form 2."""
 
     line_no: int
     account: str
@@ -26,11 +29,15 @@ class ChainLine:
     unit: str
     price_e4: int | None
     says: str
+    outfit: str = ""
+    operation: str = ""
+    item: str = ""
+    lot: str = ""
 
 
 @dataclass(frozen=True)
 class ChainEntry:
-    """An entry as it is hashed; `posted_at` is an instant in UTC with microseconds, `happened_on` an ISO date."""
+    """An entry as it is hashed; `posted_at` is an instant in UTC with microseconds, the days are ISO dates."""
 
     number: int
     source_kind: str
@@ -40,6 +47,8 @@ class ChainEntry:
     posted_at: str
     why: str
     lines: tuple[ChainLine, ...]
+    booked_on: str = ""
+    form_no: int = FORM_NO
 
 
 def entry_digest(*, before: str, entry: ChainEntry) -> str:
@@ -49,16 +58,17 @@ def entry_digest(*, before: str, entry: ChainEntry) -> str:
     only. Source: SHA-256 by FIPS 180-4; the form is our own.
     """
     canonical = [
-        FORM,
+        entry.form_no,
         before,
         entry.number,
         entry.source_kind,
         entry.source_key,
         entry.purpose,
         entry.happened_on,
+        *([] if entry.form_no == 1 else [entry.booked_on]),
         entry.posted_at,
         _word(entry.why),
-        [_line(line) for line in _in_order(entry.lines)],
+        [_line(line, entry.form_no) for line in _in_order(entry.lines)],
     ]
     text = json.dumps(canonical, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
@@ -68,8 +78,8 @@ def _in_order(lines: Sequence[ChainLine]) -> list[ChainLine]:
     return sorted(lines, key=lambda line: line.line_no)
 
 
-def _line(line: ChainLine) -> list[int | str | None]:
-    return [
+def _line(line: ChainLine, form_no: int) -> list[int | str | None]:
+    said: list[int | str | None] = [
         line.line_no,
         line.account,
         _word(line.subject),
@@ -80,6 +90,9 @@ def _line(line: ChainLine) -> list[int | str | None]:
         line.price_e4,
         _word(line.says),
     ]
+    if form_no > 1:
+        said += map(_word, (line.outfit, line.operation, line.item, line.lot))
+    return said
 
 
 def _word(text: str) -> str:

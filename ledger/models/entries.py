@@ -6,15 +6,19 @@ of which a line is missing, is refused at commit on both engines.
 
 from decimal import Decimal
 
+from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
 from farmops.core.appendonly import AppendOnlyModel
-from farmops.farms.models import Implement, Machine, Season, farm_of
+from farmops.farms.models import Implement, Machine, Pump, Season, farm_of
 from ledger.models.bills import Bill, BillPayment
+from ledger.models.periods import PeriodMark
 from ledger.models.rates import MachineCostFacts, Rate
-from ledger.models.words import Account, Category
-from scheduling.models import CareDone, WorkRecord
+from ledger.models.share_outs import MachineYear, ShareOut
+from ledger.models.stock import OpeningStock
+from ledger.models.words import Account
+from scheduling.models import CareDone, FuelFill, HourReading, Incident, WorkRecord
 
 
 class SourceKind(models.TextChoices):
@@ -22,7 +26,43 @@ class SourceKind(models.TextChoices):
     BILL = "bill", "bill"
     PAYMENT = "payment", "payment of a bill"
     CARE_DONE = "care_done", "service done"
+    INCIDENT = "incident", "incident"
+    FUEL_FILL = "fuel_fill", "fill-up"
+    HOUR_READING = "hour_reading", "hour reading"
+    OPENING = "opening", "opening stock"
+    SHARE_OUT = "share_out", "share-out"
+    MACHINE_YEAR = "machine_year", "year of a machine"
+    PERIOD = "period", "close of a period"
     REVERSAL = "reversal", "reversal"
+
+
+SOURCES = {
+    SourceKind.WORK_RECORD: "work_record",
+    SourceKind.BILL: "bill",
+    SourceKind.PAYMENT: "payment",
+    SourceKind.CARE_DONE: "care_done",
+    SourceKind.INCIDENT: "incident",
+    SourceKind.FUEL_FILL: "fuel_fill",
+    SourceKind.HOUR_READING: "hour_reading",
+    SourceKind.OPENING: "opening",
+    SourceKind.SHARE_OUT: "share_out",
+    SourceKind.MACHINE_YEAR: "machine_year",
+    SourceKind.PERIOD: "period_mark",
+}
+"""Which key of an entry points to its source, by the kind of source."""
+
+
+def _its_source() -> Q:
+    """Return that an entry points to its source and to nothing else; one from a file has none of them here."""
+    nothing: dict[str, object] = dict.fromkeys(SOURCES.values())
+    held = Q(source_kind="reversal", **nothing) | Q(is_imported=True, **nothing)
+    for kind, key in SOURCES.items():
+        held |= Q(is_imported=False, source_kind=kind.value, **{**nothing, key: F("source_id")})
+    return held
+
+
+def _source(model: type[models.Model]) -> models.ForeignKey:
+    return models.ForeignKey(model, on_delete=models.PROTECT, null=True, blank=True, related_name="entries")
 
 
 class Zero(AppendOnlyModel):
@@ -43,22 +83,31 @@ class Entry(AppendOnlyModel):
     source_id = models.BigIntegerField()
     source_key = models.CharField(max_length=40, help_text="the source's own id, as it is hashed")
     purpose = models.CharField(max_length=12, default="cost")
-    work_record = models.ForeignKey(
-        WorkRecord, on_delete=models.PROTECT, null=True, blank=True, related_name="entries"
-    )
-    bill = models.ForeignKey(Bill, on_delete=models.PROTECT, null=True, blank=True, related_name="entries")
-    payment = models.ForeignKey(
-        BillPayment, on_delete=models.PROTECT, null=True, blank=True, related_name="entries"
-    )
-    care_done = models.ForeignKey(
-        CareDone, on_delete=models.PROTECT, null=True, blank=True, related_name="entries"
-    )
+    work_record = _source(WorkRecord)
+    bill = _source(Bill)
+    payment = _source(BillPayment)
+    care_done = _source(CareDone)
+    incident = _source(Incident)
+    fuel_fill = _source(FuelFill)
+    hour_reading = _source(HourReading)
+    opening = _source(OpeningStock)
+    share_out = _source(ShareOut)
+    machine_year = _source(MachineYear)
+    period_mark = _source(PeriodMark)
     reverses = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
     happened_on = models.DateField(help_text="business date of the source")
+    booked_on = models.DateField(
+        help_text="that date, or the first day of the month that was open where its own was closed"
+    )
     posted_at = models.DateTimeField()
     why = models.CharField(max_length=200, blank=True, help_text="of a reversal")
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    is_imported = models.BooleanField(default=False, help_text="read from a journal of another database")
+    form_no = models.PositiveSmallIntegerField(default=1, help_text="of the canonical form that is hashed")
     line_count = models.PositiveSmallIntegerField()
     hash_before = models.CharField(max_length=64, blank=True)
     hash = models.CharField(max_length=64)
@@ -72,37 +121,7 @@ class Entry(AppendOnlyModel):
                 fields=["farm", "source_kind", "source_id", "purpose"], name="nothing_posts_twice"
             ),
             models.CheckConstraint(
-                condition=(
-                    Q(
-                        source_kind="work_record",
-                        work_record=F("source_id"),
-                        bill=None,
-                        payment=None,
-                        care_done=None,
-                    )
-                    | Q(
-                        source_kind="bill",
-                        bill=F("source_id"),
-                        work_record=None,
-                        payment=None,
-                        care_done=None,
-                    )
-                    | Q(
-                        source_kind="payment",
-                        payment=F("source_id"),
-                        work_record=None,
-                        bill=None,
-                        care_done=None,
-                    )
-                    | Q(
-                        source_kind="care_done",
-                        care_done=F("source_id"),
-                        work_record=None,
-                        bill=None,
-                        payment=None,
-                    )
-                    | Q(source_kind="reversal", work_record=None, bill=None, payment=None, care_done=None)
-                ),
+                condition=_its_source(),
                 name="entry_has_its_source",
             ),
             models.CheckConstraint(
@@ -110,7 +129,11 @@ class Entry(AppendOnlyModel):
                 | (~Q(source_kind="reversal") & Q(reverses=None)),
                 name="only_a_reversal_reverses",
             ),
+            models.CheckConstraint(
+                condition=Q(booked_on__gte=F("happened_on")), name="nothing_is_booked_before_it_happened"
+            ),
         ]
+        indexes = [models.Index(fields=["farm", "booked_on"], name="entries_by_booking_day")]
 
     def __str__(self) -> str:
         return f"entry {self.number} of {self.farm}"
@@ -145,7 +168,12 @@ class Line(AppendOnlyModel):
     implement = models.ForeignKey(
         Implement, on_delete=models.PROTECT, null=True, blank=True, related_name="lines"
     )
-    category = models.CharField(max_length=20, choices=Category.choices, blank=True)
+    pump = models.ForeignKey(Pump, on_delete=models.PROTECT, null=True, blank=True, related_name="lines")
+    operation = models.CharField(max_length=20, blank=True, help_text="the kind of work, of a cost of work")
+    outfit = models.CharField(
+        max_length=90, blank=True, help_text="machine and implement of a season's cost, as it is hashed"
+    )
+    category = models.CharField(max_length=20, blank=True)
     cents = models.BigIntegerField()
     quantity_e4 = models.BigIntegerField(null=True, blank=True, help_text="ten-thousandths of the unit")
     unit = models.CharField(max_length=12, blank=True)
@@ -154,6 +182,17 @@ class Line(AppendOnlyModel):
     cost_facts = models.ForeignKey(
         MachineCostFacts, on_delete=models.PROTECT, null=True, blank=True, related_name="lines"
     )
+    item = models.CharField(max_length=40, blank=True, help_text="code of the input or fuel")
+    lot = models.CharField(max_length=40, blank=True)
+    layer = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="draws",
+        help_text="line by which it came into stock, at actual cost",
+    )
+    is_imported = models.BooleanField(default=False, help_text="as its entry")
     says = models.CharField(max_length=200, blank=True)
 
     class Meta:
@@ -167,17 +206,27 @@ class Line(AppendOnlyModel):
             models.CheckConstraint(condition=Q(line_no__gte=1), name="lines_count_from_one"),
             models.CheckConstraint(
                 condition=(
-                    (Q(account="season", season__isnull=False) & ~Q(category=""))
-                    | (Q(account="machine_pool", season=None) & ~Q(machine=None, implement=None))
+                    (Q(account="season") & ~Q(category="") & (Q(season__isnull=False) | Q(is_imported=True)))
                     | (
-                        Q(season=None, machine=None, implement=None)
-                        & ~Q(account__in=["season", "machine_pool"])
+                        Q(account="machine_pool", season=None, pump=None)
+                        & (~Q(machine=None, implement=None) | Q(is_imported=True))
+                    )
+                    | (
+                        Q(account="irrigation", season=None, machine=None, implement=None)
+                        & (Q(pump__isnull=False) | Q(is_imported=True))
+                    )
+                    | (
+                        Q(season=None, machine=None, implement=None, pump=None)
+                        & ~Q(account__in=["season", "machine_pool", "irrigation"])
                     )
                 ),
                 name="line_names_its_subject",
             ),
         ]
-        indexes = [models.Index(fields=["season", "category"], name="lines_by_season")]
+        indexes = [
+            models.Index(fields=["season", "category"], name="lines_by_season"),
+            models.Index(fields=["farm", "account", "item"], condition=~Q(item=""), name="lines_by_item"),
+        ]
 
     @property
     def quantity(self) -> Decimal | None:

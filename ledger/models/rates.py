@@ -17,6 +17,7 @@ class RateKind(models.TextChoices):
     IMPLEMENT = "implement", "implement"
     INPUT = "input", "input"
     CUSTOM = "custom", "custom work"
+    PAYROLL_BURDEN = "payroll_burden", "payroll burden"
 
 
 class Rate(AppendOnlyModel):
@@ -45,6 +46,9 @@ class Rate(AppendOnlyModel):
     price_e4 = models.BigIntegerField(help_text="ten-thousandths of a dollar for one unit")
     holds_fuel = models.BooleanField(default=False, help_text="a machine's hour with its fuel and lubricants")
     valid_from = models.DateField()
+    valid_until = models.DateField(
+        null=True, blank=True, help_text="last day; empty: until another price of the same begins"
+    )
     correction_no = models.PositiveSmallIntegerField(default=0)
     entered_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
@@ -56,8 +60,17 @@ class Rate(AppendOnlyModel):
         constraints = [
             models.CheckConstraint(condition=Q(price_e4__gte=0), name="rate_is_not_negative"),
             models.CheckConstraint(
+                condition=Q(valid_until=None) | Q(valid_until__gte=F("valid_from")),
+                name="rate_ends_after_it_begins",
+            ),
+            models.CheckConstraint(
                 condition=(
-                    Q(kind__in=["wage", "overtime_extra"], machine=None, implement=None, input_code="")
+                    Q(
+                        kind__in=["wage", "overtime_extra", "payroll_burden"],
+                        machine=None,
+                        implement=None,
+                        input_code="",
+                    )
                     | Q(kind="fuel", machine=None, implement=None, hand=None, input_code="")
                     | Q(kind="machine", implement=None, hand=None, input_code="")
                     | Q(kind="implement", machine=None, hand=None, input_code="")

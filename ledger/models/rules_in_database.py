@@ -5,6 +5,8 @@
 * That row is kept by triggers alone; a change that does not agree with the lines is refused.
 * Numbers of a farm follow without a gap, and each entry names the digest of the entry before it.
 * No line is added to an entry beyond the number of lines it was made with; a reversal is not reversed.
+* Nothing is booked into a month that is closed; the close itself and its undoing are.
+* Prices of one thing do not overlap where they say how long they hold.
 """
 
 from farmops.core import guards
@@ -17,6 +19,25 @@ _COUNTED = """
     lines_missing = (SELECT line_count FROM ledger_entry WHERE id = {row}.entry_id)
         - (SELECT COUNT(*) FROM ledger_line WHERE entry_id = {row}.entry_id)
 """
+
+_CLOSED = """EXISTS (
+    SELECT 1 FROM ledger_periodmark AS shut
+    WHERE shut.farm_id = NEW.farm_id AND shut.is_close AND shut.month >= {month} AND NOT EXISTS (
+        SELECT 1 FROM ledger_periodmark AS again
+        WHERE again.farm_id = shut.farm_id AND again.month = shut.month AND again.turn = shut.turn AND NOT again.is_close))"""
+_OVERLAPS = """EXISTS (
+    SELECT 1 FROM ledger_rate AS other
+    WHERE other.farm_id = NEW.farm_id AND other.kind = NEW.kind AND other.input_code = NEW.input_code
+        AND other.machine_id {same} NEW.machine_id AND other.implement_id {same} NEW.implement_id
+        AND other.hand_id {same} NEW.hand_id
+        AND (other.valid_from < NEW.valid_from AND other.valid_until >= NEW.valid_from
+            OR other.valid_from > NEW.valid_from AND other.valid_from <= NEW.valid_until)
+        AND NOT EXISTS (
+            SELECT 1 FROM ledger_rate AS later
+            WHERE later.farm_id = other.farm_id AND later.kind = other.kind AND later.input_code = other.input_code
+                AND later.machine_id {same} other.machine_id AND later.implement_id {same} other.implement_id
+                AND later.hand_id {same} other.hand_id AND later.valid_from = other.valid_from
+                AND later.correction_no > other.correction_no))"""
 
 _SQLITE = {
     "ledger_entry_gets_its_balance": """
@@ -46,6 +67,13 @@ _SQLITE = {
         BEFORE INSERT ON ledger_entry
         WHEN (SELECT reverses_id FROM ledger_entry WHERE id = NEW.reverses_id) IS NOT NULL
         BEGIN SELECT RAISE(ABORT, 'ledger_entry: a reversal is not reversed'); END""",
+    "ledger_entry_stays_out_of_closed_months": f"""
+        BEFORE INSERT ON ledger_entry
+        WHEN NEW.source_kind <> 'period' AND {_CLOSED.format(month="date(NEW.booked_on, 'start of month')")}
+        BEGIN SELECT RAISE(ABORT, 'ledger_entry: the month is closed'); END""",
+    "ledger_rate_overlaps_none": f"""
+        BEFORE INSERT ON ledger_rate WHEN {_OVERLAPS.format(same="IS")}
+        BEGIN SELECT RAISE(ABORT, 'ledger_rate: it overlaps another price of the same'); END""",
     "ledger_entrybalance_starts": """
         BEFORE INSERT ON ledger_entrybalance
         WHEN EXISTS (SELECT 1 FROM ledger_entrybalance WHERE entry_id = NEW.entry_id)
@@ -74,8 +102,16 @@ BEGIN
 END $$;
 CREATE OR REPLACE FUNCTION ledger_line_counts() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
-  UPDATE ledger_entrybalance SET {_COUNTED.format(row="NEW")} WHERE entry_id = NEW.entry_id;
+  UPDATE ledger_entrybalance SET {_COUNTED.format(row="ledger_entrybalance")}
+    WHERE entry_id IN (SELECT entry_id FROM added);
   RETURN NULL;
+END $$;
+CREATE OR REPLACE FUNCTION ledger_rate_overlaps_none() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+  IF {_OVERLAPS.format(same="IS NOT DISTINCT FROM")} THEN
+    RAISE EXCEPTION 'ledger_rate: it overlaps another price of the same' USING ERRCODE = '23514';
+  END IF;
+  RETURN NEW;
 END $$;
 CREATE OR REPLACE FUNCTION ledger_line_comes_with_its_entry() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
@@ -93,6 +129,9 @@ BEGIN
   END IF;
   IF (SELECT reverses_id FROM ledger_entry WHERE id = NEW.reverses_id) IS NOT NULL THEN
     RAISE EXCEPTION 'ledger_entry: a reversal is not reversed' USING ERRCODE = '23514';
+  END IF;
+  IF NEW.source_kind <> 'period' AND {_CLOSED.format(month="date_trunc('month', NEW.booked_on)::date")} THEN
+    RAISE EXCEPTION 'ledger_entry: the month is closed' USING ERRCODE = '23514';
   END IF;
   RETURN NEW;
 END $$;
@@ -115,10 +154,16 @@ _POSTGRES = {
         "follows": "BEFORE INSERT ON ledger_entry FOR EACH ROW EXECUTE FUNCTION ledger_entry_follows()",
     },
     "ledger_line": {
-        "counts": "AFTER INSERT ON ledger_line FOR EACH ROW EXECUTE FUNCTION ledger_line_counts()",
+        "counts": (
+            "AFTER INSERT ON ledger_line REFERENCING NEW TABLE AS added "
+            "FOR EACH STATEMENT EXECUTE FUNCTION ledger_line_counts()"
+        ),
         "comes_with_its_entry": (
             "BEFORE INSERT ON ledger_line FOR EACH ROW EXECUTE FUNCTION ledger_line_comes_with_its_entry()"
         ),
+    },
+    "ledger_rate": {
+        "overlaps_none": "BEFORE INSERT ON ledger_rate FOR EACH ROW EXECUTE FUNCTION ledger_rate_overlaps_none()",
     },
     "ledger_entrybalance": {
         "agrees": (

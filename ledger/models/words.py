@@ -8,13 +8,18 @@ class Account(models.TextChoices):
 
     SEASON = "season", "cost of a season"
     MACHINE_POOL = "machine_pool", "pool of a machine or implement"
+    IRRIGATION = "irrigation", "pool of a pump"
     FUEL_STOCK = "fuel_stock", "fuel in the tank"
     INPUT_STOCK = "input_stock", "inputs in the shed"
     OVERHEAD = "overhead", "the farm as a whole"
     WAGES_OWED = "wages_owed", "wages owed to hands"
+    PAYROLL_OWED = "payroll_owed", "payroll taxes and insurance owed"
     OWNER_TIME = "owner_time", "the owner's own hours, unpaid"
     BILLS_OWED = "bills_owed", "bills owed"
     BANK = "bank", "paid from the bank"
+    LANDLORDS_OWE = "landlords_owe", "landlords' share of costs"
+    OWNERSHIP = "ownership", "owning machines, for management"
+    OPENING = "opening", "what was there at the start"
 
 
 class Category(models.TextChoices):
@@ -22,6 +27,8 @@ class Category(models.TextChoices):
 
     LABOR = "labor", "labor"
     OVERTIME = "overtime", "overtime extra"
+    PAYROLL_BURDEN = "payroll_burden", "payroll taxes and insurance"
+    LOST_TIME = "lost_time", "time lost by incidents"
     OWNER_TIME = "owner_time", "owner's time, unpaid"
     MACHINE = "machine", "machine"
     IMPLEMENT = "implement", "implement"
@@ -40,6 +47,8 @@ class Category(models.TextChoices):
     INSURANCE = "insurance", "insurance premium"
     LAND_RENT = "land_rent", "land rent"
     IRRIGATION_POWER = "irrigation_power", "irrigation power"
+    INTEREST = "interest", "interest"
+    OWNERSHIP = "ownership", "owning machines, for management"
     OTHER = "other", "other"
 
 

@@ -44,7 +44,13 @@ def chain_entry(entry: Entry, lines: Iterable[Line]) -> ChainEntry:
                 unit=line.unit,
                 price_e4=line.price_e4,
                 says=line.says,
+                outfit=line.outfit,
+                operation=line.operation,
+                item=line.item,
+                lot=line.lot,
             )
             for line in lines
         ),
+        booked_on=entry.booked_on.isoformat(),
+        form_no=entry.form_no,
     )

@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from farmops.farms.models import Implement, Machine, Season
-from ledger.models import Account, Category, MachineCostFacts, Rate
+from farmops.farms.models import Implement, Machine, Pump, Season
+from ledger.models import Account, Category, Line, MachineCostFacts, Rate
 
 
 @dataclass(frozen=True)
@@ -17,25 +17,44 @@ class DraftLine:
     season: Season | None = None
     machine: Machine | None = None
     implement: Implement | None = None
+    pump: Pump | None = None
+    operation: str = ""
     quantity_e4: int | None = None
     unit: str = ""
     price_e4: int | None = None
     rate: Rate | None = None
     cost_facts: MachineCostFacts | None = None
+    item: str = ""
+    lot: str = ""
+    layer: Line | None = None
     says: str = ""
 
     @property
     def subject(self) -> str:
         """Return whose account the line stands on, by names that stay the same in another database."""
-        return subject_of(season=self.season, machine=self.machine, implement=self.implement)
+        return subject_of(season=self.season, machine=self.machine, implement=self.implement, pump=self.pump)
+
+    @property
+    def outfit(self) -> str:
+        """Return the machine and implement of a season's cost, by their codes at the time; empty elsewhere."""
+        return outfit_of(season=self.season, machine=self.machine, implement=self.implement)
 
 
-def subject_of(*, season: Season | None, machine: Machine | None, implement: Implement | None) -> str:
-    """Return the lasting name of a season, a machine or an implement; empty for an account of the whole farm."""
+def subject_of(
+    *, season: Season | None, machine: Machine | None, implement: Implement | None, pump: Pump | None
+) -> str:
+    """Return the lasting name of a season, a machine, an implement or a pump; empty for an account of the whole farm."""
     if season is not None:
         return f"{ground_code(season)} {season.crop} {season.crop_year}"
-    thing = machine or implement
+    thing = machine or implement or pump
     return "" if thing is None else thing.code
+
+
+def outfit_of(*, season: Season | None, machine: Machine | None, implement: Implement | None) -> str:
+    """Return what did the work of a season's cost: codes of the machine and of the implement; empty elsewhere."""
+    if season is None:
+        return ""
+    return "+".join(thing.code for thing in (machine, implement) if thing is not None)
 
 
 def ground_code(season: Season) -> str:
@@ -65,4 +84,5 @@ def other_side(
         season=None,
         machine=machine,
         implement=implement,
+        pump=None,
     )

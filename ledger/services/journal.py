@@ -2,16 +2,20 @@
 
 import datetime as dt
 from collections.abc import Sequence
+from typing import Any
 
 from django.db import transaction
 
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
-from ledger.costing.chain import entry_digest
-from ledger.models import Bill, BillPayment, Entry, Line, SourceKind
+from ledger.costing.chain import FORM_NO, entry_digest
+from ledger.models import SOURCES, Account, Entry, Line, SourceKind
 from ledger.selectors.chain import chain_entry, chain_head
 from ledger.selectors.drafts import DraftLine
-from scheduling.models import CareDone, WorkRecord
+from ledger.selectors.periods import booking_day
+from ledger.selectors.sources import Source, key_of, kind_of
+
+STOCKS = (Account.FUEL_STOCK, Account.INPUT_STOCK)
 
 
 class ReversalRefused(DomainError):
@@ -32,29 +36,44 @@ def hold_books(*, farm: Farm) -> None:
 def write_entry(
     *,
     farm: Farm,
-    source: WorkRecord | Bill | BillPayment | CareDone,
+    source: Source,
     lines: Sequence[DraftLine],
     happened_on: dt.date,
     now: dt.datetime,
+    purpose: str = "cost",
+    why: str = "",
+    made_by: Any = None,
 ) -> Entry:
-    """Write the entry of a source; the caller has a transaction open and holds the books."""
+    """Write the entry of a source; the caller has a transaction open and holds the books.
+
+    It is booked on its own day, or on the first day of the month that is open where its own is closed.
+    """
+    kind = kind_of(source)
     entry = Entry(
         farm=farm,
-        source_kind=kind_of(source),
+        source_kind=kind,
         source_id=source.pk,
         source_key=key_of(source),
-        work_record=source if isinstance(source, WorkRecord) else None,
-        bill=source if isinstance(source, Bill) else None,
-        payment=source if isinstance(source, BillPayment) else None,
-        care_done=source if isinstance(source, CareDone) else None,
+        purpose=purpose,
         happened_on=happened_on,
+        booked_on=happened_on if kind == SourceKind.PERIOD else booking_day(farm=farm, day=happened_on),
         posted_at=now,
+        why=why,
+        made_by=made_by,
+        **{SOURCES[kind]: source},
     )
     return _write(entry, [_line(farm, number, draft) for number, draft in enumerate(lines, start=1)])
 
 
-def write_reversal(*, entry: Entry, why: str, now: dt.datetime) -> Entry:
-    """Write the entry that undoes another to the cent, on the same business date; the caller holds the books."""
+def write_reversal(*, entry: Entry, why: str, now: dt.datetime, made_by: Any = None) -> Entry:
+    """Write the entry that undoes another to the cent, on the same business date; the caller holds the books.
+
+    It is booked into an open month, whatever month the other stands in.
+    """
+    if entry.source_kind == SourceKind.PERIOD:
+        raise ReversalRefused(
+            f"Entry {entry.number} closes or opens a month; open or close the month instead."
+        )
     if entry.reverses_id is not None:
         raise ReversalRefused(f"Entry {entry.number} is itself a reversal; book what is right instead.")
     if Entry.objects.filter(reverses=entry).exists():
@@ -67,33 +86,22 @@ def write_reversal(*, entry: Entry, why: str, now: dt.datetime) -> Entry:
         purpose="reverse",
         reverses=entry,
         happened_on=entry.happened_on,
+        booked_on=booking_day(farm=entry.farm, day=entry.happened_on),
         posted_at=now,
         why=why,
+        made_by=made_by,
     )
-    return _write(reversal, [_turned(line) for line in entry.lines.order_by("line_no")])
+    lines = entry.lines.select_related("machine", "implement", "pump").order_by("line_no")
+    return _write(reversal, [_turned(line) for line in lines])
 
 
-def reverse_entry(*, entry: Entry, why: str, now: dt.datetime) -> Entry:
+def reverse_entry(*, entry: Entry, why: str, now: dt.datetime, made_by: Any = None) -> Entry:
     """Undo an entry with a reason; both stay visible. Raise ReversalRefused for a second time or a reversal."""
     if not why.strip():
         raise ReversalRefused("A reversal needs a reason in words.", fields={"why": "Say why."})
     with transaction.atomic():
         hold_books(farm=entry.farm)
-        return write_reversal(entry=entry, why=why.strip(), now=now)
-
-
-def kind_of(source: WorkRecord | Bill | BillPayment | CareDone) -> SourceKind:
-    """Return what kind of source a row is."""
-    if isinstance(source, WorkRecord):
-        return SourceKind.WORK_RECORD
-    if isinstance(source, CareDone):
-        return SourceKind.CARE_DONE
-    return SourceKind.BILL if isinstance(source, Bill) else SourceKind.PAYMENT
-
-
-def key_of(source: WorkRecord | Bill | BillPayment | CareDone) -> str:
-    """Return a source's own lasting id: that of its bill for a payment."""
-    return str(source.bill.client_id if isinstance(source, BillPayment) else source.client_id)
+        return write_reversal(entry=entry, why=why.strip(), now=now, made_by=made_by)
 
 
 def _write(entry: Entry, lines: list[Line]) -> Entry:
@@ -101,6 +109,7 @@ def _write(entry: Entry, lines: list[Line]) -> Entry:
     entry.number = head.number + 1
     entry.hash_before = head.digest
     entry.line_count = len(lines)
+    entry.form_no = FORM_NO
     entry.hash = entry_digest(before=head.digest, entry=chain_entry(entry, lines))
     entry.save()
     for line in lines:
@@ -118,6 +127,9 @@ def _line(farm: Farm, number: int, draft: DraftLine) -> Line:
         season=draft.season,
         machine=draft.machine,
         implement=draft.implement,
+        pump=draft.pump,
+        operation=draft.operation,
+        outfit=draft.outfit,
         category=draft.category,
         cents=draft.cents,
         quantity_e4=draft.quantity_e4,
@@ -125,6 +137,9 @@ def _line(farm: Farm, number: int, draft: DraftLine) -> Line:
         price_e4=draft.price_e4,
         rate=draft.rate,
         cost_facts=draft.cost_facts,
+        item=draft.item,
+        lot=draft.lot,
+        layer=draft.layer,
         says=draft.says[:200],
     )
 
@@ -136,8 +151,11 @@ def _turned(line: Line) -> Line:
         account=line.account,
         subject=line.subject,
         season_id=line.season_id,
-        machine_id=line.machine_id,
-        implement_id=line.implement_id,
+        machine=line.machine,
+        implement=line.implement,
+        pump=line.pump,
+        operation=line.operation,
+        outfit=line.outfit,
         category=line.category,
         cents=-line.cents,
         quantity_e4=None if line.quantity_e4 is None else -line.quantity_e4,
@@ -145,5 +163,16 @@ def _turned(line: Line) -> Line:
         price_e4=line.price_e4,
         rate_id=line.rate_id,
         cost_facts_id=line.cost_facts_id,
+        item=line.item,
+        lot=line.lot,
+        layer_id=_layer_undone(line),
         says=line.says,
     )
+
+
+def _layer_undone(line: Line) -> int | None:
+    """Return the layer that a turned line changes: that of the line, or the line itself where it was a layer."""
+    is_layer = (
+        line.layer_id is None and line.item != "" and line.account in STOCKS and (line.quantity_e4 or 0) > 0
+    )
+    return line.pk if is_layer else line.layer_id

@@ -20,8 +20,9 @@ from ledger.selectors.care_lines import care_day, care_lines
 from ledger.selectors.drafts import DraftLine
 from ledger.selectors.pending import pending_bills, pending_care, pending_keys, pending_payments, pending_work
 from ledger.selectors.rates import NoRateOnDate, RateBook, rate_book
+from ledger.selectors.sources import kind_of
 from ledger.selectors.work_lines import UnitDiffers, work_lines
-from ledger.services.journal import hold_books, kind_of, write_entry, write_reversal
+from ledger.services.journal import hold_books, write_entry, write_reversal
 from scheduling.models import CareDone, WorkRecord
 
 Source = WorkRecord | Bill | BillPayment | CareDone

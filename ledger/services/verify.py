@@ -12,9 +12,9 @@ from ledger.costing.money import priced_cents, usd_text
 from ledger.models import Bill, BillPayment, Entry, Line, SourceKind
 from ledger.selectors.care_lines import care_day
 from ledger.selectors.chain import chain_entry
-from ledger.selectors.drafts import subject_of
+from ledger.selectors.drafts import outfit_of, subject_of
 from ledger.selectors.pending import pending_keys
-from ledger.services.journal import key_of
+from ledger.selectors.sources import key_of
 from ledger.services.verify_sources import price_faults, source_faults
 from scheduling.models import CareDone, WorkRecord
 
@@ -85,7 +85,7 @@ def _walk(farm: Farm, report: VerifyReport) -> None:
             Prefetch(
                 "lines",
                 Line.objects.select_related(
-                    "season__field", "machine", "implement", "rate", "cost_facts"
+                    "season__field", "machine", "implement", "pump", "rate", "cost_facts"
                 ).order_by("line_no"),
             ),
         )
@@ -125,8 +125,12 @@ def _faults(entry: Entry, lines: list[Line], before: str, expected: int) -> Iter
 def _line_faults(entry: Entry, line: Line) -> Iterator[str]:
     if line.farm_id != entry.farm_id:
         yield f"line {line.line_no} is another farm's"
-    if line.subject != subject_of(season=line.season, machine=line.machine, implement=line.implement):
+    if line.subject != subject_of(
+        season=line.season, machine=line.machine, implement=line.implement, pump=line.pump
+    ):
         yield f"line {line.line_no} was booked on {line.subject or 'the farm'} and now points elsewhere"
+    if line.outfit != outfit_of(season=line.season, machine=line.machine, implement=line.implement):
+        yield f"line {line.line_no} was work of {line.outfit or 'no machine'} and now names another"
     if line.price_e4 is not None and line.quantity_e4 is not None:
         worked = priced_cents(quantity_e4=line.quantity_e4, unit=line.unit, price_e4=line.price_e4)
         if worked != line.cents:

@@ -58,10 +58,13 @@ class InputUse(AppendOnlyModel):
     input_code = models.SlugField(max_length=40)
     quantity = models.DecimalField(max_digits=12, decimal_places=3)
     unit = models.CharField(max_length=12)
+    lot = models.CharField(max_length=40, blank=True, help_text="as the bag or jug says")
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["work_record", "input_code"], name="one_row_per_input"),
+            models.UniqueConstraint(
+                fields=["work_record", "input_code", "lot"], name="one_row_per_input_and_lot"
+            ),
             models.CheckConstraint(condition=models.Q(quantity__gt=0), name="input_quantity_is_positive"),
         ]
 

@@ -6,7 +6,7 @@ import pytest
 from django.db import DataError, IntegrityError, connection, transaction
 
 from farmops.core.appendonly import AppendOnlyRefused
-from ledger.models import Bill, Entry, EntryBalance, Line
+from ledger.models import Bill, Entry, EntryBalance, Line, PeriodMark, Rate
 from ledger.services.posting import post_pending
 from tests.ledger.makers import NOON, Place, make_bill, make_place
 
@@ -28,8 +28,8 @@ def add_entry(bill: Bill, *, number: int = 1, before: str = "", lines: int = 2) 
     """Write an entry by hand, as somebody would who goes round the services."""
     sql(
         "INSERT INTO ledger_entry (farm_id, number, source_kind, source_id, bill_id, source_key, purpose,"
-        " happened_on, posted_at, why, line_count, hash_before, hash)"
-        " VALUES (%s, %s, 'bill', %s, %s, '', 'cost', '2026-04-20', %s, '', %s, %s, %s)",
+        " happened_on, booked_on, posted_at, why, is_imported, form_no, line_count, hash_before, hash)"
+        " VALUES (%s, %s, 'bill', %s, %s, '', 'cost', '2026-04-20', '2026-04-20', %s, '', false, 2, %s, %s, %s)",
         bill.farm_id,
         number,
         bill.pk,
@@ -44,8 +44,9 @@ def add_entry(bill: Bill, *, number: int = 1, before: str = "", lines: int = 2) 
 
 def add_line(bill: Bill, entry: int, line_no: int, cents: object) -> None:
     sql(
-        "INSERT INTO ledger_line (farm_id, entry_id, line_no, account, subject, category, cents, unit, says)"
-        " VALUES (%s, %s, %s, 'overhead', '', 'other', %s, '', '')",
+        "INSERT INTO ledger_line (farm_id, entry_id, line_no, account, subject, category, cents, unit, says,"
+        " operation, outfit, item, lot, is_imported) VALUES"
+        " (%s, %s, %s, 'overhead', '', 'other', %s, '', '', '', '', '', '', false)",
         bill.farm_id,
         entry,
         line_no,
@@ -156,7 +157,10 @@ def test_the_database_refuses_to_empty_or_replace_what_was_booked(place: Place) 
     line = Line.objects.order_by("line_no").first()
     assert line is not None
     if connection.vendor == "sqlite":
-        columns = "id, line_no, account, subject, category, cents, unit, says, entry_id, farm_id"
+        columns = (
+            "id, line_no, account, subject, category, cents, unit, says, operation, outfit, item, lot, is_imported,"
+            " entry_id, farm_id"
+        )
         statement = (
             f"REPLACE INTO ledger_line ({columns}) SELECT {columns.replace('cents', '7')} FROM ledger_line "
             f"WHERE id = {line.pk}"
@@ -198,3 +202,70 @@ def test_a_line_cannot_point_into_another_farm(place: Place) -> None:
     )
     with pytest.raises(IntegrityError, match="another owner"), transaction.atomic():
         sql(statement, place.farm.pk, bill.entries.get().pk, theirs.season.pk)
+
+
+def close(place: Place, month: str, *, turn: int = 1, is_close: bool = True) -> None:
+    PeriodMark.objects.create(
+        farm=place.farm,
+        month=month,
+        turn=turn,
+        is_close=is_close,
+        why="" if is_close else "a late bill",
+        made_at=NOON,
+    )
+
+
+def test_nothing_is_booked_into_a_month_that_is_closed(place: Place) -> None:
+    bill = make_bill(place)
+    close(place, "2026-04-01")
+    with pytest.raises(IntegrityError, match="closed"):
+        book(bill, 1250, -1250)
+    close(place, "2026-04-01", is_close=False)
+    book(bill, 1250, -1250)
+    assert Entry.objects.count() == 1
+
+
+def test_a_close_shuts_the_months_before_it_too(place: Place) -> None:
+    close(place, "2026-05-01")
+    with pytest.raises(IntegrityError, match="closed"):
+        book(make_bill(place), 1250, -1250)
+
+
+def test_late_work_goes_to_the_first_open_month_and_keeps_its_date(place: Place) -> None:
+    make_bill(place)
+    close(place, "2026-04-01")
+    post_pending(now=NOON)
+    entry = Entry.objects.get()
+    assert (str(entry.happened_on), str(entry.booked_on)) == ("2026-04-20", "2026-05-01")
+
+
+def rate(place: Place, valid_from: str, valid_until: str | None = None, **facts: Any) -> Rate:
+    return Rate.objects.create(
+        farm=place.farm,
+        kind="fuel",
+        unit="gal",
+        price_e4=32_000,
+        valid_from=valid_from,
+        valid_until=valid_until,
+        entered_at=NOON,
+        **facts,
+    )
+
+
+@pytest.mark.parametrize(
+    ("valid_from", "valid_until"),
+    [("2026-02-01", None), ("2025-12-01", "2026-01-01"), ("2026-03-31", "2026-12-31")],
+)
+def test_prices_that_overlap_are_refused(place: Place, valid_from: str, valid_until: str | None) -> None:
+    rate(place, "2026-01-01", "2026-03-31")
+    with pytest.raises(IntegrityError, match="overlaps"), transaction.atomic():
+        rate(place, valid_from, valid_until)
+
+
+def test_prices_that_follow_and_corrections_are_taken(place: Place) -> None:
+    rate(place, "2026-01-01", "2026-03-31")
+    rate(place, "2026-04-01")
+    rate(place, "2025-12-01", "2025-12-31")
+    rate(place, "2026-01-01", "2026-02-28", correction_no=1)
+    rate(place, "2026-03-01", "2026-03-31")
+    assert Rate.objects.count() == 5

@@ -20,7 +20,7 @@ ENTRY = ChainEntry(
 )
 
 
-def test_the_form_is_what_it_was() -> None:
+def test_form_1_is_what_it_was() -> None:
     """Written out by hand once; hashlib is the reference for SHA-256 (FIPS 180-4)."""
     text = (
         '[1,"before",1,"work_record","5a0c0b64-0000-4000-8000-000000000001","cost","2026-04-20",'
@@ -28,7 +28,22 @@ def test_the_form_is_what_it_was() -> None:
         '[[1,"season","pond-40 cotton 2026","labor",9000,3000000,"min",180000,"Imani Núñez"],'
         '[2,"wages_owed","","labor",-9000,-3000000,"min",180000,"Imani Núñez"]]]'
     )
-    assert entry_digest(before="before", entry=ENTRY) == hashlib.sha256(text.encode()).hexdigest()
+    first = replace(ENTRY, form_no=1)
+    assert entry_digest(before="before", entry=first) == hashlib.sha256(text.encode()).hexdigest()
+
+
+def test_form_2_is_what_it_was() -> None:
+    """As above; form 2 adds the day of booking, and outfit, operation, item and lot of a line."""
+    text = (
+        '[2,"before",1,"work_record","5a0c0b64-0000-4000-8000-000000000001","cost","2026-04-20","2026-05-01",'
+        '"2026-04-20T16:00:00.000000Z","",'
+        '[[1,"season","pond-40 cotton 2026","labor",9000,3000000,"min",180000,"Imani Núñez",'
+        '"tractor-1+disk-1","disk","",""],'
+        '[2,"wages_owed","","labor",-9000,-3000000,"min",180000,"Imani Núñez","","","",""]]]'
+    )
+    cost = replace(LINE, outfit="tractor-1+disk-1", operation="disk")
+    entry = replace(ENTRY, lines=(cost, ENTRY.lines[1]), booked_on="2026-05-01")
+    assert entry_digest(before="before", entry=entry) == hashlib.sha256(text.encode()).hexdigest()
 
 
 def test_the_same_word_in_another_form_of_unicode_is_the_same() -> None:
@@ -49,6 +64,12 @@ def test_the_order_in_which_lines_are_read_does_not_matter() -> None:
         replace(ENTRY, number=2),
         replace(ENTRY, source_key="another"),
         replace(ENTRY, happened_on="2026-04-21"),
+        replace(ENTRY, booked_on="2026-05-01"),
+        replace(ENTRY, form_no=1),
+        *(
+            replace(ENTRY, lines=(replace(LINE, **{name: "x"}), ENTRY.lines[1]))
+            for name in ("outfit", "operation", "item", "lot")
+        ),
         replace(ENTRY, why="x"),
         replace(ENTRY, lines=()),
         replace(ENTRY, lines=(replace(LINE, cents=9001), ENTRY.lines[1])),
