@@ -50,11 +50,13 @@ def refuse_out_of_line(
         raise MeterRunsBackwards(
             f"The meter of {machine.name} cannot go back: {reading_h} h after {least_h} h.",
             fields={name: f"less than {least_h}"},
+            facts={"reading_h": reading_h, "before_h": least_h},
         )
     if after is not None and reading_h > after.hours - added_h:
         raise MeterRunsBackwards(
             f"The meter of {machine.name} cannot go back: {reading_h} h before {after.hours - added_h} h, read later.",
             fields={name: f"more than {after.hours - added_h}"},
+            facts={"reading_h": reading_h, "later_h": after.hours - added_h},
         )
     if before is None and reading_h - least_h > MOST_BEFORE_FIRST_H:
         raise MeterRunsTooFast(
@@ -68,6 +70,7 @@ def refuse_out_of_line(
                 f"The meter of {machine.name} would gain {reading_h - least_h} h in {passed_h:.1f} h: "
                 f"{reading_h} h after {least_h} h.",
                 fields={name: "gains more than the clock"},
+                facts={"gained_h": reading_h - least_h, "passed_h": passed_h},
             )
 
 

@@ -142,6 +142,7 @@ def refuse_bad_work(farm: Farm, ground: FieldPass, facts: dict[str, Any], now: d
         raise AcresOver(
             f"{ground} has {ground.area_ac} acres; with this record {before_ac + done_ac} would be done.",
             fields={"done_ac": f"at most {ground.area_ac}"},
+            facts={"all_ac": before_ac + done_ac, "field_ac": ground.area_ac},
         )
 
 
@@ -154,6 +155,7 @@ def _refuse_a_long_day(
             f"{who} would have {_hours(before_min + more_min)} on {work_on}; a day has 24"
             + (f" ({_hours(before_min)} are recorded already)." if before_min else "."),
             fields={name: "over 24 hours"},
+            facts={"day": work_on, "day_h": Decimal(before_min + more_min) / 60},
         )
 
 

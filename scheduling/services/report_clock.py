@@ -30,12 +30,10 @@ def written_at(
         raise ClockOff(
             f"The phone's clock was set after this was written, so when that was cannot be worked out: "
             f"it says {_apart(-passed)} from now.",
-            facts={"from_now": -passed},
         )
     if passed > OLDEST_CLOCK:
         raise ClockOff(
             f"The phone says that it was written on {made_at:%Y-%m-%d}, {_apart(passed)} ago.",
-            facts={"ago": passed},
         )
     return received_at - max(passed, dt.timedelta())
 

@@ -91,7 +91,9 @@ def doubt_day(*, farm: Farm, hand: Hand, report: FieldReport, body: dict[str, An
     ).exclude(pk=kept.pk)
     if over.exists():
         raise HoursOverlap(
-            f"{hand.name} reported the same hours of {kept.work_on} before.", fields={"starts": "overlaps"}
+            f"{hand.name} reported the same hours of {kept.work_on} before.",
+            fields={"starts": "overlaps"},
+            facts={"day": kept.work_on},
         )
 
 
@@ -148,6 +150,7 @@ def _refuse_a_long_day(row: WorkDay) -> None:
             raise Over24Hours(
                 f"{row.hand.name} would have {minutes / 60:.1f} h {name} on {row.work_on}; a day has 24.",
                 fields={f"{name}_hours": "over 24 hours"},
+                facts={"day": row.work_on, "day_h": Decimal(minutes) / 60},
             )
 
 

@@ -113,6 +113,7 @@ def refuse_long_ago(farm: Farm, day: dt.date, now: dt.datetime) -> None:
         raise ReportTooOld(
             f"It is about {day}, {days_back} days back; more than {MOST_DAYS_BACK} are looked at first.",
             fields={"work_on": "long ago"},
+            facts={"day": day, "days": days_back},
         )
 
 

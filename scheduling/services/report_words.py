@@ -3,8 +3,16 @@
 A crew's own speaker has the last word on the wording.
 """
 
+import datetime as dt
+from collections.abc import Mapping
+from decimal import Decimal
+from string import Formatter
+from typing import Any
+
 from farmops.core.problems import DomainError
+from scheduling.services.refusals import BadRecord
 from scheduling.services.report_body import Said
+from scheduling.slips.words import day_words
 
 KEPT = Said("Report kept. Thank you.", "Reporte guardado. Gracias.")
 AGAIN = Said("This report was already kept.", "Este reporte ya estaba guardado.")
@@ -54,6 +62,82 @@ WHY: dict[str, Said] = {
 OTHERWISE = Said("It does not fit with what is known.", "No cuadra con lo que se sabe.")
 
 
+WITH_FACTS: dict[str, tuple[Said, ...]] = {
+    "over_24_hours": (
+        Said(
+            "With this report {day} would have {day_h} hours. A day has 24.",
+            "Con este reporte el {day} tendría {day_h} horas. Un día tiene 24.",
+        ),
+    ),
+    "acres_over": (
+        Said(
+            "With this report {all_ac} acres are done. The field has {field_ac}.",
+            "Con este reporte van {all_ac} acres. El campo tiene {field_ac}.",
+        ),
+    ),
+    "meter_runs_backwards": (
+        Said(
+            "You wrote {reading_h} on the hour meter. Before, it showed {before_h}.",
+            "Usted anotó {reading_h} del horómetro. Antes marcaba {before_h}.",
+        ),
+        Said(
+            "You wrote {reading_h} on the hour meter. Later, it showed {later_h}.",
+            "Usted anotó {reading_h} del horómetro. Después marcó {later_h}.",
+        ),
+    ),
+    "meter_runs_too_fast": (
+        Said(
+            "The hour meter went up {gained_h} hours in {passed_h} hours.",
+            "El horómetro subió {gained_h} horas en {passed_h} horas.",
+        ),
+    ),
+    "report_too_old": (Said("It is about {day}, {days} days ago.", "Es del {day}, hace {days} días."),),
+    "hours_overlap": (
+        Said(
+            "These hours of {day} lie over hours that you reported before.",
+            "Estas horas del {day} se enciman con otras que ya reportó.",
+        ),
+    ),
+    "not_your_pass": (Said("The plan gives this work to {names}.", "El plan le da este trabajo a {names}."),),
+}
+"""Sentences that speak of what an error knows; the first that has all it speaks of is said."""
+OF_FIELD = {
+    "ends": Said("Is the stop before the start?", "¿Terminó antes de empezar?"),
+    "starts": Said("Is the start right?", "¿Está bien la hora en que empezó?"),
+    "break_minutes": Said("The break is longer than the day.", "El descanso es más largo que el día."),
+    "work_on": Said("Is the day right?", "¿Está bien el día?"),
+    "done_ac": Said("Are the acres right?", "¿Están bien los acres?"),
+    "gallons": Said("Are the gallons right?", "¿Están bien los galones?"),
+    "meter_h": Said("Only a machine has an hour meter.", "Solo una máquina tiene horómetro."),
+}
+"""What is asked of a value that cannot be, where no more is known."""
+
+
 def why(error: DomainError) -> Said:
-    """Return why a report was parked, in the words of the hands."""
+    """Return why a report was parked, in the words of the hands, with the numbers and days that it is about."""
+    for said in WITH_FACTS.get(error.code, ()):
+        asked = {name for _text, name, _spec, _conversion in Formatter().parse(said.en) if name}
+        if asked <= error.facts.keys():
+            return Said(
+                *(
+                    text.format(**_told(error.facts, language))
+                    for text, language in zip(said, ("en", "es"), strict=True)
+                )
+            )
+    if error.code == BadRecord.code:
+        found = next((OF_FIELD[name] for name in error.fields if name in OF_FIELD), None)
+        if found is not None:
+            return found
     return WHY.get(error.code, OTHERWISE)
+
+
+def _told(facts: Mapping[str, Any], language: str) -> dict[str, str]:
+    return {name: _fact(value, language) for name, value in facts.items()}
+
+
+def _fact(value: Any, language: str) -> str:
+    if isinstance(value, dt.date):
+        return day_words(value, language)
+    if isinstance(value, Decimal):
+        return f"{value:,.1f}".removesuffix(".0")
+    return str(value)

@@ -133,6 +133,7 @@ def _doubt_pass_of_another(farm: Farm, hand: Hand, ground: FieldPass) -> None:
         raise NotYourPass(
             f"The plan gives {ground} to {', '.join(names)}, not to {hand.name}.",
             fields={"pass_id": "another's"},
+            facts={"names": ", ".join(names)},
         )
 
 
@@ -152,6 +153,7 @@ def _doubt_overlap(kept: WorkRecord) -> None:
             raise HoursOverlap(
                 f"{kept.hand.name} reported {other.hand_min / 60:.1f} h on {other.field_pass} for the same hours.",
                 fields={"starts": "overlaps"},
+                facts={"day": kept.work_on},
             )
 
 

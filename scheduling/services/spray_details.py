@@ -83,6 +83,7 @@ def refuse_bad_detail(
         raise AcresOver(
             f"{detail.treated_ac} acres sprayed on {field}, which has {field.area_ac}.",
             fields={"treated_ac": f"at most {field.area_ac}"},
+            facts={"all_ac": detail.treated_ac, "field_ac": field.area_ac},
         )
     refuse_bad_text("crop", detail.crop, most=40, is_needed=True)
     refuse_bad_text("applicator_name", detail.applicator_name, most=60)

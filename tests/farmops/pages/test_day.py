@@ -131,9 +131,9 @@ def test_a_report_that_cannot_be_read_is_given_back_as_it_was_typed(
 @pytest.mark.parametrize(
     ("typed", "why"),
     [
-        ({"hours": "25"}, "más de 24 horas"),
-        ({"hours": "5", "meter": "2300"}, "El horómetro marca menos que antes."),
-        ({"hours": "5", "done_ac": "900"}, "Son más acres de los que tiene el campo."),
+        ({"hours": "25"}, "el lunes 20 de abril tendría 25 horas. Un día tiene 24."),
+        ({"hours": "5", "meter": "2300"}, "Usted anotó 2,300 del horómetro. Antes marcaba 2,400."),
+        ({"hours": "5", "done_ac": "900"}, "Con este reporte van 900 acres. El campo tiene 40."),
     ],
 )
 def test_hours_that_do_not_fit_wait_for_the_manager_and_the_hand_reads_why(

@@ -160,7 +160,7 @@ def test_hours_that_do_not_fit_wait_for_the_manager_with_the_reason_in_the_hands
     parked = ParkedReport.objects.get()
     assert (parked.state, parked.code) == (ParkedState.WAITING, "over_24_hours")
     assert "25 h 00 min" in parked.why
-    assert "más de 24 horas" in parked.why_for_hand
+    assert parked.why_for_hand == "Con este reporte el lunes 20 de abril tendría 25 horas. Un día tiene 24."
     assert parked.why_for_hand in received.says
     assert parked.report.body["hours"] == "25"
     again = send(place, "work", work_body(place, hours="25"), client_id=received.report.client_id)
