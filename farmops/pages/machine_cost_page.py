@@ -6,8 +6,10 @@ from typing import Any
 
 from farmops.farms.models import Farm, Implement, Machine, Pivot
 from farmops.pages import care_words, words
+from ledger.models import Category
 from ledger.selectors.machine_costs import MachineCost, machine_cost, pivot_service_cents
 
+LABELS = dict(Category.choices)
 LITTLE_H = Decimal(50)
 """Farm judgement: over fewer hours, one bill says more than the hours do."""
 
@@ -32,7 +34,7 @@ def cost_rows(
     ]
     rows += [
         {
-            "what": words.capital(category.label),
+            "what": words.capital(LABELS.get(category, category)),
             "spent": words.dollars(cents),
             "spent_per_h": _per_h(cost.per_h_usd(cents)),
             "expected": "",

@@ -12,6 +12,7 @@ from ledger.costing.machine_cost import HourlyCost, repairs_between_usd
 from ledger.costing.money import cents_of, usd_from
 from ledger.costing.refusals import CostingError
 from ledger.models import Account, Category, Line, MachineCostFacts
+from ledger.selectors.pools import OF_CHARGES, OF_SHARES
 from ledger.selectors.prices import machine_hour_usd
 from ledger.selectors.rates import NoRateOnDate, RateBook, rate_book
 from scheduling.selectors.care import standing_care
@@ -49,7 +50,7 @@ class MachineCost:
 
     from_h: Decimal
     to_h: Decimal
-    spent: Mapping[Category, int]
+    spent: Mapping[str, int]
     fields_cents: int
     rate_usd_per_h: Decimal | None
     expected: ExpectedCost | None
@@ -136,14 +137,13 @@ def _hours_before(facts: MachineCostFacts, day: dt.date) -> Decimal:
     return (facts.bought_at_h + facts.annual_h * days / DAYS_A_YEAR).quantize(Decimal("0.1"))
 
 
-def _pool(farm: Farm, thing: Machine | Implement) -> tuple[dict[Category, int], int]:
+def _pool(farm: Farm, thing: Machine | Implement) -> tuple[dict[str, int], int]:
     """Return what was put into the pool by category, and what its hours were charged to fields."""
     of_thing = {"machine": thing} if isinstance(thing, Machine) else {"implement": thing}
     lines = Line.objects.filter(farm=farm, account=Account.MACHINE_POOL, **of_thing)
-    of_work = Q(entry__work_record__isnull=False) | Q(entry__reverses__work_record__isnull=False)
-    put_in = lines.exclude(of_work).values_list("category").annotate(Sum("cents")).order_by("category")
-    charged = lines.filter(of_work).aggregate(cents=Sum("cents", default=0))["cents"]
-    return {Category(category): cents for category, cents in put_in if cents}, -charged
+    put_in = lines.filter(~OF_CHARGES & ~OF_SHARES).values_list("category").annotate(Sum("cents"))
+    charged = lines.filter(OF_CHARGES).aggregate(cents=Sum("cents", default=0))["cents"]
+    return {category: cents for category, cents in put_in.order_by("category") if cents}, -charged
 
 
 def _rate(book: RateBook, thing: Machine | Implement, on: dt.date) -> tuple[Decimal | None, str]:

@@ -1,26 +1,70 @@
-"""Costs that did not end on a field: machine pools, stocks, the farm; and what is owed. Nothing is lost."""
+"""Costs that did not end on a field: machine pools, pools of pumps, stocks, the farm; what is owed. Nothing is lost."""
 
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 
-from django.db.models import Q, Sum
+from django.db.models import Case, F, Q, Sum, Value, When
 
-from farmops.farms.models import Farm
-from ledger.models import Account, Line
+from farmops.farms.models import Farm, Implement, Machine, Pump
+from ledger.models import Account, Category, Line
+
+PoolThing = Machine | Implement | Pump
+
+
+class PoolKind(StrEnum):
+    """Whose pool it is; they are listed in this order."""
+
+    MACHINE = "machine"
+    IMPLEMENT = "implement"
+    PUMP = "pump"
+    OVERHEAD = "overhead"
+
+
+@dataclass(frozen=True)
+class Pool:
+    """What a pool holds, by category; `thing` is None for the farm as a whole.
+
+    Below zero a category was charged to fields ahead of what it cost so far.
+    """
+
+    kind: PoolKind
+    thing: PoolThing | None
+    by_category: Mapping[str, int]
+
+    @property
+    def left_cents(self) -> int:
+        """Return everything that is left to share out."""
+        return sum(self.by_category.values())
+
+    @property
+    def key(self) -> str:
+        """Return the name by which a person or a form asks for it: `machine:tractor-1`, `overhead`."""
+        return self.kind.value if self.thing is None else f"{self.kind.value}:{self.thing.code}"
+
+    @property
+    def name(self) -> str:
+        """Return whose it is, in words."""
+        return Account.OVERHEAD.label if self.thing is None else self.thing.name
 
 
 @dataclass(frozen=True)
 class PoolCost:
-    """A machine's or implement's pool: bills and service put in, hours charged out, and what is left (below zero: over-charged)."""
+    """A machine's or implement's pool: bills and service put in, hours charged and shares taken out, and what is left
+    (below zero: over-charged)."""
 
     code: str
     name: str
     bills_cents: int
     charged_cents: int
+    shared_cents: int = 0
 
     @property
     def left_cents(self) -> int:
-        """Return bills and service less what the fields were charged."""
-        return self.bills_cents - self.charged_cents
+        """Return bills and service less what the fields were charged and what was shared out."""
+        return self.bills_cents - self.charged_cents - self.shared_cents
 
 
 @dataclass(frozen=True)
@@ -37,24 +81,102 @@ class LedgerTotals:
         return self.season_cents + self.other_seasons_cents + sum(cents for _, cents in self.by_account)
 
 
+def by_source(*keys: str) -> Q:
+    """Return the lines of entries that have one of these keys to their source, and of what reversed them."""
+    found = Q()
+    for key in keys:
+        found |= Q(**{f"entry__{key}__isnull": False}) | Q(**{f"entry__reverses__{key}__isnull": False})
+    return found
+
+
+OF_SHARES = by_source("share_out")
+"""Lines of share-outs."""
+OF_CHARGES = by_source("work_record", "incident", "hour_reading") | (
+    by_source("fuel_fill") & Q(category=Category.LUBRICANTS)
+)
+"""Lines by which a pool's hours are charged, and its oil and grease with the fuel."""
+
+
+def pool_balances(*, farm: Farm, through: dt.date) -> list[Pool]:
+    """Return every pool that holds something, by what was booked up to and with a day.
+
+    Machines come first, then implements, pumps and the farm as a whole, each by its code. Categories at zero are left
+    out; so is what was read from another farm's journal and belongs to no machine here.
+    """
+    rows = (
+        Line.objects.filter(
+            farm=farm,
+            account__in=(Account.MACHINE_POOL, Account.IRRIGATION, Account.OVERHEAD),
+            entry__booked_on__lte=through,
+        )
+        .values_list("account", "machine_id", "implement_id", "pump_id", "category")
+        .annotate(Sum("cents"))
+        .order_by()
+    )
+    held: dict[tuple[PoolKind, int], dict[str, int]] = defaultdict(dict)
+    for account, machine_id, implement_id, pump_id, category, cents in rows:
+        place = _place(account, machine_id, implement_id, pump_id)
+        if place is not None and cents != 0:
+            held[place][category] = cents
+    things: dict[PoolKind, dict[int, PoolThing]] = {
+        kind: {
+            thing.pk: thing
+            for thing in model.objects.filter(pk__in=[pk for found, pk in held if found == kind])
+        }
+        for kind, model in (
+            (PoolKind.MACHINE, Machine),
+            (PoolKind.IMPLEMENT, Implement),
+            (PoolKind.PUMP, Pump),
+        )
+    }
+    pools = [
+        Pool(kind, things[kind][pk] if kind in things else None, dict(sorted(cents.items())))
+        for (kind, pk), cents in held.items()
+    ]
+    order = list(PoolKind)
+    return sorted(pools, key=lambda pool: (order.index(pool.kind), pool.key))
+
+
+def _place(
+    account: str, machine_id: int | None, implement_id: int | None, pump_id: int | None
+) -> tuple[PoolKind, int] | None:
+    if account == Account.OVERHEAD:
+        return PoolKind.OVERHEAD, 0
+    for kind, pk in (
+        (PoolKind.MACHINE, machine_id),
+        (PoolKind.IMPLEMENT, implement_id),
+        (PoolKind.PUMP, pump_id),
+    ):
+        if pk is not None:
+            return kind, pk
+    return None
+
+
 def pool_costs(*, farm: Farm) -> list[PoolCost]:
-    """Return the pools in the order of their codes."""
-    of_work = Q(entry__work_record__isnull=False) | Q(entry__reverses__work_record__isnull=False)
+    """Return the pools of machines and implements in the order of their codes.
+
+    What was read from another farm's journal and belongs to no machine here stands under the code it came with.
+    """
+    unlinked = Case(When(machine=None, implement=None, then=F("subject")), default=Value(""))
     rows = (
         Line.objects.filter(farm=farm, account=Account.MACHINE_POOL)
-        .values("machine__code", "machine__name", "implement__code", "implement__name")
+        .annotate(unlinked=unlinked)
+        .values("machine__code", "machine__name", "implement__code", "implement__name", "unlinked")
         .annotate(
-            bills=Sum("cents", filter=~of_work, default=0),
-            charged=Sum("cents", filter=of_work, default=0),
+            bills=Sum("cents", filter=~OF_CHARGES & ~OF_SHARES, default=0),
+            charged=Sum("cents", filter=OF_CHARGES, default=0),
+            shared=Sum("cents", filter=OF_SHARES, default=0),
         )
+        .order_by()
     )
     return sorted(
         (
             PoolCost(
-                code=row["machine__code"] or row["implement__code"],
-                name=row["machine__name"] or row["implement__name"],
+                code=row["machine__code"] or row["implement__code"] or row["unlinked"],
+                name=row["machine__name"] or row["implement__name"] or row["unlinked"],
                 bills_cents=row["bills"],
                 charged_cents=-row["charged"],
+                shared_cents=-row["shared"],
             )
             for row in rows
         ),
