@@ -1,23 +1,16 @@
 """What a work record costs, line by line, at the prices of its day."""
 
-from farmops.core.problems import DomainError, Kind
 from ledger.costing.labor import labor_charge
 from ledger.costing.machine_cost import LUBRICANT_SHARE, fuel_gal_per_h
 from ledger.costing.money import price_e4_of, priced_cents, quantity_e4_from
 from ledger.models import Account, Category, MachineCostFacts, Rate
 from ledger.selectors.drafts import DraftLine, both_sides, other_side
 from ledger.selectors.rates import MachineHour, RateBook
+from ledger.selectors.stock import UnitDiffers
 from scheduling.models import InputUse, WorkRecord
 
 MINUTES_E4 = 10_000
 OF_FUEL = "$ of fuel"
-
-
-class UnitDiffers(DomainError):
-    """An input was reported in a unit that its price is not given in."""
-
-    code = "unit_differs"
-    kind = Kind.CONFLICT
 
 
 def work_lines(*, record: WorkRecord, book: RateBook) -> list[DraftLine]:

@@ -34,6 +34,8 @@ WITHOUT_PRINTED_VALUE = {
     "money.usd_text": "shifts the point by two digits; its test goes there and back",
     "remaining_value.cost_class": "looks up a class",
     "remaining_value.remaining_for": "looks up coefficients; its rows stand behind the remaining values",
+    "stock.draw_actual": "first in, first out; its test does the sum of a textbook by hand",
+    "stock.draw_average": "moving average; its test does the sum of a textbook by hand",
 }
 
 
@@ -137,7 +139,7 @@ def test_a_used_machine_is_charged_only_the_repairs_of_its_own_hours() -> None:
 def test_every_public_function_has_a_printed_value_or_a_reason() -> None:
     printed = {row["function"] for row in rows()}
     names = set()
-    for module in ("allocation", "chain", "labor", "machine_cost", "money", "remaining_value"):
+    for module in ("allocation", "chain", "labor", "machine_cost", "money", "remaining_value", "stock"):
         for name, function in vars(import_module(f"ledger.costing.{module}")).items():
             if (
                 inspect.isfunction(function)

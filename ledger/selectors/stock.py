@@ -1,0 +1,276 @@
+"""What a farm has in stock of each item, layer by layer, and what leaves it at which price.
+
+Nothing of it is stored apart: layers are the lines by which an item came into the tank or the shed, in the order in
+which they were booked.
+"""
+
+import datetime as dt
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import NamedTuple
+
+from farmops.core.problems import DomainError, Kind
+from farmops.farms.models import Farm
+from ledger.costing.money import priced_cents
+from ledger.costing.stock import Draw, Layer, Stock, draw_actual, draw_average
+from ledger.models import Account, Category, Line, Rate, SourceKind, StockCost, YearChoice
+from ledger.selectors.rates import NoRateOnDate, RateBook, rate_book
+
+STOCKS = (Account.FUEL_STOCK, Account.INPUT_STOCK)
+
+
+class UnitDiffers(DomainError):
+    """An input was reported in a unit that its price is not given in."""
+
+    code = "unit_differs"
+    kind = Kind.CONFLICT
+
+
+class StockShort(NoRateOnDate):
+    """Less is in stock than was used, and no price holds for the rest."""
+
+    code = "stock_short"
+
+
+@dataclass(frozen=True)
+class Priced:
+    """Part of what was used, with its cost: out of a layer, at the average of the stock, or at the price of a rate.
+
+    `layer` only at actual cost, `price_e4` and `rate` only where a rate priced it.
+    """
+
+    quantity_e4: int
+    cents: int
+    category: str
+    says: str
+    layer: Line | None = None
+    price_e4: int | None = None
+    rate: Rate | None = None
+
+
+@dataclass(frozen=True)
+class OnHand:
+    """What is in stock of one item. `unmet_e4` was used before any purchase of it was booked."""
+
+    account: Account
+    item: str
+    unit: str
+    category: str
+    stock: Stock
+
+
+@dataclass(frozen=True)
+class _Held:
+    """One item as the books have it up to a line, the words of its layers, and what was taken since in memory."""
+
+    stock: Stock
+    unit: str = ""
+    category: str = ""
+    last_line: int = 0
+
+    @property
+    def is_counted(self) -> bool:
+        return bool(self.stock.layers)
+
+
+class _Booked(NamedTuple):
+    """A line of a stock as it is read; the names are those of its columns."""
+
+    pk: int
+    quantity_e4: int
+    cents: int
+    lot: str
+    layer_id: int | None
+    price_e4: int | None
+    unit: str
+    category: str
+    entry__source_kind: str
+
+    @property
+    def is_purchase(self) -> bool:
+        return (
+            self.quantity_e4 > 0 and self.layer_id is None and self.entry__source_kind != SourceKind.REVERSAL
+        )
+
+
+class StockBook:
+    """The stocks of one farm; valid while its books are held. What is taken is remembered until it is booked."""
+
+    def __init__(self, farm: Farm, book: RateBook, choices: dict[int, StockCost]) -> None:
+        self._farm = farm
+        self._book = book
+        self._choices = choices
+        self._booked: dict[tuple[str, str], _Held] = {}
+        self._taken: dict[tuple[str, str], Stock] = {}
+
+    def take(
+        self,
+        *,
+        item: str,
+        quantity_e4: int,
+        unit: str,
+        lot: str = "",
+        on: dt.date,
+        account: Account = Account.INPUT_STOCK,
+    ) -> list[Priced]:
+        """Return what a quantity of an item costs that leaves the stock, in parts; nothing for nothing.
+
+        At actual cost the lot leaves first, else the oldest layer, by the farm's choice of the year of `on`; else at
+        the average of what is there. What was never bought into stock, or is short, has the price of the rate. Raises
+        UnitDiffers, NoRateOnDate, and StockShort where a part of it was there.
+        """
+        if quantity_e4 <= 0:
+            return []
+        held, stock = self._held(account, item)
+        if held.is_counted and held.unit != unit:
+            raise UnitDiffers(
+                f"{_amount(quantity_e4)} {unit} of {item} were reported on {on}, "
+                f"but it is in stock by the {held.unit}."
+            )
+        parts, short_e4, stock = self._out_of(held, stock, item, quantity_e4, lot, on)
+        if short_e4:
+            parts.append(self._at_rate(held, account, item, short_e4, quantity_e4, unit, on))
+            stock = stock.unpriced(short_e4)
+        self._taken[account, item] = stock
+        return parts
+
+    @contextmanager
+    def kept(self) -> Iterator[None]:
+        """Forget what was taken inside where it ends in an error: nothing of it will be booked."""
+        before = dict(self._taken)
+        try:
+            yield
+        except BaseException:
+            self._taken = before
+            raise
+
+    def on_hand(self, *, account: Account, item: str) -> OnHand:
+        """Return what is in stock of an item."""
+        held, stock = self._held(account, item)
+        return OnHand(account, item, held.unit, held.category, stock)
+
+    def _out_of(
+        self, held: _Held, stock: Stock, item: str, quantity_e4: int, lot: str, on: dt.date
+    ) -> tuple[list[Priced], int, Stock]:
+        if stock.held_e4 <= 0:
+            return [], quantity_e4, stock
+        if self._choices.get(on.year, StockCost.AVERAGE) == StockCost.AVERAGE:
+            out_e4, cents, short_e4 = draw_average(
+                held_e4=stock.held_e4, held_cents=stock.held_cents, quantity_e4=quantity_e4
+            )
+            says = f"{item}, average of {_amount(stock.held_e4)} {held.unit} in stock"
+            part = Priced(out_e4, cents, held.category, says)
+            return [part], short_e4, stock.went_at_average(out_e4, cents, lot)
+        draws, short_e4 = draw_actual(layers=stock.layers, quantity_e4=quantity_e4, lot=lot)
+        return self._of_layers(draws, item), short_e4, stock.drawn(draws)
+
+    def _of_layers(self, draws: list[Draw], item: str) -> list[Priced]:
+        lines = Line.objects.select_related("entry").in_bulk([draw.key for draw in draws])
+        parts = []
+        for draw in draws:
+            line = lines[draw.key]
+            of_lot = f" lot {line.lot}" if line.lot else ""
+            says = f"{item}{of_lot}, bought {line.entry.happened_on}: {line.says}"
+            parts.append(Priced(draw.quantity_e4, draw.cents, line.category, says, layer=line))
+        return parts
+
+    def _at_rate(
+        self,
+        held: _Held,
+        account: Account,
+        item: str,
+        short_e4: int,
+        quantity_e4: int,
+        unit: str,
+        on: dt.date,
+    ) -> Priced:
+        try:
+            rate = (
+                self._book.fuel(day=on)
+                if account == Account.FUEL_STOCK
+                else self._book.input(code=item, day=on)
+            )
+        except NoRateOnDate as error:
+            if not held.is_counted:
+                raise
+            raise StockShort(
+                f"{_amount(quantity_e4)} {unit} of {item} were used on {on}, and {_amount(short_e4)} {unit} more "
+                "than is in stock; enter the bill that is missing, or set a price from that day or earlier."
+            ) from error
+        if rate.unit != unit:
+            raise UnitDiffers(
+                f"{_amount(quantity_e4)} {unit} of {item} were reported on {on}, "
+                f"but its price is for one {rate.unit}."
+            )
+        default = Category.FUEL if account == Account.FUEL_STOCK else Category.INPUTS
+        return Priced(
+            short_e4,
+            priced_cents(quantity_e4=short_e4, unit=unit, price_e4=rate.price_e4),
+            held.category or rate.category or default,
+            item,
+            price_e4=rate.price_e4,
+            rate=rate,
+        )
+
+    def _held(self, account: Account, item: str) -> tuple[_Held, Stock]:
+        """Return an item as it is booked, and as it is with what was taken since and not booked yet."""
+        key = (account.value, item)
+        before = self._booked.get(key, _Held(Stock()))
+        held = _read_on(self._farm, account, item, before)
+        if held.last_line != before.last_line:
+            self._taken.pop(key, None)
+        self._booked[key] = held
+        return held, self._taken.get(key, held.stock)
+
+
+def stock_book(*, farm: Farm, book: RateBook | None = None) -> StockBook:
+    """Return the stocks of a farm; an item is read when it is asked for first."""
+    rows = YearChoice.objects.filter(farm=farm).values_list("calendar_year", "stock_cost")
+    return StockBook(farm, book or rate_book(farm=farm), {year: StockCost(cost) for year, cost in rows})
+
+
+def stock_on_hand(*, farm: Farm) -> list[OnHand]:
+    """Return every item that ever came into a stock of a farm, by account and code."""
+    book = StockBook(farm, RateBook(farm), {})
+    came = Line.objects.filter(farm=farm, account__in=STOCKS, quantity_e4__gt=0, layer=None).exclude(item="")
+    keys = came.exclude(entry__source_kind=SourceKind.REVERSAL).values_list("account", "item").distinct()
+    return [book.on_hand(account=Account(account), item=item) for account, item in sorted(keys)]
+
+
+def _read_on(farm: Farm, account: Account, item: str, held: _Held) -> _Held:
+    """Return an item with the lines that were booked since, in the order of booking."""
+    rows = Line.objects.filter(
+        farm=farm, account=account, item=item, pk__gt=held.last_line, quantity_e4__isnull=False
+    ).order_by("pk")
+    stock, unit, category, last = held.stock, held.unit, held.category, held.last_line
+    for row in rows.values_list(*_Booked._fields).iterator():
+        line = _Booked(*row)
+        last = line.pk
+        stock = _after(stock, line)
+        if line.is_purchase:
+            unit, category = line.unit, line.category
+    return _Held(stock, unit, category, last)
+
+
+def _after(stock: Stock, line: _Booked) -> Stock:
+    """Return a stock after one more line of it."""
+    layer, quantity_e4 = line.layer_id, line.quantity_e4
+    if quantity_e4 > 0 and layer is not None:
+        return stock.came_back(layer, quantity_e4, line.cents)
+    if quantity_e4 > 0:
+        if line.entry__source_kind == SourceKind.OPENING and not stock.layers:
+            stock = Stock()  # it was counted: what was used before is in the count
+        return stock.came(Layer(line.pk, quantity_e4, line.cents, line.lot))
+    if layer is not None:
+        return stock.drawn([Draw(layer, -quantity_e4, -line.cents)])
+    if line.price_e4 is not None:
+        return stock.unpriced(-quantity_e4)
+    if line.entry__source_kind == SourceKind.BILL:
+        return stock.went(-quantity_e4, line.lot)
+    return stock.went_at_average(-quantity_e4, -line.cents, line.lot)
+
+
+def _amount(quantity_e4: int) -> str:
+    return f"{Decimal(quantity_e4).scaleb(-4).normalize():f}"
