@@ -3,10 +3,8 @@
 from django.db.models import Exists, OuterRef, QuerySet
 
 from farmops.farms.models import Farm
-from ledger.models import Bill, BillPayment, Entry, PostingWait, SourceKind
+from ledger.models import Bill, BillPayment, Entry, PostingWait
 from scheduling.models import CareDone, WorkRecord
-
-Source = WorkRecord | Bill | BillPayment | CareDone
 
 
 def pending_work(*, farm: Farm) -> QuerySet[WorkRecord]:
@@ -58,16 +56,6 @@ def pending_care(*, farm: Farm) -> QuerySet[CareDone]:
         .select_related("farm", "hand", "rule__machine", "rule__implement", "rule__pivot__field")
         .order_by("done_at", "id")
     )
-
-
-def pending_keys(*, farm: Farm) -> set[tuple[str, int]]:
-    """Return (kind, id) of everything without a posting."""
-    return {
-        *((SourceKind.WORK_RECORD.value, pk) for pk in pending_work(farm=farm).values_list("pk", flat=True)),
-        *((SourceKind.BILL.value, pk) for pk in pending_bills(farm=farm).values_list("pk", flat=True)),
-        *((SourceKind.CARE_DONE.value, pk) for pk in pending_care(farm=farm).values_list("pk", flat=True)),
-        *((SourceKind.PAYMENT.value, pk) for pk in pending_payments(farm=farm).values_list("pk", flat=True)),
-    }
 
 
 def waiting_postings(farm: Farm) -> QuerySet[PostingWait]:

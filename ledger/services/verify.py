@@ -13,8 +13,8 @@ from ledger.models import Bill, BillPayment, Entry, Line, SourceKind
 from ledger.selectors.care_lines import care_day
 from ledger.selectors.chain import chain_entry
 from ledger.selectors.drafts import outfit_of, subject_of
-from ledger.selectors.pending import pending_keys
 from ledger.selectors.sources import key_of
+from ledger.services.source_types import pending_keys
 from ledger.services.verify_sources import price_faults, source_faults
 from scheduling.models import CareDone, WorkRecord
 

@@ -8,7 +8,6 @@ from django.db.models import Sum
 
 from farmops.farms.models import Farm
 from ledger.models import Account, Category, Entry, Line, PostingWait
-from ledger.selectors.pending import pending_work
 from ledger.selectors.prices import missing_rates
 from ledger.services import posting
 from ledger.services.journal import ReversalRefused, reverse_entry
@@ -286,11 +285,18 @@ def test_numbers_without_a_cost_wait_and_do_not_hold_up_the_rest(place: Place) -
 def test_a_record_that_was_corrected_and_posted_anew_in_the_meantime_is_left_alone(
     place: Place, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """Another run corrects and posts between the moment this one reads what waits and the moment it has the books."""
     first = make_work(place)
-    read_before = list(pending_work(farm=place.farm))
-    make_work(place, hand_min=60, supersedes=first)
-    post_pending(now=NOON)
-    monkeypatch.setattr(posting, "_sources", lambda farm: iter(read_before))
+    hold, met = posting.hold_books, []
+
+    def hold_late(*, farm: Farm) -> object:
+        if not met:
+            met.append(farm)
+            make_work(place, hand_min=60, supersedes=first)
+            post_pending(now=NOON)
+        return hold(farm=farm)
+
+    monkeypatch.setattr(posting, "hold_books", hold_late)
     assert post_pending(now=LATER).posted == 0
     assert Entry.objects.count() == 1
     assert verify_ledger().is_whole

@@ -10,10 +10,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from ledger.models import Account, Entry, Line
-from ledger.selectors.pending import pending_keys
 from ledger.services.journal import ReversalRefused, reverse_entry
 from ledger.services.posting import post_pending
 from ledger.services.rates import set_rate
+from ledger.services.source_types import pending_keys
 from ledger.services.verify import verify_ledger
 from scheduling.models import WorkRecord
 from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_bill, make_place, make_work

@@ -22,6 +22,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def booked(place: Place) -> Place:
     first = make_work(place)
+    post_pending(now=NOON)
     make_bill(place, "50.00", category="tires", season=place.season)
     post_pending(now=NOON)
     make_work(place, hand_min=60, supersedes=first)
