@@ -6,7 +6,7 @@ from typing import Any
 from farmops.farms.models import Farm, Field
 from farmops.pages import words
 from ledger.costing.money import per_acre_usd
-from ledger.models import Category
+from ledger.selectors.categories import category_book
 from ledger.selectors.costs import FieldCost, costs_by_field, crop_years
 from ledger.selectors.lines import LineDetail, lines_of_field
 from ledger.selectors.pending import waiting_postings
@@ -16,14 +16,15 @@ from ledger.selectors.pools import pool_costs
 def cost_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
     """Return what each season cost, by category, with the totals and what still waits."""
     seasons = costs_by_field(farm=farm, crop_year=crop_year)
+    book = category_book(farm=farm)
     used = {category for one in seasons for category, _cents in one.by_category}
-    categories = [category for category in Category if category in used]
+    categories = [category for category in book if category in used]
     total_cents = sum(one.total_cents for one in seasons)
     return {
         "crop_year": crop_year,
         "years": crop_years(farm=farm),
         "headline": _headline(seasons, total_cents),
-        "categories": [category.label for category in categories],
+        "categories": [book.label(category) for category in categories],
         "rows": [_row(one, categories) for one in seasons],
         "total": _total(seasons, categories, total_cents),
         "owner_cents": words.dollars(sum(one.owner_time_cents for one in seasons)),
@@ -53,7 +54,7 @@ def line_facts(*, farm: Farm, field: Field, crop_year: int) -> dict[str, Any]:
             {
                 "on": f"{line.happened_on:%b} {line.happened_on.day}, {line.happened_on.year}",
                 "entry": line.entry_number,
-                "category": line.category.label,
+                "category": line.category_label,
                 "says": words.dates_said(line.says),
                 "quantity": _quantity(line),
                 "rate": _rate(line),
@@ -91,7 +92,7 @@ def _rate(line: LineDetail) -> str:
     return f"${line.price_usd:,.4f}" + (f"/{line.unit}" if line.unit else "")
 
 
-def _row(one: FieldCost, categories: Sequence[Category]) -> dict[str, Any]:
+def _row(one: FieldCost, categories: Sequence[str]) -> dict[str, Any]:
     cents = dict(one.by_category)
     return {
         "field": one.field_name,
@@ -104,7 +105,7 @@ def _row(one: FieldCost, categories: Sequence[Category]) -> dict[str, Any]:
     }
 
 
-def _total(seasons: Sequence[FieldCost], categories: Sequence[Category], total_cents: int) -> dict[str, Any]:
+def _total(seasons: Sequence[FieldCost], categories: Sequence[str], total_cents: int) -> dict[str, Any]:
     area_ac = sum(one.area_ac for one in seasons)
     sums = {
         category: sum(cents for one in seasons for found, cents in one.by_category if found == category)

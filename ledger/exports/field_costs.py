@@ -50,7 +50,7 @@ def write_csv(*, farm: Farm, crop_year: int, path: Path) -> list[CostRow]:
                     text_cell(row.field),
                     text_cell(row.crop),
                     f"{row.area_ac:.2f}",
-                    row.category.value,
+                    text_cell(row.category),
                     "" if row.quantity is None else f"{row.quantity:f}",
                     text_cell(row.unit),
                     f"{row.amount_usd:f}",

@@ -50,7 +50,7 @@ def _costs_sheet(book: Any, styles: dict[str, Any], columns: Sequence[str], rows
         sheet.write_string(at, 1, row.field)
         sheet.write_string(at, 2, row.crop)
         sheet.write_number(at, 3, row.area_ac, styles["acres"])
-        sheet.write_string(at, 4, row.category.value)
+        sheet.write_string(at, 4, row.category)
         if row.quantity is not None:
             sheet.write_number(at, 5, row.quantity, styles["quantity"])
             sheet.write_string(at, 6, row.unit)
@@ -63,7 +63,7 @@ def _totals_sheet(book: Any, styles: dict[str, Any], farm: Farm, crop_year: int,
     by_category: dict[str, int] = {}
     for field in fields:
         for category, cents in field.by_category:
-            by_category[category.value] = by_category.get(category.value, 0) + cents
+            by_category[category] = by_category.get(category, 0) + cents
     total_cents = sum(field.total_cents for field in fields)
     total_ac = sum((field.area_ac for field in fields), Decimal(0))
     head = chain_head(farm=farm)

@@ -8,6 +8,7 @@ from django.db.models import Sum
 from farmops.farms.models import Farm, Season
 from ledger.costing.money import per_acre_usd, usd_from
 from ledger.models import Account, Category, Line
+from ledger.selectors.categories import category_book
 from ledger.selectors.drafts import ground_code
 
 QUANTITY_STEP = Decimal("0.001")
@@ -23,7 +24,7 @@ class CostRow:
     field_name: str
     crop: str
     area_ac: Decimal
-    category: Category
+    category: str
     quantity: Decimal | None
     unit: str
     cents: int
@@ -44,7 +45,7 @@ class FieldCost:
     """One season with its total and its categories, the dearest first."""
 
     season: Season
-    by_category: tuple[tuple[Category, int], ...]
+    by_category: tuple[tuple[str, int], ...]
 
     @property
     def field(self) -> str:
@@ -96,7 +97,7 @@ def field_costs(*, farm: Farm, crop_year: int) -> list[CostRow]:
         .values("season_id", "category", "unit")
         .annotate(cents=Sum("cents"), quantity_e4=Sum("quantity_e4"))
     )
-    order = list(Category)
+    order = {code: at for at, code in enumerate(category_book(farm=farm))}
     rows = []
     for row in sums:
         season = seasons[row["season_id"]]
@@ -110,18 +111,21 @@ def field_costs(*, farm: Farm, crop_year: int) -> list[CostRow]:
                     field_name=season.field.name,
                     crop=season.crop,
                     area_ac=season.area_ac,
-                    category=Category(row["category"]),
+                    category=row["category"],
                     quantity=quantity,
                     unit=unit,
                     cents=row["cents"],
                 )
             )
-    return sorted(rows, key=lambda row: (row.field, row.crop, order.index(row.category), row.unit))
+    return sorted(
+        rows,
+        key=lambda row: (row.field, row.crop, order.get(row.category, len(order)), row.category, row.unit),
+    )
 
 
 def costs_by_field(*, farm: Farm, crop_year: int) -> list[FieldCost]:
     """Return every season of a crop year with its costs, also one that cost nothing so far."""
-    by_season: dict[int, dict[Category, int]] = {}
+    by_season: dict[int, dict[str, int]] = {}
     for row in field_costs(farm=farm, crop_year=crop_year):
         categories = by_season.setdefault(row.season_id, {})
         categories[row.category] = categories.get(row.category, 0) + row.cents

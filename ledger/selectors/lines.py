@@ -1,29 +1,44 @@
-"""Every line behind a field's cost, with its source and the price behind it."""
+"""Every line behind a cost, with its source and the price behind it."""
 
 import datetime as dt
+from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.db.models import Count, F, Q, QuerySet, Sum
+
 from farmops.farms.models import Farm, Field
+from farmops.farms.operations import WORDS, Operation
 from ledger.costing.money import usd_from
-from ledger.models import Account, Category, Line
+from ledger.models import Account, Line
+from ledger.selectors.categories import CategoryBook, category_book
+from ledger.selectors.cost_cells import CostWhere, lines_where, seasons_where
 from ledger.selectors.costs import shown_quantity
 from ledger.selectors.drafts import ground_code
+from ledger.selectors.source_words import RELATED, source_says
 
 
 @dataclass(frozen=True)
 class LineDetail:
-    """One line as it is shown: what, how much, at which price from which row, from which source."""
+    """One line as it is shown: what, how much, at which price from which row or layer of stock, from which source.
+
+    A line of a pool has no ground and no crop.
+    """
 
     line_id: int
     entry_number: int
     happened_on: dt.date
+    booked_on: dt.date
     ground: str
     crop: str
-    category: Category
+    category: str
+    category_label: str
+    operation: str
+    thing: str
     says: str
     quantity: Decimal | None
     unit: str
+    lot: str
     price_usd: Decimal | None
     price_from: str
     cents: int
@@ -37,55 +52,114 @@ class LineDetail:
         """Return the dollars, exactly."""
         return usd_from(self.cents)
 
+    @property
+    def is_late(self) -> bool:
+        """Return whether the line stands in a later month than it happened in, since that one was closed."""
+        return self.booked_on != self.happened_on
+
+
+@dataclass(frozen=True)
+class CellSum:
+    """How many lines a cell has, what they come to, and how many of them happened in a month that was closed."""
+
+    line_count: int
+    cents: int
+    late_count: int
+
 
 def lines_of_field(*, farm: Farm, field: Field, crop_year: int) -> list[LineDetail]:
     """Return the lines of a field's seasons of a crop year in the order they happened."""
-    lines = (
-        Line.objects.filter(
-            farm=farm, account=Account.SEASON, season__field=field, season__crop_year=crop_year
-        )
-        .select_related(
-            "entry__work_record__hand",
-            "entry__work_record__field_pass",
-            "entry__bill__payee",
-            "entry__care_done__rule__pivot",
-            "entry__care_done__hand",
-            "entry__reverses",
-            "entry__reversed_by",
-            "season__field",
-            "rate__machine",
-            "rate__implement",
-            "rate__hand",
-            "cost_facts__machine",
-            "cost_facts__implement",
-        )
-        .order_by("entry__happened_on", "entry__number", "line_no")
+    lines = Line.objects.filter(
+        farm=farm, account=Account.SEASON, season__field=field, season__crop_year=crop_year
     )
-    return [_detail(line) for line in lines]
+    return list(_details(farm, lines))
 
 
-def _detail(line: Line) -> LineDetail:
+def lines_of_cell(
+    *, farm: Farm, crop_year: int, where: CostWhere, skip: int = 0, most: int | None = None
+) -> Iterator[LineDetail]:
+    """Yield the lines of a cell of `cost_table` in the order they happened: all, or a page of at most so many."""
+    lines = _of_cell(farm, crop_year, where)
+    return _details(farm, lines, skip=skip, most=most)
+
+
+def cell_sum(*, farm: Farm, crop_year: int, where: CostWhere) -> CellSum:
+    """Return what the lines of a cell come to, all of them together."""
+    return _sum(_of_cell(farm, crop_year, where))
+
+
+def lines_of_pool(
+    *, farm: Farm, of: Q, skip: int = 0, most: int | None = None
+) -> tuple[CellSum, Iterator[LineDetail]]:
+    """Return the lines of a pool that a condition leaves in: their sum, and a page of them."""
+    lines = Line.objects.filter(of, farm=farm)
+    return _sum(lines), _details(farm, lines, skip=skip, most=most)
+
+
+def _of_cell(farm: Farm, crop_year: int, where: CostWhere) -> QuerySet[Line]:
+    return Line.objects.filter(lines_where(where, seasons_where(farm=farm, crop_year=crop_year, where=where)))
+
+
+def _sum(lines: QuerySet[Line]) -> CellSum:
+    found = lines.aggregate(
+        line_count=Count("pk"),
+        cents=Sum("cents", default=0),
+        late_count=Count("pk", filter=~Q(entry__booked_on=F("entry__happened_on"))),
+    )
+    return CellSum(**found)
+
+
+def _details(
+    farm: Farm, lines: QuerySet[Line], *, skip: int = 0, most: int | None = None
+) -> Iterator[LineDetail]:
+    book = category_book(farm=farm)
+    found = lines.select_related(
+        *(f"entry__{one}" for one in RELATED),
+        "season__field",
+        "machine",
+        "implement",
+        "pump",
+        "rate__machine",
+        "rate__implement",
+        "rate__hand",
+        "cost_facts__machine",
+        "cost_facts__implement",
+        "layer__entry__bill__payee",
+        "layer__entry__opening",
+    ).order_by("entry__happened_on", "entry__number", "line_no")
+    page = found[skip:] if most is None else found[skip : skip + most]
+    return (_detail(line, book) for line in page.iterator(chunk_size=500))
+
+
+def _detail(line: Line, book: CategoryBook) -> LineDetail:
     entry = line.entry
     quantity, unit = shown_quantity(line.quantity_e4, line.unit)
     season = line.season
-    assert season is not None
     reversal = getattr(entry, "reversed_by", None)
+    things = (line.machine, line.implement, line.pump)
     return LineDetail(
         line_id=line.pk,
         entry_number=entry.number,
         happened_on=entry.happened_on,
-        ground=ground_code(season),
-        crop=season.crop,
-        category=Category(line.category),
+        booked_on=entry.booked_on,
+        ground=ground_code(season) if season is not None else "",
+        crop=season.crop if season is not None else "",
+        category=line.category,
+        category_label=book.label(line.category),
+        operation=WORDS[Operation(line.operation)].english
+        if line.operation in set(Operation)
+        else line.operation,
+        thing=" + ".join(thing.name for thing in things if thing is not None) or line.outfit,
         says=line.says,
         quantity=quantity,
         unit=unit,
+        lot=line.lot,
         price_usd=None if line.price_e4 is None else Decimal(line.price_e4).scaleb(-4),
         price_from=_price_from(line),
         cents=line.cents,
         source_kind=entry.source_kind,
         source_id=entry.source_id,
-        source_says=_source_says(line),
+        source_says=source_says(entry),
         reversed_by=reversal.number if reversal else None,
     )
 
@@ -93,19 +167,6 @@ def _detail(line: Line) -> LineDetail:
 def _price_from(line: Line) -> str:
     if line.cost_facts is not None:
         return str(line.cost_facts)
-    return str(line.rate) if line.rate is not None else ""
-
-
-def _source_says(line: Line) -> str:
-    entry = line.entry
-    if entry.work_record is not None:
-        record = entry.work_record
-        return f"{record.hand.name}: {record.field_pass.get_operation_display()} on {record.work_on}"
-    if entry.bill is not None:
-        return f"bill of {entry.bill}"
-    if entry.care_done is not None:
-        who = f"{entry.care_done.hand.name}: " if entry.care_done.hand is not None else ""
-        return f"{who}{entry.care_done.rule}"
-    if entry.reverses is not None:
-        return f"entry {entry.reverses.number} reversed: {entry.why}"
-    return entry.get_source_kind_display()
+    if line.rate is not None:
+        return str(line.rate)
+    return f"stock by {source_says(line.layer.entry)}" if line.layer is not None else ""

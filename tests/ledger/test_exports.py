@@ -96,7 +96,7 @@ def test_the_workbook_has_typed_cells_and_totals_that_equal_the_rows(worked: Pla
     for cells, row in zip(costs[1:], rows, strict=True):
         assert isinstance(cells[0], int)
         assert isinstance(cells[7], int | float)
-        assert (cells[1], cells[2], cells[4]) == (row.field, row.crop, row.category.value)
+        assert (cells[1], cells[2], cells[4]) == (row.field, row.crop, row.category)
         cents += round(Decimal(str(cells[7])) * 100)
     assert cents == ledger_cents(worked)
 

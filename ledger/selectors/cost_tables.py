@@ -1,0 +1,152 @@
+"""What seasons cost, cut by field, crop, operation, category, machine or month; each row opens to its lines."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Any
+
+from django.db.models import F, Sum
+
+from farmops.farms.models import Farm, Implement, Machine, Season
+from ledger.costing.money import per_acre_usd, usd_from
+from ledger.models import Line
+from ledger.selectors.categories import category_book
+from ledger.selectors.cost_cells import (
+    OF_SEASON,
+    CostWhere,
+    Dimension,
+    Labels,
+    MonthText,
+    lines_where,
+    seasons_where,
+)
+from ledger.selectors.drafts import ground_code
+from ledger.selectors.yields import Yield, season_yields, yield_of
+
+PER_UNIT_STEP = Decimal("0.0001")
+
+
+@dataclass(frozen=True)
+class CostTableRow:
+    """One row: what it is about, its whole cents, and the acres and the yield that they are held against.
+
+    The acres are those of all seasons that the row's field and crop leave in, also those that had none of this
+    operation or category, so that rows of one season add up per acre as they do in dollars.
+    """
+
+    key: tuple[str, ...]
+    says: tuple[str, ...]
+    where: CostWhere
+    cents: int
+    area_ac: Decimal
+    harvest: Yield | None
+
+    @property
+    def amount_usd(self) -> Decimal:
+        """Return the dollars, exactly."""
+        return usd_from(self.cents)
+
+    @property
+    def usd_per_ac(self) -> Decimal | None:
+        """Return dollars per acre to the cent; None where there is no acre."""
+        return per_acre_usd(cents=self.cents, area_ac=self.area_ac) if self.area_ac else None
+
+    @property
+    def usd_per_unit(self) -> Decimal | None:
+        """Return dollars per unit of the yield to a hundredth of a cent; None where no yield is known."""
+        if self.harvest is None or not self.harvest.quantity:
+            return None
+        return (self.amount_usd / self.harvest.quantity).quantize(PER_UNIT_STEP, rounding=ROUND_HALF_EVEN)
+
+
+@dataclass(frozen=True)
+class CostTable:
+    """The rows, and all of them together."""
+
+    crop_year: int
+    by: tuple[Dimension, ...]
+    where: CostWhere
+    rows: tuple[CostTableRow, ...]
+    total: CostTableRow
+
+
+def cost_table(
+    *, farm: Farm, crop_year: int, by: Sequence[Dimension], where: CostWhere | None = None
+) -> CostTable:
+    """Return the costs of a crop year's seasons, grouped by the database in one query.
+
+    By field and crop alone every season has its row, also one that cost nothing; otherwise what has lines has a row,
+    also where they come to nothing. Lines of any month of the books count that stand on these seasons.
+    """
+    where = where or CostWhere()
+    seasons = seasons_where(farm=farm, crop_year=crop_year, where=where)
+    labels = Labels(farm=farm, book=category_book(farm=farm), seasons=seasons.values())
+    harvests = season_yields(farm=farm, seasons=seasons.values())
+    sums: dict[tuple[str, ...], int] = {}
+    if set(by) <= OF_SEASON:
+        sums = {tuple(_of_season(season, one) for one in by): 0 for season in seasons.values()}
+    for row in _grouped(by, where, seasons):
+        key = tuple(_value(row, one, seasons, labels) for one in by)
+        sums[key] = sums.get(key, 0) + row["sum_cents"]
+
+    def made(key: tuple[str, ...], here: tuple[Dimension, ...], cents: int) -> CostTableRow:
+        wanted = dict(zip(here, key, strict=True))
+        mine = [
+            season
+            for season in seasons.values()
+            if all(_of_season(season, one) == value for one, value in wanted.items() if one in OF_SEASON)
+        ]
+        return CostTableRow(
+            key=key,
+            says=tuple(labels.say(one, value) for one, value in wanted.items()),
+            where=where.narrowed(here, key),
+            cents=cents,
+            area_ac=sum((season.area_ac for season in mine), Decimal(0)),
+            harvest=yield_of(harvests.get(season.pk) for season in mine),
+        )
+
+    order = sorted(
+        sums, key=lambda key: [labels.order(one, value) for one, value in zip(by, key, strict=True)]
+    )
+    return CostTable(
+        crop_year=crop_year,
+        by=tuple(by),
+        where=where,
+        rows=tuple(made(key, tuple(by), sums[key]) for key in order),
+        total=made((), (), sum(sums.values())),
+    )
+
+
+def _grouped(
+    by: Iterable[Dimension], where: CostWhere, seasons: dict[int, Season]
+) -> Iterable[dict[str, Any]]:
+    columns: list[str] = []
+    lines = Line.objects.filter(lines_where(where, seasons))
+    for one in by:
+        if one in OF_SEASON:
+            columns.append("season_id")
+        elif one == Dimension.MACHINE:
+            columns += ["machine_id", "implement_id"]
+        elif one == Dimension.MONTH:
+            lines = lines.annotate(month=MonthText(F("entry__booked_on")))
+            columns.append("month")
+        else:
+            columns.append(one.value)
+    if not columns:
+        return [lines.aggregate(sum_cents=Sum("cents", default=0))]
+    # A model's own order would be grouped by as well.
+    return lines.order_by().values(*dict.fromkeys(columns)).annotate(sum_cents=Sum("cents"))
+
+
+def _value(row: dict[str, Any], dimension: Dimension, seasons: dict[int, Season], labels: Labels) -> str:
+    if dimension in OF_SEASON:
+        return _of_season(seasons[row["season_id"]], dimension)
+    if dimension == Dimension.MACHINE:
+        if row["machine_id"] is not None:
+            return labels.codes[Machine, row["machine_id"]]
+        return labels.codes[Implement, row["implement_id"]] if row["implement_id"] is not None else ""
+    return str(row[dimension.value])
+
+
+def _of_season(season: Season, dimension: Dimension) -> str:
+    return ground_code(season) if dimension == Dimension.FIELD else season.crop
