@@ -38,6 +38,7 @@ class RateShape(RowShape):
             "usd_per_unit",
             "holds_fuel",
             "valid_from",
+            "valid_until",
             "correction_no",
             "entered_at",
         )
@@ -63,6 +64,9 @@ class NewRateShape(Shape):
     category = fields.Text(max_length=20, allow_blank=True, default="")
     usd_per_unit = fields.Exact(max_digits=12, decimal_places=4)
     valid_from = fields.Day()
+    valid_until = fields.Day(
+        allow_null=True, default=None, help_text="last day; null: until another price of the same begins"
+    )
     holds_fuel = fields.YesNo(default=False)
     corrects = fields.YesNo(
         default=False, help_text="true: it takes the place of the price set for that date"

@@ -12,6 +12,8 @@ from ledger.costing.money import price_e4_of, usd_from
 from ledger.costing.remaining_value import cost_class, remaining_for
 from ledger.models import Category, MachineCostFacts, Rate, RateKind
 
+OF_WAGES = "$ of wages"
+
 
 class NoRateOnDate(DomainError):
     """Nothing says what something cost on a day: the work is kept, its posting waits."""
@@ -60,6 +62,10 @@ class RateBook:
     def overtime_extra(self, *, hand: Hand, day: dt.date) -> Rate | None:
         """Return what overtime adds to an hour; no row means nothing."""
         return self._on(RateKind.OVERTIME_EXTRA, "hand", hand.pk, day)
+
+    def burden(self, *, hand: Hand, day: dt.date) -> Rate | None:
+        """Return what payroll taxes and insurance add to a dollar of wages; no row means nothing."""
+        return self._on(RateKind.PAYROLL_BURDEN, "hand", hand.pk, day)
 
     def fuel(self, *, day: dt.date) -> Rate:
         """Return the price of a gallon."""
@@ -134,7 +140,9 @@ class RateBook:
         for place in places:
             held = [rate for rate in self.rates.get(place, ()) if rate.valid_from <= day]
             if held:
-                return max(held, key=lambda rate: (rate.valid_from, rate.correction_no))
+                newest = max(held, key=lambda rate: (rate.valid_from, rate.correction_no))
+                if newest.valid_until is None or newest.valid_until >= day:
+                    return newest
         return None
 
     def _facts_on(self, by: str, key: int, day: dt.date) -> MachineCostFacts | None:

@@ -1,7 +1,8 @@
 """Rates and machine cost facts from plain CSV files: all of a file or nothing.
 
-`rates.csv`, header `kind,subject,unit,usd_per_unit,valid_from` and, where wanted, `category` (of an input) and
-`holds_fuel` (yes or no, of a machine). Kinds: wage, overtime_extra, fuel, machine, implement, input, custom (work
+`rates.csv`, header `kind,subject,unit,usd_per_unit,valid_from` and, where wanted, `valid_until` (the last day; empty:
+until another price of the same begins), `category` (of an input) and `holds_fuel` (yes or no, of a machine). Kinds:
+wage, overtime_extra, payroll_burden (dollars on a dollar of wages), fuel, machine, implement, input, custom (work
 that is hired, by the acre). The subject is a code, of custom work the operation, or empty for all.
 
 `machine_costs.csv`, header `subject,cost_class,list_price_usd,paid_usd,bought_on,annual_h,interest_pct,
@@ -31,7 +32,7 @@ from farmops.farms.models import Farm
 from ledger.services.rates import set_machine_costs, set_rate
 
 RATE_COLUMNS = ("kind", "subject", "unit", "usd_per_unit", "valid_from")
-RATE_EXTRAS = ("category", "holds_fuel")
+RATE_EXTRAS = ("category", "holds_fuel", "valid_until")
 RATE_KEY = ("kind", "subject", "valid_from")
 COST_COLUMNS = (
     "subject",
@@ -76,6 +77,9 @@ class _Row:
     def date(self, column: str) -> dt.date:
         return self._read(column, _iso_date, "a date such as 2026-01-31")
 
+    def date_or_none(self, column: str) -> dt.date | None:
+        return self.date(column) if self.cells.get(column) else None
+
     def number(self, column: str) -> Decimal:
         return self._read(column, _plain_decimal, "a plain number such as 400 or 6.5")
 
@@ -110,6 +114,7 @@ def load_rates(*, farm: Farm, path: Path, corrects: bool = False, now: dt.dateti
 
     def store(row: _Row) -> bool:
         valid_from, holds_fuel = row.date("valid_from"), row.yes("holds_fuel")
+        valid_until = row.date_or_none("valid_until")
         with row.named():
             _rate, is_new = set_rate(
                 farm=farm,
@@ -118,6 +123,7 @@ def load_rates(*, farm: Farm, path: Path, corrects: bool = False, now: dt.dateti
                 unit=row.cells["unit"],
                 usd_per_unit=row.cells["usd_per_unit"],
                 valid_from=valid_from,
+                valid_until=valid_until,
                 category=row.cells.get("category", ""),
                 holds_fuel=holds_fuel,
                 corrects=corrects,

@@ -16,7 +16,7 @@ from ledger.costing.machine_cost import MachineCostError, hourly_cost
 from ledger.costing.money import MoneyError, cents_from, price_e4_from
 from ledger.costing.remaining_value import RemainingValueError, cost_class
 from ledger.models import Category, MachineCostFacts, Rate, RateKind
-from ledger.selectors.rates import owned_machine
+from ledger.selectors.rates import OF_WAGES, owned_machine
 
 UNITS = {
     RateKind.WAGE: "h",
@@ -25,6 +25,7 @@ UNITS = {
     RateKind.IMPLEMENT: "h",
     RateKind.FUEL: "gal",
     RateKind.CUSTOM: "ac",
+    RateKind.PAYROLL_BURDEN: OF_WAGES,
 }
 HIRED_WORK = frozenset(operation.value for operation in Operation if operation not in PIVOT_WORK)
 INPUT_CODE = re.compile(r"[A-Za-z0-9_-]{1,40}")
@@ -50,6 +51,7 @@ def set_rate(
     kind: str,
     usd_per_unit: str | Decimal,
     valid_from: dt.date,
+    valid_until: dt.date | None = None,
     subject: str = "",
     unit: str = "",
     category: str = "",
@@ -61,15 +63,19 @@ def set_rate(
 ) -> tuple[Rate, bool]:
     """Store a price from a date on; False beside it where the same was stored before.
 
-    `subject` is the code of a hand, machine, implement or input, or the operation that is hired; empty means all of the kind. Another price for the
+    `subject` is the code of a hand, machine, implement or input, or the operation that is hired; empty means all of the kind. Without
+    `valid_until` a price holds until another of the same begins; with it, to the end of that day, and one that would hold beside
+    another is refused. Another price for the
     same date is refused unless it `corrects` the one before; what was posted keeps the price it was posted at. What waited for
     the price is posted soon after; who stores many says so once, at their end, and calls each `is_one_of_many`.
     """
     wanted = _rate_facts(farm, kind, subject, unit, category, holds_fuel)
-    try:
-        wanted["price_e4"] = price_e4_from(usd_per_unit)
-    except MoneyError as error:
-        raise RateRefused(str(error), fields={"usd_per_unit": str(error)}) from error
+    wanted |= {"price_e4": _price_e4(kind, usd_per_unit), "valid_until": valid_until}
+    if valid_until is not None and valid_until < valid_from:
+        raise RateRefused(
+            f"A price from {valid_from} cannot end before, on {valid_until}.",
+            fields={"valid_until": "Before it begins."},
+        )
     place = {name: wanted.pop(name) for name in ("kind", "machine", "implement", "hand", "input_code")}
     known = Rate.objects.filter(farm=farm, valid_from=valid_from, **place).order_by("-correction_no").first()
     if known is not None:
@@ -80,6 +86,7 @@ def set_rate(
                 f"The {known} was set before at {_usd(known.price_e4)} a {known.unit}; "
                 "say that it is a correction, or give a later date."
             )
+    _refuse_overlap(farm, place, valid_from, valid_until)
     try:
         with transaction.atomic():
             rate = Rate.objects.create(
@@ -96,6 +103,38 @@ def set_rate(
     except IntegrityError as error:
         raise RateDiffers("Somebody else set this rate at the same moment; look at it first.") from error
     return rate, True
+
+
+def _price_e4(kind: str, usd_per_unit: str | Decimal) -> int:
+    try:
+        price_e4 = price_e4_from(usd_per_unit)
+    except MoneyError as error:
+        raise RateRefused(str(error), fields={"usd_per_unit": str(error)}) from error
+    if kind == RateKind.PAYROLL_BURDEN and price_e4 > 10_000:
+        raise RateRefused(
+            f"The payroll burden is dollars on one dollar of wages, such as 0.0765; {usd_per_unit} is more than the wage.",
+            fields={"usd_per_unit": "More than the wage."},
+        )
+    return price_e4
+
+
+def _refuse_overlap(
+    farm: Farm, place: dict[str, Any], valid_from: dt.date, valid_until: dt.date | None
+) -> None:
+    """Refuse a price that would hold on a day on which another of the same holds by its own words."""
+    standing: dict[dt.date, Rate] = {}
+    others = Rate.objects.filter(farm=farm, **place).exclude(valid_from=valid_from)
+    for rate in others.order_by("valid_from", "correction_no"):
+        standing[rate.valid_from] = rate
+    for rate in standing.values():
+        begins_inside = rate.valid_until is not None and rate.valid_from < valid_from <= rate.valid_until
+        is_begun_inside = valid_until is not None and valid_from < rate.valid_from <= valid_until
+        if begins_inside or is_begun_inside:
+            until = f" to {rate.valid_until}" if rate.valid_until else ""
+            raise RateDiffers(
+                f"The {rate}{until} holds at {_usd(rate.price_e4)} a {rate.unit} on days of this one; "
+                "two prices of the same cannot overlap."
+            )
 
 
 def set_machine_costs(
@@ -215,7 +254,7 @@ def _rate_facts(
         facts["input_code"] = subject
     elif rate_kind == RateKind.FUEL and subject:
         raise RateRefused("Fuel has one price for all machines.", fields={"subject": "Leave it empty."})
-    elif subject and rate_kind in (RateKind.WAGE, RateKind.OVERTIME_EXTRA):
+    elif subject and rate_kind in (RateKind.WAGE, RateKind.OVERTIME_EXTRA, RateKind.PAYROLL_BURDEN):
         facts["hand"] = _by_code(Hand, farm, subject, "hand")
     elif subject and rate_kind == RateKind.MACHINE:
         facts["machine"] = _by_code(Machine, farm, subject, "machine")

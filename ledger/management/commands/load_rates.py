@@ -14,7 +14,7 @@ from ledger.services.rate_files import load_machine_costs, load_rates
 
 class Command(BaseCommand):
     help = (
-        "Load rates (--rates, columns kind,subject,unit,usd_per_unit,valid_from) and machine cost facts "
+        "Load rates (--rates, columns kind,subject,unit,usd_per_unit,valid_from and, where wanted, valid_until) and machine cost facts "
         "(--machine-costs) of a farm: all of both files or nothing. Exit codes: 0 loaded, 1 refused."
     )
 
