@@ -1,0 +1,250 @@
+"""Sharing a pool out over seasons: exact to the cent, with what each got and why; undone by reversing its entry."""
+
+import datetime as dt
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import transaction
+
+from farmops.core.clock import local_date
+from farmops.core.problems import DomainError, Kind
+from farmops.farms.models import Farm, Implement, Machine, Pump
+from ledger.costing.allocation import share_out
+from ledger.models import Account, Entry, SharedBy, ShareOut, ShareOutPart
+from ledger.selectors.drafts import DraftLine, subject_of
+from ledger.selectors.pools import Pool, PoolKind, PoolThing, pool_balances
+from ledger.selectors.share_weights import ShareOutRefused, Weight, weights
+from ledger.services.journal import hold_books, reverse_entry, write_entry
+from ledger.services.periods import refuse_closed
+from ledger.services.posting import post_pending
+
+ACCOUNTS = {
+    PoolKind.MACHINE: Account.MACHINE_POOL,
+    PoolKind.IMPLEMENT: Account.MACHINE_POOL,
+    PoolKind.PUMP: Account.IRRIGATION,
+    PoolKind.OVERHEAD: Account.OVERHEAD,
+}
+LONGEST_WHY = 200
+
+
+class ShareOutDiffers(DomainError):
+    """The same share-out was made before with other facts."""
+
+    code = "share_out_differs"
+    kind = Kind.CONFLICT
+
+
+@dataclass(frozen=True)
+class ShareOutOutcome:
+    """What a share-out came to; `share_out` and `entry` are None where it was only tried, and nothing was booked.
+
+    `weights` says by what each season got its parts, also those that got nothing.
+    """
+
+    share_out: ShareOut | None
+    parts: tuple[ShareOutPart, ...]
+    entry: Entry | None
+    total_cents: int
+    weights: Mapping[int, Weight]
+    is_new: bool
+
+
+def share_out_pool(
+    *,
+    farm: Farm,
+    client_id: uuid.UUID,
+    pool: Pool,
+    shared_by: SharedBy | str,
+    crop_year: int,
+    first_on: dt.date,
+    last_on: dt.date,
+    why: str,
+    made_by: Any = None,
+    now: dt.datetime,
+    dry_run: bool = False,
+) -> ShareOutOutcome:
+    """Share out what a pool holds through `last_on` over the seasons of a crop year, each category by itself.
+
+    What is pending is posted first. `pool` names the pool; what it holds is read anew once the books are held. The
+    parts of a category sum to it to the cent, whatever its sign. The same `client_id` with the same facts is the same
+    share-out. Raise ShareOutRefused for days to come, a pool that holds nothing and weights that are all zero, and
+    PeriodClosedError for a day in a closed month. A share-out that was reversed is made anew with another id.
+    """
+    by = _shared_by(shared_by)
+    why = _why(why)
+    _refuse_odd_days(farm, first_on, last_on, now)
+    wanted = {
+        **_names(pool.kind, pool.thing),
+        "shared_by": by.value,
+        "crop_year": crop_year,
+        "first_on": first_on,
+        "last_on": last_on,
+        "why": why,
+    }
+    known = _known(farm, client_id, wanted)
+    if known is not None:
+        return known
+    post_pending(farm=farm, now=now)
+    with transaction.atomic():
+        hold_books(farm=farm)
+        known = _known(farm, client_id, wanted)
+        if known is not None:
+            return known
+        refuse_closed(farm=farm, day=last_on)
+        held = _held(farm, pool, last_on)
+        by_season = weights(
+            farm=farm,
+            shared_by=by,
+            crop_year=crop_year,
+            first_on=first_on,
+            last_on=last_on,
+            thing=held.thing,
+        )
+        parts = _parts(farm, held, by_season)
+        if dry_run:
+            return ShareOutOutcome(None, tuple(parts), None, held.left_cents, by_season, is_new=False)
+        made = ShareOut.objects.create(
+            farm=farm,
+            client_id=client_id,
+            total_cents=held.left_cents,
+            made_by=made_by,
+            made_at=now,
+            **wanted,
+        )
+        for part in parts:
+            part.share_out = made
+        ShareOutPart.objects.bulk_create(parts)
+        entry = write_entry(
+            farm=farm,
+            source=made,
+            lines=_lines(held, parts, by_season),
+            happened_on=last_on,
+            now=now,
+            why=why,
+            made_by=made_by,
+        )
+    return ShareOutOutcome(made, tuple(parts), entry, held.left_cents, by_season, is_new=True)
+
+
+def reverse_share_out(*, share_out: ShareOut, why: str, made_by: Any = None, now: dt.datetime) -> Entry:
+    """Undo a share-out with a reason, to the cent: its pool holds again what it held. Raise ReversalRefused."""
+    entry = Entry.objects.get(share_out=share_out, purpose="cost")
+    return reverse_entry(entry=entry, why=why, now=now, made_by=made_by)
+
+
+def _shared_by(shared_by: SharedBy | str) -> SharedBy:
+    if shared_by not in SharedBy.values:
+        raise ShareOutRefused(
+            f"{shared_by!r} is nothing to share out by; known: {', '.join(SharedBy.values)}.",
+            fields={"shared_by": "Not known."},
+        )
+    return SharedBy(shared_by)
+
+
+def _why(why: str) -> str:
+    why = why.strip()
+    if not why or len(why) > LONGEST_WHY:
+        raise ShareOutRefused(
+            f"A share-out needs a reason in words, of {LONGEST_WHY} letters at most.",
+            fields={"why": "Say why."},
+        )
+    return why
+
+
+def _refuse_odd_days(farm: Farm, first_on: dt.date, last_on: dt.date, now: dt.datetime) -> None:
+    if last_on < first_on:
+        raise ShareOutRefused(
+            f"The days end on {last_on}, before they begin on {first_on}.", fields={"last_on": "Too early."}
+        )
+    if last_on > local_date(now, farm.zone):
+        raise ShareOutRefused(
+            f"{last_on} has not come yet; what will be worked until then is not known.",
+            fields={"last_on": "Not come yet."},
+        )
+
+
+def _names(kind: PoolKind, thing: PoolThing | None) -> dict[str, Any]:
+    """Return the keys by which a share-out names its pool; none for the farm as a whole."""
+    names: dict[str, Any] = {"machine": None, "implement": None, "pump": None}
+    if thing is not None:
+        names[kind.value] = thing
+    return names
+
+
+def _known(farm: Farm, client_id: uuid.UUID, wanted: dict[str, Any]) -> ShareOutOutcome | None:
+    found = ShareOut.objects.filter(farm=farm, client_id=client_id).first()
+    if found is None:
+        return None
+    differs = [name for name, value in wanted.items() if getattr(found, name) != value]
+    if differs or found.landlord_id is not None:
+        raise ShareOutDiffers(
+            f"The {found} was made before with another {', '.join(differs) or 'landlord'}; another share-out needs "
+            "another id.",
+            fields=dict.fromkeys(differs, "Differs."),
+        )
+    parts = tuple(found.parts.select_related("season__field"))
+    entry = Entry.objects.get(share_out=found, purpose="cost")
+    return ShareOutOutcome(found, parts, entry, found.total_cents, {}, is_new=False)
+
+
+def _held(farm: Farm, wanted: Pool, last_on: dt.date) -> Pool:
+    for pool in pool_balances(farm=farm, through=last_on):
+        if (pool.kind, pool.thing) == (wanted.kind, wanted.thing):
+            return pool
+    raise ShareOutRefused(f"The pool of {wanted.name} holds nothing through {last_on}.")
+
+
+def _parts(farm: Farm, pool: Pool, by_season: Mapping[int, Weight]) -> list[ShareOutPart]:
+    by_name = {_name(weight): weight for weight in by_season.values() if weight.amount > 0}
+    amounts = {name: weight.amount for name, weight in by_name.items()}
+    return [
+        ShareOutPart(
+            farm=farm,
+            season=by_name[name].season,
+            category=category,
+            weight_e4=by_name[name].amount_e4,
+            unit=by_name[name].unit,
+            cents=cents,
+        )
+        for category, held_cents in pool.by_category.items()
+        for name, cents in sorted(share_out(total_cents=held_cents, weights=amounts).items())
+    ]
+
+
+def _name(weight: Weight) -> str:
+    """Return a season's lasting name: by it the cents that are left over go the same way in another database."""
+    return subject_of(season=weight.season, machine=None, implement=None, pump=None)
+
+
+def _lines(pool: Pool, parts: list[ShareOutPart], by_season: Mapping[int, Weight]) -> list[DraftLine]:
+    machine = pool.thing if isinstance(pool.thing, Machine) else None
+    implement = pool.thing if isinstance(pool.thing, Implement) else None
+    lines: list[DraftLine] = []
+    for category, held_cents in pool.by_category.items():
+        lines += [
+            DraftLine(
+                Account.SEASON,
+                part.cents,
+                category,
+                season=part.season,
+                machine=machine,
+                implement=implement,
+                says=f"share of {pool.name}: {by_season[part.season.pk].says}",
+            )
+            for part in parts
+            if part.category == category and part.cents != 0
+        ]
+        lines.append(
+            DraftLine(
+                ACCOUNTS[pool.kind],
+                -held_cents,
+                category,
+                machine=machine,
+                implement=implement,
+                pump=pool.thing if isinstance(pool.thing, Pump) else None,
+                says="shared out over seasons",
+            )
+        )
+    return lines
