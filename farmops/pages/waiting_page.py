@@ -1,12 +1,13 @@
 """What the page of waiting reports shows: each with its reason, what was sent, and boxes to correct it in."""
 
 import datetime as dt
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from farmops.farms.models import Farm
+from farmops.farms.models import Farm, Field, FuelTank, Implement, Machine
 from farmops.pages import words
 from scheduling.models import FieldPass, FieldReport, ParkedReport, PassState, ReportKind
 from scheduling.selectors.reports import (
@@ -15,8 +16,11 @@ from scheduling.selectors.reports import (
     settled_reports,
     waiting_reports,
 )
+from scheduling.services.spray_details import NoValidLicense
 
 MOST_SETTLED = 20
+WORDS_JOINED = re.compile(r"[a-z]+(_[a-z]+)+")
+"""A choice of a form as it is sent, such as `new_tire`."""
 PASS = "pass_id"
 VALUE = "value-"
 """Boxes that hold a value of the report begin with this."""
@@ -62,7 +66,10 @@ LABELS = {
     "puncture": "Flat tire",
     "read_at": "Read at",
     "reading": "Hour meter",
+    "rate": "Rate",
     "reentry_h": "Stay out, hours",
+    "registration_no": "Registration number",
+    "restricted": "Restricted-use",
     "rule": "Service",
     "settings": "What was set",
     "started_at": "Started at",
@@ -109,6 +116,7 @@ class Waiting:
     why: str
     is_kept: bool
     is_repeat: bool
+    needs_applicator: bool
     boxes: list[Box]
     told: list[tuple[str, str]]
     photos: list[int]
@@ -140,9 +148,10 @@ def waiting_facts(*, farm: Farm, refused: Refused | None = None) -> dict[str, An
     rows = list(waiting_reports(farm=farm))
     settled = list(settled_reports(farm=farm)[:MOST_SETTLED])
     passes = _passes(farm, [row.report for row in (*rows, *settled)])
+    codes = _codes(farm)
     return {
         "headline": _headline(len(rows)),
-        "rows": [_waiting(row, passes, farm, refused or Refused()) for row in rows],
+        "rows": [_waiting(row, passes, codes, farm, refused or Refused()) for row in rows],
         "settled": [_settled(row, passes, farm) for row in settled],
         "prefix": VALUE,
     }
@@ -185,7 +194,33 @@ def _boxed(report: FieldReport) -> list[str]:
     return list(dict.fromkeys([*main, *sent]))
 
 
-def _waiting(row: ParkedReport, passes: Mapping[str, FieldPass], farm: Farm, refused: Refused) -> Waiting:
+def _codes(farm: Farm) -> dict[str, dict[str, str]]:
+    """Return what reports name by a code, by the name of the value: the codes of the farm and what people call them."""
+    tables: dict[str, Any] = {"field": Field, "machine": Machine, "implement": Implement, "tank": FuelTank}
+    return {
+        name: dict(table.objects.filter(farm=farm).order_by("name").values_list("code", "name"))
+        for name, table in tables.items()
+    }
+
+
+def _options(
+    name: str, value: str, passes: Mapping[str, FieldPass], codes: Mapping[str, Mapping[str, str]]
+) -> list[tuple[str, str]]:
+    """Return what a box may hold where that is chosen from a list; what was sent stays a choice even if it is none."""
+    if name == PASS:
+        return [(pk, _pass_said(one)) for pk, one in passes.items()]
+    known = codes.get(name, {})
+    unknown = [(value, f"{value}, not known")] if known and value and value not in known else []
+    return [*known.items(), *unknown]
+
+
+def _waiting(
+    row: ParkedReport,
+    passes: Mapping[str, FieldPass],
+    codes: Mapping[str, Mapping[str, str]],
+    farm: Farm,
+    refused: Refused,
+) -> Waiting:
     report = row.report
     is_refused = refused.pk == row.pk
     typed = refused.typed if is_refused else {}
@@ -199,12 +234,13 @@ def _waiting(row: ParkedReport, passes: Mapping[str, FieldPass], farm: Farm, ref
         why=words.dates_said(row.why),
         is_kept=is_kept,
         is_repeat=row.code == LOOKS_LIKE_A_REPEAT,
+        needs_applicator=row.code == NoValidLicense.code,
         boxes=[
             Box(
                 name=name,
                 label=_label(name),
                 value=typed.get(VALUE + name, _plain(report.body.get(name))),
-                options=[(pk, _pass_said(one)) for pk, one in passes.items()] if name == PASS else [],
+                options=_options(name, _plain(report.body.get(name)), passes, codes),
             )
             for name in boxed
         ],
@@ -261,11 +297,14 @@ def _said(name: str, value: Any, passes: Mapping[str, FieldPass]) -> str:
         return "yes" if value else "no"
     if isinstance(value, Mapping):
         return ", ".join(
-            f"{_label(key).lower()}: {one}" for key, one in value.items() if one not in (None, "")
+            f"{_label(key).lower()} {_said(key, one, passes)}"
+            for key, one in value.items()
+            if one not in (None, "")
         )
     if isinstance(value, list):
         return "; ".join(_said(name, one, passes) for one in value)
-    return words.dates_said(_plain(value))
+    text = _plain(value)
+    return words.dates_said(text.replace("_", " ") if WORDS_JOINED.fullmatch(text) else text)
 
 
 def _label(name: str) -> str:

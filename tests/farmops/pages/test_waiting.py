@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from farmops.farms.models import Membership
-from scheduling.models import FieldReport, ParkedReport, ParkedState, WorkRecord
+from farmops.farms.models import Machine, Membership
+from scheduling.models import FieldReport, FuelFill, ParkedReport, ParkedState, WorkRecord
 from scheduling.services.photos import keep_photo, photo_path
 from scheduling.services.receiving import receive_report
 from tests.factories import make_farm, make_hand
@@ -58,10 +58,59 @@ def test_what_waits_is_shown_with_its_reason_and_what_was_sent(yard: Yard) -> No
     page = signed_in("mona").get(HERE).content.decode()
     assert "One report waits for you" in page
     assert "would have 25 h 00 min on April 20, 2026" in page
-    assert "cause: plugged, minutes: 15" in page
+    assert "cause plugged, minutes 15" in page
     assert "&lt;b&gt;Hot&lt;/b&gt; &amp; dry" in page
     assert boxes(page)["value-hours"] == "25"
     assert boxes(page)["value-pass_id"] == str(yard.field_pass.pk)
+
+
+def test_what_is_named_by_a_code_is_chosen_by_its_name(yard: Yard) -> None:
+    """A fill-up names a machine that the farm does not have; the manager picks the one that it has, by its name."""
+    sent = {"machine": "tractor-77", "gallons": "50"}
+    received = receive_report(
+        farm=yard.farm,
+        hand=yard.hand,
+        client_id=uuid.uuid4(),
+        kind="fuel",
+        body=sent,
+        sent_by=None,
+        now=EVENING,
+    )
+    assert received.parked is not None
+    page = signed_in("mona").get(HERE).content.decode()
+    assert '<option value="tractor-77" selected>tractor-77, not known</option>' in page
+    tractor = Machine.objects.get(farm=yard.farm)
+    assert f'<option value="{tractor.code}">{tractor.name}</option>' in page
+    typed = {**boxes(page), "value-machine": tractor.code, "note": ""}
+    signed_in("mona").post(f"{HERE}{received.parked.pk}/take/", typed)
+    assert FuelFill.objects.get().machine == tractor
+
+
+def test_a_spraying_without_a_license_says_how_it_gets_one(yard: Yard) -> None:
+    sent = {
+        "field": yard.field.code,
+        "started_at": "2026-04-20T08:00",
+        "ended_at": "2026-04-20T10:00",
+        "treated_ac": "40",
+        "crop": "cotton",
+        "reentry_h": "12",
+        "products": [
+            {"name": "bed fumigant", "rate": "1", "total": "40", "unit": "gal", "restricted": True},
+        ],
+    }
+    receive_report(
+        farm=yard.farm,
+        hand=yard.hand,
+        client_id=uuid.uuid4(),
+        kind="spray",
+        body=sent,
+        sent_by=None,
+        now=EVENING,
+    )
+    page = signed_in("mona").get(HERE).content.decode()
+    assert "name bed fumigant, rate 1, total 40, unit gal, restricted-use yes" in page
+    assert "write the record down in that name, then set this one aside" in page
+    assert Document(page).wrong == []
 
 
 def test_the_morning_says_how_many_reports_wait(yard: Yard) -> None:
@@ -231,9 +280,10 @@ def test_the_hand_reads_what_the_manager_did_and_said(yard: Yard, monkeypatch: p
     day = html.unescape(signed_in("rosa").get("/farms/heron-slough/day/").content.decode())
     assert "El jefe revisó sus reportes (2)" in day
     assert (
-        "Trabajo, lunes 20 de abril: guardado; Sus horas: 9, no 25; el jefe dice: <b>9, I was there." in day
+        "Pond 40, rastrear, lunes 20 de abril: guardado; Sus horas: 9, no 25; el jefe dice: <b>9, I was there."
+        in day
     )
-    assert "Trabajo, lunes 20 de abril: no cuenta; el jefe dice: A test." in day
+    assert "Pond 40, rastrear, lunes 20 de abril: no cuenta; el jefe dice: A test." in day
     assert "<b>9" not in signed_in("rosa").get("/farms/heron-slough/day/").content.decode()
     monkeypatch.setattr("farmops.core.clock.now", lambda: EVENING + dt.timedelta(days=8))
     day = signed_in("rosa").get("/farms/heron-slough/day/?day=2026-04-20").content.decode()
