@@ -37,6 +37,7 @@ class StretchRow:
     found: str
     missing: str
     is_odd: bool
+    is_overfull: bool
 
 
 @dataclass(frozen=True)
@@ -138,6 +139,7 @@ def _tank(stock: TankStock, zone: ZoneInfo) -> dict[str, Any]:
         "what": f"{stock.tank.get_fuel_display()}, holds {_gal(stock.tank.holds_gal)}",
         "now": None if now is None else _stretch(stock.tank, now, zone),
         "is_overdrawn": now is not None and now.should_gal < 0,
+        "is_overfull": now is not None and now.should_gal > stock.tank.holds_gal,
         "rows": rows,
         "came": _gal(stock.came_gal),
         "went": _gal(stock.went_gal),
@@ -156,6 +158,7 @@ def _stretch(tank: FuelTank, one: Stretch, zone: ZoneInfo) -> StretchRow:
         found=_gal(one.found_gal) if one.found_gal is not None else "",
         missing=_side(missing) if missing is not None else "",
         is_odd=_is_odd(tank, one),
+        is_overfull=one.should_gal > tank.holds_gal,
     )
 
 

@@ -211,3 +211,17 @@ def test_hands_and_strangers_do_not_see_the_books_of_fuel(yard: Yard, tank: Fuel
     assert sent("reading", "rosa", tank=str(tank.pk), gallons="5").status_code == 403
     other = "/farms/other-farm/fuel/"
     assert signed_in("mona").get(other).status_code == 404
+
+
+def test_more_by_the_book_than_a_tank_holds_is_told(tank: FuelTank) -> None:
+    """By hand: 400 found and 600 delivered fill a tank of 1,000; 100 more do not go in."""
+    facts: dict[str, Any] = {"farm": tank.farm, "tank": tank, "recorded_by": None, "now": NOW}
+    record_tank_reading(client_id=uuid.uuid4(), read_at=at(0), gallons=Decimal(400), **facts)
+    record_fuel_delivery(client_id=uuid.uuid4(), delivered_at=at(1), gallons=Decimal(600), **facts)
+    says = "more than goes in: a delivery is wrong, or a fill-up is missing"
+    assert says not in page_of()
+    record_fuel_delivery(client_id=uuid.uuid4(), delivered_at=at(2), gallons=Decimal(100), **facts)
+    assert says in page_of()
+    assert "1,100.0 gal" in page_of()
+    record_tank_reading(client_id=uuid.uuid4(), read_at=at(3), gallons=Decimal(990), **facts)
+    assert "more than it holds: look at the deliveries" in page_of()
