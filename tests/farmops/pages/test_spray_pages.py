@@ -270,4 +270,4 @@ def test_hands_and_strangers_write_no_records_here(yard: Yard) -> None:
         assert signed_in("mona").get(f"/farms/other-farm/sprays/{path}").status_code == 404
     assert sent("new/", boxes(yard), "bo").status_code == 403
     assert sent(f"{row.pk}/back/", {"client_id": str(uuid.uuid4())}, "bo").status_code == 403
-    assert page_of("", "bo")
+    assert "Write a spraying down" not in page_of("", "bo"), "that page is not the bookkeeper's"
