@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Sequence
+from decimal import ROUND_HALF_EVEN
 from typing import Any
 
 from farmops.desk.debris_worth import FieldWalk, Origin, WalkInputs, farm_inputs, field_walk, field_walks
@@ -246,7 +247,7 @@ def _reckoning(one: FieldWalk) -> list[dict[str, str]]:
     assert one.before is not None
     assert one.rate is not None
     a_walk = "Another walk" if one.left < 1 else "A walk"
-    each = words.dollars(int(walk.each_cents))
+    each = words.dollars(int(walk.each_cents.to_integral_value(ROUND_HALF_EVEN)))
     lines = [
         _line("Punctures per 1,000 acres", believed(one.rate), rate_why(one)),
         _line("Expected in this pass", f"{worth.punctures_a_pass:.2f}", f"on {worth.area_ac:,.1f} acres"),

@@ -28,9 +28,11 @@ def walks_to_call_off(*, farm: Farm) -> dict[int, WalkInTheWay]:
     """Return, by the pass that waits and by the walk itself, what is said of each open walk."""
     found: dict[int, WalkInTheWay] = {}
     for before, walk in walks_in_the_way(farm=farm).items():
-        told = _told(walk, before)
-        found[before] = told
-        found.setdefault(walk.pk, told)
+        state = walk.get_state_display()
+        says = f"A debris walk ({state}) comes first: nothing rolls here until it is walked or called off."
+        found[before] = _told(walk, before, says)
+        held = "What follows here waits for this walk until it is done or called off."
+        found.setdefault(walk.pk, _told(walk, before, held))
     return found
 
 
@@ -77,13 +79,13 @@ def _percent(share: float) -> str:
     return f"{share * 100:.0f} %"
 
 
-def _told(walk: FieldPass, before: int) -> WalkInTheWay:
+def _told(walk: FieldPass, before: int, says: str) -> WalkInTheWay:
     field = walk.season.field
     button = NOT_THE_REST if walk.state == PassState.UNDER_WAY else NOT_AFTER_ALL
     return WalkInTheWay(
         field.code,
         before,
-        f"A debris walk ({walk.get_state_display()}) comes first: nothing rolls here until it is walked or called off.",
+        says,
         button,
         f"{button}: {field.name}",
     )

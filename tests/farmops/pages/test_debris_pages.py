@@ -102,10 +102,11 @@ def test_where_work_is_shut_by_a_walk_it_is_told_and_called_off_there(worked: Ya
     plan.plan["left"] = [{"id": "pond-40/debris_walk", "why": "Nobody has the hours."}]
     plan.save()
     says = "A debris walk (waiting) comes first: nothing rolls here until it is walked or called off."
-    passes = (worked.field_pass.pk, walk.pk)
-    for address in ("week/", *(f"passes/{pk}/hold/" for pk in passes)):
+    held = "What follows here waits for this walk until it is done or called off."
+    told = {"week/": held, f"passes/{worked.field_pass.pk}/hold/": says, f"passes/{walk.pk}/hold/": held}
+    for address, sentence in told.items():
         page = page_at(f"/farms/heron-slough/{address}")
-        assert says in page, address
+        assert sentence in page, address
         assert "Do not walk after all: Pond 40" in page
     FieldPass.objects.filter(pk=walk.pk).update(state=PassState.UNDER_WAY)
     assert "Leave the rest unwalked" in page_at("/farms/heron-slough/week/")
@@ -113,7 +114,7 @@ def test_where_work_is_shut_by_a_walk_it_is_told_and_called_off_there(worked: Ya
     assert back["Location"] == "/farms/heron-slough/week/"
     walk.refresh_from_db()
     assert walk.state == PassState.CALLED_OFF
-    assert says not in page_at("/farms/heron-slough/week/")
+    assert held not in page_at("/farms/heron-slough/week/")
 
 
 def test_how_a_walk_is_counted_is_said_with_its_numbers(worked: Yard) -> None:
