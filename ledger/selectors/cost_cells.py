@@ -126,17 +126,14 @@ def lines_where(where: CostWhere, season_ids: Iterable[int]) -> Q:
 
 
 class MonthText(Func):
-    """The month of a day as 2026-04, worked out by the database itself."""
+    """The month of a day as 2026-04, worked out by the database itself: SQLite stores a day as text."""
 
+    template = "substr(%(expressions)s, 1, 7)"
     output_field = TextField()
 
-    def as_sql(self, compiler: Any, connection: Any, **kwargs: Any) -> Any:
-        """Cut the text that SQLite stores a day as; PostgreSQL writes it out first."""
-        template = {
-            "sqlite": "substr(%(expressions)s, 1, 7)",
-            "postgresql": "to_char(%(expressions)s, 'YYYY-MM')",
-        }
-        return super().as_sql(compiler, connection, template=template[connection.vendor], **kwargs)
+    def as_postgresql(self, compiler: Any, connection: Any, **context: Any) -> Any:
+        """Write the month out of a day that is one."""
+        return self.as_sql(compiler, connection, template="to_char(%(expressions)s, 'YYYY-MM')", **context)
 
 
 class Labels:
