@@ -12,7 +12,6 @@ from farmops.farms.api.related import ByCode, ById
 from farmops.farms.models import Implement, Machine, Season
 from ledger.models import Bill, BillPayment, Entry, Line, PostingWait, Rate, RateKind
 from ledger.selectors.drafts import ground_code
-from ledger.services.bills import BILLED
 from scheduling.models import Incident
 
 
@@ -130,7 +129,7 @@ class NewBillShape(Shape):
     )
     bill_on = fields.Day()
     amount_usd = fields.Exact(max_digits=15, decimal_places=2)
-    category = fields.Word(choices=[(one.value, one.label) for one in BILLED])
+    category = fields.Text(max_length=20, help_text="a category of the farm that bills are of")
     incident = ById(Incident, default=None, allow_null=True)
     season = ById(Season, default=None, allow_null=True)
     machine = ByCode(Machine, default=None, allow_null=True)

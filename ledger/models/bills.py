@@ -202,3 +202,14 @@ class BillPayment(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"payment of {self.bill}"
+
+    @property
+    def supersedes(self) -> "BillPayment | None":
+        """Return the payment of the bill whose place this one's took: it was paid once."""
+        earlier = self.bill.supersedes
+        while earlier is not None:
+            payment: BillPayment | None = getattr(earlier, "payment", None)
+            if payment is not None:
+                return payment
+            earlier = earlier.supersedes
+        return None

@@ -3,7 +3,7 @@
 from django.db.models import Exists, OuterRef, QuerySet
 
 from farmops.farms.models import Farm
-from ledger.models import Bill, BillPayment, Entry, PostingWait
+from ledger.models import Bill, BillPayment, Entry, OpeningStock, PostingWait
 from scheduling.models import CareDone, WorkRecord
 
 
@@ -27,6 +27,7 @@ def pending_bills(*, farm: Farm) -> QuerySet[Bill]:
             "payee",
             "machine",
             "implement",
+            "pump",
             "season__field",
             "incident__farm",
             "incident__field",
@@ -34,17 +35,28 @@ def pending_bills(*, farm: Farm) -> QuerySet[Bill]:
             "incident__machine",
             "incident__implement",
         )
+        .prefetch_related("items__season__field", "items__machine")
         .order_by("bill_on", "id")
     )
 
 
 def pending_payments(*, farm: Farm) -> QuerySet[BillPayment]:
-    """Return the payments without a posting, oldest first."""
+    """Return the payments without a posting, oldest first; one whose bill was corrected and paid anew is never posted."""
     return (
-        BillPayment.objects.filter(farm=farm)
+        BillPayment.objects.filter(farm=farm, bill__superseded_by__payment__isnull=True)
         .filter(~Exists(Entry.objects.filter(payment=OuterRef("pk"))))
-        .select_related("bill__payee")
+        .select_related("bill__payee", "bill__supersedes")
+        .prefetch_related("bill__items")
         .order_by("paid_on", "id")
+    )
+
+
+def pending_openings(*, farm: Farm) -> QuerySet[OpeningStock]:
+    """Return opening stock without a posting, oldest first; a superseded one is never posted."""
+    return (
+        OpeningStock.objects.filter(farm=farm, superseded_by__isnull=True)
+        .filter(~Exists(Entry.objects.filter(opening=OuterRef("pk"))))
+        .order_by("on", "id")
     )
 
 

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from farmops.farms.models import Farm
 from ledger.models import PunctureTo, YearChoice
 from ledger.selectors.bill_lines import puncture_choice
+from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.rates import RateBook, rate_book
+from ledger.selectors.stock import StockBook, stock_book
 
 
 @dataclass(frozen=True)
@@ -17,15 +19,21 @@ class PostingFacts:
     book: RateBook
     puncture_to: PunctureTo
     choice: Callable[[int], YearChoice]
+    categories: CategoryBook
+    stock: StockBook
 
 
 def posting_facts(*, farm: Farm, book: RateBook | None = None) -> PostingFacts:
     """Return what postings of a farm are worked out from, read anew; a rate book that was read before is kept."""
+    book = book or rate_book(farm=farm)
+    choice = year_choices(farm=farm)
     return PostingFacts(
         farm=farm,
-        book=book or rate_book(farm=farm),
+        book=book,
         puncture_to=puncture_choice(farm=farm),
-        choice=year_choices(farm=farm),
+        choice=choice,
+        categories=category_book(farm=farm),
+        stock=stock_book(farm=farm, book=book, choice=choice),
     )
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from farmops.farms.models import Farm
 from ledger.costing.money import usd_from
 from ledger.models import Bill
+from ledger.services.bill_items import items_of
 from ledger.services.bills import BillRefused, enter_bill
 from scheduling.models import Incident
 
@@ -22,7 +23,7 @@ def join_bill(
 ) -> tuple[Bill, bool]:
     """Enter the same bill again as that of an incident, in the place of the one that named none.
 
-    Bills are never changed: the new one supersedes. What was paid of the old one stays paid. Raises BillRefused for a
+    Bills are never changed: the new one supersedes, and is shared over no other fields. What was paid of the old one stays paid. Raises BillRefused for a
     bill that names an incident already.
     """
     if bill.incident_id is not None and bill.incident_id != incident.pk:
@@ -41,6 +42,10 @@ def join_bill(
         season=bill.season,
         machine=bill.machine,
         implement=bill.implement,
+        entity=bill.entity,
+        sales_tax_usd=usd_from(bill.sales_tax_cents),
+        crop_year=bill.crop_year,
+        items=items_of(bill),
         note=bill.note,
         supersedes=bill,
         entered_by=entered_by,

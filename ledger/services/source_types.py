@@ -12,11 +12,17 @@ from typing import Any
 from django.db.models import QuerySet
 
 from farmops.farms.models import Farm
-from ledger.models import Bill, BillPayment, SourceKind
-from ledger.selectors.bill_lines import bill_lines, payment_lines
+from ledger.models import Bill, BillPayment, OpeningStock, SourceKind
+from ledger.selectors.bill_lines import bill_lines, opening_lines, payment_lines
 from ledger.selectors.care_lines import care_day, care_lines
 from ledger.selectors.drafts import DraftLine
-from ledger.selectors.pending import pending_bills, pending_care, pending_payments, pending_work
+from ledger.selectors.pending import (
+    pending_bills,
+    pending_care,
+    pending_openings,
+    pending_payments,
+    pending_work,
+)
 from ledger.selectors.posting_facts import PostingFacts
 from ledger.selectors.work_lines import work_lines
 from scheduling.models import CareDone, WorkRecord
@@ -39,19 +45,23 @@ class SourceType:
 
 
 def _lines_of_work(*, source: WorkRecord, facts: PostingFacts) -> list[DraftLine]:
-    return work_lines(record=source, book=facts.book)
+    return work_lines(record=source, facts=facts)
 
 
 def _lines_of_care(*, source: CareDone, facts: PostingFacts) -> list[DraftLine]:
-    return care_lines(care=source, book=facts.book)
+    return care_lines(care=source, facts=facts)
 
 
 def _lines_of_bill(*, source: Bill, facts: PostingFacts) -> list[DraftLine]:
-    return bill_lines(bill=source, puncture_to=facts.puncture_to)
+    return bill_lines(bill=source, puncture_to=facts.puncture_to, categories=facts.categories)
 
 
 def _lines_of_payment(*, source: BillPayment, facts: PostingFacts) -> list[DraftLine]:
     return payment_lines(payment=source)
+
+
+def _lines_of_opening(*, source: OpeningStock, facts: PostingFacts) -> list[DraftLine]:
+    return opening_lines(opening=source, categories=facts.categories)
 
 
 def _care_undone(care: CareDone) -> str:
@@ -59,6 +69,14 @@ def _care_undone(care: CareDone) -> str:
     return f"the service was {what} on {care.recorded_at:%Y-%m-%d %H:%M} UTC"
 
 
+OPENING = SourceType(
+    kind=SourceKind.OPENING,
+    pending=pending_openings,
+    happened_on=lambda opening: opening.on,
+    lines=_lines_of_opening,
+    supersedes=True,
+    says_undone=lambda opening: "superseded by a corrected opening stock",
+)
 BILLS = SourceType(
     kind=SourceKind.BILL,
     pending=pending_bills,
@@ -72,8 +90,8 @@ PAYMENTS = SourceType(
     pending=pending_payments,
     happened_on=lambda payment: payment.paid_on,
     lines=_lines_of_payment,
-    supersedes=False,
-    says_undone=lambda payment: "",
+    supersedes=True,
+    says_undone=lambda payment: "its bill was corrected",
 )
 WORK = SourceType(
     kind=SourceKind.WORK_RECORD,
@@ -93,6 +111,7 @@ CARE = SourceType(
 )
 
 SOURCE_TYPES: tuple[SourceType, ...] = (
+    OPENING,
     BILLS,
     PAYMENTS,
     WORK,

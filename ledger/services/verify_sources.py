@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from ledger.costing.money import usd_text
 from ledger.models import Account, Bill, BillPayment, Category, Line, RateKind
+from ledger.selectors.bill_lines import owed_by_category
 from ledger.selectors.work_lines import MINUTES_E4, OF_FUEL
 from scheduling.models import CareDone, WorkRecord
 
@@ -22,11 +23,20 @@ def source_faults(source: WorkRecord | Bill | BillPayment | CareDone, lines: Seq
         return
     bill = source if isinstance(source, Bill) else source.bill
     owed_cents = -bill.cents if isinstance(source, Bill) else bill.cents
-    booked_cents = sum(line.cents for line in lines if line.account == Account.BILLS_OWED)
+    booked: dict[str, int] = {}
+    unanswered: dict[str, int] = {}
+    for line in lines:
+        unanswered[line.category] = unanswered.get(line.category, 0) + line.cents
+        if line.account == Account.BILLS_OWED:
+            booked[line.category] = booked.get(line.category, 0) + line.cents
+    booked_cents = sum(booked.values())
     if booked_cents != owed_cents:
         yield f"its bill is over {usd_text(bill.cents)} dollars and {usd_text(abs(booked_cents))} were booked"
-    if {line.category for line in lines} != {bill.category}:
-        yield f"its bill is of the category {bill.category}, and it was booked as another"
+    owed = owed_by_category(bill)
+    if set(booked) != set(owed) or any(unanswered.values()):
+        yield f"its bill is of the category {', '.join(owed)}, and it was booked as another"
+    elif booked_cents == owed_cents and any(abs(booked[one]) != abs(cents) for one, cents in owed.items()):
+        yield "the items of its bill come to other sums by category than were booked"
 
 
 def price_faults(line: Line) -> Iterator[str]:

@@ -21,6 +21,7 @@ from django.db import connections, transaction  # noqa: E402
 
 from ledger.models import Entry, Line, Payee  # noqa: E402
 from ledger.selectors.bill_lines import bill_lines, puncture_choice  # noqa: E402
+from ledger.selectors.categories import category_book  # noqa: E402
 from ledger.services.journal import hold_books, write_entry  # noqa: E402
 from ledger.services.posting import post_pending  # noqa: E402
 from ledger.services.verify import verify_ledger  # noqa: E402
@@ -43,7 +44,11 @@ def run(targets: list[Any]) -> list[int | None]:
 
 def write_slowly(place: Place, bill: Any, written: Any) -> None:
     """Write the entry of a bill and commit only a while later."""
-    lines = bill_lines(bill=bill, puncture_to=puncture_choice(farm=place.farm))
+    lines = bill_lines(
+        bill=bill,
+        puncture_to=puncture_choice(farm=place.farm),
+        categories=category_book(farm=place.farm),
+    )
     with transaction.atomic():
         hold_books(farm=place.farm)
         write_entry(farm=place.farm, source=bill, lines=lines, happened_on=bill.bill_on, now=NOON)

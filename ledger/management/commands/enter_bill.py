@@ -10,9 +10,9 @@ from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.selectors import farm_by_code
 from ledger.costing.money import usd_text
-from ledger.models import Category
+from ledger.selectors.categories import category_book
 from ledger.selectors.targets import bill_target
-from ledger.services.bills import BILLED, enter_bill
+from ledger.services.bills import enter_bill
 
 NAMES = uuid.UUID("b6a9f1de-3c0f-5a0e-9d52-6f1f3d3a7c11")
 
@@ -32,7 +32,9 @@ class Command(BaseCommand):
         parser.add_argument(
             "--usd", metavar="AMOUNT", required=True, help="dollars and cents; below 0: a credit"
         )
-        parser.add_argument("--category", required=True, choices=[category.value for category in BILLED])
+        parser.add_argument(
+            "--category", required=True, help="as the farm keeps them: seed, repairs, land_rent ..."
+        )
         parser.add_argument(
             "--incident", metavar="ID", type=int, help="of the puncture or breakage it is for"
         )
@@ -76,7 +78,7 @@ class Command(BaseCommand):
         except DomainError as error:
             raise CommandError(error.says) from error
         kept = "entered" if is_new else "known already, nothing entered"
-        says = Category(bill.category).label
+        says = category_book(farm=farm).label(bill.category)
         self.stdout.write(
             f"{bill.payee.name}, {bill.bill_on}: {usd_text(bill.cents)} dollars, {says}: {kept}."
         )
