@@ -35,20 +35,22 @@ def how_often(rule: CareRule) -> str:
 
 
 def left_said(left: Left) -> str:
-    """Return what is left of each count, and by how much one is over."""
+    """Return what is left of each count; where one is over, by how much, and that the others are left."""
     counts: list[tuple[Decimal | int | None, str]] = [
         (None if left.hours is None else left.hours.quantize(TENTH, rounding=ROUND_HALF_UP), "h"),
         (left.days, "days"),
         (None if left.acres is None else left.acres.quantize(TENTH, rounding=ROUND_HALF_UP), "ac"),
         (left.starts, "starts"),
     ]
-    told = []
+    over, rest = [], []
     for count, unit in counts:
         if count is None:
             continue
         unit = unit.removesuffix("s") if unit in ("days", "starts") and abs(count) == 1 else unit
-        told.append(f"{abs(count):,} {unit} over" if count < 0 else f"{count:,} {unit}")
-    return ", ".join(told)
+        (over if count < 0 else rest).append(f"{abs(count):,} {unit}")
+    if not over:
+        return ", ".join(rest)
+    return ", ".join([f"{one} over" for one in over] + [f"{one} left" for one in rest])
 
 
 def run_said(rule: CareRule, run: Run) -> str:
