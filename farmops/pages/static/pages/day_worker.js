@@ -15,7 +15,7 @@ const page = async (request) => {
   const kept = await (await caches.open(PAGES)).match(request);
   if (!kept) return asked;
   const patience = new Promise((done) => setTimeout(() => done(kept), PATIENCE_MS));
-  return Promise.race([asked.catch(() => kept), patience]);
+  return Promise.race([asked.then((answer) => (answer.status < 500 ? answer : kept), () => kept), patience]);
 };
 
 const part = async (request, event) => {

@@ -9,7 +9,7 @@ browser the forms are sent as plain forms. */
   if (!box || !window.indexedDB) return;
   const says = box.dataset, owner = says.owner;
   const TOO_OLD_MS = 2 * 24 * 3600e3, RECEIPTS_MS = 24 * 3600e3, WAIT_MS = 20e3, LONGEST_WAIT_MS = 600e3;
-  const TIMEOUT_MS = 60e3, PHOTO_PX = 1600, PHOTO_BYTES = 600e3;
+  const TIMEOUT_MS = 60e3, PHOTO_PX = 1600, PHOTO_BYTES = 600e3, SHOWN = 3;
   const STUCK = [400, 404, 409, 410, 413, 415, 422];
   let opened, timer, tries = 0, isSending = false, note = "";
 
@@ -76,7 +76,8 @@ browser the forms are sent as plain forms. */
   };
 
   const element = (name, text, of = {}) => Object.assign(document.createElement(name), { textContent: text, ...of });
-  const hour = (at) => new Date(at).toLocaleTimeString(document.documentElement.lang, { hour: "numeric", minute: "2-digit" });
+  const hour = (at) => new Date(at).toLocaleTimeString(document.documentElement.lang, { hour: "numeric", minute: "2-digit", hour12: true });
+  const day = (at) => new Date(at).toLocaleDateString(document.documentElement.lang, { weekday: "long", day: "numeric", month: "long" });
 
   const show = async () => {
     const [waiting, receipts] = await Promise.all([mine("waiting"), mine("receipts")]);
@@ -102,8 +103,8 @@ browser the forms are sent as plain forms. */
       rows.push(list);
       if (!isSending) rows.push(element("button", says.send, { type: "button", onclick: () => { tries = 0; send(true); } }));
     }
-    for (const one of receipts) rows.push(element("p", `✓ ${hour(one.at)} ${one.title}: ${one.says}`, { className: "done" }));
-    if (Date.now() - Date.parse(says.now) > WAIT_MS * 30) rows.push(element("p", says.asOf.replace("{n}", new Date(says.now).toLocaleString(document.documentElement.lang))));
+    for (const one of receipts.slice(-SHOWN)) rows.push(element("p", `✓ ${hour(one.at)} ${one.title}: ${one.says}`, { className: "done" }));
+    if (Date.now() - Date.parse(says.now) > WAIT_MS * 30) rows.push(element("p", says.asOf.replace("{n}", `${day(says.now)}, ${hour(says.now)}`)));
     const had = box.contains(document.activeElement);
     box.replaceChildren(...rows);
     box.hidden = !rows.length;
@@ -126,8 +127,7 @@ browser the forms are sent as plain forms. */
     }
     for (let at = form.parentElement; at; at = at.parentElement) if (at.tagName === "DETAILS") at.open = true;
     for (const one of form.querySelectorAll("details")) one.open = true;
-    await drop("waiting", item.id);
-    await show();
+    form.dataset.instead = item.id; // it goes on waiting until another takes its place
     form.querySelector("input:not([type=hidden]), select, textarea")?.focus();
   };
 
@@ -212,11 +212,22 @@ browser the forms are sent as plain forms. */
     if (left.length) timer = setTimeout(send, Math.min(LONGEST_WAIT_MS, WAIT_MS * 2 ** (tries - 1)) * (0.5 + Math.random() / 2));
   };
 
+  // What is put right is of the day and hour that it was of, and has its photos, whatever day the page shows by now.
+  const inPlaceOf = (before, entries) => {
+    const fresh = entries.filter(([name]) => name !== "day" && name !== "past");
+    const has = (wanted) => fresh.some(([name]) => name === wanted);
+    return [...fresh, ...before.entries.filter(([name, , file]) => name === "day" || name === "past" || (file !== undefined && !has(name)))];
+  };
+
   const keep = async (form, button) => {
-    const entries = await entriesOf(form, button);
+    const before = form.dataset.instead && (await mine("waiting")).find((one) => one.id === form.dataset.instead);
+    const typed = await entriesOf(form, button), entries = before ? inPlaceOf(before, typed) : typed;
     const id = form.elements.client_id.value, title = form.dataset.title || form.dataset.report;
-    const item = { id, owner, kind: form.dataset.report, title, url: form.getAttribute("action"), entries, at: Date.now(), offsetMin: -new Date().getTimezoneOffset() };
+    const item = { id, owner, kind: form.dataset.report, title, url: form.getAttribute("action"), entries,
+      at: before ? before.at : Date.now(), offsetMin: before ? before.offsetMin : -new Date().getTimezoneOffset() };
     await put("waiting", item);
+    if (before) await drop("waiting", before.id);
+    delete form.dataset.instead;
     form.elements.client_id.value = newId(); // what is filled in from here on is another report
     form.reset();
     navigator.storage?.persist?.();
