@@ -8,10 +8,18 @@ from enum import StrEnum
 
 from django.db.models import Case, F, Q, Sum, Value, When
 
+from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Implement, Machine, Pump
 from ledger.models import Account, Category, Line
 
 PoolThing = Machine | Implement | Pump
+
+
+class NoSuchPool(DomainError):
+    """A pool is asked for that the farm does not have."""
+
+    code = "no_such_pool"
+    kind = Kind.MISSING
 
 
 class PoolKind(StrEnum):
@@ -48,6 +56,13 @@ class Pool:
     def name(self) -> str:
         """Return whose it is, in words."""
         return Account.OVERHEAD.label if self.thing is None else self.thing.name
+
+
+THINGS: dict[PoolKind, type[PoolThing]] = {
+    PoolKind.MACHINE: Machine,
+    PoolKind.IMPLEMENT: Implement,
+    PoolKind.PUMP: Pump,
+}
 
 
 @dataclass(frozen=True)
@@ -119,15 +134,8 @@ def pool_balances(*, farm: Farm, through: dt.date) -> list[Pool]:
         if place is not None and cents != 0:
             held[place][category] = cents
     things: dict[PoolKind, dict[int, PoolThing]] = {
-        kind: {
-            thing.pk: thing
-            for thing in model.objects.filter(pk__in=[pk for found, pk in held if found == kind])
-        }
-        for kind, model in (
-            (PoolKind.MACHINE, Machine),
-            (PoolKind.IMPLEMENT, Implement),
-            (PoolKind.PUMP, Pump),
-        )
+        kind: model.objects.in_bulk([pk for found, pk in held if found == kind])
+        for kind, model in THINGS.items()
     }
     pools = [
         Pool(kind, things[kind][pk] if kind in things else None, dict(sorted(cents.items())))
@@ -135,6 +143,21 @@ def pool_balances(*, farm: Farm, through: dt.date) -> list[Pool]:
     ]
     order = list(PoolKind)
     return sorted(pools, key=lambda pool: (order.index(pool.kind), pool.key))
+
+
+def pool_named(*, farm: Farm, key: str) -> Pool:
+    """Return the pool of a key such as `machine:tractor-1`, `pump:well-1` or `overhead`, without what it holds."""
+    kind, _colon, code = key.partition(":")
+    if key == PoolKind.OVERHEAD:
+        return Pool(PoolKind.OVERHEAD, None, {})
+    if kind in THINGS:
+        thing = THINGS[PoolKind(kind)].objects.filter(farm=farm, code=code).first()
+        if thing is not None:
+            return Pool(PoolKind(kind), thing, {})
+    raise NoSuchPool(
+        f"{farm.name} has no pool {key!r}; a pool is overhead, machine:CODE, implement:CODE or pump:CODE.",
+        fields={"pool": "Not known."},
+    )
 
 
 def _place(
