@@ -1,0 +1,200 @@
+"""What the pages of share-outs show: what the pools hold, what a share-out would come to, and what each field got and why."""
+
+import datetime as dt
+import uuid
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from farmops.farms.models import Farm, Season
+from farmops.pages import words
+from ledger.models import SharedBy
+from ledger.selectors.categories import CategoryBook, category_book
+from ledger.selectors.costs import crop_years
+from ledger.selectors.pending import waiting_postings
+from ledger.selectors.periods import closed_through, next_month
+from ledger.selectors.pools import Pool, pool_balances
+from ledger.selectors.share_outs import (
+    MadeShareOut,
+    SeasonShare,
+    categories_of,
+    made_share_outs,
+    season_shares,
+)
+from ledger.services.share_outs import ShareOutOutcome
+
+DAY_BEFORE = dt.timedelta(days=1)
+
+
+def share_out_list(
+    *,
+    farm: Farm,
+    today: dt.date,
+    typed: Mapping[str, Any] | None = None,
+    wrong: Mapping[str, str] | None = None,
+    tried: ShareOutOutcome | None = None,
+) -> dict[str, Any]:
+    """Return what each pool holds, the form to share one out, what was tried with it, and the share-outs made."""
+    labels = category_book(farm=farm)
+    pools = pool_balances(farm=farm, through=today)
+    made = made_share_outs(farm=farm)
+    left = sum(pool.left_cents for pool in pools)
+    return {
+        "headline": _headline(pools, left),
+        "pools": [_pool(pool, labels) for pool in pools],
+        "made": [_made(one) for one in made],
+        "waiting": waiting_postings(farm).count(),
+        "typed": typed if typed is not None else _fresh(farm, today),
+        "wrong": wrong or {},
+        "tried": None if tried is None else _tried(tried, labels),
+        "ways": SharedBy.choices,
+        "years": crop_years(farm=farm) or [today.year],
+    }
+
+
+def share_out_facts(*, farm: Farm, made: MadeShareOut) -> dict[str, Any]:
+    """Return one share-out: what each season got of each category, and by what weight."""
+    row, shares = made.share_out, season_shares(share_out=made.share_out)
+    seasons = words.count_word(len(shares))
+    total = words.dollars(row.total_cents)
+    by = row.get_shared_by_display()
+    return {
+        "made_id": row.pk,
+        "headline": f"{total} of {_pool_name(made)} went to {seasons} season{'' if len(shares) == 1 else 's'} by {by}.",
+        "days": f"{_day(row.first_on)} to {_day(row.last_on)}",
+        "crop_year": row.crop_year,
+        "why": row.why,
+        "made_by": str(row.made_by) if row.made_by else "",
+        "entry": made.entry.number,
+        "reversal": _reversal(made),
+        "table": _table(shares, category_book(farm=farm)),
+    }
+
+
+def _headline(pools: list[Pool], left_cents: int) -> str:
+    if not pools:
+        return "No pool holds anything."
+    ahead = [pool for pool in pools if pool.left_cents < 0]
+    told = f"{words.whole_dollars(left_cents)} are in the pools and in no field’s cost yet"
+    if left_cents < 0:
+        told = f"Fields were charged {words.whole_dollars(-left_cents)} more than the pools cost so far"
+    elif ahead:
+        told += f"; {words.count_word(len(ahead))} {'is' if len(ahead) == 1 else 'are'} charged ahead"
+    return f"{told}."
+
+
+def _fresh(farm: Farm, today: dt.date) -> dict[str, str]:
+    """Return the form as it comes: the year so far through the last whole month, or today where that one is closed."""
+    last_on = today.replace(day=1) - DAY_BEFORE
+    shut = closed_through(farm=farm)
+    if shut is not None and last_on < next_month(shut):
+        last_on = today
+    newest = max(Season.objects.filter(farm=farm).values_list("crop_year", flat=True), default=today.year)
+    return {
+        "client_id": str(uuid.uuid4()),
+        "pool": "",
+        "shared_by": SharedBy.ACRES.value,
+        "crop_year": str(min(newest, last_on.year)),
+        "first_on": last_on.replace(month=1, day=1).isoformat(),
+        "last_on": last_on.isoformat(),
+        "why": "",
+    }
+
+
+def _pool(pool: Pool, labels: CategoryBook) -> dict[str, Any]:
+    return {
+        "key": pool.key,
+        "name": words.capital(pool.name),
+        "kind": "" if pool.thing is None else pool.kind.value,
+        "left": _side(pool.left_cents),
+        "parts": [(labels.label(code), words.dollars(cents)) for code, cents in pool.by_category.items()],
+    }
+
+
+def _side(left_cents: int) -> str:
+    """Return a pool's rest with the side it stands on: more charged than it cost, or more cost than charged."""
+    if not left_cents:
+        return words.dollars(0)
+    return f"{words.dollars(abs(left_cents))} {'charged ahead' if left_cents < 0 else 'to share out'}"
+
+
+def _made(one: MadeShareOut) -> dict[str, Any]:
+    return {
+        "pk": one.share_out.pk,
+        "on": _day(one.share_out.last_on),
+        "pool": words.capital(_pool_name(one)),
+        "by": one.share_out.get_shared_by_display(),
+        "crop_year": one.share_out.crop_year,
+        "total": words.dollars(one.share_out.total_cents),
+        "why": one.share_out.why,
+        "entry": one.entry.number,
+        "reversal": _reversal(one),
+    }
+
+
+def _reversal(made: MadeShareOut) -> str:
+    if made.reversal is None:
+        return ""
+    return f"reversed by entry {made.reversal.number}: {made.reversal.why}"
+
+
+def _pool_name(made: MadeShareOut) -> str:
+    row = made.share_out
+    thing = row.machine or row.implement or row.pump
+    if row.landlord is not None:
+        return f"what {row.landlord.name} bears"
+    return thing.name if thing is not None else "the farm as a whole"
+
+
+def _tried(outcome: ShareOutOutcome, labels: CategoryBook) -> dict[str, Any]:
+    shares: dict[int, SeasonShare] = {}
+    for part in outcome.parts:
+        weight = outcome.weights[part.season_id]
+        one = shares.setdefault(part.season_id, SeasonShare(part.season, weight.amount, weight.unit, {}))
+        one.by_category[part.category] = part.cents
+    ordered = sorted(shares.values(), key=lambda one: (one.season.field.code, one.season.part, one.season.pk))
+    return {
+        "total": words.dollars(outcome.total_cents),
+        "nothing": len(outcome.weights) - len(shares),
+        **_table(ordered, labels),
+    }
+
+
+def _table(shares: list[SeasonShare], labels: CategoryBook) -> dict[str, Any]:
+    codes = categories_of(shares)
+    weights = [one.weight for one in shares if one.weight is not None]
+    whole, unit = sum(weights, Decimal(0)), shares[0].unit if shares else ""
+    return {
+        "categories": [labels.label(code) for code in codes],
+        "weighed": bool(whole),
+        "rows": [
+            {
+                "season": _season(one.season),
+                "weight": "" if one.weight is None else _amount(one.weight, unit),
+                "share": "" if one.weight is None else f"{one.weight / whole * 100:.2f} %",
+                "total": words.dollars(one.cents),
+                "amounts": [
+                    words.dollars(one.by_category[code]) if code in one.by_category else "" for code in codes
+                ],
+            }
+            for one in shares
+        ],
+        "foot": {
+            "weight": _amount(whole, unit),
+            "total": words.dollars(sum(one.cents for one in shares)),
+            "amounts": [words.dollars(sum(one.by_category.get(code, 0) for one in shares)) for code in codes],
+        },
+    }
+
+
+def _amount(weight: Decimal, unit: str) -> str:
+    return f"{weight:,.0f} {unit}{'' if weight == 1 else 's'}" if unit == "part" else f"{weight:,.1f} {unit}"
+
+
+def _season(season: Season) -> str:
+    part = f", {season.part}" if season.part else ""
+    return f"{season.field.name}{part}, {season.get_crop_display()} {season.crop_year}"
+
+
+def _day(day: dt.date) -> str:
+    return f"{day:%b} {day.day}, {day.year}"

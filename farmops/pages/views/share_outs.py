@@ -1,0 +1,114 @@
+"""Pools and their share-outs: look at what each field would get, share out, look at it again, undo it."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from farmops.core import clock
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm, Membership, Role
+from farmops.pages import share_out_page, words
+from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes
+from ledger.models import SharedBy
+from ledger.selectors.pools import NoSuchPool, Pool, pool_named
+from ledger.selectors.share_outs import MadeShareOut, made_share_out
+from ledger.services.share_outs import ShareOutOutcome, reverse_share_out, share_out_pool
+
+YEAR_DIGITS = 4
+
+
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def share_outs(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show the pools on GET; on POST try a share-out, or make it; sent twice it is one."""
+    if request.method != "POST":
+        return _shown(request, farm)
+    boxes = Boxes(request.POST)
+    client_id, pool = boxes.client_id(), _pool(farm, boxes)
+    facts = {
+        "shared_by": boxes.one_of("shared_by", SharedBy.values, says="Choose by what."),
+        "crop_year": _year(boxes),
+        "first_on": boxes.day("first_on"),
+        "last_on": boxes.day("last_on"),
+        "why": boxes.note("why"),
+    }
+    tries = boxes.text("then") != "book"
+    if boxes.wrong:
+        return _shown(request, farm, boxes)
+    by: dict[str, Any] = {"made_by": request.user, "now": clock.now()}
+    try:
+        outcome = share_out_pool(farm=farm, client_id=client_id, pool=pool, dry_run=tries, **facts, **by)
+    except DomainError as error:
+        boxes.refused(error, otherwise="pool", names={"day": "last_on"})
+        return _shown(request, farm, boxes)
+    if outcome.share_out is None:
+        return _shown(request, farm, boxes, outcome)
+    messages.success(request, f"{words.dollars(outcome.total_cents)} were shared out.")
+    return redirect("pages:share_out", farm_code=farm.code, share_out_id=outcome.share_out.pk)
+
+
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def share_out(request: HttpRequest, farm: Farm, membership: Membership, share_out_id: int) -> HttpResponse:
+    """Show what each season got of a share-out, and why."""
+    facts = share_out_page.share_out_facts(farm=farm, made=_row(farm, share_out_id))
+    return render(request, "pages/share_out.html", {"farm": farm, "place": "costs", **facts})
+
+
+@require_POST
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def reverse(request: HttpRequest, farm: Farm, membership: Membership, share_out_id: int) -> HttpResponse:
+    """Undo a share-out with a reason."""
+    boxes, made = Boxes(request.POST), _row(farm, share_out_id)
+    why = boxes.note("why")
+    try:
+        if not boxes.wrong:
+            reverse_share_out(share_out=made.share_out, why=why, made_by=request.user, now=clock.now())
+    except DomainError as error:
+        messages.error(request, error.says)
+    else:
+        for says in boxes.wrong.values():
+            messages.error(request, says)
+        if not boxes.wrong:
+            messages.success(request, "The share-out was reversed; its pool holds it again.")
+    return redirect("pages:share_out", farm_code=farm.code, share_out_id=share_out_id)
+
+
+def _row(farm: Farm, share_out_id: int) -> MadeShareOut:
+    made = made_share_out(farm=farm, share_out_id=share_out_id)
+    if made is None:
+        raise Http404
+    return made
+
+
+def _pool(farm: Farm, boxes: Boxes) -> Pool | None:
+    key = boxes.text("pool")
+    try:
+        return pool_named(farm=farm, key=key)
+    except NoSuchPool:
+        boxes.wrong["pool"] = "Choose a pool."
+        return None
+
+
+def _year(boxes: Boxes) -> int | None:
+    text = boxes.text("crop_year")
+    if not text.isascii() or not text.isdecimal() or len(text) != YEAR_DIGITS:
+        boxes.wrong["crop_year"] = "Give the crop year, as 2026."
+        return None
+    return int(text)
+
+
+def _shown(
+    request: HttpRequest, farm: Farm, boxes: Boxes | None = None, tried: ShareOutOutcome | None = None
+) -> HttpResponse:
+    facts = share_out_page.share_out_list(
+        farm=farm,
+        today=clock.local_date(clock.now(), farm.zone),
+        typed=boxes.typed if boxes else None,
+        wrong=boxes.wrong if boxes else None,
+        tried=tried,
+    )
+    status = 422 if boxes is not None and boxes.wrong else 200
+    return render(request, "pages/share_outs.html", {"farm": farm, "place": "costs", **facts}, status=status)
