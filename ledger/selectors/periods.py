@@ -28,7 +28,11 @@ def closed_through(*, farm: Farm) -> dt.date | None:
     return found
 
 
+def open_day(*, day: dt.date, closed: dt.date | None) -> dt.date:
+    """Return the day itself, or the first day after the last closed month where its own month is closed."""
+    return day if closed is None or month_of(day) > closed else next_month(closed)
+
+
 def booking_day(*, farm: Farm, day: dt.date) -> dt.date:
     """Return the day itself, or the first day of the first open month where its own month is closed."""
-    last = closed_through(farm=farm)
-    return day if last is None or month_of(day) > last else next_month(last)
+    return open_day(day=day, closed=closed_through(farm=farm))

@@ -287,7 +287,7 @@ def test_a_record_that_was_corrected_and_posted_anew_in_the_meantime_is_left_alo
 ) -> None:
     """Another run corrects and posts between the moment this one reads what waits and the moment it has the books."""
     first = make_work(place)
-    hold, met = posting.hold_books, []
+    hold, met = posting.open_books, []
 
     def hold_late(*, farm: Farm) -> object:
         if not met:
@@ -296,7 +296,7 @@ def test_a_record_that_was_corrected_and_posted_anew_in_the_meantime_is_left_alo
             post_pending(now=NOON)
         return hold(farm=farm)
 
-    monkeypatch.setattr(posting, "hold_books", hold_late)
+    monkeypatch.setattr(posting, "open_books", hold_late)
     assert post_pending(now=LATER).posted == 0
     assert Entry.objects.count() == 1
     assert verify_ledger().is_whole
