@@ -5,12 +5,11 @@ from dataclasses import replace
 
 from farmops.core.clock import local_date
 from farmops.farms.models import Implement, Machine
-from ledger.costing.labor import labor_charge
 from ledger.models import Account, Category
 from ledger.selectors.bill_lines import field_shares
 from ledger.selectors.drafts import DraftLine, both_sides, other_side
-from ledger.selectors.rates import RateBook
-from ledger.selectors.work_lines import MINUTES_E4
+from ledger.selectors.labor_lines import labor_costs
+from ledger.selectors.posting_facts import PostingFacts
 from scheduling.models import CareDone
 
 
@@ -19,7 +18,7 @@ def care_day(*, care: CareDone) -> dt.date:
     return local_date(care.done_at, care.farm.zone)
 
 
-def care_lines(*, care: CareDone, book: RateBook) -> list[DraftLine]:
+def care_lines(*, care: CareDone, facts: PostingFacts) -> list[DraftLine]:
     """Return the lines of a service; raise NoRateOnDate where the wage is missing. One taken back has none.
 
     The pool of the machine or implement bears it, beside its bills; that of a pivot the seasons of its field by acres,
@@ -28,30 +27,24 @@ def care_lines(*, care: CareDone, book: RateBook) -> list[DraftLine]:
     """
     if care.is_taken_back:
         return []
-    return [*_labor(care, book), *_parts(care)]
+    return [*_labor(care, facts), *_parts(care)]
 
 
-def _labor(care: CareDone, book: RateBook) -> list[DraftLine]:
-    if care.hand is None or care.hand_min == 0:
+def _labor(care: CareDone, facts: PostingFacts) -> list[DraftLine]:
+    if care.hand is None:
         return []
-    wage = book.wage(hand=care.hand, day=care_day(care=care))
-    charge = labor_charge(hand_min=care.hand_min, overtime_min=0, wage_e4_per_h=wage.price_e4)
-    category, owed = (
-        (Category.OWNER_TIME, Account.OWNER_TIME)
-        if care.hand.is_owner
-        else (Category.LABOR, Account.WAGES_OWED)
-    )
-    cost = DraftLine(
-        Account.OVERHEAD,
-        charge.wage_cents,
-        category,
-        quantity_e4=care.hand_min * MINUTES_E4,
-        unit="min",
-        price_e4=wage.price_e4,
-        rate=wage,
+    costs = labor_costs(
+        hand=care.hand,
+        day=care_day(care=care),
+        hand_min=care.hand_min,
         says=f"{care.hand.name}: {care.rule}",
+        book=facts.book,
     )
-    return _borne(care, cost, owed)
+    lines = []
+    for one in costs:
+        if one.cents != 0:
+            lines += _borne(care, one.line(DraftLine(Account.OVERHEAD, 0)), one.owed)
+    return lines
 
 
 def _parts(care: CareDone) -> list[DraftLine]:

@@ -75,7 +75,7 @@ def other_side(
     machine: Machine | None = None,
     implement: Implement | None = None,
 ) -> DraftLine:
-    """Return the line that answers a cost: the same money and quantity with the sign turned."""
+    """Return the line that answers a cost: the same money and quantity with the sign turned, of no kind of work."""
     return replace(
         cost,
         account=account,
@@ -85,4 +85,5 @@ def other_side(
         machine=machine,
         implement=implement,
         pump=None,
+        operation="",
     )

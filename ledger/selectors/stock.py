@@ -5,7 +5,7 @@ which they were booked.
 """
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
@@ -16,7 +16,7 @@ from farmops.farms.models import Farm
 from ledger.costing.money import priced_cents
 from ledger.costing.stock import Draw, Layer, Stock, draw_actual, draw_average
 from ledger.models import Account, Category, Line, Rate, SourceKind, StockCost, YearChoice
-from ledger.selectors.rates import NoRateOnDate, RateBook, rate_book
+from ledger.selectors.rates import NoRateOnDate, RateBook
 
 STOCKS = (Account.FUEL_STOCK, Account.INPUT_STOCK)
 
@@ -98,10 +98,10 @@ class _Booked(NamedTuple):
 class StockBook:
     """The stocks of one farm; valid while its books are held. What is taken is remembered until it is booked."""
 
-    def __init__(self, farm: Farm, book: RateBook, choices: dict[int, StockCost]) -> None:
+    def __init__(self, farm: Farm, book: RateBook, choice: Callable[[int], YearChoice]) -> None:
         self._farm = farm
         self._book = book
-        self._choices = choices
+        self._choice = choice
         self._booked: dict[tuple[str, str], _Held] = {}
         self._taken: dict[tuple[str, str], Stock] = {}
 
@@ -156,7 +156,7 @@ class StockBook:
     ) -> tuple[list[Priced], int, Stock]:
         if stock.held_e4 <= 0:
             return [], quantity_e4, stock
-        if self._choices.get(on.year, StockCost.AVERAGE) == StockCost.AVERAGE:
+        if self._choice(on.year).stock_cost == StockCost.AVERAGE:
             out_e4, cents, short_e4 = draw_average(
                 held_e4=stock.held_e4, held_cents=stock.held_cents, quantity_e4=quantity_e4
             )
@@ -225,15 +225,16 @@ class StockBook:
         return held, self._taken.get(key, held.stock)
 
 
-def stock_book(*, farm: Farm, book: RateBook | None = None) -> StockBook:
-    """Return the stocks of a farm; an item is read when it is asked for first."""
-    rows = YearChoice.objects.filter(farm=farm).values_list("calendar_year", "stock_cost")
-    return StockBook(farm, book or rate_book(farm=farm), {year: StockCost(cost) for year, cost in rows})
+def stock_book(*, farm: Farm, book: RateBook, choice: Callable[[int], YearChoice]) -> StockBook:
+    """Return the stocks of a farm; an item is read when it is asked for first. `choice` tells the choice of a year."""
+    return StockBook(farm, book, choice)
 
 
 def stock_on_hand(*, farm: Farm) -> list[OnHand]:
     """Return every item that ever came into a stock of a farm, by account and code."""
-    book = StockBook(farm, RateBook(farm), {})
+    book = stock_book(
+        farm=farm, book=RateBook(farm), choice=lambda year: YearChoice(farm=farm, calendar_year=year)
+    )
     came = Line.objects.filter(farm=farm, account__in=STOCKS, quantity_e4__gt=0, layer=None).exclude(item="")
     keys = came.exclude(entry__source_kind=SourceKind.REVERSAL).values_list("account", "item").distinct()
     return [book.on_hand(account=Account(account), item=item) for account, item in sorted(keys)]

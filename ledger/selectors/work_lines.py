@@ -1,115 +1,132 @@
-"""What a work record costs, line by line, at the prices of its day."""
+"""What a work record costs, line by line, at the prices of its day and out of what is in stock."""
 
-from ledger.costing.labor import labor_charge
+from collections.abc import Sequence
+from dataclasses import replace
+
 from ledger.costing.machine_cost import LUBRICANT_SHARE, fuel_gal_per_h
 from ledger.costing.money import price_e4_of, priced_cents, quantity_e4_from
-from ledger.models import Account, Category, MachineCostFacts, Rate
+from ledger.models import Account, Category, FuelBy
 from ledger.selectors.drafts import DraftLine, both_sides, other_side
-from ledger.selectors.rates import MachineHour, RateBook
-from ledger.selectors.stock import UnitDiffers
+from ledger.selectors.labor_lines import MINUTES_E4, labor_costs
+from ledger.selectors.posting_facts import PostingFacts
+from ledger.selectors.rates import MachineHour
+from ledger.selectors.stock import Priced, UnitDiffers
 from scheduling.models import InputUse, WorkRecord
 
-MINUTES_E4 = 10_000
+__all__ = ["MINUTES_E4", "OF_FUEL", "UnitDiffers", "fuel_lines", "work_lines"]
+
 OF_FUEL = "$ of fuel"
+AVERAGE_FUEL = "diesel"
+"""The item of the fuel that an average hour burns: the published hour is one of a diesel engine."""
 
 
-def work_lines(*, record: WorkRecord, book: RateBook) -> list[DraftLine]:
-    """Return the lines of a work record; raise NoRateOnDate or UnitDiffers where a price is missing.
+def work_lines(*, record: WorkRecord, facts: PostingFacts) -> list[DraftLine]:
+    """Return the lines of a work record; raise NoRateOnDate, StockShort or UnitDiffers where a price is missing.
 
     Labor goes against the wages owed, the owner's own time against an account that nobody is paid from; an hour of a
     machine or implement against its pool; fuel against the tank; inputs against the shed. Fuel is that of an average
-    hour of the machine, and lubricants 15 % of its cost, unless the machine's own rate holds them.
+    hour of the machine, and lubricants 15 % of its cost, unless the machine's own rate holds them, or the farm books
+    its fuel by what was filled up in that year. Each cost names the work and what did it.
     """
-    lines = _labor(record, book)
-    if record.machine is not None and record.machine_min > 0:
-        lines += _machine(record, book)
-        if record.implement is not None:
-            hour = book.implement_hour(implement=record.implement, day=record.work_on)
-            lines += _hours(record, hour, by_implement=True)
-    for use in record.inputs.all():
-        lines += _input(record, use, book)
+    with facts.stock.kept():
+        lines = _labor(record, facts)
+        if record.machine is not None and record.machine_min > 0:
+            lines += _machine(record, facts)
+            if record.implement is not None:
+                hour = facts.book.implement_hour(implement=record.implement, day=record.work_on)
+                lines += _hours(record, hour, by_implement=True)
+        for use in sorted(record.inputs.all(), key=lambda use: (use.input_code, use.lot)):
+            lines += _input(record, use, facts)
     return lines
 
 
-def _labor(record: WorkRecord, book: RateBook) -> list[DraftLine]:
-    if record.hand_min == 0:
-        return []
-    hand = record.hand
-    wage = book.wage(hand=hand, day=record.work_on)
-    extra = None if hand.is_owner else book.overtime_extra(hand=hand, day=record.work_on)
-    charge = labor_charge(
+def fuel_lines(*, place: DraftLine, parts: Sequence[Priced], item: str, says: str) -> list[DraftLine]:
+    """Return fuel out of the tank and its oil and grease, 15 % of its cost out of the machine's pool, on a place.
+
+    `place` has no money yet; where it is a machine's pool, oil and grease are in it already.
+    """
+    lines: list[DraftLine] = []
+    for part in parts:
+        told = says if part.rate is not None else f"{says}: {part.says}"
+        fuel = _drawn(place, part, "gal", item, "", told)
+        lines += both_sides(fuel, against=other_side(fuel, Account.FUEL_STOCK))
+    if place.account == Account.MACHINE_POOL:
+        return lines
+    fuel_e4 = sum(part.cents for part in parts) * 100
+    share_e4 = price_e4_of(LUBRICANT_SHARE)
+    rates = {part.rate for part in parts}
+    rate = rates.pop() if len(rates) == 1 else None
+    lubricants = replace(
+        place,
+        cents=priced_cents(quantity_e4=fuel_e4, unit=OF_FUEL, price_e4=share_e4),
+        category=Category.LUBRICANTS,
+        quantity_e4=fuel_e4,
+        unit=OF_FUEL,
+        price_e4=share_e4 if rate is not None else None,
+        rate=rate,
+        says=f"{place.machine.name}, 15 % of its fuel" if place.machine is not None else "15 % of its fuel",
+    )
+    pool = other_side(lubricants, Account.MACHINE_POOL, machine=place.machine)
+    return lines + both_sides(lubricants, against=pool)
+
+
+def _place(record: WorkRecord) -> DraftLine:
+    """Return the season that was worked, with the work and what did it; no money yet."""
+    return DraftLine(
+        Account.SEASON,
+        0,
+        season=record.field_pass.season,
+        machine=record.machine,
+        implement=record.implement,
+        operation=record.field_pass.operation,
+    )
+
+
+def _labor(record: WorkRecord, facts: PostingFacts) -> list[DraftLine]:
+    costs = labor_costs(
+        hand=record.hand,
+        day=record.work_on,
         hand_min=record.hand_min,
         overtime_min=record.overtime_min,
-        wage_e4_per_h=wage.price_e4,
-        overtime_extra_e4_per_h=extra.price_e4 if extra else 0,
-    )
-    category, owed = (
-        (Category.OWNER_TIME, Account.OWNER_TIME) if hand.is_owner else (Category.LABOR, Account.WAGES_OWED)
+        says=record.hand.name,
+        book=facts.book,
     )
     lines = []
-    for kind, cents, minutes, rate in (
-        (category, charge.wage_cents, record.hand_min, wage),
-        (Category.OVERTIME, charge.overtime_extra_cents, record.overtime_min, extra),
-    ):
-        if rate is not None:
-            cost = DraftLine(
-                Account.SEASON,
-                cents,
-                kind,
-                season=record.field_pass.season,
-                quantity_e4=minutes * MINUTES_E4,
-                unit="min",
-                price_e4=rate.price_e4,
-                rate=rate,
-                says=hand.name,
-            )
-            lines += both_sides(cost, against=other_side(cost, owed))
+    for one in costs:
+        cost = one.line(_place(record))
+        lines += both_sides(cost, against=other_side(cost, one.owed))
     return lines
 
 
-def _machine(record: WorkRecord, book: RateBook) -> list[DraftLine]:
+def _machine(record: WorkRecord, facts: PostingFacts) -> list[DraftLine]:
     machine = record.machine
     assert machine is not None
-    hour = book.machine_hour(machine=machine, day=record.work_on)
+    hour = facts.book.machine_hour(machine=machine, day=record.work_on)
     lines = _hours(record, hour, by_implement=False)
-    if hour.holds_fuel:
+    if hour.holds_fuel or facts.choice(record.work_on.year).fuel_by == FuelBy.FILL_UPS:
         return lines
-    price = book.fuel(day=record.work_on)
-    fuel_e4 = price_e4_of(fuel_gal_per_h(power_hp=machine.power_hp) * record.machine_min / 60)
-    fuel = _cost(
-        record,
-        Category.FUEL,
-        fuel_e4,
-        "gal",
-        price.price_e4,
-        rate=price,
-        says=f"{machine.name}, average of {machine.power_hp:f} hp over {record.machine_min} min",
+    parts = facts.stock.take(
+        item=AVERAGE_FUEL,
+        quantity_e4=price_e4_of(fuel_gal_per_h(power_hp=machine.power_hp) * record.machine_min / 60),
+        unit="gal",
+        on=record.work_on,
+        account=Account.FUEL_STOCK,
     )
-    lines += both_sides(fuel, against=other_side(fuel, Account.FUEL_STOCK))
-    share_e4 = price_e4_of(LUBRICANT_SHARE)
-    lubricants = _cost(
-        record,
-        Category.LUBRICANTS,
-        fuel.cents * 100,
-        OF_FUEL,
-        share_e4,
-        rate=price,
-        says=f"{machine.name}, 15 % of its fuel",
-    )
-    return lines + both_sides(
-        lubricants, against=other_side(lubricants, Account.MACHINE_POOL, machine=machine)
-    )
+    says = f"{machine.name}, average of {machine.power_hp:f} hp over {record.machine_min} min"
+    return lines + fuel_lines(place=_place(record), parts=parts, item=AVERAGE_FUEL, says=says)
 
 
 def _hours(record: WorkRecord, hour: MachineHour, *, by_implement: bool) -> list[DraftLine]:
     lines = []
+    quantity_e4 = record.machine_min * MINUTES_E4
     for part in hour.parts:
-        cost = _cost(
-            record,
-            part.category,
-            record.machine_min * MINUTES_E4,
-            "min",
-            part.price_e4,
+        cost = replace(
+            _place(record),
+            cents=priced_cents(quantity_e4=quantity_e4, unit="min", price_e4=part.price_e4),
+            category=part.category,
+            quantity_e4=quantity_e4,
+            unit="min",
+            price_e4=part.price_e4,
             rate=part.rate,
             cost_facts=part.cost_facts,
             says=part.says,
@@ -124,46 +141,31 @@ def _hours(record: WorkRecord, hour: MachineHour, *, by_implement: bool) -> list
     return lines
 
 
-def _input(record: WorkRecord, use: InputUse, book: RateBook) -> list[DraftLine]:
-    price: Rate = book.input(code=use.input_code, day=record.work_on)
-    if price.unit != use.unit:
-        raise UnitDiffers(
-            f"{use.quantity:f} {use.unit} of {use.input_code} were reported on {record.work_on}, "
-            f"but its price is for one {price.unit}."
-        )
-    cost = _cost(
-        record,
-        price.category or Category.INPUTS,
-        quantity_e4_from(use.quantity),
-        use.unit,
-        price.price_e4,
-        rate=price,
-        says=use.input_code,
-    )
-    return both_sides(cost, against=other_side(cost, Account.INPUT_STOCK))
+def _input(record: WorkRecord, use: InputUse, facts: PostingFacts) -> list[DraftLine]:
+    lines = []
+    for part in facts.stock.take(
+        item=use.input_code,
+        quantity_e4=quantity_e4_from(use.quantity),
+        unit=use.unit,
+        lot=use.lot,
+        on=record.work_on,
+    ):
+        cost = _drawn(_place(record), part, use.unit, use.input_code, use.lot, part.says)
+        lines += both_sides(cost, against=other_side(cost, Account.INPUT_STOCK))
+    return lines
 
 
-def _cost(
-    record: WorkRecord,
-    category: Category | str,
-    quantity_e4: int,
-    unit: str,
-    price_e4: int,
-    *,
-    says: str,
-    rate: Rate | None = None,
-    cost_facts: MachineCostFacts | None = None,
-) -> DraftLine:
-    """Return the cost line of a priced quantity on the season that was worked."""
-    return DraftLine(
-        Account.SEASON,
-        priced_cents(quantity_e4=quantity_e4, unit=unit, price_e4=price_e4),
-        category,
-        season=record.field_pass.season,
-        quantity_e4=quantity_e4,
+def _drawn(place: DraftLine, part: Priced, unit: str, item: str, lot: str, says: str) -> DraftLine:
+    return replace(
+        place,
+        cents=part.cents,
+        category=part.category,
+        quantity_e4=part.quantity_e4,
         unit=unit,
-        price_e4=price_e4,
-        rate=rate,
-        cost_facts=cost_facts,
+        price_e4=part.price_e4,
+        rate=part.rate,
+        item=item,
+        lot=part.layer.lot if part.layer is not None else lot,
+        layer=part.layer,
         says=says,
     )
