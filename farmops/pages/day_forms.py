@@ -29,7 +29,7 @@ def forms_of_task(
     is_to_check = bool(slip.checks) and not any(check.is_ticked for check in slip.checks)
     forms = {
         "checks": _checks(slip, language, typed, is_open=is_ahead and is_to_check),
-        "work": _work(slip, typed, is_open=is_ahead and not is_to_check),
+        "work": _work(slip, language, typed, is_open=is_ahead and not is_to_check),
     }
     if slip.operation in SPRAYING:
         forms["spray"] = _spray(slip, crop, typed, may_restricted=may_restricted)
@@ -47,6 +47,7 @@ def forms_of_task(
         typed=typed,
         shape=slip.field.code,
         has_photos=True,
+        about=slip.field.name,
     )
     return forms
 
@@ -65,6 +66,7 @@ def form_of_stop(stop: Mapping[str, Any], typed: Typed | None, *, is_first: bool
         ),
         typed=typed,
         is_open=is_first and typed is None,
+        about=str(stop["tool"]),
     )
 
 
@@ -177,10 +179,11 @@ def _checks(slip: JobSlip, language: str, typed: Typed | None, *, is_open: bool)
         ticks_name="check",
         done=tuple(one.says for one in said if one.is_ticked),
         is_open=is_open,
+        about=slip.field.name,
     )
 
 
-def _work(slip: JobSlip, typed: Typed | None, *, is_open: bool) -> Form:
+def _work(slip: JobSlip, language: str, typed: Typed | None, *, is_open: bool) -> Form:
     without: frozenset[str] = frozenset()
     if slip.machine is None:
         without |= OF_THE_MACHINE
@@ -208,6 +211,7 @@ def _work(slip: JobSlip, typed: Typed | None, *, is_open: bool) -> Form:
         typed=typed,
         has_photos=True,
         is_open=is_open,
+        about=f"{slip.field.name}, {work_words(slip.operation, language)}",
     )
 
 

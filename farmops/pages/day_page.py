@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections import Counter
+from collections.abc import Iterable
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -227,15 +228,28 @@ def _sent(farm: Farm, hand: Hand, day: dt.date, today: dt.date) -> list[dict[str
         begins = dt.datetime.combine(one, dt.time(), zone)
         ends = dt.datetime.combine(one + dt.timedelta(days=1), dt.time(), zone)
         since |= Q(received_at__gte=begins, received_at__lt=ends)
-    rows = reports_of(farm=farm, hand=hand).filter(since).order_by("-received_at", "-id")
+    rows = list(reports_of(farm=farm, hand=hand).filter(since).order_by("-received_at", "-id"))
+    grounds = _grounds(farm, rows, hand.language)
     return [
         {
             "at": _said_at(report.received_at.astimezone(zone), day, hand.language),
-            "what": str(KINDS[report.kind]),
+            "what": grounds.get(str(report.body.get("pass_id")), str(KINDS[report.kind])),
             "became": _became(report),
         }
         for report in rows
     ]
+
+
+def _grounds(farm: Farm, reports: Iterable[FieldReport], language: str) -> dict[str, str]:
+    """Return the field and the work that reports of work are about, by the pass that they name."""
+    named = {str(report.body.get("pass_id")) for report in reports if report.kind == ReportKind.WORK}
+    passes = FieldPass.objects.filter(
+        farm=farm, pk__in=[int(one) for one in named if one.isdecimal() and len(one) < 16]
+    )
+    return {
+        str(row.pk): f"{row.season.field.name}, {work_words(Operation(row.operation), language)}"
+        for row in passes.select_related("season__field")
+    }
 
 
 def _said_at(at: dt.datetime, day: dt.date, language: str) -> str:
@@ -274,11 +288,12 @@ def _changed(kind: str, body: dict[str, Any], parked: ParkedReport) -> list[str]
 
 def _answers(farm: Farm, hand: Hand, now: dt.datetime) -> list[dict[str, str]]:
     """Return what the manager did of late with the hand's reports that waited, and said to it."""
-    rows = answered_reports(farm=farm, hand=hand, since=now - ANSWERS_STAY)[:MOST_ANSWERS]
+    rows = list(answered_reports(farm=farm, hand=hand, since=now - ANSWERS_STAY)[:MOST_ANSWERS])
+    grounds = _grounds(farm, rows, hand.language)
     return [
         {
             "day": words.long_date(_day_of_report(farm, report), hand.language),
-            "what": str(KINDS[report.kind]),
+            "what": grounds.get(str(report.body.get("pass_id")), str(KINDS[report.kind])),
             "became": _became(report),
         }
         for report in rows

@@ -95,6 +95,12 @@ class Form:
     ticked: frozenset[str] = frozenset()
     done: tuple[str, ...] = ()
     is_open: bool = False
+    about: str = ""
+
+    @property
+    def called(self) -> str:
+        """What a report of the form is called among others: by what it is about, else by the form."""
+        return f"{self.about}: {self.title}" if self.about else str(self.title)
 
 
 @dataclass
@@ -122,6 +128,7 @@ def form(
     ticks_name: str = "",
     done: tuple[str, ...] = (),
     is_open: bool = False,
+    about: str = "",
 ) -> Form:
     """Return a form filled in, or as it was typed where it is the one that came back."""
     back = typed if typed is not None and typed.form == key else None
@@ -147,6 +154,7 @@ def form(
         done=done,
         ticked=frozenset(back.posted.getlist(ticks_name)) if back else all_ticks,
         is_open=is_open or back is not None,
+        about=about,
     )
 
 

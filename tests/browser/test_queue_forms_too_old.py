@@ -79,3 +79,12 @@ def test_a_page_on_which_somebody_else_signed_in_sends_nothing_in_that_name(
     page.goto(page.url)
     expect(queue(page)).to_contain_text(KEPT)
     assert [fill.hand for fill in FuelFill.objects.all()] == [yard.hand]
+
+
+def test_of_many_receipts_the_last_three_stay_in_sight(open_day: Opened) -> None:
+    page = open_day()
+    for gallons in ("41", "42", "43", "44"):
+        fill_fuel(page, gallons)
+        expect(queue(page)).not_to_contain_text("en espera")
+    expect(queue(page).locator(".done")).to_have_count(3)
+    assert FuelFill.objects.count() == 4

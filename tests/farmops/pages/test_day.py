@@ -101,7 +101,7 @@ def test_a_report_of_work_is_kept_once_with_all_that_was_filled_in(yard: Yard) -
     assert yard.field_pass.state == "finished"
     page = page_of()
     assert "Todo está reportado. Gracias.</h1>" in page
-    assert "7:00 p.m. Trabajo: guardado" in page
+    assert "7:00 p.m. Pond 40, rastrear: guardado" in page
 
 
 @pytest.mark.parametrize(
@@ -144,7 +144,7 @@ def test_hours_that_do_not_fit_wait_for_the_manager_and_the_hand_reads_why(
     assert status == 200
     assert "El reporte quedó con el jefe para revisarlo; no se pierde nada." in page
     assert page.count(why) == 2, "as it is sent, and among what was sent"
-    assert "Trabajo: lo revisa el jefe" in page
+    assert "Pond 40, rastrear: lo revisa el jefe" in page
     assert "<small>· reportado</small>" in page
     assert not WorkRecord.objects.exists()
     assert ParkedReport.objects.count() == 1
@@ -240,3 +240,10 @@ def test_the_page_and_all_it_loads_are_light_however_many_jobs(yard: Yard) -> No
     loaded += [signed_in("rosa").get(path).content for path in set(re.findall(r'src="(/farms/[^"]+)"', page))]
     assert len(loaded) >= 4
     assert sum(len(gzip.compress(one)) for one in loaded) <= 60_000
+
+
+def test_reports_are_told_apart_by_the_field_and_the_work_that_they_are_about(yard: Yard) -> None:
+    page = page_of()
+    assert 'data-title="Pond 40, rastrear: Reporte"' in page
+    assert 'data-title="Pond 40: Ponchadura, atascado, se quebró"' in page
+    assert 'data-title="Combustible"' in page
