@@ -10,8 +10,8 @@ from farmops.farms.models import WORKING_KINDS, Farm, Field, Hand, Implement, Ma
 from farmops.pages import incident_words, words
 from farmops.pages.plots.field_map import FieldMap, MapSpot, field_map
 from ledger.models import Bill, Category
+from ledger.selectors.bills import is_paid
 from ledger.selectors.incident_bills import bills_of_incidents, bills_that_may_be
-from ledger.services.incident_bills import is_paid
 from scheduling.debris.places import ground_of
 from scheduling.models import IncidentKind, Mending, PlacedBy
 from scheduling.selectors.incidents import IncidentFacts, incident_facts

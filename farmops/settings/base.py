@@ -153,6 +153,7 @@ JOBS: list[dict[str, Any]] = [
 NUDGES: dict[str, list[str]] = {
     "work.recorded": ["ledger.background.post_pending"],
     "bill.entered": ["ledger.background.post_pending"],
+    "opening.entered": ["ledger.background.post_pending"],
     "rate.set": ["ledger.background.post_pending"],
 }
 

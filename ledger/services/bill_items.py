@@ -11,6 +11,7 @@ from farmops.farms.models import Farm, Machine, Season
 from ledger.costing.allocation import share_out
 from ledger.costing.money import MoneyError, cents_from, quantity_e4_from, usd_from, usd_text
 from ledger.models import Bill, BillItem
+from ledger.selectors.bills import stocked_unit
 from ledger.selectors.categories import CategoryBook
 from ledger.services.bill_rules import BillRefused, refuse_unknown_category
 
@@ -45,6 +46,7 @@ def item_rows(
     cents: int,
     sales_tax_cents: int,
     categories: CategoryBook,
+    supersedes: Bill | None = None,
 ) -> list[BillItem]:
     """Return the rows of a bill's items, not stored yet; BillRefused names the item and its field.
 
@@ -57,6 +59,11 @@ def item_rows(
             fields={"items": "Too many."},
         )
     rows = [_row(farm, number, item, categories) for number, item in enumerate(items, start=1)]
+    units: dict[str, str] = {}
+    for number, row in enumerate(rows):
+        if row.item:
+            known = stocked_unit(farm=farm, item=row.item, without=supersedes)
+            _refuse_other_unit(number, row, units.setdefault(row.item, known or row.unit))
     if rows:
         _add_tax(rows, cents, sales_tax_cents)
     return rows
@@ -173,6 +180,12 @@ def _quantity_e4(item: NewBillItem, refused: Any) -> int | None:
     if not item.unit:
         raise refused("unit", f"{item.quantity} of what? Give the unit.")
     return quantity_e4
+
+
+def _refuse_other_unit(number: int, row: BillItem, unit: str) -> None:
+    if unit != row.unit:
+        says = f"{row.item} is in stock by the {unit}, and this is by the {row.unit}."
+        raise BillRefused(f"Item {number + 1} of the bill: {says}", fields={f"items/{number}/unit": says})
 
 
 def _add_tax(rows: list[BillItem], cents: int, sales_tax_cents: int) -> None:

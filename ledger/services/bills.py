@@ -78,7 +78,7 @@ def enter_bill(
         refuse_far_date(farm=farm, name=name, day=day, now=now)
     categories = category_book(farm=farm)
     amounts = amounts_of(payee=payee, amount_usd=amount_usd, sales_tax_usd=sales_tax_usd)
-    rows = item_rows(farm=farm, items=items, categories=categories, **amounts)
+    rows = item_rows(farm=farm, items=items, categories=categories, supersedes=supersedes, **amounts)
     if category or not rows:
         refuse_unknown_category(category=category, categories=categories)
     wanted: dict[str, Any] = {

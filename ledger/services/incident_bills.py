@@ -52,12 +52,3 @@ def join_bill(
         now=now,
     )
 
-
-def is_paid(*, bill: Bill) -> bool:
-    """Return whether a bill, or one whose place it took, was paid."""
-    one: Bill | None = bill
-    while one is not None:
-        if hasattr(one, "payment"):
-            return True
-        one = one.supersedes
-    return False

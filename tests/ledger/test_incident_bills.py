@@ -7,10 +7,11 @@ import pytest
 from django.db.models import Sum
 
 from ledger.models import Account, Bill, Line
+from ledger.selectors.bills import is_paid
 from ledger.selectors.incident_bills import bills_of_incidents, bills_that_may_be, mean_puncture_cents
 from ledger.selectors.standing import mean_wage_cents_per_h, standing_cents_per_h
 from ledger.services.bills import BillDiffers, BillRefused, pay_bill
-from ledger.services.incident_bills import is_paid, join_bill
+from ledger.services.incident_bills import join_bill
 from ledger.services.posting import post_pending
 from ledger.services.verify import verify_ledger
 from scheduling.models import Incident

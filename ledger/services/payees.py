@@ -1,0 +1,28 @@
+"""Those a farm pays: whether form W-9 is on file, and whether they get a form 1099 at all."""
+
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm
+from ledger.models import Payee
+
+LONGEST_NAME = 80
+
+
+class PayeeRefused(DomainError):
+    """A payee that cannot be kept as it was given."""
+
+    code = "payee_refused"
+
+
+def set_payee(
+    *, farm: Farm, name: str, has_w9: bool | None = None, gets_no_1099: bool = False
+) -> tuple[Payee, bool]:
+    """Keep what is known of a payee; None of W-9 is not known. Returns the row and whether it is new."""
+    name = name.strip()
+    if not name or len(name) > LONGEST_NAME or not name.isprintable():
+        raise PayeeRefused(
+            f"The name of a payee is one line of 1 to {LONGEST_NAME} characters.",
+            fields={"name": "Not a name."},
+        )
+    return Payee.objects.update_or_create(
+        farm=farm, name=name, defaults={"has_w9": has_w9, "gets_no_1099": gets_no_1099}
+    )
