@@ -19,6 +19,8 @@ PRINTED = settings.BASE_DIR / "fixtures" / "published" / "costing" / "machine_co
 WITHOUT_PRINTED_VALUE = {
     "allocation.share_out": "an exact method with properties of its own, and textbook examples in its test",
     "chain.entry_digest": "our own canonical form; its test holds the digest",
+    "depreciation.share_of_year": "a quotient of days; its test counts them",
+    "depreciation.years_between": "a quotient of days; its test counts them",
     "labor.labor_charge": "a product of two numbers; its test does the sum by hand",
     "machine_cost.hourly_cost": "the chain below is checked step by step against the worked example",
     "machine_cost.repairs_between_usd": "the difference of two printed shares; its test takes them from the table",
@@ -139,7 +141,16 @@ def test_a_used_machine_is_charged_only_the_repairs_of_its_own_hours() -> None:
 def test_every_public_function_has_a_printed_value_or_a_reason() -> None:
     printed = {row["function"] for row in rows()}
     names = set()
-    for module in ("allocation", "chain", "labor", "machine_cost", "money", "remaining_value", "stock"):
+    for module in (
+        "allocation",
+        "chain",
+        "depreciation",
+        "labor",
+        "machine_cost",
+        "money",
+        "remaining_value",
+        "stock",
+    ):
         for name, function in vars(import_module(f"ledger.costing.{module}")).items():
             if (
                 inspect.isfunction(function)
