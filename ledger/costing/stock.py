@@ -118,6 +118,15 @@ class Stock:
         layer = layer.less(met_e4, layer.cents_of(met_e4)) if met_e4 else layer
         return Stock((*self.layers, layer), self.unmet_e4 - met_e4)
 
+    def not_used(self, back: Layer) -> "Stock":
+        """Return the stock after a use that was not drawn from it was undone: a purchase that met it is there again."""
+        met_e4 = min(self.unmet_e4, back.came_e4)
+        stock = replace(self, unmet_e4=self.unmet_e4 - met_e4)
+        if met_e4 == back.came_e4:
+            return stock
+        cents = back.came_cents - divide_half_even(back.came_cents * met_e4, back.came_e4)
+        return stock.came(back.holding(back.came_e4 - met_e4, cents))
+
     def came_back(self, key: int, quantity_e4: int, cents: int) -> "Stock":
         """Return the stock after a draw from a layer was undone."""
         met_e4 = min(self.unmet_e4, quantity_e4)

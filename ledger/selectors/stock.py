@@ -7,9 +7,11 @@ which they were booked.
 import datetime as dt
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import NamedTuple
+
+from django.db.models import QuerySet
 
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
@@ -63,16 +65,19 @@ class OnHand:
 
 @dataclass(frozen=True)
 class _Held:
-    """One item as the books have it up to a line, the words of its layers, and what was taken since in memory."""
+    """One item as the books have it up to a line, and the category it was bought as last."""
 
-    stock: Stock
-    unit: str = ""
+    stock: Stock = field(default_factory=Stock)
     category: str = ""
     last_line: int = 0
 
-    @property
-    def is_counted(self) -> bool:
-        return bool(self.stock.layers)
+
+class _Key(NamedTuple):
+    """One item of a stock in one unit."""
+
+    account: str
+    item: str
+    unit: str
 
 
 class _Booked(NamedTuple):
@@ -84,7 +89,6 @@ class _Booked(NamedTuple):
     lot: str
     layer_id: int | None
     price_e4: int | None
-    unit: str
     category: str
     entry__source_kind: str
 
@@ -102,8 +106,8 @@ class StockBook:
         self._farm = farm
         self._book = book
         self._choice = choice
-        self._booked: dict[tuple[str, str], _Held] = {}
-        self._taken: dict[tuple[str, str], Stock] = {}
+        self._booked: dict[_Key, _Held] = {}
+        self._taken: dict[_Key, Stock] = {}
 
     def take(
         self,
@@ -123,17 +127,15 @@ class StockBook:
         """
         if quantity_e4 <= 0:
             return []
-        held, stock = self._held(account, item)
-        if held.is_counted and held.unit != unit:
-            raise UnitDiffers(
-                f"{_amount(quantity_e4)} {unit} of {item} were reported on {on}, "
-                f"but it is in stock by the {held.unit}."
-            )
+        key = _Key(account, item, unit)
+        held, stock = self._held(key)
+        if not stock.layers:
+            self._refuse_other_unit(key, quantity_e4, on)
         parts, short_e4, stock = self._out_of(held, stock, item, quantity_e4, lot, on)
         if short_e4:
-            parts.append(self._at_rate(held, account, item, short_e4, quantity_e4, unit, on))
+            parts.append(self._at_rate(held, key, short_e4, quantity_e4, on))
             stock = stock.unpriced(short_e4)
-        self._taken[account, item] = stock
+        self._taken[key] = stock
         return parts
 
     @contextmanager
@@ -146,10 +148,19 @@ class StockBook:
             self._taken = before
             raise
 
-    def on_hand(self, *, account: Account, item: str) -> OnHand:
-        """Return what is in stock of an item."""
-        held, stock = self._held(account, item)
-        return OnHand(account, item, held.unit, held.category, stock)
+    def on_hand(self, *, account: Account, item: str, unit: str) -> OnHand:
+        """Return what is in stock of an item in a unit."""
+        held, stock = self._held(_Key(account, item, unit))
+        return OnHand(account, item, unit, held.category, stock)
+
+    def _refuse_other_unit(self, key: _Key, quantity_e4: int, on: dt.date) -> None:
+        came = _purchases(self._farm).filter(account=key.account, item=key.item).exclude(unit=key.unit)
+        other = came.values_list("unit", flat=True).first()
+        if other is not None:
+            raise UnitDiffers(
+                f"{_amount(quantity_e4)} {key.unit} of {key.item} were reported on {on}, "
+                f"but it is in stock by the {other}."
+            )
 
     def _out_of(
         self, held: _Held, stock: Stock, item: str, quantity_e4: int, lot: str, on: dt.date
@@ -160,7 +171,7 @@ class StockBook:
             out_e4, cents, short_e4 = draw_average(
                 held_e4=stock.held_e4, held_cents=stock.held_cents, quantity_e4=quantity_e4
             )
-            says = f"{item}, average of {_amount(stock.held_e4)} {held.unit} in stock"
+            says = f"{item}, average of {_amount(stock.held_e4)} in stock"
             part = Priced(out_e4, cents, held.category, says)
             return [part], short_e4, stock.went_at_average(out_e4, cents, lot)
         draws, short_e4 = draw_actual(layers=stock.layers, quantity_e4=quantity_e4, lot=lot)
@@ -176,49 +187,35 @@ class StockBook:
             parts.append(Priced(draw.quantity_e4, draw.cents, line.category, says, layer=line))
         return parts
 
-    def _at_rate(
-        self,
-        held: _Held,
-        account: Account,
-        item: str,
-        short_e4: int,
-        quantity_e4: int,
-        unit: str,
-        on: dt.date,
-    ) -> Priced:
+    def _at_rate(self, held: _Held, key: _Key, short_e4: int, quantity_e4: int, on: dt.date) -> Priced:
+        is_fuel = key.account == Account.FUEL_STOCK
         try:
-            rate = (
-                self._book.fuel(day=on)
-                if account == Account.FUEL_STOCK
-                else self._book.input(code=item, day=on)
-            )
+            rate = self._book.fuel(day=on) if is_fuel else self._book.input(code=key.item, day=on)
         except NoRateOnDate as error:
-            if not held.is_counted:
+            if not held.stock.layers:
                 raise
             raise StockShort(
-                f"{_amount(quantity_e4)} {unit} of {item} were used on {on}, and {_amount(short_e4)} {unit} more "
-                "than is in stock; enter the bill that is missing, or set a price from that day or earlier."
+                f"{_amount(quantity_e4)} {key.unit} of {key.item} were used on {on}, {_amount(short_e4)} {key.unit} "
+                "more than is in stock; enter the bill that is missing, or set a price from that day or earlier."
             ) from error
-        if rate.unit != unit:
+        if rate.unit != key.unit:
             raise UnitDiffers(
-                f"{_amount(quantity_e4)} {unit} of {item} were reported on {on}, "
+                f"{_amount(quantity_e4)} {key.unit} of {key.item} were reported on {on}, "
                 f"but its price is for one {rate.unit}."
             )
-        default = Category.FUEL if account == Account.FUEL_STOCK else Category.INPUTS
         return Priced(
             short_e4,
-            priced_cents(quantity_e4=short_e4, unit=unit, price_e4=rate.price_e4),
-            held.category or rate.category or default,
-            item,
+            priced_cents(quantity_e4=short_e4, unit=key.unit, price_e4=rate.price_e4),
+            held.category or rate.category or (Category.FUEL if is_fuel else Category.INPUTS),
+            key.item,
             price_e4=rate.price_e4,
             rate=rate,
         )
 
-    def _held(self, account: Account, item: str) -> tuple[_Held, Stock]:
+    def _held(self, key: _Key) -> tuple[_Held, Stock]:
         """Return an item as it is booked, and as it is with what was taken since and not booked yet."""
-        key = (account.value, item)
-        before = self._booked.get(key, _Held(Stock()))
-        held = _read_on(self._farm, account, item, before)
+        before = self._booked.get(key, _Held())
+        held = _read_on(self._farm, key, before)
         if held.last_line != before.last_line:
             self._taken.pop(key, None)
         self._booked[key] = held
@@ -235,24 +232,30 @@ def stock_on_hand(*, farm: Farm) -> list[OnHand]:
     book = stock_book(
         farm=farm, book=RateBook(farm), choice=lambda year: YearChoice(farm=farm, calendar_year=year)
     )
+    keys = _purchases(farm).values_list("account", "item", "unit").distinct()
+    return [
+        book.on_hand(account=Account(account), item=item, unit=unit) for account, item, unit in sorted(keys)
+    ]
+
+
+def _purchases(farm: Farm) -> QuerySet[Line]:
+    """Return the lines by which items came into the stocks of a farm."""
     came = Line.objects.filter(farm=farm, account__in=STOCKS, quantity_e4__gt=0, layer=None).exclude(item="")
-    keys = came.exclude(entry__source_kind=SourceKind.REVERSAL).values_list("account", "item").distinct()
-    return [book.on_hand(account=Account(account), item=item) for account, item in sorted(keys)]
+    return came.exclude(entry__source_kind=SourceKind.REVERSAL)
 
 
-def _read_on(farm: Farm, account: Account, item: str, held: _Held) -> _Held:
+def _read_on(farm: Farm, key: _Key, held: _Held) -> _Held:
     """Return an item with the lines that were booked since, in the order of booking."""
     rows = Line.objects.filter(
-        farm=farm, account=account, item=item, pk__gt=held.last_line, quantity_e4__isnull=False
+        farm=farm, **key._asdict(), pk__gt=held.last_line, quantity_e4__isnull=False
     ).order_by("pk")
-    stock, unit, category, last = held.stock, held.unit, held.category, held.last_line
+    stock, category, last = held.stock, held.category, held.last_line
     for row in rows.values_list(*_Booked._fields).iterator():
         line = _Booked(*row)
-        last = line.pk
-        stock = _after(stock, line)
+        last, stock = line.pk, _after(stock, line)
         if line.is_purchase:
-            unit, category = line.unit, line.category
-    return _Held(stock, unit, category, last)
+            category = line.category
+    return _Held(stock, category, last)
 
 
 def _after(stock: Stock, line: _Booked) -> Stock:
@@ -261,9 +264,12 @@ def _after(stock: Stock, line: _Booked) -> Stock:
     if quantity_e4 > 0 and layer is not None:
         return stock.came_back(layer, quantity_e4, line.cents)
     if quantity_e4 > 0:
+        came = Layer(line.pk, quantity_e4, line.cents, line.lot)
+        if line.price_e4 is not None:
+            return stock.not_used(came)
         if line.entry__source_kind == SourceKind.OPENING and not stock.layers:
             stock = Stock()  # it was counted: what was used before is in the count
-        return stock.came(Layer(line.pk, quantity_e4, line.cents, line.lot))
+        return stock.came(came)
     if layer is not None:
         return stock.drawn([Draw(layer, -quantity_e4, -line.cents)])
     if line.price_e4 is not None:
