@@ -1,42 +1,112 @@
 """Whether what an entry says still agrees with what it came from: the source, and the rates behind its prices."""
 
-from collections.abc import Iterator, Sequence
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
+from typing import Any
 
 from ledger.costing.money import usd_text
-from ledger.models import Account, Bill, BillPayment, Category, Line, RateKind
+from ledger.models import (
+    Account,
+    Bill,
+    BillPayment,
+    Category,
+    Line,
+    MachineYear,
+    OpeningStock,
+    PeriodMark,
+    RateKind,
+    ShareOut,
+    SourceKind,
+)
 from ledger.selectors.bill_lines import owed_by_category
-from ledger.selectors.work_lines import MINUTES_E4, OF_FUEL
+from ledger.selectors.labor_lines import MINUTES_E4
+from ledger.selectors.periods import next_month
+from ledger.selectors.rates import OF_WAGES
+from ledger.selectors.work_lines import OF_FUEL
+from ledger.services.source_types import SOURCE_TYPES
 from scheduling.models import CareDone, WorkRecord
 
 LABOR = (Category.LABOR, Category.OWNER_TIME)
 MINUTES = "min"
+OF_MONEY = (OF_FUEL, OF_WAGES)
+"""Units of what is priced by a share of other money: the share is in the rate or in the published hour."""
 
 
-def source_faults(source: WorkRecord | Bill | BillPayment | CareDone, lines: Sequence[Line]) -> Iterator[str]:
+def source_faults(kind: SourceKind, source: Any, lines: Sequence[Line]) -> Iterator[str]:
     """Name what a source says otherwise today than when it was booked; sources are never changed."""
-    if isinstance(source, WorkRecord):
-        yield from _work_faults(source, lines)
-        return
-    if isinstance(source, CareDone):
-        yield from _care_faults(source, lines)
-        return
-    bill = source if isinstance(source, Bill) else source.bill
-    owed_cents = -bill.cents if isinstance(source, Bill) else bill.cents
-    booked: dict[str, int] = {}
-    unanswered: dict[str, int] = {}
+    if kind in FAULTS:
+        yield from FAULTS[kind](source, lines)
+
+
+def day_of(kind: SourceKind, source: Any) -> dt.date | None:
+    """Return the business date of a source; None where its entry alone says it."""
+    return DAYS[kind](source) if kind in DAYS else None
+
+
+def _bill_faults(bill: Bill, lines: Sequence[Line]) -> Iterator[str]:
+    yield from _owed_faults(bill, lines, sign=-1)
+
+
+def _payment_faults(payment: BillPayment, lines: Sequence[Line]) -> Iterator[str]:
+    yield from _owed_faults(payment.bill, lines, sign=1)
+
+
+def _owed_faults(bill: Bill, lines: Sequence[Line], *, sign: int) -> Iterator[str]:
+    wanted = {category: sign * cents for category, cents in owed_by_category(bill).items()}
+    booked: dict[str, int] = defaultdict(int)
+    whole: dict[str, int] = defaultdict(int)
     for line in lines:
-        unanswered[line.category] = unanswered.get(line.category, 0) + line.cents
+        whole[line.category] += line.cents
         if line.account == Account.BILLS_OWED:
-            booked[line.category] = booked.get(line.category, 0) + line.cents
-    booked_cents = sum(booked.values())
-    if booked_cents != owed_cents:
-        yield f"its bill is over {usd_text(bill.cents)} dollars and {usd_text(abs(booked_cents))} were booked"
-    owed = owed_by_category(bill)
-    if set(booked) != set(owed) or any(unanswered.values()):
-        yield f"its bill is of the category {', '.join(owed)}, and it was booked as another"
-    elif booked_cents == owed_cents and any(abs(booked[one]) != abs(cents) for one, cents in owed.items()):
-        yield "the items of its bill come to other sums by category than were booked"
+            booked[line.category] += line.cents
+    total = sum(booked.values())
+    if total != sign * bill.cents:
+        yield f"its bill is over {usd_text(bill.cents)} dollars and {usd_text(abs(total))} were booked"
+    elif booked != wanted:
+        yield f"its bill is of the category {', '.join(sorted(wanted))}, and it was booked as another"
+    if any(whole.values()):
+        yield "it takes from one category what it gives to another"
+
+
+def _opening_faults(opening: OpeningStock, lines: Sequence[Line]) -> Iterator[str]:
+    for line in lines:
+        if line.account == Account.OPENING:
+            continue
+        if (line.item, line.lot, line.quantity_e4, line.cents) != (
+            opening.item,
+            opening.lot,
+            opening.quantity_e4,
+            opening.cents,
+        ):
+            yield f"line {line.line_no} is not what was counted of {opening.item}"
+    if opening.cents and not lines:
+        yield f"nothing of {opening.item} was booked"
+
+
+def _share_faults(share: ShareOut, lines: Sequence[Line]) -> Iterator[str]:
+    """Name a part that was booked otherwise; a landlord's part leaves the season."""
+    sign = -1 if share.landlord_id is not None else 1
+    parts = {(part.season_id, part.category): sign * part.cents for part in share.parts.all() if part.cents}
+    booked = {
+        (line.season_id, line.category): line.cents for line in lines if line.account == Account.SEASON
+    }
+    if parts != booked:
+        yield "its parts are not what was booked on the seasons"
+    if sum(part.cents for part in share.parts.all()) != share.total_cents:
+        yield f"its parts do not sum to the {usd_text(share.total_cents)} dollars that were shared out"
+
+
+def _year_faults(year: MachineYear, lines: Sequence[Line]) -> Iterator[str]:
+    booked = sum(line.cents for line in lines if line.account == Account.MACHINE_POOL)
+    if booked != year.recovery_cents:
+        yield f"its year came to {usd_text(year.recovery_cents)} dollars and {usd_text(booked)} were booked"
+
+
+def _mark_faults(mark: PeriodMark, lines: Sequence[Line]) -> Iterator[str]:
+    if lines:
+        yield "it closes or opens a month, and it moves money"
 
 
 def price_faults(line: Line) -> Iterator[str]:
@@ -53,12 +123,19 @@ def price_faults(line: Line) -> Iterator[str]:
 
 
 def _work_faults(record: WorkRecord, lines: Sequence[Line]) -> Iterator[str]:
-    used = {use.input_code: int(use.quantity.scaleb(4)) for use in record.inputs.all()}
+    booked_e4: dict[str, int] = defaultdict(int)
     for line in lines:
-        if line.account != Account.SEASON or line.quantity_e4 is None:
+        if line.account != Account.SEASON:
             continue
         if line.season_id != record.field_pass.season_id:
             yield f"line {line.line_no} is on another season than its work"
+        if line.machine_id not in (None, record.machine_id) or line.implement_id not in (
+            None,
+            record.implement_id,
+        ):
+            yield f"line {line.line_no} names another machine than its work"
+        if line.quantity_e4 is None:
+            continue
         if line.unit == MINUTES:
             minutes = _minutes(record, line)
             if line.quantity_e4 != minutes * MINUTES_E4:
@@ -67,12 +144,22 @@ def _work_faults(record: WorkRecord, lines: Sequence[Line]) -> Iterator[str]:
                     f"and its work record says {minutes}"
                 )
         rate = line.rate
-        if rate is None:
-            continue
-        if rate.hand_id not in (None, record.hand_id):
+        code = line.item if rate is None or rate.kind != RateKind.INPUT else rate.input_code
+        if code and line.category not in (Category.FUEL, Category.LUBRICANTS):
+            booked_e4[code] += line.quantity_e4
+        if rate is not None and rate.hand_id not in (None, record.hand_id):
             yield f"line {line.line_no} was priced for another hand than that of its work record"
-        if rate.kind == RateKind.INPUT and used.get(rate.input_code) != line.quantity_e4:
-            yield f"line {line.line_no} was booked for another amount of {rate.input_code} than its work record says"
+    yield from _input_faults(record, booked_e4)
+
+
+def _input_faults(record: WorkRecord, booked_e4: dict[str, int]) -> Iterator[str]:
+    """Name inputs of which more was booked than was used, or less: of what had cost nothing there is no line."""
+    used_e4: dict[str, int] = defaultdict(int)
+    for use in record.inputs.all():
+        used_e4[use.input_code] += int(use.quantity.scaleb(4))
+    for code, quantity_e4 in booked_e4.items():
+        if used_e4[code] != quantity_e4:
+            yield f"another amount of {code} was booked than its work record says"
 
 
 def _care_faults(care: CareDone, lines: Sequence[Line]) -> Iterator[str]:
@@ -93,6 +180,26 @@ def _minutes(record: WorkRecord, line: Line) -> int:
     if line.category in LABOR:
         return record.hand_min
     return record.overtime_min if line.category == Category.OVERTIME else record.machine_min
+
+
+FAULTS: dict[SourceKind, Callable[[Any, Sequence[Line]], Iterator[str]]] = {
+    SourceKind.WORK_RECORD: _work_faults,
+    SourceKind.CARE_DONE: _care_faults,
+    SourceKind.BILL: _bill_faults,
+    SourceKind.PAYMENT: _payment_faults,
+    SourceKind.OPENING: _opening_faults,
+    SourceKind.SHARE_OUT: _share_faults,
+    SourceKind.MACHINE_YEAR: _year_faults,
+    SourceKind.PERIOD: _mark_faults,
+}
+"""What is asked of the lines of each kind of source beyond what is asked of all."""
+
+DAYS: dict[SourceKind, Callable[[Any], dt.date]] = {
+    **{one.kind: one.happened_on for one in SOURCE_TYPES},
+    SourceKind.SHARE_OUT: lambda share: share.last_on,
+    SourceKind.MACHINE_YEAR: lambda year: dt.date(year.calendar_year, 12, 31),
+    SourceKind.PERIOD: lambda mark: next_month(mark.month) - dt.timedelta(days=1),
+}
 
 
 def _usd(price_e4: int) -> str:
