@@ -42,7 +42,8 @@ def left_said(left: Left) -> str:
         (None if left.acres is None else left.acres.quantize(TENTH, rounding=ROUND_HALF_UP), "ac"),
         (left.starts, "starts"),
     ]
-    over, rest = [], []
+    over: list[str] = []
+    rest: list[str] = []
     for count, unit in counts:
         if count is None:
             continue

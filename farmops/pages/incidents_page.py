@@ -11,6 +11,7 @@ from farmops.pages import incident_words, words
 from farmops.pages.plots.field_map import FieldMap, MapSpot, field_map
 from ledger.models import Bill, Category
 from ledger.selectors.bills import is_paid
+from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.incident_bills import bills_of_incidents, bills_that_may_be
 from scheduling.debris.places import ground_of
 from scheduling.models import IncidentKind, Mending, PlacedBy
@@ -67,7 +68,7 @@ def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
     """Return one incident: what is known of it, its map, its bills and those that may be."""
     incident = facts.incident
     bills = bills_of_incidents(farm=farm, incidents=[incident]).get(incident.pk, [])
-    place = facts.place
+    place, categories = facts.place, category_book(farm=farm)
     latitude = DEGREES.format(place.latitude_deg) if place is not None else ""
     longitude = DEGREES.format(place.longitude_deg) if place is not None else ""
     return {
@@ -88,9 +89,9 @@ def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
         "placed": incident_words.PLACED[PlacedBy(place.placed_by)] if place is not None else "",
         "off_field": _off_field(facts),
         "map": _map(facts),
-        "bills": [_bill(one) for one in bills],
+        "bills": [_bill(one, categories) for one in bills],
         "billed": words.dollars(sum(one.cents for one in bills)),
-        "may_be": [_bill(one) for one in bills_that_may_be(incident=incident)],
+        "may_be": [_bill(one, categories) for one in bills_that_may_be(incident=incident)],
         "categories": [(one.value, one.label) for one in BILL_CATEGORIES],
         "photos": photos_of_incident(incident=incident),
         "blank": {
@@ -156,14 +157,14 @@ def _one_headline(facts: IncidentFacts) -> str:
     return f"{words.capital(incident.get_kind_display())}{where}{met}."
 
 
-def _bill(bill: Bill) -> dict[str, Any]:
+def _bill(bill: Bill, categories: CategoryBook) -> dict[str, Any]:
     return {
         "pk": bill.pk,
         "payee": bill.payee.name,
         "number": bill.number,
         "on": f"{words.short_date(bill.bill_on)}, {bill.bill_on.year}",
         "amount": words.dollars(bill.cents),
-        "category": bill.get_category_display(),
+        "category": categories.label(bill.category),
         "paid": "paid" if is_paid(bill=bill) else "not paid",
         "for_what": str(bill.machine or bill.implement or ""),
         "note": bill.note,
