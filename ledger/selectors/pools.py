@@ -133,13 +133,13 @@ def pool_balances(*, farm: Farm, through: dt.date) -> list[Pool]:
         place = _place(account, machine_id, implement_id, pump_id)
         if place is not None and cents != 0:
             held[place][category] = cents
-    things: dict[PoolKind, dict[int, PoolThing]] = {
-        kind: model.objects.in_bulk([pk for found, pk in held if found == kind])
+    things = {
+        (kind, thing.pk): thing
         for kind, model in THINGS.items()
+        for thing in model.objects.filter(pk__in=[pk for found, pk in held if found == kind])
     }
     pools = [
-        Pool(kind, things[kind][pk] if kind in things else None, dict(sorted(cents.items())))
-        for (kind, pk), cents in held.items()
+        Pool(kind, things.get((kind, pk)), dict(sorted(cents.items()))) for (kind, pk), cents in held.items()
     ]
     order = list(PoolKind)
     return sorted(pools, key=lambda pool: (order.index(pool.kind), pool.key))

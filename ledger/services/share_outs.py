@@ -131,7 +131,7 @@ def share_out_pool(
 def reverse_share_out(*, share_out: ShareOut, why: str, made_by: Any = None, now: dt.datetime) -> Entry:
     """Undo a share-out with a reason, to the cent: its pool holds again what it held. Raise ReversalRefused."""
     entry = Entry.objects.get(share_out=share_out, purpose="cost")
-    return reverse_entry(entry=entry, why=why, now=now, made_by=made_by)
+    return reverse_entry(entry=entry, why=" ".join(why.split()), now=now, made_by=made_by)
 
 
 def _shared_by(shared_by: SharedBy | str) -> SharedBy:
@@ -144,7 +144,7 @@ def _shared_by(shared_by: SharedBy | str) -> SharedBy:
 
 
 def _why(why: str) -> str:
-    why = why.strip()
+    why = " ".join(why.split())
     if not why or len(why) > LONGEST_WHY:
         raise ShareOutRefused(
             f"A share-out needs a reason in words, of {LONGEST_WHY} letters at most.",

@@ -28,7 +28,7 @@ def share_outs(request: HttpRequest, farm: Farm, membership: Membership) -> Http
         return _shown(request, farm)
     boxes = Boxes(request.POST)
     client_id, pool = boxes.client_id(), _pool(farm, boxes)
-    facts = {
+    facts: dict[str, Any] = {
         "shared_by": boxes.one_of("shared_by", SharedBy.values, says="Choose by what."),
         "crop_year": _year(boxes),
         "first_on": boxes.day("first_on"),
@@ -36,7 +36,7 @@ def share_outs(request: HttpRequest, farm: Farm, membership: Membership) -> Http
         "why": boxes.note("why"),
     }
     tries = boxes.text("then") != "book"
-    if boxes.wrong:
+    if pool is None or boxes.wrong:
         return _shown(request, farm, boxes)
     by: dict[str, Any] = {"made_by": request.user, "now": clock.now()}
     try:

@@ -25,6 +25,8 @@ ADDRESSES = (
     "fields/",
     "fields/pond-40/",
     "day/",
+    "share-outs/",
+    "machine-years/",
     "costs/",
     "costs/pond-40/",
     "costs/as/csv/",
@@ -37,11 +39,13 @@ MAY_SEE = {
         "links/",
         "fields/",
         "fields/pond-40/",
+        "share-outs/",
+        "machine-years/",
         "costs/",
         "costs/pond-40/",
         "costs/as/csv/",
     },
-    "bo": {"costs/", "costs/pond-40/", "costs/as/csv/"},
+    "bo": {"share-outs/", "machine-years/", "costs/", "costs/pond-40/", "costs/as/csv/"},
     "rosa": {"day/"},
 }
 

@@ -1,0 +1,166 @@
+"""The pages of pools, share-outs and owning machines."""
+
+import datetime as dt
+import re
+import uuid
+from decimal import Decimal
+
+import pytest
+
+from farmops.core import clock
+from farmops.farms.models import Machine
+from ledger.models import Entry, MachineCostFacts, MachineYear, ShareOut
+from ledger.services.bills import enter_bill
+from tests.factories import make_field, make_season
+from tests.farmops.pages.conftest import Yard, signed_in
+
+NOON = dt.datetime(2026, 5, 4, 16, tzinfo=dt.UTC)
+ADDRESS = "/farms/heron-slough/share-outs/"
+YEARS = "/farms/heron-slough/machine-years/"
+
+
+@pytest.fixture
+def farm(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> Yard:
+    """Two fields of 40 and 10 acres, and 100.01 dollars of insurance of the farm as a whole."""
+    monkeypatch.setattr(clock, "now", lambda: NOON)
+    make_season(make_field(yard.farm, "slip-10", name="Slip & Ten", planted_ac=Decimal(10)))
+    enter_bill(
+        farm=yard.farm,
+        client_id=uuid.uuid4(),
+        payee="Plain Mutual",
+        bill_on=dt.date(2026, 4, 20),
+        amount_usd="100.01",
+        category="insurance",
+        now=NOON,
+    )
+    return yard
+
+
+def typed(**boxes: str) -> dict[str, str]:
+    return {
+        "client_id": str(uuid.uuid4()),
+        "pool": "overhead",
+        "shared_by": "acres",
+        "crop_year": "2026",
+        "first_on": "2026-01-01",
+        "last_on": "2026-04-30",
+        "why": "end of April",
+        **boxes,
+    }
+
+
+def test_looking_first_shows_what_each_season_would_get_and_books_nothing(farm: Yard) -> None:
+    """By hand: four fifths of 100.01 are 80.008, one fifth 20.002."""
+    answer = signed_in("bo").post(ADDRESS, typed(then="look"))
+    page = answer.content.decode()
+    assert answer.status_code == 200
+    assert "So it would be shared out" in page
+    for says in ("$80.01", "$20.00", "40.0 ac", "80.00 %", "10.0 ac", "20.00 %", "50.0 ac", "$100.01"):
+        assert says in page
+    assert "Slip &amp; Ten, cotton 2026" in page
+    assert 'value="book"' in page
+    assert not ShareOut.objects.exists()
+
+
+def test_shared_out_it_is_shown_with_the_reason_and_sent_twice_it_is_one(farm: Yard) -> None:
+    client, form = signed_in("bo"), typed(then="book")
+    page = client.post(ADDRESS, form, follow=True).content.decode()
+    assert "$100.01 of the farm as a whole went to two seasons by acres." in page
+    assert "Why: end of April. Jan 1, 2026 to Apr 30, 2026, crop year 2026, entry 2, by bo." in page
+    client.post(ADDRESS, form)
+    [row] = ShareOut.objects.all()
+    assert str(row.made_by) == "bo"
+    page = client.get(ADDRESS).content.decode()
+    assert f'href="{ADDRESS}{row.pk}/"' in page
+    assert "No pool holds anything." in page
+
+
+def test_it_is_undone_with_a_reason_and_not_without(farm: Yard) -> None:
+    client = signed_in("mona")
+    client.post(ADDRESS, typed(then="book"))
+    row = ShareOut.objects.get()
+    page = client.post(f"{ADDRESS}{row.pk}/reverse/", {"why": " "}, follow=True).content.decode()
+    assert "A reversal needs a reason in words." in page
+    page = client.post(f"{ADDRESS}{row.pk}/reverse/", {"why": "by hours"}, follow=True).content.decode()
+    assert "The share-out was reversed; its pool holds it again." in page
+    assert "Reversed by entry 3: by hours. The pool holds it again." in page
+    assert "Undo it" not in page
+    page = client.post(f"{ADDRESS}{row.pk}/reverse/", {"why": "again"}, follow=True).content.decode()
+    assert "Entry 2 was reversed before." in page
+    assert "reversed by entry 3: by hours" in client.get(ADDRESS).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("boxes", "says"),
+    [
+        ({"why": ""}, "A share-out needs a reason in words"),
+        ({"shared_by": "hours"}, "Nothing ran in these days: no hour of any machine is recorded"),
+        ({"shared_by": "moon"}, "Choose by what."),
+        ({"pool": "machine:nowhere"}, "Choose a pool."),
+        ({"pool": "machine:tractor-1"}, "The pool of tractor-1 holds nothing through April 30, 2026."),
+        ({"crop_year": "26"}, "Give the crop year, as 2026."),
+        ({"last_on": "2026-05-05"}, "May 5, 2026 has not come yet"),
+        ({"last_on": "2025-12-31"}, "The days end on December 31, 2025"),
+        ({"first_on": "soon"}, "“soon” is not a day."),
+        ({"why": "a\x07b"}, "cannot be kept"),
+    ],
+)
+def test_what_is_wrong_stands_at_its_box(farm: Yard, boxes: dict[str, str], says: str) -> None:
+    answer = signed_in("bo").post(ADDRESS, typed(then="book", **boxes))
+    assert answer.status_code == 422
+    [wrong] = re.findall(r'<span class="wrong" role="alert">(.*?)</span>', answer.content.decode())
+    assert says in wrong
+    assert not ShareOut.objects.exists()
+
+
+def test_what_another_farm_shared_out_does_not_exist_here(farm: Yard) -> None:
+    signed_in("bo").post(ADDRESS, typed(then="book"))
+    row = ShareOut.objects.get()
+    for name in ("bo", "mona"):
+        assert signed_in(name).get(f"{ADDRESS}{row.pk + 1}/").status_code == 404
+    assert signed_in("rosa").get(f"{ADDRESS}{row.pk}/").status_code == 403
+    assert signed_in("rosa").post(f"{ADDRESS}{row.pk}/reverse/", {"why": "x"}).status_code == 403
+    assert signed_in("bo").get(f"{ADDRESS}{row.pk}/reverse/").status_code == 405
+
+
+def test_owning_machines_is_shown_for_management_and_booked_once(
+    farm: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Worth after four years by ASAE D497 by hand: 0.7^2 of 150,000."""
+    MachineCostFacts.objects.create(
+        farm=farm.farm,
+        machine=Machine.objects.get(),
+        cost_class="tractor_2wd",
+        list_price_cents=150_000_00,
+        paid_cents=130_000_00,
+        bought_on=dt.date(2022, 1, 1),
+        life_h=Decimal(6_000),
+        annual_h=Decimal(400),
+        interest_pct=Decimal(8),
+        insurance_housing_pct=Decimal(1),
+        repair_rf1_factor=Decimal("0.007"),
+        repair_rf2_factor=Decimal("2.0"),
+        entered_at=NOON,
+    )
+    client = signed_in("bo")
+    page = client.get(YEARS).content.decode()
+    assert "For management, not for taxes" in page
+    assert "$73,500.00" in page
+    assert "2026 can be booked once it is over." in page
+    assert "No price, life and yearly hours of disk-1 are known for 2026." in page
+    answer = client.post(YEARS, {"year": "2026"}, follow=True)
+    assert "2026 is not over; owning tractor-1 is booked once it is." in answer.content.decode()
+    monkeypatch.setattr(clock, "now", lambda: dt.datetime(2027, 1, 5, 16, tzinfo=dt.UTC))
+    client = signed_in("bo")
+    assert "Book 2026 for 1 of them" in client.get(f"{YEARS}?year=2026").content.decode()
+    page = client.post(YEARS, {"year": "2026"}, follow=True).content.decode()
+    assert "1 booked, 0 known before, 1 left out." in page
+    assert "Everything that can be booked for 2026 is booked." in page
+    client.post(YEARS, {"year": "2026"})
+    assert Entry.objects.filter(machine_year=MachineYear.objects.get()).count() == 1
+
+
+@pytest.mark.parametrize("asked", ["", "x", "0001", "9999", "²⁰²⁶"])
+def test_a_year_that_is_none_is_this_year(farm: Yard, asked: str) -> None:
+    page = signed_in("mona").get(YEARS, {"year": asked}).content.decode()
+    assert "Calendar year 2026" in page
