@@ -1,11 +1,31 @@
-"""Which months are closed, and where late work is booked."""
+"""Which months are closed, where late work is booked, and what each month holds."""
 
 import datetime as dt
+from collections import defaultdict
+from dataclasses import dataclass
 
-from django.db.models import Exists, Max, OuterRef
+from django.db.models import Count, Exists, F, Max, OuterRef, Q, QuerySet
+from django.db.models.functions import TruncMonth
 
 from farmops.farms.models import Farm
-from ledger.models import PeriodMark
+from ledger.models import Entry, PeriodMark, SourceKind
+
+
+@dataclass(frozen=True)
+class PeriodRow:
+    """A month of a farm's books: open or closed, what was booked into it, and each time it was closed or opened.
+
+    `head` is the digest that the books had when it was closed last, empty where it is open. `late` counts entries of
+    earlier months that are booked here.
+    """
+
+    month: dt.date
+    is_closed: bool
+    entries: int
+    late: int
+    head: str
+    number: int
+    marks: tuple[PeriodMark, ...]
 
 
 def month_of(day: dt.date) -> dt.date:
@@ -36,3 +56,43 @@ def open_day(*, day: dt.date, closed: dt.date | None) -> dt.date:
 def booking_day(*, farm: Farm, day: dt.date) -> dt.date:
     """Return the day itself, or the first day of the first open month where its own month is closed."""
     return open_day(day=day, closed=closed_through(farm=farm))
+
+
+def entries_until(*, farm: Farm, last_on: dt.date, after: dt.date | None) -> QuerySet[Entry]:
+    """Return what is booked up to a day and after a closed month, closes and reopenings apart."""
+    entries = Entry.objects.filter(farm=farm, booked_on__lte=last_on).exclude(source_kind=SourceKind.PERIOD)
+    return entries if after is None else entries.filter(booked_on__gte=next_month(after))
+
+
+def periods(*, farm: Farm, today: dt.date) -> list[PeriodRow]:
+    """Return every month from the first that holds an entry to that of today, the newest first."""
+    booked = {
+        row["month"]: row
+        for row in Entry.objects.filter(farm=farm)
+        .exclude(source_kind=SourceKind.PERIOD)
+        .order_by()
+        .annotate(month=TruncMonth("booked_on"))
+        .values("month")
+        .annotate(entries=Count("pk"), late=Count("pk", filter=~Q(happened_on=F("booked_on"))))
+    }
+    marks: dict[dt.date, list[PeriodMark]] = defaultdict(list)
+    heads: dict[dt.date, tuple[str, int]] = {}
+    closes = Entry.objects.filter(farm=farm, source_kind=SourceKind.PERIOD, purpose="close")
+    for entry in closes.select_related("period_mark").order_by("number"):
+        if entry.period_mark is not None:
+            heads[entry.period_mark.month] = (entry.hash_before, entry.number)
+    for mark in PeriodMark.objects.filter(farm=farm).select_related("made_by").order_by("turn", "-is_close"):
+        marks[mark.month].append(mark)
+    last = closed_through(farm=farm)
+    months = [*booked, *marks]
+    rows = []
+    month = min(months, default=month_of(today))
+    while month <= max([month_of(today), *months]):
+        is_closed = last is not None and month <= last
+        head, number = heads.get(month, ("", 0)) if is_closed else ("", 0)
+        held = booked.get(month, {"entries": 0, "late": 0})
+        rows.append(
+            PeriodRow(month, is_closed, held["entries"], held["late"], head, number, tuple(marks[month]))
+        )
+        month = next_month(month)
+    return rows[::-1]

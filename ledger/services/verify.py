@@ -1,6 +1,5 @@
 """Walking the books from the first entry to the last, trusting nothing that is stored beside them."""
 
-import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -9,15 +8,30 @@ from django.db.models import Prefetch
 from farmops.farms.models import Farm
 from ledger.costing.chain import entry_digest
 from ledger.costing.money import priced_cents, usd_text
-from ledger.models import Bill, BillPayment, Entry, Line, SourceKind
-from ledger.selectors.care_lines import care_day
+from ledger.models import SOURCES, Entry, Line, SourceKind
 from ledger.selectors.chain import chain_entry
-from ledger.selectors.drafts import outfit_of, subject_of
 from ledger.selectors.sources import key_of
 from ledger.services.source_types import pending_keys
-from ledger.services.verify_sources import price_faults, source_faults
-from scheduling.models import CareDone, WorkRecord
+from ledger.services.verify_names import NamesMet
+from ledger.services.verify_sources import day_of, price_faults, source_faults
+from ledger.services.verify_whole import MonthsMet, marks_alone, overdrawn, twice
 
+RELATED = (
+    *SOURCES.values(),
+    "work_record__field_pass",
+    "payment__bill",
+    "care_done__farm",
+    "care_done__rule",
+    "incident__farm",
+    "fuel_fill__farm",
+    "hour_reading__farm",
+    "machine_year__machine",
+    "machine_year__implement",
+)
+PREFETCHED = ("work_record__inputs", "bill__items", "payment__bill__items", "share_out__parts")
+LINES = Line.objects.select_related(
+    "season__field", "machine", "implement", "pump", "rate", "cost_facts"
+).order_by("line_no")
 AT_ONCE = 500
 
 
@@ -46,10 +60,11 @@ class FarmBooks:
 
 @dataclass
 class VerifyReport:
-    """The books that were walked and every fault that was met."""
+    """The books that were walked, every fault that was met, and notes of what is no fault but should be known."""
 
     books: list[FarmBooks] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
+    notes: list[Fault] = field(default_factory=list)
 
     @property
     def is_whole(self) -> bool:
@@ -58,7 +73,7 @@ class VerifyReport:
 
 
 def verify_ledger(*, farm: Farm | None = None, held: str = "") -> VerifyReport:
-    """Walk the books of one farm or of all: numbers, digests, balance, prices, sources, reversals.
+    """Walk the books of one farm or of all: numbers, digests, balance, prices, sources, reversals, months, stocks.
 
     `held` is a digest that was noted before, from an export or an earlier walk: an entry must still have it. Without
     it, entries that were cut off the end leave no trace but sources that have no posting.
@@ -74,31 +89,26 @@ def verify_ledger(*, farm: Farm | None = None, held: str = "") -> VerifyReport:
 
 
 def _walk(farm: Farm, report: VerifyReport) -> None:
-    digest, expected, line_total = "", 1, 0
+    digest, expected, count, line_total = "", 1, 0, 0
+    names, months = NamesMet(), MonthsMet()
     entries = (
         Entry.objects.filter(farm=farm)
-        .select_related(
-            "work_record__field_pass", "bill", "payment__bill", "care_done__farm", "reverses", "balance"
-        )
-        .prefetch_related(
-            "work_record__inputs",
-            Prefetch(
-                "lines",
-                Line.objects.select_related(
-                    "season__field", "machine", "implement", "pump", "rate", "cost_facts"
-                ).order_by("line_no"),
-            ),
-        )
+        .select_related("reverses", "balance", *RELATED)
+        .prefetch_related(*PREFETCHED, Prefetch("lines", LINES))
         .order_by("number")
     )
-    count = 0
     for entry in entries.iterator(chunk_size=AT_ONCE):
         lines = list(entry.lines.all())
-        for says in _faults(entry, lines, digest, expected):
+        for says in (*_faults(entry, lines, digest, expected), *months.faults(entry)):
             report.faults.append(Fault(farm.code, f"entry {entry.number}", says))
+        for line in lines:
+            names.meet(entry.number, line)
         digest, expected = entry.hash, entry.number + 1
         count, line_total = count + 1, line_total + len(lines)
-    report.faults += [Fault(farm.code, place, says) for place, says in _twice(farm)]
+    renamed, elsewhere = names.told(farm=farm)
+    report.notes += [Fault(farm.code, place, says) for place, says in renamed]
+    for place, says in (*elsewhere, *twice(farm), *overdrawn(farm), *marks_alone(farm)):
+        report.faults.append(Fault(farm.code, place, says))
     report.books.append(FarmBooks(farm.code, count, line_total, digest, len(pending_keys(farm=farm))))
 
 
@@ -125,38 +135,34 @@ def _faults(entry: Entry, lines: list[Line], before: str, expected: int) -> Iter
 def _line_faults(entry: Entry, line: Line) -> Iterator[str]:
     if line.farm_id != entry.farm_id:
         yield f"line {line.line_no} is another farm's"
-    if line.subject != subject_of(
-        season=line.season, machine=line.machine, implement=line.implement, pump=line.pump
-    ):
-        yield f"line {line.line_no} was booked on {line.subject or 'the farm'} and now points elsewhere"
-    if line.outfit != outfit_of(season=line.season, machine=line.machine, implement=line.implement):
-        yield f"line {line.line_no} was work of {line.outfit or 'no machine'} and now names another"
     if line.price_e4 is not None and line.quantity_e4 is not None:
         worked = priced_cents(quantity_e4=line.quantity_e4, unit=line.unit, price_e4=line.price_e4)
         if worked != line.cents:
             yield f"line {line.line_no} is {usd_text(line.cents)} but its quantity and price give {usd_text(worked)}"
-    yield from price_faults(line)
+    if line.is_imported != entry.is_imported:
+        yield f"line {line.line_no} was {'' if line.is_imported else 'not '}read from a journal, unlike its entry"
+    if not entry.is_imported:
+        yield from price_faults(line)
 
 
 def _source_faults(entry: Entry, lines: list[Line]) -> Iterator[str]:
+    """Name what its source says otherwise; of an entry that was read from a journal, the source is elsewhere."""
     kind = SourceKind(entry.source_kind)
     if kind == SourceKind.REVERSAL:
         yield from _reversal_faults(entry, lines)
         return
-    source: WorkRecord | Bill | BillPayment | CareDone | None = {
-        SourceKind.WORK_RECORD: entry.work_record,
-        SourceKind.BILL: entry.bill,
-        SourceKind.PAYMENT: entry.payment,
-        SourceKind.CARE_DONE: entry.care_done,
-    }[kind]
+    if entry.is_imported:
+        return
+    source = getattr(entry, SOURCES[kind])
     if source is None or source.pk != entry.source_id:
         yield f"its source, {kind.label} {entry.source_id}, is not there"
         return
     if key_of(source) != entry.source_key:
         yield f"its source, {kind.label} {entry.source_id}, is another one than was booked"
-    if _date_of(source) != entry.happened_on:
-        yield f"its source happened on {_date_of(source)} and not on {entry.happened_on}"
-    yield from source_faults(source, lines)
+    day = day_of(kind, source)
+    if day not in (None, entry.happened_on):
+        yield f"its source happened on {day} and not on {entry.happened_on}"
+    yield from source_faults(kind, source, lines)
 
 
 def _reversal_faults(entry: Entry, lines: list[Line]) -> Iterator[str]:
@@ -167,22 +173,3 @@ def _reversal_faults(entry: Entry, lines: list[Line]) -> Iterator[str]:
     first = {line.line_no: (line.account, line.subject, -line.cents) for line in undone.lines.all()}
     if first != {line.line_no: (line.account, line.subject, line.cents) for line in lines}:
         yield f"it does not undo entry {undone.number} to the cent"
-
-
-def _twice(farm: Farm) -> Iterator[tuple[str, str]]:
-    """Name what stands twice: the entry of a superseded source beside the entry of what superseded it."""
-    standing = Entry.objects.filter(farm=farm, reversed_by__isnull=True)
-    for entry in standing.filter(work_record__superseded_by__entries__isnull=False).order_by("number"):
-        yield f"entry {entry.number}", "its work record was superseded and posted anew, and it still stands"
-    for entry in standing.filter(bill__superseded_by__entries__isnull=False).order_by("number"):
-        yield f"entry {entry.number}", "its bill was superseded and posted anew, and it still stands"
-    for entry in standing.filter(care_done__superseded_by__entries__isnull=False).order_by("number"):
-        yield f"entry {entry.number}", "its service was corrected and posted anew, and it still stands"
-
-
-def _date_of(source: WorkRecord | Bill | BillPayment | CareDone) -> dt.date:
-    if isinstance(source, WorkRecord):
-        return source.work_on
-    if isinstance(source, CareDone):
-        return care_day(care=source)
-    return source.bill_on if isinstance(source, Bill) else source.paid_on

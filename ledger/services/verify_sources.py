@@ -23,15 +23,12 @@ from ledger.models import (
 from ledger.selectors.bill_lines import owed_by_category
 from ledger.selectors.labor_lines import MINUTES_E4
 from ledger.selectors.periods import next_month
-from ledger.selectors.rates import OF_WAGES
 from ledger.selectors.work_lines import OF_FUEL
 from ledger.services.source_types import SOURCE_TYPES
 from scheduling.models import CareDone, WorkRecord
 
 LABOR = (Category.LABOR, Category.OWNER_TIME)
 MINUTES = "min"
-OF_MONEY = (OF_FUEL, OF_WAGES)
-"""Units of what is priced by a share of other money: the share is in the rate or in the published hour."""
 
 
 def source_faults(kind: SourceKind, source: Any, lines: Sequence[Line]) -> Iterator[str]:
@@ -89,9 +86,7 @@ def _share_faults(share: ShareOut, lines: Sequence[Line]) -> Iterator[str]:
     """Name a part that was booked otherwise; a landlord's part leaves the season."""
     sign = -1 if share.landlord_id is not None else 1
     parts = {(part.season_id, part.category): sign * part.cents for part in share.parts.all() if part.cents}
-    booked = {
-        (line.season_id, line.category): line.cents for line in lines if line.account == Account.SEASON
-    }
+    booked = {(line.season_id, line.category): line.cents for line in lines if line.account == Account.SEASON}
     if parts != booked:
         yield "its parts are not what was booked on the seasons"
     if sum(part.cents for part in share.parts.all()) != share.total_cents:
@@ -123,7 +118,7 @@ def price_faults(line: Line) -> Iterator[str]:
 
 
 def _work_faults(record: WorkRecord, lines: Sequence[Line]) -> Iterator[str]:
-    booked_e4: dict[str, int] = defaultdict(int)
+    inputs: dict[str, list[Line]] = defaultdict(list)
     for line in lines:
         if line.account != Account.SEASON:
             continue
@@ -146,19 +141,24 @@ def _work_faults(record: WorkRecord, lines: Sequence[Line]) -> Iterator[str]:
         rate = line.rate
         code = line.item if rate is None or rate.kind != RateKind.INPUT else rate.input_code
         if code and line.category not in (Category.FUEL, Category.LUBRICANTS):
-            booked_e4[code] += line.quantity_e4
+            inputs[code].append(line)
         if rate is not None and rate.hand_id not in (None, record.hand_id):
             yield f"line {line.line_no} was priced for another hand than that of its work record"
-    yield from _input_faults(record, booked_e4)
+    yield from _input_faults(record, inputs)
 
 
-def _input_faults(record: WorkRecord, booked_e4: dict[str, int]) -> Iterator[str]:
-    """Name inputs of which more was booked than was used, or less: of what had cost nothing there is no line."""
+def _input_faults(record: WorkRecord, inputs: dict[str, list[Line]]) -> Iterator[str]:
+    """Name inputs of which another amount was booked than was used.
+
+    Of a part that came out of stock for less than half a cent there is no line, so that less may be booked from there.
+    """
     used_e4: dict[str, int] = defaultdict(int)
     for use in record.inputs.all():
         used_e4[use.input_code] += int(use.quantity.scaleb(4))
-    for code, quantity_e4 in booked_e4.items():
-        if used_e4[code] != quantity_e4:
+    for code, lines in inputs.items():
+        booked_e4 = sum(line.quantity_e4 or 0 for line in lines)
+        is_all_priced = all(line.price_e4 is not None for line in lines)
+        if booked_e4 > used_e4[code] or (is_all_priced and booked_e4 < used_e4[code]):
             yield f"another amount of {code} was booked than its work record says"
 
 

@@ -165,7 +165,7 @@ def test_inputs_hands_and_seasons_of_the_work_are_compared_too(place: Place) -> 
         f"UPDATE scheduling_workrecord SET hand_id = {other_hand.pk}, field_pass_id = {other_pass.pk}",
     )
     says = " ".join(fault.says for fault in verify_ledger().faults)
-    assert "was booked for another amount of urea than its work record says" in says
+    assert "another amount of urea was booked than its work record says" in says
     assert "line 1 was priced for another hand than that of its work record" in says
     assert "line 1 is on another season than its work" in says
 

@@ -13,7 +13,7 @@ from ledger.services.verify import verify_ledger
 
 class Command(BaseCommand):
     help = (
-        "Walk the books: numbers, digests, balance, prices, sources, reversals. "
+        "Walk the books: numbers, digests, balance, prices, sources, reversals, closed months, stocks. "
         "Exit codes: 0 all whole, 1 a fault, named with its place."
     )
 
@@ -42,6 +42,8 @@ class Command(BaseCommand):
                 self.stdout.write(
                     f"{books.farm}: {books.entries} entries, {books.lines} lines, head {head}{waits}"
                 )
+            for note in report.notes:
+                self.stdout.write(f"  note: {note}")
         if not report.is_whole:
             places = "\n".join(f"  {fault}" for fault in report.faults)
             raise CommandError(f"The books are not whole, {len(report.faults)} faults:\n{places}")
