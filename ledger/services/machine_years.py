@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import transaction
 
+from farmops.core.again import again
 from farmops.core.clock import local_date
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Implement, Machine
@@ -43,38 +44,7 @@ def book_machine_year(
         )
     of_thing = {"machine": thing} if isinstance(thing, Machine) else {"implement": thing}
     facts, cents = _worked_out(farm, thing, year)
-    with transaction.atomic():
-        hold_books(farm=farm)
-        row = MachineYear.objects.filter(farm=farm, calendar_year=year, **of_thing).first()
-        entries = list(Entry.objects.filter(machine_year=row).order_by("number")) if row is not None else []
-        if row is not None and any(not hasattr(entry, "reversed_by") for entry in entries):
-            return row, False
-        if row is not None and row.recovery_cents != cents:
-            raise MachineYearRefused(
-                f"{row} was booked before at another amount and reversed; enter cost facts by which it comes to that "
-                "amount again, or leave it out."
-            )
-        refuse_closed(farm=farm, day=last_on)
-        if row is None:
-            row = MachineYear.objects.create(
-                farm=farm,
-                calendar_year=year,
-                cost_facts=facts,
-                recovery_cents=cents,
-                made_by=made_by,
-                made_at=now,
-                **of_thing,
-            )
-        write_entry(
-            farm=farm,
-            source=row,
-            lines=machine_year_lines(row=row),
-            happened_on=last_on,
-            now=now,
-            purpose=f"cost-{len(entries) + 1}" if entries else "cost",
-            made_by=made_by,
-        )
-    return row, True
+    return again(lambda: _book(farm, of_thing, facts, cents, last_on, made_by, now))
 
 
 @dataclass
@@ -117,6 +87,49 @@ def machine_year_lines(*, row: MachineYear) -> list[DraftLine]:
         says=f"owning {thing.name if thing is not None else ''} in {row.calendar_year}, capital recovery by ASAE EP496",
     )
     return both_sides(cost, against=other_side(cost, Account.OWNERSHIP))
+
+
+def _book(
+    farm: Farm,
+    of_thing: dict[str, Any],
+    facts: MachineCostFacts,
+    cents: int,
+    last_on: dt.date,
+    made_by: Any,
+    now: dt.datetime,
+) -> tuple[MachineYear, bool]:
+    with transaction.atomic():
+        hold_books(farm=farm)
+        row = MachineYear.objects.filter(farm=farm, calendar_year=last_on.year, **of_thing).first()
+        entries = list(Entry.objects.filter(machine_year=row)) if row is not None else []
+        if row is not None and any(not hasattr(entry, "reversed_by") for entry in entries):
+            return row, False
+        if row is not None and row.recovery_cents != cents:
+            raise MachineYearRefused(
+                f"{row} was booked before at another amount and reversed; enter cost facts by which it comes to that "
+                "amount again, or leave it out."
+            )
+        refuse_closed(farm=farm, day=last_on)
+        if row is None:
+            row = MachineYear.objects.create(
+                farm=farm,
+                calendar_year=last_on.year,
+                cost_facts=facts,
+                recovery_cents=cents,
+                made_by=made_by,
+                made_at=now,
+                **of_thing,
+            )
+        write_entry(
+            farm=farm,
+            source=row,
+            lines=machine_year_lines(row=row),
+            happened_on=last_on,
+            now=now,
+            purpose=f"cost-{len(entries) + 1}" if entries else "cost",
+            made_by=made_by,
+        )
+    return row, True
 
 
 def _worked_out(farm: Farm, thing: Machine | Implement, year: int) -> tuple[MachineCostFacts, int]:

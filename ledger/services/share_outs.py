@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db import transaction
 
+from farmops.core.again import again
 from farmops.core.clock import local_date
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Implement, Machine, Pump
@@ -87,6 +88,25 @@ def share_out_pool(
     if known is not None:
         return known
     post_pending(farm=farm, now=now)
+    return again(lambda: _share_out(farm, client_id, pool, wanted, made_by, now, dry_run))
+
+
+def reverse_share_out(*, share_out: ShareOut, why: str, made_by: Any = None, now: dt.datetime) -> Entry:
+    """Undo a share-out with a reason, to the cent: its pool holds again what it held. Raise ReversalRefused."""
+    entry = Entry.objects.get(share_out=share_out, purpose="cost")
+    return again(lambda: reverse_entry(entry=entry, why=" ".join(why.split()), now=now, made_by=made_by))
+
+
+def _share_out(
+    farm: Farm,
+    client_id: uuid.UUID,
+    pool: Pool,
+    wanted: dict[str, Any],
+    made_by: Any,
+    now: dt.datetime,
+    dry_run: bool,
+) -> ShareOutOutcome:
+    last_on = wanted["last_on"]
     with transaction.atomic():
         hold_books(farm=farm)
         known = _known(farm, client_id, wanted)
@@ -94,14 +114,8 @@ def share_out_pool(
             return known
         refuse_closed(farm=farm, day=last_on)
         held = _held(farm, pool, last_on)
-        by_season = weights(
-            farm=farm,
-            shared_by=by,
-            crop_year=crop_year,
-            first_on=first_on,
-            last_on=last_on,
-            thing=held.thing,
-        )
+        days = {name: wanted[name] for name in ("crop_year", "first_on", "last_on")}
+        by_season = weights(farm=farm, shared_by=SharedBy(wanted["shared_by"]), thing=held.thing, **days)
         parts = _parts(farm, held, by_season)
         if dry_run:
             return ShareOutOutcome(None, tuple(parts), None, held.left_cents, by_season, is_new=False)
@@ -122,16 +136,10 @@ def share_out_pool(
             lines=_lines(held, parts, by_season),
             happened_on=last_on,
             now=now,
-            why=why,
+            why=wanted["why"],
             made_by=made_by,
         )
     return ShareOutOutcome(made, tuple(parts), entry, held.left_cents, by_season, is_new=True)
-
-
-def reverse_share_out(*, share_out: ShareOut, why: str, made_by: Any = None, now: dt.datetime) -> Entry:
-    """Undo a share-out with a reason, to the cent: its pool holds again what it held. Raise ReversalRefused."""
-    entry = Entry.objects.get(share_out=share_out, purpose="cost")
-    return reverse_entry(entry=entry, why=" ".join(why.split()), now=now, made_by=made_by)
 
 
 def _shared_by(shared_by: SharedBy | str) -> SharedBy:
