@@ -1,6 +1,7 @@
 """Which months are closed, where late work is booked, and what each month holds."""
 
 import datetime as dt
+import re
 from collections import defaultdict
 from dataclasses import dataclass
 
@@ -9,6 +10,8 @@ from django.db.models.functions import TruncMonth
 
 from farmops.farms.models import Farm
 from ledger.models import Entry, PeriodMark, SourceKind
+
+MONTH = re.compile(r"(?P<year>[0-9]{4})-(?P<month>0[1-9]|1[0-2])", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -26,6 +29,14 @@ class PeriodRow:
     head: str
     number: int
     marks: tuple[PeriodMark, ...]
+
+
+def month_from(text: str) -> dt.date:
+    """Return the first day of a month written as 2026-04; raise ValueError with a sentence for anything else."""
+    found = MONTH.fullmatch(text)
+    if found is None or found["year"] == "0000":
+        raise ValueError(f"{text!r} is not a month; write it as 2026-04.")
+    return dt.date(int(found["year"]), int(found["month"]), 1)
 
 
 def month_of(day: dt.date) -> dt.date:

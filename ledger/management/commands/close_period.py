@@ -1,7 +1,6 @@
 """Close a month of the books, or open the last closed one again."""
 
 import datetime as dt
-import re
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -10,17 +9,8 @@ from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm
 from farmops.farms.selectors import farm_by_code
+from ledger.selectors.periods import month_from
 from ledger.services.periods import close_period, reopen_period
-
-MONTH = re.compile(r"(?P<year>[0-9]{4})-(?P<month>0[1-9]|1[0-2])", re.ASCII)
-
-
-def month_from(text: str) -> dt.date:
-    """Return the first day of a month written as 2026-04; raise ValueError with a sentence for anything else."""
-    found = MONTH.fullmatch(text)
-    if found is None or found["year"] == "0000":
-        raise ValueError(f"{text!r} is not a month; write it as 2026-04.")
-    return dt.date(int(found["year"]), int(found["month"]), 1)
 
 
 class Command(BaseCommand):

@@ -1,0 +1,65 @@
+"""Months of the books: look at them, close the next one, open the last closed one again."""
+
+import datetime as dt
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from farmops.core import clock
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm, Membership, Role
+from farmops.pages import period_page
+from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes, plain
+from ledger.selectors.periods import month_from
+from ledger.services.periods import close_period, reopen_period
+
+
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def periods(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show every month of the books with who closed it and the head that they had."""
+    today = clock.local_date(clock.now(), farm.zone)
+    facts = period_page.period_facts(farm=farm, today=today)
+    return render(request, "pages/periods.html", {"farm": farm, "place": "costs", **facts})
+
+
+@require_POST
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def close(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Close a month."""
+    month = _month(Boxes(request.POST))
+    try:
+        done = close_period(farm=farm, month=month, made_by=request.user, now=clock.now())
+    except DomainError as error:
+        messages.error(request, plain(error.says))
+    else:
+        waits = f" {done.waiting} sources wait for a price." if done.waiting else ""
+        messages.success(request, f"{month:%B} {month.year} is {done.entry.why}.{waits}")
+    return redirect("pages:periods", farm_code=farm.code)
+
+
+@require_POST
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def reopen(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Open the last closed month again, with a reason."""
+    boxes = Boxes(request.POST)
+    month, why = _month(boxes), boxes.note("why")
+    try:
+        if not boxes.wrong:
+            reopen_period(farm=farm, month=month, why=why, made_by=request.user, now=clock.now())
+            messages.success(request, f"{month:%B} {month.year} is open again.")
+    except DomainError as error:
+        messages.error(request, plain(error.says))
+    for says in boxes.wrong.values():
+        messages.error(request, says)
+    return redirect("pages:periods", farm_code=farm.code)
+
+
+def _month(boxes: Boxes) -> dt.date:
+    """Return the month that a form offers; what is none was not offered here."""
+    try:
+        return month_from(boxes.text("month"))
+    except ValueError as error:
+        raise Http404 from error

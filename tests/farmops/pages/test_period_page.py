@@ -1,0 +1,98 @@
+"""The page of months: who may see it, what it says, closing and opening again."""
+
+import datetime as dt
+import uuid
+
+import pytest
+
+from farmops.core import clock
+from ledger.models import Entry, PeriodMark
+from ledger.selectors.periods import closed_through
+from ledger.services.bills import enter_bill
+from ledger.services.posting import post_pending
+from tests.farmops.pages.conftest import Yard, signed_in
+
+NOON = dt.datetime(2026, 6, 4, 16, tzinfo=dt.UTC)
+ADDRESS = "/farms/heron-slough/periods/"
+
+
+@pytest.fixture
+def farm(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> Yard:
+    """A farm in June whose books hold one bill of April."""
+    monkeypatch.setattr(clock, "now", lambda: NOON)
+    enter(yard)
+    post_pending(now=NOON)
+    return yard
+
+
+def enter(yard: Yard) -> None:
+    enter_bill(
+        farm=yard.farm,
+        client_id=uuid.uuid4(),
+        payee="Plain Mutual",
+        bill_on=dt.date(2026, 4, 20),
+        amount_usd="100.01",
+        category="insurance",
+        now=NOON,
+    )
+
+
+def test_a_month_is_closed_by_a_button_and_shown_with_who_closed_it_and_the_head(farm: Yard) -> None:
+    client = signed_in("bo")
+    page = client.get(ADDRESS).content.decode()
+    assert "No month of the books is closed." in page
+    assert "Close April 2026" in page
+    page = client.post(f"{ADDRESS}close/", {"month": "2026-04"}, follow=True).content.decode()
+    assert "April 2026 is closed with 1 entry." in page
+    assert "The books are closed through April 2026." in page
+    assert "Closed by bo on June 4, 2026, 12:00 pm." in page
+    assert Entry.objects.get(number=1).hash in page
+    assert "Close May 2026" in page
+    assert "Close June 2026" not in page
+    assert closed_through(farm=farm.farm) == dt.date(2026, 4, 1)
+
+
+def test_the_last_closed_month_is_opened_again_with_a_reason_and_not_without(farm: Yard) -> None:
+    client = signed_in("mona")
+    client.post(f"{ADDRESS}close/", {"month": "2026-04"})
+    page = client.post(f"{ADDRESS}reopen/", {"month": "2026-04", "why": " "}, follow=True).content.decode()
+    assert "Opening a month again needs a reason in words." in page
+    assert PeriodMark.objects.count() == 1
+    page = client.post(
+        f"{ADDRESS}reopen/", {"month": "2026-04", "why": "<b>rent</b>"}, follow=True
+    ).content.decode()
+    assert "April 2026 is open again." in page
+    assert "Opened again by mona on June 4, 2026, 12:00 pm: &lt;b&gt;rent&lt;/b&gt;." in page
+    assert "No month of the books is closed." in page
+
+
+def test_late_work_is_counted_in_the_month_that_took_it(farm: Yard) -> None:
+    client = signed_in("bo")
+    client.post(f"{ADDRESS}close/", {"month": "2026-04"})
+    enter(farm)
+    client.post(f"{ADDRESS}close/", {"month": "2026-05"})
+    page = client.get(ADDRESS).content.decode()
+    assert (
+        '<th scope="row">May 2026</th><td>closed</td><td class="n fig">1</td><td class="n fig">1</td>' in page
+    )
+    assert "The books are closed through May 2026." in page
+
+
+def test_a_month_that_cannot_close_is_refused_in_words(farm: Yard) -> None:
+    client = signed_in("bo")
+    for month, says in (("2026-06", "2026-06 is not over yet."), ("2026-01", "2026-01 is before the books")):
+        page = client.post(f"{ADDRESS}close/", {"month": month}, follow=True).content.decode()
+        assert says in page
+    for wrong in ("", "2026-4", "April", "9" * 40):
+        assert client.post(f"{ADDRESS}close/", {"month": wrong}).status_code == 404
+    assert client.get(f"{ADDRESS}close/").status_code == 405
+    assert not PeriodMark.objects.exists()
+
+
+def test_a_hand_is_kept_out_and_another_farm_is_not_there(farm: Yard) -> None:
+    client = signed_in("rosa")
+    assert client.get(ADDRESS).status_code == 403
+    assert client.post(f"{ADDRESS}close/", {"month": "2026-04"}).status_code == 403
+    assert client.post(f"{ADDRESS}reopen/", {"month": "2026-04", "why": "x"}).status_code == 403
+    assert signed_in("bo").get("/farms/nowhere/periods/").status_code == 404
+    assert not PeriodMark.objects.exists()
