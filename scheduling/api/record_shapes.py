@@ -19,7 +19,7 @@ class InputShape(RowShape):
 
     class Meta:
         model = InputUse
-        fields = ("input_code", "quantity", "unit")
+        fields = ("input_code", "quantity", "unit", "lot")
 
     def to_internal_value(self, data: Any) -> Any:
         return UsedInput(**super().to_internal_value(data))

@@ -26,6 +26,7 @@ MOST_SHARE = Decimal(
 )  # farm judgement: overlap and guesswork may report so much more than the ground has
 INPUT_CODE = re.compile(r"[A-Za-z0-9_-]{1,40}")
 LONGEST = {"note": 5000, "not_done_why": 200, "wheel": 40, "met": 80}
+LONGEST_LOT = 40
 MOST_QUANTITY = 10**9
 MOST_AC = 100_000
 FIRST_YEAR = 1980
@@ -34,11 +35,12 @@ THOUSANDTH = Decimal("0.001")
 
 
 class UsedInput(NamedTuple):
-    """An input put on the ground: its code, how much, and the unit."""
+    """An input put on the ground: its code, how much, the unit, and the lot as the bag or jug says."""
 
     input_code: str
     quantity: Decimal
     unit: str
+    lot: str = ""
 
 
 def refuse_other_farms(farm: Farm, *rows: models.Model | None) -> None:
@@ -51,19 +53,20 @@ def refuse_other_farms(farm: Farm, *rows: models.Model | None) -> None:
 def measured(inputs: Iterable[UsedInput | tuple[str, Decimal, str]]) -> list[UsedInput]:
     """Return inputs with their quantities in thousandths, as they are kept; refuse one that no row holds."""
     used = []
-    for code, quantity, unit in inputs:
-        if not (quantity.is_finite() and abs(quantity) < MOST_QUANTITY):
+    for told in inputs:
+        one = UsedInput(*told)
+        if not (one.quantity.is_finite() and abs(one.quantity) < MOST_QUANTITY):
             raise BadRecord(
-                f"{quantity} {unit} of {code}: a quantity is a number below {MOST_QUANTITY:,}.",
-                fields={"inputs": code},
+                f"{one.quantity} {one.unit} of {one.input_code}: a quantity is a number below {MOST_QUANTITY:,}.",
+                fields={"inputs": one.input_code},
             )
-        used.append(UsedInput(code, quantity.quantize(THOUSANDTH), unit))
+        used.append(one._replace(quantity=one.quantity.quantize(THOUSANDTH), lot=one.lot.strip()))
     return used
 
 
 def refuse_bad_inputs(used: Sequence[UsedInput]) -> None:
-    """Refuse an input without a quantity, or twice in one record."""
-    codes = [one.input_code for one in used]
+    """Refuse an input without a quantity, or twice of one lot in one record."""
+    told = [(one.input_code, one.lot) for one in used]
     for one in used:
         if (
             not INPUT_CODE.fullmatch(one.input_code)
@@ -80,9 +83,15 @@ def refuse_bad_inputs(used: Sequence[UsedInput]) -> None:
                 f"{one.quantity} {one.unit} of {one.input_code}: a quantity is at least 0.001.",
                 fields={"inputs": one.input_code},
             )
-        if codes.count(one.input_code) > 1:
+        if len(one.lot) > LONGEST_LOT or not one.lot.isprintable():
             raise BadRecord(
-                f"{one.input_code} stands twice among the inputs.", fields={"inputs": one.input_code}
+                f"The lot of {one.input_code} is one line of at most {LONGEST_LOT} characters.",
+                fields={"inputs": one.input_code},
+            )
+        if told.count((one.input_code, one.lot)) > 1:
+            of_lot = f" with the lot {one.lot}" if one.lot else ""
+            raise BadRecord(
+                f"{one.input_code}{of_lot} stands twice among the inputs.", fields={"inputs": one.input_code}
             )
 
 

@@ -250,7 +250,7 @@ def take_up_again(*, field_pass: FieldPass) -> FieldPass:
 
 def _is_same_work(kept: WorkRecord, facts: dict[str, Any], used: list[UsedInput]) -> bool:
     notes = (facts["note"], _with_note(facts["note"]))
-    stored = {(one.input_code, one.quantity, one.unit) for one in kept.inputs.all()}
+    stored = {(one.input_code, one.quantity, one.unit, one.lot) for one in kept.inputs.all()}
     return (
         kept.note in notes
         and stored == {tuple(one) for one in used}

@@ -27,7 +27,7 @@ def bodies(yard: Yard) -> dict[str, dict[str, Any]]:
             "machine_min": 100,
             "done_ac": "10.00",
             "is_finished": False,
-            "inputs": [{"input_code": "lime", "quantity": "2.500", "unit": "ton"}],
+            "inputs": [{"input_code": "lime", "quantity": "2.500", "unit": "ton", "lot": "Q-7"}],
         },
         "hour-readings/": {
             "client_id": ID,
@@ -101,6 +101,7 @@ def test_sending_twice_keeps_one_row_and_the_same_id_with_other_content_is_a_con
     listed = client.get(f"{yard.at}{address}{first.json()['id']}/").json()
     assert listed == first.json()
     assert first.json().items() >= {k: v for k, v in body.items() if k != "inputs"}.items()
+    assert first.json().get("inputs") == body.get("inputs")
 
 
 def test_a_hand_reports_work_of_his_or_her_own_without_naming_a_hand(yard: Yard) -> None:

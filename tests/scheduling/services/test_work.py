@@ -93,6 +93,19 @@ def test_the_same_id_with_other_inputs_is_a_conflict(facts: dict[str, Any]) -> N
         record_work(**facts, inputs=[UsedInput("seed-cotton", Decimal("12.6"), "bag")])
 
 
+def test_two_lots_of_one_input_are_two_rows_and_the_lot_is_part_of_the_record(facts: dict[str, Any]) -> None:
+    lots = [
+        UsedInput("seed-cotton", Decimal(5), "bag", " B7-19 "),
+        UsedInput("seed-cotton", Decimal(7), "bag"),
+    ]
+    record, _new = record_work(**facts, inputs=lots)
+    assert {(one.lot, one.quantity) for one in record.inputs.all()} == {("B7-19", 5), ("", 7)}
+    again, is_new = record_work(**facts, inputs=lots)
+    assert (is_new, again.pk) == (False, record.pk)
+    with pytest.raises(refusals.ClientIdReused):
+        record_work(**facts, inputs=[lots[0]._replace(lot="B7-20"), lots[1]])
+
+
 def test_more_than_24_hours_of_a_hand_in_a_day_are_refused_with_both_numbers(facts: dict[str, Any]) -> None:
     record_work(**facts | {"hand_min": 900})
     more = facts | {"client_id": uuid.uuid4(), "hand_min": 541, "machine_min": 0, "done_ac": Decimal(0)}
@@ -302,6 +315,18 @@ def test_an_incident_is_kept_once_and_takes_its_field_from_the_season(farm: Farm
         ({"inputs": [("=1+1", Decimal(1), "lb")]}, "code of 1 to 40 letters"),
         ({"inputs": [("urea", Decimal(1), "")]}, "a unit of 1 to 12 signs"),
         ({"inputs": [("urea", Decimal(1), "l\0b")]}, "a unit of 1 to 12 signs"),
+        (
+            {"inputs": [UsedInput("urea", Decimal(1), "lb", "7"), UsedInput("urea", Decimal(2), "lb", "7 ")]},
+            "urea with the lot 7 stands twice among the inputs",
+        ),
+        (
+            {"inputs": [UsedInput("urea", Decimal(1), "lb", "x" * 41)]},
+            "The lot of urea is one line of at most 40",
+        ),
+        (
+            {"inputs": [UsedInput("urea", Decimal(1), "lb", "a\nb")]},
+            "The lot of urea is one line of at most 40",
+        ),
         ({"done_ac": Decimal("NaN")}, "NaN acres are not a number"),
         ({"done_ac": Decimal("1e30")}, "acres are not a number below 100,000"),
         ({"note": "a\0b"}, "The note holds a sign that cannot be kept"),
