@@ -232,7 +232,7 @@ def stock_on_hand(*, farm: Farm) -> list[OnHand]:
     book = stock_book(
         farm=farm, book=RateBook(farm), choice=lambda year: YearChoice(farm=farm, calendar_year=year)
     )
-    keys = _purchases(farm).values_list("account", "item", "unit").distinct()
+    keys = _purchases(farm).order_by().values_list("account", "item", "unit").distinct()
     return [
         book.on_hand(account=Account(account), item=item, unit=unit) for account, item, unit in sorted(keys)
     ]
