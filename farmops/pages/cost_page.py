@@ -1,69 +1,140 @@
-"""What the pages of costs show, as plain data."""
+"""What the page of costs shows, as plain data: a table cut as asked, with the address of the lines of each number."""
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
-from farmops.farms.models import Farm, Field
+from farmops.farms.models import Farm
 from farmops.pages import words
-from ledger.costing.money import per_acre_usd
-from ledger.selectors.categories import category_book
-from ledger.selectors.costs import FieldCost, costs_by_field, crop_years
-from ledger.selectors.lines import LineDetail, lines_of_field
+from ledger.models import Category
+from ledger.selectors.chain import chain_head
+from ledger.selectors.cost_cells import CostWhere, Dimension
+from ledger.selectors.cost_tables import CostTable, CostTableRow, cost_table
+from ledger.selectors.costs import crop_years
+from ledger.selectors.lines import cell_sum
 from ledger.selectors.pending import waiting_postings
-from ledger.selectors.pools import pool_costs
+from ledger.selectors.pool_lines import Side
+from ledger.selectors.pools import PoolCost, pool_costs
+
+CUTS = {
+    "field": ("By field", (Dimension.FIELD, Dimension.CROP)),
+    "crop": ("by crop", (Dimension.CROP,)),
+    "operation": ("by operation", (Dimension.OPERATION,)),
+    "machine": ("by machine", (Dimension.MACHINE,)),
+    "month": ("by month", (Dimension.MONTH,)),
+    "category": ("by category", (Dimension.CATEGORY,)),
+}
+"""How the rows can be cut. Columns are categories; beside rows of categories they are crops."""
+HEADS = {Dimension.FIELD: "Field", Dimension.CROP: "Crop", Dimension.OPERATION: "Operation"} | {
+    Dimension.MACHINE: "Machine",
+    Dimension.MONTH: "Month",
+    Dimension.CATEGORY: "Category",
+}
 
 
-def cost_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
-    """Return what each season cost, by category, with the totals and what still waits."""
-    seasons = costs_by_field(farm=farm, crop_year=crop_year)
-    book = category_book(farm=farm)
-    used = {category for one in seasons for category, _cents in one.by_category}
-    categories = [category for category in book if category in used]
-    total_cents = sum(one.total_cents for one in seasons)
+@dataclass(frozen=True)
+class Number:
+    """A number as it is shown, and behind which question mark its lines are."""
+
+    says: str
+    query: str
+
+
+def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere) -> dict[str, Any]:
+    """Return what seasons cost, cut as asked, with the totals and what still waits."""
+    by = CUTS[cut][1]
+    across = Dimension.CROP if cut == "category" else Dimension.CATEGORY
+    table = cost_table(farm=farm, crop_year=crop_year, by=by, where=where)
+    cells = cost_table(farm=farm, crop_year=crop_year, by=(*by, across), where=where)
+    foot = cost_table(farm=farm, crop_year=crop_year, by=(across,), where=where)
+    owner = where.narrowed((Dimension.CATEGORY,), (Category.OWNER_TIME.value,))
+    here = {(row.key[:-1], row.key[-1]): row for row in cells.rows}
+    columns = [row.key[0] for row in foot.rows]
+    counted = cell_sum(farm=farm, crop_year=crop_year, where=where)
+    head = chain_head(farm=farm)
     return {
         "crop_year": crop_year,
         "years": crop_years(farm=farm),
-        "headline": _headline(seasons, total_cents),
-        "categories": [book.label(category) for category in categories],
-        "rows": [_row(one, categories) for one in seasons],
-        "total": _total(seasons, categories, total_cents),
-        "owner_cents": words.dollars(sum(one.owner_time_cents for one in seasons)),
-        "pools": [
-            {
-                "name": pool.name,
-                "bills": words.dollars(pool.bills_cents),
-                "charged": words.dollars(pool.charged_cents),
-                "left": _side(pool.left_cents),
-            }
-            for pool in pool_costs(farm=farm)
+        "cut": cut,
+        "cuts": [
+            (name, says, urlencode({"year": crop_year, "by": name, **where.given()}))
+            for name, (says, _by) in CUTS.items()
         ],
+        "narrowed": narrowed_words(farm=farm, crop_year=crop_year, where=where),
+        "headline": _headline(table, cut, counted.line_count),
+        "heads": [HEADS[one] for one in by],
+        "columns": [row.says[0] for row in foot.rows],
+        "has_units": any(row.usd_per_unit is not None for row in (*table.rows, table.total)),
+        "rows": [
+            {
+                "says": row.says,
+                "code": row.key[0].partition(".")[0] if cut == "field" else "",
+                **_numbers(row, crop_year),
+                "cells": [_cell(here.get((row.key, column)), crop_year) for column in columns],
+            }
+            for row in table.rows
+        ],
+        "total": {
+            **_numbers(table.total, crop_year),
+            "cells": [_cell(row, crop_year) for row in foot.rows],
+        },
+        "owner": None
+        if where.category is not None
+        else _cell(cost_table(farm=farm, crop_year=crop_year, by=(), where=owner).total, crop_year),
+        "late_count": counted.late_count,
+        "all_query": query_of(crop_year, where),
+        "pools": [_pool(pool) for pool in pool_costs(farm=farm)],
         "waiting": [words.dates_said(wait.says) for wait in waiting_postings(farm)],
-        "has_costs": any(one.by_category for one in seasons),
+        "has_costs": counted.line_count > 0,
+        "head": head,
     }
 
 
-def line_facts(*, farm: Farm, field: Field, crop_year: int) -> dict[str, Any]:
-    """Return every line of a field, with where it came from and the rate behind it."""
-    lines = lines_of_field(farm=farm, field=field, crop_year=crop_year)
-    total = words.dollars(sum(line.cents for line in lines))
+def query_of(crop_year: int, where: CostWhere) -> str:
+    """Return what stands behind the question mark of a cell's lines."""
+    return urlencode({"year": crop_year, **where.given()})
+
+
+def narrowed_words(*, farm: Farm, crop_year: int, where: CostWhere) -> str:
+    """Return what a table or a cell is narrowed to, in words: "Pond 40, cotton, labor"; empty where it is not."""
+    given = where.given()
+    by = tuple(one for one in Dimension if one.value in given)
+    if not by:
+        return ""
+    found = cost_table(farm=farm, crop_year=crop_year, by=by, where=where).rows
+    return ", ".join(found[0].says) if found else ", ".join(value or "none" for value in given.values())
+
+
+def _numbers(row: CostTableRow, crop_year: int) -> dict[str, Any]:
+    query = query_of(crop_year, row.where)
+    harvest, per_unit, per_ac = row.harvest, row.usd_per_unit, row.usd_per_ac
+    unit = ""
+    if per_unit is not None and harvest is not None:
+        expected = " expected" if harvest.is_expected else ""
+        unit = f"{words.exact_dollars(per_unit)}/{harvest.unit}{expected}"
     return {
-        "field": field,
-        "crop_year": crop_year,
-        "headline": f"{field.name} cost {total} in {crop_year} so far, in {words.count_word(len(lines))} line{'' if len(lines) == 1 else 's'}.",
-        "lines": [
-            {
-                "on": f"{line.happened_on:%b} {line.happened_on.day}, {line.happened_on.year}",
-                "entry": line.entry_number,
-                "category": line.category_label,
-                "says": words.dates_said(line.says),
-                "quantity": _quantity(line),
-                "rate": _rate(line),
-                "rate_from": words.dates_said(line.price_from),
-                "amount": words.dollars(line.cents),
-                "source": words.dates_said(line.source_says),
-                "reversed_by": line.reversed_by,
-            }
-            for line in lines
+        "area_ac": f"{row.area_ac:,.1f}",
+        "amount": Number(words.dollars(row.cents), query),
+        "per_ac": Number("–" if per_ac is None else words.exact_dollars(per_ac), query),
+        "per_unit": Number(unit, query) if unit else None,
+    }
+
+
+def _cell(row: CostTableRow | None, crop_year: int) -> Number | None:
+    return None if row is None else Number(words.dollars(row.cents), query_of(crop_year, row.where))
+
+
+def _pool(pool: PoolCost) -> dict[str, Any]:
+    def number(says: str, side: Side) -> Number:
+        return Number(says, urlencode({"pool": pool.code, "side": side.value}))
+
+    return {
+        "name": pool.name,
+        "numbers": [
+            number(words.dollars(pool.bills_cents), Side.BILLS),
+            number(words.dollars(pool.charged_cents), Side.CHARGED),
+            number(words.dollars(pool.shared_cents), Side.SHARED),
+            number(_side(pool.left_cents), Side.LEFT),
         ],
     }
 
@@ -75,59 +146,22 @@ def _side(left_cents: int) -> str:
     return f"{words.dollars(abs(left_cents))} {'charged ahead' if left_cents < 0 else 'to share out'}"
 
 
-def _quantity(line: LineDetail) -> str:
-    if line.quantity is None:
-        return ""
-    if line.unit.startswith("$ "):
-        return f"${line.quantity:,.2f} {line.unit[2:]}"
-    return f"{line.quantity.normalize():,f} {line.unit}"
-
-
-def _rate(line: LineDetail) -> str:
-    """Return the price of one unit; a share of other dollars is a share, not a price."""
-    if line.price_usd is None:
-        return ""
-    if line.unit.startswith("$ "):
-        return f"{(line.price_usd * 100).normalize():f} %"
-    return f"${line.price_usd:,.4f}" + (f"/{line.unit}" if line.unit else "")
-
-
-def _row(one: FieldCost, categories: Sequence[str]) -> dict[str, Any]:
-    cents = dict(one.by_category)
-    return {
-        "field": one.field_name,
-        "code": one.season.field.code,
-        "crop": one.crop,
-        "area_ac": f"{one.area_ac:,.1f}",
-        "amounts": [words.dollars(cents[category]) if category in cents else "" for category in categories],
-        "total": words.dollars(one.total_cents),
-        "per_ac": f"${one.usd_per_ac:,.2f}",
-    }
-
-
-def _total(seasons: Sequence[FieldCost], categories: Sequence[str], total_cents: int) -> dict[str, Any]:
-    area_ac = sum(one.area_ac for one in seasons)
-    sums = {
-        category: sum(cents for one in seasons for found, cents in one.by_category if found == category)
-        for category in categories
-    }
-    return {
-        "area_ac": f"{area_ac:,.1f}",
-        "amounts": [words.dollars(sums[category]) for category in categories],
-        "total": words.dollars(total_cents),
-        "per_ac": f"${per_acre_usd(cents=total_cents, area_ac=area_ac):,.2f}" if area_ac else "–",
-    }
-
-
-def _headline(seasons: Sequence[FieldCost], total_cents: int) -> str:
-    if not any(one.by_category for one in seasons):
-        return "No field has cost anything yet."
-    dearest = max(seasons, key=lambda one: one.usd_per_ac)
-    total = words.whole_dollars(total_cents)
-    if len(seasons) == 1:
-        return f"{dearest.field_name} cost {total} so far, ${dearest.usd_per_ac:,.2f} an acre."
-    things = "fields" if len({one.season.field_id for one in seasons}) == len(seasons) else "seasons"
+def _headline(table: CostTable, cut: str, line_count: int) -> str:
+    if not line_count:
+        return (
+            "No field has cost anything yet." if not table.where.given() else "Nothing has been booked here."
+        )
+    total = words.whole_dollars(table.total.cents)
+    if cut != "field":
+        largest = max(table.rows, key=lambda row: row.cents)
+        return f"{total} so far; most of it, {words.whole_dollars(largest.cents)}: {largest.says[0]}."
+    dearest = max(table.rows, key=lambda row: row.usd_per_ac or 0)
+    per_ac = words.exact_dollars(dearest.usd_per_ac)
+    if len(table.rows) == 1:
+        return f"{dearest.says[0]} cost {total} so far, {per_ac} an acre."
+    grounds = [row.key[0].partition(".")[0] for row in table.rows]
+    things = "fields" if len(set(grounds)) == len(grounds) else "seasons"
     return (
-        f"{words.count_word(len(seasons)).capitalize()} {things} cost {total} so far; "
-        f"{dearest.field_name} is the dearest at ${dearest.usd_per_ac:,.2f} an acre."
+        f"{words.count_word(len(table.rows)).capitalize()} {things} cost {total} so far; "
+        f"{dearest.says[0]} is the dearest at {per_ac} an acre."
     )

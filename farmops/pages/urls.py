@@ -136,6 +136,9 @@ urlpatterns = [
     ),
     path("farms/<slug:farm_code>/machine-years/", machine_years.machine_years, name="machine_years"),
     path("farms/<slug:farm_code>/costs/", costs.costs, name="costs"),
+    path("farms/<slug:farm_code>/cost-lines/", costs.lines, name="cost_lines"),
+    path("farms/<slug:farm_code>/pool-lines/", costs.pool_lines, name="pool_lines"),
+    path("farms/<slug:farm_code>/cost-sources/<int:number>/", costs.source, name="cost_source"),
     path("farms/<slug:farm_code>/costs/<slug:code>/", costs.field_costs, name="field_costs"),
     path("farms/<slug:farm_code>/costs/as/<str:kind>/", costs.download, name="download"),
 ]

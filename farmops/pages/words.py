@@ -81,3 +81,10 @@ def whole_dollars(cents: int | None) -> str:
         return "–"
     rounded = int((Decimal(cents) / 100).to_integral_value())
     return f"{'−' if rounded < 0 else ''}${abs(rounded):,}"
+
+
+def exact_dollars(usd: Decimal | None) -> str:
+    """Return dollars with the decimals that they have, for a price of a unit."""
+    if usd is None:
+        return "–"
+    return f"{'−' if usd < 0 else ''}${abs(usd):,f}"

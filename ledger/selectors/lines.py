@@ -72,35 +72,27 @@ def lines_of_field(*, farm: Farm, field: Field, crop_year: int) -> list[LineDeta
     lines = Line.objects.filter(
         farm=farm, account=Account.SEASON, season__field=field, season__crop_year=crop_year
     )
-    return list(_details(farm, lines))
+    return list(details_of(lines, farm=farm))
 
 
 def lines_of_cell(
     *, farm: Farm, crop_year: int, where: CostWhere, skip: int = 0, most: int | None = None
 ) -> Iterator[LineDetail]:
     """Yield the lines of a cell of `cost_table` in the order they happened: all, or a page of at most so many."""
-    lines = _of_cell(farm, crop_year, where)
-    return _details(farm, lines, skip=skip, most=most)
+    return details_of(_of_cell(farm, crop_year, where), farm=farm, skip=skip, most=most)
 
 
 def cell_sum(*, farm: Farm, crop_year: int, where: CostWhere) -> CellSum:
     """Return what the lines of a cell come to, all of them together."""
-    return _sum(_of_cell(farm, crop_year, where))
-
-
-def lines_of_pool(
-    *, farm: Farm, of: Q, skip: int = 0, most: int | None = None
-) -> tuple[CellSum, Iterator[LineDetail]]:
-    """Return the lines of a pool that a condition leaves in: their sum, and a page of them."""
-    lines = Line.objects.filter(of, farm=farm)
-    return _sum(lines), _details(farm, lines, skip=skip, most=most)
+    return sum_of(_of_cell(farm, crop_year, where))
 
 
 def _of_cell(farm: Farm, crop_year: int, where: CostWhere) -> QuerySet[Line]:
     return Line.objects.filter(lines_where(where, seasons_where(farm=farm, crop_year=crop_year, where=where)))
 
 
-def _sum(lines: QuerySet[Line]) -> CellSum:
+def sum_of(lines: QuerySet[Line]) -> CellSum:
+    """Return what some lines come to."""
     found = lines.aggregate(
         line_count=Count("pk"),
         cents=Sum("cents", default=0),
@@ -109,9 +101,10 @@ def _sum(lines: QuerySet[Line]) -> CellSum:
     return CellSum(**found)
 
 
-def _details(
-    farm: Farm, lines: QuerySet[Line], *, skip: int = 0, most: int | None = None
+def details_of(
+    lines: QuerySet[Line], *, farm: Farm, skip: int = 0, most: int | None = None
 ) -> Iterator[LineDetail]:
+    """Yield some lines of a farm in the order they happened: all, or a page of at most so many."""
     book = category_book(farm=farm)
     found = lines.select_related(
         *(f"entry__{one}" for one in RELATED),

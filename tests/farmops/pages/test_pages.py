@@ -25,10 +25,12 @@ ADDRESSES = (
     "fields/",
     "fields/pond-40/",
     "day/",
+    "periods/",
     "share-outs/",
     "machine-years/",
     "costs/",
     "costs/pond-40/",
+    "cost-lines/",
     "costs/as/csv/",
 )
 MAY_SEE = {
@@ -39,13 +41,23 @@ MAY_SEE = {
         "links/",
         "fields/",
         "fields/pond-40/",
+        "periods/",
         "share-outs/",
         "machine-years/",
         "costs/",
         "costs/pond-40/",
+        "cost-lines/",
         "costs/as/csv/",
     },
-    "bo": {"share-outs/", "machine-years/", "costs/", "costs/pond-40/", "costs/as/csv/"},
+    "bo": {
+        "periods/",
+        "share-outs/",
+        "machine-years/",
+        "costs/",
+        "costs/pond-40/",
+        "cost-lines/",
+        "costs/as/csv/",
+    },
     "rosa": {"day/"},
 }
 

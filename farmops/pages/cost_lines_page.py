@@ -1,0 +1,124 @@
+"""The lines behind a number of costs, as plain data: of a cell, of a field, of a pool."""
+
+from collections.abc import Iterable
+from typing import Any
+from urllib.parse import urlencode
+
+from farmops.farms.models import Farm, Field
+from farmops.pages import words
+from farmops.pages.cost_page import CUTS, narrowed_words, query_of
+from ledger.selectors.cost_cells import CostWhere
+from ledger.selectors.lines import CellSum, LineDetail, cell_sum, lines_of_cell, lines_of_field
+from ledger.selectors.pool_lines import Side, lines_of_pool
+
+PAGE_LINES = 200
+SIDES = {
+    Side.BILLS: "bills and service put in",
+    Side.CHARGED: "hours charged to fields",
+    Side.SHARED: "shared out",
+    Side.LEFT: "everything in and out",
+}
+
+
+def cell_facts(*, farm: Farm, crop_year: int, where: CostWhere, page: int) -> dict[str, Any]:
+    """Return a page of the lines behind one number of the table of costs."""
+    counted = cell_sum(farm=farm, crop_year=crop_year, where=where)
+    lines = lines_of_cell(
+        farm=farm, crop_year=crop_year, where=where, skip=(page - 1) * PAGE_LINES, most=PAGE_LINES
+    )
+    about = narrowed_words(farm=farm, crop_year=crop_year, where=where) or "All fields"
+    return {
+        "crop_year": crop_year,
+        "headline": f"{words.capital(about)}: {words.dollars(counted.cents)} in {crop_year}, {_count(counted)}.",
+        "cuts": [(name, says.lower()) for name, (says, _by) in CUTS.items() if name not in where.given()],
+        **_page(counted, lines, page, query_of(crop_year, where)),
+    }
+
+
+def pool_facts(*, farm: Farm, code: str, side: Side, page: int) -> dict[str, Any]:
+    """Return a page of the lines behind one number of a pool."""
+    counted, lines = lines_of_pool(
+        farm=farm, code=code, side=side, skip=(page - 1) * PAGE_LINES, most=PAGE_LINES
+    )
+    return {
+        "headline": f"Pool of {code}, {SIDES[side]}: {words.dollars(counted.cents)}, {_count(counted)}.",
+        **_page(counted, lines, page, urlencode({"pool": code, "side": side.value})),
+    }
+
+
+def is_pool(*, farm: Farm, code: str) -> bool:
+    """Return whether anything was ever booked on a pool of this code."""
+    counted, _lines = lines_of_pool(farm=farm, code=code, side=Side.LEFT)
+    return counted.line_count > 0
+
+
+def field_facts(*, farm: Farm, field: Field, crop_year: int) -> dict[str, Any]:
+    """Return every line of a field, with where it came from and the rate behind it."""
+    lines = lines_of_field(farm=farm, field=field, crop_year=crop_year)
+    total = words.dollars(sum(line.cents for line in lines))
+    return {
+        "field": field,
+        "crop_year": crop_year,
+        "headline": f"{field.name} cost {total} in {crop_year} so far, in {words.count_word(len(lines))} line{'' if len(lines) == 1 else 's'}.",
+        "lines": [line_words(line) for line in lines],
+    }
+
+
+def line_words(line: LineDetail) -> dict[str, Any]:
+    """Return a line as it is shown."""
+    return {
+        "on": _day(line.happened_on),
+        "booked": _day(line.booked_on) if line.is_late else "",
+        "entry": line.entry_number,
+        "ground": " ".join(one for one in (line.ground, line.crop) if one),
+        "category": line.category_label,
+        "operation": line.operation,
+        "thing": line.thing,
+        "says": words.dates_said(line.says),
+        "quantity": _quantity(line),
+        "lot": line.lot,
+        "rate": _rate(line),
+        "rate_from": words.dates_said(line.price_from),
+        "amount": words.dollars(line.cents),
+        "kind": line.source_kind,
+        "source": words.dates_said(line.source_says),
+        "reversed_by": line.reversed_by,
+    }
+
+
+def _page(counted: CellSum, lines: Iterable[LineDetail], page: int, query: str) -> dict[str, Any]:
+    pages = max(1, -(-counted.line_count // PAGE_LINES))
+    return {
+        "lines": [line_words(line) for line in lines],
+        "total": words.dollars(counted.cents),
+        "late_count": counted.late_count,
+        "page": page,
+        "pages": pages,
+        "before": f"{query}&page={page - 1}" if page > 1 else "",
+        "after": f"{query}&page={page + 1}" if page < pages else "",
+    }
+
+
+def _count(counted: CellSum) -> str:
+    return f"{words.count_word(counted.line_count)} line{'' if counted.line_count == 1 else 's'}"
+
+
+def _day(day: Any) -> str:
+    return f"{day:%b} {day.day}, {day.year}"
+
+
+def _quantity(line: LineDetail) -> str:
+    if line.quantity is None:
+        return ""
+    if line.unit.startswith("$ "):
+        return f"${line.quantity:,.2f} {line.unit[2:]}"
+    return f"{line.quantity.normalize():,f} {line.unit}"
+
+
+def _rate(line: LineDetail) -> str:
+    """Return the price of one unit; a share of other dollars is a share, not a price."""
+    if line.price_usd is None:
+        return ""
+    if line.unit.startswith("$ "):
+        return f"{(line.price_usd * 100).normalize():f} %"
+    return f"${line.price_usd:,.4f}" + (f"/{line.unit}" if line.unit else "")

@@ -1,0 +1,175 @@
+"""The pages of costs: every number opens to lines that add up to it, every line to its source."""
+
+import html
+import re
+from decimal import Decimal
+
+import pytest
+from django.test import Client
+
+from farmops.core.models import User
+from farmops.farms.models import LatePlantingFacts, Membership
+from farmops.pages import words
+from farmops.pages.cost_lines_page import PAGE_LINES
+from farmops.pages.cost_page import CUTS
+from ledger.models import Entry
+from ledger.services.journal import reverse_entry
+from ledger.services.posting import post_pending
+from tests.factories import make_field, make_hand, make_pass, make_season
+from tests.farmops.pages.conftest import signed_in
+from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place, make_work, use_input
+
+HERE = "/farms/heron-slough/"
+LINK = re.compile(r'<a href="(/farms/[^"]+)">([^<]+)</a>')
+AMOUNT = re.compile(r'data-label="Amount">([^<]+)<')
+
+
+@pytest.fixture
+def kept(db: None) -> Place:
+    """A farm with two fields, an input, the owner's time, bills for a field, a machine and the farm, and a reversal."""
+    place = make_place()
+    user = User.objects.create_user("bo", password="x" * 12)
+    Membership.objects.create(farm=place.farm, user=user, role="bookkeeper")
+    use_input(make_work(place), "cotton-seed", "8.125", "bag", usd="275.50", category="seed")
+    sand = make_season(
+        make_field(place.farm, "sand-60", name="Sand", planted_ac=Decimal("61.3")),
+        crop="peanuts",
+        area_ac=Decimal("61.3"),
+    )
+    make_work(
+        place,
+        field_pass=make_pass(sand, "plant"),
+        hand=make_hand(place.farm, "marlene", name="Marlene", is_owner=True),
+        work_on=DAY.replace(month=5),
+    )
+    make_bill(place, "412.37", category="tires", season=sand)
+    make_bill(place, "-18.40", category="chemicals", season=sand)
+    make_bill(place, "950.00", category="repairs", machine=place.machine)
+    make_bill(place, "20.00", category="scouting", season=place.season)
+    LatePlantingFacts.objects.create(
+        farm=place.farm,
+        crop="peanuts",
+        yield_per_ac=Decimal(4000),
+        yield_unit="lb",
+        price_usd=Decimal("0.25"),
+    )
+    post_pending(now=NOON)
+    scouting = Entry.objects.get(lines__category="scouting", lines__account="season")
+    reverse_entry(entry=scouting, why="another farm's", now=NOON)
+    return place
+
+
+def said_cents(said: str) -> int:
+    found = re.match(r"(−?)\$([0-9,]+\.[0-9]{2})", said)
+    assert found, said
+    return int(Decimal(found[2].replace(",", "")) * 100) * (-1 if found[1] else 1)
+
+
+def read(client: Client, address: str) -> str:
+    answer = client.get(html.unescape(address))
+    assert answer.status_code == 200, address
+    return answer.content.decode()
+
+
+def test_every_number_opens_to_lines_that_add_up_to_it(kept: Place) -> None:
+    client, sums = signed_in("bo"), {}
+
+    def lines_cents(address: str) -> int:
+        if address not in sums:
+            sums[address] = sum(said_cents(one) for one in AMOUNT.findall(read(client, address)))
+        return sums[address]
+
+    for cut in CUTS:
+        page = read(client, f"{HERE}costs/?by={cut}")
+        table, pools = re.findall(r"<tbody>.*?</tfoot>|<table class=.narrow.*?</table>", page, re.S)
+        rows = re.findall(r"<tr>.*?</tr>", table, re.S)
+        assert len(rows) > 1
+        has_units = cut in ("field", "crop")  # the other rows hold cotton and peanuts together
+        assert ("Per unit of yield" in page) is has_units
+        for row in rows:
+            acres, total, per_ac, *cells = re.findall(r'<td class="n fig">(.*?)</td>', row)
+            (address, said), (same, said_per_ac) = LINK.findall(total)[0], LINK.findall(per_ac)[0]
+            cents = lines_cents(address)
+            assert said_cents(said) == cents, (cut, row)
+            assert abs(said_cents(said_per_ac) - Decimal(cents) / Decimal(acres)) <= Decimal("0.5")
+            per_unit = LINK.findall(cells.pop(0)) if has_units else []
+            assert {same, *(pair[0] for pair in per_unit)} == {address}
+            found = [LINK.findall(cell)[0] for cell in cells if cell]
+            assert sum(said_cents(said) for _address, said in found) == cents
+            for address, said in found:
+                assert said_cents(said) == lines_cents(address), (cut, address)
+        for address, said in LINK.findall(pools):
+            assert said_cents(said) == abs(lines_cents(address)), address
+    assert len(sums) > 40, "all of it was tried"
+
+
+def test_a_line_opens_to_its_source_with_its_facts(kept: Place) -> None:
+    client = signed_in("bo")
+    page = read(client, f"{HERE}cost-lines/?category=seed")
+    assert "Seed: $2,238.44 in 2026, one line." in page
+    assert "rate: input of cotton-seed from January 1, 2026" in page
+    source = read(client, re.findall(r'href="([^"]+cost-sources[^"]+)"', page)[0])
+    assert "Imani: disk on April 20, 2026" in source
+    assert "<td>8.125 bag</td>" in source
+    assert "4 h 30 min" in source
+    bill = read(
+        client,
+        re.findall(r'href="([^"]+cost-sources[^"]+)"', read(client, f"{HERE}cost-lines/?category=tires"))[0],
+    )
+    assert "Three Rivers Supply" in bill
+    assert "not paid yet" in bill
+    undone = read(client, f"{HERE}cost-lines/?category=scouting")
+    assert "$0.00 in 2026, two lines." in undone
+    assert "reversed by entry" in undone
+    both = [read(client, one) for one in re.findall(r'href="([^"]+cost-sources[^"]+)"', undone)]
+    assert "another farm&#x27;s" in both[1]
+    assert all("Three Rivers Supply" in one for one in both)
+
+
+def test_the_owners_time_and_the_head_of_the_chain_stand_on_the_page(kept: Place) -> None:
+    page = read(signed_in("bo"), f"{HERE}costs/")
+    assert re.search(r"category=owner_time.>\$90\.00</a> is the owner's own time", page)
+    last = Entry.objects.latest("number")
+    assert last.hash in page
+    assert f"through entry {last.number}" in page
+    assert "$0.0" in page
+    assert "/lb expected" in page
+
+
+def test_a_table_narrowed_to_a_cell_says_so(kept: Place) -> None:
+    page = read(signed_in("bo"), f"{HERE}costs/?by=operation&field=sand-60&category=machine")
+    assert "Only Sand, machine." in page
+    assert "peanuts" not in re.findall(r"<tbody>.*?</tbody>", page, re.S)[0]
+    none = read(signed_in("bo"), f"{HERE}costs/?field=sand-60&month=2026-09")
+    assert "Nothing has been booked here." in none
+
+
+def test_many_lines_come_in_pages(kept: Place) -> None:
+    for number in range(PAGE_LINES):
+        make_bill(kept, f"{number + 1}.00", category="freight", season=kept.season)
+    post_pending(now=NOON)
+    client = signed_in("bo")
+    first = read(client, f"{HERE}cost-lines/?field=pond-40")
+    second = read(client, re.findall(r'href="(\?[^"]+page=2)"', first)[0].join((f"{HERE}cost-lines/", "")))
+    both = [said_cents(one) for one in AMOUNT.findall(first) + AMOUNT.findall(second)]
+    assert len(AMOUNT.findall(first)) == PAGE_LINES
+    total = re.findall(r"<h1>[^$]*(\$[0-9,.]+[0-9])", first)[0]
+    assert words.dollars(sum(both)) == total
+    assert "Page 2 of 2" in second
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "costs/?by=color",
+        "costs/?month=May",
+        "cost-lines/?month=2026-13",
+        "cost-lines/?page=0",
+        "cost-lines/?page=x",
+        "pool-lines/?pool=tractor-1&side=up",
+        "pool-lines/?pool=no-such&side=left",
+        "cost-sources/9999/",
+    ],
+)
+def test_what_is_not_there_is_a_page_that_does_not_exist(kept: Place, address: str) -> None:
+    assert signed_in("bo").get(HERE + address).status_code == 404
