@@ -25,6 +25,7 @@ from ledger.selectors.pending import (
 )
 from ledger.selectors.posting_facts import PostingFacts
 from ledger.selectors.work_lines import work_lines
+from ledger.services.readings import post_readings
 from scheduling.models import CareDone, WorkRecord
 
 
@@ -123,7 +124,7 @@ AFTER_SOURCES: tuple[Callable[..., object], ...] = ()
 """Called last in each run as `one(farm=, facts=, report=, now=)`: postings of many sources at once. Each opens its own
 transaction, holds the books, and adds what it did and what waits to the `PostingReport`."""
 
-BEFORE_CLOSE: tuple[Callable[..., object], ...] = ()
+BEFORE_CLOSE: tuple[Callable[..., object], ...] = (post_readings,)
 """Called by the close of a month as `one(farm=, through=, now=)`, with the books held, before its mark is made."""
 
 

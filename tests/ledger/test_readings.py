@@ -7,6 +7,7 @@ import pytest
 
 from ledger.models import Entry, SourceKind
 from ledger.selectors.pools import pool_balances, pool_costs
+from ledger.services.periods import close_period
 from ledger.services.posting import post_pending
 from ledger.services.readings import post_readings
 from ledger.services.verify import verify_ledger
@@ -107,3 +108,12 @@ def test_without_a_rate_it_waits_for_one_and_nothing_else_stops(db: None) -> Non
     assert done.entries == []
     assert "No hourly rate of tractor-1 holds on 2026-04-28" in done.left_out[0]
     assert not Entry.objects.exists()
+
+
+def test_the_close_of_a_month_books_them_before_its_mark(place: Place) -> None:
+    make_work(place, implement=None)
+    make_reading(place.machine, "2406.5", EVENING)
+    closed = close_period(farm=place.farm, month=APRIL, now=dt.datetime(2026, 5, 3, 16, tzinfo=dt.UTC))
+    kinds = list(Entry.objects.order_by("number").values_list("source_kind", flat=True))
+    assert kinds == [SourceKind.WORK_RECORD, SourceKind.HOUR_READING, SourceKind.PERIOD]
+    assert closed.entry.number == 3
