@@ -9,6 +9,7 @@ from playwright.sync_api import Page, Route, expect
 from farmops.farms.models import Membership
 from scheduling.models import FieldReport, FuelFill
 from tests.browser.conftest import Opened, fill_fuel
+from tests.browser.test_queue import wait_until_all_is_sent
 from tests.factories import make_hand
 from tests.farmops.pages.conftest import Yard, signed_in
 
@@ -39,12 +40,14 @@ def sign_in_as(page: Page, name: str) -> None:
 
 def test_a_form_that_is_too_old_gets_a_new_secret_and_the_report_goes_out(open_day: Opened) -> None:
     page = open_day()
-    page.context.clear_cookies(name=settings.CSRF_COOKIE_NAME)
+    page.evaluate(
+        "() => document.querySelectorAll('[name=csrfmiddlewaretoken]').forEach((one) => { one.value = 'a'.repeat(64); })"
+    )
     seen = answers_of(page)
     fill_fuel(page, "21")
-    expect(queue(page)).to_contain_text(KEPT)
+    wait_until_all_is_sent(page)
     fill_fuel(page, "22")
-    expect(queue(page)).to_contain_text(re.compile(f"{KEPT}.*{KEPT}", re.DOTALL))
+    wait_until_all_is_sent(page)
     assert sorted(str(fill.gallons) for fill in FuelFill.objects.all()) == ["21.0", "22.0"]
     assert seen == [403, 201, 201]  # the second report has the new secret at once
 
@@ -85,6 +88,6 @@ def test_of_many_receipts_the_last_three_stay_in_sight(open_day: Opened) -> None
     page = open_day()
     for gallons in ("41", "42", "43", "44"):
         fill_fuel(page, gallons)
-        expect(queue(page)).not_to_contain_text("en espera")
+    wait_until_all_is_sent(page)
     expect(queue(page).locator(".done")).to_have_count(3)
     assert FuelFill.objects.count() == 4
