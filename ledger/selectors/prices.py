@@ -54,9 +54,9 @@ def _prices(farm: Farm, on: dt.date) -> tuple[PlanPrices, list[str]]:
     extras: dict[int, int] = {}
     for hand in Hand.objects.filter(farm=farm):
         extra = None if hand.is_owner else book.overtime_extra(hand=hand, day=on)
-        extras[hand.pk] = _rate_cents(extra)
+        extras[hand.pk] = cents_of(with_burden_usd(book=book, hand=hand, rate=extra, on=on))
         try:
-            hands[hand.pk] = _rate_cents(book.wage(hand=hand, day=on))
+            hands[hand.pk] = cents_of(hand_hour_usd(book=book, hand=hand, on=on))
         except NoRateOnDate as error:
             hands[hand.pk] = 0
             missing.append(error.says)
@@ -83,6 +83,18 @@ def machine_hour_usd(*, book: RateBook, machine: Machine, on: dt.date) -> Decima
         return usd
     fuel_usd = Decimal(book.fuel(day=on).price_e4).scaleb(-4) * fuel_gal_per_h(power_hp=machine.power_hp)
     return usd + fuel_usd * (1 + LUBRICANT_SHARE)
+
+
+def hand_hour_usd(*, book: RateBook, hand: Hand, on: dt.date) -> Decimal:
+    """Return an hour of a hand with payroll taxes and insurance, in dollars; raise NoRateOnDate."""
+    return with_burden_usd(book=book, hand=hand, rate=book.wage(hand=hand, day=on), on=on)
+
+
+def with_burden_usd(*, book: RateBook, hand: Hand, rate: Rate | None, on: dt.date) -> Decimal:
+    """Return what is paid to a hand with what payroll taxes and insurance add, in dollars; 0 for no rate."""
+    usd = Decimal(0) if rate is None else Decimal(rate.price_e4).scaleb(-4)
+    burden = None if hand.is_owner else book.burden(hand=hand, day=on)
+    return usd if burden is None else usd * (1 + Decimal(burden.price_e4).scaleb(-4))
 
 
 def _rate_cents(rate: Rate | None) -> int:

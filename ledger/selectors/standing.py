@@ -8,13 +8,14 @@ from farmops.farms.models import Farm, Hand, Implement, Machine
 from ledger.costing.money import cents_of
 from ledger.costing.refusals import CostingError
 from ledger.models import Category
+from ledger.selectors.prices import hand_hour_usd
 from ledger.selectors.rates import MachineHour, NoRateOnDate, RateBook, rate_book
 
 OWNED = (Category.MACHINE, Category.IMPLEMENT)
 
 
 def mean_wage_cents_per_h(*, farm: Farm, hands: Iterable[Hand], on: dt.date) -> int | None:
-    """Return the mean wage of some hands in whole cents an hour; None where none has one."""
+    """Return the mean wage of some hands, with payroll taxes and insurance, in whole cents an hour; None where none has one."""
     book = rate_book(farm=farm)
     return _mean([_wage(book, hand, on) for hand in hands])
 
@@ -45,7 +46,7 @@ def _mean(values: Iterable[Decimal | None]) -> int | None:
 
 def _wage(book: RateBook, hand: Hand, on: dt.date) -> Decimal | None:
     try:
-        return Decimal(book.wage(hand=hand, day=on).price_e4).scaleb(-4)
+        return hand_hour_usd(book=book, hand=hand, on=on)
     except NoRateOnDate:
         return None
 
