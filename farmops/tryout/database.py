@@ -1,7 +1,6 @@
 """A database of one file for one process: the demo's own, apart from the one the settings name."""
 
 import datetime as dt
-import sqlite3
 from pathlib import Path
 
 from django.conf import settings
@@ -34,15 +33,16 @@ def migrate(*, as_if_at: dt.datetime) -> None:
 
 
 def settle(path: Path) -> None:
-    """Close the database and leave one file, written in the order of its tables."""
-    connections.close_all()
+    """Close the database and leave one file, written in the order of its tables.
+
+    `path` is that of the default database. Django's own connection writes it: checks of some tables call functions that
+    only such a connection knows.
+    """
     settled = path.with_name(path.name + ".settled")
     settled.unlink(missing_ok=True)
-    source = sqlite3.connect(path)
-    try:
-        source.execute("VACUUM INTO ?", [str(settled)])
-    finally:
-        source.close()
+    with connections[DEFAULT_DB_ALIAS].cursor() as cursor:
+        cursor.execute("VACUUM INTO %s", [str(settled)])
+    connections.close_all()
     for suffix in SIDE_FILES:
         path.with_name(path.name + suffix).unlink(missing_ok=True)
     settled.replace(path)
