@@ -114,3 +114,23 @@ def test_lifted_guards_come_back() -> None:
         cursor.execute("UPDATE scheduling_hourreading SET reading_h = 2401")
     with pytest.raises(IntegrityError), transaction.atomic(), connection.cursor() as cursor:
         cursor.execute("UPDATE scheduling_hourreading SET reading_h = 2402")
+
+
+def named_triggers() -> set[str]:
+    table = "sqlite_master" if connection.vendor == "sqlite" else "pg_trigger"
+    where, name = (
+        ("type = 'trigger'", "name") if connection.vendor == "sqlite" else ("NOT tgisinternal", "tgname")
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT {name} FROM {table} WHERE {where}")
+        return {row[0] for row in cursor.fetchall()}
+
+
+def test_all_guards_go_while_a_table_of_their_app_is_still_to_come() -> None:
+    """As in a migration that adds a table: SQLite rebuilds no table into which a guard that was left standing looks."""
+    own = {"ledger_entry_follows", "ledger_line_counts", "ledger_entry_keeps_update", "ledger_entry_keeps"}
+    assert named_triggers() & own
+    with connection.cursor() as cursor:
+        cursor.execute("DROP TABLE ledger_budgetline")
+    guards.remove(connection)
+    assert named_triggers() == set()
