@@ -145,8 +145,8 @@ HEAT_FELT = Said(
     "Puede sentirse como {index} °F: calor {level}. El sol suma hasta 15 °F. Pregunte por descansos.",
 )
 NEW_IN_HEAT = Said(
-    "Day {day} here: only {most} % of it in heat. Ask the boss who takes over.",
-    "Día {day} aquí: solo {most} % al calor. Pregunte quién sigue.",
+    "Day {day} here: in the heat, work only {most} % of the day. Ask the boss who takes over.",
+    "Día {day} aquí: con calor, trabaje solo {most} % del día. Pregunte al jefe quién sigue.",
 )
 HEAT_WORDS: Mapping[str, Said] = MappingProxyType(
     {
