@@ -42,7 +42,7 @@ def bill_lines(*, bill: Bill, puncture_to: PunctureTo, categories: CategoryBook)
     and everything else to the farm as a whole; or all seasons of its crop year share it, where the bill says so.
 
     Items go each to their place: what has a code and a quantity into stock, by which it becomes a layer of it; the rest
-    of a category together where the bill goes. Of a credit the same, with the quantity that went back below zero.
+    of a category together where the bill goes, seed and the like without a code to the shed. Of a credit the same, with the quantity that went back below zero.
     """
     says = _says(bill)
     wholes = _wholes(bill, DraftLine(Account.OVERHEAD, 0, says=says), categories)
@@ -131,7 +131,8 @@ def _places(
         return [whole]
     if bill.pump is not None:
         return [replace(whole, account=Account.IRRIGATION, pump=bill.pump)]
-    if bill.shared_by:
+    kept_at = _kept_at(whole.category, categories)
+    if bill.shared_by and (kept_at == Account.OVERHEAD or not bill.items.all()):
         return _shared_at_once(whole, bill)
     incident = bill.incident
     machine = bill.machine or (incident.machine if incident else None)
@@ -147,7 +148,7 @@ def _places(
     for place in (pool, field) if pool_first else (field, pool):
         if place:
             return place
-    return [replace(whole, account=_kept_at(whole.category, categories))]
+    return [replace(whole, account=kept_at)]
 
 
 def _shared_at_once(whole: DraftLine, bill: Bill) -> list[DraftLine]:

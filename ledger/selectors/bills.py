@@ -2,10 +2,13 @@
 
 from dataclasses import dataclass
 
-from django.db.models import QuerySet
+from django.db.models import Max, QuerySet
 
-from farmops.farms.models import Farm
-from ledger.models import Bill, BillItem, BillPayment, OpeningStock
+from farmops.farms.models import Farm, Implement, Machine, Pump, Season
+from ledger.models import Bill, BillItem, BillPayment, OpeningStock, SharedBy
+from ledger.selectors.bill_lines import OWED_BEFORE
+from ledger.selectors.categories import CategoryBook
+from ledger.selectors.drafts import ground_code
 
 SHOWN_WITH = ("payee", "entity", "machine", "implement", "pump", "season__field", "incident", "payment")
 
@@ -47,14 +50,61 @@ def standing_payments(*, farm: Farm) -> QuerySet[BillPayment]:
 
 
 def payee_hints(*, farm: Farm, most: int) -> list[PayeeHint]:
-    """Return those a farm has paid, by when their last bill was entered, with the category of that bill."""
-    rows = standing_bills(farm=farm).order_by("-id").values_list("payee__name", "category")
-    found: dict[str, PayeeHint] = {}
-    for payee, category in rows.iterator():
-        found.setdefault(payee, PayeeHint(payee, category))
-        if len(found) == most:
-            break
-    return list(found.values())
+    """Return those a farm has bills of, the newest first, with the category of the last bill that stands."""
+    rows = Bill.objects.filter(farm=farm, superseded_by__isnull=True)
+    newest = rows.values("payee").annotate(last=Max("id")).order_by("-last").values_list("last", flat=True)
+    found = rows.filter(pk__in=list(newest[:most])).order_by("-id")
+    return [PayeeHint(name, category) for name, category in found.values_list("payee__name", "category")]
+
+
+def last_category(*, farm: Farm, payee: str) -> str:
+    """Return what the last bill of a payee was for; empty where there is none."""
+    rows = Bill.objects.filter(farm=farm, payee__name=payee, superseded_by__isnull=True).order_by("-id")
+    return rows.values_list("category", flat=True).first() or ""
+
+
+def usual_sharing(*, farm: Farm, categories: CategoryBook, wanted: list[str], crop_year: int) -> str:
+    """Return by what a bill without a place is shared where nobody says otherwise: by acres.
+
+    Not where all of it goes into stock or pays what was owed before, nor where nothing grows in that crop year.
+    """
+    elsewhere = all(categories.stock(code) is not None or code in OWED_BEFORE for code in wanted)
+    if elsewhere or not Season.objects.filter(farm=farm, crop_year=crop_year).exists():
+        return ""
+    return SharedBy.ACRES.value
+
+
+def bill_places(*, farm: Farm, crop_year: int) -> dict[str, Season | Machine | Implement | Pump]:
+    """Return what a bill can be for, by the name that a person types: codes of machines, implements, pumps and fields.
+
+    A field stands for its season of the crop year. Where it has several, their parts or crops stand behind its code;
+    seasons of the year after have the year behind.
+    """
+    found: dict[str, Season | Machine | Implement | Pump] = {}
+    for model in (Machine, Implement, Pump):
+        found |= {row.code: row for row in model.objects.filter(farm=farm).order_by("code")}
+    seasons = Season.objects.filter(farm=farm, crop_year__in=(crop_year, crop_year + 1))
+    rows = list(seasons.select_related("field").order_by("crop_year", "field__code", "part", "crop"))
+    named: dict[str, list[Season]] = {}
+    for row in rows:
+        year = "" if row.crop_year == crop_year else f" {row.crop_year}"
+        named.setdefault(f"{ground_code(row)}{year}", []).append(row)
+    for name, of_name in named.items():
+        for row in of_name:
+            found[name if len(of_name) == 1 else f"{name} {row.crop}"] = row
+    return found
+
+
+def items_known(*, farm: Farm) -> list[tuple[str, str, str]]:
+    """Return code, category and unit of whatever came into stock, by code."""
+    bought = BillItem.objects.filter(farm=farm, bill__superseded_by__isnull=True).exclude(item="")
+    counted = OpeningStock.objects.filter(farm=farm, superseded_by__isnull=True)
+    found = {
+        code: (category, unit)
+        for rows in (counted, bought)
+        for code, category, unit in rows.order_by("id").values_list("item", "category", "unit")
+    }
+    return [(code, category, unit) for code, (category, unit) in sorted(found.items())]
 
 
 def stocked_unit(*, farm: Farm, item: str, without: Bill | None = None) -> str | None:

@@ -1,0 +1,247 @@
+"""What was typed into the form of a bill, read into what the books take. Days and dollars as they stand on paper."""
+
+import datetime as dt
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from farmops.core import clock
+from farmops.farms.models import Farm, Implement, Machine, Pump, Season
+from farmops.pages.boxes import MOST_SHOWN, Boxes, read_number
+from ledger.models import Bill, Entity, SharedBy
+from ledger.selectors.bills import bill_places, last_category, usual_sharing
+from ledger.selectors.categories import category_book
+from ledger.services.bill_items import NewBillItem
+
+ROWS = 6
+SHARES = {"by acres": SharedBy.ACRES.value, "in equal parts": SharedBy.EQUAL.value, "the farm": ""}
+"""Words that may be typed for a place: all fields of the crop year, or the farm as a whole."""
+PLAIN = re.compile(r"-?[0-9]{10,15}(\.[0-9]+)?")
+US_DAY = re.compile(r"(?P<month>[0-9]{1,2})[/.-](?P<day>[0-9]{1,2})([/.-](?P<year>[0-9]{2}|[0-9]{4}))?")
+NEXT_DAYS = 60  # farm judgement: a bill without a year is of the months behind, or dated a little ahead
+ROW_FIELDS = ("category", "item", "quantity", "unit", "lot", "amount_usd", "place", "says")
+NAMES = {"shared_by": "place", "season": "place", "machine": "place", "pump": "place", "items": "amount_usd"}
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a bill or an item goes, as it was typed: a row by its kind, or a share over all fields."""
+
+    kind: str = ""
+    row: Season | Machine | Implement | Pump | None = None
+    shared_by: str = ""
+    is_told: bool = False
+
+
+def read_day(text: str, *, today: dt.date) -> dt.date | None:
+    """Return a day as people here write it: 4/20, 4/20/26, 4/20/2026 or 2026-04-20; None for what is none.
+
+    Without a year it is the last such day that is not more than two months ahead.
+    """
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        found = US_DAY.fullmatch(text)
+    if found is None:
+        return None
+    year = found["year"]
+    try:
+        if year:
+            full = int(year) + (2000 if len(year) == 2 else 0)
+            return dt.date(full, int(found["month"]), int(found["day"]))
+        day = dt.date(today.year, int(found["month"]), int(found["day"]))
+        is_ahead = day > today + dt.timedelta(days=NEXT_DAYS)
+        return day.replace(year=today.year - 1) if is_ahead else day
+    except ValueError:
+        return None
+
+
+def written(day: dt.date) -> str:
+    """Return a day as the form shows it."""
+    return f"{day.month}/{day.day}/{day.year}"
+
+
+def bill_told(boxes: Boxes, *, farm: Farm, now: dt.datetime) -> dict[str, Any]:
+    """Return what `enter_bill` takes, as it was typed; what was not understood stands in `boxes.wrong`."""
+    today = clock.local_date(now, farm.zone)
+    payee = boxes.note("payee")
+    told: dict[str, Any] = {
+        "payee": payee,
+        "number": boxes.note("number"),
+        "bill_on": _day(boxes, "bill_on", today),
+        "amount_usd": _amount(boxes, "amount_usd", says="Give the dollars, below zero for a credit."),
+        "sales_tax_usd": _amount(boxes, "sales_tax_usd") or "0",
+        "crop_year": _year(boxes),
+        "note": boxes.note("note"),
+        "check_no": boxes.note("check_no"),
+    }
+    if boxes.text("is_paid") or told["check_no"]:
+        told["paid_on"] = _day(boxes, "paid_on", today)
+    code = boxes.text("entity")
+    if code:
+        told["entity"] = Entity.objects.filter(farm=farm, code=code).first()
+        if told["entity"] is None:
+            boxes.wrong["entity"] = "Choose one of the entities."
+    category = boxes.text("category") or last_category(farm=farm, payee=payee)
+    year = told["crop_year"] or (told["bill_on"] or today).year
+    places = bill_places(farm=farm, crop_year=year)
+    items = _items(boxes, places, category, told["amount_usd"])
+    if not category and not items:
+        boxes.wrong["category"] = "Say what it is for; the next bill of this payee will be for the same."
+    told |= {"category": "" if items else category, "items": items}
+    return told | _placed(boxes, farm, places, year, [one.category for one in items] or [category])
+
+
+def typed_of(bill: Bill) -> dict[str, str]:
+    """Return a bill as it would be typed, for the form that corrects it."""
+    places = bill_places(farm=bill.farm, crop_year=bill.crop_year or bill.bill_on.year)
+    names = {(type(row), row.pk): name for name, row in places.items()}
+
+    def named(*rows: Season | Machine | Implement | Pump | None) -> str:
+        return next((names.get((type(row), row.pk), "") for row in rows if row is not None), "")
+
+    shares = {code: name for name, code in SHARES.items()}
+    place = named(bill.season, bill.machine, bill.implement, bill.pump)
+    if not place and (bill.shared_by or bill.incident is None):
+        place = shares[bill.shared_by]
+    typed = {
+        "payee": bill.payee.name,
+        "number": bill.number,
+        "bill_on": written(bill.bill_on),
+        "amount_usd": _dollars(bill.cents),
+        "sales_tax_usd": _dollars(bill.sales_tax_cents) if bill.sales_tax_cents else "",
+        "category": bill.category,
+        "crop_year": str(bill.crop_year or ""),
+        "entity": bill.entity.code if bill.entity else "",
+        "place": place,
+        "note": bill.note,
+    }
+    for number, item in enumerate(bill.items.all()):
+        typed |= {
+            f"category_{number}": item.category,
+            f"item_{number}": item.item,
+            f"quantity_{number}": ""
+            if item.quantity_e4 is None
+            else _plain(Decimal(item.quantity_e4).scaleb(-4)),
+            f"unit_{number}": item.unit,
+            f"lot_{number}": item.lot,
+            f"amount_usd_{number}": _dollars(item.cents),
+            f"says_{number}": item.says,
+            f"place_{number}": named(item.season, item.machine),
+        }
+    return typed
+
+
+def name_at(field: str) -> str:
+    """Return the box of a field as the books call it: `items/1/quantity` is `quantity_1`."""
+    found = re.fullmatch(r"items/(\d+)/(\w+)", field)
+    if found is None:
+        return NAMES.get(field, field)
+    return f"{'place' if found[2] in ('season', 'machine') else found[2]}_{found[1]}"
+
+
+def _day(boxes: Boxes, name: str, today: dt.date) -> dt.date | None:
+    text = boxes.text(name)
+    day = read_day(text, today=today)
+    if day is None:
+        boxes.wrong[name] = (
+            f"“{text[:MOST_SHOWN]}” is not a day such as 4/20/2026." if text else "Give the day."
+        )
+    return day
+
+
+def _amount(boxes: Boxes, name: str, *, says: str = "") -> Decimal | str | None:
+    text = boxes.text(name).replace("$", "").replace("−", "-").strip()
+    if not text:
+        if says:
+            boxes.wrong[name] = says
+        return None
+    value = read_number(text)
+    if value is None and PLAIN.fullmatch(text):
+        return text
+    if value is None:
+        boxes.wrong[name] = f"“{text[:MOST_SHOWN]}” is not a number."
+    return value
+
+
+def _year(boxes: Boxes) -> int | None:
+    text = boxes.text("crop_year")
+    if not text:
+        return None
+    if not re.fullmatch(r"[0-9]{4}", text):
+        boxes.wrong["crop_year"] = f"“{text[:MOST_SHOWN]}” is not a year such as 2026."
+        return None
+    return int(text)
+
+
+def _place(boxes: Boxes, name: str, places: dict[str, Season | Machine | Implement | Pump]) -> Place:
+    text = boxes.text(name)
+    if not text:
+        return Place()
+    if text in SHARES and name == "place":
+        return Place(shared_by=SHARES[text], is_told=True)
+    row = places.get(text)
+    kind = type(row).__name__.lower()
+    if row is None or (name != "place" and not isinstance(row, Season | Machine)):
+        boxes.wrong[name] = (
+            f"“{text[:MOST_SHOWN]}” is no code of a field with a season, or of a machine"
+            f"{', implement or pump' if name == 'place' else ''}."
+        )
+        return Place(is_told=True)
+    return Place(kind=kind, row=row, is_told=True)
+
+
+def _placed(
+    boxes: Boxes,
+    farm: Farm,
+    places: dict[str, Season | Machine | Implement | Pump],
+    year: int,
+    wanted: list[str],
+) -> dict[str, Any]:
+    place = _place(boxes, "place", places)
+    if place.row is not None:
+        return {place.kind: place.row}
+    if place.is_told:
+        return {"shared_by": place.shared_by}
+    usual = usual_sharing(farm=farm, categories=category_book(farm=farm), wanted=wanted, crop_year=year)
+    return {"shared_by": usual}
+
+
+def _items(
+    boxes: Boxes,
+    places: dict[str, Season | Machine | Implement | Pump],
+    category: str,
+    amount_usd: Decimal | str | None,
+) -> list[NewBillItem]:
+    """Return the lines that were filled in. One line alone without dollars has those of the bill."""
+    rows = [row for row in range(ROWS) if any(boxes.text(f"{name}_{row}") for name in ROW_FIELDS)]
+    if rows != list(range(len(rows))):
+        boxes.wrong[f"category_{rows[0]}"] = "Fill the lines from the first one on, without a gap."
+    found = []
+    for row in rows:
+        is_alone = len(rows) == 1 and not boxes.text(f"amount_usd_{row}")
+        amount = amount_usd if is_alone else _amount(boxes, f"amount_usd_{row}", says="Give its dollars.")
+        place = _place(boxes, f"place_{row}", places)
+        quantity = _amount(boxes, f"quantity_{row}")
+        item = NewBillItem(
+            category=boxes.text(f"category_{row}") or category,
+            amount_usd=amount if amount is not None else "0",
+            item=boxes.text(f"item_{row}"),
+            lot=boxes.text(f"lot_{row}"),
+            quantity=quantity,
+            unit=boxes.text(f"unit_{row}"),
+            season=place.row if isinstance(place.row, Season) else None,
+            machine=place.row if isinstance(place.row, Machine) else None,
+            says=boxes.note(f"says_{row}"),
+        )
+        found.append(item)
+    return found
+
+
+def _dollars(cents: int) -> str:
+    return f"{Decimal(cents).scaleb(-2):f}"
+
+
+def _plain(value: Decimal) -> str:
+    return f"{value.normalize():f}"

@@ -1,0 +1,68 @@
+"""What the page of stock shows: what is there of each item, what was there at the start, and entering that."""
+
+import datetime as dt
+import uuid
+from typing import Any
+
+from farmops.core import clock
+from farmops.farms.models import Farm
+from farmops.pages import words
+from farmops.pages.bill_form import written
+from farmops.pages.bill_page import words_of
+from farmops.pages.fleet_page import Refused
+from ledger.costing.money import divide_half_even
+from ledger.models import OpeningStock
+from ledger.selectors.bills import items_known
+from ledger.selectors.categories import category_book
+from ledger.selectors.stock import OnHand, stock_on_hand
+
+
+def stock_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None) -> dict[str, Any]:
+    """Return what is in stock and what was at the start, with an empty form or the one that was refused."""
+    refused = refused or Refused()
+    categories = category_book(farm=farm)
+    held = stock_on_hand(farm=farm)
+    opening = OpeningStock.objects.filter(farm=farm, superseded_by__isnull=True).order_by("item", "lot")
+    today = written(clock.local_date(now, farm.zone))
+    worth = sum(one.stock.held_cents for one in held)
+    return {
+        "headline": f"{words.dollars(worth)} of stock" if held else "Nothing is in stock yet",
+        "held": [_held(one, categories.label(one.category)) for one in held],
+        "opening": [
+            {
+                "pk": row.pk,
+                "item": row.item,
+                "lot": row.lot,
+                "category": categories.label(row.category),
+                "quantity": words_of(row.quantity_e4, row.unit),
+                "amount": words.dollars(row.cents),
+                "on": f"{row.on:%b} {row.on.day}, {row.on.year}",
+            }
+            for row in opening
+        ],
+        "categories": [(code, row.label) for code, row in categories.items() if row.is_stocked],
+        "items": items_known(farm=farm),
+        "id": refused.typed.get("client_id") or str(uuid.uuid4()),
+        "typed": {"on": today, **refused.typed},
+        "wrong": refused.wrong,
+    }
+
+
+def _held(one: OnHand, category: str) -> dict[str, Any]:
+    stock = one.stock
+    lots = {layer.lot: 0 for layer in stock.layers if layer.lot and layer.held_e4}
+    for layer in stock.layers:
+        if layer.lot in lots:
+            lots[layer.lot] += layer.held_e4
+    price = (
+        words.dollars(divide_half_even(stock.held_cents * 10_000, stock.held_e4)) if stock.held_e4 > 0 else ""
+    )
+    return {
+        "item": one.item,
+        "category": category,
+        "quantity": words_of(stock.held_e4, one.unit),
+        "amount": words.dollars(stock.held_cents),
+        "price": f"{price} a {one.unit}" if price else "",
+        "lots": [(lot, words_of(held_e4, one.unit)) for lot, held_e4 in lots.items()],
+        "unmet": words_of(stock.unmet_e4, one.unit) if stock.unmet_e4 else "",
+    }

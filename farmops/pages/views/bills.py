@@ -1,0 +1,153 @@
+"""Bills: the list of what is owed, entering one by keyboard, paying, one bill with its photo, and correcting it."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from farmops.core import clock
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm, Membership, Role
+from farmops.pages import words
+from farmops.pages.access import for_roles
+from farmops.pages.bill_form import bill_told, name_at, read_day
+from farmops.pages.bill_page import bill_facts, bills_facts
+from farmops.pages.boxes import Boxes, plain
+from farmops.pages.fleet_page import Refused
+from ledger.models import Bill
+from ledger.services.bills import enter_bill, pay_bill
+from ledger.services.categories import add_category
+
+WITH = (
+    "payee",
+    "entity",
+    "machine",
+    "implement",
+    "pump",
+    "season__field",
+    "incident",
+    "payment",
+    "supersedes",
+)
+
+
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def bills(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show what is owed and what came lately, with an empty form."""
+    return _list(request, farm)
+
+
+@require_POST
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def enter(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Enter a bill and give the next empty form; sent twice it is one."""
+    boxes = Boxes(request.POST)
+    bill = _entered(request, farm, boxes)
+    if bill is None:
+        return _list(request, farm, Refused("bill", boxes.typed, boxes.wrong))
+    return redirect("pages:bills", farm_code=farm.code)
+
+
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def one(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) -> HttpResponse:
+    """Show one bill."""
+    return _one(request, farm, _bill(farm, bill_id))
+
+
+@require_POST
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def correct(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) -> HttpResponse:
+    """Enter what a bill really says in its place; the wrong one stays in sight."""
+    boxes, wrong_one = Boxes(request.POST), _bill(farm, bill_id)
+    bill = _entered(request, farm, boxes, supersedes=wrong_one)
+    if bill is None:
+        return _one(request, farm, wrong_one, Refused("bill", boxes.typed, boxes.wrong))
+    return redirect("pages:bill", farm_code=farm.code, bill_id=bill.pk)
+
+
+@require_POST
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def pay(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) -> HttpResponse:
+    """Say that a bill was paid, today unless another day is given."""
+    boxes, now, bill = Boxes(request.POST), clock.now(), _bill(farm, bill_id)
+    today = clock.local_date(now, farm.zone)
+    text = boxes.text("paid_on")
+    paid_on = read_day(text, today=today) if text else today
+    if paid_on is None:
+        messages.error(request, f"“{text[:20]}” is not a day such as 4/20/2026.")
+        return redirect("pages:bills", farm_code=farm.code)
+    try:
+        pay_bill(
+            bill=bill, paid_on=paid_on, check_no=boxes.text("check_no"), entered_by=request.user, now=now
+        )
+    except DomainError as error:
+        messages.error(request, plain(error.says))
+    else:
+        messages.success(request, f"Paid: {words.dollars(bill.cents)} to {bill.payee}.")
+    return redirect("pages:bills", farm_code=farm.code)
+
+
+@require_POST
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def category(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Add a category of the farm's own."""
+    boxes = Boxes(request.POST)
+    try:
+        row, _is_new = add_category(
+            farm=farm,
+            code=boxes.text("code"),
+            label=boxes.text("label"),
+            is_stocked=bool(boxes.text("is_stocked")),
+            counts_for_1099=bool(boxes.text("counts_for_1099")),
+        )
+    except DomainError as error:
+        messages.error(request, plain(error.says))
+    else:
+        messages.success(request, f"Bills may be for {row.label} now.")
+    return redirect("pages:bills", farm_code=farm.code)
+
+
+def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | None = None) -> Bill | None:
+    """Return the bill as entered, with a message; None where something is wrong with it."""
+    now = clock.now()
+    told = bill_told(boxes, farm=farm, now=now)
+    if boxes.wrong:
+        return None
+    if supersedes is not None and supersedes.incident is not None:
+        told |= {"incident": supersedes.incident, "shared_by": ""}
+    try:
+        bill, is_new = enter_bill(
+            farm=farm,
+            client_id=boxes.client_id(),
+            supersedes=supersedes,
+            entered_by=request.user,
+            now=now,
+            **told,
+        )
+    except DomainError as error:
+        names = {name: name_at(name) for name in error.fields}
+        boxes.refused(error, otherwise="payee", names=names)
+        return None
+    kept = "Kept" if is_new else "Kept before"
+    paid = ", paid" if "paid_on" in told else ""
+    messages.success(request, f"{kept}: {words.dollars(bill.cents)} of {bill.payee}{paid}.")
+    return bill
+
+
+def _bill(farm: Farm, bill_id: int) -> Bill:
+    rows = Bill.objects.filter(farm=farm).select_related(*WITH).prefetch_related("items", "photos")
+    return get_object_or_404(rows, pk=bill_id)
+
+
+def _list(request: HttpRequest, farm: Farm, refused: Refused | None = None) -> HttpResponse:
+    facts: dict[str, Any] = bills_facts(farm=farm, now=clock.now(), refused=refused)
+    context = {"farm": farm, "place": "costs", **facts}
+    return render(request, "pages/bills.html", context, status=422 if refused else 200)
+
+
+def _one(request: HttpRequest, farm: Farm, bill: Bill, refused: Refused | None = None) -> HttpResponse:
+    facts = bill_facts(farm=farm, bill=bill, now=clock.now(), refused=refused)
+    context = {"farm": farm, "place": "costs", **facts}
+    return render(request, "pages/bill.html", context, status=422 if refused else 200)

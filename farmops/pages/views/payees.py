@@ -1,0 +1,55 @@
+"""Payees: the year's total against the threshold of form 1099, W-9 on file or not, and the farm's entities."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from farmops.core import clock
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm, Membership, Role
+from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes, plain
+from farmops.pages.payee_page import payees_facts
+from ledger.models import Payee
+from ledger.services.entities import add_entity
+from ledger.services.payees import set_payee
+
+
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def payees(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show what each payee was paid in a year."""
+    asked = request.GET.get("year", "")
+    is_year = asked.isascii() and asked.isdecimal() and len(asked) == 4 and int(asked) > 0
+    year = int(asked) if is_year else clock.local_date(clock.now(), farm.zone).year
+    context = {"farm": farm, "place": "costs", **payees_facts(farm=farm, year=year)}
+    return render(request, "pages/payees.html", context)
+
+
+@require_POST
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def keep(request: HttpRequest, farm: Farm, membership: Membership, payee_id: int) -> HttpResponse:
+    """Keep whether form W-9 is on file, and whether a form 1099 is due at all."""
+    boxes, payee = Boxes(request.POST), get_object_or_404(Payee, farm=farm, pk=payee_id)
+    set_payee(
+        farm=farm,
+        name=payee.name,
+        has_w9={"yes": True, "no": False}.get(boxes.text("w9")),
+        gets_no_1099=bool(boxes.text("gets_no_1099")),
+    )
+    messages.success(request, f"Kept: {payee.name}.")
+    return redirect("pages:payees", farm_code=farm.code)
+
+
+@require_POST
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def entity(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Add a company or person in whose name bills are."""
+    boxes = Boxes(request.POST)
+    try:
+        row, _is_new = add_entity(farm=farm, code=boxes.text("code"), name=boxes.text("name"))
+    except DomainError as error:
+        messages.error(request, plain(error.says))
+    else:
+        messages.success(request, f"Bills may be in the name of {row.name} now.")
+    return redirect("pages:payees", farm_code=farm.code)
