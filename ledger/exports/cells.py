@@ -1,6 +1,8 @@
 """Cells of a table that a spreadsheet may open."""
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+MARK = "'"
+"""Before a text that would start a formula, and before one that begins with this mark itself, so that it can be undone."""
 
 
 def text_cell(text: str) -> str:
@@ -8,4 +10,9 @@ def text_cell(text: str) -> str:
 
     For text only; a number is written as a number, also below zero. Source: OWASP, CSV injection.
     """
-    return f"'{text}" if text.startswith(FORMULA_STARTS) else text
+    return f"{MARK}{text}" if text.startswith((*FORMULA_STARTS, MARK)) else text
+
+
+def text_from_cell(cell: str) -> str:
+    """Return the text that `text_cell` made a cell of."""
+    return cell.removeprefix(MARK)
