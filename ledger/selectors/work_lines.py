@@ -1,21 +1,20 @@
 """What a work record costs, line by line, at the prices of its day and out of what is in stock."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 
-from ledger.costing.machine_cost import LUBRICANT_SHARE, fuel_gal_per_h
+from ledger.costing.machine_cost import fuel_gal_per_h
 from ledger.costing.money import price_e4_of, priced_cents, quantity_e4_from
-from ledger.models import Account, Category, FuelBy
+from ledger.models import Account, FuelBy
 from ledger.selectors.drafts import DraftLine, both_sides, other_side
+from ledger.selectors.fuel_lines import OF_FUEL, fuel_lines
 from ledger.selectors.labor_lines import MINUTES_E4, labor_costs
 from ledger.selectors.posting_facts import PostingFacts
 from ledger.selectors.rates import MachineHour
-from ledger.selectors.stock import Priced, UnitDiffers
+from ledger.selectors.stock import UnitDiffers
 from scheduling.models import InputUse, WorkRecord
 
-__all__ = ["MINUTES_E4", "OF_FUEL", "UnitDiffers", "fuel_lines", "work_lines"]
+__all__ = ["AVERAGE_FUEL", "OF_FUEL", "UnitDiffers", "work_lines"]
 
-OF_FUEL = "$ of fuel"
 AVERAGE_FUEL = "diesel"
 """The item of the fuel that an average hour burns: the published hour is one of a diesel engine."""
 
@@ -38,36 +37,6 @@ def work_lines(*, record: WorkRecord, facts: PostingFacts) -> list[DraftLine]:
         for use in sorted(record.inputs.all(), key=lambda use: (use.input_code, use.lot)):
             lines += _input(record, use, facts)
     return lines
-
-
-def fuel_lines(*, place: DraftLine, parts: Sequence[Priced], item: str, says: str) -> list[DraftLine]:
-    """Return fuel out of the tank and its oil and grease, 15 % of its cost out of the machine's pool, on a place.
-
-    `place` has no money yet; where it is a machine's pool, oil and grease are in it already.
-    """
-    lines: list[DraftLine] = []
-    for part in parts:
-        told = says if part.rate is not None else f"{says}: {part.says}"
-        fuel = _drawn(place, part, "gal", item, "", told)
-        lines += both_sides(fuel, against=other_side(fuel, Account.FUEL_STOCK))
-    if place.account == Account.MACHINE_POOL:
-        return lines
-    fuel_e4 = sum(part.cents for part in parts) * 100
-    share_e4 = price_e4_of(LUBRICANT_SHARE)
-    rates = {part.rate for part in parts}
-    rate = rates.pop() if len(rates) == 1 else None
-    lubricants = replace(
-        place,
-        cents=priced_cents(quantity_e4=fuel_e4, unit=OF_FUEL, price_e4=share_e4),
-        category=Category.LUBRICANTS,
-        quantity_e4=fuel_e4,
-        unit=OF_FUEL,
-        price_e4=share_e4 if rate is not None else None,
-        rate=rate,
-        says=f"{place.machine.name}, 15 % of its fuel" if place.machine is not None else "15 % of its fuel",
-    )
-    pool = other_side(lubricants, Account.MACHINE_POOL, machine=place.machine)
-    return lines + both_sides(lubricants, against=pool)
 
 
 def _place(record: WorkRecord) -> DraftLine:
@@ -150,22 +119,18 @@ def _input(record: WorkRecord, use: InputUse, facts: PostingFacts) -> list[Draft
         lot=use.lot,
         on=record.work_on,
     ):
-        cost = _drawn(_place(record), part, use.unit, use.input_code, use.lot, part.says)
+        cost = replace(
+            _place(record),
+            cents=part.cents,
+            category=part.category,
+            quantity_e4=part.quantity_e4,
+            unit=use.unit,
+            price_e4=part.price_e4,
+            rate=part.rate,
+            item=use.input_code,
+            lot=part.layer.lot if part.layer is not None else use.lot,
+            layer=part.layer,
+            says=part.says,
+        )
         lines += both_sides(cost, against=other_side(cost, Account.INPUT_STOCK))
     return lines
-
-
-def _drawn(place: DraftLine, part: Priced, unit: str, item: str, lot: str, says: str) -> DraftLine:
-    return replace(
-        place,
-        cents=part.cents,
-        category=part.category,
-        quantity_e4=part.quantity_e4,
-        unit=unit,
-        price_e4=part.price_e4,
-        rate=part.rate,
-        item=item,
-        lot=part.layer.lot if part.layer is not None else lot,
-        layer=part.layer,
-        says=says,
-    )

@@ -15,7 +15,7 @@ from django.db import IntegrityError, OperationalError, connection, transaction
 from django.db.models import QuerySet
 
 from farmops.core.again import again, is_collision
-from farmops.core.problems import DomainError, Kind
+from farmops.core.problems import DomainError
 from farmops.farms.models import Farm
 from ledger.costing.money import MOST_CENTS, usd_text
 from ledger.costing.refusals import CostingError
@@ -26,19 +26,12 @@ from ledger.selectors.rates import NoRateOnDate, RateBook, rate_book
 from ledger.selectors.stock import UnitDiffers
 from ledger.services.held_books import is_layer
 from ledger.services.journal import open_books
-from ledger.services.posting_report import PostingReport, keep_waiting
+from ledger.services.posting_report import CostNotWorkedOut, PostingReport, keep_waiting
 from ledger.services.source_types import AFTER_SOURCES, SOURCE_TYPES, SourceType, pending_keys
 
 logger = logging.getLogger(__name__)
 TOGETHER = 20
 """How many sources share a transaction: enough that holding the books costs little, few enough that others get a turn."""
-
-
-class CostNotWorkedOut(DomainError):
-    """Numbers of a source from which no cost follows: it is kept, its posting waits."""
-
-    code = "cost_not_worked_out"
-    kind = Kind.CONFLICT
 
 
 WAITS_FOR = (NoRateOnDate, UnitDiffers, CostNotWorkedOut)
@@ -117,7 +110,7 @@ def _post_few(run: _Run, keys: Sequence[int], report: PostingReport) -> None:
     if not run.pending(keys).exists():
         return
     try:
-        done = again(lambda: _post_together(run, keys))
+        done = again(lambda: _post_together(run, keys), also=() if len(keys) > 1 else (IntegrityError,))
     except IntegrityError:
         if len(keys) > 1:
             for key in keys:

@@ -3,10 +3,17 @@
 import datetime as dt
 from dataclasses import dataclass, field
 
-from farmops.core.problems import DomainError
+from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from ledger.models import PostingWait
 from ledger.selectors.sources import Source, kind_of
+
+
+class CostNotWorkedOut(DomainError):
+    """Numbers of a source from which no cost follows: it is kept, its posting waits."""
+
+    code = "cost_not_worked_out"
+    kind = Kind.CONFLICT
 
 
 @dataclass(frozen=True)

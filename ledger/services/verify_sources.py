@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
+from farmops.core.clock import local_date
 from ledger.costing.money import usd_text
 from ledger.models import (
     Account,
@@ -25,9 +26,11 @@ from ledger.selectors.labor_lines import MINUTES_E4
 from ledger.selectors.periods import next_month
 from ledger.selectors.work_lines import OF_FUEL
 from ledger.services.source_types import SOURCE_TYPES
-from scheduling.models import CareDone, WorkRecord
+from scheduling.models import CareDone, FuelFill, WorkRecord
 
 LABOR = (Category.LABOR, Category.OWNER_TIME)
+LUBRICANTS = Category.LUBRICANTS
+FUEL_ENDS = (Account.SEASON, Account.MACHINE_POOL)
 MINUTES = "min"
 
 
@@ -176,6 +179,20 @@ def _care_faults(care: CareDone, lines: Sequence[Line]) -> Iterator[str]:
             yield f"line {line.line_no} was priced for another hand than that of its service"
 
 
+def _fill_faults(fill: FuelFill, lines: Sequence[Line]) -> Iterator[str]:
+    """Name fuel that was booked beyond what was filled up, or of another machine; part of it may be of another year."""
+    burned = [
+        line for line in lines if line.cents and line.account in FUEL_ENDS and line.category != LUBRICANTS
+    ]
+    if sum(line.quantity_e4 or 0 for line in burned) > fill.gallons.scaleb(4):
+        yield f"more fuel was booked than the {fill.gallons} gal that were filled up"
+    for line in burned:
+        if line.machine_id != fill.machine_id:
+            yield f"line {line.line_no} names another machine than the one that was filled up"
+        if line.item != fill.fuel:
+            yield f"line {line.line_no} is of {line.item}, and {fill.fuel} was filled up"
+
+
 def _minutes(record: WorkRecord, line: Line) -> int:
     if line.category in LABOR:
         return record.hand_min
@@ -185,6 +202,7 @@ def _minutes(record: WorkRecord, line: Line) -> int:
 FAULTS: dict[SourceKind, Callable[[Any, Sequence[Line]], Iterator[str]]] = {
     SourceKind.WORK_RECORD: _work_faults,
     SourceKind.CARE_DONE: _care_faults,
+    SourceKind.FUEL_FILL: _fill_faults,
     SourceKind.BILL: _bill_faults,
     SourceKind.PAYMENT: _payment_faults,
     SourceKind.OPENING: _opening_faults,
@@ -196,6 +214,7 @@ FAULTS: dict[SourceKind, Callable[[Any, Sequence[Line]], Iterator[str]]] = {
 
 DAYS: dict[SourceKind, Callable[[Any], dt.date]] = {
     **{one.kind: one.happened_on for one in SOURCE_TYPES},
+    SourceKind.FUEL_FILL: lambda fill: local_date(fill.filled_at, fill.farm.zone),
     SourceKind.SHARE_OUT: lambda share: share.last_on,
     SourceKind.MACHINE_YEAR: lambda year: dt.date(year.calendar_year, 12, 31),
     SourceKind.PERIOD: lambda mark: next_month(mark.month) - dt.timedelta(days=1),
