@@ -1,17 +1,13 @@
 """Per-field costs as CSV and XLSX: the same rows, the same bytes each time."""
 
-import csv
-import os
-import tempfile
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from decimal import Decimal
 from pathlib import Path
 
-from xlsxwriter.exceptions import FileCreateError
-
-from farmops.core.problems import DomainError
 from farmops.farms.models import Farm
+from ledger.exports.about import About, about, head_of
 from ledger.exports.cells import text_cell
+from ledger.exports.csv_forms import PLAIN, CsvForm, csv_writer
+from ledger.exports.whole import ExportRefused, refusing, whole_file
 from ledger.exports.workbook import write_workbook
 from ledger.selectors.costs import CostRow, crop_years, field_costs
 
@@ -28,20 +24,17 @@ COLUMNS = (
 )
 
 
-class ExportRefused(DomainError):
-    """A file that cannot be written as asked."""
-
-    code = "export_refused"
+FORM = "field-costs/1"
+ACRES = Decimal("0.01")
 
 
-def write_csv(*, farm: Farm, crop_year: int, path: Path) -> list[CostRow]:
+def write_csv(*, farm: Farm, crop_year: int, path: Path, form: CsvForm = PLAIN) -> list[CostRow]:
     """Write the rows as RFC 4180 text in UTF-8 and return them; the file appears whole or not at all.
 
-    Numbers have a point and no thousands marks; text that a spreadsheet would take for a formula gets an apostrophe.
+    Numbers have no thousands marks; text that a spreadsheet would take for a formula gets an apostrophe.
     """
     rows = field_costs(farm=farm, crop_year=crop_year)
-    with _whole(path) as unfinished, unfinished.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\r\n")
+    with whole_file(path) as unfinished, csv_writer(unfinished, form) as writer:
         writer.writerow(COLUMNS)
         for row in rows:
             writer.writerow(
@@ -49,56 +42,55 @@ def write_csv(*, farm: Farm, crop_year: int, path: Path) -> list[CostRow]:
                     row.crop_year,
                     text_cell(row.field),
                     text_cell(row.crop),
-                    f"{row.area_ac:.2f}",
+                    form.number(row.area_ac.quantize(ACRES)),
                     text_cell(row.category),
-                    "" if row.quantity is None else f"{row.quantity:f}",
+                    form.number(row.quantity),
                     text_cell(row.unit),
-                    f"{row.amount_usd:f}",
-                    f"{row.usd_per_ac:f}",
+                    form.number(row.amount_usd),
+                    form.number(row.usd_per_ac),
                 ]
             )
     return rows
 
 
 def write_xlsx(*, farm: Farm, crop_year: int, path: Path) -> list[CostRow]:
-    """Write the rows as a workbook with typed cells and a sheet of totals, and return them."""
+    """Write the rows as a workbook with typed cells, a sheet of totals and what it is of, and return them."""
     rows = field_costs(farm=farm, crop_year=crop_year)
-    with _whole(path) as unfinished:
-        write_workbook(farm=farm, crop_year=crop_year, columns=COLUMNS, rows=rows, path=unfinished)
+    facts = about_rows(farm=farm, crop_year=crop_year, rows=rows)
+    with whole_file(path) as unfinished:
+        write_workbook(
+            farm=farm, crop_year=crop_year, columns=COLUMNS, rows=rows, path=unfinished, facts=facts
+        )
     return rows
 
 
-WRITERS: dict[str, Callable[..., list[CostRow]]] = {".csv": write_csv, ".xlsx": write_xlsx}
+def about_rows(*, farm: Farm, crop_year: int, rows: list[CostRow]) -> About:
+    """Return what a file of these rows is of."""
+    return about(
+        farm=farm,
+        form=FORM,
+        period=f"crop year {crop_year}",
+        row_count=len(rows),
+        cents=sum(row.cents for row in rows),
+        head=head_of(farm=farm),
+    )
 
 
-def write_field_costs(*, farm: Farm, crop_year: int, path: Path) -> list[CostRow]:
+def write_field_costs(*, farm: Farm, crop_year: int, path: Path, form: CsvForm = PLAIN) -> list[CostRow]:
     """Write the file that the name's ending asks for."""
-    writer = WRITERS.get(path.suffix.lower())
-    if writer is None:
+    suffix = path.suffix.lower()
+    if suffix not in (".csv", ".xlsx"):
         raise ExportRefused(f"{path.name}: the name ends in .csv or .xlsx, which says what to write.")
-    if not path.parent.is_dir():
-        raise ExportRefused(f"There is no folder {path.parent} to write {path.name} into.")
+    with refusing(path):
+        refuse_unknown_year(farm=farm, crop_year=crop_year)
+        if suffix == ".csv":
+            return write_csv(farm=farm, crop_year=crop_year, path=path, form=form)
+        return write_xlsx(farm=farm, crop_year=crop_year, path=path)
+
+
+def refuse_unknown_year(*, farm: Farm, crop_year: int) -> None:
+    """Raise ExportRefused for a crop year that the farm has no season of."""
     years = crop_years(farm=farm)
     if crop_year not in years:
         known = ", ".join(map(str, years)) or "none yet"
         raise ExportRefused(f"{farm} has no season of the crop year {crop_year}; known: {known}.")
-    try:
-        return writer(farm=farm, crop_year=crop_year, path=path)
-    except OSError as error:
-        raise ExportRefused(f"{path} cannot be written: {error.strerror}.") from error
-    except FileCreateError as error:
-        raise ExportRefused(f"{path} cannot be written: {error}.") from error
-
-
-@contextmanager
-def _whole(path: Path) -> Iterator[Path]:
-    """Give a file beside the wanted one, which takes its place when it is finished."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    os.close(handle)
-    unfinished = Path(name)
-    try:
-        yield unfinished
-        unfinished.chmod(0o644)
-        unfinished.replace(path)
-    finally:
-        unfinished.unlink(missing_ok=True)

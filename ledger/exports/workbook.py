@@ -10,9 +10,10 @@ import xlsxwriter
 
 from farmops.farms.models import Farm
 from ledger.costing.money import per_acre_usd, usd_from
-from ledger.selectors.chain import chain_head
+from ledger.exports.about import About
+from ledger.exports.whole import ExportRefused
 from ledger.selectors.costs import CostRow, costs_by_field
-from ledger.selectors.pools import ledger_totals, pool_costs
+from ledger.selectors.pools import LedgerTotals, ledger_totals, pool_costs
 
 MADE_ON = dt.datetime(2026, 1, 1)  # noqa: DTZ001  (the format has no zone; fixed, so that bytes repeat)
 MONEY = "#,##0.00;-#,##0.00"
@@ -20,13 +21,19 @@ QUANTITY = "#,##0.000;-#,##0.000"
 
 
 def write_workbook(
-    *, farm: Farm, crop_year: int, columns: Sequence[str], rows: Sequence[CostRow], path: Path
+    *, farm: Farm, crop_year: int, columns: Sequence[str], rows: Sequence[CostRow], path: Path, facts: About
 ) -> None:
-    """Write the workbook; text never becomes a formula or a link, numbers stay numbers."""
-    book = xlsxwriter.Workbook(
-        str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    )
-    book.set_properties({"title": f"Field costs {crop_year}", "author": "", "created": MADE_ON})
+    """Write the workbook; text never becomes a formula or a link, numbers stay numbers.
+
+    Raises ExportRefused where the rows do not come to what the ledger holds for these seasons.
+    """
+    totals = ledger_totals(farm=farm, crop_year=crop_year)
+    written_cents = sum(row.cents for row in rows)
+    if written_cents != totals.season_cents:
+        raise ExportRefused(
+            f"The rows come to {usd_from(written_cents)}, the ledger holds {usd_from(totals.season_cents)}; try again."
+        )
+    book = new_book(path=path, title=f"Field costs {crop_year}")
     styles = {
         "head": book.add_format({"bold": True, "bottom": 1}),
         "money": book.add_format({"num_format": MONEY}),
@@ -34,9 +41,35 @@ def write_workbook(
         "acres": book.add_format({"num_format": "0.00"}),
     }
     _costs_sheet(book, styles, columns, rows)
-    _totals_sheet(book, styles, farm, crop_year, len(rows))
-    _rest_sheet(book, styles, farm, crop_year)
+    _totals_sheet(book, styles, farm, crop_year)
+    _rest_sheet(book, styles, farm, crop_year, totals)
+    about_sheet(book, styles["head"], facts)
     book.close()
+
+
+def new_book(*, path: Path, title: str) -> Any:
+    """Return an empty workbook whose rows go to the disk as they are written and whose bytes hold no clock."""
+    book = xlsxwriter.Workbook(
+        str(path),
+        {
+            "constant_memory": True,
+            "strings_to_formulas": False,
+            "strings_to_urls": False,
+            "strings_to_numbers": False,
+        },
+    )
+    book.set_properties({"title": title, "author": "", "created": MADE_ON})
+    return book
+
+
+def about_sheet(book: Any, head: Any, facts: About) -> None:
+    """Write what the workbook is of on a sheet of its own."""
+    sheet = book.add_worksheet("About")
+    sheet.set_column(0, 0, 28)
+    sheet.set_column(1, 1, 66)
+    for at, (name, value) in enumerate((("about", "value"), *facts.facts())):
+        sheet.write_string(at, 0, name, head if not at else None)
+        sheet.write_string(at, 1, value, head if not at else None)
 
 
 def _costs_sheet(book: Any, styles: dict[str, Any], columns: Sequence[str], rows: Sequence[CostRow]) -> None:
@@ -58,7 +91,7 @@ def _costs_sheet(book: Any, styles: dict[str, Any], columns: Sequence[str], rows
         sheet.write_number(at, 8, row.usd_per_ac, styles["money"])
 
 
-def _totals_sheet(book: Any, styles: dict[str, Any], farm: Farm, crop_year: int, row_count: int) -> None:
+def _totals_sheet(book: Any, styles: dict[str, Any], farm: Farm, crop_year: int) -> None:
     fields = costs_by_field(farm=farm, crop_year=crop_year)
     by_category: dict[str, int] = {}
     for field in fields:
@@ -66,7 +99,6 @@ def _totals_sheet(book: Any, styles: dict[str, Any], farm: Farm, crop_year: int,
             by_category[category] = by_category.get(category, 0) + cents
     total_cents = sum(field.total_cents for field in fields)
     total_ac = sum((field.area_ac for field in fields), Decimal(0))
-    head = chain_head(farm=farm)
     sheet = book.add_worksheet("Totals")
     sheet.set_column(0, 4, 18)
     at = _table(
@@ -81,32 +113,17 @@ def _totals_sheet(book: Any, styles: dict[str, Any], farm: Farm, crop_year: int,
     )
     per_ac = per_acre_usd(cents=total_cents, area_ac=total_ac) if total_ac else Decimal(0)
     at = _table(sheet, styles, at, (), [("all fields", "", total_ac, usd_from(total_cents), per_ac)])
-    at = _table(
+    _table(
         sheet,
         styles,
         at + 1,
         ("category", "amount_usd"),
         [(name, usd_from(cents)) for name, cents in sorted(by_category.items())],
     )
-    _table(
-        sheet,
-        styles,
-        at + 1,
-        ("about", "value"),
-        [
-            ("farm", farm.name),
-            ("zone", farm.zone),
-            ("crop_year", Decimal(crop_year)),
-            ("rows", Decimal(row_count)),
-            ("entries in the books", Decimal(head.number)),
-            ("digest of the last entry", head.digest),
-        ],
-    )
 
 
-def _rest_sheet(book: Any, styles: dict[str, Any], farm: Farm, crop_year: int) -> None:
+def _rest_sheet(book: Any, styles: dict[str, Any], farm: Farm, crop_year: int, totals: LedgerTotals) -> None:
     """Show what did not end on these fields, so that fields and the rest are the whole ledger."""
-    totals = ledger_totals(farm=farm, crop_year=crop_year)
     sheet = book.add_worksheet("Rest of the ledger")
     sheet.set_column(0, 0, 34)
     sheet.set_column(1, 4, 16)
@@ -126,13 +143,14 @@ def _rest_sheet(book: Any, styles: dict[str, Any], farm: Farm, crop_year: int) -
         sheet,
         styles,
         at + 1,
-        ("pool of", "code", "bills_usd", "charged_usd", "left_usd"),
+        ("pool of", "code", "bills_usd", "charged_usd", "shared_usd", "left_usd"),
         [
             (
                 pool.name,
                 pool.code,
                 usd_from(pool.bills_cents),
                 usd_from(pool.charged_cents),
+                usd_from(pool.shared_cents),
                 usd_from(pool.left_cents),
             )
             for pool in pool_costs(farm=farm)

@@ -10,9 +10,12 @@ from typing import Any
 import openpyxl
 import pytest
 from django.db.models import Sum
+from hypothesis import given
+from hypothesis import strategies as st
 
-from ledger.exports.cells import text_cell
-from ledger.exports.field_costs import COLUMNS, ExportRefused, write_csv, write_field_costs, write_xlsx
+from ledger.exports.cells import FORMULA_STARTS, text_cell, text_from_cell
+from ledger.exports.field_costs import COLUMNS, write_csv, write_field_costs, write_xlsx
+from ledger.exports.whole import ExportRefused
 from ledger.models import Account, Entry, Line, Rate
 from ledger.selectors.costs import costs_by_field, crop_years, field_costs
 from ledger.selectors.lines import lines_of_field
@@ -105,10 +108,19 @@ def test_the_workbook_has_typed_cells_and_totals_that_equal_the_rows(worked: Pla
     by_field = [cents_in(row[3]) for row in totals.values() if isinstance(row[2], int | float)][:-1]
     assert len(by_field) == 2
     assert sum(by_field) == cents
-    about = {row[0]: row[1] for row in book["Totals"].iter_rows(values_only=True)}
-    assert cents_in(about["tires"]) == 41_237
-    assert len(about["digest of the last entry"]) == 64
-    assert about["rows"] == len(rows)
+    by_name = {row[0]: row[1] for row in book["Totals"].iter_rows(values_only=True)}
+    assert cents_in(by_name["tires"]) == 41_237
+    about = dict(book["About"].iter_rows(values_only=True))
+    last = Entry.objects.filter(farm=worked.farm).latest("number")
+    assert about["digest of the last entry"] == last.hash
+    assert about["entries in the books"] == str(last.number)
+    assert about["rows"] == str(len(rows))
+    assert Decimal(about["sum_usd"]) * 100 == cents
+    assert (about["farm"], about["zone"], about["period"]) == (
+        "heron-slough",
+        worked.farm.zone,
+        "crop year 2026",
+    )
 
 
 def cents_in(cell: Any) -> int:
@@ -165,6 +177,12 @@ def test_text_never_becomes_a_formula(start: str) -> None:
     """OWASP, CSV injection, with the full-width forms."""
     assert text_cell(f"{start}cmd") == f"'{start}cmd"
     assert text_cell(f"cmd{start}") == f"cmd{start}"
+
+
+@given(st.text(alphabet="'=+-@ab\t＝", max_size=6))
+def test_what_was_done_to_a_text_can_be_undone(text: str) -> None:
+    assert text_from_cell(text_cell(text)) == text
+    assert not text_cell(text).startswith(FORMULA_STARTS)
 
 
 def test_a_field_with_a_formula_for_a_part_stays_text(place: Place, tmp_path: Path) -> None:

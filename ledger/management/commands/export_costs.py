@@ -1,4 +1,4 @@
-"""Write what each field cost into a file."""
+"""Write what each field cost, or every line of a year, into a file with its manifest."""
 
 from pathlib import Path
 from typing import Any
@@ -6,37 +6,86 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from farmops.core.problems import DomainError
+from farmops.farms.models import Farm
 from farmops.farms.selectors import farm_by_code
 from ledger.costing.money import usd_text
-from ledger.exports.field_costs import write_field_costs
+from ledger.exports.about import write_manifest
+from ledger.exports.csv_forms import csv_form
+from ledger.exports.cut_costs import write_cut_costs
+from ledger.exports.field_costs import about_rows, write_field_costs
+from ledger.exports.ledger_files import write_lines
+from ledger.selectors.cost_cells import Dimension, dimensions
 from ledger.selectors.pending import waiting_postings
 from ledger.selectors.pools import ledger_totals, pool_costs
 
 
 class Command(BaseCommand):
     help = (
-        "Write per-field costs of a crop year as .csv or .xlsx. What did not end on a field of that year is printed "
-        "beside it, so that nothing is lost. Exit codes: 0 written, 1 refused and nothing written."
+        "Write per-field costs of a crop year, costs cut by field, crop, operation, category, machine or month, or every "
+        "line of a calendar year, as .csv or .xlsx, with a manifest beside it: rows, sum, SHA-256 and the head of the "
+        "chain. What did not end on a field of that year is printed, so that nothing is lost. "
+        "Exit codes: 0 written, 1 refused and nothing written."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--farm", metavar="CODE", required=True)
-        parser.add_argument("--crop-year", metavar="YEAR", type=int, required=True)
+        parser.add_argument("--what", choices=("costs", "lines"), default="costs")
+        parser.add_argument("--crop-year", metavar="YEAR", type=int, help="of costs")
+        parser.add_argument("--year", metavar="YEAR", type=int, help="of lines: the year they are booked in")
+        parser.add_argument(
+            "--by",
+            metavar="WHAT[,WHAT]",
+            default="",
+            help=f"cut costs by {', '.join(Dimension)}; without it by season and category, with quantities",
+        )
+        parser.add_argument("--spreadsheet", action="store_true", help="CSV that opens by a double click")
+        parser.add_argument(
+            "--semicolon", action="store_true", help="with it: semicolons and a comma before decimals"
+        )
         parser.add_argument(
             "--out", metavar="FILE", type=Path, required=True, help="the name ends in .csv or .xlsx"
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
-        year = options["crop_year"]
+        lines = options["what"] == "lines"
+        year = options["year"] if lines else options["crop_year"]
+        if year is None:
+            raise CommandError(f"Give --{'year' if lines else 'crop-year'}: which year's {options['what']}.")
+        if options["semicolon"] and not options["spreadsheet"]:
+            raise CommandError("--semicolon goes with --spreadsheet; the plain file has commas and points.")
         try:
             farm = farm_by_code(options["farm"])
-            rows = write_field_costs(farm=farm, crop_year=year, path=options["out"])
+            says = self._written(farm, year, options)
         except DomainError as error:
             raise CommandError(error.says) from error
-        totals = ledger_totals(farm=farm, crop_year=year)
-        self.stdout.write(
-            f"{options['out']}: {len(rows)} rows, {usd_text(sum(row.cents for row in rows))} dollars on fields."
-        )
+        self.stdout.write(f"{options['out']}: {says}")
+        if not lines:
+            self._rest(farm, year)
+        waiting = waiting_postings(farm).count()
+        if waiting:
+            self.stderr.write(
+                f"warning: {waiting} postings wait and are not in this file; post_costs names them."
+            )
+
+    def _written(self, farm: Farm, year: int, options: dict[str, Any]) -> str:
+        path: Path = options["out"]
+        form = csv_form(for_spreadsheet=options["spreadsheet"], semicolon=options["semicolon"])
+        if options["what"] == "lines":
+            facts = write_lines(farm=farm, year=year, path=path, form=form)
+            says = f"{facts.row_count} lines booked in {year}, together {facts.sum_usd} dollars."
+        elif options["by"]:
+            by = dimensions(options["by"].split(","))
+            table, facts = write_cut_costs(farm=farm, crop_year=year, by=by, path=path, form=form)
+            says = f"{len(table.rows)} rows, {usd_text(table.total.cents)} dollars on fields."
+        else:
+            rows = write_field_costs(farm=farm, crop_year=year, path=path, form=form)
+            facts = about_rows(farm=farm, crop_year=year, rows=rows)
+            says = f"{len(rows)} rows, {usd_text(sum(row.cents for row in rows))} dollars on fields."
+        write_manifest(path=path, facts=facts)
+        return says
+
+    def _rest(self, farm: Farm, crop_year: int) -> None:
+        totals = ledger_totals(farm=farm, crop_year=crop_year)
         if totals.other_seasons_cents:
             self.stdout.write(f"Other crop years: {usd_text(totals.other_seasons_cents)} dollars.")
         for account, cents in totals.by_account:
@@ -46,9 +95,4 @@ class Command(BaseCommand):
             self.stdout.write(
                 f"  pool of {pool.name}: bills {usd_text(pool.bills_cents)}, "
                 f"charged to fields {usd_text(pool.charged_cents)}, left {usd_text(pool.left_cents)}."
-            )
-        waiting = waiting_postings(farm).count()
-        if waiting:
-            self.stderr.write(
-                f"warning: {waiting} postings wait and are not in this file; post_costs names them."
             )

@@ -1,0 +1,23 @@
+"""Every line that was booked in a year, as the file that the name's ending asks for."""
+
+from pathlib import Path
+
+from farmops.farms.models import Farm
+from ledger.exports.about import About
+from ledger.exports.csv_forms import PLAIN, CsvForm
+from ledger.exports.ledger_lines import write_ledger_lines
+from ledger.exports.ledger_lines_workbook import write_lines_workbook
+from ledger.exports.whole import ExportRefused, refusing
+
+
+def write_lines(*, farm: Farm, year: int, path: Path, form: CsvForm = PLAIN) -> About:
+    """Write the lines of a year and return what the file is of."""
+    suffix = path.suffix.lower()
+    if suffix not in (".csv", ".xlsx"):
+        raise ExportRefused(f"{path.name}: the name ends in .csv or .xlsx, which says what to write.")
+    if not 1990 <= year <= 2100:
+        raise ExportRefused(f"The year {year} is not between 1990 and 2100.")
+    with refusing(path):
+        if suffix == ".csv":
+            return write_ledger_lines(farm=farm, year=year, path=path, form=form)
+        return write_lines_workbook(farm=farm, year=year, path=path)
