@@ -48,7 +48,11 @@ def _headline(owned: list[Owned], year: int, *, is_over: bool) -> str:
 
 def _row(one: FixedCost) -> dict[str, Any]:
     kind = "implement" if isinstance(one.thing, Implement) else "machine"
-    row: dict[str, Any] = {"name": one.thing.name, "kind": kind, "known": one.owned is not None}
+    row: dict[str, Any] = {
+        "name": words.capital(one.thing.name),
+        "kind": kind,
+        "known": one.owned is not None,
+    }
     if one.owned is None:
         return row
     owned = one.owned

@@ -47,6 +47,7 @@ def share_out_list(
         "typed": typed if typed is not None else _fresh(farm, today),
         "wrong": wrong or {},
         "tried": None if tried is None else _tried(tried, labels),
+        "by": "" if tried is None or typed is None else SharedBy(typed["shared_by"]).label,
         "ways": SharedBy.choices,
         "years": crop_years(farm=farm) or [today.year],
     }
@@ -55,18 +56,17 @@ def share_out_list(
 def share_out_facts(*, farm: Farm, made: MadeShareOut) -> dict[str, Any]:
     """Return one share-out: what each season got of each category, and by what weight."""
     row, shares = made.share_out, season_shares(share_out=made.share_out)
-    seasons = words.count_word(len(shares))
-    total = words.dollars(row.total_cents)
     by = row.get_shared_by_display()
     return {
         "made_id": row.pk,
-        "headline": f"{total} of {_pool_name(made)} went to {seasons} season{'' if len(shares) == 1 else 's'} by {by}.",
+        "headline": _went(made, len(shares)),
         "days": f"{_day(row.first_on)} to {_day(row.last_on)}",
         "crop_year": row.crop_year,
         "why": row.why,
-        "made_by": str(row.made_by) if row.made_by else "",
+        "made_by": (row.made_by.get_full_name() or str(row.made_by)) if row.made_by else "",
         "entry": made.entry.number,
         "reversal": _reversal(made),
+        "by": by,
         "table": _table(shares, category_book(farm=farm)),
     }
 
@@ -81,6 +81,18 @@ def _headline(pools: list[Pool], left_cents: int) -> str:
     elif ahead:
         told += f"; {words.count_word(len(ahead))} {'is' if len(ahead) == 1 else 'are'} charged ahead"
     return f"{told}."
+
+
+def _went(made: MadeShareOut, count: int) -> str:
+    """Return in a sentence what went where; what had been charged ahead goes back to the fields."""
+    row, cents = made.share_out, made.share_out.total_cents
+    how = (
+        f"went to {words.count_word(count)}"
+        if cents >= 0
+        else f"charged ahead went back to {words.count_word(count)}"
+    )
+    of = f"{words.dollars(abs(cents))} of {_pool_name(made)}"
+    return f"{of} {how} season{'' if count == 1 else 's'} by {row.get_shared_by_display()}."
 
 
 def _fresh(farm: Farm, today: dt.date) -> dict[str, str]:
@@ -153,8 +165,10 @@ def _tried(outcome: ShareOutOutcome, labels: CategoryBook) -> dict[str, Any]:
         one = shares.setdefault(part.season_id, SeasonShare(part.season, weight.amount, weight.unit, {}))
         one.by_category[part.category] = part.cents
     ordered = sorted(shares.values(), key=lambda one: (one.season.field.code, one.season.part, one.season.pk))
+    cents = outcome.total_cents
     return {
-        "total": words.dollars(outcome.total_cents),
+        "total": words.dollars(abs(cents)),
+        "is_back": cents < 0,
         "nothing": len(outcome.weights) - len(shares),
         **_table(ordered, labels),
     }

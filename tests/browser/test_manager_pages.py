@@ -112,6 +112,8 @@ def addresses() -> list[str]:
         "care/",
         "fleet/",
         f"fleet/machine/{Machine.objects.get().pk}/",
+        "share-outs/",
+        "machine-years/",
         "fuel/",
         "sprays/",
         "sprays/new/",
