@@ -26,6 +26,7 @@ from ledger.selectors.pending import (
 from ledger.selectors.posting_facts import PostingFacts
 from ledger.selectors.work_lines import work_lines
 from ledger.services.fuel_posting import post_fills
+from ledger.services.incident_posting import post_lost_time
 from ledger.services.readings import post_readings
 from scheduling.models import CareDone, WorkRecord
 
@@ -121,7 +122,7 @@ SOURCE_TYPES: tuple[SourceType, ...] = (
 )
 """In the order of posting: what comes into stock before what is drawn from it."""
 
-AFTER_SOURCES: tuple[Callable[..., object], ...] = (post_fills,)
+AFTER_SOURCES: tuple[Callable[..., object], ...] = (post_fills, post_lost_time)
 """Called last in each run as `one(farm=, facts=, report=, now=)`: postings of many sources at once. Each opens its own
 transaction, holds the books, and adds what it did and what waits to the `PostingReport`."""
 

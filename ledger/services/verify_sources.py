@@ -26,7 +26,7 @@ from ledger.selectors.labor_lines import MINUTES_E4
 from ledger.selectors.periods import next_month
 from ledger.selectors.work_lines import OF_FUEL
 from ledger.services.source_types import SOURCE_TYPES
-from scheduling.models import CareDone, FuelFill, WorkRecord
+from scheduling.models import CareDone, FuelFill, Incident, WorkRecord
 
 LABOR = (Category.LABOR, Category.OWNER_TIME)
 LUBRICANTS = Category.LUBRICANTS
@@ -193,6 +193,16 @@ def _fill_faults(fill: FuelFill, lines: Sequence[Line]) -> Iterator[str]:
             yield f"line {line.line_no} is of {line.item}, and {fill.fuel} was filled up"
 
 
+def _incident_faults(incident: Incident, lines: Sequence[Line]) -> Iterator[str]:
+    """Name time that did not leave labor as it came to where it was lost; how much it was may be said anew later."""
+    for is_time in (True, False):
+        moved = [line for line in lines if (line.unit == MINUTES) == is_time]
+        if sum(line.quantity_e4 or 0 for line in moved) or sum(line.cents for line in moved):
+            yield "the time that it cost is not what left labor"
+    if any(line.category == Category.LOST_TIME and line.cents < 0 for line in lines):
+        yield "it gives back time instead of costing some"
+
+
 def _minutes(record: WorkRecord, line: Line) -> int:
     if line.category in LABOR:
         return record.hand_min
@@ -203,6 +213,7 @@ FAULTS: dict[SourceKind, Callable[[Any, Sequence[Line]], Iterator[str]]] = {
     SourceKind.WORK_RECORD: _work_faults,
     SourceKind.CARE_DONE: _care_faults,
     SourceKind.FUEL_FILL: _fill_faults,
+    SourceKind.INCIDENT: _incident_faults,
     SourceKind.BILL: _bill_faults,
     SourceKind.PAYMENT: _payment_faults,
     SourceKind.OPENING: _opening_faults,
@@ -215,6 +226,7 @@ FAULTS: dict[SourceKind, Callable[[Any, Sequence[Line]], Iterator[str]]] = {
 DAYS: dict[SourceKind, Callable[[Any], dt.date]] = {
     **{one.kind: one.happened_on for one in SOURCE_TYPES},
     SourceKind.FUEL_FILL: lambda fill: local_date(fill.filled_at, fill.farm.zone),
+    SourceKind.INCIDENT: lambda incident: local_date(incident.happened_at, incident.farm.zone),
     SourceKind.SHARE_OUT: lambda share: share.last_on,
     SourceKind.MACHINE_YEAR: lambda year: dt.date(year.calendar_year, 12, 31),
     SourceKind.PERIOD: lambda mark: next_month(mark.month) - dt.timedelta(days=1),
