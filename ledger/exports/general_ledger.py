@@ -61,9 +61,7 @@ def write_general_ledger(
             for line in general_ledger(farm=farm, account=account, first=first, last=last):
                 writer.writerow(_row(account, line, form))
                 count, total = count + 1, total + line.cents
-    return about(
-        farm=farm, form=FORM, period=f"{first} to {last}", row_count=count, cents=total, head=head
-    )
+    return about(farm=farm, form=FORM, period=f"{first} to {last}", row_count=count, cents=total, head=head)
 
 
 def _before(account: Account, cents: int, first: dt.date, form: CsvForm) -> list[Any]:

@@ -1,0 +1,66 @@
+"""What the page of one entry shows, as plain data."""
+
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from farmops.farms.models import Farm
+from farmops.pages import words
+from farmops.pages.cost_lines_page import line_words
+from ledger.models import SourceKind
+from ledger.selectors.entries import EntryFacts, EntryLine, entry_facts
+
+RATHER = {
+    SourceKind.WORK_RECORD: "To put work right, correct the report: that reverses this entry and books what is right.",
+    SourceKind.BILL: "To put a bill right, correct the bill: that reverses this entry and books what is right.",
+    SourceKind.PAYMENT: "To put a payment right, correct its bill: that reverses this entry and books what is right.",
+    SourceKind.CARE_DONE: "To put a service right, take it back or correct it: that reverses this entry.",
+    SourceKind.OPENING: "To put opening stock right, correct it: that reverses this entry and books what is right.",
+}
+"""What is mostly wanted instead of a bare reversal, by the kind of source."""
+
+
+def entry_page(*, farm: Farm, number: int) -> dict[str, Any] | None:
+    """Return an entry with its lines in words; None where the farm has no such entry."""
+    found = entry_facts(farm=farm, number=number)
+    if found is None:
+        return None
+    entry = found.entry
+    posted = entry.posted_at.astimezone(ZoneInfo(farm.zone))
+    by = f" by {entry.made_by.get_full_name() or entry.made_by.username}" if entry.made_by is not None else ""
+    return {
+        "number": number,
+        "headline": f"Entry {number}: {words.dates_said(found.says)}, {words.dollars(found.debit_cents)}",
+        "happened": words.dates_said(entry.happened_on.isoformat()),
+        "booked": ""
+        if entry.booked_on == entry.happened_on
+        else words.dates_said(entry.booked_on.isoformat()),
+        "posted": f"{words.dates_said(posted.date().isoformat())}, {words.clock(posted)}{by}",
+        "kind": SourceKind(entry.source_kind).label,
+        "key": entry.source_key,
+        "why": entry.why,
+        "is_imported": entry.is_imported,
+        "reverses": entry.reverses.number if entry.reverses is not None else None,
+        "reversed_by": found.reversed_by,
+        "before": entry.hash_before,
+        "digest": entry.hash,
+        "lines": [_line(line) for line in found.lines],
+        "sum": words.dollars(found.debit_cents),
+        "can_be_reversed": found.can_be_reversed,
+        "rather": _rather(found),
+    }
+
+
+def _rather(found: EntryFacts) -> str:
+    return "" if found.entry.is_imported else RATHER.get(SourceKind(found.entry.source_kind), "")
+
+
+def _line(line: EntryLine) -> dict[str, Any]:
+    cents = line.detail.cents
+    return {
+        **line_words(line.detail),
+        "no": line.line_no,
+        "account": line.account.label,
+        "subject": line.subject,
+        "debit": words.dollars(cents) if cents > 0 else "",
+        "credit": words.dollars(-cents) if cents < 0 else "",
+    }

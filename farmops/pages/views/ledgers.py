@@ -1,0 +1,99 @@
+"""The trial balance, the lines of an account, and the books as files: general ledger and journal."""
+
+import datetime as dt
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.shortcuts import render
+
+from farmops.core import clock
+from farmops.farms.models import Farm, Membership, Role
+from farmops.pages.access import for_roles
+from farmops.pages.trial_balance_page import account_facts, trial_balance_facts
+from ledger.exports.general_ledger import write_general_ledger
+from ledger.models import Account
+
+OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
+FIRST, LAST = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
+PIECE_BYTES = 1 << 16
+
+
+@for_roles(*OFFICE)
+def trial_balance(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show every account by what was booked up to a day."""
+    facts = trial_balance_facts(farm=farm, through=_day(request, "through", _today(farm)))
+    return render(request, "pages/trial_balance.html", {"farm": farm, "place": "costs", **facts})
+
+
+@for_roles(*OFFICE)
+def account(request: HttpRequest, farm: Farm, membership: Membership, account: str) -> HttpResponse:
+    """Show the lines of an account over some days, with the balance after each."""
+    if account not in Account.values:
+        raise Http404
+    first, last = _days(request, farm)
+    facts = account_facts(farm=farm, account=Account(account), first=first, last=last, page=_page(request))
+    return render(request, "pages/account.html", {"farm": farm, "place": "costs", **facts})
+
+
+@for_roles(*OFFICE)
+def general_ledger_file(request: HttpRequest, farm: Farm, membership: Membership) -> StreamingHttpResponse:
+    """Give every account over some days as a file."""
+    first, last = _days(request, farm)
+    return csv_file(
+        f"{farm.code}-general-ledger-{first}-to-{last}.csv",
+        lambda path: write_general_ledger(farm=farm, first=first, last=last, path=path),
+    )
+
+
+def csv_file(name: str, write: Callable[[Path], Any]) -> StreamingHttpResponse:
+    """Give a file that is written to the disk first and sent in pieces from there, so that memory stays flat."""
+    return StreamingHttpResponse(
+        _pieces(name, write),
+        content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
+
+
+def _pieces(name: str, write: Callable[[Path], Any]) -> Iterator[bytes]:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / name
+        write(path)
+        with path.open("rb") as file:
+            while piece := file.read(PIECE_BYTES):
+                yield piece
+
+
+def _today(farm: Farm) -> dt.date:
+    today: dt.date = clock.local_date(clock.now(), farm.zone)
+    return today
+
+
+def _days(request: HttpRequest, farm: Farm) -> tuple[dt.date, dt.date]:
+    last = _day(request, "to", _today(farm))
+    first = _day(request, "from", dt.date(last.year, 1, 1))
+    if last < first:
+        raise Http404
+    return first, last
+
+
+def _day(request: HttpRequest, name: str, otherwise: dt.date) -> dt.date:
+    text = request.GET.get(name, "")
+    if not text:
+        return otherwise
+    try:
+        day = dt.date.fromisoformat(text)
+    except ValueError as error:
+        raise Http404 from error
+    if not FIRST <= day <= LAST:
+        raise Http404
+    return day
+
+
+def _page(request: HttpRequest) -> int:
+    asked = request.GET.get("page", "1")
+    if not (asked.isascii() and asked.isdecimal() and len(asked) <= 6 and int(asked) > 0):
+        raise Http404
+    return int(asked)

@@ -1,0 +1,117 @@
+"""The pages of the trial balance, of an account and of an entry."""
+
+import csv
+import datetime as dt
+import io
+import uuid
+
+import pytest
+
+from farmops.core import clock
+from ledger.models import Entry
+from ledger.services.bills import enter_bill
+from ledger.services.posting import post_pending
+from tests.farmops.pages.conftest import Yard, signed_in
+
+NOON = dt.datetime(2026, 6, 4, 16, tzinfo=dt.UTC)
+AT = "/farms/heron-slough/"
+
+
+@pytest.fixture
+def books(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> Yard:
+    """A farm in June whose books hold two bills of April, one of them paid, with a payee that tries to be a formula."""
+    monkeypatch.setattr(clock, "now", lambda: NOON)
+    for payee, amount, paid in (("Plain Mutual", "1100.01", None), ("=1+1", "10.00", dt.date(2026, 4, 22))):
+        enter_bill(
+            farm=yard.farm,
+            client_id=uuid.uuid4(),
+            payee=payee,
+            bill_on=dt.date(2026, 4, 20),
+            amount_usd=amount,
+            category="insurance",
+            paid_on=paid,
+            check_no="1001" if paid else "",
+            now=NOON,
+        )
+    post_pending(now=NOON)
+    return yard
+
+
+def text(address: str, **asked: str) -> str:
+    answer = signed_in("bo").get(f"{AT}{address}", asked)
+    assert answer.status_code == 200
+    return answer.content.decode()
+
+
+def test_the_trial_balance_says_it_first_and_leads_to_each_account(books: Yard) -> None:
+    page = text("trial-balance/")
+    assert "The books balance: $1,110.01 on each side through June 4, 2026." in page
+    assert "accounts/bills_owed/?from=2026-01-01&amp;to=2026-06-04" in page
+    assert Entry.objects.get(number=3).hash in page
+    assert "Nothing is booked through April 19, 2026." in text("trial-balance/", through="2026-04-19")
+
+
+def test_an_account_shows_its_lines_with_the_balance_after_each(books: Yard) -> None:
+    page = text("accounts/bills_owed/", **{"from": "2026-04-21", "to": "2026-06-04"})
+    assert "Bills owed: −$1,100.01 after June 4, 2026." in page
+    assert 'Before: <span class="fig">−$1,110.01</span>. 1 line: <span class="fig">$10.00</span>.' in page
+    assert "paid to =1+1 by check 1001" in page
+    assert 'href="/farms/heron-slough/entries/3/"' in page
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "accounts/nope/",
+        "accounts/bank/?page=0",
+        "accounts/bank/?from=2026-02-30",
+        "accounts/bank/?from=2026-05-01&to=2026-04-01",
+        "trial-balance/?through=1066-10-14",
+        "entries/99/",
+    ],
+)
+def test_what_is_not_there_is_not_found(books: Yard, address: str) -> None:
+    assert signed_in("bo").get(f"{AT}{address}").status_code == 404
+
+
+def test_the_general_ledger_comes_as_a_file_without_formulas(books: Yard) -> None:
+    answer = signed_in("bo").get(f"{AT}general-ledger.csv", {"from": "2026-04-21", "to": "2026-06-04"})
+    assert answer["Content-Disposition"].endswith(
+        '"heron-slough-general-ledger-2026-04-21-to-2026-06-04.csv"'
+    )
+    rows = list(csv.DictReader(io.StringIO(b"".join(answer).decode(), newline="")))  # type: ignore[arg-type]
+    told = [(row["account"], row["entry"], row["amount_usd"], row["balance_usd"]) for row in rows]
+    assert told == [
+        ("overhead", "", "", "1110.01"),
+        ("bills_owed", "", "", "-1110.01"),
+        ("bills_owed", "3", "10.00", "-1100.01"),
+        ("bank", "", "", "0.00"),
+        ("bank", "3", "-10.00", "-10.00"),
+    ]
+    assert rows[2]["source"].startswith("payment of =1+1")
+    assert all(not cell.startswith(("=", "+")) for row in rows for cell in row.values())
+
+
+def test_an_entry_shows_its_lines_and_is_undone_with_a_reason(books: Yard) -> None:
+    page = text("entries/1/")
+    assert "Entry 1: bill of Plain Mutual April 20, 2026, $1,100.01" in page
+    assert "To put a bill right, correct the bill" in page
+    assert "none: it is the first" in page
+    client = signed_in("bo")
+    page = client.post(f"{AT}entries/1/reverse/", {"why": "entered twice"}, follow=True).content.decode()
+    assert "Entry 1 was reversed by entry 4." in page
+    assert 'It undoes <a href="/farms/heron-slough/entries/1/">entry 1</a> to the cent.' in page
+    assert "Undo it" not in page
+    assert Entry.objects.get(number=4).made_by.username == "bo"
+    page = client.post(f"{AT}entries/1/reverse/", {"why": "entered twice"}, follow=True).content.decode()
+    assert "Entry 1 was reversed before." in page
+    page = client.post(f"{AT}entries/3/reverse/", {"why": " "}, follow=True).content.decode()
+    assert "A reversal needs a reason in words." in page
+    assert Entry.objects.count() == 4
+    assert client.post(f"{AT}entries/99/reverse/", {"why": "x"}).status_code == 404
+    assert client.get(f"{AT}entries/1/reverse/").status_code == 405
+
+
+def test_a_hand_reverses_nothing(books: Yard) -> None:
+    assert signed_in("rosa").post(f"{AT}entries/1/reverse/", {"why": "x"}).status_code == 403
+    assert Entry.objects.count() == 3
