@@ -1,18 +1,16 @@
-"""How rates, bills and entries are written as JSON. Money is dollars in a text with two decimals, prices with four."""
+"""How rates and entries are written as JSON. Money is dollars in a text with two decimals, prices with four."""
 
 from decimal import Decimal
-from typing import Any
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from farmops.core.api import fields
 from farmops.core.api.serializers import RowShape, Shape
-from farmops.farms.api.related import ByCode, ById
-from farmops.farms.models import Implement, Machine, Season
-from ledger.models import Bill, BillPayment, Entry, Line, PostingWait, Rate, RateKind
+from farmops.farms.api.related import ByCode
+from farmops.farms.models import Implement, Machine
+from ledger.models import Entry, Line, PostingWait, Rate, RateKind
 from ledger.selectors.drafts import ground_code
-from scheduling.models import Incident
 
 
 @extend_schema_field({"type": "string", "format": "decimal"})
@@ -70,72 +68,6 @@ class NewRateShape(Shape):
     corrects = fields.YesNo(
         default=False, help_text="true: it takes the place of the price set for that date"
     )
-
-
-class PaymentShape(RowShape):
-    """A bill was paid, whole, on a day."""
-
-    class Meta:
-        model = BillPayment
-        fields = ("paid_on", "check_no")
-
-
-class BillShape(RowShape):
-    """What a supplier asks; below zero, a credit."""
-
-    class Meta:
-        model = Bill
-        fields: tuple[str, ...] = (
-            "id",
-            "client_id",
-            "payee",
-            "number",
-            "bill_on",
-            "amount_usd",
-            "category",
-            "incident",
-            "season",
-            "machine",
-            "implement",
-            "note",
-            "supersedes",
-            "entered_at",
-            "payment",
-        )
-        read_only_fields = fields
-
-    payee = fields.Text(source="payee.name", read_only=True)
-    amount_usd = fields.Dollars(source="cents", read_only=True)
-    incident = ById(Incident, read_only=True, allow_null=True)
-    season = ById(Season, read_only=True, allow_null=True)
-    machine = ByCode(Machine, read_only=True, allow_null=True)
-    implement = ByCode(Implement, read_only=True, allow_null=True)
-    supersedes = ById(Bill, read_only=True, allow_null=True)
-    payment = serializers.SerializerMethodField()
-
-    @extend_schema_field(PaymentShape(allow_null=True))
-    def get_payment(self, bill: Bill) -> Any:
-        payment = getattr(bill, "payment", None)
-        return None if payment is None else PaymentShape(payment).data
-
-
-class NewBillShape(Shape):
-    """A bill to be entered. The same `client_id` with the same facts is the same bill."""
-
-    client_id = fields.ClientId()
-    payee = fields.Text(max_length=80)
-    number = fields.Text(
-        max_length=40, allow_blank=True, default="", help_text="the supplier's invoice number"
-    )
-    bill_on = fields.Day()
-    amount_usd = fields.Exact(max_digits=15, decimal_places=2)
-    category = fields.Text(max_length=20, help_text="a category of the farm that bills are of")
-    incident = ById(Incident, default=None, allow_null=True)
-    season = ById(Season, default=None, allow_null=True)
-    machine = ByCode(Machine, default=None, allow_null=True)
-    implement = ByCode(Implement, default=None, allow_null=True)
-    note = fields.Text(max_length=2000, allow_blank=True, default="", lines=True)
-    supersedes = ById(Bill, default=None, allow_null=True)
 
 
 class LineShape(RowShape):

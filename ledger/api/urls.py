@@ -2,17 +2,20 @@
 
 from django.urls import path
 
-from ledger.api import views
+from ledger.api import bill_views, entry_views, views
 
 _LEDGER = "<slug:farm_code>/ledger/"
 urlpatterns = [
     path(_LEDGER + "rates/", views.RateList.as_view()),
     path(_LEDGER + "rates/<int:pk>/", views.RateItem.as_view()),
-    path(_LEDGER + "bills/", views.BillList.as_view()),
-    path(_LEDGER + "bills/<int:pk>/", views.BillItem.as_view()),
-    path(_LEDGER + "bills/<int:pk>/payment/", views.BillPaid.as_view()),
+    path(_LEDGER + "bills/", bill_views.BillList.as_view()),
+    path(_LEDGER + "bills/<int:pk>/", bill_views.BillItem.as_view()),
+    path(_LEDGER + "bills/<int:pk>/payment/", bill_views.BillPaid.as_view()),
+    path(_LEDGER + "opening-stock/", bill_views.OpeningList.as_view()),
+    path(_LEDGER + "opening-stock/<int:pk>/", bill_views.OpeningItem.as_view()),
     path(_LEDGER + "entries/", views.EntryList.as_view()),
     path(_LEDGER + "entries/<int:number>/", views.EntryItem.as_view()),
+    path(_LEDGER + "entries/<int:number>/reverse/", entry_views.EntryReversed.as_view()),
     path(_LEDGER + "lines/", views.LineList.as_view()),
     path(_LEDGER + "costs/", views.Costs.as_view()),
     path(_LEDGER + "waiting/", views.WaitingList.as_view()),

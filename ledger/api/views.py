@@ -1,4 +1,4 @@
-"""Addresses of the books: rates and bills are entered, entries and what they add up to are read."""
+"""Addresses of the books: rates are entered, entries and what they add up to are read."""
 
 from typing import Any, ClassVar
 
@@ -6,15 +6,13 @@ from django import forms
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.serializers import BaseSerializer
 
 from farmops.core import clock
 from farmops.core.api.queries import DayFilter, FilterSet, TextFilter, WholeBox, WholeFilter
 from farmops.farms.api.access import OFFICE, FarmItem, FarmList, FarmView
 from ledger.api import shapes
-from ledger.models import Bill, Entry, Line, PostingWait, Rate
+from ledger.models import Entry, Line, PostingWait, Rate
 from ledger.selectors.costs import field_costs
-from ledger.services.bills import enter_bill, pay_bill
 from ledger.services.rates import set_rate
 
 
@@ -45,50 +43,6 @@ class RateList(RateFacts, FarmList):
 
 class RateItem(RateFacts, FarmItem):
     """One rate."""
-
-
-class BillFilter(FilterSet):
-    """Bills of a payee, a category, some days."""
-
-    payee = TextFilter(field_name="payee__name")
-    category = TextFilter()
-    first = DayFilter(field_name="bill_on", lookup_expr="gte")
-    last = DayFilter(field_name="bill_on", lookup_expr="lte")
-
-
-class BillFacts(FarmView):
-    """Bills."""
-
-    queryset = Bill.objects.select_related("payee", "machine", "implement", "season", "incident", "payment")
-    shows = shapes.BillShape
-    takes: ClassVar[type[BaseSerializer] | None] = shapes.NewBillShape
-    writers = OFFICE
-    answers: ClassVar[dict[str, list[int]]] = {"POST": [200, 201]}
-
-
-class BillList(BillFacts, FarmList):
-    """What suppliers ask."""
-
-    filterset_class = BillFilter
-
-    def post(self, request: Request, **kwargs: Any) -> Response:
-        return self.kept(*enter_bill(farm=self.farm, entered_by=self.user, now=clock.now(), **self.taken()))
-
-
-class BillItem(BillFacts, FarmItem):
-    """One bill."""
-
-
-class BillPaid(BillFacts, FarmItem):
-    """Say that a bill was paid, whole."""
-
-    http_method_names = ["post"]
-    takes = shapes.PaymentShape
-
-    def post(self, request: Request, **kwargs: Any) -> Response:
-        bill = self.row()
-        _payment, is_new = pay_bill(bill=bill, entered_by=self.user, now=clock.now(), **self.taken())
-        return self.kept(self.row(), is_new)
 
 
 class EntryFilter(FilterSet):

@@ -23,8 +23,9 @@ from farmops.weather.models import (
     Station,
 )
 from farmops.weather.services.field_readings import record_gauge, record_soil_reading
-from ledger.models import Bill, Entry, PostingWait, Rate
+from ledger.models import Bill, Entry, OpeningStock, PostingWait, Rate
 from ledger.services.bills import enter_bill
+from ledger.services.opening import enter_opening_stock
 from ledger.services.posting import post_pending
 from scheduling.models import (
     FieldReport,
@@ -118,6 +119,7 @@ class Yard:
             "say-sos": self.word.pk,
             "rates": Rate.objects.filter(farm=self.farm).first().pk,  # type: ignore[union-attr]
             "bills": self.bill.pk,
+            "opening-stock": OpeningStock.objects.get(farm=self.farm).pk,
             "entries": Entry.objects.filter(farm=self.farm).first().number,  # type: ignore[union-attr]
         }
 
@@ -210,6 +212,17 @@ def make_yard(code: str, word: str) -> Yard:
         amount_usd="186.40",
         category="tires",
         incident=incident,
+        now=NOON,
+    )
+    enter_opening_stock(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        item="rye",
+        category="seed",
+        quantity="12",
+        unit="bag",
+        amount_usd="180",
+        on=DAY,
         now=NOON,
     )
     post_pending(farm=farm, now=NOON)

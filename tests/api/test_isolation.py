@@ -113,8 +113,11 @@ FARM_TABLE: dict[str, dict[str, frozenset[str]]] = {
     "ledger/bills/": {"GET": OFFICE, "POST": OFFICE},
     "ledger/bills/<int:pk>/": {"GET": OFFICE},
     "ledger/bills/<int:pk>/payment/": {"POST": OFFICE},
+    "ledger/opening-stock/": {"GET": OFFICE, "POST": OFFICE},
+    "ledger/opening-stock/<int:pk>/": {"GET": OFFICE},
     "ledger/entries/": {"GET": OFFICE},
     "ledger/entries/<int:number>/": {"GET": OFFICE},
+    "ledger/entries/<int:number>/reverse/": {"POST": OFFICE},
     "ledger/lines/": {"GET": OFFICE},
     "ledger/costs/": {"GET": OFFICE},
     "ledger/waiting/": {"GET": OFFICE},
@@ -280,6 +283,7 @@ def test_a_filter_by_an_id_of_another_farm_finds_nothing(
         ("incident-mendings/", "incident", "incidents"),
         ("ledger/bills/", "season", "seasons"),
         ("ledger/bills/", "supersedes", "bills"),
+        ("ledger/opening-stock/", "supersedes", "opening-stock"),
     ],
 )
 def test_a_body_cannot_name_an_id_of_another_farm_and_is_told_what_it_is_told_of_no_id(

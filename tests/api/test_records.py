@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from farmops.weather.models import GaugeReading, SoilReading
-from ledger.models import Bill, Entry
+from ledger.models import Bill, Entry, OpeningStock
 from scheduling.models import FieldPass, HourReading, Incident, PassState, WeekPlan, WorkRecord
 from tests.api.conftest import MONDAY, Yard, client_of, make_plan
 
@@ -65,6 +65,15 @@ def bodies(yard: Yard) -> dict[str, dict[str, Any]]:
             "amount_usd": "12.50",
             "category": "tires",
         },
+        "ledger/opening-stock/": {
+            "client_id": ID,
+            "item": "diesel",
+            "category": "fuel",
+            "quantity": "500.0000",
+            "unit": "gal",
+            "amount_usd": "1600.00",
+            "on": "2026-04-01",
+        },
     }
 
 
@@ -75,6 +84,7 @@ KINDS = [
     ("gauge-readings/", GaugeReading),
     ("soil-readings/", SoilReading),
     ("ledger/bills/", Bill),
+    ("ledger/opening-stock/", OpeningStock),
 ]
 OTHER = {
     "work-records/": {"done_ac": "11.00"},
@@ -83,6 +93,7 @@ OTHER = {
     "gauge-readings/": {"rain_in": "0.36"},
     "soil-readings/": {"zone": None},
     "ledger/bills/": {"amount_usd": "12.51"},
+    "ledger/opening-stock/": {"quantity": "501"},
 }
 
 
@@ -148,6 +159,12 @@ def test_a_correction_supersedes_and_the_record_before_says_by_which(yard: Yard)
         ("soil-readings/", {"read_at": "2026-04-21T08:00:00"}, 422, "invalid"),
         ("ledger/bills/", {"amount_usd": "1.234"}, 422, "invalid"),
         ("ledger/bills/", {"amount_usd": "0.00"}, 422, "bill_refused"),
+        ("ledger/bills/", {"amount_usd": "10000000000000.00"}, 422, "invalid"),
+        ("ledger/bills/", {"category": "yachts"}, 422, "bill_refused"),
+        ("ledger/bills/", {"currency": "CAD"}, 422, "currency_differs"),
+        ("ledger/bills/", {"items": [{"category": "seed"}]}, 422, "invalid"),
+        ("ledger/opening-stock/", {"quantity": "-1"}, 422, "opening_refused"),
+        ("ledger/opening-stock/", {"item": "rye", "category": "seed"}, 409, "opening_differs"),
     ],
 )
 def test_what_cannot_be_is_refused_with_its_code(
@@ -268,6 +285,38 @@ def test_a_bill_is_paid_once(yard: Yard) -> None:
     assert (paid.status_code, paid.json()["payment"]) == (201, body)
     assert client.post(at, body, format="json").status_code == 200
     assert client.post(at, {**body, "check_no": "1045"}, format="json").status_code == 409
+
+
+def test_a_bill_has_items_that_come_into_stock_and_is_paid_at_once(yard: Yard) -> None:
+    item = {
+        "category": "seed",
+        "amount_usd": "900.00",
+        "item": "oats",
+        "lot": "L-7",
+        "quantity": "30.0000",
+        "unit": "bag",
+    }
+    body = {
+        **bodies(yard)["ledger/bills/"],
+        "amount_usd": "945.00",
+        "sales_tax_usd": "45.00",
+        "category": "",
+        "items": [item],
+        "paid_on": "2026-04-21",
+        "check_no": "1050",
+    }  # fmt: skip
+    client = client_of("bookkeeper-a")
+    answer = client.post(f"{yard.at}ledger/bills/", body, format="json")
+    assert answer.status_code == 201, answer.content
+    told = answer.json()
+    assert (told["category"], told["sales_tax_usd"], told["payment"]["check_no"]) == ("seed", "45.00", "1050")
+    assert told["items"][0].items() >= {**item, "amount_usd": "945.00", "item_no": 1}.items()
+    assert client.post(f"{yard.at}ledger/bills/", body, format="json").status_code == 200
+    below = {**body, "client_id": str(uuid.uuid4()), "number": "", "items": [{**item, "quantity": "-30"}]}
+    refused = client.post(f"{yard.at}ledger/bills/", below, format="json").json()
+    assert refused["code"] == "bill_refused"
+    assert [one["pointer"] for one in refused["errors"]] == ["/items/0/quantity"]
+    assert "is below zero; what went back has an amount below zero" in refused["detail"]
 
 
 def test_the_lines_of_every_entry_sum_to_nothing_and_costs_are_what_they_say(yard: Yard) -> None:

@@ -228,7 +228,7 @@ def test_items_name_one_place_of_their_own_farm(place: Place) -> None:
         ),
     ):
         with pytest.raises(BillRefused, match=says):
-            make_bill(place, "100", category="", items=[NewBillItem("seed", "100", **facts)])  # type: ignore[arg-type]
+            make_bill(place, "100", category="", items=[NewBillItem("seed", "100", **facts)])
 
 
 def test_items_come_to_the_sum_of_the_bill(place: Place) -> None:
