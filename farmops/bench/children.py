@@ -6,6 +6,7 @@ import os
 import resource
 import subprocess
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -22,17 +23,24 @@ class MeasurementFailed(RuntimeError):
 
 
 def measured(
-    function: str, /, *, cores: int = 1, most_seconds: float | None = None, **arguments: Any
+    function: str,
+    /,
+    *,
+    cores: int = 1,
+    most_seconds: float | None = None,
+    environ: Mapping[str, str] | None = None,
+    **arguments: Any,
 ) -> dict[str, Any]:
     """Return what `module.function` returns in a child of its own, and `peak_mb`, the most memory that it held.
 
-    The child keeps to `cores` cores and is ended after `most_seconds`. MeasurementFailed when it gives no result.
+    The child keeps to `cores` cores, sees `environ` beside the environment and is ended after `most_seconds`.
+    MeasurementFailed when it gives no result.
     """
     try:
         ran = subprocess.run(
             [sys.executable, "-m", "farmops.bench.children", function, str(cores), json.dumps(arguments)],
             cwd=ROOT,
-            env={**os.environ, **ONE_THREAD},
+            env={**os.environ, **ONE_THREAD, **(environ or {})},
             capture_output=True,
             text=True,
             check=False,
