@@ -6,10 +6,9 @@ from typing import Any
 
 from farmops.farms.models import Farm, Implement, Machine, Pivot
 from farmops.pages import care_words, words
-from ledger.models import Category
+from ledger.selectors.categories import category_book
 from ledger.selectors.machine_costs import MachineCost, machine_cost, pivot_service_cents
 
-LABELS = dict(Category.choices)
 LITTLE_H = Decimal(50)
 """Farm judgement: over fewer hours, one bill says more than the hours do."""
 
@@ -22,7 +21,7 @@ def cost_rows(
         cents = pivot_service_cents(farm=farm, pivot=thing)
         return {"cost": None, "pivot_spent": words.dollars(cents) if cents else ""}
     cost = machine_cost(farm=farm, thing=thing, run_h=run_h, on=on)
-    expected = cost.expected
+    expected, labels = cost.expected, category_book(farm=farm)
     rows: list[dict[str, Any]] = [
         {
             "what": "Repairs and service",
@@ -34,7 +33,7 @@ def cost_rows(
     ]
     rows += [
         {
-            "what": words.capital(LABELS.get(category, category)),
+            "what": words.capital(labels.label(category)),
             "spent": words.dollars(cents),
             "spent_per_h": _per_h(cost.per_h_usd(cents)),
             "expected": "",

@@ -106,10 +106,11 @@ def by_source(*keys: str) -> Q:
 
 OF_SHARES = by_source("share_out")
 """Lines of share-outs."""
-OF_CHARGES = by_source("work_record", "incident", "hour_reading") | (
+OF_CHARGES = by_source("work_record", "hour_reading") | (
     by_source("fuel_fill") & Q(category=Category.LUBRICANTS)
 )
-"""Lines by which a pool's hours are charged, and its oil and grease with the fuel."""
+"""Lines by which a pool's hours are charged, and its oil and grease with the fuel. Fuel that no work burned and time that
+incidents cost are put in, as bills are."""
 
 
 def pool_balances(*, farm: Farm, through: dt.date) -> list[Pool]:

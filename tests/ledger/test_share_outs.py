@@ -155,6 +155,15 @@ def test_water_is_shared_by_inches_times_acres_of_the_pumps_own_fields(
         last_on=DAY,
         thing=pivot.pump,
     )
+    make_bill(place, "250.00", category="irrigation_power", pump=pivot.pump)
+    outcome = share(place, Pool(PoolKind.PUMP, pivot.pump, {}), "acre_inches")
+    assert got(outcome) == {
+        ("pond-40", "irrigation_power"): 200_00,
+        ("slip-10", "irrigation_power"): 50_00,
+    }
+    assert outcome.entry is not None
+    assert [line.pump for line in outcome.entry.lines.filter(account=Account.IRRIGATION)] == [pivot.pump]
+    assert verify_ledger(farm=place.farm).faults == []
     assert [(w.amount, w.says) for w in found.values()] == [
         (Decimal(80), "80.0 of 100.0 ac-in"),
         (Decimal(0), "0.0 of 100.0 ac-in"),

@@ -13,7 +13,7 @@ from farmops.farms.selectors import farm_by_code
 from ledger.costing.money import usd_text
 from ledger.models import SharedBy
 from ledger.selectors.pools import pool_balances, pool_named
-from ledger.selectors.share_outs import categories_of, made_share_out, season_shares
+from ledger.selectors.share_outs import made_share_out
 from ledger.services.share_outs import ShareOutOutcome, reverse_share_out, share_out_pool
 
 NAMES = uuid.UUID("5c1d7f0a-2f5e-5c3b-8b7a-9a2e4d1c6f30")
@@ -116,8 +116,7 @@ class Command(BaseCommand):
         if made is None:
             raise CommandError(f"{farm.name} has no share-out {share_out_id}.")
         entry = reverse_share_out(share_out=made.share_out, why=why, now=now)
-        shares = season_shares(share_out=made.share_out)
         self.stdout.write(
-            f"The {made.share_out} was reversed by entry {entry.number}: {len(shares)} seasons, "
-            f"{len(categories_of(shares))} categories, {usd_text(made.share_out.total_cents)} dollars back in the pool."
+            f"The {made.share_out} was reversed by entry {entry.number}: "
+            f"{usd_text(made.share_out.total_cents)} dollars back in the pool."
         )
