@@ -5,6 +5,7 @@ from django.urls import path
 from farmops.pages.views import (
     account,
     bills,
+    budgets,
     costs,
     day,
     debris,
@@ -161,6 +162,9 @@ urlpatterns = [
     path("farms/<slug:farm_code>/stock/", stock.stock, name="stock"),
     path("farms/<slug:farm_code>/stock/enter/", stock.enter, name="enter_stock"),
     path("farms/<slug:farm_code>/costs/", costs.costs, name="costs"),
+    path("farms/<slug:farm_code>/budgets/", budgets.budgets, name="budgets"),
+    path("farms/<slug:farm_code>/budgets/set/", budgets.budget, name="set_budget"),
+    path("farms/<slug:farm_code>/budgets/yield/", budgets.harvest, name="enter_yield"),
     path("farms/<slug:farm_code>/cost-lines/", costs.lines, name="cost_lines"),
     path("farms/<slug:farm_code>/pool-lines/", costs.pool_lines, name="pool_lines"),
     path("farms/<slug:farm_code>/cost-sources/<int:number>/", costs.source, name="cost_source"),

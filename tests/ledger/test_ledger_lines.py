@@ -43,7 +43,7 @@ def worked(place: Place) -> Place:
     )
     lime = make_work(place)
     InputUse.objects.create(
-        farm=place.farm, work_record=lime, input_code="lime", quantity=Decimal("0.001"), unit="=1+1"
+        farm=place.farm, work_record=lime, input_code="lime", quantity=Decimal("3.125"), unit="=1+1"
     )
     for number, name in enumerate(HOSTILE):
         make_bill(place, f"{number}.0{number + 1}", category="freight", season=place.season, payee=name)

@@ -173,3 +173,33 @@ def test_many_lines_come_in_pages(kept: Place) -> None:
 )
 def test_what_is_not_there_is_a_page_that_does_not_exist(kept: Place, address: str) -> None:
     assert signed_in("bo").get(HERE + address).status_code == 404
+
+
+def test_a_budget_and_a_yield_are_entered_on_the_page(kept: Place) -> None:
+    client = signed_in("bo")
+    page = read(client, f"{HERE}budgets/")
+    assert "Nobody has said yet what a crop is meant to cost." in page
+    typed = {"year": "2026", "crop": "peanuts", "category": "tires", "usd_per_ac": "10"}
+    page = client.post(f"{HERE}budgets/set/", typed, follow=True).content.decode()
+    assert "The budget was kept." in page
+    assert "One season with a budget of $613 cost" in page
+    assert "$200.63 under" in page  # 412.37 of 613.00
+    answer = client.post(f"{HERE}budgets/set/", {**typed, "usd_per_ac": "12"})
+    assert answer.status_code == 422
+    assert "say that it is a correction" in answer.content.decode()
+    answer = client.post(f"{HERE}budgets/set/", {**typed, "usd_per_ac": "ten"})
+    assert "“ten” is not a number." in answer.content.decode()
+    page = client.post(
+        f"{HERE}budgets/set/", {**typed, "usd_per_ac": "12", "corrects": "yes"}, follow=True
+    ).content.decode()
+    assert "$323.23 under" in page
+    harvested = {"year": "2026", "ground": "sand-60|peanuts", "quantity": "245,000", "unit": "lb"}
+    page = client.post(f"{HERE}budgets/yield/", harvested, follow=True).content.decode()
+    assert "245,000 lb</td>" in page
+    answer = client.post(f"{HERE}budgets/yield/", {**harvested, "quantity": "1"})
+    assert "brought in 245000 lb, as was entered before" in answer.content.decode()
+    assert client.post(f"{HERE}budgets/yield/", {**harvested, "ground": "no|corn"}).status_code == 404
+    for address in LINK.findall(page):
+        if "cost-lines" in address[0] and "$0.00" not in address[1]:
+            lines = AMOUNT.findall(read(client, address[0]))
+            assert sum(said_cents(one) for one in lines) == said_cents(address[1])

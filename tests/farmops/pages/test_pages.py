@@ -34,6 +34,7 @@ ADDRESSES = (
     "costs/",
     "costs/pond-40/",
     "cost-lines/",
+    "budgets/",
     "costs/as/csv/",
 )
 MAY_SEE = {
@@ -53,6 +54,7 @@ MAY_SEE = {
         "costs/",
         "costs/pond-40/",
         "cost-lines/",
+        "budgets/",
         "costs/as/csv/",
     },
     "bo": {
@@ -65,7 +67,9 @@ MAY_SEE = {
         "costs/",
         "costs/pond-40/",
         "cost-lines/",
+        "budgets/",
         "costs/as/csv/",
+        "budgets/",
     },
     "rosa": {"day/"},
 }

@@ -18,6 +18,8 @@ from ledger.costing.remaining_value import COST_CLASSES, RemainingValue, cost_cl
 PRINTED = settings.BASE_DIR / "fixtures" / "published" / "costing" / "machine_costs.csv"
 WITHOUT_PRINTED_VALUE = {
     "allocation.share_out": "an exact method with properties of its own, and textbook examples in its test",
+    "break_even.break_even_price": "a quotient; its test does the sum by hand, and an enterprise budget uses it",
+    "break_even.break_even_yield": "a quotient; its test does the sum by hand, and an enterprise budget uses it",
     "chain.entry_digest": "our own canonical form; its test holds the digest",
     "depreciation.share_of_year": "a quotient of days; its test counts them",
     "depreciation.years_between": "a quotient of days; its test counts them",
@@ -143,6 +145,7 @@ def test_every_public_function_has_a_printed_value_or_a_reason() -> None:
     names = set()
     for module in (
         "allocation",
+        "break_even",
         "chain",
         "depreciation",
         "labor",

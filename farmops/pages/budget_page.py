@@ -1,0 +1,113 @@
+"""What the page of budgets shows, as plain data: budget beside actual, and where a season comes out even."""
+
+from decimal import Decimal
+from typing import Any
+
+from farmops.farms.models import Crop, Farm
+from farmops.pages import words
+from farmops.pages.cost_page import Number, query_of
+from ledger.costing.money import per_acre_usd
+from ledger.selectors.break_even_facts import BreakEven, break_evens
+from ledger.selectors.budgets import BudgetRow, budget_rows, budget_totals
+from ledger.selectors.categories import category_book
+from ledger.selectors.cost_cells import CostWhere
+from ledger.selectors.costs import crop_years
+from ledger.services.yields import UNITS
+
+
+def budget_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
+    """Return each crop's budget beside what it cost so far, each season's break-even, and what the forms offer."""
+    evens = break_evens(farm=farm, crop_year=crop_year)
+    crops = list(dict.fromkeys(one.row.key[1] for one in evens))
+    tables = [_table(farm, crop_year, crop) for crop in crops]
+    return {
+        "crop_year": crop_year,
+        "years": crop_years(farm=farm),
+        "headline": _headline(evens),
+        "tables": tables,
+        "evens": [_even(one, crop_year) for one in evens],
+        "crops": [(crop, Crop(crop).label) for crop in crops],
+        "categories": [(one.code, one.label) for one in category_book(farm=farm).values()],
+        "grounds": [("|".join(one.row.key), f"{one.row.says[0]}, {one.row.says[1]}") for one in evens],
+        "units": UNITS,
+    }
+
+
+def _table(farm: Farm, crop_year: int, crop: str) -> dict[str, Any]:
+    rows = budget_rows(farm=farm, crop_year=crop_year, where=CostWhere(crop=crop))
+    actual, budget = budget_totals(rows)
+    area_ac = rows[0].area_ac if rows else Decimal(0)
+    return {
+        "crop": Crop(crop).label,
+        "rows": [_row(row, crop_year) for row in rows],
+        "total": {
+            "label": "All together",
+            **_amounts(actual, budget, area_ac, query_of(crop_year, CostWhere(crop=crop))),
+        },
+    }
+
+
+def _row(row: BudgetRow, crop_year: int) -> dict[str, Any]:
+    query = query_of(crop_year, row.where)
+    return {
+        "label": row.label,
+        **_amounts(row.actual_cents, row.budget_cents, row.area_ac, query),
+    }
+
+
+def _amounts(actual: int, budget: int | None, area_ac: Decimal, query: str) -> dict[str, Any]:
+    return {
+        "actual": Number(words.dollars(actual), query),
+        "actual_per_ac": words.exact_dollars(per_acre_usd(cents=actual, area_ac=area_ac)) if area_ac else "–",
+        "budget": words.dollars(budget),
+        "budget_per_ac": words.exact_dollars(per_acre_usd(cents=budget, area_ac=area_ac))
+        if area_ac and budget is not None
+        else "–",
+        "difference": "–" if budget is None else _over(actual - budget),
+    }
+
+
+def _over(cents: int) -> str:
+    """Return a difference with its side in words."""
+    if not cents:
+        return words.dollars(0)
+    return f"{words.dollars(abs(cents))} {'over' if cents > 0 else 'under'}"
+
+
+def _even(one: BreakEven, crop_year: int) -> dict[str, Any]:
+    harvest = one.harvest
+    return {
+        "field": one.row.says[0],
+        "crop": one.row.says[1],
+        "cost": Number(words.dollars(one.row.cents), query_of(crop_year, one.row.where)),
+        "harvest": ""
+        if harvest is None
+        else f"{harvest.quantity.normalize():,f} {harvest.unit}{' expected' if harvest.is_expected else ''}",
+        "price": _per_unit(one.price_usd, one.unit),
+        "even_price": _per_unit(one.even_price_usd, one.unit),
+        "even_yield": _per_ac(one.even_yield_per_ac, one.unit),
+        "budget": words.dollars(one.budget_cents),
+        "budget_price": _per_unit(one.budget_price_usd, one.unit),
+        "budget_yield": _per_ac(one.budget_yield_per_ac, one.unit),
+    }
+
+
+def _per_unit(price: Decimal | None, unit: str) -> str:
+    return "–" if price is None else f"{words.exact_dollars(price)}/{unit}"
+
+
+def _per_ac(quantity: Decimal | None, unit: str) -> str:
+    return "–" if quantity is None else f"{quantity:,f} {unit}/ac"
+
+
+def _headline(evens: list[BreakEven]) -> str:
+    known = [one for one in evens if one.budget_cents is not None]
+    if not known:
+        return "Nobody has said yet what a crop is meant to cost."
+    actual = sum(one.row.cents for one in known)
+    budget = sum(one.budget_cents or 0 for one in known)
+    things = f"{words.count_word(len(known))} season{'' if len(known) == 1 else 's'}"
+    return (
+        f"{words.capital(things)} with a budget of {words.whole_dollars(budget)} cost "
+        f"{words.whole_dollars(actual)} so far."
+    )

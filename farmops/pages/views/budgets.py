@@ -1,0 +1,103 @@
+"""Budgets beside what was spent, and what seasons brought in."""
+
+import datetime as dt
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from farmops.core import clock
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm, Membership, Role, Season
+from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes
+from farmops.pages.budget_page import budget_facts
+from ledger.selectors.chain import chain_head
+from ledger.selectors.cost_cells import CostWhere, seasons_where
+from ledger.selectors.costs import crop_years
+from ledger.services.budgets import set_budget
+from ledger.services.yields import enter_yield
+
+OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
+
+
+@for_roles(*OFFICE)
+def budgets(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show budget beside actual, and break-even prices and yields."""
+    return _shown(request, farm, _year(request.GET.get("year", ""), farm))
+
+
+@require_POST
+@for_roles(*OFFICE)
+def budget(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Keep what a category of a crop is meant to cost an acre."""
+    boxes, year = Boxes(request.POST), _year(request.POST.get("year", ""), farm)
+    try:
+        amount = boxes.number("usd_per_ac", says="Give the dollars an acre.")
+        if amount is not None and not boxes.wrong:
+            set_budget(
+                farm=farm,
+                crop_year=year,
+                crop=boxes.text("crop"),
+                category=boxes.text("category"),
+                usd_per_ac=amount,
+                corrects=boxes.text("corrects") == "yes",
+                entered_by=request.user,
+                now=clock.now(),
+            )
+    except DomainError as error:
+        boxes.refused(error, otherwise="usd_per_ac")
+    return _answer(request, farm, year, boxes, "budget", "The budget was kept.")
+
+
+@require_POST
+@for_roles(*OFFICE)
+def harvest(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Keep what a season brought in."""
+    boxes, year = Boxes(request.POST), _year(request.POST.get("year", ""), farm)
+    season = _season(farm, year, boxes.text("ground"))
+    try:
+        amount = boxes.number("quantity", says="Give all that was harvested so far.")
+        if amount is not None and not boxes.wrong:
+            enter_yield(
+                season=season,
+                quantity=amount,
+                unit=boxes.text("unit"),
+                corrects=boxes.text("corrects") == "yes",
+                entered_by=request.user,
+                now=clock.now(),
+            )
+    except DomainError as error:
+        boxes.refused(error, otherwise="quantity")
+    return _answer(request, farm, year, boxes, "harvest", "The yield was kept.")
+
+
+def _answer(request: HttpRequest, farm: Farm, year: int, boxes: Boxes, form: str, kept: str) -> HttpResponse:
+    if boxes.wrong:
+        return _shown(request, farm, year, wrong={form: boxes.wrong}, typed={form: boxes.typed}, status=422)
+    messages.success(request, kept)
+    return redirect(f"{reverse('pages:budgets', args=[farm.code])}?year={year}")
+
+
+def _shown(request: HttpRequest, farm: Farm, year: int, *, status: int = 200, **more: Any) -> HttpResponse:
+    facts = {"farm": farm, "place": "costs", "head": chain_head(farm=farm), **more}
+    facts |= budget_facts(farm=farm, crop_year=year)
+    return render(request, "pages/budgets.html", facts, status=status)
+
+
+def _season(farm: Farm, year: int, ground: str) -> Season:
+    field, _bar, crop = ground.rpartition("|")
+    found = seasons_where(farm=farm, crop_year=year, where=CostWhere(field=field, crop=crop))
+    if len(found) != 1:
+        raise Http404
+    return next(iter(found.values()))
+
+
+def _year(asked: str, farm: Farm) -> int:
+    if asked.isdecimal() and len(asked) == 4:
+        return int(asked)
+    today: dt.date = clock.local_date(clock.now(), farm.zone)
+    return next(iter(crop_years(farm=farm)), today.year)
