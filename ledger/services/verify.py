@@ -29,7 +29,8 @@ RELATED = (
     "machine_year__implement",
 )
 PREFETCHED = ("work_record__inputs", "bill__items", "payment__bill__items", "share_out__parts")
-LINES = Line.objects.select_related(
+# Many lines name the same few things: each is read once for all of them.
+LINES = Line.objects.prefetch_related(
     "season__field", "machine", "implement", "pump", "rate", "cost_facts"
 ).order_by("line_no")
 AT_ONCE = 500
