@@ -165,7 +165,6 @@ def test_a_report_that_the_farm_stumbles_over_holds_up_none_behind_it(open_day: 
     fill_fuel(page, "18", "stone")
     fill_fuel(page, "19")
     expect(queue(page)).to_contain_text("2 reportes en espera")
-    page.context.set_offline(False)
 
     def stumble(route: Route) -> None:
         if "stone" in (route.request.post_data or ""):
@@ -174,6 +173,7 @@ def test_a_report_that_the_farm_stumbles_over_holds_up_none_behind_it(open_day: 
             route.continue_()
 
     page.route(DOOR, stumble)
+    page.context.set_offline(False)
     page.evaluate("dispatchEvent(new Event('online'))")
     expect(queue(page)).to_contain_text(KEPT)
     expect(queue(page)).to_contain_text("1 reporte en espera")
