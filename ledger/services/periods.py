@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import Max, Min
 
 from farmops.core.again import again
@@ -64,7 +64,7 @@ def close_period(*, farm: Farm, month: dt.date, made_by: Any = None, now: dt.dat
     """
     month = month_of(month)
     post_pending(farm=farm, now=now)  # most of it, while others still get a turn
-    return again(lambda: _close(farm, month, made_by, now))
+    return again(lambda: _close(farm, month, made_by, now), also=(IntegrityError,))
 
 
 def reopen_period(
@@ -79,7 +79,7 @@ def reopen_period(
         raise PeriodRefused(f"The reason has {says}", fields={"why": says})
     if not why.isprintable():
         raise PeriodRefused("The reason holds a sign that cannot be printed.", fields={"why": "Odd sign."})
-    return again(lambda: _reopen(farm, month, why, made_by, now))
+    return again(lambda: _reopen(farm, month, why, made_by, now), also=(IntegrityError,))
 
 
 def _close(farm: Farm, month: dt.date, made_by: Any, now: dt.datetime) -> PeriodClosed:
