@@ -9,11 +9,12 @@ from django.contrib.auth import logout
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 
 from farmops.farms.models import Role
 from farmops.farms.selectors import is_session_of_link_open, memberships_of
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 CAME_IN_BY = "sign_in_link"
 """Under this name a session keeps the link that it came in by."""
 
@@ -24,7 +25,7 @@ def for_roles(*roles: Role) -> Callable[[View], View]:
     def decorate(view: View) -> View:
         @login_required
         @wraps(view)
-        def guarded(request: HttpRequest, farm_code: str, *args: Any, **kwargs: Any) -> HttpResponse:
+        def guarded(request: HttpRequest, farm_code: str, *args: Any, **kwargs: Any) -> HttpResponseBase:
             mine = memberships_of(request.user).filter(farm__code=farm_code)
             memberships = list(mine.select_related("farm", "hand"))
             if not memberships:

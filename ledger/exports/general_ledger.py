@@ -10,10 +10,10 @@ from typing import Any
 
 from farmops.farms.models import Farm
 from ledger.costing.money import usd_text
-from ledger.exports.about import About, about, head_of
+from ledger.exports.about import About, about, head_of, write_manifest
 from ledger.exports.cells import text_cell
 from ledger.exports.csv_forms import PLAIN, CsvForm, csv_writer
-from ledger.exports.whole import ExportRefused, whole_file
+from ledger.exports.whole import ExportRefused, refusing, whole_file
 from ledger.models import Account
 from ledger.selectors.general_ledger import LedgerLine, account_days, general_ledger
 
@@ -45,7 +45,7 @@ def write_general_ledger(
 ) -> About:
     """Write every account over days, both included, and return what the file is of.
 
-    The amounts of all accounts come to zero in whole books. Raises ExportRefused where the days are turned round.
+    What is booked meanwhile is not in it: the file ends at the head that it names. The amounts of all accounts come to zero in whole books. Raises ExportRefused where the days are turned round.
     """
     if last < first:
         raise ExportRefused(f"The days end on {last}, before they begin on {first}.")
@@ -54,14 +54,24 @@ def write_general_ledger(
     with whole_file(path) as unfinished, csv_writer(unfinished, form) as writer:
         writer.writerow(COLUMNS)
         for account in Account:
-            days = account_days(farm=farm, account=account, first=first, last=last)
+            days = account_days(farm=farm, account=account, first=first, last=last, through=head.number)
             if not days.line_count and not days.before_cents:
                 continue
             writer.writerow(_before(account, days.before_cents, first, form))
-            for line in general_ledger(farm=farm, account=account, first=first, last=last):
+            for line in general_ledger(
+                farm=farm, account=account, first=first, last=last, through=head.number
+            ):
                 writer.writerow(_row(account, line, form))
                 count, total = count + 1, total + line.cents
     return about(farm=farm, form=FORM, period=f"{first} to {last}", row_count=count, cents=total, head=head)
+
+
+def export_general_ledger(*, path: Path, **asked: Any) -> About:
+    """Write the file, and its manifest beside it."""
+    with refusing(path):
+        facts = write_general_ledger(path=path, **asked)
+        write_manifest(path=path, facts=facts)
+    return facts
 
 
 def _before(account: Account, cents: int, first: dt.date, form: CsvForm) -> list[Any]:

@@ -52,9 +52,11 @@ class AccountDays:
         return self.before_cents + self.cents
 
 
-def account_days(*, farm: Farm, account: Account, first: dt.date, last: dt.date) -> AccountDays:
-    """Return an account over days, both included; the sums are worked out by the database."""
-    found = Line.objects.filter(farm=farm, account=account, entry__booked_on__lte=last).aggregate(
+def account_days(
+    *, farm: Farm, account: Account, first: dt.date, last: dt.date, through: int | None = None
+) -> AccountDays:
+    """Return an account over days, both included, by entries up to a number; the sums are worked out by the database."""
+    found = _of_account(farm, account, last, through).aggregate(
         before=Sum("cents", filter=Q(entry__booked_on__lt=first), default=0),
         cents=Sum("cents", filter=Q(entry__booked_on__gte=first), default=0),
         line_count=Count("pk", filter=Q(entry__booked_on__gte=first)),
@@ -63,20 +65,34 @@ def account_days(*, farm: Farm, account: Account, first: dt.date, last: dt.date)
 
 
 def general_ledger(
-    *, farm: Farm, account: Account, first: dt.date, last: dt.date, skip: int = 0, most: int | None = None
+    *,
+    farm: Farm,
+    account: Account,
+    first: dt.date,
+    last: dt.date,
+    through: int | None = None,
+    skip: int = 0,
+    most: int | None = None,
 ) -> Iterator[LedgerLine]:
     """Yield an account's lines that are booked on some days, both included, by day of booking, entry and line.
 
-    `skip` and `most` give a page of them; the balance goes on from what is before the page.
+    `through` is the number of the last entry that counts. `skip` and `most` give a page of them; the balance goes on from what is before the page.
     """
-    lines = Line.objects.filter(
-        farm=farm, account=account, entry__booked_on__gte=first, entry__booked_on__lte=last
-    ).order_by("entry__booked_on", "entry__number", "line_no")
-    balance = account_days(farm=farm, account=account, first=first, last=last).before_cents
+    lines = (
+        _of_account(farm, account, last, through)
+        .filter(entry__booked_on__gte=first)
+        .order_by("entry__booked_on", "entry__number", "line_no")
+    )
+    balance = account_days(farm=farm, account=account, first=first, last=last, through=through).before_cents
     if skip:
         balance += sum(lines.values_list("cents", flat=True)[:skip])
     page = lines[skip:] if most is None else lines[skip : skip + most]
     return _with_balance(page, balance)
+
+
+def _of_account(farm: Farm, account: Account, last: dt.date, through: int | None) -> QuerySet[Line]:
+    lines = Line.objects.filter(farm=farm, account=account, entry__booked_on__lte=last)
+    return lines if through is None else lines.filter(entry__number__lte=through)
 
 
 def _with_balance(lines: QuerySet[Line], balance: int) -> Iterator[LedgerLine]:

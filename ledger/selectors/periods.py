@@ -89,9 +89,8 @@ def periods(*, farm: Farm, today: dt.date) -> list[PeriodRow]:
     marks: dict[dt.date, list[PeriodMark]] = defaultdict(list)
     heads: dict[dt.date, tuple[str, int]] = {}
     closes = Entry.objects.filter(farm=farm, source_kind=SourceKind.PERIOD, purpose="close")
-    for entry in closes.select_related("period_mark").order_by("number"):
-        if entry.period_mark is not None:
-            heads[entry.period_mark.month] = (entry.hash_before, entry.number)
+    for key, digest, number in closes.order_by("number").values_list("source_key", "hash_before", "number"):
+        heads[month_from(key.partition(" ")[0])] = (digest, number)
     for mark in PeriodMark.objects.filter(farm=farm).select_related("made_by").order_by("turn", "-is_close"):
         marks[mark.month].append(mark)
     last = closed_through(farm=farm)

@@ -9,6 +9,7 @@ from django.db.models import F, Sum
 from farmops.farms.models import Farm
 from ledger.models import Entry, Line, PeriodMark, SourceKind
 from ledger.selectors.periods import month_of, open_day
+from ledger.selectors.sources import key_of
 from ledger.services.held_books import STOCKS, is_layer
 
 Told = Iterator[tuple[str, str]]
@@ -85,9 +86,12 @@ def overdrawn(farm: Farm) -> Told:
 
 
 def marks_alone(farm: Farm) -> Told:
-    """Name a close or reopening that stands in no entry."""
+    """Name a close or reopening that stands in no entry; an entry that was read from a journal has its key alone."""
+    read = Entry.objects.filter(farm=farm, source_kind=SourceKind.PERIOD, is_imported=True)
+    keys = set(read.values_list("source_key", flat=True))
     for mark in PeriodMark.objects.filter(farm=farm, entries__isnull=True):
-        yield (
-            f"month {mark.month:%Y-%m}",
-            f"it was {'closed' if mark.is_close else 'opened again'} by no entry",
-        )
+        if key_of(mark) not in keys:
+            yield (
+                f"month {mark.month:%Y-%m}",
+                f"it was {'closed' if mark.is_close else 'opened again'} by no entry",
+            )
