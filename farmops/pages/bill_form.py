@@ -2,6 +2,7 @@
 
 import datetime as dt
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -12,7 +13,7 @@ from farmops.pages.boxes import MOST_SHOWN, Boxes, read_number
 from ledger.models import Bill, Entity, SharedBy
 from ledger.selectors.bills import bill_places, last_category, usual_sharing
 from ledger.selectors.categories import category_book
-from ledger.services.bill_items import NewBillItem
+from ledger.services.bill_items import MOST_ITEMS, NewBillItem
 
 ROWS = 6
 SHARES = {"by acres": SharedBy.ACRES.value, "in equal parts": SharedBy.EQUAL.value, "the farm": ""}
@@ -20,6 +21,7 @@ SHARES = {"by acres": SharedBy.ACRES.value, "in equal parts": SharedBy.EQUAL.val
 PLAIN = re.compile(r"-?[0-9]{10,15}(\.[0-9]+)?")
 US_DAY = re.compile(r"(?P<month>[0-9]{1,2})[/.-](?P<day>[0-9]{1,2})([/.-](?P<year>[0-9]{2}|[0-9]{4}))?")
 NEXT_DAYS = 60  # farm judgement: a bill without a year is of the months behind, or dated a little ahead
+LINE_NO = re.compile(r"[a-z_]+_([0-9]{1,3})")
 ROW_FIELDS = ("category", "item", "quantity", "unit", "lot", "amount_usd", "place", "says")
 NAMES = {"shared_by": "place", "season": "place", "machine": "place", "pump": "place", "items": "amount_usd"}
 
@@ -133,6 +135,12 @@ def typed_of(bill: Bill) -> dict[str, str]:
     return typed
 
 
+def rows_in(typed: Mapping[str, Any]) -> int:
+    """Return how many lines a form has: six, or as many as were typed or entered before."""
+    numbers = [int(found[1]) for name in typed if (found := LINE_NO.fullmatch(name)) is not None]
+    return min(max([ROWS - 1, *numbers]), MOST_ITEMS) + 1
+
+
 def name_at(field: str) -> str:
     """Return the box of a field as the books call it: `items/1/quantity` is `quantity_1`."""
     found = re.fullmatch(r"items/(\d+)/(\w+)", field)
@@ -215,7 +223,9 @@ def _items(
     amount_usd: Decimal | str | None,
 ) -> list[NewBillItem]:
     """Return the lines that were filled in. One line alone without dollars has those of the bill."""
-    rows = [row for row in range(ROWS) if any(boxes.text(f"{name}_{row}") for name in ROW_FIELDS)]
+    rows = [
+        row for row in range(rows_in(boxes.typed)) if any(boxes.text(f"{name}_{row}") for name in ROW_FIELDS)
+    ]
     if rows != list(range(len(rows))):
         boxes.wrong[f"category_{rows[0]}"] = "Fill the lines from the first one on, without a gap."
     found = []

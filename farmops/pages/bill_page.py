@@ -7,7 +7,7 @@ from typing import Any
 from farmops.core import clock
 from farmops.farms.models import Farm
 from farmops.pages import words
-from farmops.pages.bill_form import ROWS, SHARES, typed_of, written
+from farmops.pages.bill_form import SHARES, rows_in, typed_of, written
 from farmops.pages.fleet_page import Refused
 from ledger.models import Bill, Entity
 from ledger.selectors.bills import (
@@ -79,7 +79,7 @@ def form_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None) -> dict
     today = clock.local_date(now, farm.zone)
     categories = category_book(farm=farm)
     typed = {"bill_on": written(today), "paid_on": written(today), **refused.typed}
-    wrong = refused.wrong
+    wrong, rows = refused.wrong, rows_in(typed)
     return {
         "id": typed.get("client_id") or str(uuid.uuid4()),
         "typed": typed,
@@ -92,8 +92,8 @@ def form_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None) -> dict
         "places": [*SHARES, *bill_places(farm=farm, crop_year=today.year)],
         "items": [(code, categories.label(category)) for code, category, _unit in items_known(farm=farm)],
         "entities": list(Entity.objects.filter(farm=farm).values_list("code", "name")),
-        "rows": [_line(number, typed, wrong) for number in range(ROWS)],
-        "has_rows": any(typed.get(f"{name}_{n}") for n in range(ROWS) for name in ("category", "item", "amount_usd"))
+        "rows": [_line(number, typed, wrong) for number in range(rows)],
+        "has_rows": any(typed.get(f"{name}_{n}") for n in range(rows) for name in ("category", "item", "amount_usd"))
         or any(name[-2:-1] == "_" and name[-1].isdigit() for name in wrong),
     }  # fmt: skip
 

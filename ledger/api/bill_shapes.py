@@ -1,5 +1,6 @@
 """How bills and opening stock are written as JSON. Money is dollars in a text with two decimals."""
 
+from decimal import Decimal
 from typing import Any
 
 from drf_spectacular.utils import extend_schema_field
@@ -132,7 +133,7 @@ class NewBillShape(Shape):
         default="",
         help_text="a category of the farm that bills are of; empty: that of most cents of the items",
     )
-    sales_tax_usd = fields.Exact(max_digits=15, decimal_places=2, default="0", help_text="of the amount")
+    sales_tax_usd = fields.Exact(max_digits=15, decimal_places=2, default=Decimal(0), help_text="of the amount")
     currency = fields.Text(max_length=8, default=CURRENCY)
     entity = ByCode(Entity, default=None, allow_null=True)
     crop_year = fields.Whole(default=None, allow_null=True)

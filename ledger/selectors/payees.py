@@ -4,11 +4,12 @@ import csv
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cache
 from pathlib import Path
 
 from farmops.farms.models import Farm
-from ledger.costing.money import MoneyError, cents_from, usd_text
+from ledger.costing.money import MoneyError, cents_from
 from ledger.models import BillPayment, Payee
 from ledger.selectors.bill_lines import owed_by_category
 from ledger.selectors.bills import standing_payments
@@ -71,7 +72,7 @@ class PayeeYear:
         if self.is_over:
             return "At or over the threshold: form 1099 is due; W-9 is on file."
         left = self.threshold_cents - max(self.by_entity.values(), default=0)
-        return f"{usd_text(left)} dollars below the threshold."
+        return f"${Decimal(left).scaleb(-2):,.2f} below the threshold."
 
 
 def payee_years(*, farm: Farm, year: int) -> list[PayeeYear]:

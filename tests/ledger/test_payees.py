@@ -33,7 +33,7 @@ def test_what_counts_is_rent_and_services_by_the_day_of_payment(place: Place) ->
     found = {one.payee.name: one for one in payee_years(farm=place.farm, year=2026)}
     spray, seed = found["Delta Sprayers"], found["Seed House"]
     assert (spray.paid_cents, spray.counted_cents, spray.threshold_cents) == (220_000, 190_000, 200_000)
-    assert (spray.is_over, spray.says) == (False, "100.00 dollars below the threshold.")
+    assert (spray.is_over, spray.says) == (False, "$100.00 below the threshold.")
     assert (seed.paid_cents, seed.counted_cents, seed.is_over) == (800_000, 0, False)
     before = payee_years(farm=place.farm, year=2025)
     assert [(one.counted_cents, one.threshold_cents, one.is_over) for one in before] == [
