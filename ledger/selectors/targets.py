@@ -3,12 +3,13 @@
 from typing import Any
 
 from farmops.core.problems import DomainError, Kind
-from farmops.farms.models import Farm, Implement, Machine, Season
+from farmops.farms.models import Farm, Implement, Machine, Pump, Season
+from ledger.models import Entity
 from scheduling.models import Incident
 
 
 class NoSuchTarget(DomainError):
-    """A bill names a season, machine, implement or incident that the farm does not have."""
+    """A bill names a season, machine, implement, pump, entity or incident that the farm does not have."""
 
     code = "no_such_target"
     kind = Kind.MISSING
@@ -22,6 +23,8 @@ def bill_target(
     crop_year: int | None = None,
     machine_code: str | None = None,
     implement_code: str | None = None,
+    pump_code: str | None = None,
+    entity_code: str | None = None,
 ) -> dict[str, Any]:
     """Return the rows that `enter_bill` takes, of those named; NoSuchTarget says what is missing."""
     found: dict[str, Any] = {}
@@ -29,7 +32,13 @@ def bill_target(
         found["incident"] = _incident(farm, incident_id)
     if field_code is not None or crop_year is not None:
         found["season"] = _season(farm, field_code, crop_year)
-    for name, model, code in (("machine", Machine, machine_code), ("implement", Implement, implement_code)):
+    named: tuple[tuple[str, type[Any], str | None], ...] = (
+        ("machine", Machine, machine_code),
+        ("implement", Implement, implement_code),
+        ("pump", Pump, pump_code),
+        ("entity", Entity, entity_code),
+    )
+    for name, model, code in named:
         if code is not None:
             row = model.objects.filter(farm=farm, code=code).first()
             if row is None:

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.db import IntegrityError, transaction
 from django.db.models import Sum
 
 from ledger.models import Account, Bill, BillPayment, Entry, Line, PunctureTo
@@ -254,6 +255,18 @@ def test_a_bill_with_odd_text_or_a_far_date_is_refused(
         make_bill(place, **facts)
     assert list(refusal.value.fields) == [next(iter(facts))]
     assert Bill.objects.count() == BillPayment.objects.count() == 0
+
+
+def test_the_database_keeps_no_bill_without_a_farm(place: Place) -> None:
+    with pytest.raises(IntegrityError, match="farm|owner"), transaction.atomic():
+        Bill.objects.create(
+            client_id=uuid.uuid4(),
+            payee=make_bill(place).payee,
+            bill_on=DAY,
+            cents=100,
+            category="other",
+            entered_at=NOON,
+        )
 
 
 def test_a_note_may_have_lines(place: Place) -> None:

@@ -62,6 +62,12 @@ def test_a_bill_names_a_season_or_a_pool_by_code(farm: Farm) -> None:
         (["--incident", "99"], "no incident 99; the newest are: none"),
         (["--machine", "tractor-9"], "no machine 'tractor-9'; it has tractor-1"),
         (["--field", "pond-40"], "give both"),
+        (["--pump", "well-9"], "no pump 'well-9'; it has none"),
+        (["--entity", "nobody"], "no entity 'nobody'; it has none"),
+        (["--currency", "CAD"], "in US dollars"),
+        (["--usd", "10000000000000"], "which no single line holds"),
+        (["--category", "yachts"], "'yachts' is not a category of bills; known: labor,"),
+        (["--shared-by", "acres", "--crop-year", "2019"], "no season of crop year 2019"),
         (["--field", "pond-40", "--crop-year", "2019"], "not one season of crop year 2019, but: none"),
         (["--farm", "nowhere"], "No farm has the code 'nowhere'"),
     ],
@@ -70,6 +76,18 @@ def test_what_is_wrong_is_said_and_nothing_is_entered(farm: Farm, words: list[st
     with pytest.raises(CommandError, match=says):
         enter(farm, *words)
     assert not Bill.objects.exists()
+
+
+def test_a_bill_with_tax_is_shared_by_acres(farm: Farm) -> None:
+    enter(farm, "--sales-tax-usd", "12.60", "--shared-by", "acres", "--crop-year", "2026")
+    bill = Bill.objects.get()
+    assert (bill.sales_tax_cents, bill.shared_by, bill.crop_year) == (1_260, "acres", 2026)
+
+
+def test_a_bill_without_a_farm_is_refused() -> None:
+    words = ["--payee", "X", "--on", "2026-04-22", "--usd", "1", "--category", "tires"]
+    with pytest.raises(CommandError, match="arguments are required: --farm"):
+        call_command("enter_bill", *words)
 
 
 def test_another_farms_puncture_is_not_found(farm: Farm) -> None:
