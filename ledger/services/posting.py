@@ -7,7 +7,7 @@ price.
 
 import datetime as dt
 import logging
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -53,8 +53,28 @@ def _post_farm(farm: Farm, report: PostingReport, now: dt.datetime) -> None:
         for first in range(0, len(waiting), TOGETHER):
             _post_few(_Run(farm, source_type, book, now), waiting[first : first + TOGETHER], report)
     for one in AFTER_SOURCES:
-        one(farm=farm, facts=posting_facts(farm=farm, book=book), report=report, now=now)
+        _post_after(one, farm, book, report, now)
     _forget_waits(farm)
+
+
+def _post_after(
+    one: Callable[..., object], farm: Farm, book: RateBook, report: PostingReport, now: dt.datetime
+) -> None:
+    """Let a posting of many sources at once do its work; where it collides too often it waits for the next run."""
+    try:
+        again(
+            lambda: one(farm=farm, facts=posting_facts(farm=farm, book=book), report=report, now=now),
+            also=(IntegrityError,),
+        )
+    except OperationalError as error:
+        _refuse_other(error)
+        logger.warning("%s: postings of many sources left for the next run", farm)
+
+
+def _refuse_other(error: OperationalError) -> None:
+    """Raise an error again that is no collision, or that only whoever opened the transaction can try again."""
+    if connection.in_atomic_block or not is_collision(error):
+        raise error
 
 
 def _forget_waits(farm: Farm) -> None:
@@ -120,8 +140,7 @@ def _post_few(run: _Run, keys: Sequence[int], report: PostingReport) -> None:
             raise
         return  # somebody else posted it in the meantime
     except OperationalError as error:
-        if connection.in_atomic_block or not is_collision(error):
-            raise
+        _refuse_other(error)
         logger.warning("%s: %d postings left for the next run", run.farm, len(keys))
         return
     report.posted += done.posted

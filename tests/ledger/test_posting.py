@@ -1,19 +1,27 @@
 """What is posted, at which price, once; and what waits."""
 
 import datetime as dt
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from decimal import Decimal
+from types import SimpleNamespace
+from typing import Any
 
+import psycopg
 import pytest
+from django.db import IntegrityError, OperationalError
 from django.db.models import Sum
 
 from farmops.farms.models import Farm
 from ledger.models import Account, Category, Entry, Line, PostingWait
 from ledger.selectors.prices import missing_rates
 from ledger.services import posting
+from ledger.services.bill_items import NewBillItem
 from ledger.services.journal import ReversalRefused, reverse_entry
 from ledger.services.posting import post_pending
 from ledger.services.rates import set_rate
 from ledger.services.verify import verify_ledger
+from scheduling.models import InputUse
 from tests.factories import make_hand, make_machine
 from tests.ledger.makers import (
     DAY,
@@ -307,3 +315,117 @@ def test_a_machine_that_did_not_run_asks_for_no_price(bare_wage: Place) -> None:
     report = post_pending(now=NOON)
     assert (report.posted, report.waiting) == (1, [])
     assert season_cents(bare_wage.farm) == {"labor": 9_000}
+
+
+def test_sources_are_posted_twenty_at_a_time_in_few_queries(
+    place: Place, django_assert_max_num_queries: Callable[[int], AbstractContextManager[object]]
+) -> None:
+    """Forty records in two transactions, fewer than four queries each; by themselves they would take sixteen and more."""
+    for minutes in range(40):
+        make_work(place, hand_min=60 + minutes)
+    with django_assert_max_num_queries(160):
+        assert post_pending(farm=place.farm, now=NOON).posted == 40
+    assert list(Entry.objects.values_list("number", flat=True)) == list(range(1, 41))
+    assert verify_ledger().is_whole
+
+
+def test_one_that_waits_leaves_the_others_of_its_transaction_posted(place: Place) -> None:
+    works = [make_work(place, work_on=DAY + dt.timedelta(days=day)) for day in range(3)]
+    use_input(works[1], "urea", "2", "ton", usd="0.31", priced_by="lb")
+    report = post_pending(now=NOON)
+    assert (report.posted, [wait.source_id for wait in report.waiting]) == (2, [works[1].pk])
+    assert set(Entry.objects.values_list("work_record", flat=True)) == {works[0].pk, works[2].pk}
+    assert verify_ledger().is_whole
+
+
+def test_where_the_database_refuses_some_together_each_is_posted_by_itself(
+    place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for _ in range(3):
+        make_work(place)
+    together, met = posting._post_together, []
+
+    def refuse_several(run: Any, keys: list[int]) -> Any:
+        met.append(len(keys))
+        if len(keys) > 1:
+            raise IntegrityError("one of them")
+        return together(run, keys)
+
+    monkeypatch.setattr(posting, "_post_together", refuse_several)
+    assert post_pending(now=NOON).posted == 3
+    assert met == [3, 1, 1, 1]
+    assert verify_ledger().is_whole
+
+
+def test_what_the_database_refuses_by_itself_too_is_no_secret(
+    place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    make_work(place)
+
+    def refuse(run: Any, keys: list[int]) -> Any:
+        raise IntegrityError("out of balance")
+
+    monkeypatch.setattr(posting, "_post_together", refuse)
+    with pytest.raises(IntegrityError, match="out of balance"):
+        post_pending(now=NOON)
+
+
+def test_who_collides_too_often_waits_for_the_next_run_and_nobody_is_shown_it(
+    place: Place, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    make_work(place)
+
+    def collide(work: Callable[[], object], *, also: object) -> object:
+        error = OperationalError("deadlock detected")
+        error.__cause__ = psycopg.errors.lookup("40P01")("deadlock detected")
+        raise error
+
+    monkeypatch.setattr(posting, "again", collide)
+    with pytest.raises(OperationalError):
+        post_pending(now=NOON)  # within a transaction only its owner can try again
+    monkeypatch.setattr(posting, "connection", SimpleNamespace(in_atomic_block=False))
+    report = post_pending(now=NOON)
+    assert (report.posted, report.waiting) == (0, [])
+    assert "1 postings left for the next run" in caplog.text
+    monkeypatch.undo()
+    assert post_pending(now=NOON).posted == 1
+
+
+def test_stock_that_was_taken_for_what_waits_then_is_still_there(place: Place) -> None:
+    """A record that takes 60 of 100 lb and then waits for another price takes nothing from the next one."""
+    set_rate(
+        farm=place.farm,
+        kind="input",
+        subject="urea",
+        unit="lb",
+        usd_per_unit="9",
+        valid_from=NEW_YEAR,
+        now=NOON,
+    )
+    item = NewBillItem("fertilizer", "50.00", item="urea", quantity="100", unit="lb")
+    make_bill(place, "50.00", category="fertilizer", items=(item,))
+    alone = {"machine": None, "implement": None, "machine_min": 0, "hand_min": 0}
+    first, second = make_work(place, **alone), make_work(place, **alone)
+    for record in (first, second):
+        InputUse.objects.create(
+            farm=place.farm, work_record=record, input_code="urea", quantity=Decimal(60), unit="lb"
+        )
+    InputUse.objects.create(
+        farm=place.farm, work_record=first, input_code="zinc", quantity=Decimal(1), unit="lb"
+    )
+    report = post_pending(now=NOON)
+    assert [wait.source_id for wait in report.waiting] == [first.pk]
+    assert season_cents(place.farm) == {"fertilizer": 3_000}
+    set_rate(
+        farm=place.farm,
+        kind="input",
+        subject="zinc",
+        unit="lb",
+        usd_per_unit="1",
+        valid_from=NEW_YEAR,
+        now=NOON,
+    )
+    post_pending(now=NOON)
+    # 40 lb of what was bought at 0.50, 20 lb at the price of 9.00, 1 lb of zinc
+    assert sum(season_cents(place.farm).values()) == 3_000 + 2_000 + 18_000 + 100
+    assert verify_ledger().is_whole
