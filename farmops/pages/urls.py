@@ -4,6 +4,7 @@ from django.urls import path
 
 from farmops.pages.views import (
     account,
+    bill_photos,
     bills,
     budgets,
     costs,
@@ -156,6 +157,8 @@ urlpatterns = [
     path("farms/<slug:farm_code>/bills/<int:bill_id>/", bills.one, name="bill"),
     path("farms/<slug:farm_code>/bills/<int:bill_id>/correct/", bills.correct, name="correct_bill"),
     path("farms/<slug:farm_code>/bills/<int:bill_id>/pay/", bills.pay, name="pay_bill"),
+    path("farms/<slug:farm_code>/bills/<int:bill_id>/photos/", bill_photos.add, name="add_bill_photos"),
+    path("farms/<slug:farm_code>/bill-photos/<int:photo_id>/", bill_photos.photo, name="bill_photo"),
     path("farms/<slug:farm_code>/payees/", payees.payees, name="payees"),
     path("farms/<slug:farm_code>/payees/<int:payee_id>/", payees.keep, name="keep_payee"),
     path("farms/<slug:farm_code>/payees/entity/", payees.entity, name="add_entity"),
@@ -165,6 +168,7 @@ urlpatterns = [
     path("farms/<slug:farm_code>/budgets/", budgets.budgets, name="budgets"),
     path("farms/<slug:farm_code>/budgets/set/", budgets.budget, name="set_budget"),
     path("farms/<slug:farm_code>/budgets/yield/", budgets.harvest, name="enter_yield"),
+    path("farms/<slug:farm_code>/costs/<slug:code>/statement/", costs.statement, name="statement"),
     path("farms/<slug:farm_code>/cost-lines/", costs.lines, name="cost_lines"),
     path("farms/<slug:farm_code>/pool-lines/", costs.pool_lines, name="pool_lines"),
     path("farms/<slug:farm_code>/cost-sources/<int:number>/", costs.source, name="cost_source"),

@@ -10,6 +10,11 @@ from ledger.exports.ledger_lines_workbook import write_lines_workbook
 from ledger.exports.whole import ExportRefused, refusing
 
 
+def write_year_lines(*, farm: Farm, crop_year: int, path: Path) -> About:
+    """Write the lines booked in the calendar year that a crop year is named after, as plain CSV."""
+    return write_ledger_lines(farm=farm, year=crop_year, path=path)
+
+
 def write_lines(*, farm: Farm, year: int, path: Path, form: CsvForm = PLAIN) -> About:
     """Write the lines of a year and return what the file is of."""
     suffix = path.suffix.lower()

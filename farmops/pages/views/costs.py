@@ -2,9 +2,12 @@
 
 import datetime as dt
 import tempfile
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
@@ -13,15 +16,37 @@ from farmops.farms.models import Farm, Field, Membership, Role, Season
 from farmops.pages import cost_lines_page, cost_page, source_page
 from farmops.pages.access import for_roles
 from ledger.exports import field_costs as exports
+from ledger.exports.csv_forms import SEMICOLON, SPREADSHEET
+from ledger.exports.ledger_files import write_year_lines
+from ledger.exports.statement import write_statement
+from ledger.exports.whole import ExportRefused
 from ledger.selectors.chain import chain_head
 from ledger.selectors.cost_cells import CostWhere, NoSuchCell, where_from
 from ledger.selectors.pool_lines import Side
 
-KINDS = {
-    "csv": ("text/csv; charset=utf-8", exports.write_csv),
-    "xlsx": ("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", exports.write_xlsx),
+CSV = "text/csv; charset=utf-8"
+KINDS: dict[str, tuple[str, str, Callable[..., object]]] = {
+    "csv": ("field-costs.csv", CSV, exports.write_csv),
+    "spreadsheet": ("field-costs.csv", CSV, partial(exports.write_csv, form=SPREADSHEET)),
+    "semicolon": ("field-costs.csv", CSV, partial(exports.write_csv, form=SEMICOLON)),
+    "manifest": ("field-costs.csv.manifest.json", "application/json", exports.write_csv_manifest),
+    "xlsx": (
+        "field-costs.xlsx",
+        "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        exports.write_xlsx,
+    ),
+    "lines": ("lines.csv", CSV, write_year_lines),
 }
-BOOKS: tuple[tuple[str, str], ...] = ()
+BOOKS = (
+    ("Bills", "bills"),
+    ("Payees", "payees"),
+    ("Stock", "stock"),
+    ("Budgets", "budgets"),
+    ("Share-outs", "share_outs"),
+    ("Owning machines", "machine_years"),
+    ("Periods", "periods"),
+    ("Trial balance", "trial_balance"),
+)
 """The pages of the books, by the word and the name of the address."""
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
 
@@ -76,20 +101,37 @@ def source(request: HttpRequest, farm: Farm, membership: Membership, number: int
 
 
 @for_roles(*OFFICE)
-def download(request: HttpRequest, farm: Farm, membership: Membership, kind: str) -> HttpResponse:
+def download(request: HttpRequest, farm: Farm, membership: Membership, kind: str) -> HttpResponseBase:
     """Give the export as a file."""
     if kind not in KINDS:
         raise Http404
     year = _year(request, farm)
-    content_type, write = KINDS[kind]
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / f"field-costs.{kind}"
-        write(farm=farm, crop_year=year, path=path)
-        body = path.read_bytes()
-    name = f"{farm.code}-{year}-field-costs.{kind}"
-    return HttpResponse(
-        body, content_type=content_type, headers={"Content-Disposition": f'attachment; filename="{name}"'}
+    name, content_type, write = KINDS[kind]
+    return _file(
+        partial(write, farm=farm, crop_year=year),
+        name=f"{farm.code}-{year}-{name}",
+        content_type=content_type,
     )
+
+
+@for_roles(*OFFICE)
+def statement(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponseBase:
+    """Give the statement of a field as a file."""
+    field, year = get_object_or_404(Field, farm=farm, code=code), _year(request, farm)
+    write = partial(write_statement, farm=farm, field=field, crop_year=year)
+    try:
+        return _file(write, name=f"{farm.code}-{year}-{code}.pdf", content_type="application/pdf")
+    except ExportRefused as error:
+        raise Http404(error.says) from error
+
+
+def _file(write: Callable[..., object], *, name: str, content_type: str) -> HttpResponseBase:
+    """Answer with a file that is written now; it is read on after its folder is gone."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "export"
+        write(path=path)
+        body = path.open("rb")
+    return FileResponse(body, as_attachment=True, filename=name, content_type=content_type)
 
 
 def _shown(request: HttpRequest, farm: Farm, template: str, facts: dict[str, object]) -> HttpResponse:

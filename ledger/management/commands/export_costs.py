@@ -14,6 +14,7 @@ from ledger.exports.csv_forms import csv_form
 from ledger.exports.cut_costs import write_cut_costs
 from ledger.exports.field_costs import about_rows, write_field_costs
 from ledger.exports.ledger_files import write_lines
+from ledger.exports.statement import field_named, write_statement
 from ledger.selectors.cost_cells import Dimension, dimensions
 from ledger.selectors.pending import waiting_postings
 from ledger.selectors.pools import ledger_totals, pool_costs
@@ -22,15 +23,16 @@ from ledger.selectors.pools import ledger_totals, pool_costs
 class Command(BaseCommand):
     help = (
         "Write per-field costs of a crop year, costs cut by field, crop, operation, category, machine or month, or every "
-        "line of a calendar year, as .csv or .xlsx, with a manifest beside it: rows, sum, SHA-256 and the head of the "
+        "line of a calendar year, as .csv or .xlsx, or the statement of a field as .pdf, with a manifest beside it: rows, sum, SHA-256 and the head of the "
         "chain. What did not end on a field of that year is printed, so that nothing is lost. "
         "Exit codes: 0 written, 1 refused and nothing written."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--farm", metavar="CODE", required=True)
-        parser.add_argument("--what", choices=("costs", "lines"), default="costs")
-        parser.add_argument("--crop-year", metavar="YEAR", type=int, help="of costs")
+        parser.add_argument("--what", choices=("costs", "lines", "statement"), default="costs")
+        parser.add_argument("--crop-year", metavar="YEAR", type=int, help="of costs and of a statement")
+        parser.add_argument("--field", metavar="CODE", help="whose statement, as .pdf")
         parser.add_argument("--year", metavar="YEAR", type=int, help="of lines: the year they are booked in")
         parser.add_argument(
             "--by",
@@ -43,7 +45,11 @@ class Command(BaseCommand):
             "--semicolon", action="store_true", help="with it: semicolons and a comma before decimals"
         )
         parser.add_argument(
-            "--out", metavar="FILE", type=Path, required=True, help="the name ends in .csv or .xlsx"
+            "--out",
+            metavar="FILE",
+            type=Path,
+            required=True,
+            help="the name ends in .csv or .xlsx, of a statement in .pdf",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -51,6 +57,8 @@ class Command(BaseCommand):
         year = options["year"] if lines else options["crop_year"]
         if year is None:
             raise CommandError(f"Give --{'year' if lines else 'crop-year'}: which year's {options['what']}.")
+        if options["what"] == "statement" and not options["field"]:
+            raise CommandError("Give --field: whose statement.")
         if options["semicolon"] and not options["spreadsheet"]:
             raise CommandError("--semicolon goes with --spreadsheet; the plain file has commas and points.")
         try:
@@ -59,7 +67,7 @@ class Command(BaseCommand):
         except DomainError as error:
             raise CommandError(error.says) from error
         self.stdout.write(f"{options['out']}: {says}")
-        if not lines:
+        if options["what"] == "costs":
             self._rest(farm, year)
         waiting = waiting_postings(farm).count()
         if waiting:
@@ -73,6 +81,10 @@ class Command(BaseCommand):
         if options["what"] == "lines":
             facts = write_lines(farm=farm, year=year, path=path, form=form)
             says = f"{facts.row_count} lines booked in {year}, together {facts.sum_usd} dollars."
+        elif options["what"] == "statement":
+            field = field_named(farm=farm, code=options["field"])
+            facts = write_statement(farm=farm, field=field, crop_year=year, path=path)
+            says = f"{facts.row_count} lines, {facts.sum_usd} dollars on {field.name}."
         elif options["by"]:
             by = dimensions(options["by"].split(","))
             table, facts = write_cut_costs(farm=farm, crop_year=year, by=by, path=path, form=form)

@@ -1,6 +1,8 @@
 """The pages of costs: every number opens to lines that add up to it, every line to its source."""
 
+import hashlib
 import html
+import json
 import re
 from decimal import Decimal
 
@@ -12,7 +14,7 @@ from farmops.farms.models import LatePlantingFacts, Membership
 from farmops.pages import words
 from farmops.pages.cost_lines_page import PAGE_LINES
 from farmops.pages.cost_page import CUTS
-from ledger.models import Entry
+from ledger.models import Entry, Line
 from ledger.services.journal import reverse_entry
 from ledger.services.posting import post_pending
 from tests.factories import make_field, make_hand, make_pass, make_season
@@ -203,3 +205,31 @@ def test_a_budget_and_a_yield_are_entered_on_the_page(kept: Place) -> None:
         if "cost-lines" in address[0] and "$0.00" not in address[1]:
             lines = AMOUNT.findall(read(client, address[0]))
             assert sum(said_cents(one) for one in lines) == said_cents(address[1])
+
+
+def test_what_is_taken_away_comes_as_a_file(kept: Place) -> None:
+    client = signed_in("bo")
+    bodies = {}
+    for kind, ends in (
+        ("csv", "field-costs.csv"),
+        ("spreadsheet", "field-costs.csv"),
+        ("semicolon", "field-costs.csv"),
+        ("manifest", "field-costs.csv.manifest.json"),
+        ("xlsx", "field-costs.xlsx"),
+        ("lines", "lines.csv"),
+    ):
+        answer = client.get(f"{HERE}costs/as/{kind}/?year=2026")
+        assert f'filename="heron-slough-2026-{ends}"' in answer["Content-Disposition"]
+        bodies[kind] = b"".join(answer.streaming_content)  # type: ignore[attr-defined]
+    assert bodies["spreadsheet"] == b"\xef\xbb\xbf" + bodies["csv"]
+    assert bodies["semicolon"].count(b";") > 20
+    told = json.loads(bodies["manifest"])
+    assert told["sha256"] == hashlib.sha256(bodies["csv"]).hexdigest()
+    assert told["file"] == "heron-slough-2026-field-costs.csv"
+    assert bodies["lines"].count(b"\r\n") == Line.objects.filter(farm=kept.farm).count() + 1
+    answer = client.get(f"{HERE}costs/pond-40/statement/?year=2026")
+    assert answer["Content-Type"] == "application/pdf"
+    assert b"".join(answer.streaming_content).startswith(b"%PDF-")  # type: ignore[attr-defined]
+    assert client.get(f"{HERE}costs/pond-40/statement/?year=2031").status_code == 404
+    assert client.get(f"{HERE}costs/no-such/statement/").status_code == 404
+    assert client.get(f"{HERE}costs/as/ods/").status_code == 404
