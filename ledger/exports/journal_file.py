@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
+from django.db import models
+
 from farmops.farms.models import Farm
 from ledger.costing.chain import FORM_NO
 from ledger.exports.cells import text_from_cell
@@ -30,8 +32,15 @@ DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 DIGEST = re.compile(r"[0-9a-f]{64}", re.ASCII)
 LAYER = re.compile(r"([1-9][0-9]{0,8})/([1-9][0-9]{0,4})", re.ASCII)
 OF_ENTRY = (*ENTRY_COLUMNS, "hash_before", "hash")
+
+
+def _longest(model: type[models.Model], name: str) -> int:
+    field = model._meta.get_field(name)
+    return (field.max_length or 0) if isinstance(field, models.CharField) else 0
+
+
 LONGEST = {
-    name: model._meta.get_field(name).max_length or 0
+    name: _longest(model, name)
     for model, names in (
         (Entry, ("source_key", "purpose", "why")),
         (Line, ("subject", "outfit", "operation", "category", "item", "lot", "unit", "says")),

@@ -222,8 +222,13 @@ def _drop(where: Callable[[dict[str, str]], bool]) -> Edit:
     return lambda rows: rows.__setitem__(slice(None), [row for row in rows if not where(row)])
 
 
-def _all_of(column: str, value: str, entry: str = "1") -> Edit:
-    return lambda rows: [row.__setitem__(column, value) for row in rows if row["entry"] == entry]
+def _all_of(column: str, value: str) -> Edit:
+    def edit(rows: list[dict[str, str]]) -> None:
+        for row in rows:
+            if row["entry"] == "1":
+                row[column] = value
+
+    return edit
 
 
 BAD: list[tuple[Edit, str]] = [

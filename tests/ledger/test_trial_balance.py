@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
+from typing import Any
 
 from django.db.models import Sum
 
@@ -84,7 +85,7 @@ def test_some_days_begin_with_the_balance_before_them_and_pages_go_on_from_it(pl
     for day in range(5):
         make_bill(place, f"{day + 1}.00", number=str(day), bill_on=DAY + dt.timedelta(days=day))
     post_pending(now=NOON)
-    asked = {
+    asked: dict[str, Any] = {
         "farm": place.farm,
         "account": Account.BILLS_OWED,
         "first": DAY + dt.timedelta(days=2),

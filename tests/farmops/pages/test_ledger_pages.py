@@ -102,7 +102,7 @@ def test_an_entry_shows_its_lines_and_is_undone_with_a_reason(books: Yard) -> No
     assert "Entry 1 was reversed by entry 4." in page
     assert 'It undoes <a href="/farms/heron-slough/entries/1/">entry 1</a> to the cent.' in page
     assert "Undo it" not in page
-    assert Entry.objects.get(number=4).made_by.username == "bo"
+    assert Entry.objects.filter(number=4, made_by__username="bo").exists()
     page = client.post(f"{AT}entries/1/reverse/", {"why": "entered twice"}, follow=True).content.decode()
     assert "Entry 1 was reversed before." in page
     page = client.post(f"{AT}entries/3/reverse/", {"why": " "}, follow=True).content.decode()

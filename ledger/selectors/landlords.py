@@ -1,0 +1,176 @@
+"""Landlords: what each bears of a season's costs by what was agreed, what that comes to, and what was charged of it."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import Q, Sum
+
+from farmops.farms.models import Farm, Season
+from ledger.costing.allocation import share_out
+from ledger.models import Account, LandlordTerm, Line, ShareOutPart
+from ledger.selectors.drafts import ground_code
+
+WHOLE_PCT = Decimal(100)
+FARM = ""
+"""Whose key the farm has in a share-out: it comes before every landlord, so that a cent that is left over is the farm's."""
+OF_LANDLORDS = Q(entry__share_out__landlord__isnull=False) | Q(
+    entry__reverses__share_out__landlord__isnull=False
+)
+"""Lines by which landlords were charged, and of what undid them."""
+
+Terms = Mapping[str, Mapping[str, Decimal]]
+"""Percent by category by landlord; the empty category is for all that are not named."""
+
+
+@dataclass(frozen=True)
+class LandlordRow:
+    """One category of one season: what it cost, what the landlord, the farm and other landlords bear of it.
+
+    The parts sum to the cost to the cent. `charged_cents` of the landlord's part was charged before.
+    """
+
+    season: Season
+    category: str
+    share_pct: Decimal
+    total_cents: int
+    landlord_cents: int
+    farm_cents: int
+    charged_cents: int
+
+    @property
+    def others_cents(self) -> int:
+        """Return what other landlords bear."""
+        return self.total_cents - self.landlord_cents - self.farm_cents
+
+    @property
+    def left_cents(self) -> int:
+        """Return what is still to be charged; below zero where too much was."""
+        return self.landlord_cents - self.charged_cents
+
+
+@dataclass(frozen=True)
+class LandlordStatement:
+    """What a landlord bears of a crop year, by season and category."""
+
+    landlord: str
+    crop_year: int
+    rows: tuple[LandlordRow, ...]
+
+    @property
+    def total_cents(self) -> int:
+        """Return what the seasons cost in the categories of which the landlord bears something."""
+        return sum(row.total_cents for row in self.rows)
+
+    @property
+    def landlord_cents(self) -> int:
+        """Return the landlord's part of it."""
+        return sum(row.landlord_cents for row in self.rows)
+
+    @property
+    def charged_cents(self) -> int:
+        """Return what was charged of it."""
+        return sum(row.charged_cents for row in self.rows)
+
+    @property
+    def left_cents(self) -> int:
+        """Return what is still to be charged."""
+        return self.landlord_cents - self.charged_cents
+
+
+def landlord_terms(*, seasons: Collection[Season]) -> dict[int, dict[str, dict[str, Decimal]]]:
+    """Return, by season and landlord, the percent of each category that the landlord bears.
+
+    The newest correction of each holds. A season without any has what the season, or else its field, says of its landlord,
+    for all categories alike.
+    """
+    found: dict[int, dict[str, dict[str, Decimal]]] = defaultdict(lambda: defaultdict(dict))
+    entered = LandlordTerm.objects.filter(season__in=[season.pk for season in seasons])
+    for term in entered.select_related("landlord").order_by("correction_no"):
+        found[term.season_id][term.landlord.name][term.category] = term.share_pct
+    for season in seasons:
+        if season.pk not in found:
+            of = season if season.landlord else season.field
+            if of.landlord and of.landlord_share_pct:
+                found[season.pk][of.landlord][""] = of.landlord_share_pct
+    return {pk: {name: dict(by) for name, by in terms.items()} for pk, terms in found.items()}
+
+
+def share_of(*, terms: Terms, category: str) -> dict[str, Decimal]:
+    """Return the percent of a category by landlord, of those who bear something of it."""
+    shares = {name: by.get(category, by.get("", Decimal(0))) for name, by in terms.items()}
+    return {name: pct for name, pct in shares.items() if pct > 0}
+
+
+def landlords(*, farm: Farm, crop_year: int) -> list[str]:
+    """Return who bears something of a crop year's seasons, or was charged for them, by name."""
+    seasons = _seasons(farm, crop_year)
+    names = {name for terms in landlord_terms(seasons=seasons).values() for name in terms}
+    charged = ShareOutPart.objects.filter(farm=farm, share_out__landlord__isnull=False, season__in=seasons)
+    return sorted(names | set(charged.values_list("share_out__landlord__name", flat=True)))
+
+
+def landlord_statement(
+    *, farm: Farm, landlord: str, crop_year: int, through: date | None = None
+) -> LandlordStatement:
+    """Return what a landlord bears of a crop year, by what was booked up to a day, by ground, crop and category.
+
+    Each category of each season is shared by itself, by largest remainder between the farm and its landlords, so that the
+    parts sum to the cost to the cent.
+    """
+    seasons = _seasons(farm, crop_year)
+    terms = landlord_terms(seasons=seasons)
+    costs = _costs(farm, seasons, through)
+    charged = _charged(farm, landlord, seasons)
+    rows = []
+    for season in seasons:
+        here = {category for pk, category in (*costs, *charged) if pk == season.pk}
+        for category in sorted(here):
+            total = costs.get((season.pk, category), 0)
+            shares = share_of(terms=terms.get(season.pk, {}), category=category)
+            before = charged.get((season.pk, category), 0)
+            if landlord not in shares and not before:
+                continue
+            parts = shared(total_cents=total, shares=shares)
+            rows.append(
+                LandlordRow(
+                    season=season,
+                    category=category,
+                    share_pct=shares.get(landlord, Decimal(0)),
+                    total_cents=total,
+                    landlord_cents=parts.get(landlord, 0),
+                    farm_cents=parts[FARM],
+                    charged_cents=before,
+                )
+            )
+    return LandlordStatement(landlord, crop_year, tuple(rows))
+
+
+def shared(*, total_cents: int, shares: Mapping[str, Decimal]) -> dict[str, int]:
+    """Return a cost by landlord and, under the empty name, the farm; the parts sum to it. Raises AllocationError over 100 %."""
+    weights = {FARM: WHOLE_PCT - sum(shares.values(), Decimal(0)), **shares}
+    return share_out(total_cents=total_cents, weights=weights)
+
+
+def _seasons(farm: Farm, crop_year: int) -> list[Season]:
+    found = Season.objects.filter(farm=farm, crop_year=crop_year).select_related("field")
+    return sorted(found, key=lambda season: (ground_code(season), season.crop))
+
+
+def _costs(farm: Farm, seasons: Iterable[Season], through: date | None) -> dict[tuple[int, str], int]:
+    """Return what seasons cost by category, before landlords were charged."""
+    lines = Line.objects.filter(farm=farm, account=Account.SEASON, season__in=seasons).exclude(OF_LANDLORDS)
+    if through is not None:
+        lines = lines.filter(entry__booked_on__lte=through)
+    sums = lines.order_by().values_list("season_id", "category").annotate(Sum("cents"))
+    return {(pk, category): cents for pk, category, cents in sums if cents}
+
+
+def _charged(farm: Farm, landlord: str, seasons: Iterable[Season]) -> dict[tuple[int, str], int]:
+    """Return what a landlord was charged by season and category, without what was reversed."""
+    parts = ShareOutPart.objects.filter(farm=farm, season__in=seasons, share_out__landlord__name=landlord)
+    standing = parts.filter(share_out__entries__reversed_by__isnull=True, share_out__entries__isnull=False)
+    sums = standing.order_by().values_list("season_id", "category").annotate(Sum("cents"))
+    return {(pk, category): cents for pk, category, cents in sums if cents}

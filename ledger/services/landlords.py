@@ -1,0 +1,251 @@
+"""What was agreed with landlords, and charging them with their part of what their ground cost."""
+
+import datetime as dt
+import uuid
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django.db import transaction
+
+from farmops.core.again import again
+from farmops.core.clock import local_date
+from farmops.core.problems import DomainError, Kind
+from farmops.farms.models import Farm, Season
+from ledger.models import Account, Entry, LandlordTerm, Payee, ShareOut, ShareOutPart
+from ledger.selectors.categories import category_book
+from ledger.selectors.drafts import DraftLine
+from ledger.selectors.landlords import LandlordRow, landlord_statement, landlord_terms
+from ledger.selectors.share_weights import ShareOutRefused
+from ledger.services.journal import hold_books, write_entry
+from ledger.services.periods import refuse_closed
+from ledger.services.posting import post_pending
+from ledger.services.share_outs import LONGEST_WHY, ShareOutDiffers, ShareOutOutcome
+
+LONGEST_NAME = 80
+
+
+class LandlordTermRefused(DomainError):
+    """What was agreed with a landlord that makes no sense; `fields` names the part."""
+
+    code = "landlord_term_refused"
+
+
+class LandlordTermDiffers(DomainError):
+    """Another share of the same category of the same season was agreed before."""
+
+    code = "landlord_term_differs"
+    kind = Kind.CONFLICT
+
+
+def set_landlord_term(
+    *,
+    farm: Farm,
+    season: Season,
+    landlord: str,
+    share_pct: Decimal | str,
+    category: str = "",
+    corrects: bool = False,
+    entered_by: Any = None,
+    now: dt.datetime,
+) -> tuple[LandlordTerm, bool]:
+    """Keep what a landlord bears of a category of a season's costs; False beside it where that is known already.
+
+    The empty category is for all that have no share of their own. The first term of a season takes the place of what the
+    season or its field says of its landlord. Another share of the same is a conflict unless it `corrects` it; 0 takes it
+    away. Over all landlords no category has more than 100 percent. Raises LandlordTermRefused, LandlordTermDiffers.
+    """
+    name = " ".join(landlord.split())
+    if not name or len(name) > LONGEST_NAME or not name.isprintable():
+        raise LandlordTermRefused(
+            f"A landlord has a name of {LONGEST_NAME} letters at most.", fields={"landlord": "Who?"}
+        )
+    if season.farm_id != farm.pk:
+        raise LandlordTermRefused("The season is another farm's.", fields={"season": "Not known."})
+    if category and category not in category_book(farm=farm):
+        raise LandlordTermRefused(f"{category!r} is not a category.", fields={"category": "Not known."})
+    pct = _percent(share_pct)
+    with transaction.atomic():
+        hold_books(farm=farm)
+        payee, _new = Payee.objects.get_or_create(farm=farm, name=name)
+        known = (
+            LandlordTerm.objects.filter(season=season, landlord=payee, category=category)
+            .order_by("-correction_no")
+            .first()
+        )
+        if known is not None and known.share_pct == pct:
+            return known, False
+        if known is not None and not corrects:
+            raise LandlordTermDiffers(
+                f"{name} bears {known.share_pct.normalize():f} % of {category or 'everything else'} of {season}; say that "
+                "this corrects it.",
+                fields={"share_pct": "Differs."},
+            )
+        _refuse_over(season, name, category, pct)
+        return LandlordTerm.objects.create(
+            farm=farm,
+            season=season,
+            landlord=payee,
+            category=category,
+            share_pct=pct,
+            correction_no=0 if known is None else known.correction_no + 1,
+            entered_by=entered_by,
+            entered_at=now,
+        ), True
+
+
+def charge_landlord(
+    *,
+    farm: Farm,
+    client_id: uuid.UUID,
+    landlord: str,
+    crop_year: int,
+    last_on: dt.date,
+    why: str,
+    made_by: Any = None,
+    now: dt.datetime,
+    dry_run: bool = False,
+) -> ShareOutOutcome:
+    """Take a landlord's part of what is booked through a day off the seasons, and let the landlord owe it.
+
+    Only what was not charged before; too much is given back. It is undone by reversing its entry. The same `client_id`
+    with the same facts is the same charge. Raises ShareOutRefused, ShareOutDiffers and PeriodClosedError.
+    """
+    why = " ".join(why.split())
+    if not why or len(why) > LONGEST_WHY or not why.isprintable():
+        raise ShareOutRefused(
+            f"A charge needs a reason in words, of {LONGEST_WHY} letters at most.", fields={"why": "Say why."}
+        )
+    if last_on > local_date(now, farm.zone):
+        raise ShareOutRefused(f"{last_on} has not come yet.", fields={"last_on": "Not come yet."})
+    wanted = {"crop_year": crop_year, "last_on": last_on, "why": why}
+    known = _known(farm, client_id, landlord, wanted)
+    if known is not None:
+        return known
+    post_pending(farm=farm, now=now)
+    return again(lambda: _charge(farm, client_id, landlord, wanted, made_by, now, dry_run))
+
+
+def _charge(
+    farm: Farm,
+    client_id: uuid.UUID,
+    landlord: str,
+    wanted: dict[str, Any],
+    made_by: Any,
+    now: dt.datetime,
+    dry_run: bool,
+) -> ShareOutOutcome:
+    last_on = wanted["last_on"]
+    with transaction.atomic():
+        hold_books(farm=farm)
+        known = _known(farm, client_id, landlord, wanted)
+        if known is not None:
+            return known
+        refuse_closed(farm=farm, day=last_on)
+        statement = landlord_statement(
+            farm=farm, landlord=landlord, crop_year=wanted["crop_year"], through=last_on
+        )
+        rows = [row for row in statement.rows if row.left_cents]
+        if not rows:
+            raise ShareOutRefused(
+                f"{landlord} bears nothing of crop year {wanted['crop_year']} through {last_on} that was not charged."
+            )
+        total = sum(row.left_cents for row in rows)
+        parts = [_part(farm, row) for row in rows]
+        if dry_run:
+            return ShareOutOutcome(None, tuple(parts), None, total, {}, is_new=False)
+        payee, _new = Payee.objects.get_or_create(farm=farm, name=landlord)
+        made = ShareOut.objects.create(
+            farm=farm,
+            client_id=client_id,
+            landlord=payee,
+            shared_by="",
+            first_on=min(last_on, dt.date(wanted["crop_year"], 1, 1)),
+            total_cents=total,
+            made_by=made_by,
+            made_at=now,
+            **wanted,
+        )
+        for part in parts:
+            part.share_out = made
+        ShareOutPart.objects.bulk_create(parts)
+        entry = write_entry(
+            farm=farm,
+            source=made,
+            lines=_lines(landlord, rows),
+            happened_on=last_on,
+            now=now,
+            why=wanted["why"],
+            made_by=made_by,
+        )
+    return ShareOutOutcome(made, tuple(parts), entry, total, {}, is_new=True)
+
+
+def _part(farm: Farm, row: LandlordRow) -> ShareOutPart:
+    return ShareOutPart(
+        farm=farm,
+        season=row.season,
+        category=row.category,
+        weight_e4=int(row.share_pct.scaleb(4)),
+        unit="%",
+        cents=row.left_cents,
+    )
+
+
+def _lines(landlord: str, rows: list[LandlordRow]) -> list[DraftLine]:
+    lines: list[DraftLine] = []
+    for row in rows:
+        says = f"{landlord} bears {row.share_pct.normalize():f} %"
+        lines += [
+            DraftLine(Account.SEASON, -row.left_cents, row.category, season=row.season, says=says),
+            DraftLine(
+                Account.LANDLORDS_OWE, row.left_cents, row.category, says=f"{landlord} for {row.season}"
+            ),
+        ]
+    return lines
+
+
+def _known(farm: Farm, client_id: uuid.UUID, landlord: str, wanted: dict[str, Any]) -> ShareOutOutcome | None:
+    found = ShareOut.objects.filter(farm=farm, client_id=client_id).select_related("landlord").first()
+    if found is None:
+        return None
+    differs = [name for name, value in wanted.items() if getattr(found, name) != value]
+    if found.landlord is None or found.landlord.name != landlord:
+        differs.append("landlord")
+    if differs:
+        raise ShareOutDiffers(
+            f"The {found} was made before with another {', '.join(differs)}; another charge needs another id.",
+            fields=dict.fromkeys(differs, "Differs."),
+        )
+    parts = tuple(found.parts.select_related("season__field"))
+    entry = Entry.objects.get(share_out=found, purpose="cost")
+    return ShareOutOutcome(found, parts, entry, found.total_cents, {}, is_new=False)
+
+
+def _percent(share_pct: Decimal | str) -> Decimal:
+    try:
+        pct = Decimal(share_pct)
+        if not (pct.is_finite() and 0 <= pct <= 100 and pct == round(pct, 3)):
+            raise InvalidOperation
+    except InvalidOperation as error:
+        raise LandlordTermRefused(
+            f"A share of {share_pct} % is none: from 0 to 100, with three decimals at most.",
+            fields={"share_pct": "From 0 to 100."},
+        ) from error
+    return pct
+
+
+def _refuse_over(season: Season, landlord: str, category: str, pct: Decimal) -> None:
+    """Refuse what would leave a category of a season with more than all of it."""
+    terms = landlord_terms(seasons=[season])[season.pk] if _has_terms(season) else {}
+    terms.setdefault(landlord, {})[category] = pct
+    for one in sorted({code for by in terms.values() for code in by}):
+        total = sum(by.get(one, by.get("", Decimal(0))) for by in terms.values())
+        if total > 100:
+            raise LandlordTermRefused(
+                f"Together the landlords of {season} would bear {total.normalize():f} % of {one or 'everything else'}.",
+                fields={"share_pct": "Over 100 %."},
+            )
+
+
+def _has_terms(season: Season) -> bool:
+    return LandlordTerm.objects.filter(season=season).exists()
