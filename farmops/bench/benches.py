@@ -4,7 +4,7 @@ import importlib.util
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from farmops.bench import ground, plan
+from farmops.bench import ground, ledger, plan
 from farmops.bench.rows import BadChoice, BenchReport, Choices
 
 
@@ -58,6 +58,14 @@ BENCHES: Mapping[str, Bench] = {
             parts=plan.PARTS,
             has_limits=True,
             keeps_best=True,
+        ),
+        Bench(
+            name="ledger",
+            says="books of a million lines: posting, reports, exports and the walk over them, on databases that are made "
+            f"for it; all of it takes {ledger.WHOLE_MINUTES} minutes",
+            packages=("duckdb",),
+            run=ledger.run,
+            parts=tuple(ledger.ENGINES),
         ),
     )
 }
