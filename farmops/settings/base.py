@@ -118,6 +118,7 @@ CSRF_COOKIE_SAMESITE = "Lax"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 MOST_REQUEST_BYTES = 64 * 1024 * 1024  # Django's own limit does not count files
 PHOTO_DIR = env.text("FARMOPS_PHOTOS", str(VAR_DIR / "photos"))
+BILL_PHOTO_DIR = env.text("FARMOPS_BILL_PHOTOS", str(VAR_DIR / "bill-photos"))
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
@@ -148,6 +149,7 @@ JOBS: list[dict[str, Any]] = [
     {"name": "send_sheets", "every_s": 60, "task": "farmops.digests.background.send_due_sheets"},
     {"name": "post_costs", "every_s": 300, "task": "ledger.background.post_pending"},
     {"name": "sweep_photos", "every_s": 86400, "task": "scheduling.background.sweep_photos"},
+    {"name": "sweep_bill_photos", "every_s": 86400, "task": "ledger.background.sweep_bill_photos"},
 ]
 # Who is told, after commit, that something happened.
 NUDGES: dict[str, list[str]] = {

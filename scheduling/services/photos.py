@@ -1,15 +1,11 @@
 """Photos of reports: drawn anew by a process of their own, stored whole or not at all, and swept against the rows."""
 
-import contextlib
 import datetime as dt
 import hashlib
 import io
-import os
 import secrets
-import subprocess
-import sys
 import uuid
-from dataclasses import dataclass
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -17,19 +13,37 @@ from django.conf import settings
 from django.db import transaction
 from PIL import Image
 
-from farmops.core import photo_drawing
 from farmops.core.keeping import keep_once
 from farmops.core.models import Language
+from farmops.core.photos import (
+    MOST_BYTES,
+    MOST_WAIT_S,
+    NotDrawn,
+    Swept,
+    Trouble,
+    drawn_apart,
+    store_whole,
+    sweep_folder,
+)
 from farmops.core.problems import DomainError, Kind
 from scheduling.models import FieldReport, Incident, ReportPhoto, WorkRecord
 from scheduling.selectors.reports import puncture_id
 from scheduling.services.report_body import Said
 
-MOST_BYTES = 8 * 1024 * 1024
+__all__ = [
+    "MOST_BYTES",
+    "TOO_BIG",
+    "PhotoNotStored",
+    "PhotoRefused",
+    "PhotoTooBig",
+    "Swept",
+    "drawn_anew",
+    "keep_photo",
+    "photo_path",
+    "sweep_photos",
+]
+
 MOST_PHOTOS = 4
-MOST_WAIT_S = 30
-STALE = dt.timedelta(hours=24)
-TEMPORARY = ".part"
 
 TOO_BIG = Said(
     "The photo is larger than 8 MB. Send a smaller one.", "La foto pesa más de 8 MB. Mande una más chica."
@@ -82,12 +96,12 @@ class PhotoNotStored(PhotoRefused):
     kind = Kind.UNAVAILABLE
 
 
-@dataclass(frozen=True)
-class Swept:
-    """What a sweep of the photo folder found: files that no row names, which it removed, and rows without a file."""
-
-    removed: list[str]
-    missing: list[str]
+_REFUSED: dict[Trouble, Callable[[str], PhotoRefused]] = {
+    Trouble.NOT_A_PHOTO: lambda language: PhotoOfAnotherType(NO_PHOTO, language),
+    Trouble.TOO_MANY_PIXELS: lambda language: PhotoTooBig(TOO_MANY_PIXELS, language),
+    Trouble.BROKEN: lambda language: PhotoRefused(CANNOT_BE_READ, language),
+    Trouble.BUSY: lambda language: PhotoNotStored(NOT_STORED, language),
+}
 
 
 def keep_photo(
@@ -142,22 +156,10 @@ def keep_photo(
 
 def drawn_anew(content: bytes, *, language: str = Language.ENGLISH) -> bytes:
     """Return a photo drawn anew as a JPEG, by a process with limits; raises as `keep_photo` does."""
-    program = [sys.executable, "-I", str(Path(photo_drawing.__file__))]
     try:
-        done = subprocess.run(
-            program, input=content, capture_output=True, timeout=MOST_WAIT_S, env={}, check=False
-        )
-    except (
-        subprocess.TimeoutExpired
-    ) as error:  # its own limit ends a photo that is too much; this machine is busy
-        raise PhotoNotStored(NOT_STORED, language) from error
-    if done.returncode == photo_drawing.NOT_A_PHOTO:
-        raise PhotoOfAnotherType(NO_PHOTO, language)
-    if done.returncode == photo_drawing.TOO_MANY_PIXELS:
-        raise PhotoTooBig(TOO_MANY_PIXELS, language)
-    if done.returncode != photo_drawing.DRAWN or not done.stdout:
-        raise PhotoRefused(CANNOT_BE_READ, language)
-    return done.stdout
+        return drawn_apart(content, most_wait_s=MOST_WAIT_S)
+    except NotDrawn as error:
+        raise _REFUSED[error.trouble](language) from error
 
 
 def photo_path(stored_as: str) -> Path:
@@ -167,16 +169,8 @@ def photo_path(stored_as: str) -> Path:
 
 def sweep_photos(*, now: dt.datetime) -> Swept:
     """Remove files of the photo folder that no row names and that are a day old, and tell rows without a file."""
-    folder = Path(settings.PHOTO_DIR)
     named = set(ReportPhoto.objects.values_list("stored_as", flat=True))
-    found = {path.relative_to(folder).as_posix(): path for path in folder.glob("*/*") if path.is_file()}
-    removed = []
-    for name, path in sorted(found.items()):
-        written_at = dt.datetime.fromtimestamp(path.stat().st_mtime, dt.UTC)
-        if name not in named and written_at < now - STALE:
-            path.unlink(missing_ok=True)
-            removed.append(name)
-    return Swept(removed, sorted(named - found.keys()))
+    return sweep_folder(folder=Path(settings.PHOTO_DIR), named=named, now=now)
 
 
 def _incident_of(report: FieldReport) -> Incident | None:
@@ -185,26 +179,10 @@ def _incident_of(report: FieldReport) -> Incident | None:
 
 
 def _stored(stored_as: str, content: bytes, language: str) -> Path:
-    """Write the bytes beside their place, to the disk, and move them there whole."""
     path = photo_path(stored_as)
-    part = path.with_suffix(TEMPORARY)
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with part.open("xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
-        folder = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
+        store_whole(path, content)
     except OSError as error:
-        with contextlib.suppress(OSError):
-            part.unlink()
-        with contextlib.suppress(OSError):
-            path.unlink()
         raise PhotoNotStored(NOT_STORED, language) from error
     return path
 

@@ -16,6 +16,7 @@ from farmops.pages.bill_form import bill_told, name_at, read_day
 from farmops.pages.bill_page import bill_facts, bills_facts
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.fleet_page import Refused
+from farmops.pages.views.bill_photos import keep_photos
 from ledger.models import Bill
 from ledger.services.bills import enter_bill, pay_bill
 from ledger.services.categories import add_category
@@ -133,6 +134,7 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
     kept = "Kept" if is_new else "Kept before"
     paid = ", paid" if "paid_on" in told else ""
     messages.success(request, f"{kept}: {words.dollars(bill.cents)} of {bill.payee}{paid}.")
+    keep_photos(request, bill)
     return bill
 
 

@@ -1,0 +1,180 @@
+"""Photos of bills: drawn anew, kept once in a folder of their own, and shown to the office alone."""
+
+import datetime as dt
+import errno
+import hashlib
+import io
+import os
+import uuid
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from PIL import Image
+
+from farmops.core import photos as core_photos
+from farmops.core.keeping import ClientIdReused
+from farmops.core.photos import MOST_BYTES
+from farmops.farms.models import Farm
+from ledger import background
+from ledger.models import Bill, BillPhoto
+from ledger.services.bill_photos import (
+    MOST_PHOTOS,
+    BillPhotoNotStored,
+    BillPhotoRefused,
+    bill_photo_path,
+    keep_bill_photo,
+    sweep_bill_photos,
+)
+from ledger.services.bills import enter_bill
+from tests.farmops.pages.conftest import Yard, make_yard, signed_in
+from tests.ledger.makers import DAY, NOON
+from tests.scheduling import pictures
+
+BILLS = "/farms/heron-slough/bills/"
+
+
+@pytest.fixture(autouse=True)
+def folder(settings: Any, tmp_path: Path) -> Path:
+    settings.BILL_PHOTO_DIR = str(tmp_path / "bill-photos")
+    return tmp_path / "bill-photos"
+
+
+@pytest.fixture
+def yard(db: None) -> Yard:
+    return make_yard()
+
+
+@pytest.fixture
+def bill(yard: Yard) -> Bill:
+    return make_bill(yard.farm)
+
+
+def make_bill(farm: Farm) -> Bill:
+    facts: dict[str, Any] = {
+        "payee": "Cane Road Tire",
+        "bill_on": DAY,
+        "amount_usd": "10",
+        "category": "tires",
+    }
+    return enter_bill(farm=farm, client_id=uuid.uuid4(), now=NOON, **facts)[0]
+
+
+def keep(bill: Bill, content: bytes | None = None, **facts: Any) -> tuple[BillPhoto, bool]:
+    defaults: dict[str, Any] = {
+        "client_id": uuid.uuid4(),
+        "content": content or pictures.picture(),
+        "now": NOON,
+    }
+    return keep_bill_photo(bill=bill, **{**defaults, **facts})
+
+
+def stored_files(folder: Path) -> list[Path]:
+    return [path for path in folder.rglob("*") if path.is_file()]
+
+
+def test_a_photo_is_drawn_anew_and_kept_once(bill: Bill, folder: Path) -> None:
+    """Outside: SHA-256 of the stored bytes by hashlib (FIPS 180-4)."""
+    same = {"client_id": uuid.uuid4()}
+    photo, is_new = keep(bill, **same)
+    assert (is_new, keep(bill, **same)) == (True, (photo, False))
+    stored = bill_photo_path(photo.stored_as).read_bytes()
+    assert (photo.size_bytes, photo.sha256) == (len(stored), hashlib.sha256(stored).hexdigest())
+    assert stored != pictures.picture()
+    assert Image.open(io.BytesIO(stored)).format == "JPEG"
+    assert len(stored_files(folder)) == 1
+    with pytest.raises(ClientIdReused):
+        keep(bill, pictures.picture(size=(30, 30)), **same)
+    assert len(stored_files(folder)) == 1
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"%PDF-1.7 not a photo", "This is no JPEG, PNG or WebP photo"),
+        (b"x" * (MOST_BYTES + 1), "larger than 8 MB"),
+        (pictures.picture()[:400], "broken or cut off|no JPEG"),
+    ],
+    ids=["pdf", "big", "cut"],
+)
+def test_what_is_no_photo_is_refused_and_nothing_is_kept(
+    bill: Bill, folder: Path, content: bytes, says: str
+) -> None:
+    with pytest.raises(BillPhotoRefused, match=says):
+        keep(bill, content)
+    assert BillPhoto.objects.count() == 0
+    assert not folder.exists()
+
+
+def test_a_bill_holds_so_many_photos(bill: Bill, folder: Path) -> None:
+    for number in range(MOST_PHOTOS):
+        BillPhoto.objects.create(
+            farm=bill.farm,
+            client_id=uuid.uuid4(),
+            bill=bill,
+            stored_as=f"x/{number}.jpg",
+            sha256="0" * 64,
+            size_bytes=1,
+            recorded_at=NOON,
+        )
+    with pytest.raises(BillPhotoRefused, match="8 photos at most"):
+        keep(bill)
+    assert stored_files(folder) == []
+
+
+def test_a_full_disk_leaves_nothing_behind(bill: Bill, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*args: Any) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(core_photos.os, "fsync", full)
+    with pytest.raises(BillPhotoNotStored, match="Send it again later"):
+        keep(bill)
+    assert (BillPhoto.objects.count(), stored_files(folder)) == (0, [])
+
+
+def test_a_sweep_removes_old_files_without_a_row(bill: Bill, folder: Path) -> None:
+    kept, _new = keep(bill)
+    orphan = folder / "7" / "old.jpg"
+    orphan.parent.mkdir(parents=True)
+    orphan.write_bytes(b"x")
+    written = (NOON - dt.timedelta(hours=25)).timestamp()
+    os.utime(orphan, (written, written))
+    assert sweep_bill_photos(now=NOON).removed == ["7/old.jpg"]
+    bill_photo_path(kept.stored_as).unlink()
+    assert background.sweep_bill_photos.run() == f"0 removed; without a file: {kept.stored_as}"
+
+
+def test_a_photo_comes_with_the_bill_and_is_shown_to_the_office(yard: Yard) -> None:
+    boxes = {
+        "client_id": str(uuid.uuid4()),
+        "payee": "Cane Road Tire",
+        "bill_on": "4/20/2026",
+        "amount_usd": "10",
+        "category": "tires",
+        "photos": SimpleUploadedFile("bill.jpg", pictures.picture(), "image/jpeg"),
+    }
+    assert signed_in("bo").post(f"{BILLS}enter/", boxes).status_code == 302
+    photo = BillPhoto.objects.get()
+    at = f"/farms/heron-slough/bill-photos/{photo.pk}/"
+    assert f'href="{at}"' in signed_in("bo").get(f"{BILLS}{photo.bill_id}/").content.decode()
+    answer = signed_in("mona").get(at)
+    assert (answer.status_code, answer.headers["Content-Type"]) == (200, "image/jpeg")
+    assert answer.headers["X-Content-Type-Options"] == "nosniff"
+    assert "sandbox" in answer.headers["Content-Security-Policy"]
+    assert signed_in("rosa").get(at).status_code == 403
+    bill_photo_path(photo.stored_as).unlink()
+    assert signed_in("bo").get(at).status_code == 404
+
+
+def test_a_photo_that_is_none_does_not_keep_the_bill_back(yard: Yard) -> None:
+    bill = make_bill(yard.farm)
+    file = SimpleUploadedFile("bill.pdf", b"%PDF", "application/pdf")
+    answer = signed_in("bo").post(f"{BILLS}{bill.pk}/photos/", {"photos": file}, follow=True)
+    assert "The bill is kept, its photo is not: This is no JPEG" in answer.content.decode()
+    nothing = signed_in("bo").post(f"{BILLS}{bill.pk}/photos/", {}, follow=True)
+    assert "Choose a photo of the bill." in nothing.content.decode()
+    good = SimpleUploadedFile("bill.jpg", pictures.picture(), "image/jpeg")
+    signed_in("bo").post(f"{BILLS}{bill.pk}/photos/", {"photos": good})
+    assert bill.photos.count() == 1
+    assert signed_in("rosa").post(f"{BILLS}{bill.pk}/photos/", {}).status_code == 403
