@@ -93,14 +93,19 @@ def draw_average(*, held_e4: int, held_cents: int, quantity_e4: int) -> tuple[in
 
 @dataclass(frozen=True)
 class Stock:
-    """All layers of one item, oldest first, and what was used before any purchase of it was booked.
+    """The layers of one item that still hold something, oldest first, and what was used before any purchase was booked.
 
     `unmet_e4` was priced otherwise when it was used. It is met by what comes in next, which is not drawn a second
-    time: a bill often comes after the use. Money of what is met so belongs to no layer any more.
+    time: a bill often comes after the use. Money of what is met so belongs to no layer any more. The first `pooled`
+    layers have come to one price by draws at the average; together they had cost `pooled_cents`. `has_come` where
+    something ever came in.
     """
 
     layers: tuple[Layer, ...] = ()
     unmet_e4: int = 0
+    pooled: int = 0
+    pooled_cents: int = 0
+    has_come: bool = False
 
     @property
     def held_e4(self) -> int:
@@ -110,13 +115,24 @@ class Stock:
     @property
     def held_cents(self) -> int:
         """Return what all layers together had cost."""
-        return sum(layer.held_cents for layer in self.layers)
+        return self.pooled_cents + sum(layer.held_cents for layer in self.layers[self.pooled :])
+
+    def priced(self) -> "Stock":
+        """Return the stock with the money of every layer on its own: at the average shared out to the cent."""
+        if self.pooled == 0:
+            return self
+        weights = {f"{place:010d}": layer.held_e4 for place, layer in enumerate(self.layers[: self.pooled])}
+        parts = share_out(total_cents=self.pooled_cents, weights=weights)
+        told = zip(self.layers, parts.values(), strict=False)
+        own = tuple(layer.holding(layer.held_e4, cents) for layer, cents in told)
+        return replace(self, layers=(*own, *self.layers[self.pooled :]), pooled=0, pooled_cents=0)
 
     def came(self, layer: Layer) -> "Stock":
         """Return the stock after a purchase, or after something came back that no layer is known for."""
         met_e4 = min(self.unmet_e4, layer.came_e4)
-        layer = layer.less(met_e4, layer.cents_of(met_e4)) if met_e4 else layer
-        return Stock((*self.layers, layer), self.unmet_e4 - met_e4)
+        left = layer.less(met_e4, layer.cents_of(met_e4)) if met_e4 else layer
+        layers = (*self.layers, left) if left.held_e4 else self.layers
+        return replace(self, layers=layers, unmet_e4=self.unmet_e4 - met_e4, has_come=True)
 
     def not_used(self, back: Layer) -> "Stock":
         """Return the stock after a use that was not drawn from it was undone: a purchase that met it is there again."""
@@ -127,49 +143,60 @@ class Stock:
         cents = back.came_cents - divide_half_even(back.came_cents * met_e4, back.came_e4)
         return stock.came(back.holding(back.came_e4 - met_e4, cents))
 
-    def came_back(self, key: int, quantity_e4: int, cents: int) -> "Stock":
-        """Return the stock after a draw from a layer was undone."""
-        met_e4 = min(self.unmet_e4, quantity_e4)
-        back_e4 = quantity_e4 - met_e4
-        back_cents = cents - divide_half_even(cents * met_e4, quantity_e4)
-        layers = tuple(
-            layer.holding(layer.held_e4 + back_e4, layer.held_cents + back_cents)
-            if layer.key == key
-            else layer
-            for layer in self.layers
-        )
-        return Stock(layers, self.unmet_e4 - met_e4)
+    def came_back(self, back: Layer) -> "Stock":
+        """Return the stock after a draw from the layer of that key was undone: `back` is what had left it."""
+        met_e4 = min(self.unmet_e4, back.came_e4)
+        cents = back.came_cents - divide_half_even(back.came_cents * met_e4, back.came_e4)
+        quantity_e4 = back.came_e4 - met_e4
+        stock = replace(self.priced(), unmet_e4=self.unmet_e4 - met_e4)
+        if quantity_e4 == 0:
+            return stock
+        others = [layer for layer in stock.layers if layer.key != back.key]
+        for layer in stock.layers:
+            if layer.key == back.key:
+                quantity_e4, cents = quantity_e4 + layer.held_e4, cents + layer.held_cents
+        layers = sorted([*others, back.holding(quantity_e4, cents)], key=lambda layer: layer.key)
+        return replace(stock, layers=tuple(layers))
 
     def drawn(self, draws: Iterable[Draw]) -> "Stock":
         """Return the stock after draws from layers. What a layer has not got is missing from the whole stock."""
+        stock = self.priced()
         of_key = {draw.key: draw for draw in draws}
-        layers, missing_e4 = [], 0
-        for layer in self.layers:
+        layers, missing_e4 = [], sum(draw.quantity_e4 for draw in of_key.values())
+        for layer in stock.layers:
             draw = of_key.get(layer.key)
-            left = layer if draw is None else layer.less(draw.quantity_e4, draw.cents)
-            if left.held_e4 < 0:
-                missing_e4 -= left.held_e4
-                left = layer.holding(0, 0)
-            layers.append(left)
-        stock = Stock(tuple(layers), self.unmet_e4)
+            if draw is None:
+                layers.append(layer)
+                continue
+            missing_e4 -= min(draw.quantity_e4, layer.held_e4)
+            if draw.quantity_e4 < layer.held_e4:
+                layers.append(layer.less(draw.quantity_e4, draw.cents))
+        stock = replace(stock, layers=tuple(layers))
         return stock.went(missing_e4) if missing_e4 else stock
 
     def went(self, quantity_e4: int, lot: str = "") -> "Stock":
         """Return the stock after a quantity left it at what it was bought for; what is short is met later."""
-        draws, short_e4 = draw_actual(layers=self.layers, quantity_e4=quantity_e4, lot=lot)
-        stock = self.drawn(draws)
-        return replace(stock, unmet_e4=stock.unmet_e4 + short_e4)
+        stock = self.priced()
+        draws, short_e4 = draw_actual(layers=stock.layers, quantity_e4=quantity_e4, lot=lot)
+        return stock.drawn(draws).unpriced(short_e4)
 
     def went_at_average(self, quantity_e4: int, cents: int, lot: str = "") -> "Stock":
         """Return the stock after a draw at the average: the layers that are left have all come to one price."""
-        stock = self.went(quantity_e4, lot)
-        left_cents = max(self.held_cents - cents, 0)
-        weights = {f"{layer.key:020d}": layer.held_e4 for layer in stock.layers}
-        if not any(weights.values()):
-            return stock
-        parts = share_out(total_cents=left_cents, weights=weights)
-        layers = tuple(layer.holding(layer.held_e4, parts[f"{layer.key:020d}"]) for layer in stock.layers)
-        return Stock(layers, stock.unmet_e4)
+        left_e4, of_key = quantity_e4, {}
+        for layer in _lot_first(self.layers, lot):
+            if left_e4 == 0:
+                break
+            of_key[layer.key] = min(left_e4, layer.held_e4)
+            left_e4 -= of_key[layer.key]
+        after = [layer.less(of_key[layer.key], 0) if layer.key in of_key else layer for layer in self.layers]
+        layers = tuple(layer for layer in after if layer.held_e4 > 0)
+        return Stock(
+            layers,
+            self.unmet_e4 + left_e4,
+            pooled=len(layers),
+            pooled_cents=max(self.held_cents - cents, 0) if layers else 0,
+            has_come=self.has_come,
+        )
 
     def unpriced(self, quantity_e4: int) -> "Stock":
         """Return the stock after something was used that was not in it."""

@@ -129,7 +129,7 @@ class StockBook:
             return []
         key = _Key(account, item, unit)
         held, stock = self._held(key)
-        if not stock.layers:
+        if not stock.has_come:
             self._refuse_other_unit(key, quantity_e4, on)
         parts, short_e4, stock = self._out_of(held, stock, item, quantity_e4, lot, on)
         if short_e4:
@@ -151,7 +151,7 @@ class StockBook:
     def on_hand(self, *, account: Account, item: str, unit: str) -> OnHand:
         """Return what is in stock of an item in a unit."""
         held, stock = self._held(_Key(account, item, unit))
-        return OnHand(account, item, unit, held.category, stock)
+        return OnHand(account, item, unit, held.category, stock.priced())
 
     def _refuse_other_unit(self, key: _Key, quantity_e4: int, on: dt.date) -> None:
         came = _purchases(self._farm).filter(account=key.account, item=key.item).exclude(unit=key.unit)
@@ -174,6 +174,7 @@ class StockBook:
             says = f"{item}, average of {_amount(stock.held_e4)} in stock"
             part = Priced(out_e4, cents, held.category, says)
             return [part], short_e4, stock.went_at_average(out_e4, cents, lot)
+        stock = stock.priced()
         draws, short_e4 = draw_actual(layers=stock.layers, quantity_e4=quantity_e4, lot=lot)
         return self._of_layers(draws, item), short_e4, stock.drawn(draws)
 
@@ -192,7 +193,7 @@ class StockBook:
         try:
             rate = self._book.fuel(day=on) if is_fuel else self._book.input(code=key.item, day=on)
         except NoRateOnDate as error:
-            if not held.stock.layers:
+            if not held.stock.has_come:
                 raise
             raise StockShort(
                 f"{_amount(quantity_e4)} {key.unit} of {key.item} were used on {on}, {_amount(short_e4)} {key.unit} "
@@ -262,12 +263,12 @@ def _after(stock: Stock, line: _Booked) -> Stock:
     """Return a stock after one more line of it."""
     layer, quantity_e4 = line.layer_id, line.quantity_e4
     if quantity_e4 > 0 and layer is not None:
-        return stock.came_back(layer, quantity_e4, line.cents)
+        return stock.came_back(Layer(layer, quantity_e4, line.cents, line.lot))
     if quantity_e4 > 0:
         came = Layer(line.pk, quantity_e4, line.cents, line.lot)
         if line.price_e4 is not None:
             return stock.not_used(came)
-        if line.entry__source_kind == SourceKind.OPENING and not stock.layers:
+        if line.entry__source_kind == SourceKind.OPENING and not stock.has_come:
             stock = Stock()  # it was counted: what was used before is in the count
         return stock.came(came)
     if layer is not None:

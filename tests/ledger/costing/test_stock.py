@@ -13,6 +13,10 @@ def layer(key: int, quantity: int, usd_each: int, lot: str = "") -> Layer:
     return Layer(key, quantity * UNIT, quantity * usd_each * 100, lot)
 
 
+def back_of(draw: Draw) -> Layer:
+    return Layer(draw.key, draw.quantity_e4, draw.cents)
+
+
 def test_first_in_first_out_by_hand() -> None:
     """The usual sum of a textbook (common practice, no source): 10 at $5, then 20 at $6; 15 leave.
 
@@ -94,14 +98,14 @@ def test_a_draw_undone_is_there_again_to_the_cent() -> None:
     first, _short = draw_actual(layers=stock.layers, quantity_e4=2 * UNIT)
     stock = stock.drawn(first)
     second, _short = draw_actual(layers=stock.layers, quantity_e4=3 * UNIT)
-    stock = stock.drawn(second).came_back(1, first[0].quantity_e4, first[0].cents)
+    stock = stock.drawn(second).came_back(back_of(first[0]))
     assert (stock.held_e4, stock.held_cents) == (4 * UNIT, 1_000 - second[0].cents)
 
 
 def test_a_year_at_the_average_leaves_every_lot_at_one_price() -> None:
     """By hand: 10 at $5 and 10 at $7 are 20 at $6; after 5 the lots of 5 and 10 hold 30.00 and 60.00."""
     stock = Stock().came(layer(1, 10, 5, "A")).came(layer(2, 10, 7, "B")).went_at_average(5 * UNIT, 3_000)
-    assert [(one.lot, one.held_e4, one.held_cents) for one in stock.layers] == [
+    assert [(one.lot, one.held_e4, one.held_cents) for one in stock.priced().layers] == [
         ("A", 5 * UNIT, 3_000),
         ("B", 10 * UNIT, 6_000),
     ]
@@ -147,8 +151,10 @@ def test_no_cent_and_no_quantity_is_lost_whatever_is_drawn_and_undone(
             came_e4, came_cents = came_e4 - out_e4, came_cents - out_cents
         elif drawn:
             draw = drawn.pop(amount % len(drawn))
-            stock = stock.came_back(draw.key, draw.quantity_e4, draw.cents)
+            stock = stock.came_back(back_of(draw))
             came_e4, came_cents = came_e4 + draw.quantity_e4, came_cents + draw.cents
         assert (stock.held_e4, stock.held_cents, stock.unmet_e4) == (came_e4, came_cents, 0)
-        assert all(one.held_e4 >= 0 and one.held_cents >= 0 for one in stock.layers)
+        priced = stock.priced()
+        assert (priced.held_e4, priced.held_cents) == (came_e4, came_cents)
+        assert all(one.held_e4 > 0 and one.held_cents >= 0 for one in priced.layers)
         assert stock.held_e4 > 0 or stock.held_cents == 0
