@@ -5,36 +5,16 @@ from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
-from django.db import connection
 
-from farmops.core import guards
 from ledger.models import Entry, Line, PostingWait, Rate
 from ledger.services.journal import reverse_entry
 from ledger.services.posting import post_pending
 from ledger.services.rates import set_rate
 from ledger.services.verify import verify_ledger
 from tests.factories import make_field, make_hand, make_pass, make_season
-from tests.ledger.makers import NEW_YEAR, NOON, Place, make_bill, make_place, make_work, use_input
+from tests.ledger.makers import NEW_YEAR, NOON, Place, behind_the_back, make_place, make_work, use_input
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def booked(place: Place) -> Place:
-    first = make_work(place)
-    post_pending(now=NOON)
-    make_bill(place, "50.00", category="tires", season=place.season)
-    post_pending(now=NOON)
-    make_work(place, hand_min=60, supersedes=first)
-    make_work(place, hand_min=120)
-    post_pending(now=NOON)
-    return place
-
-
-def behind_the_back(*statements: str) -> None:
-    with guards.lifted(connection), connection.cursor() as cursor:
-        for statement in statements:
-            cursor.execute(statement)
 
 
 def test_whole_books_are_whole(booked: Place) -> None:
