@@ -20,6 +20,7 @@ from farmops.pages.views import (
     holding,
     hours,
     incidents,
+    landlords,
     late,
     ledgers,
     limits,
@@ -34,6 +35,7 @@ from farmops.pages.views import (
     share_outs,
     sprays,
     stock,
+    tax_forms,
     waiting,
     week,
 )
@@ -140,7 +142,15 @@ urlpatterns = [
     path("farms/<slug:farm_code>/periods/reopen/", periods.reopen, name="reopen_period"),
     path("farms/<slug:farm_code>/trial-balance/", ledgers.trial_balance, name="trial_balance"),
     path("farms/<slug:farm_code>/accounts/<slug:account>/", ledgers.account, name="account"),
-    path("farms/<slug:farm_code>/general-ledger.csv", ledgers.general_ledger_file, name="general_ledger_file"),
+    path(
+        "farms/<slug:farm_code>/general-ledger.csv", ledgers.general_ledger_file, name="general_ledger_file"
+    ),
+    path("farms/<slug:farm_code>/schedule-f/", tax_forms.schedule_f, name="schedule_f"),
+    path("farms/<slug:farm_code>/schedule-f.csv", tax_forms.schedule_f_file, name="schedule_f_file"),
+    path("farms/<slug:farm_code>/landlords/", landlords.landlords, name="landlords"),
+    path("farms/<slug:farm_code>/landlords/term/", landlords.term, name="landlord_term"),
+    path("farms/<slug:farm_code>/landlords/charge/", landlords.charge, name="charge_landlord"),
+    path("farms/<slug:farm_code>/journal.csv", ledgers.journal_file, name="journal_file"),
     path("farms/<slug:farm_code>/entries/<int:number>/", entries.entry, name="entry"),
     path("farms/<slug:farm_code>/entries/<int:number>/reverse/", entries.reverse, name="reverse_entry"),
     path("farms/<slug:farm_code>/share-outs/", share_outs.share_outs, name="share_outs"),

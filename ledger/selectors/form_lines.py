@@ -34,6 +34,7 @@ class FormRow:
     entity: str
     bill_number: str
     bill_on: str
+    bill_id: int
     remark: str
 
 
@@ -105,6 +106,7 @@ def _row(payment: BillPayment, category: str, cents: int, at: FormLine, book: Ca
         entity=bill.entity.name if bill.entity is not None else "",
         bill_number=bill.number,
         bill_on=bill.bill_on.isoformat(),
+        bill_id=bill.pk,
         remark="; ".join(_remarks(payment, category, cents, book)),
     )
 

@@ -46,6 +46,8 @@ BOOKS = (
     ("Owning machines", "machine_years"),
     ("Periods", "periods"),
     ("Trial balance", "trial_balance"),
+    ("Schedule F", "schedule_f"),
+    ("Landlords", "landlords"),
 )
 """The pages of the books, by the word and the name of the address."""
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)

@@ -14,6 +14,7 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
 from farmops.pages.trial_balance_page import account_facts, trial_balance_facts
 from ledger.exports.general_ledger import write_general_ledger
+from ledger.exports.journal_csv import write_journal
 from ledger.models import Account
 
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
@@ -46,6 +47,12 @@ def general_ledger_file(request: HttpRequest, farm: Farm, membership: Membership
         f"{farm.code}-general-ledger-{first}-to-{last}.csv",
         lambda path: write_general_ledger(farm=farm, first=first, last=last, path=path),
     )
+
+
+@for_roles(*OFFICE)
+def journal_file(request: HttpRequest, farm: Farm, membership: Membership) -> StreamingHttpResponse:
+    """Give every entry with its digest as a file, in the form that can be read into other books."""
+    return csv_file(f"{farm.code}-journal.csv", lambda path: write_journal(farm=farm, path=path))
 
 
 def csv_file(name: str, write: Callable[[Path], Any]) -> StreamingHttpResponse:

@@ -1,0 +1,137 @@
+"""What the page of landlords shows: what each bears of a crop year, what was agreed, and what is still to charge."""
+
+import datetime as dt
+import uuid
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from farmops.farms.models import Farm, Season
+from farmops.pages import words
+from ledger.models import Entry
+from ledger.selectors.categories import CategoryBook, category_book
+from ledger.selectors.chain import chain_head
+from ledger.selectors.costs import crop_years
+from ledger.selectors.drafts import ground_code
+from ledger.selectors.landlords import (
+    LandlordRow,
+    LandlordStatement,
+    landlord_statement,
+    landlord_terms,
+    landlords,
+)
+
+
+def landlord_facts(
+    *,
+    farm: Farm,
+    crop_year: int,
+    landlord: str,
+    today: dt.date,
+    typed: Mapping[str, Any] | None = None,
+    wrong: Mapping[str, str] | None = None,
+) -> dict[str, Any]:
+    """Return the landlords of a crop year, one of them with every season and category, and the forms."""
+    names = landlords(farm=farm, crop_year=crop_year)
+    found = [landlord_statement(farm=farm, landlord=name, crop_year=crop_year) for name in names]
+    shown = next((one for one in found if one.landlord == landlord), None)
+    book = category_book(farm=farm)
+    seasons = list(Season.objects.filter(farm=farm, crop_year=crop_year).select_related("field"))
+    return {
+        "crop_year": crop_year,
+        "years": crop_years(farm=farm) or [crop_year],
+        "headline": _headline(found, crop_year),
+        "landlords": [_landlord(one) for one in found],
+        "shown": None if shown is None else _statement(shown, book),
+        "terms": _terms(seasons, book),
+        "seasons": sorted((season.pk, str(season)) for season in seasons),
+        "categories": [(code, words.capital(book.label(code))) for code in book],
+        "charges": _charges(farm, crop_year),
+        "typed": {"client_id": str(uuid.uuid4()), "last_on": today.isoformat(), **(typed or {})},
+        "wrong": wrong or {},
+        "head": chain_head(farm=farm),
+    }
+
+
+def _headline(found: list[LandlordStatement], crop_year: int) -> str:
+    if not found:
+        return f"No landlord bears a part of the costs of {crop_year}."
+    bears = words.whole_dollars(sum(one.landlord_cents for one in found))
+    left = sum(one.left_cents for one in found)
+    who = (
+        "One landlord bears"
+        if len(found) == 1
+        else f"{words.capital(words.count_word(len(found)))} landlords bear"
+    )
+    rest = "all of it is charged" if not left else f"{words.whole_dollars(left)} of it is not charged yet"
+    return f"{who} {bears} of the costs of {crop_year}; {rest}."
+
+
+def _landlord(one: LandlordStatement) -> dict[str, Any]:
+    return {
+        "name": one.landlord,
+        "total": words.dollars(one.total_cents),
+        "bears": words.dollars(one.landlord_cents),
+        "charged": words.dollars(one.charged_cents),
+        "left": words.dollars(one.left_cents),
+        "can_be_charged": any(row.left_cents for row in one.rows),
+    }
+
+
+def _statement(one: LandlordStatement, book: CategoryBook) -> dict[str, Any]:
+    return {**_landlord(one), "rows": [_row(row, book) for row in one.rows]}
+
+
+def _row(row: LandlordRow, book: CategoryBook) -> dict[str, Any]:
+    return {
+        "ground": f"{ground_code(row.season)} {row.season.crop}",
+        "category": words.capital(book.label(row.category)),
+        "share": _percent(row.share_pct),
+        "total": words.dollars(row.total_cents),
+        "bears": words.dollars(row.landlord_cents),
+        "farm": words.dollars(row.farm_cents),
+        "others": words.dollars(row.others_cents) if row.others_cents else "",
+        "charged": words.dollars(row.charged_cents),
+        "left": words.dollars(row.left_cents),
+    }
+
+
+def _terms(seasons: list[Season], book: CategoryBook) -> list[dict[str, str]]:
+    by_season = landlord_terms(seasons=seasons)
+    return [
+        {
+            "season": str(season),
+            "landlord": name,
+            "category": words.capital(book.label(category)) if category else "Everything else",
+            "share": _percent(pct),
+        }
+        for season in sorted(seasons, key=lambda one: (ground_code(one), one.crop))
+        for name, by in sorted(by_season.get(season.pk, {}).items())
+        for category, pct in sorted(by.items())
+    ]
+
+
+def _charges(farm: Farm, crop_year: int) -> list[dict[str, Any]]:
+    made = Entry.objects.filter(
+        farm=farm, share_out__landlord__isnull=False, share_out__crop_year=crop_year
+    ).select_related("share_out__landlord", "reversed_by")
+    return [_charge(entry) for entry in made.order_by("-number")]
+
+
+def _charge(entry: Entry) -> dict[str, Any]:
+    share_out = entry.share_out
+    assert share_out is not None  # asked for so
+    assert share_out.landlord is not None
+    reversal = getattr(entry, "reversed_by", None)
+    return {
+        "number": entry.number,
+        "on": f"{share_out.last_on:%b} {share_out.last_on.day}, {share_out.last_on.year}",
+        "landlord": share_out.landlord.name,
+        "amount": words.dollars(share_out.total_cents),
+        "why": share_out.why,
+        "reversal": f"reversed by entry {reversal.number}" if reversal is not None else "",
+    }
+
+
+def _percent(pct: Decimal) -> str:
+    return f"{pct.normalize():f} %"

@@ -1,0 +1,115 @@
+"""Landlords: what each bears, what was agreed, and charging it."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.views.decorators.http import require_POST
+
+from farmops.core import clock
+from farmops.core.problems import DomainError
+from farmops.farms.models import Farm, Membership, Role, Season
+from farmops.pages import words
+from farmops.pages.access import for_roles
+from farmops.pages.boxes import Boxes
+from farmops.pages.landlord_page import landlord_facts
+from ledger.selectors.categories import category_book
+from ledger.selectors.costs import crop_years
+from ledger.services.landlords import charge_landlord, set_landlord_term
+
+OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
+YEAR_DIGITS = 4
+
+
+@for_roles(*OFFICE)
+def landlords(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show what landlords bear of a crop year, one of them down to season and category."""
+    return _shown(request, farm, _year(farm, request.GET.get("year", "")), request.GET.get("landlord", ""))
+
+
+@require_POST
+@for_roles(*OFFICE)
+def term(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Keep what was agreed with a landlord; what was agreed before is corrected by it."""
+    boxes = Boxes(request.POST)
+    season = Season.objects.filter(farm=farm, pk=boxes.row_id("season") or 0).first()
+    if season is None:
+        boxes.wrong["season"] = "Choose the season."
+    category = boxes.one_of("category", ["", *category_book(farm=farm)], says="Choose the category.")
+    share_pct = boxes.number("share_pct", says="Give the percent.")
+    landlord = boxes.note("landlord")
+    if season is not None and share_pct is not None and not boxes.wrong:
+        try:
+            set_landlord_term(
+                farm=farm,
+                season=season,
+                landlord=landlord,
+                category=category,
+                share_pct=share_pct,
+                corrects=True,
+                entered_by=request.user,
+                now=clock.now(),
+            )
+        except DomainError as error:
+            boxes.refused(error, otherwise="share_pct")
+        else:
+            messages.success(request, f"What {landlord} bears of {season} was kept.")
+            return _to(farm, season.crop_year, landlord)
+    year = _year(farm, "" if season is None else str(season.crop_year))
+    return _shown(request, farm, year, landlord, boxes)
+
+
+@require_POST
+@for_roles(*OFFICE)
+def charge(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Charge a landlord with what was not charged before; sent twice it is one."""
+    boxes = Boxes(request.POST)
+    client_id, landlord = boxes.client_id(), boxes.text("landlord")
+    year, last_on, why = _year(farm, boxes.text("crop_year")), boxes.day("last_on"), boxes.note("why")
+    if last_on is not None and not boxes.wrong:
+        try:
+            done = charge_landlord(
+                farm=farm,
+                client_id=client_id,
+                landlord=landlord,
+                crop_year=year,
+                last_on=last_on,
+                why=why,
+                made_by=request.user,
+                now=clock.now(),
+            )
+        except DomainError as error:
+            boxes.refused(error, otherwise="last_on", names={"day": "last_on"})
+        else:
+            messages.success(request, f"{landlord} owes {words.dollars(done.total_cents)} more.")
+            return _to(farm, year, landlord)
+    return _shown(request, farm, year, landlord, boxes)
+
+
+def _to(farm: Farm, year: int, landlord: str) -> HttpResponse:
+    query = urlencode({"year": year, "landlord": landlord})
+    return redirect(f"{reverse('pages:landlords', args=[farm.code])}?{query}")
+
+
+def _shown(
+    request: HttpRequest, farm: Farm, year: int, landlord: str, boxes: Boxes | None = None
+) -> HttpResponse:
+    facts = landlord_facts(
+        farm=farm,
+        crop_year=year,
+        landlord=landlord,
+        today=clock.local_date(clock.now(), farm.zone),
+        typed=boxes.typed if boxes else None,
+        wrong=boxes.wrong if boxes else None,
+    )
+    status = 422 if boxes is not None else 200
+    return render(request, "pages/landlords.html", {"farm": farm, "place": "costs", **facts}, status=status)
+
+
+def _year(farm: Farm, asked: str) -> int:
+    if asked.isascii() and asked.isdecimal() and len(asked) == YEAR_DIGITS:
+        return int(asked)
+    known = crop_years(farm=farm)
+    today: int = clock.local_date(clock.now(), farm.zone).year
+    return known[0] if known else today

@@ -1,0 +1,134 @@
+"""The pages of Schedule F and of landlords."""
+
+import csv
+import datetime as dt
+import io
+import re
+import uuid
+
+import pytest
+
+from farmops.core import clock
+from farmops.farms.models import Season
+from ledger.models import Account, Entry, LandlordTerm, Line
+from ledger.services.bills import enter_bill
+from ledger.services.posting import post_pending
+from tests.farmops.pages.conftest import Yard, signed_in
+
+NOON = dt.datetime(2026, 6, 4, 16, tzinfo=dt.UTC)
+DAY = dt.date(2026, 4, 20)
+AT = "/farms/heron-slough/"
+
+
+@pytest.fixture
+def books(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> Yard:
+    """A farm in June that paid for scouting of its season and for a machine, and owes a bill."""
+    monkeypatch.setattr(clock, "now", lambda: NOON)
+    for number, amount, category, paid_on, season in (
+        ("A 1", "100.01", "scouting", DAY, Season.objects.get()),
+        ("A 2", "2000.00", "machine", DAY, None),
+        ("A 3", "55.00", "repairs", None, None),
+    ):
+        enter_bill(
+            farm=yard.farm,
+            client_id=uuid.uuid4(),
+            payee="Plain Mutual",
+            number=number,
+            bill_on=DAY,
+            amount_usd=amount,
+            category=category,
+            season=season,
+            paid_on=paid_on,
+            now=NOON,
+        )
+    post_pending(now=NOON)
+    return yard
+
+
+def text(address: str, **asked: str) -> str:
+    answer = signed_in("bo").get(f"{AT}{address}", asked)
+    assert answer.status_code == 200
+    return answer.content.decode()
+
+
+def test_schedule_f_says_it_first_and_lists_bill_by_bill(books: Yard) -> None:
+    page = text("schedule-f/")
+    assert "$2,100 was paid in 2026; $2,000 of it is on no line of the form." in page
+    assert "Not tax advice" in page
+    assert "Line 32: Other expenses" in page
+    assert "On no line of this form: the preparer says where" in page
+    assert re.search(r'href="/farms/heron-slough/bills/\d+/">Plain Mutual A 1</a>', page)
+    assert "A 3" not in page
+    assert "No bill was paid in 2025." in text("schedule-f/", year="2025")
+    for query in ("year=1999", "year=26", "map=nope"):
+        assert signed_in("bo").get(f"{AT}schedule-f/?{query}").status_code == 404
+        assert signed_in("bo").get(f"{AT}schedule-f.csv?{query}").status_code == 404
+
+
+def test_the_file_for_the_preparer_holds_the_same(books: Yard) -> None:
+    answer = signed_in("bo").get(f"{AT}schedule-f.csv", {"year": "2026", "for": "spreadsheet"})
+    assert answer["Content-Disposition"] == 'attachment; filename="heron-slough-schedule_f-2026.csv"'
+    body = b"".join(answer).decode("utf-8-sig")  # type: ignore[arg-type]
+    rows = list(csv.DictReader(io.StringIO(body, newline="")))
+    assert [(row["line"], row["amount_usd"]) for row in rows] == [("32", "100.01"), ("", "2000.00")]
+
+
+def test_the_journal_comes_as_a_file(books: Yard) -> None:
+    body = b"".join(signed_in("bo").get(f"{AT}journal.csv")).decode()  # type: ignore[arg-type]
+    rows = list(csv.DictReader(io.StringIO(body, newline="")))
+    assert rows[-1]["hash"] == Entry.objects.get(number=5).hash
+
+
+def test_a_landlord_is_agreed_with_charged_once_and_shown(books: Yard) -> None:
+    client = signed_in("bo")
+    assert "No landlord bears a part of the costs of 2026." in text("landlords/")
+    typed = {"season": str(Season.objects.get().pk), "landlord": "Estate of Quill", "category": ""}
+    page = client.post(f"{AT}landlords/term/", {**typed, "share_pct": "33.333"}, follow=True).content.decode()
+    assert "One landlord bears $33 of the costs of 2026; $33 of it is not charged yet." in page
+    assert "33.333 %" in page
+    charge = {"landlord": "Estate of Quill", "crop_year": "2026", "last_on": "2026-06-04", "why": "half year"}
+    charge["client_id"] = str(uuid.uuid4())
+    for _twice in range(2):
+        page = client.post(f"{AT}landlords/charge/", charge, follow=True).content.decode()
+        assert "Estate of Quill owes $33.34 more." in page
+        assert "all of it is charged" in page
+    assert Line.objects.get(account=Account.LANDLORDS_OWE).cents == 33_34
+    number = Entry.objects.get(share_out__isnull=False).number
+    assert f"/farms/heron-slough/entries/{number}/" in page
+    page = client.post(f"{AT}entries/{number}/reverse/", {"why": "not yet"}, follow=True).content.decode()
+    assert f"Entry {number} was reversed by entry {number + 1}." in page
+    assert "$33 of it is not charged yet" in text("landlords/", landlord="Estate of Quill")
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"share_pct": "101"}, "A share of 101 % is none: from 0 to 100, with three decimals at most."),
+        ({"share_pct": "lots"}, "“lots” is not a number."),
+        ({"share_pct": ""}, "Give the percent."),
+        ({"season": "999999"}, "Choose the season."),
+        ({"category": "gifts"}, "Choose the category."),
+        ({"landlord": " "}, "A landlord has a name of 80 letters at most."),
+    ],
+)
+def test_what_is_wrong_is_said_at_its_box_and_nothing_is_kept(
+    books: Yard, typed: dict[str, str], says: str
+) -> None:
+    asked = {"season": str(Season.objects.get().pk), "landlord": "Estate of Quill", "share_pct": "5"}
+    answer = signed_in("bo").post(f"{AT}landlords/term/", {**asked, **typed})
+    assert answer.status_code == 422
+    assert says in answer.content.decode()
+    assert not LandlordTerm.objects.exists()
+
+
+def test_a_charge_of_nothing_is_refused_at_its_box(books: Yard) -> None:
+    typed = {"season": str(Season.objects.get().pk), "landlord": "Estate of Quill", "share_pct": "5"}
+    client = signed_in("bo")
+    client.post(f"{AT}landlords/term/", typed)
+    asked = {"landlord": "Estate of Quill", "crop_year": "2026", "last_on": "2026-06-05", "why": "x"}
+    asked["client_id"] = str(uuid.uuid4())
+    answer = client.post(f"{AT}landlords/charge/", asked)
+    assert (answer.status_code, "June 5, 2026 has not come yet." in answer.content.decode()) == (422, True)
+    assert client.post(f"{AT}landlords/charge/", {**asked, "client_id": "x"}).status_code == 404
+    assert signed_in("rosa").post(f"{AT}landlords/charge/", asked).status_code == 403
+    assert not Line.objects.filter(account=Account.LANDLORDS_OWE).exists()
