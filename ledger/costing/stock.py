@@ -45,7 +45,8 @@ class Layer:
 
     def less(self, quantity_e4: int, cents: int) -> "Layer":
         """Return the layer after a draw."""
-        return replace(self, drawn_e4=self.drawn_e4 + quantity_e4, drawn_cents=self.drawn_cents + cents)
+        drawn_e4, drawn_cents = self.drawn_e4 + quantity_e4, self.drawn_cents + cents
+        return Layer(self.key, self.came_e4, self.came_cents, self.lot, drawn_e4, drawn_cents)
 
     def holding(self, quantity_e4: int, cents: int) -> "Layer":
         """Return the layer as if it had come with just this, nothing drawn."""
@@ -182,25 +183,31 @@ class Stock:
 
     def went_at_average(self, quantity_e4: int, cents: int, lot: str = "") -> "Stock":
         """Return the stock after a draw at the average: the layers that are left have all come to one price."""
-        left_e4, of_key = quantity_e4, {}
-        for layer in _lot_first(self.layers, lot):
-            if left_e4 == 0:
-                break
-            of_key[layer.key] = min(left_e4, layer.held_e4)
-            left_e4 -= of_key[layer.key]
-        after = [layer.less(of_key[layer.key], 0) if layer.key in of_key else layer for layer in self.layers]
-        layers = tuple(layer for layer in after if layer.held_e4 > 0)
+        left_cents = max(self.held_cents - cents, 0)
+        layers, left_e4 = _less(self.layers, quantity_e4, lot)
         return Stock(
             layers,
             self.unmet_e4 + left_e4,
             pooled=len(layers),
-            pooled_cents=max(self.held_cents - cents, 0) if layers else 0,
+            pooled_cents=left_cents if layers else 0,
             has_come=self.has_come,
         )
 
     def unpriced(self, quantity_e4: int) -> "Stock":
         """Return the stock after something was used that was not in it."""
         return replace(self, unmet_e4=self.unmet_e4 + quantity_e4)
+
+
+def _less(layers: tuple[Layer, ...], quantity_e4: int, lot: str) -> tuple[tuple[Layer, ...], int]:
+    """Return layers with a quantity less, whatever it had cost, and the quantity that is short."""
+    if layers and not lot and layers[0].held_e4 > quantity_e4:
+        return (layers[0].less(quantity_e4, 0), *layers[1:]), 0
+    left_e4, of_key = quantity_e4, {}
+    for layer in _lot_first(layers, lot):
+        of_key[layer.key] = min(left_e4, layer.held_e4)
+        left_e4 -= of_key[layer.key]
+    after = (layer.less(of_key[layer.key], 0) for layer in layers)
+    return tuple(layer for layer in after if layer.held_e4 > 0), left_e4
 
 
 def _lot_first(layers: Sequence[Layer], lot: str) -> list[Layer]:

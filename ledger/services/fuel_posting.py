@@ -1,12 +1,8 @@
 """Booking fuel by what was filled up, in the years for which a farm chose so."""
 
 import datetime as dt
-import logging
 from functools import partial
 
-from django.db import OperationalError, connection
-
-from farmops.core.again import is_collision
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm
 from ledger.costing.refusals import CostingError
@@ -17,9 +13,8 @@ from ledger.selectors.posting_facts import PostingFacts
 from ledger.selectors.rates import NoRateOnDate
 from ledger.selectors.stock import UnitDiffers
 from ledger.services.posting_report import CostNotWorkedOut, PostingReport, keep_waiting
-from ledger.services.rewriting import Done, Planned, Rewriting
+from ledger.services.rewriting import Planned, Rewriting
 
-logger = logging.getLogger(__name__)
 SHARED_OTHERWISE = "its fuel is shared over work otherwise now"
 NO_FILL = "the fill-up was corrected or taken back"
 WAITS_FOR = (NoRateOnDate, UnitDiffers, CostingError)
@@ -28,22 +23,13 @@ WAITS_FOR = (NoRateOnDate, UnitDiffers, CostingError)
 def post_fills(*, farm: Farm, facts: PostingFacts, report: PostingReport, now: dt.datetime) -> None:
     """Book every fill-up as it is shared today, and undo what is booked of those that stand no longer.
 
-    What somebody reversed by hand stays so. Who collides with somebody else too often is left for the next run.
+    What somebody reversed by hand stays so.
     """
     if not YearChoice.objects.filter(farm=farm, fuel_by=FuelBy.FILL_UPS).exists():
         return
-    try:
-        _book_all(farm, facts, report, now)
-    except OperationalError as error:
-        if connection.in_atomic_block or not is_collision(error):
-            raise
-        logger.warning("%s: fill-ups left for the next run", farm)
-
-
-def _book_all(farm: Farm, facts: PostingFacts, report: PostingReport, now: dt.datetime) -> None:
     books = Rewriting(farm, SourceKind.FUEL_FILL, changed=SHARED_OTHERWISE, gone=NO_FILL)
     fills, records = fills_as_shared(farm=farm)
-    _count(report, books.undo_others(there=[one.row.pk for one in fills], now=now))
+    books.undo_others(there=[one.row.pk for one in fills], report=report, now=now)
     marks, by_hand = books.marks(), books.by_hand()
     waiting = []
     for one in fills:
@@ -54,7 +40,7 @@ def _book_all(farm: Farm, facts: PostingFacts, report: PostingReport, now: dt.da
             plan = fill_plan(shared=one, records=records, facts=facts)
             if marks.get(fill.pk) != (None if plan is None else plan.mark):
                 planned = None if plan is None else Planned(plan.on, plan.mark, partial(_lines, plan))
-                _count(report, books.write(source=fill, planned=planned, book=facts.book, now=now))
+                books.write(source=fill, planned=planned, book=facts.book, report=report, now=now)
         except WAITS_FOR as error:
             refusal = CostNotWorkedOut(str(error)) if isinstance(error, CostingError) else error
             on = local_date(fill.filled_at, farm.zone)
@@ -68,8 +54,3 @@ def _book_all(farm: Farm, facts: PostingFacts, report: PostingReport, now: dt.da
 
 def _lines(plan: FillPlan, facts: PostingFacts) -> list[DraftLine]:
     return fill_lines(plan=plan, facts=facts)
-
-
-def _count(report: PostingReport, done: Done) -> None:
-    report.posted += done.posted
-    report.reversed += done.reversed

@@ -8,19 +8,18 @@ stands, by a mark that the entry keeps as its reason.
 import datetime as dt
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
-from functools import partial
 from typing import Any
 
 from django.db import transaction
 from django.db.models import QuerySet
 
-from farmops.core.again import again
 from farmops.farms.models import Farm
 from ledger.models import Entry, SourceKind
 from ledger.selectors.drafts import DraftLine
 from ledger.selectors.posting_facts import PostingFacts, posting_facts
 from ledger.selectors.rates import RateBook
 from ledger.services.journal import open_books
+from ledger.services.posting_report import PostingReport
 
 
 @dataclass(frozen=True)
@@ -30,14 +29,6 @@ class Planned:
     happened_on: dt.date
     mark: str
     lines: Callable[[PostingFacts], list[DraftLine]]
-
-
-@dataclass(frozen=True)
-class Done:
-    """How many entries were written and how many reversed."""
-
-    posted: int = 0
-    reversed: int = 0
 
 
 @dataclass(frozen=True)
@@ -57,21 +48,24 @@ class Rewriting:
         """Return the sources whose entry somebody reversed by hand; that stands."""
         return set(self._reversed_by_hand().values_list("source_id", flat=True)) - set(self.marks())
 
-    def undo_others(self, *, there: Collection[int], now: dt.datetime) -> Done:
+    def undo_others(self, *, there: Collection[int], report: PostingReport, now: dt.datetime) -> None:
         """Reverse what is booked of sources that stand no longer."""
-        undone = 0
         for entry in self._standing().exclude(source_id__in=there):
-            undone += again(partial(self._undo, entry, now))
-        return Done(reversed=undone)
+            with transaction.atomic():
+                books = open_books(farm=self.farm)
+                if Entry.objects.filter(reverses=entry).exists():
+                    continue
+                books.add_reversal(entry=entry, why=self.gone, now=now)
+                books.flush()
+            report.reversed += 1
 
-    def write(self, *, source: Any, planned: Planned | None, book: RateBook, now: dt.datetime) -> Done:
+    def write(
+        self, *, source: Any, planned: Planned | None, book: RateBook, report: PostingReport, now: dt.datetime
+    ) -> None:
         """Write the entry of a source in the place of the one that stands; none where nothing would be booked.
 
         Looked at again with the books held: somebody else may have written the same. Raises what the lines raise.
         """
-        return again(partial(self._write, source, planned, book, now))
-
-    def _write(self, source: Any, planned: Planned | None, book: RateBook, now: dt.datetime) -> Done:
         with transaction.atomic():
             books = open_books(farm=self.farm)
             standing = self._standing().filter(source_id=source.pk).first()
@@ -79,7 +73,7 @@ class Rewriting:
             is_same = (standing.why if standing else None) == (planned.mark if planned else None)
             is_by_hand = standing is None and self._reversed_by_hand().filter(source_id=source.pk).exists()
             if is_same or is_by_hand:
-                return Done()
+                return
             if standing is not None:
                 books.add_reversal(entry=standing, why=self.changed, now=now)
                 books.flush()
@@ -93,16 +87,8 @@ class Rewriting:
                     why=planned.mark,
                 )
                 books.flush()
-        return Done(posted=int(planned is not None), reversed=int(standing is not None))
-
-    def _undo(self, entry: Entry, now: dt.datetime) -> int:
-        with transaction.atomic():
-            books = open_books(farm=self.farm)
-            if Entry.objects.filter(reverses=entry).exists():
-                return 0
-            books.add_reversal(entry=entry, why=self.gone, now=now)
-            books.flush()
-        return 1
+        report.posted += int(planned is not None)
+        report.reversed += int(standing is not None)
 
     def _entries(self) -> QuerySet[Entry]:
         return Entry.objects.filter(farm=self.farm, source_kind=self.kind, is_imported=False)
