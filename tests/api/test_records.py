@@ -86,7 +86,7 @@ KINDS = [
     ("ledger/bills/", Bill),
     ("ledger/opening-stock/", OpeningStock),
 ]
-OTHER = {
+OTHER: dict[str, dict[str, Any]] = {
     "work-records/": {"done_ac": "11.00"},
     "hour-readings/": {"reading_h": "2419.0"},
     "incidents/": {"met": "wire"},

@@ -76,7 +76,7 @@ def stored_files(folder: Path) -> list[Path]:
 
 def test_a_photo_is_drawn_anew_and_kept_once(bill: Bill, folder: Path) -> None:
     """Outside: SHA-256 of the stored bytes by hashlib (FIPS 180-4)."""
-    same = {"client_id": uuid.uuid4()}
+    same: dict[str, Any] = {"client_id": uuid.uuid4()}
     photo, is_new = keep(bill, **same)
     assert (is_new, keep(bill, **same)) == (True, (photo, False))
     stored = bill_photo_path(photo.stored_as).read_bytes()
