@@ -1,7 +1,7 @@
 """A process that lays out work and lets several others post it at the same moment, then says what the books hold.
 
-`python -m tests.ledger.racing RECORDS PROCESSES`, with the settings and the database that the environment names; the
-answer is one line of JSON.
+Then a month is closed while they post, and while somebody writes past everything. `python -m tests.ledger.racing RECORDS
+PROCESSES`, with the settings and the database that the environment names; the answer is one line of JSON.
 """
 
 import datetime as dt
@@ -17,17 +17,25 @@ django.setup()
 
 from django.conf import settings  # noqa: E402  (after the settings are read)
 from django.core.management import call_command  # noqa: E402
-from django.db import connections, transaction  # noqa: E402
+from django.db import IntegrityError, connection, connections, transaction  # noqa: E402
 
 from ledger.models import Entry, Line, Payee  # noqa: E402
 from ledger.selectors.bill_lines import bill_lines, puncture_choice  # noqa: E402
 from ledger.selectors.categories import category_book  # noqa: E402
+from ledger.selectors.chain import chain_head  # noqa: E402
 from ledger.services.journal import hold_books, write_entry  # noqa: E402
+from ledger.services.periods import close_period  # noqa: E402
 from ledger.services.posting import post_pending  # noqa: E402
 from ledger.services.verify import verify_ledger  # noqa: E402
 from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place, make_work  # noqa: E402
 
 BILLS = 4
+APRIL, MAY = dt.date(2026, 4, 1), dt.date(2026, 5, 1)
+IN_JUNE = dt.datetime(2026, 6, 2, 16, tzinfo=dt.UTC)
+WITHOUT_THE_RULE = {
+    "sqlite": "DROP TRIGGER ledger_entry_stays_out_of_closed_months",
+    "postgresql": "DROP TRIGGER ledger_entry_follows ON ledger_entry",
+}
 FORK = multiprocessing.get_context("fork")
 
 
@@ -83,8 +91,6 @@ def post(place: Place, barrier: Any, reports: Any) -> None:
 
 
 def race(records: int, processes: int) -> dict[str, object]:
-    settings.NUDGES = {}  # each process posts when it says so
-    call_command("migrate", verbosity=0)
     place = make_place()
     written = FORK.Event()
     slow, earlier = make_bill(place), make_bill(place, bill_on=DAY - dt.timedelta(days=1))
@@ -110,5 +116,102 @@ def race(records: int, processes: int) -> dict[str, object]:
     }
 
 
+def work_and_post(place: Place, barrier: Any, records: int) -> None:
+    """Report work of April and post it, again and again."""
+    barrier.wait(timeout=60)
+    for _ in range(records):
+        make_work(place)
+        post_pending(farm=place.farm, now=IN_JUNE)
+
+
+def close_meanwhile(place: Place, barrier: Any, records: int) -> None:
+    """Close April once a third of the work is posted."""
+    barrier.wait(timeout=60)
+    while Entry.objects.filter(farm=place.farm).count() < records // 3:
+        time.sleep(0.01)
+    close_period(farm=place.farm, month=APRIL, now=IN_JUNE)
+
+
+def write_past_everything(place: Place, purpose: str) -> None:
+    """Write an entry of April by SQL alone, without holding the books."""
+    last = chain_head(farm=place.farm)
+    facts: dict[str, Any] = {
+        "farm_id": place.farm.pk,
+        "number": last.number + 1,
+        "source_kind": "bill",
+        "source_id": -1,
+        "source_key": "",
+        "purpose": purpose,
+        "happened_on": DAY,
+        "booked_on": DAY,
+        "posted_at": IN_JUNE,
+        "why": "",
+        "is_imported": True,
+        "form_no": 2,
+        "line_count": 0,
+        "hash_before": last.digest,
+        "hash": purpose,
+    }
+    with connection.cursor() as cursor:
+        marks = ", ".join(["%s"] * len(facts))
+        values = [str(value) if isinstance(value, dt.date) else value for value in facts.values()]
+        cursor.execute(f"INSERT INTO ledger_entry ({', '.join(facts)}) VALUES ({marks})", values)
+
+
+def hold_open(place: Place, written: Any) -> None:
+    """Write past everything and commit only a while later."""
+    with transaction.atomic():
+        write_past_everything(place, "slow")
+        written.set()
+        time.sleep(0.5)
+
+
+def close_after(place: Place, written: Any) -> None:
+    written.wait(timeout=60)
+    close_period(farm=place.farm, month=APRIL, now=IN_JUNE)
+
+
+def is_refused(place: Place, purpose: str) -> bool:
+    try:
+        with transaction.atomic():
+            write_past_everything(place, purpose)
+    except IntegrityError as error:
+        return "the month is closed" in str(error)
+    return False
+
+
+def closing(records: int, processes: int) -> dict[str, object]:
+    place, other = make_place("pecan-bend"), make_place("other-bend")
+    barrier = FORK.Barrier(processes + 1)
+    workers = [(work_and_post, place, barrier, records)] * processes
+    exit_codes = run([*workers, (close_meanwhile, place, barrier, records * processes)])
+    whole = Entry.objects.filter(farm=place.farm)
+    close = whole.get(purpose="close").number
+    before, after = whole.filter(number__lt=close), whole.filter(number__gt=close)
+    told: dict[str, object] = {
+        "exit_codes": exit_codes,
+        "posted": whole.filter(source_kind="work_record").count(),
+        "some_before": before.count() >= records * processes // 3,
+        "late": after.filter(booked_on__lt=MAY).count(),
+        "true_days": set(whole.filter(source_kind="work_record").values_list("happened_on", flat=True))
+        == {DAY},
+        "faults": [str(fault) for fault in verify_ledger(farm=place.farm).faults],
+        "past_everything": is_refused(place, "late"),
+    }
+    make_bill(other)
+    post_pending(farm=other.farm, now=NOON)
+    written = FORK.Event()
+    told["exit_codes_of_two"] = run([(hold_open, other, written), (close_after, other, written)])
+    order = Entry.objects.filter(farm=other.farm).order_by("number")
+    told["in_turn"] = list(order.values_list("purpose", flat=True))
+    with connection.cursor() as cursor:
+        cursor.execute(WITHOUT_THE_RULE[connection.vendor])
+    told["refused_without_the_rule"] = is_refused(place, "late")
+    return told
+
+
 if __name__ == "__main__":
-    print(json.dumps(race(int(sys.argv[1]), int(sys.argv[2]))))
+    settings.NUDGES = {}  # each process posts when it says so
+    call_command("migrate", verbosity=0)
+    records, processes = int(sys.argv[1]), int(sys.argv[2])
+    print(json.dumps({"post": race(records, processes), "close": closing(records // 3, processes)}))
