@@ -1,6 +1,6 @@
 """What seasons cost, cut by field, crop, operation, category, machine or month; each row opens to its lines."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Any
@@ -60,6 +60,17 @@ class CostTableRow:
 
 
 @dataclass(frozen=True)
+class _Ground:
+    """What all rows of the same field and crop are held against."""
+
+    area_ac: Decimal
+    harvest: Yield | None
+
+
+NO_GROUND = _Ground(Decimal(0), None)
+
+
+@dataclass(frozen=True)
 class CostTable:
     """The rows, and all of them together."""
 
@@ -89,20 +100,20 @@ def cost_table(
         key = tuple(_value(row, one, seasons, labels) for one in by)
         sums[key] = sums.get(key, 0) + row["sum_cents"]
 
+    cuts: tuple[tuple[Dimension, ...], ...] = (tuple(by), ())
+    grounds = {here: _grounds(here, seasons.values(), harvests) for here in cuts}
+    fixed = where.given()
+
     def made(key: tuple[str, ...], here: tuple[Dimension, ...], cents: int) -> CostTableRow:
-        wanted = dict(zip(here, key, strict=True))
-        mine = [
-            season
-            for season in seasons.values()
-            if all(_of_season(season, one) == value for one, value in wanted.items() if one in OF_SEASON)
-        ]
+        wanted: dict[Dimension, str] = dict(zip(here, key, strict=True))
+        ground = grounds[here].get(tuple(wanted[one] for one in here if one in OF_SEASON), NO_GROUND)
         return CostTableRow(
             key=key,
             says=tuple(labels.say(one, value) for one, value in wanted.items()),
-            where=where.narrowed(here, key),
+            where=CostWhere(**fixed | {one.value: value for one, value in wanted.items()}),
             cents=cents,
-            area_ac=sum((season.area_ac for season in mine), Decimal(0)),
-            harvest=yield_of(harvests.get(season.pk) for season in mine),
+            area_ac=ground.area_ac,
+            harvest=ground.harvest,
         )
 
     order = sorted(
@@ -146,6 +157,23 @@ def _value(row: dict[str, Any], dimension: Dimension, seasons: dict[int, Season]
             return labels.codes[Machine, row["machine_id"]]
         return labels.codes[Implement, row["implement_id"]] if row["implement_id"] is not None else ""
     return str(row[dimension.value])
+
+
+def _grounds(
+    by: Iterable[Dimension], seasons: Iterable[Season], harvests: Mapping[int, Yield]
+) -> dict[tuple[str, ...], _Ground]:
+    """Return the acres and the yield of the seasons by their field and crop, as far as a table tells them apart."""
+    told_apart = [one for one in by if one in OF_SEASON]
+    groups: dict[tuple[str, ...], list[Season]] = {}
+    for season in seasons:
+        groups.setdefault(tuple(_of_season(season, one) for one in told_apart), []).append(season)
+    return {
+        key: _Ground(
+            sum((season.area_ac for season in mine), Decimal(0)),
+            yield_of(harvests.get(season.pk) for season in mine),
+        )
+        for key, mine in groups.items()
+    }
 
 
 def _of_season(season: Season, dimension: Dimension) -> str:
