@@ -226,7 +226,9 @@ class _Filler:
 
 
 def _of(model: type[models.Model], name: str, value: Any) -> Any:
-    return model._meta.get_field(name).get_db_prep_save(value, connection)
+    field = model._meta.get_field(name)
+    assert isinstance(field, models.Field)
+    return field.get_db_prep_save(value, connection)
 
 
 def _moved(line: ChainLine, subject: str) -> ChainLine:
