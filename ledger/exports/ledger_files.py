@@ -7,6 +7,7 @@ from ledger.exports.about import About
 from ledger.exports.csv_forms import PLAIN, CsvForm
 from ledger.exports.ledger_lines import write_ledger_lines
 from ledger.exports.ledger_lines_workbook import write_lines_workbook
+from ledger.exports.tables import refuse_other_endings
 from ledger.exports.whole import ExportRefused, refusing
 
 
@@ -17,12 +18,10 @@ def write_year_lines(*, farm: Farm, crop_year: int, path: Path) -> About:
 
 def write_lines(*, farm: Farm, year: int, path: Path, form: CsvForm = PLAIN) -> About:
     """Write the lines of a year and return what the file is of."""
-    suffix = path.suffix.lower()
-    if suffix not in (".csv", ".xlsx"):
-        raise ExportRefused(f"{path.name}: the name ends in .csv or .xlsx, which says what to write.")
+    refuse_other_endings(path)
     if not 1990 <= year <= 2100:
         raise ExportRefused(f"The year {year} is not between 1990 and 2100.")
     with refusing(path):
-        if suffix == ".csv":
+        if path.suffix.lower() == ".csv":
             return write_ledger_lines(farm=farm, year=year, path=path, form=form)
         return write_lines_workbook(farm=farm, year=year, path=path)

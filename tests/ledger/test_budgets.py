@@ -1,9 +1,12 @@
 """Budgets, yields and break-even: what a crop was meant to cost beside what it cost."""
 
+import csv
 import datetime as dt
+import io
 from decimal import Decimal
 from pathlib import Path
 
+import openpyxl
 import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
@@ -209,3 +212,34 @@ def test_break_even_follows_cost_budget_yield_and_price(place: Place) -> None:
     (even,) = break_evens(farm=place.farm, crop_year=2026)
     assert (even.price_usd, even.even_yield_per_ac) == (None, None)  # the price is for pounds
     assert even.even_price_usd == 200
+
+
+def test_budgets_and_break_even_are_taken_away_as_files(place: Place, tmp_path: Path) -> None:
+    LatePlantingFacts.objects.create(
+        farm=place.farm, crop="cotton", yield_per_ac=1200, yield_unit="lb", price_usd=Decimal("0.80")
+    )
+    make_bill(place, "24000.00", category="land_rent", season=place.season)
+    make_bill(place, "-3.00", category="tires", season=place.season)
+    budget(place, "land_rent", "500")
+    post_pending(now=NOON)
+    where = ["--farm", place.farm.code, "--crop-year", "2026"]
+    path = tmp_path / "budgets.csv"
+    call_command("export_costs", *where, "--what", "budgets", "--out", str(path))
+    rows = list(csv.reader(io.StringIO(path.read_text(encoding="utf-8"))))
+    assert rows[0][3:] == ["area_ac", "category", "actual_usd", "budget_usd", "difference_usd"]
+    assert sorted(row[4:] for row in rows[1:]) == [
+        ["land_rent", "24000.00", "20000.00", "4000.00"],
+        ["tires", "-3.00", "", ""],
+    ]
+    even = tmp_path / "even.xlsx"
+    call_command("export_costs", *where, "--what", "break-even", "--out", str(even))
+    names, values = openpyxl.load_workbook(even)["Costs"].iter_rows(values_only=True)
+    told = dict(zip(names, values, strict=True))
+    assert told["cost_usd"] == 23_997
+    assert told["even_price_usd_per_unit"] == pytest.approx(0.4999)  # 23,997 / 48,000 = 0.49993...
+    assert told["even_yield_per_ac"] == pytest.approx(749.9)  # 23,997 / 0.80 / 40 = 749.90...
+    assert told["budget_even_yield_per_ac"] == 625
+    with pytest.raises(CommandError, match="no season of the crop year 2031"):
+        call_command(
+            "export_costs", *where[:3], "2031", "--what", "budgets", "--out", str(tmp_path / "no.csv")
+        )

@@ -44,8 +44,10 @@ BOOKS = (
     ("Budgets", "budgets"),
     ("Share-outs", "share_outs"),
     ("Owning machines", "machine_years"),
+    ("Landlords", "landlords"),
     ("Periods", "periods"),
     ("Trial balance", "trial_balance"),
+    ("Schedule F", "schedule_f"),
     ("Schedule F", "schedule_f"),
     ("Landlords", "landlords"),
 )

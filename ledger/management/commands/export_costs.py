@@ -10,6 +10,7 @@ from farmops.farms.models import Farm
 from farmops.farms.selectors import farm_by_code
 from ledger.costing.money import usd_text
 from ledger.exports.about import write_manifest
+from ledger.exports.budget_tables import write_break_even, write_budgets
 from ledger.exports.csv_forms import csv_form
 from ledger.exports.cut_costs import write_cut_costs
 from ledger.exports.field_costs import about_rows, write_field_costs
@@ -19,19 +20,23 @@ from ledger.selectors.cost_cells import Dimension, dimensions
 from ledger.selectors.pending import waiting_postings
 from ledger.selectors.pools import ledger_totals, pool_costs
 
+BUDGETS = {"budgets": write_budgets, "break-even": write_break_even}
+
 
 class Command(BaseCommand):
     help = (
         "Write per-field costs of a crop year, costs cut by field, crop, operation, category, machine or month, or every "
-        "line of a calendar year, as .csv or .xlsx, or the statement of a field as .pdf, with a manifest beside it: rows, sum, SHA-256 and the head of the "
+        "line of a calendar year, budgets beside actual, break-even prices and yields, as .csv or .xlsx, or the statement of a field as .pdf, with a manifest beside it: rows, sum, SHA-256 and the head of the "
         "chain. What did not end on a field of that year is printed, so that nothing is lost. "
         "Exit codes: 0 written, 1 refused and nothing written."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--farm", metavar="CODE", required=True)
-        parser.add_argument("--what", choices=("costs", "lines", "statement"), default="costs")
-        parser.add_argument("--crop-year", metavar="YEAR", type=int, help="of costs and of a statement")
+        parser.add_argument(
+            "--what", choices=("costs", "budgets", "break-even", "lines", "statement"), default="costs"
+        )
+        parser.add_argument("--crop-year", metavar="YEAR", type=int, help="of all but lines")
         parser.add_argument("--field", metavar="CODE", help="whose statement, as .pdf")
         parser.add_argument("--year", metavar="YEAR", type=int, help="of lines: the year they are booked in")
         parser.add_argument(
@@ -85,6 +90,9 @@ class Command(BaseCommand):
             field = field_named(farm=farm, code=options["field"])
             facts = write_statement(farm=farm, field=field, crop_year=year, path=path)
             says = f"{facts.row_count} lines, {facts.sum_usd} dollars on {field.name}."
+        elif options["what"] in BUDGETS:
+            facts = BUDGETS[options["what"]](farm=farm, crop_year=year, path=path, form=form)
+            says = f"{facts.row_count} rows, {facts.sum_usd} dollars on fields."
         elif options["by"]:
             by = dimensions(options["by"].split(","))
             table, facts = write_cut_costs(farm=farm, crop_year=year, by=by, path=path, form=form)
