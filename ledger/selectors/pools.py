@@ -50,7 +50,7 @@ class Pool:
     @property
     def key(self) -> str:
         """Return the name by which a person or a form asks for it: `machine:tractor-1`, `overhead`."""
-        return self.kind.value if self.thing is None else f"{self.kind.value}:{self.thing.code}"
+        return key_of_pool(self.thing)
 
     @property
     def name(self) -> str:
@@ -63,6 +63,14 @@ THINGS: dict[PoolKind, type[PoolThing]] = {
     PoolKind.IMPLEMENT: Implement,
     PoolKind.PUMP: Pump,
 }
+
+
+def key_of_pool(thing: PoolThing | None) -> str:
+    """Return the name of the pool of a thing, `overhead` for the farm as a whole."""
+    if thing is None:
+        return PoolKind.OVERHEAD.value
+    kind = next(kind for kind, model in THINGS.items() if isinstance(thing, model))
+    return f"{kind.value}:{thing.code}"
 
 
 @dataclass(frozen=True)

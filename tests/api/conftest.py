@@ -23,10 +23,11 @@ from farmops.weather.models import (
     Station,
 )
 from farmops.weather.services.field_readings import record_gauge, record_soil_reading
-from ledger.models import Bill, Entry, OpeningStock, PostingWait, Rate
+from ledger.models import Bill, Entry, OpeningStock, PostingWait, Rate, ShareOut
+from ledger.selectors.pools import pool_named
 from ledger.services.bills import enter_bill
 from ledger.services.opening import enter_opening_stock
-from ledger.services.posting import post_pending
+from ledger.services.share_outs import share_out_pool
 from scheduling.models import (
     FieldReport,
     HourReading,
@@ -120,6 +121,7 @@ class Yard:
             "rates": Rate.objects.filter(farm=self.farm).first().pk,  # type: ignore[union-attr]
             "bills": self.bill.pk,
             "opening-stock": OpeningStock.objects.get(farm=self.farm).pk,
+            "share-outs": ShareOut.objects.get(farm=self.farm).pk,
             "entries": Entry.objects.filter(farm=self.farm).first().number,  # type: ignore[union-attr]
         }
 
@@ -225,7 +227,17 @@ def make_yard(code: str, word: str) -> Yard:
         on=DAY,
         now=NOON,
     )
-    post_pending(farm=farm, now=NOON)
+    share_out_pool(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        pool=pool_named(farm=farm, key="implement:disk-1"),
+        shared_by="acres",
+        crop_year=2026,
+        first_on=DAY,
+        last_on=DAY,
+        why="to show one",
+        now=NOON,
+    )
     wait = PostingWait.objects.create(
         farm=farm,
         source_kind="bill",

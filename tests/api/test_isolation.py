@@ -113,6 +113,10 @@ FARM_TABLE: dict[str, dict[str, frozenset[str]]] = {
     "ledger/bills/": {"GET": OFFICE, "POST": OFFICE},
     "ledger/bills/<int:pk>/": {"GET": OFFICE},
     "ledger/bills/<int:pk>/payment/": {"POST": OFFICE},
+    "ledger/payees/": {"GET": OFFICE, "POST": OFFICE},
+    "ledger/payee-years/": {"GET": OFFICE},
+    "ledger/entities/": {"GET": OFFICE, "POST": OFFICE},
+    "ledger/categories/": {"GET": OFFICE, "POST": OFFICE},
     "ledger/opening-stock/": {"GET": OFFICE, "POST": OFFICE},
     "ledger/opening-stock/<int:pk>/": {"GET": OFFICE},
     "ledger/entries/": {"GET": OFFICE},
@@ -120,6 +124,10 @@ FARM_TABLE: dict[str, dict[str, frozenset[str]]] = {
     "ledger/entries/<int:number>/reverse/": {"POST": OFFICE},
     "ledger/lines/": {"GET": OFFICE},
     "ledger/costs/": {"GET": OFFICE},
+    "ledger/pools/": {"GET": OFFICE},
+    "ledger/share-outs/": {"GET": OFFICE, "POST": OFFICE},
+    "ledger/share-outs/<int:pk>/": {"GET": OFFICE},
+    "ledger/machine-years/": {"GET": OFFICE, "POST": OFFICE},
     "ledger/waiting/": {"GET": OFFICE},
 }
 WITHOUT_FARM = {"api/farms/", "api/token/", "api/schema/"}
@@ -127,6 +135,8 @@ QUERY = {
     "windows/": "?from=2026-04-20&days=1&as_of=2026-04-19",
     "job-slips/": "?on=2026-04-20&hand=imani",
     "ledger/costs/": "?crop_year=2026",
+    "ledger/pools/": "?through=2026-04-30",
+    "ledger/machine-years/": "?year=2026",
 }
 NEEDS_MORE_WEATHER = {"windows/": 409}
 

@@ -20,7 +20,7 @@ from ledger.services.posting import post_pending
 from ledger.services.share_outs import ShareOutDiffers, ShareOutOutcome, reverse_share_out, share_out_pool
 from ledger.services.verify import verify_ledger
 from scheduling.models import Watering
-from tests.factories import make_field, make_pass, make_season
+from tests.factories import make_field, make_machine, make_pass, make_season
 from tests.ledger.makers import DAY, NOON, Place, make_bill, make_work
 from tests.scheduling.care_facts import make_pivot
 
@@ -97,6 +97,8 @@ def test_a_machines_rest_goes_by_its_hours_and_names_the_machine(place: Place, f
     make_bill(place, "500.00", machine=place.machine, category="repairs")
     make_work(place, implement=None)
     make_work(place, implement=None, field_pass=make_pass(fields[1]), machine_min=90, hand_min=90)
+    other = make_machine(place.farm, "tractor-2")
+    make_work(place, implement=None, machine=other, field_pass=make_pass(fields[2]))
     outcome = share(place, of_machine(place), "hours")
     assert got(outcome) == {
         ("pond-40", "lubricants"): -17_11,
@@ -110,7 +112,7 @@ def test_a_machines_rest_goes_by_its_hours_and_names_the_machine(place: Place, f
     lines = list(outcome.entry.lines.all())
     assert {line.machine for line in lines} == {place.machine}
     assert {line.outfit for line in lines if line.account == Account.SEASON} == {"tractor-1"}
-    [pool] = pool_costs(farm=place.farm)
+    pool, _of_other = pool_costs(farm=place.farm)
     assert (pool.bills_cents, pool.charged_cents, pool.shared_cents, pool.left_cents) == (
         500_00,
         262_81,
