@@ -331,3 +331,26 @@ def test_whatever_the_pool_held_the_fields_get_and_a_reversal_gives_back(
     assert outcome.share_out is not None
     reverse_share_out(share_out=outcome.share_out, why="to try again", now=NOON)
     assert pool_balances(farm=place.farm, through=DAY) == before
+
+
+def test_only_hours_of_the_thing_in_the_days_and_of_the_crop_year_count(
+    place: Place, fields: list[Season]
+) -> None:
+    """By hand: 4.5 h on the day; the day before, another machine and a season of the next crop year do not count."""
+    next_year = make_season(place.season.field, crop_year=2027)
+    make_work(place)
+    make_work(place, work_on=DAY - dt.timedelta(days=1))
+    make_work(place, machine=make_machine(place.farm, "tractor-2"), implement=None)
+    make_work(place, field_pass=make_pass(next_year))
+    wrong = make_work(place, field_pass=make_pass(fields[1], "plant"))
+    make_work(place, field_pass=wrong.field_pass, machine_min=0, supersedes=wrong)
+    for thing in (place.machine, place.implement):
+        found = weights(
+            farm=place.farm,
+            shared_by=SharedBy.HOURS,
+            crop_year=2026,
+            first_on=DAY,
+            last_on=DAY,
+            thing=thing,
+        )
+        assert [w.amount for w in found.values()] == [Decimal("4.5"), 0, 0]
