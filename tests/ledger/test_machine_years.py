@@ -78,6 +78,12 @@ def test_the_worked_tractor_in_a_year(place: Place) -> None:
     ), "a second library's payment on the price less the worth at the end"
 
 
+def test_a_used_machine_is_as_old_as_its_hours_when_it_was_bought(place: Place) -> None:
+    """By hand: 2,000 h at 400 a year are 5 years, and 4 since: 150,000 x (0.976 - 0.119 x sqrt 9 - 0.0019 x 20)^2."""
+    make_facts(place, bought_at_h=Decimal(2_000))
+    assert owned(place).value_start_usd == Decimal("50634.15")
+
+
 def test_years_from_purchase_to_the_end_of_life_lose_what_was_paid_less_what_is_left(place: Place) -> None:
     make_facts(place)
     years = [owned(place, year) for year in range(2022, 2037)]
