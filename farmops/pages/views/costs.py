@@ -48,8 +48,6 @@ BOOKS = (
     ("Periods", "periods"),
     ("Trial balance", "trial_balance"),
     ("Schedule F", "schedule_f"),
-    ("Schedule F", "schedule_f"),
-    ("Landlords", "landlords"),
 )
 """The pages of the books, by the word and the name of the address."""
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)

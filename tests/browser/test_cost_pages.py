@@ -1,0 +1,128 @@
+"""The pages of costs as they are used: by who cannot see well, on a phone and at a desk, by keyboard, and number by number."""
+
+import datetime as dt
+import re
+from decimal import Decimal
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+from farmops.core.models import User
+from farmops.farms.models import Implement, LatePlantingFacts, Machine
+from ledger.models import Entry
+from ledger.services.budgets import set_budget
+from ledger.services.posting import post_pending
+from tests.browser.conftest import Hour, Opened, picture
+from tests.browser.test_day_page import RULES
+from tests.factories import make_field, make_hand, make_pass, make_season
+from tests.farmops.pages.conftest import MONDAY, Yard
+from tests.ledger.makers import Place, make_bill, make_work, set_rates, use_input
+
+pytestmark = pytest.mark.browser
+FARM = "/farms/heron-slough/"
+NOW = MONDAY + dt.timedelta(days=1, hours=19)
+
+
+@pytest.fixture
+def kept(yard: Yard, hour: Hour) -> Yard:
+    """Return the yard with two fields' costs of many categories, pools, a budget, a yield and a posting that waits."""
+    hour.at = NOW
+    farm = yard.farm
+    set_rates(farm)
+    place = Place(
+        farm,
+        yard.field_pass.season,
+        yard.field_pass,
+        Machine.objects.get(farm=farm),
+        Implement.objects.get(farm=farm),
+        yard.hand,
+    )
+    use_input(make_work(place), "cotton-seed", "8.125", "bag", usd="275.50", category="seed")
+    sand = make_season(
+        make_field(farm, "sand-60", name="Sand Hill by the county road", planted_ac=Decimal("61.3")),
+        crop="peanuts",
+        area_ac=Decimal("61.3"),
+    )
+    owner = make_hand(farm, "marlene", name="Marlene", is_owner=True)
+    make_work(place, field_pass=make_pass(sand, "plant"), hand=owner)
+    for category in ("tires", "chemicals", "fertilizer", "scouting", "land_rent", "insurance", "freight"):
+        make_bill(place, "1412.37", category=category, season=sand)
+    make_bill(place, "950.00", category="repairs", machine=place.machine)
+    set_budget(farm=farm, crop_year=2026, crop="peanuts", category="tires", usd_per_ac="20", now=NOW)
+    LatePlantingFacts.objects.create(
+        farm=farm, crop="peanuts", yield_per_ac=4000, yield_unit="lb", price_usd=Decimal("0.25")
+    )
+    post_pending(now=NOW)
+    return yard
+
+
+def addresses() -> list[str]:
+    of_work = Entry.objects.filter(work_record__isnull=False).earliest("number").number
+    return [
+        "costs/",
+        "costs/?by=category",
+        "costs/?by=operation&field=sand-60",
+        "costs/pond-40/",
+        "cost-lines/",
+        "cost-lines/?field=sand-60&category=tires",
+        "pool-lines/?pool=tractor-1&side=left",
+        f"cost-sources/{of_work}/",
+        "budgets/",
+    ]
+
+
+def opened(page: Page, address: str) -> None:
+    answer = page.goto(FARM + address)
+    assert answer is not None
+    assert answer.status == 200, address
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("width", [390, 1280])
+def test_the_pages_break_no_rule_of_access_and_are_no_wider_than_the_screen(
+    open_day: Opened, kept: Yard, width: int, dark: bool
+) -> None:
+    page, wrong = open_day("bo", width=width, dark=dark), []
+    for address in addresses():
+        opened(page, address)
+        name = re.sub("[^a-z0-9]+", "-", address).strip("-")
+        picture(page, f"costs-{name}-{width}-{'dark' if dark else 'light'}")
+        if not page.evaluate("document.documentElement.scrollWidth <= innerWidth"):
+            wrong.append(f"{address} is wider than {width}")
+        found = Axe().run(page, options={"runOnly": {"type": "tag", "values": RULES}})
+        wrong += [
+            f"{address} {one['id']}: {one['nodes'][0]['html'][:200]}" for one in found.response["violations"]
+        ]
+    assert wrong == []
+
+
+def cents(said: str) -> int:
+    digits = re.sub("[^0-9]", "", said)
+    return -int(digits) if said.startswith("−") else int(digits)
+
+
+def test_numbers_are_clicked_open_to_lines_that_add_up_and_on_to_their_source(
+    open_day: Opened, kept: Yard
+) -> None:
+    """Every amount of the foot and of a field; the other numbers are opened without a browser in the tests of pages."""
+    page = open_day("bo", width=1280)
+    opened(page, "costs/")
+    for row in ("tfoot tr", "tbody tr:nth-child(2)"):
+        numbers = page.locator(f".cost-table {row} td.n a")
+        said = numbers.all_inner_texts()
+        assert len(said) > 12
+        for at, text in enumerate(said):
+            numbers.nth(at).click()
+            amounts = page.locator("td[data-label=Amount]").all_inner_texts()
+            total = sum(cents(one) for one in amounts)
+            if at not in (1, 2):  # per acre and per pound, of the same lines
+                assert total == cents(text), text
+            page.go_back()
+    page.locator(".cost-table tbody tr:first-child td.n a").first.click()
+    page.locator("td[data-label=From] a").first.click()
+    assert page.locator("h1").inner_text().startswith("Rosa: disk on April 20, 2026")
+    page.go_back()
+    page.locator("td[data-label=Entry] a").first.click()
+    assert "ntry" in page.locator("h1").inner_text()
+    assert User.objects.filter(username="bo").exists()
