@@ -11,7 +11,7 @@ from farmops.core.api.serializers import RowShape, Shape
 from farmops.farms.api.related import ByCode, ById
 from farmops.farms.models import Implement, Machine, Pump, Season
 from ledger.api.shapes import TenThousandths
-from ledger.models import Bill, BillItem, BillPayment, Entity, OpeningStock
+from ledger.models import Bill, BillItem, BillPayment, Entity, OpeningStock, Payee
 from ledger.services.bill_items import NewBillItem
 from ledger.services.bill_rules import CURRENCY
 from scheduling.models import Incident
@@ -133,7 +133,9 @@ class NewBillShape(Shape):
         default="",
         help_text="a category of the farm that bills are of; empty: that of most cents of the items",
     )
-    sales_tax_usd = fields.Exact(max_digits=15, decimal_places=2, default=Decimal(0), help_text="of the amount")
+    sales_tax_usd = fields.Exact(
+        max_digits=15, decimal_places=2, default=Decimal(0), help_text="of the amount"
+    )
     currency = fields.Text(max_length=8, default=CURRENCY)
     entity = ByCode(Entity, default=None, allow_null=True)
     crop_year = fields.Whole(default=None, allow_null=True)
@@ -187,3 +189,61 @@ class NewOpeningShape(Shape):
     amount_usd = fields.Exact(max_digits=15, decimal_places=2)
     on = fields.Day()
     supersedes = ById(OpeningStock, default=None, allow_null=True)
+
+
+class CategoryShape(Shape):
+    """A category that bills are of, or that the books work out."""
+
+    code = fields.Text(read_only=True)
+    label = fields.Text(read_only=True)  # type: ignore[assignment]
+    is_stocked = fields.YesNo(read_only=True, help_text="bought into stock, and used from it")
+    is_billed = fields.YesNo(read_only=True)
+    counts_for_1099 = fields.YesNo(read_only=True, help_text="rent, services and the like")
+
+
+class NewCategoryShape(Shape):
+    """A category of the farm's own."""
+
+    code = fields.Text(max_length=20)
+    label = fields.Text(max_length=60)  # type: ignore[assignment]
+    is_stocked = fields.YesNo(default=False)
+    counts_for_1099 = fields.YesNo(default=False)
+
+
+class EntityShape(RowShape):
+    """A company or person in whose name bills are."""
+
+    class Meta:
+        model = Entity
+        fields = ("code", "name")
+
+
+class PayeeShape(RowShape):
+    """Somebody who is paid."""
+
+    class Meta:
+        model = Payee
+        fields = ("name", "has_w9", "gets_no_1099")
+
+
+class NewPayeeShape(Shape):
+    """What is known of a payee, by the name."""
+
+    name = fields.Text(max_length=80)
+    has_w9 = fields.YesNo(default=None, allow_null=True, help_text="null: not known")
+    gets_no_1099 = fields.YesNo(default=False, help_text="a corporation or the like")
+
+
+class PayeeYearShape(Shape):
+    """What a payee was paid in a calendar year, against the threshold of form 1099. Not tax advice."""
+
+    payee = fields.Text(source="payee.name", read_only=True)
+    has_w9 = fields.YesNo(read_only=True, allow_null=True)
+    gets_no_1099 = fields.YesNo(source="payee.gets_no_1099", read_only=True)
+    paid_usd = fields.Dollars(source="paid_cents", read_only=True)
+    counted_usd = fields.Dollars(
+        source="counted_cents", read_only=True, help_text="rent, services and the like"
+    )
+    threshold_usd = fields.Dollars(source="threshold_cents", read_only=True, allow_null=True)
+    is_over = fields.YesNo(read_only=True, help_text="one payer came to the threshold")
+    says = fields.Text(read_only=True)

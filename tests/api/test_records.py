@@ -319,6 +319,35 @@ def test_a_bill_has_items_that_come_into_stock_and_is_paid_at_once(yard: Yard) -
     assert "is below zero; what went back has an amount below zero" in refused["detail"]
 
 
+def test_payees_entities_and_categories_are_told_and_read(yard: Yard) -> None:
+    client, at = client_of("bookkeeper-a"), f"{yard.at}ledger/"
+    entity = {"code": "home", "name": "Home Place LLC"}
+    assert client.post(f"{at}entities/", entity, format="json").status_code == 201
+    assert client.post(f"{at}entities/", entity, format="json").status_code == 200
+    assert client.get(f"{at}entities/").json()["results"] == [entity]
+    hives = {"code": "hives", "label": "hives", "counts_for_1099": True}
+    assert client.post(f"{at}categories/", hives, format="json").json()["is_billed"] is True
+    codes = [row["code"] for row in client.get(f"{at}categories/").json()]
+    assert (codes[0], codes[-1]) == ("labor", "hives")
+    refused = client.post(f"{at}categories/", {"code": "seed", "label": "x"}, format="json")
+    assert (refused.status_code, refused.json()["code"]) == (422, "category_refused")
+    payee = {"name": "Cane Road Tire", "has_w9": True, "gets_no_1099": False}
+    assert client.post(f"{at}payees/", payee, format="json").json() == payee
+    body = {
+        **bodies(yard)["ledger/bills/"],
+        "amount_usd": "2500.00",
+        "entity": "home",
+        "paid_on": "2026-04-21",
+    }
+    assert client.post(f"{at}bills/", body, format="json").json()["entity"] == "home"
+    year = client.get(f"{at}payee-years/?year=2026").json()
+    assert [(row["payee"], row["paid_usd"], row["threshold_usd"], row["is_over"]) for row in year] == [
+        ("Cane Road Tire", "2500.00", "2000.00", True)
+    ]
+    assert client.get(f"{at}payee-years/?year=2031").json() == []
+    assert client.get(f"{at}payee-years/").status_code == 400
+
+
 def test_the_lines_of_every_entry_sum_to_nothing_and_costs_are_what_they_say(yard: Yard) -> None:
     client = client_of("bookkeeper-a")
     numbers = [row["number"] for row in client.get(f"{yard.at}ledger/entries/").json()["results"]]
