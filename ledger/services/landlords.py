@@ -239,7 +239,7 @@ def _refuse_over(season: Season, landlord: str, category: str, pct: Decimal) -> 
     terms = landlord_terms(seasons=[season])[season.pk] if _has_terms(season) else {}
     terms.setdefault(landlord, {})[category] = pct
     for one in sorted({code for by in terms.values() for code in by}):
-        total = sum(by.get(one, by.get("", Decimal(0))) for by in terms.values())
+        total = sum((by.get(one, by.get("", Decimal(0))) for by in terms.values()), Decimal(0))
         if total > 100:
             raise LandlordTermRefused(
                 f"Together the landlords of {season} would bear {total.normalize():f} % of {one or 'everything else'}.",

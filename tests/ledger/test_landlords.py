@@ -36,7 +36,13 @@ def agree(place: Place, landlord: str, pct: str, category: str = "", **facts: An
 
 
 def charge(place: Place, landlord: str = "Estate of Quill", **facts: Any) -> ShareOutOutcome:
-    asked = {"client_id": uuid.uuid4(), "crop_year": 2026, "last_on": DAY, "why": "half year", "now": NOON}
+    asked: dict[str, Any] = {
+        "client_id": uuid.uuid4(),
+        "crop_year": 2026,
+        "last_on": DAY,
+        "why": "half year",
+        "now": NOON,
+    }
     return charge_landlord(farm=place.farm, landlord=landlord, **{**asked, **facts})
 
 
@@ -212,4 +218,4 @@ def test_the_parts_always_sum_to_the_cost_and_none_is_a_cent_off(
     assert sum(parts.values()) == total
     for name, pct in shares.items():
         assert abs(parts[name] - total * pct / 100) < 1
-    assert abs(parts[FARM] - total * (100 - sum(shares.values())) / 100) < 1
+    assert abs(parts[FARM] - total * (100 - sum(shares.values(), Decimal(0))) / 100) < 1

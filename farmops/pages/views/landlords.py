@@ -88,7 +88,7 @@ def charge(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
 
 
 def _to(farm: Farm, year: int, landlord: str) -> HttpResponse:
-    query = urlencode({"year": year, "landlord": landlord})
+    query = urlencode([("year", str(year)), ("landlord", landlord)])
     return redirect(f"{reverse('pages:landlords', args=[farm.code])}?{query}")
 
 

@@ -79,7 +79,7 @@ def test_the_general_ledger_comes_as_a_file_without_formulas(books: Yard) -> Non
     assert answer["Content-Disposition"].endswith(
         '"heron-slough-general-ledger-2026-04-21-to-2026-06-04.csv"'
     )
-    rows = list(csv.DictReader(io.StringIO(b"".join(answer).decode(), newline="")))  # type: ignore[arg-type]
+    rows = list(csv.DictReader(io.StringIO(b"".join(answer).decode(), newline="")))
     told = [(row["account"], row["entry"], row["amount_usd"], row["balance_usd"]) for row in rows]
     assert told == [
         ("overhead", "", "", "1110.01"),
