@@ -100,7 +100,6 @@ def _guards(vendor: str) -> Iterator[tuple[str, list[tuple[str, str]], str]]:
     sqlite = vendor == "sqlite"
     append_only = _sqlite_append_only if sqlite else _postgres_append_only
     fixed_scope = _sqlite_fixed_scope if sqlite else _postgres_fixed_scope
-    same_scope = _sqlite_same_scope if sqlite else _postgres_same_scope
     scope = f"{settings.SCOPE_FIELD}_id"
     for model in apps.get_models():
         table = model._meta.db_table
@@ -108,10 +107,16 @@ def _guards(vendor: str) -> Iterator[tuple[str, list[tuple[str, str]], str]]:
             yield model._meta.app_label, append_only(table), table
         if _has_field(model, settings.SCOPE_FIELD):
             yield model._meta.app_label, fixed_scope(table, scope), table
+    keys: dict[tuple[str, str], dict[str, str]] = {}
     for model, field in scoped_keys():
-        table = model._meta.db_table
-        parent = field.related_model._meta.db_table
-        yield model._meta.app_label, same_scope(table, field.column, parent, scope), table
+        of_table = keys.setdefault((model._meta.app_label, model._meta.db_table), {})
+        of_table[field.column] = field.related_model._meta.db_table
+    for (label, table), parents in keys.items():
+        if sqlite:
+            for column, parent in parents.items():
+                yield label, _sqlite_same_scope(table, column, parent, scope), table
+        else:
+            yield label, _postgres_same_scope(table, parents, scope), table
 
 
 def _sqlite_append_only(table: str) -> list[tuple[str, str]]:
@@ -163,20 +168,6 @@ CREATE OR REPLACE FUNCTION core_fixed_scope() RETURNS trigger LANGUAGE plpgsql A
 BEGIN
   RAISE EXCEPTION '%: the owner of a row never changes', TG_TABLE_NAME USING ERRCODE = '23514';
 END $$;
-CREATE OR REPLACE FUNCTION core_same_scope() RETURNS trigger LANGUAGE plpgsql AS $$
-DECLARE
-  own bigint;
-  target bigint;
-  theirs bigint;
-BEGIN
-  EXECUTE format('SELECT ($1).%I, ($1).%I', TG_ARGV[0], TG_ARGV[1]) INTO own, target USING NEW;
-  IF target IS NULL THEN RETURN NEW; END IF;
-  EXECUTE format('SELECT %I FROM %I WHERE id = $1', TG_ARGV[0], TG_ARGV[2]) INTO theirs USING target;
-  IF theirs IS DISTINCT FROM own THEN
-    RAISE EXCEPTION '%.% points to a row of another owner', TG_TABLE_NAME, TG_ARGV[1] USING ERRCODE = '23514';
-  END IF;
-  RETURN NEW;
-END $$;
 """
 
 
@@ -207,12 +198,26 @@ def _postgres_fixed_scope(table: str, scope: str) -> list[tuple[str, str]]:
     ]
 
 
-def _postgres_same_scope(table: str, column: str, parent: str, scope: str) -> list[tuple[str, str]]:
-    name = f"{table}_{column}_scope"
-    return [
-        (
-            f'CREATE TRIGGER "{name}" BEFORE INSERT OR UPDATE OF "{column}" ON "{table}" '
-            f"FOR EACH ROW EXECUTE FUNCTION core_same_scope('{scope}', '{column}', '{parent}')",
-            f'DROP TRIGGER IF EXISTS "{name}" ON "{table}"',
-        )
-    ]
+def _postgres_same_scope(table: str, parents: dict[str, str], scope: str) -> list[tuple[str, str]]:
+    """Return one function of the table that asks all its keys in turn, written out: its plans are made once."""
+    name = f"{table}_same_scope"
+    checks = "".join(
+        f"""
+  IF NEW."{column}" IS NOT NULL
+     AND (SELECT "{scope}" FROM "{parent}" WHERE id = NEW."{column}") IS DISTINCT FROM NEW."{scope}" THEN
+    RAISE EXCEPTION '{table}.{column} points to a row of another owner' USING ERRCODE = '23514';
+  END IF;"""
+        for column, parent in parents.items()
+    )
+    columns = ", ".join(f'"{column}"' for column in parents)
+    function = (
+        f'CREATE OR REPLACE FUNCTION "{name}"() RETURNS trigger LANGUAGE plpgsql AS $$\n'
+        f"BEGIN{checks}\n  RETURN NEW;\nEND $$"
+    )
+    trigger = (
+        f'CREATE TRIGGER "{name}" BEFORE INSERT OR UPDATE OF {columns} ON "{table}" '
+        f'FOR EACH ROW EXECUTE FUNCTION "{name}"()'
+    )
+    before = [f'DROP TRIGGER IF EXISTS "{table}_{column}_scope" ON "{table}"' for column in parents]
+    drop = f'DROP TRIGGER IF EXISTS "{name}" ON "{table}"'
+    return [("SELECT 1", old) for old in before] + [(function, "SELECT 1"), (trigger, drop)]

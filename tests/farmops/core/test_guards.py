@@ -92,18 +92,27 @@ def test_a_row_cannot_be_moved_to_another_farm() -> None:
 
 
 def test_every_pair_of_scoped_models_is_guarded() -> None:
+    """By its own trigger on SQLite, by the table's one function on PostgreSQL."""
     pairs = guards.scoped_keys()
     assert len(pairs) > 20
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
-            cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+            cursor.execute("SELECT tbl_name, sql FROM sqlite_master WHERE type = 'trigger'")
         else:
-            cursor.execute("SELECT tgname FROM pg_trigger WHERE NOT tgisinternal")
-        names = "\n".join(row[0] for row in cursor.fetchall())
+            cursor.execute(
+                "SELECT relname, prosrc FROM pg_trigger JOIN pg_class ON pg_class.oid = tgrelid "
+                "JOIN pg_proc ON pg_proc.oid = tgfoid WHERE NOT tgisinternal"
+            )
+        held = cursor.fetchall()
     missing = [
         f"{model._meta.db_table}.{field.column}"
         for model, field in pairs
-        if f"{model._meta.db_table}_{field.column}_scope"[:63] not in names
+        if not any(
+            table == model._meta.db_table
+            and f'NEW."{field.column}"' in body
+            and f'FROM "{field.related_model._meta.db_table}"' in body
+            for table, body in held
+        )
     ]
     assert missing == []
 
