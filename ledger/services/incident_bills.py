@@ -51,4 +51,3 @@ def join_bill(
         entered_by=entered_by,
         now=now,
     )
-
