@@ -86,6 +86,8 @@ def _headline(pools: list[Pool], left_cents: int) -> str:
 def _went(made: MadeShareOut, count: int) -> str:
     """Return in a sentence what went where; what had been charged ahead goes back to the fields."""
     row, cents = made.share_out, made.share_out.total_cents
+    if row.landlord is not None:
+        return f"{row.landlord.name} bears {words.dollars(cents)} of the costs of {words.count_word(count)} season{'' if count == 1 else 's'}."
     how = (
         f"went to {words.count_word(count)}"
         if cents >= 0
