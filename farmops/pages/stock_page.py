@@ -11,7 +11,7 @@ from farmops.pages.bill_form import written
 from farmops.pages.bill_page import words_of
 from farmops.pages.fleet_page import Refused
 from ledger.costing.money import divide_half_even
-from ledger.models import OpeningStock
+from ledger.models import FuelBy, OpeningStock, StockCost, YearChoice
 from ledger.selectors.bills import items_known
 from ledger.selectors.categories import category_book
 from ledger.selectors.stock import OnHand, stock_on_hand
@@ -42,8 +42,11 @@ def stock_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
         ],
         "categories": [(code, row.label) for code, row in categories.items() if row.is_stocked],
         "items": items_known(farm=farm),
+        "years": YearChoice.objects.filter(farm=farm).order_by("-calendar_year"),
+        "costs": StockCost.choices,
+        "fuels": FuelBy.choices,
         "id": refused.typed.get("client_id") or str(uuid.uuid4()),
-        "typed": {"on": today, **refused.typed},
+        "typed": {"on": today, "year": str(clock.local_date(now, farm.zone).year), **refused.typed},
         "wrong": refused.wrong,
     }
 

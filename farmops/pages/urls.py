@@ -174,6 +174,7 @@ urlpatterns = [
     path("farms/<slug:farm_code>/payees/entity/", payees.entity, name="add_entity"),
     path("farms/<slug:farm_code>/stock/", stock.stock, name="stock"),
     path("farms/<slug:farm_code>/stock/enter/", stock.enter, name="enter_stock"),
+    path("farms/<slug:farm_code>/stock/year/", stock.choose, name="choose_year"),
     path("farms/<slug:farm_code>/costs/", costs.costs, name="costs"),
     path("farms/<slug:farm_code>/budgets/", budgets.budgets, name="budgets"),
     path("farms/<slug:farm_code>/budgets/set/", budgets.budget, name="set_budget"),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from ledger.api import bill_views, entry_views, payee_views, share_out_views, views
+from ledger.api import bill_views, entry_views, payee_views, share_out_views, stock_views, views
 
 _LEDGER = "<slug:farm_code>/ledger/"
 urlpatterns = [
@@ -17,6 +17,8 @@ urlpatterns = [
     path(_LEDGER + "categories/", payee_views.CategoryList.as_view()),
     path(_LEDGER + "opening-stock/", bill_views.OpeningList.as_view()),
     path(_LEDGER + "opening-stock/<int:pk>/", bill_views.OpeningItem.as_view()),
+    path(_LEDGER + "year-choices/", stock_views.YearChoices.as_view()),
+    path(_LEDGER + "stock/", stock_views.StockOnHand.as_view()),
     path(_LEDGER + "entries/", views.EntryList.as_view()),
     path(_LEDGER + "entries/<int:number>/", views.EntryItem.as_view()),
     path(_LEDGER + "entries/<int:number>/reverse/", entry_views.EntryReversed.as_view()),

@@ -119,6 +119,8 @@ FARM_TABLE: dict[str, dict[str, frozenset[str]]] = {
     "ledger/categories/": {"GET": OFFICE, "POST": OFFICE},
     "ledger/opening-stock/": {"GET": OFFICE, "POST": OFFICE},
     "ledger/opening-stock/<int:pk>/": {"GET": OFFICE},
+    "ledger/year-choices/": {"GET": OFFICE, "POST": OFFICE},
+    "ledger/stock/": {"GET": OFFICE},
     "ledger/entries/": {"GET": OFFICE},
     "ledger/entries/<int:number>/": {"GET": OFFICE},
     "ledger/entries/<int:number>/reverse/": {"POST": OFFICE},

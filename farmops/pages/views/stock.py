@@ -16,6 +16,7 @@ from farmops.pages.boxes import Boxes
 from farmops.pages.fleet_page import Refused
 from farmops.pages.stock_page import stock_facts
 from ledger.models import OpeningStock
+from ledger.services.books import choose_year
 from ledger.services.opening import enter_opening_stock
 
 
@@ -49,6 +50,32 @@ def enter(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
             boxes.refused(error, otherwise="item", names={"day": "on"})
         else:
             messages.success(request, f"Kept: {row.item}.")
+            return redirect("pages:stock", farm_code=farm.code)
+    return _shown(request, farm, Refused("stock", boxes.typed, boxes.wrong))
+
+
+@require_POST
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def choose(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Keep how a year counts what is used of stocks and fuel."""
+    boxes = Boxes(request.POST)
+    year = boxes.text("year")
+    if not (year.isascii() and year.isdigit() and len(year) == 4):
+        boxes.wrong["year"] = "Give a year such as 2026."
+    else:
+        try:
+            row, _is_new = choose_year(
+                farm=farm,
+                year=int(year),
+                stock_cost=boxes.text("stock_cost"),
+                fuel_by=boxes.text("fuel_by"),
+                chosen_by=request.user,
+                now=clock.now(),
+            )
+        except DomainError as error:
+            boxes.refused(error, otherwise="year")
+        else:
+            messages.success(request, f"Chosen for {row.calendar_year}.")
             return redirect("pages:stock", farm_code=farm.code)
     return _shown(request, farm, Refused("stock", boxes.typed, boxes.wrong))
 

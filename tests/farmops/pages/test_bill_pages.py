@@ -314,6 +314,18 @@ def test_opening_stock_is_entered_and_corrected_on_the_page(yard: Yard) -> None:
     assert OpeningStock.objects.count() == 2
 
 
+def test_how_a_year_counts_is_chosen_once_on_the_page_of_stock(yard: Yard) -> None:
+    chosen = {"year": "2026", "stock_cost": "actual", "fuel_by": "fill_ups"}
+    assert sent("stock/year/", **chosen).status_code == 302
+    page = page_of(f"{FARM}stock/")
+    assert "what that lot, else the oldest, was bought at" in page
+    answer = sent("stock/year/", **{**chosen, "fuel_by": "average_hour"})
+    assert answer.status_code == 422
+    assert "A year is chosen once." in answer.content.decode()
+    assert "Give a year such as 2026." in sent("stock/year/", **{**chosen, "year": "26"}).content.decode()
+    assert signed_in("rosa").post(f"{FARM}stock/year/", chosen).status_code == 403
+
+
 @pytest.mark.parametrize(
     ("text", "day"),
     [
