@@ -16,10 +16,8 @@ from ledger.selectors.drafts import ground_code
 WHOLE_PCT = Decimal(100)
 FARM = ""
 """Whose key the farm has in a share-out: it comes before every landlord, so that a cent that is left over is the farm's."""
-OF_LANDLORDS = Q(entry__share_out__landlord__isnull=False) | Q(
-    entry__reverses__share_out__landlord__isnull=False
-)
-"""Lines by which landlords were charged, and of what undid them."""
+OF_LANDLORDS = Q(entry__lines__account=Account.LANDLORDS_OWE)
+"""Lines of entries by which landlords were charged, and of what undid them; also of those read from a journal."""
 
 Terms = Mapping[str, Mapping[str, Decimal]]
 """Percent by category by landlord; the empty category is for all that are not named."""
@@ -157,6 +155,15 @@ def shared(*, total_cents: int, shares: Mapping[str, Decimal]) -> dict[str, int]
 def _seasons(farm: Farm, crop_year: int) -> list[Season]:
     found = Season.objects.filter(farm=farm, crop_year=crop_year).select_related("field")
     return sorted(found, key=lambda season: (ground_code(season), season.crop))
+
+
+def charged_elsewhere(*, farm: Farm, crop_year: int) -> bool:
+    """Return whether landlords were charged for a crop year by entries that were read from a journal.
+
+    Those do not say which landlord, so that what is left cannot be told.
+    """
+    lines = Line.objects.filter(OF_LANDLORDS, farm=farm, is_imported=True, season__crop_year=crop_year)
+    return lines.exists()
 
 
 def _costs(farm: Farm, seasons: Iterable[Season], through: date | None) -> dict[tuple[int, str], int]:

@@ -10,7 +10,7 @@ from django.db.models import Case, F, Q, Sum, Value, When
 
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Implement, Machine, Pump
-from ledger.models import Account, Category, Line
+from ledger.models import SOURCES, Account, Category, Line
 
 PoolThing = Machine | Implement | Pump
 
@@ -105,11 +105,12 @@ class LedgerTotals:
 
 
 def by_source(*keys: str) -> Q:
-    """Return the lines of entries that have one of these keys to their source, and of what reversed them."""
-    found = Q()
-    for key in keys:
-        found |= Q(**{f"entry__{key}__isnull": False}) | Q(**{f"entry__reverses__{key}__isnull": False})
-    return found
+    """Return the lines of entries that have one of these keys to their source, and of what reversed them.
+
+    Told by the kind of source, which an entry that was read from a journal has too.
+    """
+    kinds = [kind.value for kind, key in SOURCES.items() if key in keys]
+    return Q(entry__source_kind__in=kinds) | Q(entry__reverses__source_kind__in=kinds)
 
 
 OF_SHARES = by_source("share_out")

@@ -14,7 +14,7 @@ from farmops.farms.models import Farm, Season
 from ledger.models import Account, Entry, LandlordTerm, Payee, ShareOut, ShareOutPart
 from ledger.selectors.categories import category_book
 from ledger.selectors.drafts import DraftLine
-from ledger.selectors.landlords import LandlordRow, landlord_statement, landlord_terms
+from ledger.selectors.landlords import LandlordRow, charged_elsewhere, landlord_statement, landlord_terms
 from ledger.selectors.share_weights import ShareOutRefused
 from ledger.services.journal import hold_books, write_entry
 from ledger.services.periods import refuse_closed
@@ -141,6 +141,11 @@ def _charge(
         if known is not None:
             return known
         refuse_closed(farm=farm, day=last_on)
+        if charged_elsewhere(farm=farm, crop_year=wanted["crop_year"]):
+            raise ShareOutRefused(
+                f"Landlords were charged for crop year {wanted['crop_year']} in the journal that was read; what is left "
+                "of their part cannot be told from it."
+            )
         statement = landlord_statement(
             farm=farm, landlord=landlord, crop_year=wanted["crop_year"], through=last_on
         )

@@ -26,12 +26,15 @@ from ledger.selectors.cost_tables import cost_table
 from ledger.selectors.costs import field_costs
 from ledger.selectors.journal_rows import COLUMNS
 from ledger.selectors.periods import closed_through, periods
+from ledger.selectors.pools import pool_costs
+from ledger.selectors.share_weights import ShareOutRefused
 from ledger.selectors.stock import stock_on_hand
 from ledger.selectors.trial_balance import trial_balance
 from ledger.services.bills import NewBillItem
 from ledger.services.books import choose_year
 from ledger.services.journal import reverse_entry
 from ledger.services.journal_import import JournalRefused
+from ledger.services.landlords import charge_landlord, set_landlord_term
 from ledger.services.periods import close_period, reopen_period
 from ledger.services.posting import post_pending
 from ledger.services.verify import verify_ledger
@@ -56,7 +59,14 @@ def books(place: Place) -> Place:
     record = make_work(place, overtime_min=30)
     use = {"input_code": "cotton-seed", "quantity": Decimal("12.5"), "unit": "lb", "lot": "L-7"}
     InputUse.objects.create(farm=place.farm, work_record=record, **use)
-    for name in ("the owner's time", "opening stock", "a service with parts", "a share-out", "a reversal"):
+    for name in (
+        "the owner's time",
+        "opening stock",
+        "a service with parts",
+        "a share-out",
+        "a landlord's part",
+        "a reversal",
+    ):
         SOURCES[name](place)
     post_pending(now=NOON)
     close_period(farm=place.farm, month=APRIL, now=IN_JUNE)
@@ -157,8 +167,9 @@ def _reports(farm: Farm) -> list[object]:
         (row.month, row.is_closed, row.entries, row.late, row.head, row.number)
         for row in periods(farm=farm, today=DAY)
     ]
+    pools = pool_costs(farm=farm)
     balance = trial_balance(farm=farm, through=YEARS_END)
-    return [[(row.key, row.cents) for row in table.rows], costs, held, months, balance]
+    return [[(row.key, row.cents) for row in table.rows], costs, held, months, pools, balance]
 
 
 def test_a_bare_farm_gets_the_same_head_and_keeps_the_names(books: Place, journal: Path) -> None:
@@ -192,6 +203,26 @@ def test_the_books_go_on_from_the_head_and_closed_months_stay_closed(books: Plac
     undone = reverse_entry(entry=standing, why="entered twice", now=IN_JUNE)
     assert undone.booked_on == dt.date(2026, 5, 1)
     assert verify_ledger(farm=other.farm).faults == []
+
+
+def test_a_landlord_that_was_charged_in_the_journal_is_not_charged_again(books: Place, journal: Path) -> None:
+    other = make_place("fox-hollow")
+    import_journal(farm=other.farm, path=journal)
+    set_landlord_term(
+        farm=other.farm, season=other.season, landlord="Estate of Quill", share_pct="50", now=IN_JUNE
+    )
+    with pytest.raises(
+        ShareOutRefused, match="Landlords were charged for crop year 2026 in the journal that was read"
+    ):
+        charge_landlord(
+            farm=other.farm,
+            client_id=uuid.uuid4(),
+            landlord="Estate of Quill",
+            crop_year=2026,
+            last_on=dt.date(2026, 6, 1),
+            why="half year",
+            now=IN_JUNE,
+        )
 
 
 def test_formulas_and_apostrophes_come_back_as_they_were(books: Place, journal: Path) -> None:

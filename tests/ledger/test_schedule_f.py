@@ -26,6 +26,7 @@ from ledger.selectors.form_maps import FOLDER, MapsError, NoSuchMap, form_map, s
 from ledger.selectors.pools import Pool, PoolKind
 from ledger.services.bills import NewBillItem, pay_bill
 from ledger.services.journal import reverse_entry
+from ledger.services.landlords import charge_landlord, set_landlord_term
 from ledger.services.machine_years import book_machine_years
 from ledger.services.opening import enter_opening_stock
 from ledger.services.periods import close_period
@@ -188,6 +189,21 @@ def _share(place: Place) -> None:
     )
 
 
+def _landlord(place: Place) -> None:
+    make_bill(place, "12.00", category="scouting", season=place.season, number=uuid.uuid4().hex)
+    asked = {"season": place.season, "landlord": "Estate of Quill", "share_pct": "25", "now": NOON}
+    set_landlord_term(farm=place.farm, **asked)
+    charge_landlord(
+        farm=place.farm,
+        client_id=uuid.uuid4(),
+        landlord="Estate of Quill",
+        crop_year=2026,
+        last_on=DAY,
+        why="half year",
+        now=NOON,
+    )
+
+
 def _reversal(place: Place) -> None:
     record = make_work(place)
     post_pending(now=NOON)
@@ -204,6 +220,7 @@ SOURCES: dict[str, Callable[[Place], object]] = {
     "a bill that is not paid": _unpaid,
     "a share-out": _share,
     "a reversal": _reversal,
+    "a landlord's part": _landlord,
     "capital recovery": lambda place: book_machine_years(farm=place.farm, year=2026, now=NEXT_YEAR),
 }
 
@@ -246,7 +263,13 @@ def test_everything_at_once_books_all_that_must_not_reach_it_and_reaches_nothing
     post_pending(now=NEXT_YEAR)
     close_period(farm=whole.farm, month=DAY, now=NEXT_YEAR)
     accounts = set(Line.objects.values_list("account", flat=True))
-    assert {Account.OWNER_TIME, Account.OWNERSHIP, Account.PAYROLL_OWED, Account.OPENING} <= accounts
+    assert {
+        Account.LANDLORDS_OWE,
+        Account.OWNER_TIME,
+        Account.OWNERSHIP,
+        Account.PAYROLL_OWED,
+        Account.OPENING,
+    } <= accounts
     categories = set(Line.objects.values_list("category", flat=True))
     assert {Category.MACHINE, Category.OWNER_TIME, Category.OWNERSHIP, Category.PAYROLL_BURDEN} <= categories
     assert told(whole) == before
