@@ -1,5 +1,6 @@
 """The pages of costs: every number opens to lines that add up to it, every line to its source."""
 
+import datetime as dt
 import hashlib
 import html
 import json
@@ -16,6 +17,7 @@ from farmops.pages.cost_lines_page import PAGE_LINES
 from farmops.pages.cost_page import CUTS
 from ledger.models import Entry, Line
 from ledger.services.journal import reverse_entry
+from ledger.services.periods import close_period
 from ledger.services.posting import post_pending
 from tests.factories import make_field, make_hand, make_pass, make_season
 from tests.farmops.pages.conftest import signed_in
@@ -233,3 +235,18 @@ def test_what_is_taken_away_comes_as_a_file(kept: Place) -> None:
     assert client.get(f"{HERE}costs/pond-40/statement/?year=2031").status_code == 404
     assert client.get(f"{HERE}costs/no-such/statement/").status_code == 404
     assert client.get(f"{HERE}costs/as/ods/").status_code == 404
+
+
+def test_late_work_says_both_of_its_days(kept: Place) -> None:
+    in_june = dt.datetime(2026, 6, 2, 16, tzinfo=dt.UTC)
+    for month in (dt.date(2026, 4, 1), dt.date(2026, 5, 1)):
+        close_period(farm=kept.farm, month=month, now=in_june)
+    make_bill(kept, "77.00", category="dues", season=kept.season)
+    post_pending(now=in_june)
+    client = signed_in("bo")
+    assert "1 line of earlier months stands in the month that was open when it came" in read(
+        client, f"{HERE}costs/"
+    )
+    page = read(client, f"{HERE}cost-lines/?category=dues&month=2026-06")
+    assert "Apr 20, 2026<small>booked Jun 1, 2026</small>" in page
+    assert "1 line of a month that was closed when it came." in page
