@@ -7,7 +7,7 @@ which they were booked.
 import datetime as dt
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -17,7 +17,8 @@ from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from ledger.costing.money import priced_cents
 from ledger.costing.stock import Draw, Layer, Stock, draw_actual, draw_average
-from ledger.models import Account, Category, Line, Rate, SourceKind, StockCost, YearChoice
+from ledger.models import Account, Category, Entry, Line, Rate, SourceKind, StockCost, YearChoice
+from ledger.selectors.chain import ChainHead
 from ledger.selectors.rates import NoRateOnDate, RateBook
 
 STOCKS = (Account.FUEL_STOCK, Account.INPUT_STOCK)
@@ -65,11 +66,15 @@ class OnHand:
 
 @dataclass(frozen=True)
 class _Held:
-    """One item as the books have it up to a line, and the category it was bought as last."""
+    """One item as the books have it up to a line, and the category it was bought as last.
+
+    Up to the line `alone_until` it came into stock in no other unit.
+    """
 
     stock: Stock = field(default_factory=Stock)
     category: str = ""
     last_line: int = 0
+    alone_until: int = 0
 
 
 class _Key(NamedTuple):
@@ -99,6 +104,27 @@ class _Booked(NamedTuple):
         )
 
 
+class _Remembered(NamedTuple):
+    """What was read of a farm's stocks when an entry was the head of its books."""
+
+    head: ChainHead
+    booked: dict[_Key, _Held]
+
+
+MOST_FARMS = 100
+_REMEMBERED: dict[int, _Remembered] = {}
+"""By farm. It holds as long as its head is still in the books: nothing before an entry of the chain ever changes."""
+
+
+def _remembered(farm: Farm) -> dict[_Key, _Held]:
+    """Return what was read of a farm's stocks before; nothing where that was of books that are not these."""
+    known = _REMEMBERED.get(farm.pk)
+    if known is None:
+        return {}
+    entries = Entry.objects.filter(farm=farm, number=known.head.number, hash=known.head.digest)
+    return dict(known.booked) if entries.exists() else {}
+
+
 class StockBook:
     """The stocks of one farm; valid while its books are held. What is taken is remembered until it is booked."""
 
@@ -106,8 +132,15 @@ class StockBook:
         self._farm = farm
         self._book = book
         self._choice = choice
-        self._booked: dict[_Key, _Held] = {}
+        self._booked: dict[_Key, _Held] | None = None
         self._taken: dict[_Key, Stock] = {}
+
+    def remember(self, *, head: ChainHead) -> None:
+        """Keep what was read for the next book of the farm in this process; call when it is committed up to a head."""
+        if self._booked and head.number:
+            if len(_REMEMBERED) >= MOST_FARMS:
+                _REMEMBERED.clear()
+            _REMEMBERED[self._farm.pk] = _Remembered(head, self._booked)
 
     def take(
         self,
@@ -130,7 +163,7 @@ class StockBook:
         key = _Key(account, item, unit)
         held, stock = self._held(key)
         if not stock.has_come:
-            self._refuse_other_unit(key, quantity_e4, on)
+            self._refuse_other_unit(key, held, quantity_e4, on)
         parts, short_e4, stock = self._out_of(held, stock, item, quantity_e4, lot, on)
         if short_e4:
             parts.append(self._at_rate(held, key, short_e4, quantity_e4, on))
@@ -153,14 +186,15 @@ class StockBook:
         held, stock = self._held(_Key(account, item, unit))
         return OnHand(account, item, unit, held.category, stock.priced())
 
-    def _refuse_other_unit(self, key: _Key, quantity_e4: int, on: dt.date) -> None:
-        came = _purchases(self._farm).filter(account=key.account, item=key.item).exclude(unit=key.unit)
-        other = came.values_list("unit", flat=True).first()
+    def _refuse_other_unit(self, key: _Key, held: _Held, quantity_e4: int, on: dt.date) -> None:
+        came = _purchases(self._farm).filter(account=key.account, item=key.item, pk__gt=held.alone_until)
+        other = came.exclude(unit=key.unit).order_by("pk").values_list("unit", flat=True).first()
         if other is not None:
             raise UnitDiffers(
                 f"{_amount(quantity_e4)} {key.unit} of {key.item} were reported on {on}, "
                 f"but it is in stock by the {other}."
             )
+        self._booked = {**(self._booked or {}), key: replace(held, alone_until=held.last_line)}
 
     def _out_of(
         self, held: _Held, stock: Stock, item: str, quantity_e4: int, lot: str, on: dt.date
@@ -215,6 +249,8 @@ class StockBook:
 
     def _held(self, key: _Key) -> tuple[_Held, Stock]:
         """Return an item as it is booked, and as it is with what was taken since and not booked yet."""
+        if self._booked is None:
+            self._booked = _remembered(self._farm)
         before = self._booked.get(key, _Held())
         held = _read_on(self._farm, key, before)
         if held.last_line != before.last_line:
@@ -256,7 +292,7 @@ def _read_on(farm: Farm, key: _Key, held: _Held) -> _Held:
         last, stock = line.pk, _after(stock, line)
         if line.is_purchase:
             category = line.category
-    return _Held(stock, category, last)
+    return replace(held, stock=stock, category=category, last_line=last)
 
 
 def _after(stock: Stock, line: _Booked) -> Stock:

@@ -165,6 +165,7 @@ def _post_together(run: _Run, keys: Sequence[int]) -> _Done:
             else:
                 done.posted += 1
         few.books.flush()
+    few.facts.stock.remember(head=few.books.head)
     return done
 
 

@@ -1,12 +1,15 @@
 """Inputs and fuel that were bought into stock leave it at what they had cost, by lot, once."""
 
 import datetime as dt
+import re
 import uuid
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.db import connection, transaction
 from django.db.models import Sum
+from django.test.utils import CaptureQueriesContext
 
 from ledger.models import Account, Bill, Category, Entry, Line, PostingWait
 from ledger.selectors.stock import stock_on_hand
@@ -314,3 +317,32 @@ def test_farms_do_not_draw_on_each_others_stock(place: Place) -> None:
     report = post_pending(now=NOON)
     assert [wait.code for wait in report.waiting] == ["no_rate_on_date"]
     assert seed_left(other) == (10, 250_000)
+
+
+def test_a_second_run_reads_only_what_it_had_not_read_before(place: Place) -> None:
+    buy_seed(place, "10", "2500.00")
+    plant(place, "2")
+    post_pending(now=NOON)
+    bought = Line.objects.get(entry__bill__isnull=False, account=Account.INPUT_STOCK)
+    plant(place, "3")
+    with CaptureQueriesContext(connection) as asked:
+        post_pending(now=NOON)
+    reads = [query["sql"] for query in asked if "'cotton-seed'" in query["sql"]]
+    begins = [int(found[1]) for text in reads if (found := re.search(r'"ledger_line"."id" > (\d+)', text))]
+    assert begins
+    assert set(begins) == {bought.pk}
+    assert seed_left(place) == (5, 125_000)
+
+
+def test_what_was_read_of_books_that_were_undone_is_forgotten(place: Place) -> None:
+    """The seed is bought, posted and drawn in a transaction that goes back; then none was ever there."""
+    with transaction.atomic():
+        buy_seed(place, "10", "2500.00")
+        plant(place, "2")
+        post_pending(now=NOON)
+        assert seed_left(place) == (8, 200_000)
+        transaction.set_rollback(True)
+    plant(place, "2")
+    report = post_pending(now=NOON)
+    assert [wait.code for wait in report.waiting] == ["no_rate_on_date"]
+    assert stock_on_hand(farm=place.farm) == []
