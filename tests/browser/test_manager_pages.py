@@ -14,6 +14,8 @@ from farmops.core.models import User
 from farmops.farms.models import FuelTank, Machine
 from farmops.farms.services.care_rules import add_care_rule
 from farmops.farms.services.links import make_link
+from ledger.services.bills import enter_bill
+from ledger.services.posting import post_pending
 from scheduling.models import FuelFill, Incident, ParkedReport, ParkedState, PassState, WorkDay
 from scheduling.services.debris import propose_walk
 from scheduling.services.fuel import record_fuel_delivery, record_fuel_fill, record_tank_reading
@@ -88,6 +90,9 @@ def lived(yard: Yard, hour: Hour) -> Yard:
     make_hand(farm, "walker", operations=("debris_walk",))
     propose_walk(farm=farm, field_pass=yard.field_pass, leave_cents=0)
     make_link(farm=farm, hand=hand, now=LATER)
+    bill = {"payee": "Plain Mutual", "amount_usd": "100.01", "category": "insurance"}
+    enter_bill(**sent(bill_on=MONDAY.date(), **bill))
+    post_pending(farm=farm, now=LATER)
     receive_report(
         farm=farm,
         hand=hand,
