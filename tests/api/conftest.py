@@ -26,6 +26,7 @@ from farmops.weather.services.field_readings import record_gauge, record_soil_re
 from ledger.models import Bill, Entry, OpeningStock, PostingWait, Rate, ShareOut
 from ledger.selectors.pools import pool_named
 from ledger.services.bills import enter_bill
+from ledger.services.entities import add_entity
 from ledger.services.opening import enter_opening_stock
 from ledger.services.share_outs import share_out_pool
 from scheduling.models import (
@@ -216,6 +217,7 @@ def make_yard(code: str, word: str) -> Yard:
         incident=incident,
         now=NOON,
     )
+    add_entity(farm=farm, code="river", name="River Ground LLC")
     enter_opening_stock(
         farm=farm,
         client_id=uuid.uuid4(),

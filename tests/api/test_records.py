@@ -324,7 +324,8 @@ def test_payees_entities_and_categories_are_told_and_read(yard: Yard) -> None:
     entity = {"code": "home", "name": "Home Place LLC"}
     assert client.post(f"{at}entities/", entity, format="json").status_code == 201
     assert client.post(f"{at}entities/", entity, format="json").status_code == 200
-    assert client.get(f"{at}entities/").json()["results"] == [entity]
+    river = {"code": "river", "name": "River Ground LLC"}
+    assert client.get(f"{at}entities/").json()["results"] == [river, entity]
     hives = {"code": "hives", "label": "hives", "counts_for_1099": True}
     assert client.post(f"{at}categories/", hives, format="json").json()["is_billed"] is True
     codes = [row["code"] for row in client.get(f"{at}categories/").json()]
