@@ -1,11 +1,16 @@
 """What the pools of machines, implements, pumps and the farm as a whole hold."""
 
 import datetime as dt
+from dataclasses import replace
 
 from farmops.farms.models import Implement, Machine
 from ledger.selectors.pools import PoolKind, pool_balances, pool_costs
+from ledger.services.books import choose_puncture, choose_year
 from ledger.services.posting import post_pending
+from tests.factories import make_machine
 from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place, make_work
+from tests.ledger.test_fuel_posting import fill_up, run
+from tests.ledger.test_lost_time import lose
 
 
 def test_pools_hold_bills_less_what_their_hours_were_charged(place: Place) -> None:
@@ -60,3 +65,18 @@ def test_another_farms_pools_are_not_here(place: Place) -> None:
     post_pending(now=NOON)
     assert pool_balances(farm=place.farm, through=DAY) == []
     assert pool_costs(farm=place.farm) == []
+
+
+def test_time_that_an_incident_cost_is_put_in_and_fuel_that_no_work_burned_too(place: Place) -> None:
+    """By hand: 4 h at 40 dollars are charged, and 15 % of 40 gal at 3.20 for oil; 1.5 h of the hand at 18 dollars were
+    lost. The other machine was filled with 10 gal at 3.20 and did no work since."""
+    choose_puncture(farm=place.farm, puncture_to="machine_pool")
+    choose_year(farm=place.farm, year=2026, stock_cost="average", fuel_by="fill_ups", now=NOON)
+    run(place, 240, implement=None)
+    lose(place)
+    fill_up(place, "40.0")
+    fill_up(replace(place, machine=make_machine(place.farm, "tractor-2")), "10.0")
+    assert post_pending(now=NOON).waiting == []
+    first, second = pool_costs(farm=place.farm)
+    assert (first.bills_cents, first.charged_cents) == (27_00, 160_00 + 19_20)
+    assert (second.bills_cents, second.charged_cents, second.left_cents) == (32_00, 0, 32_00)
