@@ -5,6 +5,9 @@ import uuid
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
+from urllib.parse import urlencode
+
+from django.urls import reverse
 
 from farmops.farms.models import Farm, Season
 from farmops.pages import words
@@ -13,7 +16,8 @@ from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.costs import crop_years
 from ledger.selectors.pending import waiting_postings
 from ledger.selectors.periods import closed_through, next_month
-from ledger.selectors.pools import Pool, pool_balances
+from ledger.selectors.pool_lines import Side
+from ledger.selectors.pools import Pool, PoolKind, pool_balances
 from ledger.selectors.share_outs import (
     MadeShareOut,
     SeasonShare,
@@ -21,7 +25,7 @@ from ledger.selectors.share_outs import (
     made_share_outs,
     season_shares,
 )
-from ledger.services.share_outs import ShareOutOutcome
+from ledger.services.share_outs import ACCOUNTS, ShareOutOutcome
 
 DAY_BEFORE = dt.timedelta(days=1)
 
@@ -41,7 +45,7 @@ def share_out_list(
     left = sum(pool.left_cents for pool in pools)
     return {
         "headline": _headline(pools, left),
-        "pools": [_pool(pool, labels) for pool in pools],
+        "pools": [_pool(farm, pool, labels) for pool in pools],
         "made": [_made(one) for one in made],
         "waiting": waiting_postings(farm).count(),
         "typed": typed if typed is not None else _fresh(farm, today),
@@ -115,14 +119,23 @@ def _fresh(farm: Farm, today: dt.date) -> dict[str, str]:
     }
 
 
-def _pool(pool: Pool, labels: CategoryBook) -> dict[str, Any]:
+def _pool(farm: Farm, pool: Pool, labels: CategoryBook) -> dict[str, Any]:
     return {
+        "lines_at": _lines_at(farm, pool),
         "key": pool.key,
         "name": words.capital(pool.name),
         "kind": "" if pool.thing is None else pool.kind.value,
         "left": _side(pool.left_cents),
         "parts": [(labels.label(code), words.dollars(cents)) for code, cents in pool.by_category.items()],
     }
+
+
+def _lines_at(farm: Farm, pool: Pool) -> str:
+    """Return where the lines behind a pool are shown."""
+    if pool.thing is not None and pool.kind != PoolKind.PUMP:
+        asked = urlencode({"pool": pool.thing.code, "side": Side.LEFT.value})
+        return f"{reverse('pages:pool_lines', args=[farm.code])}?{asked}"
+    return reverse("pages:account", args=[farm.code, ACCOUNTS[pool.kind].value])
 
 
 def _side(left_cents: int) -> str:

@@ -8,9 +8,10 @@ from decimal import Decimal
 import pytest
 
 from farmops.core import clock
-from farmops.farms.models import Machine
+from farmops.farms.models import Machine, Pump
 from ledger.models import Entry, MachineCostFacts, MachineYear, ShareOut
 from ledger.services.bills import enter_bill
+from ledger.services.posting import post_pending
 from tests.factories import make_field, make_season
 from tests.farmops.pages.conftest import Yard, signed_in
 
@@ -75,6 +76,28 @@ def test_shared_out_it_is_shown_with_the_reason_and_sent_twice_it_is_one(farm: Y
     assert f'href="{ADDRESS}{row.pk}/"' in page
     assert "No pool holds anything." in page
     assert "<select" not in page, "nothing to share out, no form"
+
+
+def test_every_pool_opens_to_its_lines(farm: Yard) -> None:
+    pump = Pump.objects.create(farm=farm.farm, code="creek", name="creek pump", flow_gpm=400)
+    for facts in ({"machine": Machine.objects.get()}, {"pump": pump}):
+        enter_bill(
+            farm=farm.farm,
+            client_id=uuid.uuid4(),
+            payee="Three Rivers Supply",
+            bill_on=dt.date(2026, 4, 20),
+            amount_usd="55.00",
+            category="repairs",
+            now=NOON,
+            **facts,
+        )
+    post_pending(farm=farm.farm, now=NOON)
+    client = signed_in("bo")
+    page = client.get(ADDRESS).content.decode()
+    links = re.findall(r'<td class="n fig"><a href="([^"]+)">\$[0-9.]+ to share out', page)
+    assert len(links) == 3
+    for link, says in zip(links, ("$55.00", "$55.00", "$100.01"), strict=True):
+        assert says in client.get(link.replace("&amp;", "&")).content.decode()
 
 
 def test_it_is_undone_with_a_reason_and_not_without(farm: Yard) -> None:
