@@ -97,6 +97,13 @@ def test_rows_of_one_season_add_up_per_acre(worked: Place) -> None:
     assert one_field.total.where == CostWhere(field="pond-40")
 
 
+def test_what_a_tractor_pulled_stands_under_the_tractor_alone(worked: Place) -> None:
+    machines = {row.key[0]: row.cents for row in table_of(worked, MACHINE).rows}
+    assert set(machines) == {"tractor-1", "tractor-2", ""}
+    assert table_of(worked, where=CostWhere(machine="disk-1")).total.cents == 0
+    assert table_of(worked, where=CostWhere(machine="tractor-1")).total.cents == machines["tractor-1"]
+
+
 def test_a_season_that_cost_nothing_has_its_row(worked: Place) -> None:
     make_season(make_field(worked.farm, "tail-9", planted_ac=Decimal(9)), crop="corn", area_ac=Decimal(9))
     assert [row.key for row in table_of(worked, FIELD).rows] == [("pond-40",), ("sand-60",), ("tail-9",)]
