@@ -132,13 +132,30 @@ def _lines(lines: Sequence[LineDetail]) -> Table:
                 line.happened_on.isoformat(),
                 str(line.entry_number),
                 Paragraph(escape(what[:1].upper() + what[1:] + lot), _SMALL),
-                "" if line.quantity is None else f"{line.quantity.normalize():,f} {line.unit}",
-                "" if line.price_usd is None else f"{line.price_usd.normalize():,f}",
+                _quantity(line),
+                _rate(line),
                 _usd(line.cents),
                 Paragraph(escape(source), _SMALL),
             ]
         )
     return _table(cells, [50, 32, 142, 72, 46, 60, 118], numbers_from=3, until=5)
+
+
+def _quantity(line: LineDetail) -> str:
+    if line.quantity is None:
+        return ""
+    if line.unit.startswith("$ "):
+        return f"{line.quantity:,.2f} {line.unit[2:]}"
+    return f"{line.quantity.normalize():,f} {line.unit}"
+
+
+def _rate(line: LineDetail) -> str:
+    """Return the price of one unit; a share of other dollars is a share, not a price."""
+    if line.price_usd is None:
+        return ""
+    if line.unit.startswith("$ "):
+        return f"{(line.price_usd * 100).normalize():f} %"
+    return f"{line.price_usd.normalize():,f}"
 
 
 def _table(
