@@ -164,11 +164,39 @@ def test_the_correction_of_a_paid_bill_is_paid_as_that_was(place: Place) -> None
     assert verify_ledger().faults == []
 
 
-def test_a_correction_that_came_before_the_posting_is_paid_once(place: Place) -> None:
+@pytest.mark.parametrize("days", [-2, 2])
+def test_a_correction_that_came_before_the_posting_is_paid_once(place: Place, days: int) -> None:
     wrong = make_bill(place, "190.00", paid_on=DAY)
-    make_bill(place, "19.00", supersedes=wrong, paid_on=DAY + dt.timedelta(days=2))
-    post_pending(now=NOON)
+    make_bill(place, "19.00", supersedes=wrong, paid_on=DAY + dt.timedelta(days=days))
+    assert post_pending(now=NOON).posted == 2
     assert Line.objects.filter(account="bank").aggregate(Sum("cents")) == {"cents__sum": -1_900}
+
+
+def test_a_bill_that_was_paid_two_corrections_ago_is_paid(place: Place) -> None:
+    """Of a time when the payment stayed with the bill that was wrong: the one in the middle has none of its own."""
+    paid = make_bill(place, "190.00", paid_on=DAY, check_no="1043")
+    post_pending(now=NOON)
+    facts = {"payee": paid.payee, "bill_on": DAY, "cents": 19_500, "category": "other", "entered_at": NOON}
+    middle = Bill.objects.create(farm=place.farm, client_id=uuid.uuid4(), supersedes=paid, **facts)
+    assert unpaid_bills(farm=place.farm) == []
+    newest = make_bill(place, "200.00", supersedes=Bill.objects.get(pk=middle.pk))
+    assert newest.payment.check_no == "1043"
+    post_pending(now=NOON)
+    sums = dict(Line.objects.values_list("account").annotate(Sum("cents")))
+    assert sums == {"overhead": 20_000, "bills_owed": 0, "bank": -20_000}
+    assert verify_ledger().faults == []
+
+
+def test_what_is_shared_by_acres_is_not_what_goes_to_the_shed(place: Place) -> None:
+    items = [NewBillItem("seed", "60"), NewBillItem("dues", "40"), NewBillItem("labor", "10")]
+    make_bill(place, "110", category="", items=items, shared_by="acres")
+    make_bill(place, "7", category="seed", shared_by="acres")
+    post_pending(now=NOON)
+    assert places_of(place) == {
+        ("input_stock", ""): 6_000,
+        ("season", "pond-40 cotton 2026"): 4_700,
+        ("wages_owed", ""): 1_000,
+    }
 
 
 def test_a_bill_that_is_joined_to_an_incident_keeps_its_items_and_tax(place: Place) -> None:
@@ -281,7 +309,9 @@ def test_a_bill_that_is_shared_names_no_place_besides(place: Place) -> None:
 
 
 def test_another_currency_is_refused_with_a_sentence(place: Place) -> None:
-    with pytest.raises(CurrencyDiffers, match=r"books are in US dollars \(USD\), and this amount is in 'CAD'"):
+    with pytest.raises(
+        CurrencyDiffers, match=r"books are in US dollars \(USD\), and this amount is in 'CAD'"
+    ):
         make_bill(place, currency="CAD")
     assert make_bill(place, currency=" usd ").pk
 
