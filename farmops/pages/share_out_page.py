@@ -28,6 +28,15 @@ from ledger.selectors.share_outs import (
 from ledger.services.share_outs import ACCOUNTS, ShareOutOutcome
 
 DAY_BEFORE = dt.timedelta(days=1)
+AS_USED = "as_used"
+"""What the form offers first: each pool the way of its own kind."""
+_USUAL = {PoolKind.PUMP: SharedBy.ACRE_INCHES, PoolKind.OVERHEAD: SharedBy.ACRES}
+
+
+def usual_way(kind: PoolKind) -> str:
+    """Return by what a pool is shared where nobody says otherwise: a machine by its hours, so that no field pays for
+    it, or gets back of it, where it never ran; a pump by its water, the farm as a whole by acres."""
+    return _USUAL.get(kind, SharedBy.HOURS).value
 
 
 def share_out_list(
@@ -51,8 +60,8 @@ def share_out_list(
         "typed": typed if typed is not None else _fresh(farm, today),
         "wrong": wrong or {},
         "tried": None if tried is None else _tried(tried, labels),
-        "by": "" if tried is None or typed is None else SharedBy(typed["shared_by"]).label,
-        "ways": SharedBy.choices,
+        "by": "" if tried is None or typed is None else _by(typed),
+        "ways": [(AS_USED, "the use of it: hours, water, or acres"), *SharedBy.choices],
         "years": crop_years(farm=farm) or [today.year],
     }
 
@@ -111,12 +120,17 @@ def _fresh(farm: Farm, today: dt.date) -> dict[str, str]:
     return {
         "client_id": str(uuid.uuid4()),
         "pool": "",
-        "shared_by": SharedBy.ACRES.value,
+        "shared_by": AS_USED,
         "crop_year": str(min(newest, last_on.year)),
         "first_on": last_on.replace(month=1, day=1).isoformat(),
         "last_on": last_on.isoformat(),
         "why": "",
     }
+
+
+def _by(typed: Mapping[str, Any]) -> str:
+    way = str(typed["shared_by"])
+    return SharedBy(usual_way(PoolKind(typed["pool"].split(":")[0])) if way == AS_USED else way).label
 
 
 def _pool(farm: Farm, pool: Pool, labels: CategoryBook) -> dict[str, Any]:

@@ -29,7 +29,7 @@ def share_outs(request: HttpRequest, farm: Farm, membership: Membership) -> Http
     boxes = Boxes(request.POST)
     client_id, pool = boxes.client_id(), _pool(farm, boxes)
     facts: dict[str, Any] = {
-        "shared_by": boxes.one_of("shared_by", SharedBy.values, says="Choose by what."),
+        "shared_by": _shared_by(boxes, pool),
         "crop_year": _year(boxes),
         "first_on": boxes.day("first_on"),
         "last_on": boxes.day("last_on"),
@@ -90,6 +90,13 @@ def _pool(farm: Farm, boxes: Boxes) -> Pool | None:
     except NoSuchPool:
         boxes.wrong["pool"] = "Choose a pool."
         return None
+
+
+def _shared_by(boxes: Boxes, pool: Pool | None) -> str:
+    """Return by what a pool is shared; what the form offers first is the way of its own kind."""
+    if boxes.text("shared_by") == share_out_page.AS_USED:
+        return share_out_page.usual_way(pool.kind) if pool is not None else ""
+    return boxes.one_of("shared_by", SharedBy.values, says="Choose by what.")
 
 
 def _year(boxes: Boxes) -> int | None:

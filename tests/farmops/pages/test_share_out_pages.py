@@ -63,6 +63,28 @@ def test_looking_first_shows_what_each_season_would_get_and_books_nothing(farm: 
     assert not ShareOut.objects.exists()
 
 
+def test_a_machine_is_shared_by_its_hours_unless_another_way_is_chosen(farm: Yard) -> None:
+    """A field where a machine never ran pays nothing for it: the form does not begin with acres for all pools."""
+    post_pending(farm=farm.farm, now=NOON)
+    page = signed_in("bo").get(ADDRESS).content.decode()
+    assert '<option value="as_used" selected>the use of it' in page
+    enter_bill(
+        farm=farm.farm,
+        client_id=uuid.uuid4(),
+        payee="Cane Road Parts",
+        bill_on=dt.date(2026, 4, 20),
+        amount_usd="50.00",
+        category="repairs",
+        machine=Machine.objects.get(farm=farm.farm, code="tractor-1"),
+        now=NOON,
+    )
+    post_pending(farm=farm.farm, now=NOON)
+    answer = signed_in("bo").post(ADDRESS, typed(then="look", pool="machine:tractor-1", shared_by="as_used"))
+    assert answer.status_code == 422, "no hours yet: nobody is charged by acres instead"
+    page = signed_in("bo").post(ADDRESS, typed(then="look", shared_by="as_used")).content.decode()
+    assert '<th scope="col" class="n">Acres</th>' in page and "$80.01" in page
+
+
 def test_shared_out_it_is_shown_with_the_reason_and_sent_twice_it_is_one(farm: Yard) -> None:
     client, form = signed_in("bo"), typed(then="book")
     page = client.post(ADDRESS, form, follow=True).content.decode()
