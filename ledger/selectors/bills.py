@@ -5,10 +5,21 @@ from dataclasses import dataclass
 from django.db.models import Max, QuerySet
 
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
-from ledger.models import Bill, BillItem, BillPayment, OpeningStock, SharedBy
+from ledger.models import (
+    Bill,
+    BillItem,
+    BillPayment,
+    Category,
+    OpeningStock,
+    Rate,
+    RateKind,
+    SharedBy,
+)
 from ledger.selectors.bill_lines import OWED_BEFORE
 from ledger.selectors.categories import CategoryBook
 from ledger.selectors.drafts import ground_code
+from ledger.selectors.work_lines import AVERAGE_FUEL
+from scheduling.models import InputUse
 
 SHOWN_WITH = ("payee", "entity", "machine", "implement", "pump", "season__field", "incident", "payment")
 
@@ -96,15 +107,33 @@ def bill_places(*, farm: Farm, crop_year: int) -> dict[str, Season | Machine | I
 
 
 def items_known(*, farm: Farm) -> list[tuple[str, str, str]]:
-    """Return code, category and unit of whatever came into stock, by code."""
+    """Return code, category and unit of what came into stock, has a price or was used in the field, by code.
+
+    What is bought under another code than it is used by would never leave the stock, so all of them are offered. The
+    category is empty where nothing told it.
+    """
     bought = BillItem.objects.filter(farm=farm, bill__superseded_by__isnull=True).exclude(item="")
     counted = OpeningStock.objects.filter(farm=farm, superseded_by__isnull=True)
-    found = {
-        code: (category, unit)
-        for rows in (counted, bought)
-        for code, category, unit in rows.order_by("id").values_list("item", "category", "unit")
-    }
+    priced = Rate.objects.filter(farm=farm, kind=RateKind.INPUT)
+    used = InputUse.objects.filter(farm=farm).order_by("input_code").distinct()
+    found = {code: ("", unit) for code, unit in used.values_list("input_code", "unit")}
+    found[AVERAGE_FUEL] = (Category.FUEL.value, "gal")
+    for rows, name in ((priced, "input_code"), (counted, "item"), (bought, "item")):
+        for code, category, unit in rows.order_by("id").values_list(name, "category", "unit"):
+            found[code] = (category, unit)
     return [(code, category, unit) for code, (category, unit) in sorted(found.items())]
+
+
+def meant_item(*, farm: Farm, item: str) -> str | None:
+    """Return the known code that a new one differs from by capitals, - and _ alone; None where it is known or new."""
+    codes = [code for code, _category, _unit in items_known(farm=farm)]
+    if item in codes:
+        return None
+    return next((code for code in codes if _bare(code) == _bare(item)), None)
+
+
+def _bare(code: str) -> str:
+    return code.casefold().replace("-", "").replace("_", "")
 
 
 def stocked_unit(*, farm: Farm, item: str, without: Bill | None = None) -> str | None:

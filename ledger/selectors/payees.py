@@ -71,6 +71,8 @@ class PayeeYear:
             return "At or over the threshold, and no W-9 on file: ask for it before you pay more."
         if self.is_over:
             return "At or over the threshold: form 1099 is due; W-9 is on file."
+        if not any(self.by_entity.values()):
+            return "Nothing that was paid counts for form 1099."
         left = self.threshold_cents - max(self.by_entity.values(), default=0)
         return f"${Decimal(left).scaleb(-2):,.2f} below the threshold."
 

@@ -11,7 +11,7 @@ from farmops.farms.models import Farm, Machine, Season
 from ledger.costing.allocation import share_out
 from ledger.costing.money import MoneyError, cents_from, quantity_e4_from, usd_from, usd_text
 from ledger.models import Bill, BillItem
-from ledger.selectors.bills import stocked_unit
+from ledger.selectors.bills import meant_item, stocked_unit
 from ledger.selectors.categories import CategoryBook
 from ledger.services.bill_rules import BillRefused, refuse_unknown_category
 
@@ -134,6 +134,10 @@ def _row(farm: Farm, number: int, told: NewBillItem, categories: CategoryBook) -
     if item.item and categories.stock(item.category) is None:
         raise refused(
             "item", f"{categories.label(item.category)} is not bought into stock; leave its code out."
+        )
+    if item.item and (meant := meant_item(farm=farm, item=item.item)):
+        raise refused(
+            "item", f"{item.item} is written {meant} here; under another code its use would miss it."
         )
     if item.lot and not item.item:
         raise refused("lot", f"the lot {item.lot} is one of an item; name its code.")

@@ -13,7 +13,7 @@ from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from ledger.costing.money import MoneyError, cents_from, quantity_e4_from, usd_text
 from ledger.models import OpeningStock
-from ledger.selectors.bills import stocked_unit
+from ledger.selectors.bills import meant_item, stocked_unit
 from ledger.selectors.categories import category_book
 from ledger.services.bill_rules import refuse_far_date
 from ledger.services.journal import hold_books
@@ -101,6 +101,9 @@ def _facts(
         raise OpeningRefused(
             f"{item!r} is no code of an item: letters, digits, - and _.", fields={"item": "Not a code."}
         )
+    if meant := meant_item(farm=farm, item=item):
+        says = f"{item} is written {meant} here; under another code its use would miss it."
+        raise OpeningRefused(says, fields={"item": says})
     categories = category_book(farm=farm)
     if categories.stock(category) is None:
         known = ", ".join(code for code in categories if categories.stock(code) is not None)

@@ -10,12 +10,14 @@ from django.db.models import Sum
 
 from farmops.farms.models import Pump
 from ledger.models import Account, Bill, BillItem, Line
-from ledger.selectors.bills import standing_payments, unpaid_bills
+from ledger.selectors.bills import items_known, standing_payments, unpaid_bills
 from ledger.services.bill_items import NewBillItem
 from ledger.services.bills import BillDiffers, BillRefused, CurrencyDiffers, enter_bill, pay_bill
 from ledger.services.entities import EntityRefused, add_entity
 from ledger.services.incident_bills import join_bill
+from ledger.services.opening import OpeningRefused, enter_opening_stock
 from ledger.services.posting import post_pending
+from ledger.services.rates import set_rate
 from ledger.services.verify import verify_ledger
 from tests.factories import make_field, make_season
 from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place
@@ -339,3 +341,25 @@ def test_an_entity_is_added_once(place: Place) -> None:
     other = make_place("other-bend")
     with pytest.raises(BillRefused, match="entity of the bill is not one of Other Bend"):
         make_bill(other, entity=first[0])
+
+
+def test_what_is_used_or_priced_is_offered_and_a_code_that_differs_by_capitals_alone_is_refused(
+    place: Place,
+) -> None:
+    """Seed bought as MIX-1 would stay in the shed for ever while mix-1 is used in the field."""
+    set_rate(
+        farm=place.farm, kind="input", subject="mix-1", unit="gal", usd_per_unit="3", category="chemicals",
+        valid_from=DAY, now=NOON,
+    )  # fmt: skip
+    assert {("diesel", "fuel", "gal"), ("mix-1", "chemicals", "gal")} <= set(items_known(farm=place.farm))
+    for code, meant in (("MIX-1", "mix-1"), ("mix_1", "mix-1"), ("Diesel", "diesel")):
+        with pytest.raises(BillRefused, match=f"Item 1 of the bill: {code} is written {meant} here"):
+            make_bill(place, items=[NewBillItem("chemicals", "100", item=code, quantity="5", unit="gal")])
+    with pytest.raises(OpeningRefused, match="DIESEL is written diesel here"):
+        enter_opening_stock(
+            farm=place.farm, client_id=uuid.uuid4(), item="DIESEL", category="fuel", quantity="5", unit="gal",
+            amount_usd="15", on=DAY, now=NOON,
+        )  # fmt: skip
+    assert make_bill(
+        place, items=[NewBillItem("chemicals", "100", item="mix-12", quantity="5", unit="gal")]
+    ).pk

@@ -63,6 +63,13 @@ def test_each_entity_of_the_farm_pays_for_itself(place: Place) -> None:
     assert one.is_over is False
 
 
+def test_who_was_paid_for_goods_alone_is_told_so_and_no_distance_to_a_threshold(place: Place) -> None:
+    make_bill(place, "1500", category="seed", payee="Delta Seed", paid_on=DAY)
+    one = payee_years(farm=place.farm, year=2026)[0]
+    assert (one.paid_cents, one.counted_cents) == (150_000, 0)
+    assert one.says == "Nothing that was paid counts for form 1099."
+
+
 def test_a_correction_counts_once(place: Place) -> None:
     wrong = make_bill(place, "3000", category="land_rent", payee="Elm Heirs", paid_on=DAY)
     middle = make_bill(place, "2500", category="land_rent", payee="Elm Heirs", supersedes=wrong)

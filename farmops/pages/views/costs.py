@@ -27,8 +27,8 @@ from ledger.selectors.pool_lines import Side
 CSV = "text/csv; charset=utf-8"
 KINDS: dict[str, tuple[str, str, Callable[..., object]]] = {
     "csv": ("field-costs.csv", CSV, exports.write_csv),
-    "spreadsheet": ("field-costs.csv", CSV, partial(exports.write_csv, form=SPREADSHEET)),
-    "semicolon": ("field-costs.csv", CSV, partial(exports.write_csv, form=SEMICOLON)),
+    "spreadsheet": ("field-costs-spreadsheet.csv", CSV, partial(exports.write_csv, form=SPREADSHEET)),
+    "semicolon": ("field-costs-semicolon.csv", CSV, partial(exports.write_csv, form=SEMICOLON)),
     "manifest": ("field-costs.csv.manifest.json", "application/json", exports.write_csv_manifest),
     "xlsx": (
         "field-costs.xlsx",

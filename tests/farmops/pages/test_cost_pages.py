@@ -214,8 +214,8 @@ def test_what_is_taken_away_comes_as_a_file(kept: Place) -> None:
     bodies = {}
     for kind, ends in (
         ("csv", "field-costs.csv"),
-        ("spreadsheet", "field-costs.csv"),
-        ("semicolon", "field-costs.csv"),
+        ("spreadsheet", "field-costs-spreadsheet.csv"),
+        ("semicolon", "field-costs-semicolon.csv"),
         ("manifest", "field-costs.csv.manifest.json"),
         ("xlsx", "field-costs.xlsx"),
         ("lines", "lines.csv"),
