@@ -14,12 +14,15 @@ from ledger.models import Bill, Entity, SharedBy
 from ledger.selectors.bills import bill_places, last_category, usual_sharing
 from ledger.selectors.categories import category_book
 from ledger.services.bill_items import MOST_ITEMS, NewBillItem
+from scheduling.models import Incident
 
 ROWS = 6
 SHARES = {"by acres": SharedBy.ACRES.value, "in equal parts": SharedBy.EQUAL.value, "the farm": ""}
 """Words that may be typed for a place: all fields of the crop year, or the farm as a whole."""
 PLAIN = re.compile(r"-?[0-9]{10,15}(\.[0-9]+)?")
 US_DAY = re.compile(r"(?P<month>[0-9]{1,2})[/.-](?P<day>[0-9]{1,2})([/.-](?P<year>[0-9]{2}|[0-9]{4}))?")
+INCIDENT = re.compile(r"incident ([0-9]{1,9})")
+FRESH_DAYS = 31  # farm judgement: a bill of the last weeks was paid today, for an older one the day is asked
 NEXT_DAYS = 60  # farm judgement: a bill without a year is of the months behind, or dated a little ahead
 LINE_NO = re.compile(r"[a-z_]+_([0-9]{1,3})")
 ROW_FIELDS = ("category", "item", "quantity", "unit", "lot", "amount_usd", "place", "says")
@@ -31,7 +34,7 @@ class Place:
     """Where a bill or an item goes, as it was typed: a row by its kind, or a share over all fields."""
 
     kind: str = ""
-    row: Season | Machine | Implement | Pump | None = None
+    row: Season | Machine | Implement | Pump | Incident | None = None
     shared_by: str = ""
     is_told: bool = False
 
@@ -79,7 +82,7 @@ def bill_told(boxes: Boxes, *, farm: Farm, now: dt.datetime) -> dict[str, Any]:
         "check_no": boxes.note("check_no"),
     }
     if boxes.text("is_paid") or told["check_no"]:
-        told["paid_on"] = _day(boxes, "paid_on", today)
+        told["paid_on"] = _paid_on(boxes, told["bill_on"], today)
     code = boxes.text("entity")
     if code:
         told["entity"] = Entity.objects.filter(farm=farm, code=code).first()
@@ -88,10 +91,13 @@ def bill_told(boxes: Boxes, *, farm: Farm, now: dt.datetime) -> dict[str, Any]:
     category = boxes.text("category") or last_category(farm=farm, payee=payee)
     year = told["crop_year"] or (told["bill_on"] or today).year
     places = bill_places(farm=farm, crop_year=year)
+    incident = _incident(boxes, farm)
     items = _items(boxes, places, category, told["amount_usd"])
     if not category and not items:
         boxes.wrong["category"] = "Say what it is for; the next bill of this payee will be for the same."
     told |= {"category": "" if items else category, "items": items}
+    if incident is not None:
+        return told | {"incident": incident}
     return told | _placed(boxes, farm, places, year, [one.category for one in items] or [category])
 
 
@@ -159,6 +165,25 @@ def _day(boxes: Boxes, name: str, today: dt.date) -> dt.date | None:
     return day
 
 
+def _paid_on(boxes: Boxes, bill_on: dt.date | None, today: dt.date) -> dt.date | None:
+    """Return the day of payment: as typed, else today for a fresh bill of this year.
+
+    The tax year and form 1099 go by it, so that of an older bill is asked and never taken for today.
+    """
+    if not boxes.text("paid_on") and bill_on is not None:
+        if bill_on.year == today.year and today - bill_on <= dt.timedelta(days=FRESH_DAYS):
+            return today
+        boxes.wrong["paid_on"] = "Give the day on which it was paid: taxes go by it."
+        return None
+    return _day(boxes, "paid_on", today)
+
+
+def _incident(boxes: Boxes, farm: Farm) -> Incident | None:
+    """Return the incident that was typed as a place; the wrong one is told as any other place is."""
+    found = INCIDENT.fullmatch(boxes.text("place").lower())
+    return None if found is None else Incident.objects.filter(farm=farm, pk=int(found[1])).first()
+
+
 def _amount(boxes: Boxes, name: str, *, says: str = "") -> Decimal | str | None:
     text = boxes.text(name).replace("$", "").replace("−", "-").strip()
     if not text:
@@ -194,7 +219,7 @@ def _place(boxes: Boxes, name: str, places: dict[str, Season | Machine | Impleme
     if row is None or (name != "place" and not isinstance(row, Season | Machine)):
         boxes.wrong[name] = (
             f"“{text[:MOST_SHOWN]}” is no code of a field with a season, or of a machine"
-            f"{', implement or pump' if name == 'place' else ''}."
+            f"{', implement, pump or incident' if name == 'place' else ''}."
         )
         return Place(is_told=True)
     return Place(kind=kind, row=row, is_told=True)

@@ -20,9 +20,11 @@ from ledger.selectors.bills import (
 )
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.drafts import subject_of
+from scheduling.models import Incident
 
 MOST_HINTS = 200
 MOST_SHOWN = 40
+MOST_INCIDENTS = 20
 
 
 def bills_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None) -> dict[str, Any]:
@@ -78,7 +80,7 @@ def form_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None) -> dict
     refused = refused or Refused()
     today = clock.local_date(now, farm.zone)
     categories = category_book(farm=farm)
-    typed = {"bill_on": written(today), "paid_on": written(today), **refused.typed}
+    typed = {"bill_on": written(today), **refused.typed}
     wrong, rows = refused.wrong, rows_in(typed)
     return {
         "id": typed.get("client_id") or str(uuid.uuid4()),
@@ -89,13 +91,21 @@ def form_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None) -> dict
             (hint.payee, categories.label(hint.category)) for hint in payee_hints(farm=farm, most=MOST_HINTS)
         ],
         "categories": [(row.code, row.label) for row in categories.billed()],
-        "places": [*SHARES, *bill_places(farm=farm, crop_year=today.year)],
+        "places": [*SHARES, *bill_places(farm=farm, crop_year=today.year), *_incidents(farm)],
         "items": [(code, categories.label(category)) for code, category, _unit in items_known(farm=farm)],
         "entities": list(Entity.objects.filter(farm=farm).values_list("code", "name")),
         "rows": [_line(number, typed, wrong) for number in range(rows)],
         "has_rows": any(typed.get(f"{name}_{n}") for n in range(rows) for name in ("category", "item", "amount_usd"))
         or any(name[-2:-1] == "_" and name[-1].isdigit() for name in wrong),
     }  # fmt: skip
+
+
+def _incidents(farm: Farm) -> list[str]:
+    """Return the incidents without a bill, newest first, as they are typed for a place."""
+    billed = Bill.objects.filter(farm=farm, superseded_by__isnull=True, incident__isnull=False)
+    rows = Incident.objects.filter(farm=farm).exclude(pk__in=billed.values("incident"))
+    newest = rows.order_by("-happened_at", "-pk").values_list("pk", flat=True)
+    return [f"incident {pk}" for pk in newest[:MOST_INCIDENTS]]
 
 
 def bill_row(bill: Bill, categories: CategoryBook) -> dict[str, Any]:

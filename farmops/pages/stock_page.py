@@ -14,7 +14,7 @@ from ledger.costing.money import divide_half_even
 from ledger.models import FuelBy, OpeningStock, StockCost, YearChoice
 from ledger.selectors.bills import items_known
 from ledger.selectors.categories import category_book
-from ledger.selectors.stock import OnHand, stock_on_hand
+from ledger.selectors.stock import OnHand, stock_on_hand, uncounted_cents
 
 
 def stock_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None) -> dict[str, Any]:
@@ -27,6 +27,10 @@ def stock_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
     worth = sum(one.stock.held_cents for one in held)
     return {
         "headline": f"{words.dollars(worth)} of stock" if held else "Nothing is in stock yet",
+        "uncounted": [
+            (categories.label(code), words.dollars(cents))
+            for code, cents in uncounted_cents(farm=farm).items()
+        ],
         "held": [_held(one, categories.label(one.category)) for one in held],
         "opening": [
             {

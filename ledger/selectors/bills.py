@@ -85,6 +85,18 @@ def usual_sharing(*, farm: Farm, categories: CategoryBook, wanted: list[str], cr
     return SharedBy.ACRES.value
 
 
+def lacks_quantity(*, bill: Bill, categories: CategoryBook) -> bool:
+    """Return whether some of a bill stays in stock for ever: bought into it without a code, and for no other place."""
+    places = (bill.season, bill.machine, bill.implement, bill.pump, bill.incident)
+    if any(place is not None for place in places):
+        return False
+    items = list(bill.items.all())
+    if not items:
+        return not bill.shared_by and categories.stock(bill.category) is not None
+    bare = [item for item in items if not item.item and item.season is None and item.machine is None]
+    return any(categories.stock(item.category) is not None for item in bare)
+
+
 def bill_places(*, farm: Farm, crop_year: int) -> dict[str, Season | Machine | Implement | Pump]:
     """Return what a bill can be for, by the name that a person types: codes of machines, implements, pumps and fields.
 

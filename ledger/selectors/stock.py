@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import NamedTuple
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet, Sum
 
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
@@ -273,6 +273,17 @@ def stock_on_hand(*, farm: Farm) -> list[OnHand]:
     return [
         book.on_hand(account=Account(account), item=item, unit=unit) for account, item, unit in sorted(keys)
     ]
+
+
+def uncounted_cents(*, farm: Farm) -> dict[str, int]:
+    """Return what bills brought into the stocks without a code and a quantity, by category.
+
+    Nothing ever takes it out again, since nobody can use a part of it: no field would bear it.
+    """
+    of_bills = Q(entry__source_kind=SourceKind.BILL) | Q(entry__reverses__source_kind=SourceKind.BILL)
+    rows = Line.objects.filter(of_bills, farm=farm, account__in=STOCKS, item="").order_by()
+    sums = rows.values_list("category").annotate(Sum("cents"))
+    return {category: cents for category, cents in sorted(sums) if cents}
 
 
 def _purchases(farm: Farm) -> QuerySet[Line]:

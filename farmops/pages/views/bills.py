@@ -18,6 +18,8 @@ from farmops.pages.boxes import Boxes, plain
 from farmops.pages.fleet_page import Refused
 from farmops.pages.views.bill_photos import keep_photos
 from ledger.models import Bill
+from ledger.selectors.bills import lacks_quantity
+from ledger.selectors.categories import category_book
 from ledger.services.bills import enter_bill, pay_bill
 from ledger.services.categories import add_category
 
@@ -116,7 +118,7 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
     told = bill_told(boxes, farm=farm, now=now)
     if boxes.wrong:
         return None
-    if supersedes is not None and supersedes.incident is not None:
+    if supersedes is not None and supersedes.incident is not None and "incident" not in told:
         told |= {"incident": supersedes.incident, "shared_by": ""}
     try:
         bill, is_new = enter_bill(
@@ -134,6 +136,11 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
     kept = "Kept" if is_new else "Kept before"
     paid = ", paid" if "paid_on" in told else ""
     messages.success(request, f"{kept}: {words.dollars(bill.cents)} of {bill.payee}{paid}.")
+    if lacks_quantity(bill=bill, categories=category_book(farm=farm)):
+        messages.warning(
+            request,
+            "It names no item code and quantity, so it stays in stock and no field bears it. Correct it.",
+        )
     keep_photos(request, bill)
     return bill
 

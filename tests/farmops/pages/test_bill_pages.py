@@ -197,7 +197,7 @@ def test_one_line_without_dollars_has_those_of_the_bill(yard: Yard) -> None:
         ({"bill_on": "2/30"}, "“2/30” is not a day such as 4/20/2026."),
         ({"bill_on": ""}, "Give the day."),
         ({"category": "yachts"}, "'yachts' is not a category of bills"),
-        ({"place": "tractor-9"}, "“tractor-9” is no code of a field with a season, or of a machine, implement or"),
+        ({"place": "tractor-9"}, "“tractor-9” is no code of a field with a season, or of a machine, implement, pump or"),
         ({"crop_year": "next"}, "“next” is not a year such as 2026."),
         ({"entity": "nobody"}, "Choose one of the entities."),
         ({"item_0": "seed-a", "quantity_0": "-3", "unit_0": "bag"}, "the quantity -3 is below zero"),
