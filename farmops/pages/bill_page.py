@@ -15,6 +15,7 @@ from ledger.selectors.bills import (
     is_paid,
     items_known,
     payee_hints,
+    reversed_in_books,
     standing_bills,
     unpaid_bills,
 )
@@ -33,12 +34,13 @@ def bills_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
     today = clock.local_date(now, farm.zone)
     unpaid = unpaid_bills(farm=farm)
     newest = list(standing_bills(farm=farm)[: MOST_SHOWN + 1])
+    undone = reversed_in_books(bills=[*unpaid, *newest])
     owed_cents = sum(bill.cents for bill in unpaid)
     return {
         "headline": _headline(len(unpaid), owed_cents),
-        "unpaid": [bill_row(bill, categories) for bill in unpaid],
+        "unpaid": [bill_row(bill, categories, undone) for bill in unpaid],
         "owed": words.dollars(owed_cents),
-        "newest": [bill_row(bill, categories) for bill in newest[:MOST_SHOWN]],
+        "newest": [bill_row(bill, categories, undone) for bill in newest[:MOST_SHOWN]],
         "is_more": len(newest) > MOST_SHOWN,
         "today": written(today),
         "form": form_facts(farm=farm, now=now, refused=refused),
@@ -48,7 +50,7 @@ def bills_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
 def bill_facts(*, farm: Farm, bill: Bill, now: dt.datetime, refused: Refused | None = None) -> dict[str, Any]:
     """Return one bill: its facts, items, photos, and the form that corrects it."""
     categories = category_book(farm=farm)
-    row = bill_row(bill, categories)
+    row = bill_row(bill, categories, reversed_in_books(bills=[bill]))
     newer = Bill.objects.filter(supersedes=bill).first()
     refused = refused or Refused(typed=typed_of(bill))
     return {
@@ -108,8 +110,8 @@ def _incidents(farm: Farm) -> list[str]:
     return [f"incident {pk}" for pk in newest[:MOST_INCIDENTS]]
 
 
-def bill_row(bill: Bill, categories: CategoryBook) -> dict[str, Any]:
-    """Return one bill as a row of a table."""
+def bill_row(bill: Bill, categories: CategoryBook, undone: tuple[set[int], set[int]]) -> dict[str, Any]:
+    """Return one bill as a row of a table; `undone` says of which bills and of which payments the entry was reversed."""
     items = list(bill.items.all())
     labels = dict.fromkeys(categories.label(item.category) for item in items)
     paid = getattr(bill, "payment", None)
@@ -123,7 +125,7 @@ def bill_row(bill: Bill, categories: CategoryBook) -> dict[str, Any]:
         "category": ", ".join(labels) or categories.label(bill.category),
         "place": _place(bill),
         "entity": bill.entity.name if bill.entity else "",
-        "paid": _paid(paid) if paid is not None else ("paid" if is_paid(bill=bill) else ""),
+        "paid": _settled(bill, undone),
         "check_no": paid.check_no if paid is not None else "",
         "photos": len(bill.photos.all()),
         "form_id": str(uuid.uuid4()),
@@ -167,6 +169,17 @@ def _place(bill: Bill) -> str:
     if bill.incident is not None:
         return f"incident {bill.incident.pk}" + (f", {named}" if named else "")
     return named
+
+
+def _settled(bill: Bill, undone: tuple[set[int], set[int]]) -> str:
+    """Return how a bill was settled, as the books have it; empty where it is owed."""
+    of_bills, of_payments = undone
+    if bill.pk in of_bills:
+        return "reversed in the books"
+    paid = getattr(bill, "payment", None)
+    if paid is None:
+        return "paid" if is_paid(bill=bill) else ""
+    return "" if bill.pk in of_payments else _paid(paid)
 
 
 def _paid(payment: Any) -> str:

@@ -1,8 +1,10 @@
 """Bills that stand: what is owed, what was paid, whom a farm pays and for what, and units of what goes into stock."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
-from django.db.models import Max, QuerySet
+from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
 from ledger.models import (
@@ -10,6 +12,7 @@ from ledger.models import (
     BillItem,
     BillPayment,
     Category,
+    Entry,
     OpeningStock,
     Rate,
     RateKind,
@@ -39,25 +42,59 @@ def standing_bills(*, farm: Farm) -> QuerySet[Bill]:
 
 
 def unpaid_bills(*, farm: Farm) -> list[Bill]:
-    """Return the bills that stand and are not paid, oldest first; credits that were not taken are among them."""
-    rows = standing_bills(farm=farm).filter(payment__isnull=True).order_by("bill_on", "id")
-    return [bill for bill in rows.select_related("supersedes") if not is_paid(bill=bill)]
+    """Return the bills that stand and are not paid, oldest first; credits that were not taken are among them.
+
+    As the books have it: a payment that was reversed there pays nothing, and a bill that was reversed is not owed.
+    """
+    rows = standing_bills(farm=farm).filter(
+        Q(payment__isnull=True) | Exists(_undone(payment__bill=OuterRef("pk"))),
+        ~Exists(_undone(bill=OuterRef("pk"))),
+    )
+    ordered = rows.order_by("bill_on", "id").select_related("supersedes")
+    return [bill for bill in ordered if not is_paid(bill=bill)]
 
 
 def is_paid(*, bill: Bill) -> bool:
-    """Return whether a bill, or one whose place it took, was paid."""
-    one: Bill | None = bill
+    """Return whether a bill, or one whose place it took, was paid, and that payment stands."""
+    return payment_of(bill=bill) is not None
+
+
+def payment_of(*, bill: Bill | None) -> BillPayment | None:
+    """Return the payment of a bill, or of the one whose place it took; none that was reversed in the books."""
+    one = bill
     while one is not None:
-        if hasattr(one, "payment"):
-            return True
+        payment = BillPayment.objects.filter(bill=one).first()
+        if payment is not None:
+            return None if is_undone(payment=payment) else payment
         one = one.supersedes
-    return False
+    return None
+
+
+def is_undone(*, payment: BillPayment) -> bool:
+    """Return whether the entry of a payment was reversed in the books."""
+    return _undone(payment=payment).exists()
+
+
+def reversed_in_books(*, bills: Iterable[Bill]) -> tuple[set[int], set[int]]:
+    """Return the keys of those bills whose own entry was reversed in the books, and of those whose payment was."""
+    keys = [bill.pk for bill in bills]
+    payments = _undone(payment__bill__in=keys).values_list("payment__bill", flat=True)
+    return set(_undone(bill__in=keys).values_list("bill", flat=True)), set(payments)
 
 
 def standing_payments(*, farm: Farm) -> QuerySet[BillPayment]:
-    """Return what was paid, once each: the payment of a corrected bill that was paid anew is not among them."""
-    rows = BillPayment.objects.filter(farm=farm, bill__superseded_by__payment__isnull=True)
+    """Return what was paid, once each.
+
+    The payment of a corrected bill that was paid anew is not among them, nor one that was reversed in the books.
+    """
+    rows = BillPayment.objects.filter(
+        ~Exists(_undone(payment=OuterRef("pk"))), farm=farm, bill__superseded_by__payment__isnull=True
+    )
     return rows.select_related("bill__payee", "bill__entity").prefetch_related("bill__items")
+
+
+def _undone(**of: Any) -> QuerySet[Entry]:
+    return Entry.objects.filter(reversed_by__isnull=False, **of)
 
 
 def payee_hints(*, farm: Farm, most: int) -> list[PayeeHint]:

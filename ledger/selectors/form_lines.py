@@ -69,11 +69,10 @@ def form_rows(
 
 def payments_of(*, farm: Farm, tax_year: int) -> list[BillPayment]:
     """Return what was paid in a calendar year, once each, without what was reversed in the books."""
-    undone = Entry.objects.filter(payment=OuterRef("pk"), reversed_by__isnull=False)
     bill_undone = Entry.objects.filter(bill=OuterRef("bill"), reversed_by__isnull=False)
     return list(
         standing_payments(farm=farm)
-        .filter(~Exists(undone), paid_on__year=tax_year)
+        .filter(paid_on__year=tax_year)
         .select_related("bill__season")
         .annotate(bill_was_reversed=Exists(bill_undone))
         .order_by("paid_on", "id")

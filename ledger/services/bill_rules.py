@@ -9,6 +9,7 @@ from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Season
 from ledger.costing.money import MoneyError, cents_from, usd_text
 from ledger.models import Bill, BillPayment, Payee, SharedBy
+from ledger.selectors.bills import is_undone
 from ledger.selectors.categories import CategoryBook
 
 LONGEST = {"payee": 80, "number": 40, "check_no": 20, "note": 2000}
@@ -81,6 +82,15 @@ def refuse_other_payment(*, bill: Bill, paid_on: dt.date | None, check_no: str) 
         raise BillDiffers(f"The {bill} bill was entered as not paid; say apart that it was paid.")
     by_check = f" by check {payment.check_no}" if payment.check_no else ""
     raise BillDiffers(f"The {bill} bill was paid on {payment.paid_on}{by_check} already.")
+
+
+def refuse_undone_payment(*, payment: BillPayment) -> None:
+    """Refuse to take a payment for said that was reversed in the books; a bill is paid once, and its correction anew."""
+    if is_undone(payment=payment):
+        raise BillDiffers(
+            f"The payment of {payment.paid_on} was reversed in the books: correct the {payment.bill} bill, "
+            "and pay the correction."
+        )
 
 
 def corrected_before(bill: Bill) -> BillDiffers:

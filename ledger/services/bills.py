@@ -12,6 +12,7 @@ from farmops.core.nudge import nudge
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
 from ledger.costing.money import usd_text
 from ledger.models import Bill, BillItem, BillPayment, Entity, Payee
+from ledger.selectors.bills import payment_of
 from ledger.selectors.categories import category_book
 from ledger.services.bill_items import NewBillItem, are_same, biggest_category, item_rows
 from ledger.services.bill_rules import (
@@ -29,6 +30,7 @@ from ledger.services.bill_rules import (
     refuse_other_payment,
     refuse_second_invoice,
     refuse_two_places,
+    refuse_undone_payment,
     refuse_unknown_category,
 )
 from scheduling.models import Incident
@@ -158,6 +160,7 @@ def pay_bill(
             },
         )
         if not is_new:
+            refuse_undone_payment(payment=payment)
             refuse_other_payment(bill=bill, paid_on=paid_on, check_no=check_no)
         nudge("bill.entered")
     return payment, is_new
@@ -169,13 +172,8 @@ def _payment_of(
     """Return day and check of a new bill's payment: as told, else as that of the bill whose place it takes."""
     if paid_on is not None:
         return paid_on, check_no
-    earlier = supersedes
-    while earlier is not None:
-        payment = BillPayment.objects.filter(bill=earlier).first()
-        if payment is not None:
-            return payment.paid_on, payment.check_no
-        earlier = earlier.supersedes
-    return None
+    payment = payment_of(bill=supersedes)
+    return None if payment is None else (payment.paid_on, payment.check_no)
 
 
 def _pay(bill: Bill, paid: tuple[dt.date, str] | None, entered_by: Any, now: dt.datetime) -> None:

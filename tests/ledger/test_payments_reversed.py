@@ -1,0 +1,64 @@
+"""A payment that was reversed in the books pays nothing: not on the list, not for form 1099, not on Schedule F."""
+
+import datetime as dt
+
+import pytest
+from django.db.models import Sum
+
+from ledger.models import BillPayment, Entry, Line
+from ledger.selectors.bills import is_paid, unpaid_bills
+from ledger.selectors.form_lines import form_rows
+from ledger.selectors.payees import payee_years
+from ledger.services.bills import BillDiffers, pay_bill
+from ledger.services.posting import post_pending
+from ledger.services.reversals import reverse_by_number
+from ledger.services.verify import verify_ledger
+from tests.ledger.makers import DAY, NOON, Place, make_bill
+
+
+def owed(place: Place) -> int:
+    """What the books say is owed, beside what the list of bills says."""
+    sums = Line.objects.filter(farm=place.farm, account="bills_owed").aggregate(cents=Sum("cents"))
+    return -(sums["cents"] or 0)
+
+
+def undo(place: Place, **of: object) -> None:
+    number = Entry.objects.get(**of).number
+    reverse_by_number(farm=place.farm, number=number, why="the check was void", now=NOON)
+
+
+def test_a_void_check_leaves_the_bill_owed_everywhere(place: Place) -> None:
+    bill = make_bill(place, "2500", category="land_rent", payee="Elm Heirs", paid_on=DAY, check_no="1030")
+    post_pending(now=NOON)
+    assert (owed(place), unpaid_bills(farm=place.farm)) == (0, [])
+    undo(place, payment__bill=bill)
+    assert owed(place) == 250_000
+    assert unpaid_bills(farm=place.farm) == [bill]
+    assert is_paid(bill=bill) is False
+    assert payee_years(farm=place.farm, year=DAY.year) == []
+    assert form_rows(farm=place.farm, tax_year=DAY.year) == []
+
+
+def test_it_is_paid_again_by_its_correction_and_not_twice_by_itself(place: Place) -> None:
+    bill = make_bill(place, "2500", category="land_rent", payee="Elm Heirs", paid_on=DAY, check_no="1030")
+    post_pending(now=NOON)
+    undo(place, payment__bill=bill)
+    with pytest.raises(BillDiffers, match="was reversed in the books: correct the Elm Heirs"):
+        pay_bill(bill=bill, paid_on=DAY, check_no="1030", now=NOON)
+    right = make_bill(place, "2500", category="land_rent", payee="Elm Heirs", supersedes=bill)
+    assert not BillPayment.objects.filter(bill=right).exists(), "the void check is not taken over"
+    post_pending(now=NOON)
+    assert unpaid_bills(farm=place.farm) == [right]
+    pay_bill(bill=right, paid_on=DAY + dt.timedelta(days=1), check_no="1031", now=NOON)
+    post_pending(now=NOON)
+    assert (owed(place), unpaid_bills(farm=place.farm)) == (0, [])
+    assert [one.paid_cents for one in payee_years(farm=place.farm, year=DAY.year)] == [250_000]
+    assert verify_ledger().faults == []
+
+
+def test_a_bill_that_was_reversed_is_not_owed(place: Place) -> None:
+    bill = make_bill(place, "80")
+    post_pending(now=NOON)
+    undo(place, bill=bill)
+    assert (owed(place), unpaid_bills(farm=place.farm)) == (0, [])
+    assert verify_ledger().faults == []
