@@ -4,14 +4,21 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import islice
+from typing import Any
 
 from django.db.models import Count, Q, QuerySet, Sum
 
 from farmops.farms.models import Farm
-from ledger.models import Account, Line
+from ledger.models import Account, Entry, Line
 from ledger.selectors.source_words import RELATED, source_says
 
 AT_ONCE = 500
+TOLD = ("subject", "outfit", "operation", "category", "item", "lot", "unit", "says", "cents")
+COLUMNS = (
+    *("entry_id", "line_no", "quantity_e4", *TOLD),
+    *("entry__number", "entry__booked_on", "entry__happened_on", "entry__source_kind"),
+)
 
 
 @dataclass(frozen=True)
@@ -96,25 +103,28 @@ def _of_account(farm: Farm, account: Account, last: dt.date, through: int | None
 
 
 def _with_balance(lines: QuerySet[Line], balance: int) -> Iterator[LedgerLine]:
-    related = lines.select_related("entry", *(f"entry__{one}" for one in RELATED))
-    for line in related.iterator(chunk_size=AT_ONCE):
-        balance += line.cents
-        yield LedgerLine(
-            entry_number=line.entry.number,
-            line_no=line.line_no,
-            booked_on=line.entry.booked_on,
-            happened_on=line.entry.happened_on,
-            source_kind=line.entry.source_kind,
-            source_says=source_says(line.entry),
-            subject=line.subject,
-            outfit=line.outfit,
-            operation=line.operation,
-            category=line.category,
-            item=line.item,
-            lot=line.lot,
-            quantity=line.quantity,
-            unit=line.unit,
-            says=line.says,
-            cents=line.cents,
-            balance_cents=balance,
-        )
+    for some in _batched(lines.values(*COLUMNS).iterator(chunk_size=AT_ONCE)):
+        numbers = {row["entry_id"] for row in some}
+        says = {
+            entry.pk: source_says(entry)
+            for entry in Entry.objects.filter(pk__in=numbers).select_related(*RELATED).order_by()
+        }
+        for row in some:
+            balance += row["cents"]
+            yield LedgerLine(
+                entry_number=row["entry__number"],
+                line_no=row["line_no"],
+                booked_on=row["entry__booked_on"],
+                happened_on=row["entry__happened_on"],
+                source_kind=row["entry__source_kind"],
+                source_says=says[row["entry_id"]],
+                quantity=None if row["quantity_e4"] is None else Decimal(row["quantity_e4"]).scaleb(-4),
+                balance_cents=balance,
+                **{name: row[name] for name in TOLD},
+            )
+
+
+def _batched(rows: Iterator[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
+    """Yield rows by the hundreds."""
+    while some := list(islice(rows, AT_ONCE)):
+        yield some

@@ -11,10 +11,12 @@ from ledger.selectors.chain import chain_head
 from ledger.selectors.general_ledger import account_days, general_ledger
 from ledger.selectors.trial_balance import trial_balance
 from ledger.services.journal import reverse_entry
+from ledger.services.periods import close_period
 from ledger.services.posting import post_pending
 from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_bill, make_place, make_work
 
 YEAR_END = dt.date(2026, 12, 31)
+IN_MAY = dt.datetime(2026, 5, 4, 16, tzinfo=dt.UTC)
 
 
 def test_the_columns_of_a_small_farm_as_worked_by_hand(place: Place) -> None:
@@ -53,6 +55,19 @@ def test_it_counts_what_was_booked_by_its_day_and_nothing_of_another_farm(place:
     post_pending(now=NOON)
     days = [trial_balance(farm=place.farm, through=DAY + dt.timedelta(days=step)) for step in (-1, 0, 1)]
     assert [one.debit_cents for one in days] == [0, 10_00, 30_00]
+
+
+def test_late_work_counts_in_the_month_that_it_is_booked_into(place: Place) -> None:
+    make_bill(place, "10.00")
+    close_period(farm=place.farm, month=DAY, now=IN_MAY)
+    make_bill(place, "20.00", bill_on=DAY, number="late")
+    post_pending(now=IN_MAY)
+    assert trial_balance(farm=place.farm, through=dt.date(2026, 4, 30)).debit_cents == 10_00
+    assert trial_balance(farm=place.farm, through=dt.date(2026, 5, 1)).debit_cents == 30_00
+    late = list(general_ledger(farm=place.farm, account=Account.BILLS_OWED, first=NEW_YEAR, last=YEAR_END))[
+        -1
+    ]
+    assert (late.booked_on, late.happened_on, late.balance_cents) == (dt.date(2026, 5, 1), DAY, -30_00)
 
 
 def test_a_reversal_leaves_nothing_but_what_went_through(place: Place) -> None:
