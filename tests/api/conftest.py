@@ -26,6 +26,7 @@ from farmops.weather.services.field_readings import record_gauge, record_soil_re
 from ledger.models import Bill, Entry, OpeningStock, PostingWait, Rate, ShareOut
 from ledger.selectors.pools import pool_named
 from ledger.services.bills import enter_bill
+from ledger.services.books import choose_year
 from ledger.services.entities import add_entity
 from ledger.services.opening import enter_opening_stock
 from ledger.services.share_outs import share_out_pool
@@ -229,6 +230,7 @@ def make_yard(code: str, word: str) -> Yard:
         on=DAY,
         now=NOON,
     )
+    choose_year(farm=farm, year=2025, stock_cost="average", fuel_by="average_hour", now=NOON)
     share_out_pool(
         farm=farm,
         client_id=uuid.uuid4(),

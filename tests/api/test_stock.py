@@ -18,11 +18,11 @@ def test_a_year_is_chosen_once(yard: Yard) -> None:
     other = client.post(at, {**body, "stock_cost": "average"}, format="json")
     assert other.status_code == 409
     assert "A year is chosen once." in other.content.decode()
-    (row,) = client.get(at).json()["results"]
+    (row,) = [row for row in client.get(at).json()["results"] if row["calendar_year"] == 2026]
     assert (row["calendar_year"], row["stock_cost"], row["fuel_by"]) == (2026, "actual", "average_hour")
 
 
-def test_what_is_there_is_told_by_purchase(yard: Yard) -> None:
+def test_what_is_there_is_told_by_purchase_and_of_that_farm_alone(yard: Yard, other_yard: Yard) -> None:
     buy_seed(yard.place, "10", "2500.00", "B7")
     plant(yard.place, "4", "B7", hand_min=0)
     post_pending(farm=yard.farm, now=NOON)
@@ -38,3 +38,5 @@ def test_what_is_there_is_told_by_purchase(yard: Yard) -> None:
         "unmet": "0.0000",
         "layers": [{"lot": "B7", "quantity": "6.0000", "amount_usd": "1500.00"}],
     }
+    theirs = client_of("manager-b").get(f"{other_yard.at}ledger/stock/").json()
+    assert [one["item"] for one in theirs] == ["rye"]
