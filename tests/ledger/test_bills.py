@@ -258,7 +258,7 @@ def test_a_bill_with_odd_text_or_a_far_date_is_refused(
 
 
 def test_the_database_keeps_no_bill_without_a_farm(place: Place) -> None:
-    with pytest.raises(IntegrityError, match="farm|owner"), transaction.atomic():
+    with pytest.raises(IntegrityError, match=r"farm|owner"), transaction.atomic():
         Bill.objects.create(
             client_id=uuid.uuid4(),
             payee=make_bill(place).payee,
