@@ -116,6 +116,11 @@ def _cost_lines(outcome: Outcome) -> list[str]:
     rows.append(("all fields", "", f"{acres:.1f}", dollars(cents), per_ac))
     lines = [f"What each field cost so far in crop year {outcome.scenario.first_on.year}:"]
     lines += _aligned(rows, right=(2, 3, 4))
+    books = outcome.books
+    lines.append(
+        f"Before the week {books.bills} bills, {books.counted} counted stocks and {books.budget_lines} lines of a budget "
+        f"were entered, and {books.closed_month:%B} was closed at {books.head[:12]}."
+    )
     lines.append(f"{outcome.posted.posted} entries posted, {len(outcome.posted.waiting)} wait for a rate.")
     lines += [f"  waits: {one.says}" for one in outcome.posted.waiting]
     if outcome.faults:

@@ -21,6 +21,7 @@ from farmops.digests.services.writing import write_sheets
 from farmops.farms.models import Farm
 from farmops.farms.services.loading import load_farm
 from farmops.tryout import database
+from farmops.tryout.books import BooksBefore, bring_in_books
 from farmops.tryout.folder import OutFolder
 from farmops.tryout.noticed import evening_notes, morning_words
 from farmops.tryout.replay import DayReport, play_day
@@ -67,6 +68,7 @@ class Outcome:
     warnings: list[str]
     counts: dict[str, int]
     orders: OrdersReport
+    books: BooksBefore
     plan: WeekPlan | None = None
     plan_again: WeekPlan | None = None
     days: list[DayReport] = field(default_factory=list)
@@ -90,7 +92,7 @@ def run(*, scenario: Scenario, out: OutFolder, seconds: float, listener: Listene
         out.claim(DATABASE_NAME + suffix)
     database.use_file(path)
     settings.NUDGES = {}  # the run posts by its own clock, and a nudge would read the real one
-    listener.step("bringing in farm, rates, orders of work")
+    listener.step("bringing in farm, rates, bills, orders of work")
     outcome = _bring_in(scenario, listener)
     listener.step("bringing in 150 days of weather and the forecast")
     _weather(outcome, first=None, last=scenario.eve)
@@ -118,6 +120,9 @@ def _bring_in(scenario: Scenario, listener: Listener) -> Outcome:
     load_rates(farm=loaded.farm, path=scenario.folder / "rates.csv", now=now)
     load_machine_costs(farm=loaded.farm, path=scenario.folder / "machine_costs.csv", now=now)
     orders = load_orders(farm=loaded.farm, path=scenario.folder / "orders.json", now=now)
+    books = bring_in_books(
+        farm=loaded.farm, scenario=scenario, made_by=User.objects.get(username="bertil"), now=now
+    )
     return Outcome(
         farm=loaded.farm,
         scenario=scenario,
@@ -125,6 +130,8 @@ def _bring_in(scenario: Scenario, listener: Listener) -> Outcome:
         warnings=[one.replace(f"{scenario.folder}/", "") for one in loaded.warnings],
         counts=loaded.counts,
         orders=orders,
+        books=books,
+        posted=books.posted,
     )
 
 

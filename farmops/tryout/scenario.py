@@ -120,6 +120,18 @@ class Input:
 
 
 @dataclass(frozen=True)
+class Counted:
+    """What was in stock of an item when the books began."""
+
+    item: str
+    category: str
+    quantity: Decimal
+    unit: str
+    amount_usd: Decimal
+    on: dt.date
+
+
+@dataclass(frozen=True)
 class Scenario:
     """The whole of it."""
 
@@ -141,6 +153,8 @@ class Scenario:
     called_off: CalledOff
     puncture: Puncture
     inputs: tuple[Input, ...]
+    counted: tuple[Counted, ...]
+    close_month: dt.date
 
     @property
     def eve(self) -> dt.date:
@@ -177,6 +191,8 @@ def read_scenario(*, folder: Path = DEMO_FOLDER) -> Scenario:
         called_off=_whole(top.node("call_off"), _called_off),
         puncture=_whole(top.node("puncture"), _puncture),
         inputs=_each(top, "inputs", _input),
+        counted=_each(top, "counted", _counted),
+        close_month=top.date("close_month"),
     )
     top.finish()
     return scenario
@@ -249,6 +265,17 @@ def _input(node: Node) -> Input:
         node.code("input"),
         node.number("per_ac", least=0.001, most=100000, decimals=3),
         node.text("unit", most=12),
+    )
+
+
+def _counted(node: Node) -> Counted:
+    return Counted(
+        item=node.code("item"),
+        category=node.text("category", most=20),
+        quantity=node.number("quantity", least=0.001, most=100000, decimals=3),
+        unit=node.text("unit", most=12),
+        amount_usd=node.number("amount_usd", least=0, most=1000000, decimals=2),
+        on=node.date("on"),
     )
 
 

@@ -243,7 +243,7 @@ def test_the_workbook_says_the_same_and_its_totals_sheet_adds_up(
     total = f"{sum(in_rows):.2f}"
     in_totals = {
         f"{cell:.2f}"
-        for row in book.worksheets[-1].iter_rows(values_only=True)
+        for row in book["Totals"].iter_rows(values_only=True)
         for cell in row
         if isinstance(cell, (int, float))
     }
