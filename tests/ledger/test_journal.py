@@ -1,4 +1,7 @@
-"""The journal as a file: the chain can be proved from it alone, and read into empty books it gives the same head."""
+"""The journal as a file: the chain can be proved from it alone, and read into empty books it gives the same head.
+
+Long because each fault that a file can have has its row here, with the sentence that names its line.
+"""
 
 import csv
 import datetime as dt

@@ -1,4 +1,7 @@
-"""What is posted, at which price, once; and what waits."""
+"""What is posted, at which price, once; and what waits.
+
+Long because each kind of source and each way to collide is held in the one world of prices that stands here.
+"""
 
 import datetime as dt
 from collections.abc import Callable
