@@ -112,10 +112,10 @@ def _even(one: BreakEven) -> list[str]:
         how = "expected" if one.harvest.is_expected else "harvested"
         said.append(f"Yield {how}: {one.harvest.quantity.normalize():,f} {one.harvest.unit}.")
     if one.even_price_usd is not None:
-        said.append(f"It comes out even at {one.even_price_usd:f} dollars a {one.unit}.")
+        said.append(f"It breaks even at {one.even_price_usd:f} dollars a {one.unit}.")
     if one.even_yield_per_ac is not None:
         said.append(
-            f"At {one.price_usd:f} dollars a {one.unit} it comes out even at {one.even_yield_per_ac:,f} "
+            f"At {one.price_usd:f} dollars a {one.unit} it breaks even at {one.even_yield_per_ac:,f} "
             f"{one.unit} an acre."
         )
     return [" ".join(said)] if said else []

@@ -54,7 +54,7 @@ def test_the_statement_says_what_the_ledger_holds(worked: Place, tmp_path: Path)
         assert says in text
     assert "2,238.44\n55.96\n2,500.00\n-261.56" in text  # 8.125 bags at 275.50; 40 ac at 62.50
     assert "114.05 of fuel\n15 %\n17.11" in text
-    assert re.search(r"Yield expected: 48,000 lb\. It comes out even at 0\.0[0-9]+ dollars a lb\.", text)
+    assert re.search(r"Yield expected: 48,000 lb\. It breaks even at 0\.0[0-9]+ dollars a lb\.", text)
     assert "input of cotton-seed from 2026-01-01" in text.replace("\n", " ")
 
 
