@@ -10,8 +10,8 @@ from typing import Any
 from django.db.models import Count, Q, QuerySet, Sum
 
 from farmops.farms.models import Farm
-from ledger.models import Account, Entry, Line
-from ledger.selectors.source_words import RELATED, source_says
+from ledger.models import Account, Line
+from ledger.selectors.source_words import sources_say
 
 AT_ONCE = 500
 TOLD = ("subject", "outfit", "operation", "category", "item", "lot", "unit", "says", "cents")
@@ -104,11 +104,7 @@ def _of_account(farm: Farm, account: Account, last: dt.date, through: int | None
 
 def _with_balance(lines: QuerySet[Line], balance: int) -> Iterator[LedgerLine]:
     for some in _batched(lines.values(*COLUMNS).iterator(chunk_size=AT_ONCE)):
-        numbers = {row["entry_id"] for row in some}
-        says = {
-            entry.pk: source_says(entry)
-            for entry in Entry.objects.filter(pk__in=numbers).select_related(*RELATED).order_by()
-        }
+        says = sources_say(entry_ids={row["entry_id"] for row in some})
         for row in some:
             balance += row["cents"]
             yield LedgerLine(
