@@ -44,7 +44,7 @@ def bill_lines(*, bill: Bill, puncture_to: PunctureTo, categories: CategoryBook)
     Items go each to their place: what has a code and a quantity into stock, by which it becomes a layer of it; the rest
     of a category together where the bill goes, seed and the like without a code to the shed. Of a credit the same, with the quantity that went back below zero.
     """
-    says = _says(bill)
+    says = bill_says(bill)
     wholes = _wholes(bill, DraftLine(Account.OVERHEAD, 0, says=says), categories)
     costs = [line for whole in wholes for line in _places(bill, puncture_to, whole, categories)]
     owed = owed_by_category(bill).items()
@@ -53,8 +53,7 @@ def bill_lines(*, bill: Bill, puncture_to: PunctureTo, categories: CategoryBook)
 
 def payment_lines(*, payment: BillPayment) -> list[DraftLine]:
     """Return the lines of a payment: what was owed is paid from the bank."""
-    bill = payment.bill
-    says = f"paid to {bill.payee.name}{f' by check {payment.check_no}' if payment.check_no else ''}"
+    bill, says = payment.bill, payment_says(payment)
     lines = []
     for category, cents in owed_by_category(bill).items():
         lines += [
@@ -88,7 +87,14 @@ def opening_lines(*, opening: OpeningStock, categories: CategoryBook) -> list[Dr
     return both_sides(stock, against=start)
 
 
-def _says(bill: Bill) -> str:
+def payment_says(payment: BillPayment) -> str:
+    """Return the words of a payment on its lines."""
+    by_check = f" by check {payment.check_no}" if payment.check_no else ""
+    return f"paid to {payment.bill.payee.name}{by_check}"
+
+
+def bill_says(bill: Bill) -> str:
+    """Return the words of a bill on its lines, which the digest of its entry holds."""
     return f"bill of {bill.payee.name}{f' no. {bill.number}' if bill.number else ''}"
 
 

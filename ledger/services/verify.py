@@ -28,7 +28,14 @@ RELATED = (
     "machine_year__machine",
     "machine_year__implement",
 )
-PREFETCHED = ("work_record__inputs", "bill__items", "payment__bill__items", "share_out__parts")
+PREFETCHED = (
+    "work_record__inputs",
+    "bill__items",
+    "bill__payee",
+    "payment__bill__items",
+    "payment__bill__payee",
+    "share_out__parts",
+)
 # Many lines name the same few things: each is read once for all of them.
 LINES = Line.objects.prefetch_related(
     "season__field", "machine", "implement", "pump", "rate", "cost_facts"

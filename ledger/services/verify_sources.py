@@ -21,7 +21,7 @@ from ledger.models import (
     ShareOut,
     SourceKind,
 )
-from ledger.selectors.bill_lines import owed_by_category
+from ledger.selectors.bill_lines import bill_says, owed_by_category, payment_says
 from ledger.selectors.labor_lines import MINUTES_E4
 from ledger.selectors.periods import next_month
 from ledger.selectors.work_lines import OF_FUEL
@@ -47,10 +47,19 @@ def day_of(kind: SourceKind, source: Any) -> dt.date | None:
 
 def _bill_faults(bill: Bill, lines: Sequence[Line]) -> Iterator[str]:
     yield from _owed_faults(bill, lines, sign=-1)
+    yield from _words_faults(bill_says(bill), lines)
 
 
 def _payment_faults(payment: BillPayment, lines: Sequence[Line]) -> Iterator[str]:
     yield from _owed_faults(payment.bill, lines, sign=1)
+    yield from _words_faults(payment_says(payment), lines)
+
+
+def _words_faults(says: str, lines: Sequence[Line]) -> Iterator[str]:
+    """Name a payee, an invoice or a check that is another than when it was booked: forms for taxes go by them."""
+    booked = {line.says for line in lines if line.account == Account.BILLS_OWED}
+    if booked - {says}:
+        yield f"it was booked as “{min(booked - {says})}” and its source says “{says}” now"
 
 
 def _owed_faults(bill: Bill, lines: Sequence[Line], *, sign: int) -> Iterator[str]:

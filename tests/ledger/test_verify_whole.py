@@ -9,7 +9,7 @@ import pytest
 from django.core.management import call_command
 
 from farmops.farms.models import Field, Machine
-from ledger.models import Entry, PeriodMark, SharedBy
+from ledger.models import Entry, Payee, PeriodMark, SharedBy
 from ledger.selectors.pools import pool_balances
 from ledger.services.bill_items import NewBillItem
 from ledger.services.books import choose_year
@@ -185,3 +185,18 @@ def test_more_of_an_input_than_was_used_is_named_whatever_its_price(place: Place
     post_pending(now=NOON)
     behind_the_back("UPDATE scheduling_inputuse SET quantity = 59")
     assert says_of(place) == ["entry 2: another amount of urea was booked than its work record says"]
+
+
+def test_who_was_paid_and_by_which_check_is_what_was_booked(place: Place) -> None:
+    """Payees are no records and can be written over; the tax forms go by their names."""
+    bill = make_bill(place, "900", number="A-7", paid_on=DAY, check_no="1041")
+    post_pending(now=NOON)
+    assert verify_ledger().faults == []
+    Payee.objects.filter(pk=bill.payee_id).update(name="Quiet Cousin")
+    says = [str(fault) for fault in verify_ledger().faults]
+    assert len(says) == 2
+    assert (
+        "“bill of Three Rivers Supply no. A-7” and its source says “bill of Quiet Cousin no. A-7” now"
+        in says[0]
+    )
+    assert "“paid to Three Rivers Supply by check 1041”" in says[1]
