@@ -2,11 +2,18 @@
 
 import os
 import secrets
+import shutil
+import sqlite3
+import subprocess
+import sys
 from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
 from typing import Any
 
 import psycopg
 import pytest
+from django.conf import settings
 from django.db import connections
 from django.test import TransactionTestCase
 from hypothesis import HealthCheck
@@ -16,6 +23,7 @@ import farmops.celery  # noqa: F401  (nudges need the configured app)
 from farmops.core import guards
 from tests.services import postgres, redis
 
+SECRET_KEY = "a-key-of-these-tests-alone-" * 3
 PATIENT = effort(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 effort.register_profile("the same cases", parent=PATIENT, derandomize=True)
 effort.register_profile("new cases", parent=PATIENT)
@@ -46,21 +54,71 @@ def postgres_server() -> Iterator[postgres.PostgresAddress]:
         yield address
 
 
-@pytest.fixture
-def postgres_database(postgres_server: postgres.PostgresAddress) -> Iterator[dict[str, str]]:
-    """An empty database of its own, as the variables FARMOPS_DB_* that the service settings read."""
-    name = f"t_{secrets.token_hex(6)}"
-    address = postgres_server
-    keys: dict[str, Any] = {
+def _made(address: postgres.PostgresAddress, name: str, like: str = "template1") -> None:
+    """Make a database on the server, as another is."""
+    with psycopg.connect(dbname="postgres", autocommit=True, **_keys(address)) as connection:
+        connection.execute(f'CREATE DATABASE "{name}" TEMPLATE "{like}"')
+
+
+def _keys(address: postgres.PostgresAddress) -> dict[str, Any]:
+    return {
         "host": address.host,
         "port": address.port,
         "user": address.user,
         "password": address.password or None,
     }
-    with psycopg.connect(dbname="postgres", autocommit=True, **keys) as connection:
-        connection.execute(f'CREATE DATABASE "{name}"')
-    yield address.env("FARMOPS_DB", name)
-    with psycopg.connect(dbname="postgres", autocommit=True, **keys) as connection:
+
+
+def _migrate(env: dict[str, str]) -> None:
+    subprocess.run(
+        [sys.executable, "manage.py", "migrate", "-v0"],
+        cwd=settings.BASE_DIR,
+        env={**os.environ, **env},
+        check=True,
+        timeout=400,
+    )
+
+
+@pytest.fixture(scope="session")
+def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite file with all tables and nothing in them, to be copied: to lay them anew takes many seconds."""
+    file = tmp_path_factory.mktemp("migrated") / "farm.sqlite3"
+    _migrate({"DJANGO_SETTINGS_MODULE": "farmops.settings.embedded", "FARMOPS_DATABASE": str(file)})
+    with closing(sqlite3.connect(file)) as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    return file
+
+
+@pytest.fixture
+def sqlite_file(migrated_file: Path, tmp_path: Path) -> Path:
+    """A SQLite file of its own, with all tables and nothing in them."""
+    return Path(shutil.copy(migrated_file, tmp_path / "farm.sqlite3"))
+
+
+@pytest.fixture(scope="session")
+def migrated_database(postgres_server: postgres.PostgresAddress) -> Iterator[str]:
+    """The name of a database on the server with all tables and nothing in them, to make others like it."""
+    name = f"t_{secrets.token_hex(6)}"
+    _made(postgres_server, name)
+    env = postgres_server.env("FARMOPS_DB", name)
+    _migrate({"DJANGO_SETTINGS_MODULE": "farmops.settings.service", "FARMOPS_SECRET_KEY": SECRET_KEY, **env})
+    yield name
+    _drop(postgres_server, name)
+
+
+@pytest.fixture
+def postgres_database(
+    postgres_server: postgres.PostgresAddress, migrated_database: str
+) -> Iterator[dict[str, str]]:
+    """A database of its own with all tables and nothing in them, as the variables FARMOPS_DB_* of the service settings."""
+    name = f"t_{secrets.token_hex(6)}"
+    _made(postgres_server, name, like=migrated_database)
+    yield postgres_server.env("FARMOPS_DB", name)
+    _drop(postgres_server, name)
+
+
+def _drop(address: postgres.PostgresAddress, name: str) -> None:
+    with psycopg.connect(dbname="postgres", autocommit=True, **_keys(address)) as connection:
         connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 

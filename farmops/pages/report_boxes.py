@@ -177,5 +177,5 @@ BOXES: dict[str, tuple[Box, ...]] = {
     "spray": SPRAY,
     "care": CARE,
     "meter": READ_METER,
-    "check": (Box("note", _("Not fine? Tick only that one, and say what")),),
+    "check": (Box("note", _("Not fine? Tick only that one, say what")),),
 }

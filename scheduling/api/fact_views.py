@@ -126,7 +126,9 @@ class SprayingList(SprayingFacts, FarmList):
         detail = sent.get("detail")
         if detail is not None:
             if not self.is_office and (detail.applicator_name or detail.license_no):
-                raise PermissionDenied("A hand reports what he or she sprayed; the office names somebody else.")
+                raise PermissionDenied(
+                    "A hand reports what he or she sprayed; the office names somebody else."
+                )
             known = tuple(marked_restricted(detail.products, farm=self.farm))
             sent["detail"] = replace(detail, products=known)
         return self.kept(*record_spraying(**sent))

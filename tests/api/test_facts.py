@@ -191,8 +191,8 @@ def test_implements_pivots_machines_and_seasons_are_entered_too(yard: Yard) -> N
             "bearings_front": 0,
         },
         "machines": {
-            "code": "tractor-9",
-            "name": "T9",
+            "code": "tractor-7",
+            "name": "T7",
             "power_hp": "200.0",
             "meter_start_h": "10.0",
             "noise_dba": "78.5",

@@ -51,7 +51,9 @@ def worked(place: Place) -> Place:
     make_bill(place, "5.00", category="scouting", season=place.season, bill_on=dt.date(2025, 12, 31))
     make_work(make_place("other-bend"))
     post_pending(now=NOON)
-    for entry, why in zip(Entry.objects.filter(farm=place.farm, booked_on__year=2026)[:8], HOSTILE, strict=True):
+    for entry, why in zip(
+        Entry.objects.filter(farm=place.farm, booked_on__year=2026)[:8], HOSTILE, strict=True
+    ):
         reverse_entry(entry=entry, why=f"{why}\r\nand more", now=NOON)
     return place
 

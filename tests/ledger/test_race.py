@@ -62,12 +62,12 @@ def race(env: dict[str, str]) -> None:
 
 
 def test_processes_on_one_sqlite_file_post_each_record_once_and_none_into_a_closed_month(
-    tmp_path: Path,
+    sqlite_file: Path,
 ) -> None:
     race(
         {
             "DJANGO_SETTINGS_MODULE": "farmops.settings.embedded",
-            "FARMOPS_DATABASE": str(tmp_path / "race.sqlite3"),
+            "FARMOPS_DATABASE": str(sqlite_file),
         }
     )
 

@@ -39,12 +39,12 @@ def holds_once(server: MailServer, said: dict[str, object]) -> None:
     assert server.receivers() == sorted(f"hand-{number}@farm.example" for number in range(HANDS))
 
 
-def test_workers_side_by_side_on_one_file_send_each_sheet_once(tmp_path: Path) -> None:
+def test_workers_side_by_side_on_one_file_send_each_sheet_once(sqlite_file: Path) -> None:
     with mail_server.running() as server:
         said = race(
             server,
             DJANGO_SETTINGS_MODULE="farmops.settings.embedded",
-            FARMOPS_DATABASE=str(tmp_path / "farm.sqlite3"),
+            FARMOPS_DATABASE=str(sqlite_file),
         )
         holds_once(server, said)
 

@@ -140,9 +140,10 @@ def test_a_number_may_have_a_point_a_comma_or_other_digits() -> None:
         "3.": "3",
         "-0": "0",
         "-1.5": "-1.5",
+        "1,234.5": "1234.5",
     }
     assert {text: str(read_number(text)) for text in told} == told
-    for text in ("", "1.234.5", "1,234.5", "--1", "²", "½", "1 5", "1234567890"):
+    for text in ("", "1.234.5", "1,23.5", "--1", "²", "½", "1 5", "1234567890"):
         assert read_number(text) is None, text
 
 

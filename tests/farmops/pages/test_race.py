@@ -56,11 +56,11 @@ def _refuse_doubles_around_the_plan(told: dict[str, list[str]], kept: dict[str, 
     assert kept.pop("sent") == 1
 
 
-def test_on_one_sqlite_file_all_presses_are_kept_once(tmp_path: Path) -> None:
+def test_on_one_sqlite_file_all_presses_are_kept_once(sqlite_file: Path) -> None:
     race(
         {
             "DJANGO_SETTINGS_MODULE": "farmops.settings.embedded",
-            "FARMOPS_DATABASE": str(tmp_path / "race.sqlite3"),
+            "FARMOPS_DATABASE": str(sqlite_file),
         }
     )
 

@@ -169,10 +169,16 @@ def test_an_hour_on_the_farms_clock_goes_before_the_phones(
     assert row.filled_at == dt.datetime(2026, 6, 15, 10, 10, tzinfo=dt.UTC), "New York is 4 h behind in June"
 
 
-def test_a_phone_that_runs_ahead_says_nothing_of_the_hour(
+def test_without_an_hour_of_its_own_a_fill_up_was_when_the_report_came(
     hand: Hand, machine: Machine, tank: FuelTank
 ) -> None:
-    assert taken(hand, BODY, made_at=NOW + dt.timedelta(days=1)).filled_at == NOW
+    assert taken(hand, BODY, made_at=None).filled_at == NOW
+
+
+def test_a_fill_up_that_has_not_come_yet_is_not_kept(hand: Hand, machine: Machine, tank: FuelTank) -> None:
+    with pytest.raises(BadRecord, match="has not come yet"):
+        taken(hand, BODY, made_at=NOW + dt.timedelta(days=1))
+    assert not FuelFill.objects.exists()
 
 
 def test_a_fill_up_elsewhere_names_no_tank(hand: Hand, machine: Machine) -> None:

@@ -9,6 +9,7 @@ import pytest
 from farmops.farms.models import Farm, Hand, HandAway, Machine
 from scheduling.models import FieldPass, PlannedTask, WeekPlan
 from scheduling.selectors.changes import changes_of
+from scheduling.selectors.sent import CHANGE_SOON_CENTS
 from scheduling.services.passes import Step, lay_out
 from scheduling.services.planning import send_plan
 from tests.factories import make_field, make_season
@@ -59,7 +60,7 @@ def test_nothing_new_is_worth_moving_what_was_sent_for_today(farm: Farm) -> None
 
 def test_a_plan_made_the_evening_before_may_still_move_tomorrow_at_a_price(farm: Farm) -> None:
     send_plan(plan=made(farm), now=SUNDAY_EVENING)
-    assert set(prices(made(farm, keep_sent=True)).values()) == {10_000}
+    assert set(prices(made(farm, keep_sent=True)).values()) == {CHANGE_SOON_CENTS}
     assert min(prices(anew(farm)).values()) > 100_000
 
 

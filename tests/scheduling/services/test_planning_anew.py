@@ -9,6 +9,7 @@ import pytest
 
 from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldPass, PlannedTask, SaySo
+from scheduling.selectors.sent import CHANGE_SOON_CENTS
 from scheduling.services.passes import lay_out
 from scheduling.services.planning import send_plan
 from scheduling.services.work import record_work
@@ -119,7 +120,7 @@ def test_what_rests_overnight_is_free_to_go_elsewhere_and_was_to_be_taken_up_in_
     anew = made(farm, starts_at=tuesday, now=evening, as_of=MONDAY.date(), days=6, keep_sent=True)
     (row,) = anew.problem["tasks"]
     assert "under_way" not in row
-    assert row["was"] == {"mode": outfit, "from": 420, "change_cents": 10_000}
+    assert row["was"] == {"mode": outfit, "from": 420, "change_cents": CHANGE_SOON_CENTS}
     ((start, mode),) = [(one["from"], one["mode"]) for one in anew.plan["tasks"]]
     assert (start, mode) == (420, outfit)
     assert anew.plan["cost_parts"]["change"] == 0

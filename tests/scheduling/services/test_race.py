@@ -34,11 +34,11 @@ def race(env: dict[str, str]) -> None:
     }
 
 
-def test_on_one_sqlite_file_each_record_is_kept_once_and_one_plan_is_sent(tmp_path: Path) -> None:
+def test_on_one_sqlite_file_each_record_is_kept_once_and_one_plan_is_sent(sqlite_file: Path) -> None:
     race(
         {
             "DJANGO_SETTINGS_MODULE": "farmops.settings.embedded",
-            "FARMOPS_DATABASE": str(tmp_path / "race.sqlite3"),
+            "FARMOPS_DATABASE": str(sqlite_file),
         }
     )
 

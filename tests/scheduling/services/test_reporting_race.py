@@ -37,12 +37,12 @@ def race(folder: Path, env: dict[str, str]) -> None:
     assert kept["settled"] == sorted([settled, *["waiting"] * 3])
 
 
-def test_on_one_sqlite_file_a_report_is_kept_once_and_settled_once(tmp_path: Path) -> None:
+def test_on_one_sqlite_file_a_report_is_kept_once_and_settled_once(sqlite_file: Path, tmp_path: Path) -> None:
     race(
         tmp_path,
         {
             "DJANGO_SETTINGS_MODULE": "farmops.settings.embedded",
-            "FARMOPS_DATABASE": str(tmp_path / "race.sqlite3"),
+            "FARMOPS_DATABASE": str(sqlite_file),
         },
     )
 
