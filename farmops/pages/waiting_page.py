@@ -298,13 +298,18 @@ def _said(name: str, value: Any, passes: Mapping[str, FieldPass]) -> str:
     if isinstance(value, Mapping):
         return ", ".join(
             f"{_label(key).lower()} {_said(key, one, passes)}"
-            for key, one in value.items()
+            for key, one in sorted(value.items(), key=_name_first)
             if one not in (None, "")
         )
     if isinstance(value, list):
         return "; ".join(_said(name, one, passes) for one in value)
     text = _plain(value)
     return words.dates_said(text.replace("_", " ") if WORDS_JOINED.fullmatch(text) else text)
+
+
+def _name_first(pair: tuple[str, Any]) -> tuple[bool, str]:
+    """Order what a report tells of one thing: PostgreSQL keeps it in an order of its own."""
+    return pair[0] != "name", pair[0]
 
 
 def _label(name: str) -> str:

@@ -108,7 +108,7 @@ def test_a_spraying_without_a_license_says_how_it_gets_one(yard: Yard) -> None:
         now=EVENING,
     )
     page = signed_in("mona").get(HERE).content.decode()
-    assert "name bed fumigant, rate 1, total 40, unit gal, restricted-use yes" in page
+    assert "name bed fumigant, rate 1, restricted-use yes, total 40, unit gal" in page
     assert "write the record down in that name, then set this one aside" in page
     assert Document(page).wrong == []
 
