@@ -94,6 +94,8 @@ def test_a_month_of_reports_is_stored_each_once(open_day: Opened, hour: Hour) ->
                 report_flat(page, mark)
             else:
                 fill_fuel(page, f"{5 + number}.{day % 10}", mark)
+            # A form takes the next report when it has kept the one before: no hand types within a few milliseconds.
+            page.wait_for_function("!document.querySelector('form[data-keeping]')")
             if rng.random() < 0.05:
                 page.reload()
     page.unroute(DOOR)
