@@ -180,6 +180,36 @@ def test_a_report_that_the_farm_stumbles_over_holds_up_none_behind_it(open_day: 
     assert [str(fill.gallons) for fill in FuelFill.objects.all()] == ["19.0"]
 
 
+def test_a_form_takes_the_next_report_at_once_and_a_second_tap_is_none(open_day: Opened) -> None:
+    page = open_day()
+    page.context.set_offline(True)
+    form = page.locator("form[data-report=fuel]")
+    fill_fuel(page, "21")
+    # Two presses in one turn of the page: nothing of the first has been kept when the second comes.
+    form.evaluate(
+        """form => {
+            const type = (gallons) => {
+                form.querySelector("[name=machine]").checked = true;
+                const box = form.querySelector("[name=gallons]");
+                box.value = gallons;
+                box.dispatchEvent(new Event("input", { bubbles: true }));
+            };
+            const button = [...form.querySelectorAll("button:not([type=button])")].at(-1);
+            type("22");
+            form.requestSubmit(button);
+            type("23");
+            form.requestSubmit(button);
+            form.noValidate = true;
+            form.requestSubmit(button); // the second tap of one press
+            form.noValidate = false;
+        }"""
+    )
+    signal_comes_back(page)
+    wait_until_all_is_sent(page)
+    assert sorted(str(fill.gallons) for fill in FuelFill.objects.all()) == ["21.0", "22.0", "23.0"]
+    assert FieldReport.objects.count() == 3
+
+
 def test_an_answer_of_something_in_between_is_no_receipt(open_day: Opened) -> None:
     page = open_day()
     page.route(

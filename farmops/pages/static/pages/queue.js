@@ -10,7 +10,7 @@ browser the forms are sent as plain forms. */
   const says = box.dataset, owner = says.owner;
   const TOO_OLD_MS = 2 * 24 * 3600e3, RECEIPTS_MS = 24 * 3600e3, WAIT_MS = 20e3, LONGEST_WAIT_MS = 600e3;
   const TIMEOUT_MS = 60e3, PHOTO_PX = 1600, PHOTO_BYTES = 600e3, SHOWN = 3;
-  const STUCK = [400, 404, 409, 410, 413, 415, 422];
+  const STUCK = [400, 404, 409, 410, 413, 415, 422], TAPS_MS = 2000, pressedAt = new WeakMap();
   let opened, timer, tries = 0, isSending = false, note = "";
 
   const open = () => opened ??= new Promise((done, fail) => {
@@ -65,9 +65,9 @@ browser the forms are sent as plain forms. */
     }
   };
 
-  const entriesOf = async (form, button) => {
+  const lighter = async (fields) => {
     const entries = [];
-    for (const [name, value] of new FormData(form, button)) {
+    for (const [name, value] of fields) {
       if (name === "csrfmiddlewaretoken" || name === "client_id") continue;
       if (typeof value === "string") entries.push([name, value]);
       else if (value.size) entries.push([name, await smaller(value), value.name]);
@@ -128,6 +128,7 @@ browser the forms are sent as plain forms. */
     for (let at = form.parentElement; at; at = at.parentElement) if (at.tagName === "DETAILS") at.open = true;
     for (const one of form.querySelectorAll("details")) one.open = true;
     form.dataset.instead = item.id; // it goes on waiting until another takes its place
+    pressedAt.delete(form);
     form.querySelector("input:not([type=hidden]), select, textarea")?.focus();
   };
 
@@ -219,17 +220,14 @@ browser the forms are sent as plain forms. */
     return [...fresh, ...before.entries.filter(([name, , file]) => name === "day" || name === "past" || (file !== undefined && !has(name)))];
   };
 
-  const keep = async (form, button) => {
-    const before = form.dataset.instead && (await mine("waiting")).find((one) => one.id === form.dataset.instead);
-    const typed = await entriesOf(form, button), entries = before ? inPlaceOf(before, typed) : typed;
-    const id = form.elements.client_id.value, title = form.dataset.title || form.dataset.report;
-    const item = { id, owner, kind: form.dataset.report, title, url: form.getAttribute("action"), entries,
-      at: before ? before.at : Date.now(), offsetMin: before ? before.offsetMin : -new Date().getTimezoneOffset() };
+  const keep = async (press) => {
+    const before = press.instead && (await mine("waiting")).find((one) => one.id === press.instead);
+    const typed = await lighter(press.fields), entries = before ? inPlaceOf(before, typed) : typed;
+    const { id, kind, title, url } = press;
+    const item = { id, owner, kind, title, url, entries,
+      at: before ? before.at : press.at, offsetMin: before ? before.offsetMin : press.offsetMin };
     await put("waiting", item);
     if (before) await drop("waiting", before.id);
-    delete form.dataset.instead;
-    form.elements.client_id.value = newId(); // what is filled in from here on is another report
-    form.reset();
     navigator.storage?.persist?.();
     tries = 0;
     await show();
@@ -237,16 +235,45 @@ browser the forms are sent as plain forms. */
     send();
   };
 
+  // All that was typed is taken at the press, and the form is empty for the next report, however long the keeping lasts.
+  const takenFrom = (form, button) => {
+    const press = { fields: [...new FormData(form, button)], id: form.elements.client_id.value, instead: form.dataset.instead,
+      kind: form.dataset.report, title: form.dataset.title || form.dataset.report, url: form.getAttribute("action"),
+      at: Date.now(), offsetMin: -new Date().getTimezoneOffset() };
+    delete form.dataset.instead;
+    form.elements.client_id.value = newId();
+    form.reset();
+    return press;
+  };
+
+  // No room or no database: what was taken goes out as a plain form.
+  const sendPlain = (press) => {
+    const form = element("form", "", { method: "post", action: press.url, enctype: "multipart/form-data", hidden: true });
+    for (const [name, value] of press.fields) {
+      const isFile = typeof value !== "string", one = element("input", "", { type: isFile ? "file" : "hidden", name });
+      if (isFile) {
+        if (!value.size) continue;
+        const files = new DataTransfer();
+        files.items.add(value);
+        one.files = files.files;
+      } else one.value = value;
+      form.append(one);
+    }
+    document.body.append(form);
+    form.submit();
+  };
+
+  // A second tap on a button that was just pressed is no second report, unless something was typed in between.
+  const typedIn = (event) => event.target.form && pressedAt.delete(event.target.form);
+  for (const name of ["input", "change"]) document.addEventListener(name, typedIn);
   document.addEventListener("submit", (event) => {
-    const form = event.target, button = event.submitter;
-    if (!form.matches("form[data-report]") || form.dataset.plain) return;
+    const form = event.target;
+    if (!form.matches("form[data-report]")) return;
     event.preventDefault();
-    if (form.dataset.keeping) return;
-    form.dataset.keeping = "yes";
-    keep(form, button).catch(() => {
-      form.dataset.plain = "yes"; // no room or no database: as a plain form
-      form.requestSubmit(button);
-    }).finally(() => delete form.dataset.keeping);
+    if (event.timeStamp - (pressedAt.get(form) ?? -Infinity) < TAPS_MS) return;
+    pressedAt.set(form, event.timeStamp);
+    const press = takenFrom(form, event.submitter);
+    keep(press).catch(() => sendPlain(press));
   });
   for (const name of ["online", "focus", "pageshow"]) addEventListener(name, () => send());
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && send());
