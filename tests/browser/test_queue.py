@@ -210,6 +210,16 @@ def test_a_form_takes_the_next_report_at_once_and_a_second_tap_is_none(open_day:
     assert FieldReport.objects.count() == 3
 
 
+def test_where_the_phone_has_no_room_a_report_goes_out_as_a_plain_form(open_day: Opened) -> None:
+    page = open_day()
+    page.evaluate(
+        "() => { IDBObjectStore.prototype.put = () => { throw new DOMException('', 'QuotaExceededError'); } }"
+    )
+    fill_fuel(page, "31", "sin espacio")
+    expect(page.locator("main")).to_contain_text("guardado")
+    assert [(str(fill.gallons), fill.note) for fill in FuelFill.objects.all()] == [("31.0", "sin espacio")]
+
+
 def test_an_answer_of_something_in_between_is_no_receipt(open_day: Opened) -> None:
     page = open_day()
     page.route(
