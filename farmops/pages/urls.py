@@ -45,6 +45,7 @@ app_name = "pages"
 urlpatterns = [
     path("", account.home, name="home"),
     path("sign-in/", account.SignIn.as_view(), name="sign_in"),
+    path("speak/", account.speak, name="speak"),
     path("sign-out/", account.SignOut.as_view(), name="sign_out"),
     path("in/<str:secret>/", entering.enter, name="enter"),
     path("farms/<slug:farm_code>/links/", links.links, name="links"),

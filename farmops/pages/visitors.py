@@ -1,8 +1,13 @@
-"""In which language a page speaks to somebody whom it does not know yet."""
+"""In which language a page speaks to somebody: the signed-in reader's own, else what a visitor chose or a browser asks."""
+
+from collections.abc import Callable
 
 from django.conf import settings
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
 from django.utils import translation
+
+API = "/api/"
+"""What stands below this address speaks to programs, in English."""
 
 
 def language_of(request: HttpRequest) -> str:
@@ -11,3 +16,17 @@ def language_of(request: HttpRequest) -> str:
     if chosen in dict(settings.LANGUAGES):
         return chosen
     return translation.get_language_from_request(request)
+
+
+class PagesSpeakToTheirReader:
+    """Let every page, those of errors too, speak the language of who is signed in, or of who is not yet."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if request.path.startswith(API):
+            return self.get_response(request)
+        known = settings.SESSION_COOKIE_NAME in request.COOKIES and request.user.is_authenticated
+        with translation.override(request.user.language if known else language_of(request)):  # type: ignore[union-attr]
+            return self.get_response(request)

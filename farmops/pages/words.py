@@ -1,8 +1,10 @@
-"""How numbers, times and money are said on a page."""
+"""How numbers, times and money are said on a page, in the language that is on or in the one that is asked for."""
 
 import datetime as dt
 import re
 from decimal import Decimal
+
+from django.utils.translation import get_language, gettext, ngettext
 
 NUMBERS = (
     "no one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
@@ -14,8 +16,21 @@ DAYS_ES = ("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "dom
 MONTHS_ES = "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre".split()
 
 
+def speaking(language: str | None = None) -> str:
+    """Return the language asked for, else the one that is on: `en` or `es`."""
+    return (language or get_language() or "en")[:2]
+
+
+def named(label: object) -> str:
+    """Return the reader's word for a label that comes as data: a choice, a kind, a category of the trade."""
+    text = str(label)
+    return gettext(text) if text else ""
+
+
 def count_word(count: int) -> str:
-    """Return a count as a word below a hundred, as a figure beyond."""
+    """Return a count as a word below a hundred, as a figure beyond and in Spanish, whose numbers bend with the noun."""
+    if speaking() == "es":
+        return f"{count:,}"
     if 0 <= count < len(NUMBERS):
         return NUMBERS[count]
     if not 20 <= count < 100:
@@ -31,28 +46,77 @@ def capital(text: str) -> str:
 
 def passes(count: int) -> str:
     """Return a count of passes, in words."""
-    return f"{count_word(count)} pass" if count == 1 else f"{count_word(count)} passes"
+    return ngettext("{count} pass", "{count} passes", count).format(count=count_word(count))
 
 
-def clock(instant: dt.datetime, language: str = "en") -> str:
+def clock(instant: dt.datetime, language: str | None = None) -> str:
     """Return a 12-hour time; the instant is already on the farm's clock."""
-    half = ("a.m.", "p.m.") if language == "es" else ("am", "pm")
+    half = ("a.m.", "p.m.") if speaking(language) == "es" else ("am", "pm")
     return f"{instant.hour % 12 or 12}:{instant.minute:02d} {half[instant.hour >= 12]}"
 
 
-def long_date(day: dt.date, language: str = "en") -> str:
-    """Return a date with its weekday."""
-    if language == "es":
-        return f"{DAYS_ES[day.weekday()]} {day.day} de {MONTHS_ES[day.month - 1]}"
-    return f"{day:%A}, {day:%B} {day.day}"
+def weekday(day: dt.date, language: str | None = None) -> str:
+    """Return the name of a day: Monday, or lunes."""
+    return DAYS_ES[day.weekday()] if speaking(language) == "es" else f"{day:%A}"
 
 
-def short_date(day: dt.date) -> str:
-    """Return a date as a column heading."""
-    return f"{day:%a} {day:%b} {day.day}"
+def short_weekday(day: dt.date, language: str | None = None) -> str:
+    """Return the short name of a day: Mon, or lun."""
+    return DAYS_ES[day.weekday()][:3] if speaking(language) == "es" else f"{day:%a}"
 
 
-def dates_said(text: str, language: str = "en") -> str:
+def short_month(day: dt.date, language: str | None = None) -> str:
+    """Return the short name of a month: Sep, or sep."""
+    return MONTHS_ES[day.month - 1][:3] if speaking(language) == "es" else f"{day:%b}"
+
+
+def month_and_year(day: dt.date, language: str | None = None) -> str:
+    """Return a month of a year: April 2026, or abril de 2026."""
+    if speaking(language) == "es":
+        return f"{MONTHS_ES[day.month - 1]} de {day.year}"
+    return f"{day:%B} {day.year}"
+
+
+def month_and_day(day: dt.date, language: str | None = None) -> str:
+    """Return a day without its year: April 6, or 6 de abril."""
+    if speaking(language) == "es":
+        return f"{day.day} de {MONTHS_ES[day.month - 1]}"
+    return f"{day:%B} {day.day}"
+
+
+def full_date(day: dt.date, language: str | None = None) -> str:
+    """Return a day with its year: April 6, 2026, or 6 de abril de 2026."""
+    if speaking(language) == "es":
+        return f"{day.day} de {MONTHS_ES[day.month - 1]} de {day.year}"
+    return f"{day:%B} {day.day}, {day.year}"
+
+
+def table_date(day: dt.date, language: str | None = None) -> str:
+    """Return a day as a cell of a table: Apr 6, 2026, or 6 abr 2026."""
+    if speaking(language) == "es":
+        return f"{day.day} {short_month(day, language)} {day.year}"
+    return f"{day:%b} {day.day}, {day.year}"
+
+
+def tick_date(day: dt.date, language: str | None = None) -> str:
+    """Return a day as a mark of an axis: Apr 6, or 6 abr."""
+    if speaking(language) == "es":
+        return f"{day.day} {short_month(day, language)}"
+    return f"{day:%b} {day.day}"
+
+
+def long_date(day: dt.date, language: str | None = None) -> str:
+    """Return a date with its weekday: Monday, April 6, or lunes 6 de abril."""
+    between = " " if speaking(language) == "es" else ", "
+    return f"{weekday(day, language)}{between}{month_and_day(day, language)}"
+
+
+def short_date(day: dt.date, language: str | None = None) -> str:
+    """Return a date as a column heading: Mon Apr 6, or lun 6 abr."""
+    return f"{short_weekday(day, language)} {tick_date(day, language)}"
+
+
+def dates_said(text: str, language: str | None = None) -> str:
     """Return a sentence with its dates said as people say them; what is no date stays."""
 
     def said(found: re.Match[str]) -> str:
@@ -60,9 +124,7 @@ def dates_said(text: str, language: str = "en") -> str:
             day = dt.date.fromisoformat(found[0])
         except ValueError:
             return found[0]
-        if language == "es":
-            return f"{day.day} de {MONTHS_ES[day.month - 1]} de {day.year}"
-        return f"{day:%B} {day.day}, {day.year}"
+        return full_date(day, language)
 
     return ISO_DATE.sub(said, text)
 

@@ -47,6 +47,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "farmops.pages.access.SessionsEndWithTheirLink",
+    "farmops.pages.visitors.PagesSpeakToTheirReader",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -91,6 +92,7 @@ LOGOUT_REDIRECT_URL = "pages:sign_in"
 
 LANGUAGE_CODE = "en-us"
 LANGUAGES = [("en", "English"), ("es", "Español")]
+FORMAT_MODULE_PATH = "farmops.pages.formats"
 USE_I18N = True
 USE_TZ = True
 TIME_ZONE = "UTC"

@@ -2,16 +2,19 @@
 
 from typing import Any
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.template.response import TemplateResponse
-from django.utils import translation
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_POST
 
+from farmops.core.models import User
 from farmops.farms.models import Membership, Role
 from farmops.farms.selectors import memberships_of
-from farmops.pages.visitors import language_of
+from farmops.farms.services.languages import LanguageUnknown, choose_language
+from farmops.pages import words
 
 HOME_OF = {Role.MANAGER: "pages:week", Role.BOOKKEEPER: "pages:costs", Role.HAND: "pages:day"}
 
@@ -20,17 +23,28 @@ class SignIn(LoginView):
     template_name = "pages/sign_in.html"
     redirect_authenticated_user = True
 
-    def render_to_response(self, context: dict[str, Any], **response_kwargs: Any) -> HttpResponse:
-        """Show the page in the visitor's language."""
-        language = language_of(self.request)
-        with translation.override(language):
-            answer = super().render_to_response({**context, "language": language}, **response_kwargs)
-            assert isinstance(answer, TemplateResponse)
-            return answer.render()  # now, while the language is on
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        """Tell the page in which language it speaks, for the way to the other one."""
+        return super().get_context_data(**kwargs) | {"language": words.speaking()}
 
 
 class SignOut(LogoutView):
     http_method_names = ["post", "options"]
+
+
+@require_POST
+@login_required
+def speak(request: HttpRequest) -> HttpResponse:
+    """Let pages, sheets and mails speak another language to who is signed in, and come back to the page."""
+    assert isinstance(request.user, User)
+    back = request.POST.get("next", "")
+    if not url_has_allowed_host_and_scheme(back, {request.get_host()}, require_https=request.is_secure()):
+        back = "/"
+    try:
+        choose_language(user=request.user, language=request.POST.get("language", ""))
+    except LanguageUnknown as error:
+        messages.error(request, error.says)
+    return redirect(back)
 
 
 @login_required

@@ -24,7 +24,6 @@ from farmops.farms.selectors import link_of_secret
 from farmops.farms.services.links import STAYS, LinkNotOpen, LinkState, state_of, use_link
 from farmops.pages import words
 from farmops.pages.access import CAME_IN_BY
-from farmops.pages.visitors import language_of
 
 WRONG_LINKS = Throttle(most=20, within=dt.timedelta(minutes=15))
 """Farm judgement: nobody mistypes a link so often; who guesses would need longer than the world is old all the same.
@@ -73,9 +72,7 @@ def _unknown(request: HttpRequest, now: dt.datetime) -> HttpResponse:
 
 def _to_a_stranger(request: HttpRequest, template: str, status: HTTPStatus) -> HttpResponse:
     """Show a page to somebody of whom no more is known than what the browser says."""
-    language = language_of(request)
-    with translation.override(language):
-        return render(request, template, {"language": language}, status=status)
+    return render(request, template, {"language": words.speaking()}, status=status)
 
 
 def _page(

@@ -1,22 +1,28 @@
-"""The Spanish catalogue of the hand's pages: what they say, gathered from code and templates, beside what stands in it.
+"""The Spanish catalogue of the pages: what they say, gathered from code, templates and labels, beside what stands in it.
 
 `python -m tests.farmops.pages.catalogue` writes what is new into the catalogue, takes out what nobody says any more,
 and compiles it. What is written there in Spanish stays.
 """
 
+import ast
 import io
+import os
 import re
 from collections.abc import Iterator, Sequence
 from gettext import GNUTranslations
 from pathlib import Path
 
+import django
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
+from django.db.models import TextChoices
 from django.utils.translation.template import templatize
 
-PAGES = Path(__file__).resolve().parents[3] / "farmops" / "pages"
+ROOT = Path(__file__).resolve().parents[3]
+PAGES = ROOT / "farmops" / "pages"
+OURS = ("farmops", "scheduling", "ledger")
 TEMPLATES = PAGES / "templates"
 FOLDER = PAGES / "locale" / "es" / "LC_MESSAGES"
 PO, MO = FOLDER / "django.po", FOLDER / "django.mo"
@@ -31,38 +37,18 @@ KEYWORDS: dict[str, tuple[int | tuple[int, str], ...] | None] = {
     "pgettext_lazy": ((1, "c"), 2),
     "npgettext": ((1, "c"), 2, 3),
 }
-SPEAKS_BOTH = "{% block lang %}{{ language }}"
-"""A template that says so is read by hands, and so is what it includes."""
-OF_HANDS = (
-    "day_forms.py",
-    "day_page.py",
-    "report_boxes.py",
-    "report_forms.py",
-    "shown_forms.py",
-    "views/day.py",
-    "views/entering.py",
-)
-"""Modules whose sentences hands read."""
 FILLED = re.compile(r"%\(\w+\)[sd]|\{\w*\}")
 TRANSLATED = re.compile(
     r"\{% blocktranslate.*?%\}.*?\{% endblocktranslate %\}|\{%.*?%\}|\{\{.*?\}\}|\{#.*?#\}", re.DOTALL
 )
 READ_OUT = re.compile(r"""\s(?:alt|title|placeholder|aria-label)=("[^"]*"|'[^']*')""")
+SEVERAL_WORDS = re.compile(r"[A-Za-z]{2,}[,:;.]? +[A-Za-z]|[A-Za-z]{3,} $|^ [A-Za-z]{3,}")
 MARKUP = re.compile(r"<[^>]*>")
 
 
-def templates_of_hands() -> list[Path]:
-    """Return the templates that hands read: those that speak the hand's language, and all that they include."""
-    found: list[Path] = []
-    waiting = [path for path in sorted(TEMPLATES.rglob("*.html")) if SPEAKS_BOTH in path.read_text("utf-8")]
-    while waiting:
-        path = waiting.pop()
-        if path not in found:
-            found.append(path)
-            waiting += [
-                TEMPLATES / name for name in re.findall(r'{% include "([^"]+)"', path.read_text("utf-8"))
-            ]
-    return found
+def templates() -> list[Path]:
+    """Return the templates of all pages."""
+    return sorted(TEMPLATES.rglob("*.html"))
 
 
 def loose_words(source: str) -> list[str]:
@@ -72,9 +58,63 @@ def loose_words(source: str) -> list[str]:
     return [text.strip() for text in texts if re.search(r"[^\W\d_]", text)]
 
 
-def files_of_hands() -> list[Path]:
-    """Return every file whose sentences hands read."""
-    return [*(PAGES / name for name in OF_HANDS), *templates_of_hands(), TEMPLATES / "pages" / "base.html"]
+def loose_sentences(source: str) -> list[str]:
+    """Return the sentences of a module that nobody translates: strings of several words outside of gettext's calls.
+
+    Left out are descriptions of code, what an assertion says, styles of numbers, and what is marked by `# not said`
+    on its line: names of classes, addresses, and the like.
+    """
+    lines, tree = source.splitlines(), ast.parse(source)
+    passed: set[int] = set()
+    for node in ast.walk(tree):
+        is_said = isinstance(node, ast.Call) and _name(node.func) in KEYWORDS
+        if is_said or isinstance(node, ast.Assert):
+            passed |= {id(inner) for inner in ast.walk(node)}
+        elif isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+            passed.add(id(node.value))
+        elif isinstance(node, ast.FormattedValue) and node.format_spec is not None:
+            passed |= {id(inner) for inner in ast.walk(node.format_spec)}
+    return [
+        node.value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Constant)
+        and isinstance(node.value, str)
+        and id(node) not in passed
+        and SEVERAL_WORDS.search(node.value)
+        and "# not said" not in lines[node.lineno - 1]
+    ]
+
+
+def _name(called: ast.expr) -> str:
+    return called.attr if isinstance(called, ast.Attribute) else getattr(called, "id", "")
+
+
+def files() -> list[Path]:
+    """Return every file whose sentences are read on pages: those of the pages, and below them what uses gettext."""
+    below = [
+        path
+        for app in OURS
+        for path in sorted((ROOT / app).rglob("*.py"))
+        if PAGES not in path.parents and "django.utils.translation" in path.read_text("utf-8")
+    ]
+    return [*modules(), *templates(), *below]
+
+
+def modules() -> list[Path]:
+    """Return the modules of the pages."""
+    return sorted(PAGES.rglob("*.py"))
+
+
+def labels() -> set[str]:
+    """Return the words that come as data and that pages show by `words.named`: the choices of models and services."""
+    found: set[str] = set()
+    waiting = [TextChoices]
+    while waiting:
+        for one in waiting.pop().__subclasses__():
+            waiting.append(one)
+            if one.__module__.split(".")[0] in OURS:
+                found |= {str(label) for label in one.labels if label}
+    return found
 
 
 def said_in(path: Path) -> Iterator[tuple[int, str | tuple[str, ...], str | None]]:
@@ -96,7 +136,7 @@ def said(paths: list[Path]) -> Catalog:
     catalogue = Catalog(locale="es", charset="utf-8")
     for path in paths:
         for _line, sentence, context in said_in(path):
-            catalogue.add(sentence, locations=[(path.relative_to(PAGES).as_posix(), 0)], context=context)
+            catalogue.add(sentence, locations=[(path.relative_to(ROOT).as_posix(), 0)], context=context)
     return catalogue
 
 
@@ -112,16 +152,24 @@ def compiled() -> GNUTranslations:
         return GNUTranslations(file)
 
 
+def wanted() -> Catalog:
+    """Return a catalogue of all that must stand in it, without its Spanish."""
+    catalogue = said(files())
+    for label in sorted(labels()):
+        catalogue.add(label, locations=[("labels", 0)])
+    return catalogue
+
+
 def gather() -> None:
     """Write the catalogue anew and compile it."""
-    wanted = said(files_of_hands())
+    wanted_now = wanted()
     if PO.exists():
         for message in kept():
-            if message.id and (here := wanted.get(_key(message.id), message.context)) is not None:
+            if message.id and (here := wanted_now.get(_key(message.id), message.context)) is not None:
                 here.string = message.string
     FOLDER.mkdir(parents=True, exist_ok=True)
     with PO.open("wb") as file:
-        write_po(file, wanted, sort_output=True, omit_header=False, include_lineno=False, width=100)
+        write_po(file, wanted_now, sort_output=True, omit_header=False, include_lineno=False, width=100)
     text = PO.read_text("utf-8")
     PO.write_text(HEADER + text[text.index("\n\n") :], "utf-8")
     with MO.open("wb") as file:
@@ -132,7 +180,7 @@ def _key(sentence: str | Sequence[str]) -> str:
     return sentence if isinstance(sentence, str) else sentence[0]
 
 
-HEADER = """# Spanish of the pages that hands read. A speaker of the crew has the last word and changes it here.
+HEADER = """# Spanish of the pages. A speaker of the crew has the last word and changes it here.
 msgid ""
 msgstr ""
 "Language: es\\n"
@@ -142,4 +190,6 @@ msgstr ""
 "Content-Transfer-Encoding: 8bit\\n\""""
 
 if __name__ == "__main__":
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "farmops.settings.testing")
+    django.setup()
     gather()

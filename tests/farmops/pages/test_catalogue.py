@@ -1,5 +1,6 @@
-"""What hands read is said in both languages: the catalogue holds all of it, nothing else, and is compiled."""
+"""What pages say is said in both languages: the catalogue holds all of it, nothing else, and is compiled."""
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,10 +14,10 @@ def sentences(of: Any) -> dict[tuple[Any, Any], Any]:
     return {(message.context, message.id): message.string for message in of if message.id}
 
 
-def test_the_catalogue_holds_every_sentence_of_the_hands_pages_and_no_other() -> None:
+def test_the_catalogue_holds_every_sentence_of_the_pages_and_no_other() -> None:
     """Otherwise write it anew: python -m tests.farmops.pages.catalogue."""
-    said = sentences(catalogue.said(catalogue.files_of_hands()))
-    assert len(said) > 80
+    said = sentences(catalogue.wanted())
+    assert len(said) > 1000
     assert set(sentences(catalogue.kept())) == set(said)
 
 
@@ -46,14 +47,15 @@ def test_what_runs_is_compiled_from_what_is_written() -> None:
     assert strings == len(written) + 1, "each sentence and the header"
 
 
-def test_templates_of_hands_hold_no_sentence_outside_the_catalogue() -> None:
+@pytest.mark.parametrize("path", catalogue.templates(), ids=lambda path: path.name)
+def test_no_template_holds_a_sentence_outside_the_catalogue(path: Path) -> None:
     """What stands between the tags is figures, signs and names; words come from the catalogue or from the page's data."""
-    loose = {
-        path.name: words
-        for path in catalogue.templates_of_hands()
-        if (words := catalogue.loose_words(path.read_text("utf-8")))
-    }
-    assert loose == {}
+    assert catalogue.loose_words(path.read_text("utf-8")) == []
+
+
+@pytest.mark.parametrize("path", catalogue.modules(), ids=lambda path: path.name)
+def test_no_module_of_the_pages_holds_a_sentence_outside_the_catalogue(path: Path) -> None:
+    assert catalogue.loose_sentences(path.read_text("utf-8")) == []
 
 
 @pytest.mark.parametrize(
@@ -68,6 +70,24 @@ def test_templates_of_hands_hold_no_sentence_outside_the_catalogue() -> None:
 )
 def test_loose_words_are_found_between_tags_and_in_what_is_read_out(source: str, loose: list[str]) -> None:
     assert catalogue.loose_words(source) == loose
+
+
+@pytest.mark.parametrize(
+    ("source", "loose"),
+    [
+        ('"""What it does."""\nx = _("Two words")', []),
+        ('x = "Two words"', ["Two words"]),
+        ('x = f"{count} fields wait"', [" fields wait"]),
+        ('x = _("{count} fields wait").format(count=3)', []),
+        ('x = f"{usd:,.2f} " + ngettext("one line", "{n} lines", n)', []),
+        ('x = "fig loss"  # not said', []),
+        ('assert x, "two words"', []),
+    ],
+)
+def test_loose_sentences_of_a_module_are_found_but_for_what_nobody_reads(
+    source: str, loose: list[str]
+) -> None:
+    assert catalogue.loose_sentences(source) == loose
 
 
 def test_the_pages_find_the_catalogue() -> None:
