@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from django.db.models import QuerySet
 
 from farmops.farms.models import Farm, Field
-from farmops.farms.operations import WORDS, Operation
+from farmops.farms.operations import Operation
 from scheduling.models import FieldPass, PassState
+from scheduling.slips.words import Said, work_words
 
 WATER = "water"
 """The part of a pass that starts or stops an irrigation turn."""
@@ -50,7 +51,13 @@ def field_names(*, farm: Farm) -> dict[str, str]:
     return dict(Field.objects.filter(farm=farm).values_list("code", "name"))
 
 
-def spoken_key(key: str, *, names: Mapping[str, str]) -> tuple[str, str]:
+AGAIN = Said(" again", " otra vez")
+TURN = Said(", turn {turn}", ", vuelta {turn}")
+NUMBER = Said(", part {number}", ", parte {number}")
+WORK_ON = Said("“{work}” on {ground}", "“{work}” en {ground}")
+
+
+def spoken_key(key: str, *, names: Mapping[str, str], language: str = "en") -> tuple[str, str]:
     """Return the ground and the work that a pass key stands for, in words: `("Pond 80", "disk again")`.
 
     `names` are those of the fields by code; a key of no known shape is its own ground, by its name if it has one.
@@ -62,20 +69,21 @@ def spoken_key(key: str, *, names: Mapping[str, str]) -> tuple[str, str]:
     if found["ground"]:
         ground += f" ({found['ground']})"
     turn = int(found["turn"] or 1)
-    said = WORDS[Operation(found["operation"])].english
-    said += " again" if turn == 2 else f", turn {turn}" if turn > 2 else ""
+    said = work_words(Operation(found["operation"]), language)
+    if turn > 1:
+        said += (AGAIN if turn == 2 else TURN).in_(language).format(turn=turn)
     said += f" ({found['part']})" if found["part"] else ""
-    said += f", part {found['number']}" if found["number"] else ""
+    said += NUMBER.in_(language).format(number=found["number"]) if found["number"] else ""
     return ground, said
 
 
-def keys_in_words(text: str, *, names: Mapping[str, str]) -> str:
+def keys_in_words(text: str, *, names: Mapping[str, str], language: str = "en") -> str:
     """Return a sentence with the pass keys in it put in words; what only looks like a key stays."""
 
     def said(found: re.Match[str]) -> str:
         if found["field"] not in names:
             return found[0]
-        ground, work = spoken_key(found[0], names=names)
-        return f"“{work}” on {ground}"
+        ground, work = spoken_key(found[0], names=names, language=language)
+        return WORK_ON.in_(language).format(work=work, ground=ground)
 
     return KEY.sub(said, text)
