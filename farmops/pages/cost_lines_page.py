@@ -4,20 +4,27 @@ from collections.abc import Iterable
 from typing import Any
 from urllib.parse import urlencode
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
+
 from farmops.farms.models import Farm, Field
 from farmops.pages import words
 from farmops.pages.cost_page import CUTS, narrowed_words, query_of
 from ledger.selectors.cost_cells import CostWhere
 from ledger.selectors.lines import CellSum, LineDetail, cell_sum, lines_of_cell, lines_of_field
 from ledger.selectors.pool_lines import Side, lines_of_pool
+from ledger.selectors.stored_words import said_again
 
 PAGE_LINES = 200
 SIDES = {
-    Side.BILLS: "bills and service put in",
-    Side.CHARGED: "hours charged to fields",
-    Side.SHARED: "shared out",
-    Side.LEFT: "everything in and out",
+    Side.BILLS: gettext_noop("bills and service put in"),
+    Side.CHARGED: gettext_noop("hours charged to fields"),
+    Side.SHARED: gettext_noop("shared out"),
+    Side.LEFT: gettext_noop("everything in and out"),
 }
+
+OF_DOLLARS = (gettext_noop("of wages"), gettext_noop("of fuel"))
+"""Of which dollars a share is, as units of lines say it."""
 
 
 def cell_facts(*, farm: Farm, crop_year: int, where: CostWhere, page: int) -> dict[str, Any]:
@@ -26,11 +33,18 @@ def cell_facts(*, farm: Farm, crop_year: int, where: CostWhere, page: int) -> di
     lines = lines_of_cell(
         farm=farm, crop_year=crop_year, where=where, skip=(page - 1) * PAGE_LINES, most=PAGE_LINES
     )
-    about = narrowed_words(farm=farm, crop_year=crop_year, where=where) or "All fields"
+    about = narrowed_words(farm=farm, crop_year=crop_year, where=where) or _("All fields")
     return {
         "crop_year": crop_year,
-        "headline": f"{words.capital(about)}: {words.dollars(counted.cents)} in {crop_year}, {_count(counted)}.",
-        "cuts": [(name, says.lower()) for name, (says, _by) in CUTS.items() if name not in where.given()],
+        "headline": _("{about}: {amount} in {year}, {lines}.").format(
+            about=words.capital(about),
+            amount=words.dollars(counted.cents),
+            year=crop_year,
+            lines=_count(counted.line_count),
+        ),
+        "cuts": [
+            (name, _(says).lower()) for name, (says, _dimensions) in CUTS.items() if name not in where.given()
+        ],
         **_page(counted, lines, page, query_of(crop_year, where)),
     }
 
@@ -41,7 +55,12 @@ def pool_facts(*, farm: Farm, code: str, side: Side, page: int) -> dict[str, Any
         farm=farm, code=code, side=side, skip=(page - 1) * PAGE_LINES, most=PAGE_LINES
     )
     return {
-        "headline": f"Pool of {code}, {SIDES[side]}: {words.dollars(counted.cents)}, {_count(counted)}.",
+        "headline": _("Pool of {code}, {side}: {amount}, {lines}.").format(
+            code=code,
+            side=_(SIDES[side]),
+            amount=words.dollars(counted.cents),
+            lines=_count(counted.line_count),
+        ),
         **_page(counted, lines, page, urlencode({"pool": code, "side": side.value})),
     }
 
@@ -59,7 +78,9 @@ def field_facts(*, farm: Farm, field: Field, crop_year: int) -> dict[str, Any]:
     return {
         "field": field,
         "crop_year": crop_year,
-        "headline": f"{field.name} cost {total} in {crop_year} so far, in {words.count_word(len(lines))} line{'' if len(lines) == 1 else 's'}.",
+        "headline": _("{ground} cost {total} in {year} so far, in {lines}.").format(
+            ground=field.name, total=total, year=crop_year, lines=_count(len(lines))
+        ),
         "lines": [line_words(line) for line in lines],
     }
 
@@ -67,14 +88,14 @@ def field_facts(*, farm: Farm, field: Field, crop_year: int) -> dict[str, Any]:
 def line_words(line: LineDetail) -> dict[str, Any]:
     """Return a line as it is shown."""
     return {
-        "on": _day(line.happened_on),
-        "booked": _day(line.booked_on) if line.is_late else "",
+        "on": words.table_date(line.happened_on),
+        "booked": words.table_date(line.booked_on) if line.is_late else "",
         "entry": line.entry_number,
-        "ground": " ".join(one for one in (line.ground, line.crop) if one),
-        "category": line.category_label,
+        "ground": " ".join(one for one in (line.ground, words.named(line.crop)) if one),
+        "category": words.named(line.category_label),
         "operation": line.operation,
         "thing": line.thing,
-        "says": words.dates_said(line.says),
+        "says": words.dates_said(said_again(line.says)),
         "quantity": _quantity(line),
         "lot": line.lot,
         "rate": _rate(line),
@@ -99,19 +120,15 @@ def _page(counted: CellSum, lines: Iterable[LineDetail], page: int, query: str) 
     }
 
 
-def _count(counted: CellSum) -> str:
-    return f"{words.count_word(counted.line_count)} line{'' if counted.line_count == 1 else 's'}"
-
-
-def _day(day: Any) -> str:
-    return f"{day:%b} {day.day}, {day.year}"
+def _count(line_count: int) -> str:
+    return ngettext("{count} line", "{count} lines", line_count).format(count=words.count_word(line_count))
 
 
 def _quantity(line: LineDetail) -> str:
     if line.quantity is None:
         return ""
     if line.unit.startswith("$ "):
-        return f"${line.quantity:,.2f} {line.unit[2:]}"
+        return f"${line.quantity:,.2f} {words.named(line.unit[2:])}"
     return f"{line.quantity.normalize():,f} {line.unit}"
 
 

@@ -1,34 +1,43 @@
 """What the page of costs shows, as plain data: a table cut as asked, with the address of the lines of each number."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext, pgettext
 
 from farmops.farms.models import Farm
 from farmops.pages import words
 from ledger.models import Category
 from ledger.selectors.chain import chain_head
-from ledger.selectors.cost_cells import CostWhere, Dimension
+from ledger.selectors.cost_cells import NONE_SAYS, CostWhere, Dimension, month_start
 from ledger.selectors.cost_tables import CostTable, CostTableRow, cost_table
 from ledger.selectors.costs import crop_years
 from ledger.selectors.lines import cell_sum
 from ledger.selectors.pending import waiting_postings
 from ledger.selectors.pool_lines import Side
 from ledger.selectors.pools import PoolCost, pool_costs
+from ledger.selectors.source_words import operation_says
+from ledger.selectors.stored_words import said_again
 
 CUTS = {
-    "field": ("By field", (Dimension.FIELD, Dimension.CROP)),
-    "crop": ("by crop", (Dimension.CROP,)),
-    "operation": ("by operation", (Dimension.OPERATION,)),
-    "machine": ("by machine", (Dimension.MACHINE,)),
-    "month": ("by month", (Dimension.MONTH,)),
-    "category": ("by category", (Dimension.CATEGORY,)),
+    "field": (gettext_noop("By field"), (Dimension.FIELD, Dimension.CROP)),
+    "crop": (gettext_noop("by crop"), (Dimension.CROP,)),
+    "operation": (gettext_noop("by operation"), (Dimension.OPERATION,)),
+    "machine": (gettext_noop("by machine"), (Dimension.MACHINE,)),
+    "month": (gettext_noop("by month"), (Dimension.MONTH,)),
+    "category": (gettext_noop("by category"), (Dimension.CATEGORY,)),
 }
 """How the rows can be cut. Columns are categories; beside rows of categories they are crops."""
-HEADS = {Dimension.FIELD: "Field", Dimension.CROP: "Crop", Dimension.OPERATION: "Operation"} | {
-    Dimension.MACHINE: "Machine",
-    Dimension.MONTH: "Month",
-    Dimension.CATEGORY: "Category",
+HEADS = {
+    Dimension.FIELD: gettext_noop("Field"),
+    Dimension.CROP: gettext_noop("Crop"),
+    Dimension.OPERATION: gettext_noop("Operation"),
+    Dimension.MACHINE: gettext_noop("Machine"),
+    Dimension.MONTH: gettext_noop("Month"),
+    Dimension.CATEGORY: gettext_noop("Category"),
 }
 
 
@@ -57,17 +66,17 @@ def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere) -> dic
         "years": crop_years(farm=farm),
         "cut": cut,
         "cuts": [
-            (name, says, urlencode({"year": crop_year, "by": name, **where.given()}))
-            for name, (says, _by) in CUTS.items()
+            (name, _(says), urlencode({"year": crop_year, "by": name, **where.given()}))
+            for name, (says, _dimensions) in CUTS.items()
         ],
         "narrowed": narrowed_words(farm=farm, crop_year=crop_year, where=where),
         "headline": _headline(table, cut, counted.line_count),
-        "heads": [HEADS[one] for one in by],
-        "columns": [row.says[0] for row in foot.rows],
+        "heads": [_(HEADS[one]) for one in by],
+        "columns": [said_of(across, row.key[0], row.says[0]) for row in foot.rows],
         "has_units": any(row.usd_per_unit is not None for row in (*table.rows, table.total)),
         "rows": [
             {
-                "says": row.says,
+                "says": row_says(by, row),
                 "code": row.key[0].partition(".")[0] if cut == "field" else "",
                 **_numbers(row, crop_year),
                 "cells": [_cell(here.get((row.key, column)), crop_year) for column in columns],
@@ -84,7 +93,7 @@ def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere) -> dic
         "late_count": counted.late_count,
         "all_query": query_of(crop_year, where),
         "pools": [_pool(pool) for pool in pool_costs(farm=farm)],
-        "waiting": [words.dates_said(wait.says) for wait in waiting_postings(farm)],
+        "waiting": [words.dates_said(said_again(wait.says)) for wait in waiting_postings(farm)],
         "has_costs": counted.line_count > 0,
         "head": head,
     }
@@ -102,7 +111,25 @@ def narrowed_words(*, farm: Farm, crop_year: int, where: CostWhere) -> str:
     if not by:
         return ""
     found = cost_table(farm=farm, crop_year=crop_year, by=by, where=where).rows
-    return ", ".join(found[0].says) if found else ", ".join(value or "none" for value in given.values())
+    if found:
+        return ", ".join(row_says(by, found[0]))
+    return ", ".join(value or pgettext("of a cost", "none") for value in given.values())
+
+
+def row_says(by: Iterable[Dimension], row: CostTableRow) -> tuple[str, ...]:
+    """Return what a row is about, in the reader's words."""
+    return tuple(said_of(one, key, says) for one, key, says in zip(by, row.key, row.says, strict=True))
+
+
+def said_of(dimension: Dimension, value: str, says: str) -> str:
+    """Return one value of a dimension in the reader's words; names of fields and machines are the farm's own."""
+    if not value:
+        return words.named(says) if dimension in NONE_SAYS else pgettext("of a cost", "none")
+    if dimension == Dimension.OPERATION:
+        return operation_says(value)
+    if dimension == Dimension.MONTH:
+        return words.month_and_year(month_start(value))
+    return words.named(says) if dimension in (Dimension.CROP, Dimension.CATEGORY) else says
 
 
 def _numbers(row: CostTableRow, crop_year: int) -> dict[str, Any]:
@@ -110,8 +137,9 @@ def _numbers(row: CostTableRow, crop_year: int) -> dict[str, Any]:
     harvest, per_unit, per_ac = row.harvest, row.usd_per_unit, row.usd_per_ac
     unit = ""
     if per_unit is not None and harvest is not None:
-        expected = " expected" if harvest.is_expected else ""
-        unit = f"{words.exact_dollars(per_unit)}/{harvest.unit}{expected}"
+        unit = f"{words.exact_dollars(per_unit)}/{harvest.unit}"
+        if harvest.is_expected:
+            unit = _("{price} expected").format(price=unit)
     return {
         "area_ac": f"{row.area_ac:,.1f}",
         "amount": Number(words.dollars(row.cents), query),
@@ -134,34 +162,46 @@ def _pool(pool: PoolCost) -> dict[str, Any]:
             number(words.dollars(pool.bills_cents), Side.BILLS),
             number(words.dollars(pool.charged_cents), Side.CHARGED),
             number(words.dollars(pool.shared_cents), Side.SHARED),
-            number(_side(pool.left_cents), Side.LEFT),
+            number(side_of(pool.left_cents), Side.LEFT),
         ],
     }
 
 
-def _side(left_cents: int) -> str:
-    """Return a pool's rest with the side it stands on: more charged than billed, or more billed than charged."""
+def side_of(left_cents: int) -> str:
+    """Return a pool's rest with the side it stands on: more charged than it cost, or more cost than charged."""
     if not left_cents:
         return words.dollars(0)
-    return f"{words.dollars(abs(left_cents))} {'charged ahead' if left_cents < 0 else 'to share out'}"
+    said = _("{amount} charged ahead") if left_cents < 0 else _("{amount} to share out")
+    return said.format(amount=words.dollars(abs(left_cents)))
 
 
 def _headline(table: CostTable, cut: str, line_count: int) -> str:
     if not line_count:
-        return (
-            "No field has cost anything yet." if not table.where.given() else "Nothing has been booked here."
-        )
+        if table.where.given():
+            return _("Nothing has been booked here.")
+        return _("No field has cost anything yet.")
     total = words.whole_dollars(table.total.cents)
     if cut != "field":
         largest = max(table.rows, key=lambda row: row.cents)
-        return f"{total} so far; most of it, {words.whole_dollars(largest.cents)}: {largest.says[0]}."
+        return _("{total} so far; most of it, {amount}: {row}.").format(
+            total=total, amount=words.whole_dollars(largest.cents), row=row_says(table.by, largest)[0]
+        )
     dearest = max(table.rows, key=lambda row: row.usd_per_ac or 0)
-    per_ac = words.exact_dollars(dearest.usd_per_ac)
-    if len(table.rows) == 1:
-        return f"{dearest.says[0]} cost {total} so far, {per_ac} an acre."
-    grounds = [row.key[0].partition(".")[0] for row in table.rows]
-    things = "fields" if len(set(grounds)) == len(grounds) else "seasons"
-    return (
-        f"{words.count_word(len(table.rows)).capitalize()} {things} cost {total} so far; "
-        f"{dearest.says[0]} is the dearest at {per_ac} an acre."
-    )
+    told = {"ground": dearest.says[0], "total": total, "per_ac": words.exact_dollars(dearest.usd_per_ac)}
+    count = len(table.rows)
+    if count == 1:
+        return _("{ground} cost {total} so far, {per_ac} an acre.").format(**told)
+    grounds = {row.key[0].partition(".")[0] for row in table.rows}
+    if len(grounds) == count:
+        said = ngettext(
+            "{count} field cost {total} so far; {ground} is the dearest at {per_ac} an acre.",
+            "{count} fields cost {total} so far; {ground} is the dearest at {per_ac} an acre.",
+            count,
+        )
+    else:
+        said = ngettext(
+            "{count} season cost {total} so far; {ground} is the dearest at {per_ac} an acre.",
+            "{count} seasons cost {total} so far; {ground} is the dearest at {per_ac} an acre.",
+            count,
+        )
+    return said.format(count=words.count_word(count).capitalize(), **told)

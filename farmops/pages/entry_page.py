@@ -1,20 +1,35 @@
 """What the page of one entry shows, as plain data."""
 
+import datetime as dt
 from typing import Any
 from zoneinfo import ZoneInfo
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from farmops.farms.models import Farm
 from farmops.pages import words
 from farmops.pages.cost_lines_page import line_words
-from ledger.models import SourceKind
+from ledger.models import Entry, SourceKind
 from ledger.selectors.entries import EntryFacts, EntryLine, entry_facts
+from ledger.selectors.stored_words import said_again
 
 RATHER = {
-    SourceKind.WORK_RECORD: "To put work right, correct the report: that reverses this entry and books what is right.",
-    SourceKind.BILL: "To put a bill right, correct the bill: that reverses this entry and books what is right.",
-    SourceKind.PAYMENT: "To put a payment right, correct its bill: that reverses this entry and books what is right.",
-    SourceKind.CARE_DONE: "To put a service right, take it back or correct it: that reverses this entry.",
-    SourceKind.OPENING: "To put opening stock right, correct it: that reverses this entry and books what is right.",
+    SourceKind.WORK_RECORD: gettext_noop(
+        "To put work right, correct the report: that reverses this entry and books what is right."
+    ),
+    SourceKind.BILL: gettext_noop(
+        "To put a bill right, correct the bill: that reverses this entry and books what is right."
+    ),
+    SourceKind.PAYMENT: gettext_noop(
+        "To put a payment right, correct its bill: that reverses this entry and books what is right."
+    ),
+    SourceKind.CARE_DONE: gettext_noop(
+        "To put a service right, take it back or correct it: that reverses this entry."
+    ),
+    SourceKind.OPENING: gettext_noop(
+        "To put opening stock right, correct it: that reverses this entry and books what is right."
+    ),
 }
 """What is mostly wanted instead of a bare reversal, by the kind of source."""
 
@@ -26,18 +41,19 @@ def entry_page(*, farm: Farm, number: int) -> dict[str, Any] | None:
         return None
     entry = found.entry
     posted = entry.posted_at.astimezone(ZoneInfo(farm.zone))
-    by = f" by {entry.made_by.get_full_name() or entry.made_by.username}" if entry.made_by is not None else ""
     return {
         "number": number,
-        "headline": f"Entry {number}: {words.dates_said(found.says)}, {words.dollars(found.debit_cents)}",
+        "headline": _("Entry {number}: {source}, {amount}").format(
+            number=number, source=words.dates_said(found.says), amount=words.dollars(found.debit_cents)
+        ),
         "happened": words.dates_said(entry.happened_on.isoformat()),
         "booked": ""
         if entry.booked_on == entry.happened_on
         else words.dates_said(entry.booked_on.isoformat()),
-        "posted": f"{words.dates_said(posted.date().isoformat())}, {words.clock(posted)}{by}",
-        "kind": SourceKind(entry.source_kind).label,
+        "posted": _posted(entry, posted),
+        "kind": words.named(SourceKind(entry.source_kind).label),
         "key": entry.source_key,
-        "why": entry.why,
+        "why": said_again(entry.why),
         "is_imported": entry.is_imported,
         "reverses": entry.reverses.number if entry.reverses is not None else None,
         "reversed_by": found.reversed_by,
@@ -51,7 +67,16 @@ def entry_page(*, farm: Farm, number: int) -> dict[str, Any] | None:
 
 
 def _rather(found: EntryFacts) -> str:
-    return "" if found.entry.is_imported else RATHER.get(SourceKind(found.entry.source_kind), "")
+    rather = RATHER.get(SourceKind(found.entry.source_kind), "")
+    return "" if found.entry.is_imported else words.named(rather)
+
+
+def _posted(entry: Entry, at: dt.datetime) -> str:
+    day, hour = words.full_date(at.date()), words.clock(at)
+    if entry.made_by is None:
+        return f"{day}, {hour}"
+    name = entry.made_by.get_full_name() or entry.made_by.username
+    return _("{day}, {hour} by {name}").format(day=day, hour=hour, name=name)
 
 
 def _line(line: EntryLine) -> dict[str, Any]:
@@ -59,7 +84,7 @@ def _line(line: EntryLine) -> dict[str, Any]:
     return {
         **line_words(line.detail),
         "no": line.line_no,
-        "account": line.account.label,
+        "account": words.named(line.account.label),
         "subject": line.subject,
         "debit": words.dollars(cents) if cents > 0 else "",
         "credit": words.dollars(-cents) if cents < 0 else "",

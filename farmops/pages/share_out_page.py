@@ -8,9 +8,12 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 
 from farmops.farms.models import Farm, Season
 from farmops.pages import words
+from farmops.pages.cost_page import side_of
 from ledger.models import SharedBy
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.costs import crop_years
@@ -30,6 +33,11 @@ from ledger.services.share_outs import ACCOUNTS, ShareOutOutcome
 DAY_BEFORE = dt.timedelta(days=1)
 AS_USED = "as_used"
 """What the form offers first: each pool the way of its own kind."""
+KINDS = {
+    PoolKind.MACHINE: gettext_noop("machine"),
+    PoolKind.IMPLEMENT: gettext_noop("implement"),
+    PoolKind.PUMP: gettext_noop("pump"),
+}
 _USUAL = {PoolKind.PUMP: SharedBy.ACRE_INCHES, PoolKind.OVERHEAD: SharedBy.ACRES}
 
 
@@ -61,7 +69,10 @@ def share_out_list(
         "wrong": wrong or {},
         "tried": None if tried is None else _tried(tried, labels),
         "by": "" if tried is None or typed is None else _by(typed),
-        "ways": [(AS_USED, "the use of it: hours, water, or acres"), *SharedBy.choices],
+        "ways": [
+            (AS_USED, _("the use of it: hours, water, or acres")),
+            *((value, words.named(label)) for value, label in SharedBy.choices),
+        ],
         "years": crop_years(farm=farm) or [today.year],
     }
 
@@ -69,11 +80,13 @@ def share_out_list(
 def share_out_facts(*, farm: Farm, made: MadeShareOut) -> dict[str, Any]:
     """Return one share-out: what each season got of each category, and by what weight."""
     row, shares = made.share_out, season_shares(share_out=made.share_out)
-    by = row.get_shared_by_display()
+    by = words.named(row.get_shared_by_display())
     return {
         "made_id": row.pk,
         "headline": _went(made, len(shares)),
-        "days": f"{_day(row.first_on)} to {_day(row.last_on)}",
+        "days": _("{first} to {last}").format(
+            first=words.table_date(row.first_on), last=words.table_date(row.last_on)
+        ),
         "crop_year": row.crop_year,
         "why": row.why,
         "made_by": (row.made_by.get_full_name() or str(row.made_by)) if row.made_by else "",
@@ -86,28 +99,39 @@ def share_out_facts(*, farm: Farm, made: MadeShareOut) -> dict[str, Any]:
 
 def _headline(pools: list[Pool], left_cents: int) -> str:
     if not pools:
-        return "No pool holds anything."
-    ahead = [pool for pool in pools if pool.left_cents < 0]
-    told = f"{words.whole_dollars(left_cents)} are in the pools and in no field’s cost yet"
+        return _("No pool holds anything.")
+    amount = words.whole_dollars(abs(left_cents))
     if left_cents < 0:
-        told = f"Fields were charged {words.whole_dollars(-left_cents)} more than the pools cost so far"
-    elif ahead:
-        told += f"; {words.count_word(len(ahead))} {'is' if len(ahead) == 1 else 'are'} charged ahead"
-    return f"{told}."
+        return _("Fields were charged {amount} more than the pools cost so far.").format(amount=amount)
+    ahead = sum(pool.left_cents < 0 for pool in pools)
+    if not ahead:
+        return _("{amount} are in the pools and in no field’s cost yet.").format(amount=amount)
+    return ngettext(
+        "{amount} are in the pools and in no field’s cost yet; {count} is charged ahead.",
+        "{amount} are in the pools and in no field’s cost yet; {count} are charged ahead.",
+        ahead,
+    ).format(amount=amount, count=words.count_word(ahead))
 
 
 def _went(made: MadeShareOut, count: int) -> str:
     """Return in a sentence what went where; what had been charged ahead goes back to the fields."""
     row, cents = made.share_out, made.share_out.total_cents
+    seasons = ngettext("{count} season", "{count} seasons", count).format(count=words.count_word(count))
     if row.landlord is not None:
-        return f"{row.landlord.name} bears {words.dollars(cents)} of the costs of {words.count_word(count)} season{'' if count == 1 else 's'}."
-    how = (
-        f"went to {words.count_word(count)}"
+        return _("{landlord} bears {amount} of the costs of {seasons}.").format(
+            landlord=row.landlord.name, amount=words.dollars(cents), seasons=seasons
+        )
+    said = (
+        _("{amount} of {pool} went to {seasons} by {way}.")
         if cents >= 0
-        else f"charged ahead went back to {words.count_word(count)}"
+        else _("{amount} of {pool} charged ahead went back to {seasons} by {way}.")
     )
-    of = f"{words.dollars(abs(cents))} of {_pool_name(made)}"
-    return f"{of} {how} season{'' if count == 1 else 's'} by {row.get_shared_by_display()}."
+    return said.format(
+        amount=words.dollars(abs(cents)),
+        pool=_pool_name(made),
+        seasons=seasons,
+        way=words.named(row.get_shared_by_display()),
+    )
 
 
 def _fresh(farm: Farm, today: dt.date) -> dict[str, str]:
@@ -130,17 +154,21 @@ def _fresh(farm: Farm, today: dt.date) -> dict[str, str]:
 
 def _by(typed: Mapping[str, Any]) -> str:
     way = str(typed["shared_by"])
-    return SharedBy(usual_way(PoolKind(typed["pool"].split(":")[0])) if way == AS_USED else way).label
+    by = SharedBy(usual_way(PoolKind(typed["pool"].split(":")[0])) if way == AS_USED else way)
+    return words.named(by.label)
 
 
 def _pool(farm: Farm, pool: Pool, labels: CategoryBook) -> dict[str, Any]:
     return {
         "lines_at": _lines_at(farm, pool),
         "key": pool.key,
-        "name": words.capital(pool.name),
-        "kind": "" if pool.thing is None else pool.kind.value,
-        "left": _side(pool.left_cents),
-        "parts": [(labels.label(code), words.dollars(cents)) for code, cents in pool.by_category.items()],
+        "name": words.capital(words.named(pool.name) if pool.thing is None else pool.name),
+        "kind": "" if pool.thing is None else words.named(KINDS[pool.kind]),
+        "left": side_of(pool.left_cents),
+        "parts": [
+            (words.named(labels.label(code)), words.dollars(cents))
+            for code, cents in pool.by_category.items()
+        ],
     }
 
 
@@ -152,19 +180,12 @@ def _lines_at(farm: Farm, pool: Pool) -> str:
     return reverse("pages:account", args=[farm.code, ACCOUNTS[pool.kind].value])
 
 
-def _side(left_cents: int) -> str:
-    """Return a pool's rest with the side it stands on: more charged than it cost, or more cost than charged."""
-    if not left_cents:
-        return words.dollars(0)
-    return f"{words.dollars(abs(left_cents))} {'charged ahead' if left_cents < 0 else 'to share out'}"
-
-
 def _made(one: MadeShareOut) -> dict[str, Any]:
     return {
         "pk": one.share_out.pk,
-        "on": _day(one.share_out.last_on),
+        "on": words.table_date(one.share_out.last_on),
         "pool": words.capital(_pool_name(one)),
-        "by": one.share_out.get_shared_by_display(),
+        "by": words.named(one.share_out.get_shared_by_display()),
         "crop_year": one.share_out.crop_year,
         "total": words.dollars(one.share_out.total_cents),
         "why": one.share_out.why,
@@ -176,15 +197,15 @@ def _made(one: MadeShareOut) -> dict[str, Any]:
 def _reversal(made: MadeShareOut) -> str:
     if made.reversal is None:
         return ""
-    return f"reversed by entry {made.reversal.number}: {made.reversal.why}"
+    return _("reversed by entry {number}: {why}").format(number=made.reversal.number, why=made.reversal.why)
 
 
 def _pool_name(made: MadeShareOut) -> str:
     row = made.share_out
     thing = row.machine or row.implement or row.pump
     if row.landlord is not None:
-        return f"what {row.landlord.name} bears"
-    return thing.name if thing is not None else "the farm as a whole"
+        return _("what {landlord} bears").format(landlord=row.landlord.name)
+    return thing.name if thing is not None else _("the farm as a whole")
 
 
 def _tried(outcome: ShareOutOutcome, labels: CategoryBook) -> dict[str, Any]:
@@ -208,7 +229,7 @@ def _table(shares: list[SeasonShare], labels: CategoryBook) -> dict[str, Any]:
     weights = [one.weight for one in shares if one.weight is not None]
     whole, unit = sum(weights, Decimal(0)), shares[0].unit if shares else ""
     return {
-        "categories": [labels.label(code) for code in codes],
+        "categories": [words.named(labels.label(code)) for code in codes],
         "weighed": bool(whole),
         "rows": [
             {
@@ -231,13 +252,11 @@ def _table(shares: list[SeasonShare], labels: CategoryBook) -> dict[str, Any]:
 
 
 def _amount(weight: Decimal, unit: str) -> str:
-    return f"{weight:,.0f} {unit}{'' if weight == 1 else 's'}" if unit == "part" else f"{weight:,.1f} {unit}"
+    if unit == "part":
+        return ngettext("{number} part", "{number} parts", int(weight)).format(number=f"{weight:,.0f}")
+    return f"{weight:,.1f} {unit}"
 
 
 def _season(season: Season) -> str:
     part = f", {season.part}" if season.part else ""
-    return f"{season.field.name}{part}, {season.get_crop_display()} {season.crop_year}"
-
-
-def _day(day: dt.date) -> str:
-    return f"{day:%b} {day.day}, {day.year}"
+    return f"{season.field.name}{part}, {words.named(season.get_crop_display())} {season.crop_year}"

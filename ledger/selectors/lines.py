@@ -6,16 +6,16 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db.models import Count, F, Q, QuerySet, Sum
+from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Field
-from farmops.farms.operations import WORDS, Operation
 from ledger.costing.money import usd_from
 from ledger.models import Account, Line
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.cost_cells import CostWhere, lines_where, seasons_where
 from ledger.selectors.costs import shown_quantity
 from ledger.selectors.drafts import ground_code
-from ledger.selectors.source_words import RELATED, source_says
+from ledger.selectors.source_words import RELATED, operation_says, price_says, source_says
 
 
 @dataclass(frozen=True)
@@ -139,9 +139,7 @@ def _detail(line: Line, book: CategoryBook) -> LineDetail:
         crop=season.crop if season is not None else "",
         category=line.category,
         category_label=book.label(line.category),
-        operation=WORDS[Operation(line.operation)].english
-        if line.operation in set(Operation)
-        else line.operation,
+        operation=operation_says(line.operation),
         thing=" + ".join(thing.name for thing in things if thing is not None) or line.outfit,
         says=line.says,
         quantity=quantity,
@@ -158,8 +156,6 @@ def _detail(line: Line, book: CategoryBook) -> LineDetail:
 
 
 def _price_from(line: Line) -> str:
-    if line.cost_facts is not None:
-        return str(line.cost_facts)
-    if line.rate is not None:
-        return str(line.rate)
-    return f"stock by {source_says(line.layer.entry)}" if line.layer is not None else ""
+    if line.layer is not None and line.rate is None and line.cost_facts is None:
+        return _("stock by {source}").format(source=source_says(line.layer.entry))
+    return price_says(rate=line.rate, cost_facts=line.cost_facts)

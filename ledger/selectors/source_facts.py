@@ -7,12 +7,17 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import get_language, pgettext
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm
 from ledger.costing.money import usd_text
 from ledger.models import SOURCES, Entry, SourceKind
 from ledger.selectors.categories import category_book
 from ledger.selectors.drafts import ground_code
-from ledger.selectors.source_words import RELATED, source_says
+from ledger.selectors.source_words import RELATED, operation_says, price_says, season_says, source_says
+from ledger.selectors.stored_words import said_again
+from scheduling.slips.words import clock_words
 
 Facts = list[tuple[str, str]]
 Rows = list[tuple[str, ...]]
@@ -40,20 +45,20 @@ def source_facts(*, farm: Farm, number: int) -> SourceFacts | None:
         cause = Entry.objects.select_related(*RELATED).get(pk=entry.reverses.pk)
     kind = SourceKind(cause.source_kind)
     source = getattr(cause, SOURCES[kind])
-    facts: Facts = [("date", cause.happened_on.isoformat())]
+    facts: Facts = [(_("date"), cause.happened_on.isoformat())]
     heads: tuple[str, ...] = ()
     rows: Rows = []
     if source is None:
-        facts.append(("read from a journal, where it is", cause.source_key))
+        facts.append((_("read from a journal, where it is"), cause.source_key))
     else:
         facts += _FACTS[kind](farm, source) if kind in _FACTS else []
         if kind in _PARTS:
             heads, rows = _PARTS[kind](farm, source)
     if entry.reverses is not None:
-        facts += [("reversed by entry", str(entry.number)), ("why", entry.why)]
+        facts += [(_("reversed by entry"), str(entry.number)), (_("why"), said_again(entry.why))]
     return SourceFacts(
         entry=entry,
-        kind=str(kind.label),
+        kind=_(kind.label),
         says=source_says(cause),
         facts=[(name, value) for name, value in facts if value],
         heads=heads,
@@ -64,19 +69,19 @@ def source_facts(*, farm: Farm, number: int) -> SourceFacts | None:
 def _work(farm: Farm, record: Any) -> Facts:
     corrected = getattr(record, "superseded_by", None)
     return [
-        ("work", record.field_pass.get_operation_display()),
-        ("ground", ground_code(record.field_pass.season)),
-        ("hand", record.hand.name),
-        ("hours of the hand", _hours(record.hand_min)),
-        ("of them overtime", _hours(record.overtime_min)),
-        ("machine", _name(record.machine)),
-        ("hours of the engine", _hours(record.machine_min)),
-        ("implement", _name(record.implement)),
-        ("acres", f"{record.done_ac:f}"),
-        ("note", record.note),
-        ("reported", _at(farm, record.recorded_at)),
-        ("corrects the record", _at(farm, record.supersedes.recorded_at) if record.supersedes else ""),
-        ("corrected by the record", _at(farm, corrected.recorded_at) if corrected else ""),
+        (_("work"), operation_says(record.field_pass.operation)),
+        (_("ground"), ground_code(record.field_pass.season)),
+        (_("hand"), record.hand.name),
+        (_("hours of the hand"), _hours(record.hand_min)),
+        (_("of them overtime"), _hours(record.overtime_min)),
+        (_("machine"), _name(record.machine)),
+        (_("hours of the engine"), _hours(record.machine_min)),
+        (_("implement"), _name(record.implement)),
+        (_("acres"), f"{record.done_ac:f}"),
+        (_("note"), record.note),
+        (pgettext("a fact", "reported"), _at(farm, record.recorded_at)),
+        (_("corrects the record"), _at(farm, record.supersedes.recorded_at) if record.supersedes else ""),
+        (_("corrected by the record"), _at(farm, corrected.recorded_at) if corrected else ""),
     ]
 
 
@@ -84,28 +89,28 @@ def _inputs(farm: Farm, record: Any) -> tuple[tuple[str, ...], Rows]:
     rows: Rows = [
         (use.input_code, f"{use.quantity.normalize():f} {use.unit}", use.lot) for use in record.inputs.all()
     ]
-    return ("input", "quantity", "lot"), rows
+    return (_("input"), _("quantity"), _("lot")), rows
 
 
 def _bill(farm: Farm, bill: Any) -> Facts:
     payment = getattr(bill, "payment", None)
     return [
-        ("payee", bill.payee.name),
-        ("number", bill.number),
-        ("bill date", bill.bill_on.isoformat()),
-        ("amount", usd_text(bill.cents)),
-        ("of it sales tax", usd_text(bill.sales_tax_cents) if bill.sales_tax_cents else ""),
-        ("category", category_book(farm=farm).label(bill.category)),
-        ("in the name of", str(bill.entity or "")),
-        ("season", str(bill.season or "")),
-        ("machine", _name(bill.machine)),
-        ("implement", _name(bill.implement)),
-        ("pump", _name(bill.pump)),
-        ("incident", f"incident {bill.incident_id}" if bill.incident_id else ""),
-        ("shared by", bill.get_shared_by_display() if bill.shared_by else ""),
-        ("paid on", payment.paid_on.isoformat() if payment else "not paid yet"),
-        ("check", payment.check_no if payment else ""),
-        ("note", bill.note),
+        (_("payee"), bill.payee.name),
+        (pgettext("a fact", "number"), bill.number),
+        (_("bill date"), bill.bill_on.isoformat()),
+        (_("amount"), usd_text(bill.cents)),
+        (_("of it sales tax"), usd_text(bill.sales_tax_cents) if bill.sales_tax_cents else ""),
+        (_("category"), _(category_book(farm=farm).label(bill.category))),
+        (_("in the name of"), str(bill.entity or "")),
+        (_("season"), season_says(bill.season) if bill.season else ""),
+        (_("machine"), _name(bill.machine)),
+        (_("implement"), _name(bill.implement)),
+        (_("pump"), _name(bill.pump)),
+        (_("incident"), _("incident {number}").format(number=bill.incident_id) if bill.incident_id else ""),
+        (_("shared by"), _(bill.get_shared_by_display()) if bill.shared_by else ""),
+        (_("paid on"), payment.paid_on.isoformat() if payment else _("not paid yet")),
+        (pgettext("a fact", "check"), payment.check_no if payment else ""),
+        (_("note"), bill.note),
     ]
 
 
@@ -113,7 +118,7 @@ def _items(farm: Farm, bill: Any) -> tuple[tuple[str, ...], Rows]:
     book = category_book(farm=farm)
     rows: Rows = [
         (
-            book.label(one.category),
+            _(book.label(one.category)),
             one.item or one.says,
             one.lot,
             f"{_quantity(one.quantity_e4)} {one.unit}".strip(),
@@ -121,55 +126,55 @@ def _items(farm: Farm, bill: Any) -> tuple[tuple[str, ...], Rows]:
         )
         for one in bill.items.all()
     ]
-    return ("category", "what", "lot", "quantity", "amount"), rows
+    return (_("category"), pgettext("a fact", "what"), _("lot"), _("quantity"), _("amount")), rows
 
 
 def _care(farm: Farm, done: Any) -> Facts:
     return [
-        ("service", done.rule.what),
-        ("done", _at(farm, done.done_at)),
-        ("hour meter", f"{done.meter_h:f} h" if done.meter_h is not None else ""),
-        ("hand", _name(done.hand)),
-        ("hours of the hand", _hours(done.hand_min)),
-        ("parts", done.parts),
-        ("parts cost", usd_text(done.parts_cents) if done.parts_cents else ""),
+        (_("service"), done.rule.what),
+        (pgettext("a fact", "done"), _at(farm, done.done_at)),
+        (_("hour meter"), f"{done.meter_h:f} h" if done.meter_h is not None else ""),
+        (_("hand"), _name(done.hand)),
+        (_("hours of the hand"), _hours(done.hand_min)),
+        (_("parts"), done.parts),
+        (_("parts cost"), usd_text(done.parts_cents) if done.parts_cents else ""),
     ]
 
 
 def _incident(farm: Farm, incident: Any) -> Facts:
     return [
-        ("what", incident.get_kind_display()),
-        ("at", _at(farm, incident.happened_at)),
-        ("field", _name(incident.field)),
-        ("machine", _name(incident.machine)),
-        ("hand", _name(incident.hand)),
-        ("hours lost", _hours(incident.lost_min)),
-        ("it met", incident.met),
-        ("note", incident.note),
+        (pgettext("a fact", "what"), _(incident.get_kind_display())),
+        (pgettext("a fact", "at"), _at(farm, incident.happened_at)),
+        (_("field"), _name(incident.field)),
+        (_("machine"), _name(incident.machine)),
+        (_("hand"), _name(incident.hand)),
+        (_("hours lost"), _hours(incident.lost_min)),
+        (_("it met"), incident.met),
+        (_("note"), incident.note),
     ]
 
 
 def _fill(farm: Farm, fill: Any) -> Facts:
     return [
-        ("machine", fill.machine.name),
-        ("gallons", f"{fill.gallons:f}"),
-        ("fuel", fill.get_fuel_display()),
-        ("filled", _at(farm, fill.filled_at)),
-        ("from", _name(fill.tank) or "elsewhere"),
-        ("hour meter", f"{fill.meter_h:f} h" if fill.meter_h is not None else ""),
+        (_("machine"), fill.machine.name),
+        (_("gallons"), f"{fill.gallons:f}"),
+        (_("fuel"), _(fill.get_fuel_display())),
+        (pgettext("a fact", "filled"), _at(farm, fill.filled_at)),
+        (pgettext("a tank", "from"), _name(fill.tank) or _("elsewhere")),
+        (_("hour meter"), f"{fill.meter_h:f} h" if fill.meter_h is not None else ""),
     ]
 
 
 def _share_out(farm: Farm, share_out: Any) -> Facts:
     pool = share_out.machine or share_out.implement or share_out.pump or share_out.landlord
     return [
-        ("pool", pool.name if pool is not None else "the farm as a whole"),
-        ("shared by", share_out.get_shared_by_display()),
-        ("crop year", str(share_out.crop_year)),
-        ("days", f"{share_out.first_on} to {share_out.last_on}"),
-        ("amount", usd_text(share_out.total_cents)),
-        ("why", share_out.why),
-        ("made", _at(farm, share_out.made_at)),
+        (_("pool"), pool.name if pool is not None else _("the farm as a whole")),
+        (_("shared by"), _(share_out.get_shared_by_display())),
+        (_("crop year"), str(share_out.crop_year)),
+        (_("days"), _("{first} to {last}").format(first=share_out.first_on, last=share_out.last_on)),
+        (_("amount"), usd_text(share_out.total_cents)),
+        (_("why"), share_out.why),
+        (pgettext("a fact", "made"), _at(farm, share_out.made_at)),
     ]
 
 
@@ -177,31 +182,31 @@ def _parts(farm: Farm, share_out: Any) -> tuple[tuple[str, ...], Rows]:
     book = category_book(farm=farm)
     rows: Rows = [
         (
-            f"{ground_code(part.season)} {part.season.crop}",
-            book.label(part.category),
+            f"{ground_code(part.season)} {_(part.season.get_crop_display())}",
+            _(book.label(part.category)),
             f"{_quantity(part.weight_e4)} {part.unit}",
             usd_text(part.cents),
         )
         for part in share_out.parts.select_related("season__field")
     ]
-    return ("season", "category", "weight", "amount"), rows
+    return (_("season"), _("category"), _("weight"), _("amount")), rows
 
 
 def _opening(farm: Farm, opening: Any) -> Facts:
     return [
-        ("item", opening.item),
-        ("lot", opening.lot),
-        ("quantity", f"{_quantity(opening.quantity_e4)} {opening.unit}"),
-        ("it had cost", usd_text(opening.cents)),
+        (_("item"), opening.item),
+        (_("lot"), opening.lot),
+        (_("quantity"), f"{_quantity(opening.quantity_e4)} {opening.unit}"),
+        (_("it had cost"), usd_text(opening.cents)),
     ]
 
 
 def _machine_year(farm: Farm, year: Any) -> Facts:
     return [
-        ("machine", _name(year.machine or year.implement)),
-        ("year", str(year.calendar_year)),
-        ("capital recovery, for management", usd_text(year.recovery_cents)),
-        ("from", str(year.cost_facts)),
+        (_("machine"), _name(year.machine or year.implement)),
+        (_("year"), str(year.calendar_year)),
+        (_("capital recovery, for management"), usd_text(year.recovery_cents)),
+        (pgettext("a reckoning", "from"), price_says(rate=None, cost_facts=year.cost_facts)),
     ]
 
 
@@ -213,14 +218,14 @@ _FACTS: dict[SourceKind, Callable[[Farm, Any], Facts]] = {
     SourceKind.INCIDENT: _incident,
     SourceKind.FUEL_FILL: _fill,
     SourceKind.HOUR_READING: lambda farm, reading: [
-        ("machine", reading.machine.name),
-        ("hour meter", f"{reading.reading_h:f} h"),
-        ("read", _at(farm, reading.read_at)),
+        (_("machine"), reading.machine.name),
+        (_("hour meter"), f"{reading.reading_h:f} h"),
+        (pgettext("a fact", "read"), _at(farm, reading.read_at)),
     ],
     SourceKind.OPENING: _opening,
     SourceKind.SHARE_OUT: _share_out,
     SourceKind.MACHINE_YEAR: _machine_year,
-    SourceKind.PERIOD: lambda farm, mark: [("month", f"{mark.month:%Y-%m}"), ("why", mark.why)],
+    SourceKind.PERIOD: lambda farm, mark: [(_("month"), f"{mark.month:%Y-%m}"), (_("why"), mark.why)],
 }
 _PARTS: dict[SourceKind, Callable[[Farm, Any], tuple[tuple[str, ...], Rows]]] = {
     SourceKind.WORK_RECORD: _inputs,
@@ -243,4 +248,4 @@ def _quantity(quantity_e4: int | None) -> str:
 
 def _at(farm: Farm, instant: dt.datetime) -> str:
     here = instant.astimezone(ZoneInfo(farm.zone))
-    return f"{here.date()} {here.hour % 12 or 12}:{here:%M} {'am' if here.hour < 12 else 'pm'}"
+    return f"{here.date()} {clock_words(here.time(), (get_language() or 'en')[:2])}"

@@ -4,7 +4,14 @@ from collections.abc import Callable, Collection
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from ledger.models import SOURCES, Entry, SourceKind
+from django.utils.translation import get_language, pgettext
+from django.utils.translation import gettext as _
+
+from farmops.farms.models import Season
+from farmops.farms.operations import Operation
+from ledger.models import SOURCES, Entry, MachineCostFacts, Rate, SourceKind
+from ledger.selectors.stored_words import said_again
+from scheduling.slips.words import work_words
 
 RELATED = (
     "farm",
@@ -46,16 +53,48 @@ def sources_say(*, entry_ids: Collection[int]) -> dict[int, str]:
 
 
 def source_says(entry: Entry) -> str:
-    """Return what caused an entry. One from a file of another database only knows its kind and key."""
+    """Return what caused an entry, in the language that is on. One from a file of another database only knows its kind
+    and key."""
     if entry.reverses_id is not None and entry.reverses is not None:
-        return f"entry {entry.reverses.number} reversed: {entry.why}"
+        return _("entry {number} reversed: {why}").format(
+            number=entry.reverses.number, why=said_again(entry.why)
+        )
     kind = SourceKind(entry.source_kind)
     source = getattr(entry, SOURCES[kind]) if kind in SOURCES else None
-    return SAYS[kind](entry, source) if source is not None else f"{kind.label} {entry.source_key}".strip()
+    return SAYS[kind](entry, source) if source is not None else f"{_(kind.label)} {entry.source_key}".strip()
+
+
+def operation_says(operation: str) -> str:
+    """Return a kind of work in the language that is on; what another database calls otherwise stays."""
+    if operation not in set(Operation):
+        return operation
+    return work_words(Operation(operation), (get_language() or "en")[:2])
+
+
+def season_says(season: Season) -> str:
+    """Return a season in the language that is on: its field, its crop and its year."""
+    part = f" ({season.part})" if season.part else ""
+    return f"{season.field} {_(season.crop)} {season.crop_year}{part}"
+
+
+def price_says(*, rate: Rate | None, cost_facts: MachineCostFacts | None) -> str:
+    """Return where a price came from, in the language that is on: the rate, or the facts by which it was worked out."""
+    if cost_facts is not None:
+        return _("cost facts of {thing} from {day}").format(
+            thing=cost_facts.machine or cost_facts.implement, day=cost_facts.bought_on
+        )
+    if rate is None:
+        return ""
+    subject = rate.machine or rate.implement or rate.hand or rate.input_code or pgettext("a rate", "all")
+    return _("{kind} of {subject} from {day}").format(
+        kind=_(rate.get_kind_display()), subject=subject, day=rate.valid_from
+    )
 
 
 def _work(entry: Entry, record: Any) -> str:
-    return f"{record.hand.name}: {record.field_pass.get_operation_display()} on {record.work_on}"
+    return _("{hand}: {work} on {day}").format(
+        hand=record.hand.name, work=operation_says(record.field_pass.operation), day=record.work_on
+    )
 
 
 def _care(entry: Entry, done: Any) -> str:
@@ -64,16 +103,54 @@ def _care(entry: Entry, done: Any) -> str:
 
 
 def _incident(entry: Entry, incident: Any) -> str:
-    where = f" in {incident.field}" if incident.field is not None else ""
-    return f"{incident.get_kind_display()}{where} on {incident.happened_at.astimezone(_zone(entry)).date()}"
+    what, day = _(incident.get_kind_display()), incident.happened_at.astimezone(_zone(entry)).date()
+    if incident.field is None:
+        return _("{what} on {day}").format(what=what, day=day)
+    return _("{what} in {field} on {day}").format(what=what, field=incident.field, day=day)
 
 
 def _fill(entry: Entry, fill: Any) -> str:
-    return f"{fill.gallons} gal into {fill.machine.name} on {fill.filled_at.astimezone(_zone(entry)).date()}"
+    return _("{gallons} gal into {machine} on {day}").format(
+        gallons=fill.gallons,
+        machine=fill.machine.name,
+        day=fill.filled_at.astimezone(_zone(entry)).date(),
+    )
 
 
 def _reading(entry: Entry, reading: Any) -> str:
-    return f"{reading.machine.name} at {reading.reading_h} h"
+    return _("{machine} at {hours} h").format(machine=reading.machine.name, hours=reading.reading_h)
+
+
+def _bill(entry: Entry, bill: Any) -> str:
+    return _("bill of {bill}").format(bill=bill)
+
+
+def _payment(entry: Entry, payment: Any) -> str:
+    return _("payment of {bill}").format(bill=payment.bill)
+
+
+def _opening(entry: Entry, opening: Any) -> str:
+    return _("opening stock of {item} on {day}").format(item=opening.item, day=opening.on)
+
+
+def _share_out(entry: Entry, share_out: Any) -> str:
+    pool = share_out.machine or share_out.implement or share_out.pump or share_out.landlord
+    return _("share-out of {pool} on {day}: {why}").format(
+        pool=pool or _("the farm as a whole"), day=share_out.last_on, why=share_out.why
+    )
+
+
+def _machine_year(entry: Entry, year: Any) -> str:
+    return _("owning {thing} in {year}").format(thing=year.machine or year.implement, year=year.calendar_year)
+
+
+def _period(entry: Entry, mark: Any) -> str:
+    said = (
+        pgettext("a month", "{month} closed")
+        if mark.is_close
+        else pgettext("a month", "{month} opened again")
+    )
+    return said.format(month=f"{mark.month:%Y-%m}")
 
 
 def _zone(entry: Entry) -> ZoneInfo:
@@ -82,14 +159,14 @@ def _zone(entry: Entry) -> ZoneInfo:
 
 SAYS: dict[SourceKind, Callable[[Entry, Any], str]] = {
     SourceKind.WORK_RECORD: _work,
-    SourceKind.BILL: lambda entry, bill: f"bill of {bill}",
-    SourceKind.PAYMENT: lambda entry, payment: f"payment of {payment.bill}",
+    SourceKind.BILL: _bill,
+    SourceKind.PAYMENT: _payment,
     SourceKind.CARE_DONE: _care,
     SourceKind.INCIDENT: _incident,
     SourceKind.FUEL_FILL: _fill,
     SourceKind.HOUR_READING: _reading,
-    SourceKind.OPENING: lambda entry, opening: f"opening stock of {opening}",
-    SourceKind.SHARE_OUT: lambda entry, share_out: f"{share_out}: {share_out.why}",
-    SourceKind.MACHINE_YEAR: lambda entry, year: f"owning {year}",
-    SourceKind.PERIOD: lambda entry, mark: str(mark),
+    SourceKind.OPENING: _opening,
+    SourceKind.SHARE_OUT: _share_out,
+    SourceKind.MACHINE_YEAR: _machine_year,
+    SourceKind.PERIOD: _period,
 }

@@ -10,6 +10,9 @@ from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils import translation
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from farmops.core import clock
 from farmops.farms.models import Farm, Field, Membership, Role, Season
@@ -24,7 +27,7 @@ from ledger.selectors.chain import chain_head
 from ledger.selectors.cost_cells import CostWhere, NoSuchCell, where_from
 from ledger.selectors.pool_lines import Side
 
-CSV = "text/csv; charset=utf-8"
+CSV = "text/csv; charset=utf-8"  # not said
 KINDS: dict[str, tuple[str, str, Callable[..., object]]] = {
     "csv": ("field-costs.csv", CSV, exports.write_csv),
     "spreadsheet": ("field-costs-spreadsheet.csv", CSV, partial(exports.write_csv, form=SPREADSHEET)),
@@ -38,16 +41,16 @@ KINDS: dict[str, tuple[str, str, Callable[..., object]]] = {
     "lines": ("lines.csv", CSV, write_year_lines),
 }
 BOOKS = (
-    ("Bills", "bills"),
-    ("Payees", "payees"),
-    ("Stock", "stock"),
-    ("Budgets", "budgets"),
-    ("Share-outs", "share_outs"),
-    ("Owning machines", "machine_years"),
-    ("Landlords", "landlords"),
-    ("Periods", "periods"),
-    ("Trial balance", "trial_balance"),
-    ("Schedule F", "schedule_f"),
+    (gettext_noop("Bills"), "bills"),
+    (gettext_noop("Payees"), "payees"),
+    (gettext_noop("Stock"), "stock"),
+    (gettext_noop("Budgets"), "budgets"),
+    (gettext_noop("Share-outs"), "share_outs"),
+    (gettext_noop("Owning machines"), "machine_years"),
+    (gettext_noop("Landlords"), "landlords"),
+    (gettext_noop("Periods"), "periods"),
+    (gettext_noop("Trial balance"), "trial_balance"),
+    (gettext_noop("Schedule F"), "schedule_f"),
 )
 """The pages of the books, by the word and the name of the address."""
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
@@ -60,7 +63,7 @@ def costs(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
     if cut not in cost_page.CUTS:
         raise Http404
     facts = cost_page.cost_facts(farm=farm, crop_year=_year(request, farm), cut=cut, where=_where(request))
-    books = [(word, reverse(f"pages:{name}", args=[farm.code])) for word, name in BOOKS]
+    books = [(_(word), reverse(f"pages:{name}", args=[farm.code])) for word, name in BOOKS]
     return render(request, "pages/costs.html", {"farm": farm, "place": "costs", "books": books, **facts})
 
 
@@ -128,8 +131,8 @@ def statement(request: HttpRequest, farm: Farm, membership: Membership, code: st
 
 
 def _file(write: Callable[..., object], *, name: str, content_type: str) -> HttpResponseBase:
-    """Answer with a file that is written now; it is read on after its folder is gone."""
-    with tempfile.TemporaryDirectory() as folder:
+    """Answer with a file that is written now, in English whoever asks; it is read on after its folder is gone."""
+    with tempfile.TemporaryDirectory() as folder, translation.override("en"):
         path = Path(folder) / "export"
         write(path=path)
         body = path.open("rb")

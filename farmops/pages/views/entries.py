@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -36,7 +37,9 @@ def reverse(request: HttpRequest, farm: Farm, membership: Membership, number: in
         if not boxes.wrong:
             done = reverse_by_number(farm=farm, number=number, why=why, made_by=request.user, now=clock.now())
             shown = done.number
-            messages.success(request, f"Entry {number} was reversed by entry {shown}.")
+            messages.success(
+                request, _("Entry {number} was reversed by entry {by}.").format(number=number, by=shown)
+            )
     except NoSuchEntry as error:
         raise Http404 from error
     except DomainError as error:

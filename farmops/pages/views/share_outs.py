@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -12,7 +13,7 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import share_out_page, words
 from farmops.pages.access import for_roles
-from farmops.pages.boxes import Boxes
+from farmops.pages.boxes import Boxes, plain
 from ledger.models import SharedBy
 from ledger.selectors.pools import NoSuchPool, Pool, pool_named
 from ledger.selectors.share_outs import MadeShareOut, made_share_out
@@ -46,7 +47,9 @@ def share_outs(request: HttpRequest, farm: Farm, membership: Membership) -> Http
         return _shown(request, farm, boxes)
     if outcome.share_out is None:
         return _shown(request, farm, boxes, outcome)
-    messages.success(request, f"{words.dollars(outcome.total_cents)} were shared out.")
+    messages.success(
+        request, _("{amount} were shared out.").format(amount=words.dollars(outcome.total_cents))
+    )
     return redirect("pages:share_out", farm_code=farm.code, share_out_id=outcome.share_out.pk)
 
 
@@ -67,12 +70,12 @@ def reverse(request: HttpRequest, farm: Farm, membership: Membership, share_out_
         if not boxes.wrong:
             reverse_share_out(share_out=made.share_out, why=why, made_by=request.user, now=clock.now())
     except DomainError as error:
-        messages.error(request, error.says)
+        messages.error(request, plain(error.says))
     else:
         for says in boxes.wrong.values():
             messages.error(request, says)
         if not boxes.wrong:
-            messages.success(request, "The share-out was reversed; its pool holds it again.")
+            messages.success(request, _("The share-out was reversed; its pool holds it again."))
     return redirect("pages:share_out", farm_code=farm.code, share_out_id=share_out_id)
 
 
@@ -88,7 +91,7 @@ def _pool(farm: Farm, boxes: Boxes) -> Pool | None:
     try:
         return pool_named(farm=farm, key=key)
     except NoSuchPool:
-        boxes.wrong["pool"] = "Choose a pool."
+        boxes.wrong["pool"] = _("Choose a pool.")
         return None
 
 
@@ -96,13 +99,13 @@ def _shared_by(boxes: Boxes, pool: Pool | None) -> str:
     """Return by what a pool is shared; what the form offers first is the way of its own kind."""
     if boxes.text("shared_by") == share_out_page.AS_USED:
         return share_out_page.usual_way(pool.kind) if pool is not None else ""
-    return boxes.one_of("shared_by", SharedBy.values, says="Choose by what.")
+    return boxes.one_of("shared_by", SharedBy.values, says=_("Choose by what."))
 
 
 def _year(boxes: Boxes) -> int | None:
     text = boxes.text("crop_year")
     if not text.isascii() or not text.isdecimal() or len(text) != YEAR_DIGITS:
-        boxes.wrong["crop_year"] = "Give the crop year, as 2026."
+        boxes.wrong["crop_year"] = _("Give the crop year, as 2026.")
         return None
     return int(text)
 
