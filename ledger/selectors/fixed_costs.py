@@ -5,6 +5,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm, Implement, Machine
 from ledger.costing.depreciation import ENOUGH_DIGITS, share_of_year, value_usd, years_between
 from ledger.costing.machine_cost import OwnedMachine
@@ -116,11 +118,15 @@ def _owned(
     book: RateBook, thing: Machine | Implement, facts: MachineCostFacts | None, year: int
 ) -> tuple[Owned | None, str]:
     if facts is None:
-        return None, f"No price, life and yearly hours of {thing.name} are known for {year}."
+        return None, _("No price, life and yearly hours of {thing} are known for {year}.").format(
+            thing=thing.name, year=year
+        )
     try:
         return owned_in_year(book=book, facts=facts, year=year), ""
     except CostingError as error:
-        return None, f"What owning {thing.name} takes cannot be worked out: {error}"
+        return None, _("What owning {thing} takes cannot be worked out: {error}").format(
+            thing=thing.name, error=error
+        )
 
 
 def _things(farm: Farm) -> Iterable[Machine | Implement]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from django.db.models import Case, F, Q, Sum, Value, When
+from django.utils.translation import gettext as _
 
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Implement, Machine, Pump
@@ -165,7 +166,9 @@ def pool_named(*, farm: Farm, key: str) -> Pool:
         if thing is not None:
             return Pool(PoolKind(kind), thing, {})
     raise NoSuchPool(
-        f"{farm.name} has no pool {key!r}; a pool is overhead, machine:CODE, implement:CODE or pump:CODE.",
+        _("{farm} has no pool {key}; a pool is overhead, machine:CODE, implement:CODE or pump:CODE.").format(
+            farm=farm.name, key=repr(key)
+        ),
         fields={"pool": "Not known."},
     )
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db.models import QuerySet, Sum
+from django.utils.translation import gettext as _
 
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
@@ -90,12 +91,16 @@ def weights(
 def _refuse_odd_pair(shared_by: SharedBy, thing: PoolThing | None) -> None:
     if shared_by == SharedBy.HOURS and isinstance(thing, Pump):
         raise ShareOutRefused(
-            f"The machine hours of a pump are not recorded; share {thing.name} out by acre-inches, acres or equal parts.",
+            _(
+                "The machine hours of a pump are not recorded; share {pump} out by acre-inches, acres or equal parts."
+            ).format(pump=thing.name),
             fields={"shared_by": "Not by hours."},
         )
     if shared_by == SharedBy.ACRE_INCHES and isinstance(thing, Machine | Implement):
         raise ShareOutRefused(
-            f"{thing.name} puts no water on; share it out by hours, acres or equal parts.",
+            _("{machine} puts no water on; share it out by hours, acres or equal parts.").format(
+                machine=thing.name
+            ),
             fields={"shared_by": "Not by water."},
         )
 
@@ -148,15 +153,20 @@ def _nothing_ran(
     thing: PoolThing | None,
 ) -> str:
     if not Season.objects.filter(farm=farm, crop_year=crop_year).exists():
-        return f"{farm.name} has no season of crop year {crop_year} to share anything out to."
-    days = f"between {first_on} and {last_on}"
-    whose = thing.name if thing is not None else "any machine" if shared_by == SharedBy.HOURS else "any pump"
-    what = (
-        f"no hour of {whose} is recorded"
-        if shared_by == SharedBy.HOURS
-        else f"no water of {whose} was put on"
-    )
-    return (
-        f"Nothing ran in these days: {what} for crop year {crop_year} {days}, so no share can be told from another. "
-        "Take other days, or share it out by acres or equal parts."
+        return _("{farm} has no season of crop year {year} to share anything out to.").format(
+            farm=farm.name, year=crop_year
+        )
+    by_hours = shared_by == SharedBy.HOURS
+    if thing is not None:
+        what = _("no hour of {thing} is recorded") if by_hours else _("no water of {thing} was put on")
+    else:
+        what = _("no hour of any machine is recorded") if by_hours else _("no water of any pump was put on")
+    return _(
+        "Nothing ran in these days: {what} for crop year {year} between {first} and {last}, so no share can be told "
+        "from another. Take other days, or share it out by acres or equal parts."
+    ).format(
+        what=what.format(thing=thing.name if thing is not None else ""),
+        year=crop_year,
+        first=first_on,
+        last=last_on,
     )

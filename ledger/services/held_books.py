@@ -4,6 +4,8 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from ledger.costing.chain import FORM_NO, entry_digest
@@ -69,12 +71,18 @@ class HeldBooks:
         """Add the entry that undoes another to the cent, on the same business date, booked into an open month."""
         if entry.source_kind == SourceKind.PERIOD:
             raise ReversalRefused(
-                f"Entry {entry.number} closes or opens a month; open or close the month instead."
+                _("Entry {number} closes or opens a month; open or close the month instead.").format(
+                    number=entry.number
+                )
             )
         if entry.reverses_id is not None:
-            raise ReversalRefused(f"Entry {entry.number} is itself a reversal; book what is right instead.")
+            raise ReversalRefused(
+                _("Entry {number} is itself a reversal; book what is right instead.").format(
+                    number=entry.number
+                )
+            )
         if Entry.objects.filter(reverses=entry).exists():
-            raise ReversalRefused(f"Entry {entry.number} was reversed before.")
+            raise ReversalRefused(_("Entry {number} was reversed before.").format(number=entry.number))
         reversal = Entry(
             farm=self.farm,
             source_kind=SourceKind.REVERSAL,

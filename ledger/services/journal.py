@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm
 from ledger.models import Entry
@@ -72,7 +73,7 @@ def write_reversal(*, entry: Entry, why: str, now: dt.datetime, made_by: Any = N
 def reverse_entry(*, entry: Entry, why: str, now: dt.datetime, made_by: Any = None) -> Entry:
     """Undo an entry with a reason; both stay visible. Raise ReversalRefused for a second time or a reversal."""
     if not why.strip():
-        raise ReversalRefused("A reversal needs a reason in words.", fields={"why": "Say why."})
+        raise ReversalRefused(_("A reversal needs a reason in words."), fields={"why": "Say why."})
     with transaction.atomic():
         hold_books(farm=entry.farm)
         return write_reversal(entry=entry, why=why.strip(), now=now, made_by=made_by)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.again import again
 from farmops.core.clock import local_date
@@ -40,7 +41,8 @@ def book_machine_year(
     last_on = dt.date(year, 12, 31) if 1990 <= year <= 2100 else None
     if last_on is None or last_on > local_date(now, farm.zone):
         raise MachineYearRefused(
-            f"{year} is not over; owning {thing.name} is booked once it is.", fields={"year": "Not over."}
+            _("{year} is not over; owning {thing} is booked once it is.").format(year=year, thing=thing.name),
+            fields={"year": "Not over."},
         )
     of_thing = {"machine": thing} if isinstance(thing, Machine) else {"implement": thing}
     facts, cents = _worked_out(farm, thing, year)
@@ -137,12 +139,16 @@ def _worked_out(farm: Farm, thing: Machine | Implement, year: int) -> tuple[Mach
     facts = facts_of_year(book=book, thing=thing, year=year)
     if facts is None:
         raise MachineYearRefused(
-            f"No price, life and yearly hours of {thing.name} are known for {year}; enter its cost facts first."
+            _(
+                "No price, life and yearly hours of {thing} are known for {year}; enter its cost facts first."
+            ).format(thing=thing.name, year=year)
         )
     try:
         owned = owned_in_year(book=book, facts=facts, year=year)
     except CostingError as error:
-        raise MachineYearRefused(f"What owning {thing.name} took cannot be worked out: {error}") from error
+        raise MachineYearRefused(
+            _("What owning {thing} took cannot be worked out: {error}").format(thing=thing.name, error=error)
+        ) from error
     cents = cents_of(owned.recovery_usd)
     if cents == 0:
         raise MachineYearRefused(_nothing_left(thing, owned, year))
@@ -150,6 +156,6 @@ def _worked_out(farm: Farm, thing: Machine | Implement, year: int) -> tuple[Mach
 
 
 def _nothing_left(thing: Machine | Implement, owned: Owned, year: int) -> str:
-    return (
-        f"The planned life of {thing.name} ended on {owned.until_on}; nothing is left to recover in {year}."
+    return _("The planned life of {thing} ended on {day}; nothing is left to recover in {year}.").format(
+        thing=thing.name, day=owned.until_on, year=year
     )

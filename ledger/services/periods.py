@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import Max, Min
+from django.utils.translation import gettext as _
 
 from farmops.core.again import again
 from farmops.core.clock import local_date
@@ -18,6 +19,8 @@ from ledger.selectors.periods import closed_through, entries_until, month_of, ne
 from ledger.services.journal import hold_books, write_entry
 from ledger.services.posting import post_pending
 from ledger.services.source_types import BEFORE_CLOSE
+
+LONGEST_WHY = 200
 
 
 class PeriodClosedError(DomainError):
@@ -49,8 +52,10 @@ def refuse_closed(*, farm: Farm, day: dt.date) -> None:
     last = closed_through(farm=farm)
     if last is not None and month_of(day) <= last:
         raise PeriodClosedError(
-            f"{day} is in a closed month: the books of {farm} are closed through {last:%Y-%m}. "
-            f"Take a later day, or open the month again.",
+            _(
+                "{day} is in a closed month: the books of {farm} are closed through {month}. "
+                "Take a later day, or open the month again."
+            ).format(day=day, farm=farm, month=f"{last:%Y-%m}"),
             fields={"day": "In a closed month."},
         )
 
@@ -73,12 +78,14 @@ def reopen_period(
     """Open the last closed month again, with a reason; that too is an entry. Raise PeriodRefused for another month."""
     month, why = month_of(month), why.strip()
     if not why:
-        raise PeriodRefused("Opening a month again needs a reason in words.", fields={"why": "Say why."})
-    if len(why) > 200:
-        says = f"{len(why)} characters; at most 200."
-        raise PeriodRefused(f"The reason has {says}", fields={"why": says})
+        raise PeriodRefused(_("Opening a month again needs a reason in words."), fields={"why": "Say why."})
+    if len(why) > LONGEST_WHY:
+        says = _("The reason has {count} characters; at most {most}.").format(
+            count=len(why), most=LONGEST_WHY
+        )
+        raise PeriodRefused(says, fields={"why": says})
     if not why.isprintable():
-        raise PeriodRefused("The reason holds a sign that cannot be printed.", fields={"why": "Odd sign."})
+        raise PeriodRefused(_("The reason holds a sign that cannot be printed."), fields={"why": "Odd sign."})
     return again(lambda: _reopen(farm, month, why, made_by, now), also=(IntegrityError,))
 
 
@@ -112,18 +119,24 @@ def _close(farm: Farm, month: dt.date, made_by: Any, now: dt.datetime) -> Period
 
 def _refuse_close(farm: Farm, month: dt.date, now: dt.datetime) -> None:
     if month >= month_of(local_date(now, farm.zone)):
-        raise PeriodRefused(f"{month:%Y-%m} is not over yet.", fields={"month": "Not over yet."})
+        raise PeriodRefused(
+            _("{month} is not over yet.").format(month=f"{month:%Y-%m}"), fields={"month": "Not over yet."}
+        )
     last = closed_through(farm=farm)
     if last is None:
         return
     if month <= last:
         raise PeriodRefused(
-            f"{month:%Y-%m} is closed; the books of {farm} are closed through {last:%Y-%m}.",
+            _("{month} is closed; the books of {farm} are closed through {last}.").format(
+                month=f"{month:%Y-%m}", farm=farm, last=f"{last:%Y-%m}"
+            ),
             fields={"month": "Closed before."},
         )
     if month > next_month(last):
         raise PeriodRefused(
-            f"{next_month(last):%Y-%m} is still open and comes before {month:%Y-%m}; months close in their order.",
+            _("{first} is still open and comes before {month}; months close in their order.").format(
+                first=f"{next_month(last):%Y-%m}", month=f"{month:%Y-%m}"
+            ),
             fields={"month": "An earlier one is open."},
         )
 
@@ -131,9 +144,14 @@ def _refuse_close(farm: Farm, month: dt.date, now: dt.datetime) -> None:
 def _refuse_before_books(farm: Farm, month: dt.date) -> None:
     first = Entry.objects.filter(farm=farm).aggregate(on=Min("booked_on"))["on"]
     if first is None or month < month_of(first):
-        begin = "nothing is booked yet" if first is None else f"they begin in {first:%Y-%m}"
+        said = (
+            _("{month} is before the books of {farm}: nothing is booked yet.")
+            if first is None
+            else _("{month} is before the books of {farm}: they begin in {first}.")
+        )
         raise PeriodRefused(
-            f"{month:%Y-%m} is before the books of {farm}: {begin}.", fields={"month": "Before the books."}
+            said.format(month=f"{month:%Y-%m}", farm=farm, first="" if first is None else f"{first:%Y-%m}"),
+            fields={"month": "Before the books."},
         )
 
 
@@ -142,9 +160,14 @@ def _reopen(farm: Farm, month: dt.date, why: str, made_by: Any, now: dt.datetime
         hold_books(farm=farm)
         last = closed_through(farm=farm)
         if last != month:
-            closed = "no month is closed" if last is None else f"the last closed month is {last:%Y-%m}"
+            said = (
+                _("{month} cannot be opened again: no month is closed.")
+                if last is None
+                else _("{month} cannot be opened again: the last closed month is {last}.")
+            )
             raise PeriodRefused(
-                f"{month:%Y-%m} cannot be opened again: {closed}.", fields={"month": "Not the last closed."}
+                said.format(month=f"{month:%Y-%m}", last="" if last is None else f"{last:%Y-%m}"),
+                fields={"month": "Not the last closed."},
             )
         mark = PeriodMark.objects.create(
             farm=farm,

@@ -3,6 +3,8 @@
 import datetime as dt
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.again import again
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
@@ -29,12 +31,12 @@ def reverse_by_number(*, farm: Farm, number: int, why: str, made_by: Any = None,
     why = " ".join(why.split())
     if len(why) > LONGEST_WHY or not why.isprintable():
         raise ReversalRefused(
-            f"The reason has {len(why)} characters; at most {LONGEST_WHY}."
+            _("The reason has {count} characters; at most {most}.").format(count=len(why), most=LONGEST_WHY)
             if len(why) > LONGEST_WHY
-            else "The reason holds a sign that cannot be printed.",
+            else _("The reason holds a sign that cannot be printed."),
             fields={"why": "Say it otherwise."},
         )
     entry = Entry.objects.filter(farm=farm, number=number).select_related("farm").first()
     if entry is None:
-        raise NoSuchEntry(f"{farm.name} has no entry {number}.")
+        raise NoSuchEntry(_("{farm} has no entry {number}.").format(farm=farm.name, number=number))
     return again(lambda: reverse_entry(entry=entry, why=why, now=now, made_by=made_by))

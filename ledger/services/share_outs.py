@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.again import again
 from farmops.core.clock import local_date
@@ -145,7 +146,9 @@ def _share_out(
 def _shared_by(shared_by: SharedBy | str) -> SharedBy:
     if shared_by not in SharedBy.values:
         raise ShareOutRefused(
-            f"{shared_by!r} is nothing to share out by; known: {', '.join(SharedBy.values)}.",
+            _("{way} is nothing to share out by; known: {known}.").format(
+                way=repr(shared_by), known=", ".join(SharedBy.values)
+            ),
             fields={"shared_by": "Not known."},
         )
     return SharedBy(shared_by)
@@ -155,7 +158,7 @@ def _why(why: str) -> str:
     why = " ".join(why.split())
     if not why or len(why) > LONGEST_WHY:
         raise ShareOutRefused(
-            f"A share-out needs a reason in words, of {LONGEST_WHY} letters at most.",
+            _("A share-out needs a reason in words, of {most} letters at most.").format(most=LONGEST_WHY),
             fields={"why": "Say why."},
         )
     return why
@@ -164,11 +167,12 @@ def _why(why: str) -> str:
 def _refuse_odd_days(farm: Farm, first_on: dt.date, last_on: dt.date, now: dt.datetime) -> None:
     if last_on < first_on:
         raise ShareOutRefused(
-            f"The days end on {last_on}, before they begin on {first_on}.", fields={"last_on": "Too early."}
+            _("The days end on {last}, before they begin on {first}.").format(last=last_on, first=first_on),
+            fields={"last_on": "Too early."},
         )
     if last_on > local_date(now, farm.zone):
         raise ShareOutRefused(
-            f"{last_on} has not come yet; what will be worked until then is not known.",
+            _("{day} has not come yet; what will be worked until then is not known.").format(day=last_on),
             fields={"last_on": "Not come yet."},
         )
 
@@ -188,8 +192,18 @@ def _known(farm: Farm, client_id: uuid.UUID, wanted: dict[str, Any]) -> ShareOut
     differs = [name for name, value in wanted.items() if getattr(found, name) != value]
     if differs or found.landlord_id is not None:
         raise ShareOutDiffers(
-            f"The {found} was made before with another {', '.join(differs) or 'landlord'}; another share-out needs "
-            "another id.",
+            _(
+                "The share-out of {pool} on {day} was made before with another {names}; another share-out needs "
+                "another id."
+            ).format(
+                pool=found.machine
+                or found.implement
+                or found.pump
+                or found.landlord
+                or _("the farm as a whole"),
+                day=found.last_on,
+                names=", ".join(differs) or "landlord",
+            ),
             fields=dict.fromkeys(differs, "Differs."),
         )
     parts = tuple(found.parts.select_related("season__field"))
@@ -201,7 +215,11 @@ def _held(farm: Farm, wanted: Pool, last_on: dt.date) -> Pool:
     for pool in pool_balances(farm=farm, through=last_on):
         if (pool.kind, pool.thing) == (wanted.kind, wanted.thing):
             return pool
-    raise ShareOutRefused(f"The pool of {wanted.name} holds nothing through {last_on}.")
+    raise ShareOutRefused(
+        _("The pool of {pool} holds nothing through {day}.").format(
+            pool=_(wanted.name) if wanted.thing is None else wanted.name, day=last_on
+        )
+    )
 
 
 def _parts(farm: Farm, pool: Pool, by_season: Mapping[int, Weight]) -> list[ShareOutPart]:
