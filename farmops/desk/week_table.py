@@ -4,6 +4,8 @@ import datetime as dt
 from collections.abc import Sequence
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext_noop
+
 from scheduling.models import PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.changes import changes_of, plan_before
 from scheduling.selectors.left import LeftWork, left_by_cause
@@ -13,14 +15,15 @@ from scheduling.selectors.spoken import names_of
 TOLD_CHANGES = ("hour", "day", "outfit", "left", "planned", "new")
 HEADINGS = ("day", "time", "outfit", "field", "work")
 PARTS = (
-    ("direct", "the work itself: machines, implements, hands"),
-    ("late", "being late"),
-    ("extra", "overtime"),
-    ("road", "roads and changing implements"),
-    ("change", "changing what was sent"),
-    ("left", "left for later"),
-    ("weather", "the chance that weather shuts an hour"),
+    ("direct", gettext_noop("the work itself: machines, implements, hands")),
+    ("late", gettext_noop("being late")),
+    ("extra", gettext_noop("overtime")),
+    ("road", gettext_noop("roads and changing implements")),
+    ("change", gettext_noop("changing what was sent")),
+    ("left", gettext_noop("left for later")),
+    ("weather", gettext_noop("the chance that weather shuts an hour")),
 )
+"""The parts of a plan's cost with their words, which pages say in their reader's language."""
 
 
 def clock_12h(instant: dt.datetime) -> str:

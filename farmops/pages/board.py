@@ -6,19 +6,25 @@ from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext, pgettext
+
 from farmops.farms.models import Farm
-from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, WORDS, Operation
+from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, Operation
 from farmops.pages import strips, words
 from farmops.pages.ground import ground_rows
 from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from farmops.pages.walks import WalkInTheWay, walks_to_call_off
 from scheduling.models import PlannedTask, WeekPlan
+from scheduling.selectors.care import what_is_done
 from scheduling.selectors.left import left_by_cause
 from scheduling.selectors.passes import OPEN_STATES, field_names, open_passes, pass_key
 from scheduling.selectors.plans import care_of_plan, left_of_plan, tasks_of_plan, worked_by_day
 from scheduling.selectors.reasons import Why, why_each
+from scheduling.slips.words import work_words
 
-PIVOTS, ON_FOOT, HIRED, SERVICE = "Pivots", "On foot", "Hired", "Service"
+PIVOTS, ON_FOOT = gettext_noop("Pivots"), gettext_noop("On foot")
+HIRED, SERVICE = gettext_noop("Hired"), gettext_noop("Service")
 WITHOUT_MACHINE = (PIVOTS, ON_FOOT, HIRED, SERVICE)
 
 
@@ -96,7 +102,9 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date) -> Board:
     return Board(
         headline=_headline(len(planned - left), len(planned | left), days),
         sub=_sub(plan, zone),
-        over=f"The days of this plan are over: it ended on {words.long_date(days[-1])}, {days[-1].year}."
+        over=_("The days of this plan are over: it ended on {day}, {year}.").format(
+            day=words.long_date(days[-1]), year=days[-1].year
+        )
         if days[-1] < today
         else "",
         work=words.whole_dollars(plan.plan.get("cost_parts", {}).get("direct", 0)),
@@ -110,22 +118,34 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date) -> Board:
 
 
 def _headline(fit: int, total: int, days: list[dt.date]) -> str:
-    span = "this week" if len(days) >= 7 else f"{days[0]:%A} to {days[-1]:%A}"
+    first, last = words.weekday(days[0]), words.weekday(days[-1])
     if len(days) == 1:
-        span = f"{days[0]:%A}"
+        span = pgettext("when", "{day}").format(day=first)
+    elif len(days) >= 7:
+        span = _("this week")
+    else:
+        span = pgettext("when", "{first} to {last}").format(first=first, last=last)
     if not total:
-        return f"Nothing waits {span}."
+        return _("Nothing waits {span}.").format(span=span)
+    passes = words.passes(total)
+    if fit == total and total > 1:
+        return _("All {passes} fit {span}.").format(passes=passes, span=span)
     if fit == total:
-        return f"All {words.passes(total)} fit {span}." if total > 1 else f"The one waiting pass fits {span}."
-    verb = "fits" if fit == 1 else "fit"
-    return f"{words.count_word(fit).capitalize() if fit else 'None'} of {words.passes(total)} {verb} {span}."
+        return _("The one waiting pass fits {span}.").format(span=span)
+    if not fit:
+        return _("None of {passes} fit {span}.").format(passes=passes, span=span)
+    says = ngettext("{count} of {passes} fits {span}.", "{count} of {passes} fit {span}.", fit)
+    return says.format(count=words.count_word(fit).capitalize(), passes=passes, span=span)
 
 
 def _sub(plan: WeekPlan, zone: ZoneInfo) -> str:
-    made = plan.made_at.astimezone(zone)
-    sure = how_sure(plan)
-    sent = f"sent {_moment(plan.sent_at.astimezone(zone))}" if plan.sent_at else "not sent yet"
-    return f"Plan {plan.number}, made {_moment(made)}, {sent} · {sure}"
+    made, sure = _moment(plan.made_at.astimezone(zone)), how_sure(plan)
+    if plan.sent_at is None:
+        told = _("Plan {number}, made {made}, not sent yet").format(number=plan.number, made=made)
+    else:
+        sent = _moment(plan.sent_at.astimezone(zone))
+        told = _("Plan {number}, made {made}, sent {sent}").format(number=plan.number, made=made, sent=sent)
+    return f"{told} · {sure}"
 
 
 def _moment(instant: dt.datetime) -> str:
@@ -155,7 +175,7 @@ def _rows(
             strip = strips.of_windows(
                 windows.get(pass_key(task.field_pass), {}), start=start, zone=farm.zone, days=[day]
             )[day]
-            said = WORDS[Operation(task.operation)].english
+            said = work_words(Operation(task.operation), words.speaking())
             for begins, ends in worked[day]:
                 strips.with_work(strip, farm.zone, begins, ends, f"{said} {task.field.name}")
             begins, ends = worked[day][0][0], worked[day][-1][1]
@@ -165,10 +185,12 @@ def _rows(
                     field_code=task.field.code,
                     pass_id=task.field_pass_id if task.field_pass.state in OPEN_STATES else None,
                     work=said + (f" ({task.field_pass.part})" if task.field_pass.part else ""),
-                    hours=f"{words.clock(begins)} to {words.clock(ends)}",
+                    hours=_hours(begins, ends),
                     acres=_acres(task, day, list(worked)),
                     hand=task.hand.name if task.hand else "",
-                    part=f"part {task.part_no} of {task.part_count}" if task.part_count > 1 else "",
+                    part=_("part {number} of {count}").format(number=task.part_no, count=task.part_count)
+                    if task.part_count > 1
+                    else "",
                     strip=strip,
                     is_fixed=_is_fixed(task, plan),
                     is_first=day == next(iter(worked)),
@@ -177,7 +199,11 @@ def _rows(
             )
     ordered = sorted(rows.values(), key=lambda row: (row.name in WITHOUT_MACHINE, row.name))
     service = _service(plan, whys, farm=farm, days=days)
-    return [*ordered, service] if service is not None else ordered
+    shown = [*ordered, service] if service is not None else ordered
+    for row in shown:
+        if row.name in WITHOUT_MACHINE:
+            row.name = words.named(row.name)
+    return shown
 
 
 def _hands(plan: WeekPlan, tasks: list[PlannedTask]) -> set[int]:
@@ -194,16 +220,16 @@ def _service(plan: WeekPlan, whys: Mapping[str, Why], *, farm: Farm, days: list[
         begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
         if begins.date() not in days:
             continue
-        strip = strips.DayStrip(begins.date())
-        strips.with_work(strip, farm.zone, begins, ends, stop.rule.what)
+        strip, what = strips.DayStrip(begins.date()), what_is_done(stop.rule, words.speaking())
+        strips.with_work(strip, farm.zone, begins, ends, what)
         row.days[days.index(begins.date())][1].append(
             Cell(
                 field_name=str(stop.rule.thing),
                 field_code="",
                 pass_id=None,
-                work=stop.rule.what,
-                hours=f"{words.clock(begins)} to {words.clock(ends)}",
-                acres=stop.rule.get_place_display(),
+                work=what,
+                hours=_hours(begins, ends),
+                acres=words.named(stop.rule.get_place_display()),
                 hand=stop.hand.name if stop.hand else "",
                 part="",
                 strip=strip,
@@ -249,10 +275,17 @@ def _row_name(task: PlannedTask) -> str:
     return ON_FOOT if task.hand is not None else HIRED
 
 
+def _hours(begins: dt.datetime, ends: dt.datetime) -> str:
+    return _("{begins} to {ends}").format(begins=words.clock(begins), ends=words.clock(ends))
+
+
 def _acres(task: PlannedTask, day: dt.date, worked: list[dt.date]) -> str:
     """Return the acres on the first day of a task; on a later one that it goes on."""
     if day != worked[0]:
-        return "goes on"
+        return _("goes on")
     if not task.area_ac:
         return ""
-    return f"{task.area_ac:.1f} ac" + (f" over {len(worked)} days" if len(worked) > 1 else "")
+    acres = f"{task.area_ac:.1f}"
+    if len(worked) > 1:
+        return _("{acres} ac over {days} days").format(acres=acres, days=len(worked))
+    return f"{acres} ac"

@@ -2,13 +2,16 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
+
 from farmops.pages import words
 from scheduling.models import PassState, PlanState, WeekPlan
 from scheduling.selectors.care import care_id, standing_care
 from scheduling.selectors.changes import changes_of, names_of_both, plan_before
 from scheduling.selectors.passes import ended_passes
 
-HAD_TO, BY_CHOICE = "had to", "by choice"
+HAD_TO, BY_CHOICE = gettext_noop("had to"), gettext_noop("by choice")
 SHORT = 8
 ENDED: dict[str, str] = {PassState.FINISHED: "done", PassState.CALLED_OFF: "called_off"}
 
@@ -45,17 +48,16 @@ def changes_against(plan: WeekPlan) -> Changes | None:
         return None
     names = names_of_both(plan=plan, before=before)
     rows = []
-    for row in told["tasks"]:
+    for row in sorted(told["tasks"], key=lambda row: not row["had_to"]):
         if row["kind"] in ("same", "new", "gone"):
             continue
         rows.append(
             Changed(
                 words.capital(names.get(row["id"], row["id"])),
                 row["says"],
-                HAD_TO if row["had_to"] else BY_CHOICE,
+                words.named(HAD_TO if row["had_to"] else BY_CHOICE),
             )
         )
-    rows.sort(key=lambda one: one.why != HAD_TO)
     others: dict[str, list[str]] = {kind: [] for kind in ("new", "done", "called_off", "gone")}
     ended = ended_passes(farm=plan.farm) | _served_since(before)
     for row in told["tasks"]:
@@ -84,27 +86,34 @@ def _served_since(before: WeekPlan) -> dict[str, PassState]:
 
 
 def _headline(plan: WeekPlan, before: WeekPlan, changed: int, had_to: int) -> str:
-    sent = f"plan {before.number}, which {'is' if before.state == PlanState.SENT else 'was'} sent"
-    if not changed:
-        return f"Nothing changes against {sent}."
-    count = (
-        "One thing changes" if changed == 1 else f"{words.capital(words.count_word(changed))} things change"
-    )
-    if had_to == changed:
-        why = "it had to" if changed == 1 else "all had to"
-    elif not had_to:
-        why = "it is a choice" if changed == 1 else "all by choice"
+    if before.state == PlanState.SENT:
+        sent = _("plan {number}, which is sent").format(number=before.number)
     else:
-        why = f"{words.count_word(had_to)} had to, {words.count_word(changed - had_to)} by choice"
-    return f"{count} against {sent}: {why}."
+        sent = _("plan {number}, which was sent").format(number=before.number)
+    if not changed:
+        return _("Nothing changes against {sent}.").format(sent=sent)
+    if had_to == changed:
+        why = ngettext("it had to", "all had to", changed)
+    elif not had_to:
+        why = ngettext("it is a choice", "all by choice", changed)
+    else:
+        why = _("{had_to} had to, {chosen} by choice").format(
+            had_to=words.count_word(had_to), chosen=words.count_word(changed - had_to)
+        )
+    says = ngettext(
+        "One thing changes against {sent}: {why}.", "{count} things change against {sent}: {why}.", changed
+    )
+    return says.format(count=words.capital(words.count_word(changed)), sent=sent, why=why)
 
 
 def _cost(before: WeekPlan, old_cents: int | None, new_cents: int | None) -> str:
     if old_cents is None:
-        return f"Plan {before.number} can no longer be kept: something that must be done, or is held now, would be left."
+        return _(
+            "Plan {number} can no longer be kept: something that must be done, or is held now, would be left."
+        ).format(number=before.number)
     if new_cents is None:
         return ""
-    return (
-        f"What still stands of plan {before.number} would come to {words.dollars(old_cents)} with the rest left; "
-        f"this plan costs {words.dollars(new_cents)}, what it changes included."
-    )
+    return _(
+        "What still stands of plan {number} would come to {old} with the rest left; this plan costs {new}, what it "
+        "changes included."
+    ).format(number=before.number, old=words.dollars(old_cents), new=words.dollars(new_cents))

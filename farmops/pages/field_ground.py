@@ -6,8 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from farmops.pages import words
-from farmops.pages.ground import wet_step, wet_word
+from farmops.pages.ground import texture_said, wet_step, wet_word
 from farmops.pages.plots.ground_panels import (
     SOURCE_WORDS,
     DayNumbers,
@@ -28,12 +31,12 @@ KIND_SOURCES = {
 }
 READ_KINDS = {"observed", "filled"}
 STAGES = {
-    "bare": "bare ground",
-    "young": "a young crop",
-    "growing": "a growing crop",
-    "full cover": "full cover",
-    "ripening": "a ripening crop",
-    "done": "a crop that is done",
+    "bare": gettext_noop("bare ground"),
+    "young": gettext_noop("a young crop"),
+    "growing": gettext_noop("a growing crop"),
+    "full cover": gettext_noop("full cover"),  # not said
+    "ripening": gettext_noop("a ripening crop"),
+    "done": gettext_noop("a crop that is done"),
 }
 
 
@@ -47,7 +50,7 @@ class Wanted:
 
 def zone_name(zone: Mapping[str, Any]) -> str:
     """Return what a zone is called on the page: its name, or the field where it is all of it."""
-    return "the field" if zone["zone"] in ("", "all") else str(zone["zone"])
+    return _("the field") if zone["zone"] in ("", "all") else str(zone["zone"])
 
 
 def day_numbers(zone: Mapping[str, Any]) -> list[DayNumbers]:
@@ -118,9 +121,9 @@ def _zone(
     stage = zone["days"][span.today or 0].get("stage", "bare")
     return {
         "name": "" if zone["zone"] in ("", "all") else zone["zone"],
-        "texture": zone["texture"].replace("_", " "),
+        "texture": texture_said(zone["texture"]),
         "depth_in": f"{zone['soil_depth_in']:g}",
-        "stage": STAGES.get(stage, stage),
+        "stage": words.named(STAGES.get(stage, stage)),
         "now": {
             "topsoil": f"{now.topsoil_8am:.2f}",
             "step": wet_step(now.topsoil_8am, now.workable_below),
@@ -146,13 +149,15 @@ def _zone(
 
 
 def _row(one: DayNumbers, is_today: bool) -> dict[str, Any]:
-    chance = f"{round(one.rain_chance * 100)} in 100" if one.rain_from in ("forecast", "usual") else ""
+    chance = ""
+    if one.rain_from in ("forecast", "usual"):
+        chance = _("{share} in 100").format(share=round(one.rain_chance * 100))
     return {
         "day": words.short_date(one.day),
         "is_today": is_today,
         "rain": _decimals(one.rain_in, 2),
         "chance": chance,
-        "source": SOURCE_WORDS.get(one.rain_from, one.rain_from),
+        "source": words.named(SOURCE_WORDS.get(one.rain_from, one.rain_from)),
         "watered": _decimals(one.watered_in, 2) if one.watered_in > 0 else "",
         "morning": _decimals(one.topsoil_8am, 2),
         "end": _decimals(one.topsoil_end, 2),
@@ -172,7 +177,9 @@ def _decimals(value: float, places: int) -> str:
 
 
 def _pair(low: float, high: float, places: int) -> str:
-    return f"{low:.{places}f} to {high:.{places}f}" if math.isfinite(low + high) else "–"
+    if not math.isfinite(low + high):
+        return "–"
+    return _("{least} to {most}").format(least=f"{low:.{places}f}", most=f"{high:.{places}f}")
 
 
 def _number(day: Mapping[str, Any], name: str) -> float:

@@ -3,16 +3,40 @@
 from collections.abc import Mapping
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
+from farmops.pages import words
 from farmops.science.units import fahrenheit_from_celsius
 
 # Farm judgement: shares of the most water at which the ground bears tillage, and the word for each.
 STEPS = (
-    (0.6, "dry on top"),
-    (0.85, "a little damp"),
-    (1.0, "damp, still fit"),
-    (1.25, "sticks to the boot"),
+    (0.6, gettext_noop("dry on top")),
+    (0.85, gettext_noop("a little damp")),
+    (1.0, gettext_noop("damp, still fit")),
+    (1.25, gettext_noop("sticks to the boot")),
 )
-WETTEST = "wet"
+WETTEST = gettext_noop("wet")
+
+
+TEXTURES = (
+    gettext_noop("sand"),
+    gettext_noop("loamy sand"),
+    gettext_noop("sandy loam"),
+    gettext_noop("loam"),
+    gettext_noop("silt loam"),
+    gettext_noop("silt"),
+    gettext_noop("sandy clay loam"),
+    gettext_noop("clay loam"),
+    gettext_noop("silty clay loam"),
+    gettext_noop("silty clay"),
+    gettext_noop("clay"),
+)
+
+
+def texture_said(key: str) -> str:
+    """Return the reader's word for a texture by its key, such as `sandy_loam`."""
+    return words.named(key.replace("_", " "))
 
 
 def ground_rows(ground: list[dict[str, Any]], *, names: Mapping[str, str]) -> list[dict[str, Any]]:
@@ -23,7 +47,7 @@ def ground_rows(ground: list[dict[str, Any]], *, names: Mapping[str, str]) -> li
             continue
         first = zone["days"][0]
         limit = first.get("workable_below_m3_m3")
-        name, texture = zone["zone"], zone["texture"].replace("_", " ")
+        name, texture = zone["zone"], texture_said(zone["texture"])
         rows.append(
             {
                 "field": names.get(zone["field"], zone["field"]),
@@ -51,4 +75,4 @@ def wet_word(topsoil_m3_m3: float, workable_below_m3_m3: float | None) -> str:
     if not workable_below_m3_m3:
         return ""
     step = wet_step(topsoil_m3_m3, workable_below_m3_m3)
-    return STEPS[step][1] if step < len(STEPS) else WETTEST
+    return _(STEPS[step][1] if step < len(STEPS) else WETTEST)

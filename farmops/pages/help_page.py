@@ -5,12 +5,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.desk.help_lines import changes_in_words
 from farmops.desk.supposing import Answer, Help
-from farmops.farms.operations import WORDS, Operation
+from farmops.farms.operations import Operation
 from farmops.pages import words
 from scheduling.models import WeekPlan
 from scheduling.selectors.spoken import names_of
+from scheduling.slips.words import work_words
 
 
 @dataclass(frozen=True)
@@ -34,26 +37,29 @@ def asking_facts(*, plan: WeekPlan) -> dict[str, Any]:
     tools = [name for kind, found in kinds.items() if kind not in ("pivot", "pump") for name in found]
     operations = _with_an_implement(plan.problem, set(kinds.get("implement", [])))
     more = [
-        ("hand:+1", "one more hand"),
-        ("overtime:+1h", "one more hour of overtime"),
-        ("overtime:+2h", "two more hours of overtime"),
+        ("hand:+1", _("one more hand")),
+        ("overtime:+1h", _("one more hour of overtime")),
+        ("overtime:+2h", _("two more hours of overtime")),
     ]
     for operation in operations:
-        work = WORDS[Operation(operation)].english
+        work = work_words(Operation(operation), words.speaking())
         more += [
-            (f"{operation}:+1", f"one more implement to {work}, alone"),
-            (f"outfit:{operation}:+1", f"an implement to {work}, hired with what pulls it and its driver"),
+            (f"{operation}:+1", _("one more implement to {work}, alone").format(work=work)),
+            (
+                f"outfit:{operation}:+1",
+                _("an implement to {work}, hired with what pulls it and its driver").format(work=work),
+            ),
         ]
-    more += [(f"{name}:+1", f"one more like {names.get(name, name)}") for name in tools]
-    fewer = [(f"{name}:-1", f"{names.get(name, name)} away") for name in hands]
-    fewer += [(f"{name}:-1", f"{names.get(name, name)} down") for name in tools]
+    more += [(f"{name}:+1", _("one more like {name}").format(name=names.get(name, name))) for name in tools]
+    fewer = [(f"{name}:-1", _("{name} away").format(name=names.get(name, name))) for name in hands]
+    fewer += [(f"{name}:-1", _("{name} down").format(name=names.get(name, name))) for name in tools]
     return {
         "choices": [
-            ("More", more),
-            ("Less", fewer),
-            ("Weather", [("rain", "rain that stops the work on the ground")]),
+            (_("More"), more),
+            (_("Less"), fewer),
+            (_("Weather"), [("rain", _("rain that stops the work on the ground"))]),
         ],
-        "days": [("", "all days"), *((day.isoformat(), words.long_date(day)) for day in plan_days(plan))],
+        "days": [("", _("all days")), *((day.isoformat(), words.long_date(day)) for day in plan_days(plan))],
     }
 
 
@@ -73,7 +79,9 @@ def help_facts(*, found: Help) -> dict[str, Any]:
     """Return the answers, best first, with the sentence that sums them up."""
     return {
         "answer": _headline(found.answers),
-        "as_it_is": f"As it is, these days cost {words.dollars(found.cost_cents)}; no plan for them can cost less than {words.dollars(found.bound_cents)}.",
+        "as_it_is": _(
+            "As it is, these days cost {cost}; no plan for them can cost less than {least}."
+        ).format(cost=words.dollars(found.cost_cents), least=words.dollars(found.bound_cents)),
         "told": [_told(one) for one in found.answers],
     }
 
@@ -81,32 +89,39 @@ def help_facts(*, found: Help) -> dict[str, Any]:
 def _headline(answers: Sequence[Answer]) -> str:
     best = answers[0] if answers else None
     if best is None or best.cents is None:
-        return "With that no plan keeps every rule." if best else "Nothing was asked."
+        return _("With that no plan keeps every rule.") if best else _("Nothing was asked.")
     if len(answers) == 1:
         return f"{best.says}: {_worth(best.cents)}."
     if best.cents > 0:
-        return f"{best.says} would help most: it saves {words.dollars(best.cents)}."
-    return "Nothing of that would save anything."
+        return _("{what} would help most: it saves {usd}.").format(
+            what=best.says, usd=words.dollars(best.cents)
+        )
+    return _("Nothing of that would save anything.")
 
 
 def _worth(cents: int) -> str:
     if cents == 0:
-        return "worth nothing"
-    return f"saves {words.dollars(cents)}" if cents > 0 else f"costs {words.dollars(-cents)}"
+        return _("worth nothing")
+    if cents > 0:
+        return _("saves {usd}").format(usd=words.dollars(cents))
+    return _("costs {usd}").format(usd=words.dollars(-cents))
 
 
 def _told(one: Answer) -> Told:
     if one.cents is None:
-        return Told(one.says, "no plan", "", [one.why_none or "With it no plan keeps every rule."], True)
+        none = one.why_none or _("With it no plan keeps every rule.")
+        return Told(one.says, _("no plan"), "", [none], True)
     return Told(one.says, words.capital(_worth(one.cents)), _sure(one), changes_in_words(one), one.cents < 0)
 
 
 def _sure(one: Answer) -> str:
     if one.is_sure:
-        return "proved"
+        return _("proved")
     if one.least_cents is None or one.most_cents is None:
         return ""
-    return f"{words.dollars(one.least_cents)} to {words.dollars(one.most_cents)}"
+    return _("{least} to {most}").format(
+        least=words.dollars(one.least_cents), most=words.dollars(one.most_cents)
+    )
 
 
 def _with_an_implement(problem: Mapping[str, Any], implements: set[str]) -> list[str]:

@@ -4,6 +4,9 @@ import datetime as dt
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.core.clock import local_date
 from farmops.desk.days import first_instant
 from farmops.farms.models import Farm
@@ -36,6 +39,7 @@ def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[s
     return {
         "field_pass": field_pass,
         "field": field_pass.season.field,
+        "work_on": words.capital(spoken(field_pass)),
         "headline": _headline(field_pass, names, task, zone, first),
         "planned": _planned(plan, task, tasks, zone) if plan is not None else "",
         "plan": plan,
@@ -54,28 +58,45 @@ def _headline(
 ) -> str:
     said = words.capital(spoken(field_pass))
     if field_pass.state not in OPEN_STATES:
-        return f"{said} is {field_pass.get_state_display()}: there is nothing left to hold."
+        state = words.named(field_pass.get_state_display())
+        return _("{what} is {state}: there is nothing left to hold.").format(what=said, state=state)
     if field_pass.fixed_from is None and not field_pass.fixed_outfit:
-        return f"{said}: the plan chooses who does it and when." if task else f"{said}: no plan has it yet."
+        if task is None:
+            return _("{what}: no plan has it yet.").format(what=said)
+        return _("{what}: the plan chooses who does it and when.").format(what=said)
     told = []
     if field_pass.fixed_from is not None:
-        told.append(f"{_moment(field_pass.fixed_from.astimezone(zone))}")
+        told.append(_moment(field_pass.fixed_from.astimezone(zone)))
     if field_pass.fixed_outfit:
         told.append(names.get(field_pass.fixed_outfit, field_pass.fixed_outfit))
     if field_pass.fixed_from is not None and field_pass.fixed_from < first:
-        return f"{said} was fixed: {', '.join(told)}. That hour is over, and the plan chooses again."
-    return f"{said} is held: {', '.join(told)}."
+        says = _("{what} was fixed: {to}. That hour is over, and the plan chooses again.")
+    else:
+        says = _("{what} is held: {to}.")
+    return says.format(what=said, to=", ".join(told))
 
 
 def _planned(plan: WeekPlan, task: PlannedTask | None, tasks: list[PlannedTask], zone: ZoneInfo) -> str:
     if task is None:
-        return f"Plan {plan.number} does not have it."
+        return _("Plan {number} does not have it.").format(number=plan.number)
     begins, ends = task.starts_at.astimezone(zone), tasks[-1].ends_at.astimezone(zone)
     until = words.clock(ends) if ends.date() == begins.date() else _moment(ends)
     outfit = [str(one) for one in (task.machine, task.implement, task.hand) if one is not None]
-    parts = f", in {len(tasks)} parts" if len(tasks) > 1 else ""
-    with_whom = f" with {', '.join(outfit)}" if outfit else ""
-    return f"Plan {plan.number} has it {_moment(begins)} to {until}{with_whom}{parts}."
+    if outfit:
+        says = ngettext(
+            "Plan {number} has it {begins} to {ends} with {outfit}.",
+            "Plan {number} has it {begins} to {ends} with {outfit}, in {parts} parts.",
+            len(tasks),
+        )
+    else:
+        says = ngettext(
+            "Plan {number} has it {begins} to {ends}.",
+            "Plan {number} has it {begins} to {ends}, in {parts} parts.",
+            len(tasks),
+        )
+    return says.format(
+        number=plan.number, begins=_moment(begins), ends=until, outfit=", ".join(outfit), parts=len(tasks)
+    )
 
 
 def _why(plan: WeekPlan, field_pass: FieldPass) -> Why | None:

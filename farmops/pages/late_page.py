@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from farmops.farms.lateness import LEAP_YEAR, PERCENT, Curve, Loss, shipped_curves
 from farmops.farms.models import Crop, Farm, LatePlantingFacts, Season
 from farmops.pages import words
@@ -14,7 +17,7 @@ from scheduling.selectors.lateness import curve_of
 BLANK_ROWS = 2
 FEWEST_ROWS = 3
 OWN = "own"
-UNIT_WORDS = {PERCENT: "% of the yield"}
+UNIT_WORDS = {PERCENT: gettext_noop("% of the yield")}
 
 
 @dataclass(frozen=True)
@@ -78,9 +81,11 @@ def rows_typed(typed: Mapping[str, Any]) -> list[dict[str, str]]:
 
 def _headline(crops: list[CropLate], priced: list[CropLate]) -> str:
     if not crops:
-        return "No crop is grown here yet."
+        return _("No crop is grown here yet.")
     if not priced:
-        return "No crop has a price of planting late; plans go by the due days of the orders of work alone."
+        return _(
+            "No crop has a price of planting late; plans go by the due days of the orders of work alone."
+        )
     return " ".join(f"{one.name.capitalize()}: {one.says}" for one in priced)
 
 
@@ -103,16 +108,16 @@ def _crop(
     rows = rows + [{"after": "", "per_day": "", "at_once": ""}] * max(BLANK_ROWS, FEWEST_ROWS - len(rows))
     return CropLate(
         crop=crop.value,
-        name=str(crop.label),
-        says=_says(steps) if steps else "no price of planting late yet.",
+        name=words.named(crop.label),
+        says=_says(steps) if steps else _("no price of planting late yet."),
         whose=_whose(curve, facts),
         steps=steps,
         typed=typed if typed is not None else _stored(facts),
         rows=rows,
         curves=[
-            ("", "the region's, where there is one"),
+            ("", _("the region's, where there is one")),
             *((key, _curve_words(one)) for key, one in shipped_curves().items() if one.crop == crop.value),
-            (OWN, "the farm's own, below"),
+            (OWN, _("the farm's own, below")),
         ],
         wrong=wrong if typed is not None else {},
     )
@@ -121,16 +126,25 @@ def _crop(
 def _says(steps: list[Step]) -> str:
     first = next((one for one in steps if one.usd_per_ac != words.dollars(0)), None)
     if first is None:
-        return "planting late costs nothing."
-    return f"from the day after {first.after} on, each day later costs {first.usd_per_ac} an acre."
+        return _("planting late costs nothing.")
+    return _("from the day after {day} on, each day later costs {usd} an acre.").format(
+        day=first.after, usd=first.usd_per_ac
+    )
 
 
 def _whose(curve: Curve | None, facts: LatePlantingFacts | None) -> str:
     if curve is None or facts is None:
         return ""
-    worth = words.dollars(int(facts.yield_per_ac * facts.price_usd * 100))
-    grown = f"{facts.yield_per_ac.normalize():f} {facts.yield_unit} an acre at ${_price(facts.price_usd)}, {worth} an acre"
-    whose = "the farm's own curve" if facts.losses is not None else f"the curve {curve.key}"
+    grown = _("{amount} {unit} an acre at ${price}, {worth} an acre").format(
+        amount=f"{facts.yield_per_ac.normalize():f}",
+        unit=facts.yield_unit,
+        price=_price(facts.price_usd),
+        worth=words.dollars(int(facts.yield_per_ac * facts.price_usd * 100)),
+    )
+    if facts.losses is not None:
+        whose = _("the farm's own curve")
+    else:
+        whose = _("the curve {key}").format(key=curve.key)
     return f"{grown}; {whose}{f' ({facts.source})' if facts.source else ''}."
 
 
@@ -141,11 +155,11 @@ def _price(price_usd: Decimal) -> str:
 
 
 def _step(loss: Loss, curve: Curve, facts: LatePlantingFacts) -> Step:
-    unit = UNIT_WORDS.get(curve.unit, curve.unit)
+    unit = words.named(UNIT_WORDS[curve.unit]) if curve.unit in UNIT_WORDS else curve.unit
     per_unit = facts.price_usd * (facts.yield_per_ac / 100 if curve.unit == PERCENT else 1)
     day = dt.date(LEAP_YEAR, *loss.after)
     return Step(
-        after=f"{day:%B} {day.day}",
+        after=words.month_and_day(day),
         per_day=f"{loss.per_day.normalize():f} {unit}",
         at_once=f"{loss.at_once.normalize():f} {unit}" if loss.at_once else "",
         usd_per_ac=words.dollars(round(loss.per_day * per_unit * 100)),

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.core.problems import DomainError
 from farmops.desk.days import observed_to, weather_as_of, working_day
 from farmops.farms.models import Farm, Field, SoilZone
@@ -112,13 +115,14 @@ def morning_facts(
     ]
     count = len({place.field.pk for place in rows})
     rain_days = [
-        (day - dt.timedelta(days=1), "the day before, or overnight"),
-        (day, "today since midnight"),
+        (day - dt.timedelta(days=1), _("the day before, or overnight")),
+        (day, _("today since midnight")),
     ]
     asked = typed.get("rain_on", "")
     return {
         "day": day,
         "known_to": known_to,
+        "weather": _weather(known_to, day, today) if known_to is not None else "",
         "is_past": day < today,
         "trouble": trouble,
         "headline": _headline(told, count, day),
@@ -128,9 +132,19 @@ def morning_facts(
         if asked in {one.isoformat() for one, _said in rain_days}
         else rain_days[0][0].isoformat(),
         "wrong_day": wrong.get("day", ""),
-        "words": [(word, label) for word, label in SaySoWord.choices if word != SaySoWord.AFTER],
+        "words": [(word, words.named(label)) for word, label in SaySoWord.choices if word != SaySoWord.AFTER],
         "hours": [(f"{hour:02d}:00", _hour(hour)) for hour in HOURS],
     }
+
+
+def _weather(known_to: dt.date, day: dt.date, today: dt.date) -> str:
+    """Return until when weather is known, and which day the round is of where that is not today."""
+    known = f"{words.long_date(known_to)}, {known_to.year}"
+    if day >= today:
+        return _("Weather is known to {known}.").format(known=known)
+    return _("Weather is known to {known}: the round is that of the day after, {day}, not of today.").format(
+        known=known, day=words.long_date(day)
+    )
 
 
 def _model(
@@ -165,14 +179,12 @@ def _zone_hours(
         chance = (ground.topsoil_m3_m3[hours, column, :] < zone.workable_below_m3_m3).mean(axis=1)
         fit = [at for at, share in enumerate(chance) if share >= HALF]
         if not fit:
-            found[zone.field, zone.name] = "too wet all day"
+            found[zone.field, zone.name] = _("too wet all day")
         elif fit[0] == 0:
-            found[zone.field, zone.name] = "fit all day" if len(fit) == len(hours) else "fit early"
+            found[zone.field, zone.name] = _("fit all day") if len(fit) == len(hours) else _("fit early")
         else:
-            sure = "" if chance[fit[0]] >= SURE else f", {odds(float(chance[fit[0]]))}"
-            found[zone.field, zone.name] = (
-                f"fit from {_hour(round(ground.grid.clock_h[hours[fit[0]]]))}{sure}"
-            )
+            hour = _hour(round(ground.grid.clock_h[hours[fit[0]]]))
+            found[zone.field, zone.name] = _("fit from {hour}").format(hour=hour) + _sure(chance[fit[0]])
     return found
 
 
@@ -195,24 +207,33 @@ def _told(one: FieldPass, windows: PassWindows, start: dt.datetime, short: Mappi
     opens = [stretch for stretch in windows.open if stretch.to_min > begins and stretch.from_min < ends]
     if not opens:
         shut = next((s for s in windows.shut if s.to_min > begins), None)
-        why = shut.says_en.partition(";")[0] if shut else "shut"
-        return Told(f"{work}: not today: {why}", is_fit=False)
+        says = (shut.says_es if words.speaking() == "es" else shut.says_en) if shut else _("shut")
+        why = says.partition(";")[0]
+        return Told(_("{work}: not today: {why}").format(work=work, why=why), is_fit=False)
     first = opens[0]
-    sure = "" if first.chance >= SURE else f", {odds(first.chance)}"
     if first.from_min <= begins:
-        return Told(f"{work}: fit {_until(windows, first.to_min, ends, start, short)}{sure}", is_fit=True)
+        says = _until(work, windows, first.to_min, ends, start, short)
+        return Told(says + _sure(first.chance), is_fit=True)
     at = instant(start, first.from_min)
-    return Told(
-        f"{work}: fit from {words.clock(at)}{sure}", is_fit=True, from_h=at.hour + (1 if at.minute else 0)
-    )
+    says = _("{work}: fit from {hour}").format(work=work, hour=words.clock(at))
+    return Told(says + _sure(first.chance), is_fit=True, from_h=at.hour + (1 if at.minute else 0))
 
 
-def _until(windows: PassWindows, to_min: int, ends: int, start: dt.datetime, short: Mapping[str, str]) -> str:
+def _until(
+    work: str, windows: PassWindows, to_min: int, ends: int, start: dt.datetime, short: Mapping[str, str]
+) -> str:
     """Return until when an open morning lasts, where it is shut again before the evening."""
     shut = next((s for s in windows.shut if to_min <= s.from_min < ends), None)
     if shut is None:
-        return "all day"
-    return f"until {words.clock(instant(start, shut.from_min))} ({short.get(shut.limit, 'shut')})"
+        return _("{work}: fit all day").format(work=work)
+    return _("{work}: fit until {hour} ({limit})").format(
+        work=work, hour=words.clock(instant(start, shut.from_min)), limit=short.get(shut.limit) or _("shut")
+    )
+
+
+def _sure(chance: float) -> str:
+    """Return the odds behind a sentence, or nothing where it is sure."""
+    return "" if chance >= SURE else f", {odds(float(chance))}"
 
 
 def _row(
@@ -235,6 +256,7 @@ def _row(
         "name": field.name,
         "code": field.code,
         "zone": place.zone.name if place.zone else "",
+        "place": ", ".join([field.name, *([place.zone.name] if place.zone else [])]),
         "is_first": place.is_first,
         "model": model.says if model and place.is_first else "",
         "waits": model is not None,
@@ -265,22 +287,29 @@ def _wetness(zone: ZoneGround | None) -> dict[str, Any]:
 
 def _headline(told: Mapping[int, Told], count: int, day: dt.date) -> str:
     if not count:
-        return "No field is described yet."
+        return _("No field is described yet.")
+    weekday = words.capital(words.weekday(day))
     if not told:
-        return f"{day:%A}: go through the fields and say how they are."
+        return _("{day}: go through the fields and say how they are.").format(day=weekday)
     fit, total = sum(1 for one in told.values() if one.is_fit), len(told)
-    fields = f"field{'s' if total > 1 else ''} with work"
     if fit == total:
-        which = f"all {words.count_word(total)} {fields}" if total > 1 else f"the one {fields}"
-    else:
-        which = (
-            f"{words.count_word(fit)} of {words.count_word(total)} {fields}" if total > 1 else f"no {fields}"
+        says = ngettext(
+            "{day}: the model has the one field with work fit at some hour. What do you say?",
+            "{day}: the model has all {total} fields with work fit at some hour. What do you say?",
+            total,
         )
-    return f"{day:%A}: the model has {which} fit at some hour. What do you say?"
+    else:
+        says = ngettext(
+            "{day}: the model has no field with work fit at some hour. What do you say?",
+            "{day}: the model has {fit} of {total} fields with work fit at some hour. What do you say?",
+            total,
+        )
+    return says.format(day=weekday, fit=words.count_word(fit), total=words.count_word(total))
 
 
 def _hour(hour: int) -> str:
-    return f"{hour % 12 or 12} {'pm' if hour >= 12 else 'am'}"
+    at = _("{hour} pm") if hour >= 12 else _("{hour} am")
+    return at.format(hour=hour % 12 or 12)
 
 
 def unchanged(word: str, hour: str, standing: tuple[str, dt.time | None]) -> bool:

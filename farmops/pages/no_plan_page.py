@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm
 from farmops.pages import words
 from scheduling.selectors.care import care_names
@@ -10,7 +12,7 @@ from scheduling.selectors.passes import KEY, field_names, open_passes, pass_key
 from scheduling.selectors.spoken import ids_in_words, names_of, task_in_words
 from scheduling.services.planning import NoPlan
 
-WITHOUT = "Without it"
+WITHOUT = "Without it"  # not said
 """How the planner's sentence begins that says what giving a rule up would allow."""
 
 
@@ -33,18 +35,20 @@ def no_plan_facts(*, farm: Farm, error: NoPlan) -> dict[str, Any]:
         Rule(
             about=words.capital(care.get(one.task) or task_in_words(one.task, fields))
             if one.task
-            else "The whole week",
+            else _("The whole week"),
             says=_says(one.task, one.says, names, fields),
             pass_id=ids.get(one.task.partition("#")[0]) if one.task and KEY.fullmatch(one.task) else None,
         )
         for one in error.rules
     ]
     if not error.is_proved:
-        headline = "No plan was found in the time given, and no proof that there is none."
+        headline = _("No plan was found in the time given, and no proof that there is none.")
     elif len(rules) > 1:
-        headline = f"No plan keeps every rule: these {words.count_word(len(rules))} cannot all be kept."
+        headline = _("No plan keeps every rule: these {count} cannot all be kept.").format(
+            count=words.count_word(len(rules))
+        )
     else:
-        headline = "No plan keeps every rule."
+        headline = _("No plan keeps every rule.")
     told = "" if rules else words.dates_said(ids_in_words(error.says, names=names, fields=fields))
     return {
         "headline": headline,

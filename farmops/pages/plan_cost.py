@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from farmops.desk.week_table import PARTS
 from farmops.pages import words
 from scheduling.models import WeekPlan
@@ -29,12 +31,12 @@ def cost_of(plan: WeekPlan) -> Cost:
     parts = plan.plan.get("cost_parts") or {}
     return Cost(
         parts=[
-            (PART_WORDS[name], words.dollars(cents))
+            (words.named(PART_WORDS[name]), words.dollars(cents))
             for name, cents in parts.items()
             if cents or name == "direct"
         ],
         nothing_for=", ".join(
-            PART_WORDS[name] for name in PART_WORDS if parts.get(name) == 0 and name != "direct"
+            words.named(PART_WORDS[name]) for name in PART_WORDS if parts.get(name) == 0 and name != "direct"
         ),
         whole=words.dollars(plan.cost_cents),
         bound=_bound(plan),
@@ -45,21 +47,23 @@ def cost_of(plan: WeekPlan) -> Cost:
 def how_sure(plan: WeekPlan) -> str:
     """Return in a few words how far a plan can be from the cheapest."""
     if plan.status == "best":
-        return "proved the cheapest"
+        return _("proved the cheapest")
     if plan.cost_cents is None or plan.bound_cents is None or plan.bound_cents <= 0:
-        return "not known how far above the least possible"
+        return _("not known how far above the least possible")
     gap = -(-100 * (plan.cost_cents - plan.bound_cents) // plan.bound_cents)
     if gap > FAR:
-        return "perhaps far above the least possible"
-    return f"at most {gap} in 100 above the least possible"
+        return _("perhaps far above the least possible")
+    return _("at most {gap} in 100 above the least possible").format(gap=gap)
 
 
 def _bound(plan: WeekPlan) -> str:
     if plan.cost_cents is None:
         return ""
     if plan.status == "best":
-        return "No plan for these days can cost less: that is proved."
+        return _("No plan for these days can cost less: that is proved.")
     if plan.bound_cents is None:
-        return "How much less a plan could cost is not known."
+        return _("How much less a plan could cost is not known.")
     far = words.dollars(plan.cost_cents - plan.bound_cents)
-    return f"No plan for these days can cost less than {words.dollars(plan.bound_cents)}; this one is at most {far} above that."
+    return _(
+        "No plan for these days can cost less than {least}; this one is at most {far} above that."
+    ).format(least=words.dollars(plan.bound_cents), far=far)

@@ -8,6 +8,10 @@ from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+
+from farmops.pages import words
+
 FIRST_HOUR, LAST_HOUR = 4, 22
 WIDTH, HEIGHT = 198, 34
 TOUCH = 0.25
@@ -60,6 +64,12 @@ def place(day: dt.date, zone: str, start: dt.datetime, end: dt.datetime) -> tupl
     return round(x, 1), round(width, 1)
 
 
+def shut_says(stretch: dict[str, Any]) -> str:
+    """Return why a stored stretch is shut, in the language that is on where it was stored in that too."""
+    spanish = stretch.get("says_es", "") if words.speaking() == "es" else ""
+    return str(spanish or stretch["says"])
+
+
 def of_windows(
     windows: dict[str, Any], *, start: dt.datetime, zone: str, days: list[dt.date]
 ) -> dict[dt.date, DayStrip]:
@@ -80,13 +90,13 @@ def of_windows(
                     piece = Piece(
                         "chance",
                         *where,
-                        f"open, {round(share * 100)} in 100",
+                        _("open, {share} in 100").format(share=round(share * 100)),
                         round(14 + inside * (1 - share), 1),
                         round(inside * share, 1),
                     )
                     _outline(strips[day], *where)
                 else:
-                    piece = Piece("shut", *where, f"shut: {stretch['says']}")
+                    piece = Piece("shut", *where, _("shut: {why}").format(why=shut_says(stretch)))
                 strips[day].pieces.append(piece)
     return strips
 

@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from farmops.desk.debris_worth import FieldWalk
 from farmops.farms.models import Farm
 from farmops.pages import words
@@ -9,8 +12,8 @@ from scheduling.debris.rates import EIGHT_OF_TEN, FieldRate
 from scheduling.models import FieldPass, PassState
 from scheduling.selectors.debris import walks_in_the_way
 
-NOT_AFTER_ALL = "Do not walk after all"
-NOT_THE_REST = "Leave the rest unwalked"
+NOT_AFTER_ALL = gettext_noop("Do not walk after all")
+NOT_THE_REST = gettext_noop("Leave the rest unwalked")
 
 
 @dataclass(frozen=True)
@@ -28,10 +31,12 @@ def walks_to_call_off(*, farm: Farm) -> dict[int, WalkInTheWay]:
     """Return, by the pass that waits and by the walk itself, what is said of each open walk."""
     found: dict[int, WalkInTheWay] = {}
     for before, walk in walks_in_the_way(farm=farm).items():
-        state = walk.get_state_display()
-        says = f"A debris walk ({state}) comes first: nothing rolls here until it is walked or called off."
+        state = words.named(walk.get_state_display())
+        says = _(
+            "A debris walk ({state}) comes first: nothing rolls here until it is walked or called off."
+        ).format(state=state)
         found[before] = _told(walk, before, says)
-        held = "What follows here waits for this walk until it is done or called off."
+        held = _("What follows here waits for this walk until it is done or called off.")
         found.setdefault(walk.pk, _told(walk, before, held))
     return found
 
@@ -41,7 +46,9 @@ def believed(rate: FieldRate | None) -> str:
     if rate is None:
         return ""
     low, high = (rate.quantile(share) for share in EIGHT_OF_TEN)
-    return f"{rate_said(rate.mean)} ({rate_said(low)} to {rate_said(high)})"
+    return _("{likely} ({low} to {high})").format(
+        likely=rate_said(rate.mean), low=rate_said(low), high=rate_said(high)
+    )
 
 
 def rate_said(value: float) -> str:
@@ -52,10 +59,9 @@ def rate_said(value: float) -> str:
 def rate_why(walk: FieldWalk) -> str:
     """Return what the likely rate holds."""
     if walk.left == 1 or walk.debris.rate is None:
-        return "eight of ten chances in brackets"
-    return (
-        f"{rate_said(walk.debris.rate.mean)} unwalked, times the {_percent(walk.left)} that walks left; "
-        "eight of ten chances in brackets"
+        return _("eight of ten chances in brackets")
+    return _("{rate} unwalked, times the {left} that walks left; eight of ten chances in brackets").format(
+        rate=rate_said(walk.debris.rate.mean), left=_percent(walk.left)
     )
 
 
@@ -65,14 +71,23 @@ def walked_says(walk: FieldWalk) -> str:
     if not debris.walked or debris.rate is None:
         return ""
     last = debris.walked[-1]
-    told = f"Last walked {words.long_date(last.on)}, {_percent(last.share)} of the ground."
-    if walk.left == 1:
-        return f"{told} It was for another season and counts no more for this one."
-    return (
-        f"{told} A walk is counted as finding {_percent(debris.found_share)} of what lies there (the number below), so "
-        f"{_percent(walk.left)} is left until the season ends: {rate_said(debris.rate.mean)} per 1,000 acres unwalked, "
-        f"{rate_said(debris.rate.mean * walk.left)} now. Acres covered since count as {_percent(walk.left)} of an acre each."
+    told = _("Last walked {day}, {share} of the ground.").format(
+        day=words.long_date(last.on), share=_percent(last.share)
     )
+    if walk.left == 1:
+        more = _("It was for another season and counts no more for this one.")
+    else:
+        more = _(
+            "A walk is counted as finding {found} of what lies there (the number below), so {left} is left until the "
+            "season ends: {unwalked} per 1,000 acres unwalked, {now} now. Acres covered since count as {left} of an "
+            "acre each."
+        ).format(
+            found=_percent(debris.found_share),
+            left=_percent(walk.left),
+            unwalked=rate_said(debris.rate.mean),
+            now=rate_said(debris.rate.mean * walk.left),
+        )
+    return f"{told} {more}"
 
 
 def _percent(share: float) -> str:
@@ -81,7 +96,7 @@ def _percent(share: float) -> str:
 
 def _told(walk: FieldPass, before: int, says: str) -> WalkInTheWay:
     field = walk.season.field
-    button = NOT_THE_REST if walk.state == PassState.UNDER_WAY else NOT_AFTER_ALL
+    button = words.named(NOT_THE_REST if walk.state == PassState.UNDER_WAY else NOT_AFTER_ALL)
     return WalkInTheWay(
         field.code,
         before,

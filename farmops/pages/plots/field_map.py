@@ -5,6 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from scheduling.debris.places import Cluster
 from scheduling.slips.shape import HEIGHT_PX, WIDTH_PX, FieldShape, shape_of
 
@@ -77,8 +79,8 @@ def field_map(
     bar_ft = max([one for one in ROUND_FT if one <= longest_ft], default=ROUND_FT[0])
     return FieldMap(
         key=key,
-        title=f"Punctures on {name}, north up",
-        desc="; ".join(one.says for one in spots) or "None with a place.",
+        title=_("Punctures on {field}, north up").format(field=name),
+        desc="; ".join(one.says for one in spots) or _("None with a place."),
         width=WIDTH_PX,
         height=HEIGHT_PX,
         path=shape.path,
@@ -86,7 +88,7 @@ def field_map(
         rings=tuple(_ring(one, at, px_per_ft) for one in clusters),
         bar_px=_px(8),
         bar_end_px=_px(8 + bar_ft * px_per_ft),
-        bar_says=f"{bar_ft:,} ft",
+        bar_says=_("{length} ft").format(length=f"{bar_ft:,}"),
     )
 
 

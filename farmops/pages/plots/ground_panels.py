@@ -5,6 +5,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
+from farmops.pages import words
 from farmops.pages.plots.panels import (
     Bar,
     Mark,
@@ -26,11 +30,11 @@ NUMBER_ROOM = 16
 """Pixels above the highest bar for its number."""
 BAR_SHARE = 0.62
 SOURCE_WORDS = {
-    "gauge": "the field's gauge",
-    "station": "station",
-    "filled": "filled in",
-    "forecast": "forecast",
-    "usual": "the usual",
+    "gauge": gettext_noop("the field's gauge"),
+    "station": gettext_noop("station"),
+    "filled": gettext_noop("filled in"),
+    "forecast": gettext_noop("forecast"),
+    "usual": gettext_noop("the usual"),
 }
 
 
@@ -92,7 +96,7 @@ class Span:
     @property
     def says(self) -> str:
         """Return the first and the last day in words."""
-        return f"{_day(self.days[0])} to {_day(self.days[-1])}"
+        return _("{first} to {last}").format(first=_day(self.days[0]), last=_day(self.days[-1]))
 
 
 def rain_panel(days: Sequence[DayNumbers], span: Span, *, key: str) -> Panel:
@@ -113,19 +117,25 @@ def rain_panel(days: Sequence[DayNumbers], span: Span, *, key: str) -> Panel:
                 height=f"{RAIN_HEIGHT - y:.1f}",
                 middle=percent(xs.at(index, NOON_H)),
                 label_y=f"{y - 4:.1f}",
-                says=f"{one.rain_in:.1f}".removeprefix("0") if one.rain_in >= 0.05 else "tr",
-                kind=f"gauge {kind}" if one.rain_from == "gauge" else kind,
+                says=f"{one.rain_in:.1f}".removeprefix("0") if one.rain_in >= 0.05 else _("tr"),
+                kind=f"gauge {kind}"  # not said
+                if one.rain_from == "gauge"
+                else kind,
             )
         )
     wet = [one for one in days if one.rain_in >= TRACE_IN]
     desc = "; ".join(
-        f"{_day(one.day)} {one.rain_in:.2f} in ({SOURCE_WORDS.get(one.rain_from, one.rain_from)})"
+        _("{day} {rain} in ({source})").format(
+            day=_day(one.day),
+            rain=f"{one.rain_in:.2f}",
+            source=words.named(SOURCE_WORDS.get(one.rain_from, one.rain_from)),
+        )
         for one in wet
     )
     return Panel(
         key=key,
-        title=f"Rain, {span.says}, inches a day",
-        desc=desc or "No rain in these days.",
+        title=_("Rain, {days}, inches a day").format(days=span.says),
+        desc=desc or _("No rain in these days."),
         height=RAIN_HEIGHT,
         days=day_ticks(xs, today=span.today),
         values=(),
@@ -145,12 +155,13 @@ def topsoil_panel(days: Sequence[DayNumbers], span: Span, *, key: str, zone: str
     mornings = [span.scale.at(index, MORNING_H) for index in range(len(days))]
     levels = []
     if math.isfinite(wet):
-        levels.append(level(wet, scale, says=f"fit below {wet:.2f}", kind="wet"))
+        levels.append(level(wet, scale, says=_("fit below {limit}").format(limit=f"{wet:.2f}"), kind="wet"))
     if math.isfinite(dry):
-        levels.append(level(dry, scale, says=f"dry below {dry:.2f}", kind="dry", is_text_below=True))
+        says = _("dry below {limit}").format(limit=f"{dry:.2f}")
+        levels.append(level(dry, scale, says=says, kind="dry", is_text_below=True))
     return Panel(
         key=key,
-        title=f"Water in the topsoil of {zone}, {span.says}",
+        title=_("Water in the topsoil of {zone}, {days}").format(zone=zone, days=span.says),
         desc=_topsoil_in_words(days, span),
         height=WATER_HEIGHT,
         days=day_ticks(span.scale, today=span.today),
@@ -176,9 +187,8 @@ def root_panel(days: Sequence[DayNumbers], span: Span, *, key: str, zone: str) -
     last = max(index for index, value in enumerate(allowed) if math.isfinite(value))
     return Panel(
         key=key,
-        title=f"Root zone of {zone}, inches short of full, {span.says}",
-        desc=f"{short[last]:.2f} in short of full on {_day(days[last].day)}, {allowed[last]:.2f} in allowed; "
-        + _overdrawn(days),
+        title=_("Root zone of {zone}, inches short of full, {days}").format(zone=zone, days=span.says),
+        desc=_root_in_words(days, last),
         height=ROOT_HEIGHT,
         days=day_ticks(span.scale, today=span.today),
         values=_value_ticks(scale, "{:.2f}"),
@@ -186,13 +196,32 @@ def root_panel(days: Sequence[DayNumbers], span: Span, *, key: str, zone: str) -
         ahead_x=span.ahead_x,
         lines=line_paths(xs, short, scale),
         limits=line_paths(xs, allowed, scale),
-        levels=(level(allowed[last], scale, says=f"allowed {allowed[last]:.2f} in", kind="unseen-line"),),
+        levels=(
+            level(
+                allowed[last],
+                scale,
+                says=_("allowed {amount} in").format(amount=f"{allowed[last]:.2f}"),
+                kind="unseen-line",
+            ),
+        ),
     )
 
 
-def _overdrawn(days: Sequence[DayNumbers]) -> str:
+def _root_in_words(days: Sequence[DayNumbers], last: int) -> str:
     first = next((one for one in days if one.root_short_in > one.root_allowed_in), None)
-    return "never more than allowed." if first is None else f"more than allowed first on {_day(first.day)}."
+    if first is None:
+        says = _("{short} in short of full on {day}, {allowed} in allowed; never more than allowed.")
+    else:
+        says = _(
+            "{short} in short of full on {day}, {allowed} in allowed; more than allowed first on {first_day}."
+        )
+    at = days[last]
+    return says.format(
+        short=f"{at.root_short_in:.2f}",
+        day=_day(at.day),
+        allowed=f"{at.root_allowed_in:.2f}",
+        first_day="" if first is None else _day(first.day),
+    )
 
 
 def warmth_panel(
@@ -215,10 +244,12 @@ def warmth_panel(
     means = [one.soil_f for one in days]
     levels = [level(bound_f, scale, says=f"{wants} {bound_f:.0f} °F", kind="warm") for bound_f in bound]
     known = [one for one in days if math.isfinite(one.soil_f)]
-    told = "Not known." if not known else _warmth_in_words(known, span, depth_in, threshold_f, wants)
+    told = _("Not known.") if not known else _warmth_in_words(known, span, depth_in, threshold_f, wants)
     return Panel(
         key=key,
-        title=f"Soil of {zone} at {depth_in:g} in, mean of the day, °F, {span.says}",
+        title=_("Soil of {zone} at {depth} in, mean of the day, °F, {days}").format(
+            zone=zone, depth=f"{depth_in:g}", days=span.says
+        ),
         desc=told,
         height=WARMTH_HEIGHT,
         days=day_ticks(span.scale, today=span.today),
@@ -232,7 +263,7 @@ def warmth_panel(
             Mark(
                 percent(span.scale.at(one.index, one.hour)),
                 f"{scale.at(one.temp_f):.1f}",
-                f"thermometer: {one.temp_f:.0f} °F",
+                _("thermometer: {temp} °F").format(temp=f"{one.temp_f:.0f}"),
             )
             for one in readings
         ),
@@ -255,17 +286,19 @@ def _value_ticks(scale: ValueScale, form: str) -> tuple[Tick, ...]:
 def _topsoil_in_words(days: Sequence[DayNumbers], span: Span) -> str:
     known = [one for one in days if math.isfinite(one.topsoil_8am)]
     if not known:
-        return "Not known."
+        return _("Not known.")
     at = days[span.today] if span.today is not None else known[-1]
     wettest = max(known, key=lambda one: one.topsoil_end)
     told = [
-        f"{at.topsoil_8am:.2f} at 8 am on {_day(at.day)}",
-        f"wettest {wettest.topsoil_end:.2f} at the end of {_day(wettest.day)}",
+        _("{water} at 8 am on {day}").format(water=f"{at.topsoil_8am:.2f}", day=_day(at.day)),
+        _("wettest {water} at the end of {day}").format(
+            water=f"{wettest.topsoil_end:.2f}", day=_day(wettest.day)
+        ),
     ]
     if math.isfinite(at.workable_below):
-        told.append(f"fit for tillage below {at.workable_below:.2f}")
+        told.append(_("fit for tillage below {limit}").format(limit=f"{at.workable_below:.2f}"))
     if math.isfinite(at.dry_below):
-        told.append(f"too dry below {at.dry_below:.2f}")
+        told.append(_("too dry below {limit}").format(limit=f"{at.dry_below:.2f}"))
     return "; ".join(told) + "."
 
 
@@ -273,16 +306,23 @@ def _warmth_in_words(
     known: Sequence[DayNumbers], span: Span, depth_in: float, threshold_f: float | None, wants: str
 ) -> str:
     at = known[min(span.today or 0, len(known) - 1)]
-    told = (
-        f"{at.soil_f:.0f} °F on {_day(at.day)} at {depth_in:g} in, from {at.soil_low_f:.0f} to "
-        f"{at.soil_high_f:.0f}"
+    told = _("{temp} °F on {day} at {depth} in, from {low} to {high}").format(
+        temp=f"{at.soil_f:.0f}",
+        day=_day(at.day),
+        depth=f"{depth_in:g}",
+        low=f"{at.soil_low_f:.0f}",
+        high=f"{at.soil_high_f:.0f}",
     )
     if threshold_f is None:
         return f"{told}."
     warm = next((one for one in known if one.day >= at.day and one.soil_f >= threshold_f), None)
-    when = "not in these days" if warm is None else f"first on {_day(warm.day)}"
-    return f"{told}; {wants} {threshold_f:.0f} °F: reached {when}."
+    if warm is None:
+        says = _("{told}; {wants} {temp} °F: reached not in these days.")
+    else:
+        says = _("{told}; {wants} {temp} °F: reached first on {day}.")
+    day = "" if warm is None else _day(warm.day)
+    return says.format(told=told, wants=wants, temp=f"{threshold_f:.0f}", day=day)
 
 
 def _day(day: dt.date) -> str:
-    return f"{day:%a} {day:%b} {day.day}"
+    return words.short_date(day)

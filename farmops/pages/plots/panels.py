@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from farmops.pages import words
 from farmops.pages.plots.scales import DayScale, ValueScale, path_points, runs
 
 TOP = 8
@@ -101,8 +102,8 @@ def day_ticks(scale: DayScale, *, today: int | None) -> tuple[Tick, ...]:
     return tuple(
         Tick(
             at=percent(scale.at(index, 12)),
-            says=f"{day:%a} {day.day}",
-            short=f"{day:%a}"[:1],
+            says=f"{words.short_weekday(day)} {day.day}",
+            short=words.short_weekday(day)[:1].upper(),
             number=str(day.day),
             is_strong=index == today,
         )

@@ -22,7 +22,7 @@ class DayScale:
 
     def __post_init__(self) -> None:
         if not self.days:
-            raise NothingToDraw("A drawing needs at least one day.")
+            raise NothingToDraw("A drawing needs at least one day.")  # not said
 
     def at(self, index: int, hour: float = 0.0) -> float:
         """Return the place of an hour (0 to 24) of the day with that index, as percent of the width."""
@@ -58,7 +58,7 @@ def value_scale(
     """
     known = [value for value in values if math.isfinite(value)]
     if not known:
-        raise NothingToDraw("A drawing needs at least one known value.")
+        raise NothingToDraw("A drawing needs at least one known value.")  # not said
     bottom = math.floor(min(known) / step + 1e-9) * step if low is None else low
     top = math.ceil(max(known) / step - 1e-9) * step
     return ValueScale(bottom, max(top, bottom + step), height, is_hanging)

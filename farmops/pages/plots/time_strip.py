@@ -4,6 +4,9 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from django.utils.translation import gettext as _
+
+from farmops.pages import words
 from farmops.pages.plots.panels import Tick, day_ticks, edges, percent
 from farmops.pages.plots.scales import DayScale
 
@@ -98,17 +101,18 @@ def time_strip(
 def in_words(stretches: Sequence[Stretch], *, start: dt.datetime) -> str:
     """Return when a pass may go, day by day, as one sentence."""
     told = [
-        f"{_moment(start, one.from_min)} to {_moment(start, one.to_min)}, {odds(one.chance)}"
+        _("{begins} to {ends}").format(begins=_moment(start, one.from_min), ends=_moment(start, one.to_min))
+        + f", {odds(one.chance)}"
         for one in stretches
         if one.is_open
     ]
-    return f"Open {'; '.join(told)}." if told else "Shut in all these days."
+    return _("Open {hours}.").format(hours="; ".join(told)) if told else _("Shut in all these days.")
 
 
 def odds(chance: float) -> str:
     """Return a chance in tenths, rounded down, as the windows say it."""
     tenths = int(chance * 10 + 1e-9)
-    return f"{tenths} in 10" if tenths else "less than 1 in 10"
+    return _("{tenths} in 10").format(tenths=tenths) if tenths else _("less than 1 in 10")
 
 
 def place(instant: dt.datetime, scale: DayScale) -> float:
@@ -138,7 +142,7 @@ def _piece(one: Stretch, start: dt.datetime, scale: DayScale) -> Piece:
         is_open=one.is_open,
         word=one.short,
         room=_room(one.short, width),
-        says=one.says or f"open, {one.short}",
+        says=one.says or _("open, {odds}").format(odds=one.short),
     )
 
 
@@ -176,5 +180,4 @@ def instant(start: dt.datetime, minutes: int) -> dt.datetime:
 
 def _moment(start: dt.datetime, minutes: int) -> str:
     at = instant(start, minutes)
-    clock = f"{at.hour % 12 or 12}:{at.minute:02d} {'pm' if at.hour >= 12 else 'am'}"
-    return f"{at:%a} {at:%b} {at.day} {clock}"
+    return f"{words.short_date(at.date())} {words.clock(at)}"

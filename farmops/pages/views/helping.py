@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from farmops.core import clock
 from farmops.core.problems import DomainError
@@ -30,9 +31,8 @@ def help_week(request: HttpRequest, farm: Farm, membership: Membership, number: 
     try:
         parse_problem(plan.problem)
     except ProblemError:
-        messages.error(
-            request, f"Plan {plan.number} was stored in an older form; plan again to ask of the new one."
-        )
+        says = _("Plan {number} was stored in an older form; plan again to ask of the new one.")
+        messages.error(request, says.format(number=plan.number))
         return redirect(f"{reverse('pages:week', args=[farm.code])}?plan={plan.number}")
     if request.method != "POST":
         return _shown(request, farm, plan)
@@ -53,15 +53,17 @@ def help_week(request: HttpRequest, farm: Farm, membership: Membership, number: 
 def _asked(boxes: Boxes, plan: WeekPlan) -> list[str]:
     """Return the one question of the form."""
     known = [value for _group, rows in asking_facts(plan=plan)["choices"] for value, _said in rows]
-    what = boxes.one_of("what", known, says="Choose what to suppose.")
+    what = boxes.one_of("what", known, says=_("Choose what to suppose."))
     day = boxes.one_of(
-        "day", ["", *(day.isoformat() for day in plan_days(plan))], says="Choose a day of the plan."
+        "day", ["", *(day.isoformat() for day in plan_days(plan))], says=_("Choose a day of the plan.")
     )
     price = boxes.number_if_any("usd_per_h")
     if price is not None and not 0 <= price <= MOST_USD_PER_H:
-        boxes.wrong["usd_per_h"] = f"A price an hour is 0 to {MOST_USD_PER_H:,} dollars."
+        boxes.wrong["usd_per_h"] = _("A price an hour is 0 to {most} dollars.").format(
+            most=f"{MOST_USD_PER_H:,}"
+        )
     elif price is not None and ":+" not in what:
-        boxes.wrong["usd_per_h"] = "Only what is added has a price an hour."
+        boxes.wrong["usd_per_h"] = _("Only what is added has a price an hour.")
     return [supposed(what=what, day=day, usd_per_h=f"{price:.2f}" if price is not None else "")]
 
 
@@ -78,7 +80,7 @@ def _shown(
         "farm": farm,
         "place": "week",
         "plan": plan,
-        "span": f"{words.long_date(days[0])} to {words.long_date(days[-1])}",
+        "span": _("{first} to {last}").format(first=words.long_date(days[0]), last=words.long_date(days[-1])),
         "typed": boxes.typed if boxes else {},
         "wrong": boxes.wrong if boxes else {},
         "usual_seconds": round(USUAL_SECONDS),

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -42,7 +43,7 @@ def hold(request: HttpRequest, farm: Farm, membership: Membership, pass_id: int)
     except DomainError as error:
         boxes.refused(error, otherwise="outfit", names={"starts_at": "hour"})
         return _shown(request, farm, row, boxes)
-    return _then(request, farm, row, f"{words.capital(spoken(row))} is held.")
+    return _then(request, farm, row, _("{what} is held.").format(what=words.capital(spoken(row))))
 
 
 @require_POST
@@ -51,7 +52,7 @@ def let_go(request: HttpRequest, farm: Farm, membership: Membership, pass_id: in
     """Let the plan choose again."""
     row = _row(farm, pass_id)
     let_go_of(field_pass=row)
-    return _then(request, farm, row, f"{words.capital(spoken(row))} is let go.")
+    return _then(request, farm, row, _("{what} is let go.").format(what=words.capital(spoken(row))))
 
 
 def _row(farm: Farm, pass_id: int) -> FieldPass:
@@ -71,7 +72,7 @@ def _then(request: HttpRequest, farm: Farm, row: FieldPass, kept: str) -> HttpRe
     back = reverse("pages:hold", args=[farm.code, row.pk])
     if request.POST.get("then") == "plan":
         return planned_again(request, farm, kept=kept, back=back)
-    messages.success(request, f"{kept} Plan again, and the week reckons with it.")
+    messages.success(request, f"{kept} {_('Plan again, and the week reckons with it.')}")
     return redirect(back)
 
 

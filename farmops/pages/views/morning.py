@@ -6,6 +6,8 @@ import uuid
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from farmops.core import clock
 from farmops.desk.anew import newest_number
@@ -34,10 +36,9 @@ def morning(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
     said, rains = _words(boxes, farm, rows, day), _rains(boxes, rows)
     today = working_day(farm=farm, today=clock.local_date(clock.now(), farm.zone))
     if day != today:
-        boxes.wrong["day"] = (
-            f"This page was that of {words.long_date(day)}; it is that of {words.long_date(today)} now. "
-            "Look over what you tapped, then press again."
-        )
+        boxes.wrong["day"] = _(
+            "This page was that of {was}; it is that of {today} now. Look over what you tapped, then press again."
+        ).format(was=words.long_date(day), today=words.long_date(today))
     if boxes.wrong:
         return _shown(request, farm, boxes)
     seen = boxes.text("seen")
@@ -89,7 +90,7 @@ def _words(boxes: Boxes, farm: Farm, rows: list[morning_page.Place], day: dt.dat
         if not word or morning_page.unchanged(word, hour, before):
             continue
         if word not in SaySoWord.values:
-            boxes.wrong[box] = "Say fit, after an hour, or not today."
+            boxes.wrong[box] = _("Say fit, after an hour, or not today.")
             continue
         after_at = None
         if word == SaySoWord.AFTER:
@@ -113,25 +114,31 @@ def _rains(boxes: Boxes, rows: list[morning_page.Place]) -> list[Rain]:
 
 def _told(request: HttpRequest, farm: Farm, done: Round) -> HttpResponse:
     if done.was_kept_before and done.plan is not None:
-        messages.success(request, f"This round was kept before; plan {done.plan.number} was made from it.")
+        says = _("This round was kept before; plan {number} was made from it.")
+        messages.success(request, says.format(number=done.plan.number))
         return plan_page(farm, done.plan.number)
-    kept = "This round was kept before." if done.was_kept_before else _kept(done)
+    kept = _("This round was kept before.") if done.was_kept_before else _kept(done)
     if done.no_plan is not None:
         return no_plan(request, farm, done.no_plan, kept=kept)
     if done.plan is None:
-        why = keys_in_words(words.dates_said(done.refused), names=field_names(farm=farm))
-        messages.error(request, f"{kept} There is no new plan: {why}")
+        why = keys_in_words(
+            words.dates_said(done.refused), names=field_names(farm=farm), language=words.speaking()
+        )
+        messages.error(request, f"{kept} {_('There is no new plan: {why}').format(why=why)}")
         return redirect("pages:morning", farm_code=farm.code)
-    messages.success(request, f"{kept} Plan {done.plan.number} is made. Read it, then send it.")
+    made = _("Plan {number} is made. Read it, then send it.").format(number=done.plan.number)
+    messages.success(request, f"{kept} {made}")
     return plan_page(farm, done.plan.number)
 
 
 def _kept(done: Round) -> str:
-    counts = ((done.kept.words, "word", "words"), (done.kept.gauges, "gauge reading", "gauge readings"))
-    told = [
-        f"{words.count_word(count)} {one if count == 1 else many}" for count, one, many in counts if count
-    ]
-    if not told:
-        return "Nothing new was said."
-    verb = "is" if done.kept.words + done.kept.gauges == 1 else "are"
-    return f"{' and '.join(told).capitalize()} {verb} kept."
+    count, gauges = done.kept.words, done.kept.gauges
+    word = ngettext("{count} word", "{count} words", count).format(count=words.count_word(count))
+    gauge = ngettext("{count} gauge reading", "{count} gauge readings", gauges)
+    gauge = gauge.format(count=words.count_word(gauges))
+    if not count and not gauges:
+        return _("Nothing new was said.")
+    if count and gauges:
+        return words.capital(_("{words} and {gauges} are kept.").format(words=word, gauges=gauge))
+    says = ngettext("{what} is kept.", "{what} are kept.", count + gauges)
+    return words.capital(says.format(what=word if count else gauge))

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from farmops.core import clock
 from farmops.core.problems import DomainError
@@ -54,10 +55,14 @@ def planned_again(
         return redirect(back)
     except DomainError as error:
         why = plain_reason(farm, error)
-        messages.error(request, f"{kept} There is no new plan: {why}" if kept else why)
+        none = _("There is no new plan: {why}").format(why=why)
+        messages.error(request, f"{kept} {none}" if kept else why)
         return redirect(back)
-    made = f"{kept} Plan {plan.number} is made from it." if kept else f"Plan {plan.number} is made."
-    messages.success(request, f"{made} Read it, then send it.")
+    if kept:
+        made = _("Plan {number} is made from it. Read it, then send it.").format(number=plan.number)
+    else:
+        made = _("Plan {number} is made. Read it, then send it.").format(number=plan.number)
+    messages.success(request, f"{kept} {made}".strip())
     return plan_page(farm, plan.number)
 
 
@@ -78,4 +83,6 @@ def no_plan(request: HttpRequest, farm: Farm, error: NoPlan, *, kept: str = "") 
 
 def plain_reason(farm: Farm, error: DomainError) -> str:
     """Return the sentence of a refusal with its passes and dates as people say them."""
-    return keys_in_words(words.dates_said(error.says), names=field_names(farm=farm))
+    return keys_in_words(
+        words.dates_said(error.says), names=field_names(farm=farm), language=words.speaking()
+    )

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -56,12 +57,12 @@ def plan_again(request: HttpRequest, farm: Farm, membership: Membership) -> Http
     try:
         first_on = dt.date.fromisoformat(request.POST.get("first_on", ""))
     except ValueError:
-        messages.error(request, "Give the first day of the plan as a date, such as 2026-04-20.")
+        messages.error(request, _("Give the first day of the plan as a date, such as 2026-04-20."))
         return back
     newest = newest_number(farm=farm)
     seen = request.POST.get("seen", "")
     if seen.isdecimal() and len(seen) < 9 and int(seen) < newest:
-        messages.success(request, f"Plan {newest} was made meanwhile; this is it.")
+        messages.success(request, _("Plan {number} was made meanwhile; this is it.").format(number=newest))
         return plan_page(farm, newest)
     return planned_again(
         request,
@@ -83,5 +84,6 @@ def send(request: HttpRequest, farm: Farm, membership: Membership, number: int) 
     except DomainError as error:
         messages.error(request, words.dates_said(error.says))
     else:
-        messages.success(request, f"Plan {plan.number} is sent: the next morning sheets follow it.")
+        says = _("Plan {number} is sent: the next morning sheets follow it.")
+        messages.success(request, says.format(number=plan.number))
     return redirect("pages:week", farm_code=farm.code)
