@@ -4,6 +4,9 @@ import datetime as dt
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm, Pivot
 from farmops.pages import care_words, words
@@ -19,7 +22,9 @@ def care_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
     return {
         "headline": _headline(ahead, today),
         "services": [_row(one, today, ZoneInfo(farm.zone)) for one in ahead],
-        "odd_meters": [{"pk": one.machine.pk, "name": words.capital(one.machine.name)} for one in odd],
+        "odd_meters": [
+            {"pk": one.machine.pk, "name": words.capital(care_words.name_of(one.machine))} for one in odd
+        ],
         "pivots": list(Pivot.objects.filter(farm=farm).select_related("field")),
     }
 
@@ -27,23 +32,28 @@ def care_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
 def _headline(ahead: list[CareAhead], today: dt.date) -> str:
     over = [one for one in ahead if one.due.left.is_over]
     if not ahead:
-        return "No service is entered yet."
+        return _("No service is entered yet.")
     if len(over) == 1:
-        return f"{words.capital(str(over[0].due.rule))}: due now."
+        return _("{service}: due now.").format(service=words.capital(care_words.rule_said(over[0].due.rule)))
     if over:
-        return f"{words.capital(words.count_word(len(over)))} services are due now."
+        return ngettext("{count} service is due now.", "{count} services are due now.", len(over)).format(
+            count=words.capital(words.count_word(len(over)))
+        )
     soonest = ahead[0]
     if soonest.expected_on is None:
-        return "No service falls due within a year at this pace."
-    return f"Nothing is due now; next is {soonest.due.rule}, {care_words.expected_said(soonest, today)}."
+        return _("No service falls due within a year at this pace.")
+    return _("Nothing is due now; next is {service}, {due}.").format(
+        service=care_words.rule_said(soonest.due.rule), due=care_words.expected_said(soonest, today)
+    )
 
 
 def _row(one: CareAhead, today: dt.date, zone: ZoneInfo) -> dict[str, Any]:
     rule, stop = one.due.rule, one.stop
     local = None if stop is None else stop.starts_at.astimezone(zone)
     return {
-        "what": words.capital(rule.what),
+        "what": words.capital(care_words.done_said(rule)),
         "thing": rule.thing,
+        "name": care_words.name_of(rule.thing),
         "kind": type(rule.thing).__name__.lower(),
         "how_often": care_words.how_often(rule),
         "left": care_words.left_said(one.due.left),

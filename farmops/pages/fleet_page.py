@@ -7,9 +7,13 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
+
 from farmops.desk.days import first_instant
 from farmops.farms.models import WORKING_KINDS, Farm, Hand, HandAway, Implement, Machine, Pivot
 from farmops.pages import words
+from farmops.pages.trade_words import tool, work
 from farmops.science.exposure import noise_minutes
 from scheduling.slips.words import span_words
 
@@ -68,11 +72,13 @@ def fleet_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
     today = first.astimezone(zone).date()
     machines = Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS)
     implements = Implement.objects.filter(farm=farm).prefetch_related("operations")
-    tools = [_tool("machine", one, one.get_kind_display(), zone, first, refused) for one in machines] + [
+    tools = [
+        _tool("machine", one, words.named(one.get_kind_display()), zone, first, refused) for one in machines
+    ] + [
         _tool(
             "implement",
             one,
-            ", ".join(o.get_operation_display() for o in one.operations.all()),
+            ", ".join(work(row.operation) for row in one.operations.all()),
             zone,
             first,
             refused,
@@ -97,13 +103,24 @@ def fleet_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
 def _headline(
     tools: list[Tool], hands: list[Hand], away: Mapping[int, list[HandAway]], today: dt.date
 ) -> str:
-    told = [f"{one.name} is down until about {one.down}" for one in tools if one.down]
+    told = [
+        _("{tool} is down until about {back}").format(tool=one.name, back=one.down)
+        for one in tools
+        if one.down
+    ]
     for hand in hands:
-        told += [f"{hand.name} is away {_days(row, today)}" for row in away.get(hand.pk, ())[:1]]
+        told += [
+            _("{hand} is away {days}").format(hand=hand.name, days=_days(row, today))
+            for row in away.get(hand.pk, ())[:1]
+        ]
     if not told:
-        return "Everything works, and every hand is there."
+        return _("Everything works, and every hand is there.")
     if len(told) > 3:
-        return f"{words.capital(words.count_word(len(told)))} of the machines and hands are not at work."
+        return ngettext(
+            "{count} of the machines and hands is not at work.",
+            "{count} of the machines and hands are not at work.",
+            len(told),
+        ).format(count=words.capital(words.count_word(len(told))))
     return f"{words.capital('; '.join(told))}."
 
 
@@ -116,7 +133,7 @@ def _tool(
     return Tool(
         kind=kind,
         pk=row.pk,
-        name=row.name,
+        name=tool(row),
         what=what,
         down=f"{words.long_date(local.date())}, {words.clock(local)}" if down_until else "",
         day=str(refused.typed.get("day", "")) if is_refused else local.date().isoformat(),
@@ -137,13 +154,15 @@ def noise_words(noise_dba: Decimal | None) -> str:
     """
     if noise_dba is None:
         return ""
-    told = f"{noise_dba.normalize():f} dBA at the driver's ear"
+    noise = f"{noise_dba.normalize():f}"
     if noise_dba < MUFFS_FROM_DBA:
-        return f"{told}, under NIOSH's {MUFFS_FROM_DBA}."
+        return _("{noise} dBA at the driver's ear, under NIOSH's {limit}.").format(
+            noise=noise, limit=MUFFS_FROM_DBA
+        )
     minutes = float(noise_minutes(level_dba=float(noise_dba)))
-    return (
-        f"{told}: muffs on. NIOSH counts harm to bare ears from {span_words(max(1, int(minutes)))} a day on."
-    )
+    return _(
+        "{noise} dBA at the driver's ear: muffs on. NIOSH counts harm to bare ears from {span} a day on."
+    ).format(noise=noise, span=span_words(max(1, int(minutes))))
 
 
 def _person(hand: Hand, away: list[HandAway], today: dt.date, refused: Refused) -> Person:
@@ -162,6 +181,11 @@ def _person(hand: Hand, away: list[HandAway], today: dt.date, refused: Refused) 
 
 def _days(row: HandAway, today: dt.date) -> str:
     if row.first_on == row.last_on:
-        return "today" if row.first_on == today else f"on {words.long_date(row.first_on)}"
-    begins = "" if row.first_on <= today else f"from {words.long_date(row.first_on)} "
-    return f"{begins}to {words.long_date(row.last_on)}"
+        if row.first_on == today:
+            return _("today")
+        return _("on {day}").format(day=words.long_date(row.first_on))
+    if row.first_on <= today:
+        return pgettext("away", "to {day}").format(day=words.long_date(row.last_on))
+    return _("from {first} to {last}").format(
+        first=words.long_date(row.first_on), last=words.long_date(row.last_on)
+    )

@@ -8,9 +8,12 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm, Fuel, FuelTank, Machine
 from farmops.pages import words
 from farmops.pages.fleet_page import Refused
+from farmops.pages.trade_words import tool, work
 from farmops.science.work_rate import fuel_gal_per_h
 from scheduling.fuel import Stretch
 from scheduling.models import FieldPass
@@ -82,9 +85,9 @@ def fuel_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None) 
             for row in deliveries[:MOST_FILLS]
         ],
         "forms": _forms(now.astimezone(zone), refused),
-        "machine_choices": [(row.pk, row.name) for row in Machine.objects.filter(farm=farm)],
+        "machine_choices": [(row.pk, tool(row)) for row in Machine.objects.filter(farm=farm)],
         "tank_choices": [(row.pk, row.name) for row in FuelTank.objects.filter(farm=farm)],
-        "fuel_choices": Fuel.choices,
+        "fuel_choices": [(value, words.named(label)) for value, label in Fuel.choices],
         "refused_key": refused.key,
     }
 
@@ -121,14 +124,20 @@ def _headline(stocks: Sequence[TankStock], fills: Sequence[FillShared], zone: Zo
         missing = last.missing_gal or Decimal(0)
         since = words.long_date(last.begins_at.astimezone(zone).date())
         if missing > 0:
-            return f"{_gal(missing)} of {stock.tank.name} are not accounted for since {since}."
-        return f"{stock.tank.name} holds {_gal(-missing)} more than it should since {since}.".capitalize()
+            return _("{gallons} of {tank} are not accounted for since {day}.").format(
+                gallons=_gal(missing), tank=stock.tank.name, day=since
+            )
+        return _("{tank} holds {gallons} more than it should since {day}.").format(
+            tank=words.capital(stock.tank.name), gallons=_gal(-missing), day=since
+        )
     if any(stock.stretches for stock in stocks):
-        return "All the fuel between the last readings is accounted for, as near as a stick can tell."
+        return _("All the fuel between the last readings is accounted for, as near as a stick can tell.")
     if fills:
         total = sum((one.row.gallons for one in fills), Decimal(0))
-        return f"{_gal(total)} went into machines so far; no tank was read twice yet."
-    return "No fuel has been put in yet."
+        return _("{gallons} went into machines so far; no tank was read twice yet.").format(
+            gallons=_gal(total)
+        )
+    return _("No fuel has been put in yet.")
 
 
 def _tank(stock: TankStock, zone: ZoneInfo) -> dict[str, Any]:
@@ -136,7 +145,9 @@ def _tank(stock: TankStock, zone: ZoneInfo) -> dict[str, Any]:
     now = stock.now
     return {
         "name": stock.tank.name,
-        "what": f"{stock.tank.get_fuel_display()}, holds {_gal(stock.tank.holds_gal)}",
+        "what": _("{fuel}, holds {gallons}").format(
+            fuel=words.named(stock.tank.get_fuel_display()), gallons=_gal(stock.tank.holds_gal)
+        ),
         "now": None if now is None else _stretch(stock.tank, now, zone),
         "is_overdrawn": now is not None and now.should_gal < 0,
         "is_overfull": now is not None and now.should_gal > stock.tank.holds_gal,
@@ -169,7 +180,8 @@ def _is_odd(tank: FuelTank, one: Stretch) -> bool:
 def _side(missing_gal: Decimal) -> str:
     if not missing_gal:
         return "0.0 gal"
-    return f"{_gal(abs(missing_gal))} {'missing' if missing_gal > 0 else 'too much'}"
+    said = _("{gallons} missing") if missing_gal > 0 else _("{gallons} too much")
+    return said.format(gallons=_gal(abs(missing_gal)))
 
 
 def _fill(one: FillShared, zone: ZoneInfo) -> FillRow:
@@ -177,21 +189,27 @@ def _fill(one: FillShared, zone: ZoneInfo) -> FillRow:
     usual = Decimal(str(round(float(fuel_gal_per_h(pto_hp=float(row.machine.power_hp))), 2)))
     burn, is_odd = "", False
     if burned.gal_per_h is not None:
-        burn = f"{burned.gal_per_h:.1f} gal/h over {Decimal(burned.engine_min) / 60:.1f} h, usual {usual:.1f}"
+        burn = _("{rate} gal/h over {hours} h, usual {usual}").format(
+            rate=f"{burned.gal_per_h:.1f}",
+            hours=f"{Decimal(burned.engine_min) / 60:.1f}",
+            usual=f"{usual:.1f}",
+        )
         is_odd = row.fuel == Fuel.DIESEL and not (
             usual * ODD_BURN[0] <= burned.gal_per_h <= usual * ODD_BURN[1]
         )
     shares = [(_pass_name(share.field_pass), _gal(share.gallons)) for share in one.passes]
     if burned.no_work_gal:
-        shares.append(("on no pass: road and yard", _gal(burned.no_work_gal)))
+        shares.append((_("on no pass: road and yard"), _gal(burned.no_work_gal)))
     if one.unshared_gal:
-        shares.append(("no work is recorded since the fill-up before", _gal(one.unshared_gal)))
+        shares.append((_("no work is recorded since the fill-up before"), _gal(one.unshared_gal)))
     return FillRow(
         pk=row.pk,
         when=_when(row.filled_at, zone),
-        machine=row.machine.name,
+        machine=tool(row.machine),
         gallons=_gal(row.gallons),
-        source=row.tank.name if row.tank is not None else f"{row.get_fuel_display()}, bought elsewhere",
+        source=row.tank.name
+        if row.tank is not None
+        else _("{fuel}, bought elsewhere").format(fuel=words.named(row.get_fuel_display())),
         meter=f"{row.meter_h} h" if row.meter_h is not None else "",
         burn=burn,
         is_odd=is_odd,
@@ -214,7 +232,7 @@ def _forms(local: dt.datetime, refused: Refused) -> dict[str, dict[str, Any]]:
 
 
 def _pass_name(field_pass: FieldPass) -> str:
-    return f"{field_pass.season.field.name}, {field_pass.get_operation_display()}"
+    return f"{field_pass.season.field.name}, {work(field_pass.operation)}"
 
 
 def _when(instant: dt.datetime, zone: ZoneInfo) -> str:
@@ -223,7 +241,7 @@ def _when(instant: dt.datetime, zone: ZoneInfo) -> str:
 
 
 def _gal(gallons: Decimal) -> str:
-    return f"{gallons:,.1f} gal"
+    return _("{gallons} gal").format(gallons=f"{gallons:,.1f}")
 
 
 def _per(gallons: Decimal, of: Decimal, unit: str) -> str:

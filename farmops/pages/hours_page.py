@@ -8,6 +8,9 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.farms.models import Farm
 from farmops.pages import words
 from ledger.exports.cells import text_cell
@@ -45,7 +48,9 @@ def hours_facts(*, farm: Farm, first_on: dt.date, today: dt.date) -> dict[str, A
     return {
         "headline": _headline(hands, first_on, today),
         "first_on": first_on,
-        "week": f"{words.long_date(first_on)} to {words.long_date(last_on)}, {last_on.year}",
+        "week": _("{first} to {last}, {year}").format(
+            first=words.long_date(first_on), last=words.long_date(last_on), year=last_on.year
+        ),
         "before": first_on - dt.timedelta(days=DAYS),
         "after": first_on + dt.timedelta(days=DAYS) if last_on < today else None,
         "hands": [_hand(one, zone) for one in hands],
@@ -90,16 +95,33 @@ def _headline(hands: Sequence[HandHours], first_on: dt.date, today: dt.date) -> 
     worked_min, offered_min = (sum(one.worked_min for one in hands), sum(one.offered_min for one in hands))
     unoffered_min = sum(day.worked_min for one in hands for day in one.days if not day.offered_min)
     if not worked_min:
-        return "Nobody has reported hours of this week yet."
+        return _("Nobody has reported hours of this week yet.")
+    says = _worked_said(
+        _hours(worked_min - unoffered_min),
+        _hours(offered_min),
+        _hours(unoffered_min) if unoffered_min else "",
+        is_going_on=first_on + dt.timedelta(days=DAYS) > today,
+    )
     lacking = sum(day.lacks_reason for one in hands for day in one.days)
-    so_far = " so far" if first_on + dt.timedelta(days=DAYS) > today else ""
-    says = f"{_hours(worked_min - unoffered_min)} of {_hours(offered_min)} offered were worked{so_far}"
-    if unoffered_min:
-        says += f", and {_hours(unoffered_min)} that nobody offered"
     if not lacking:
         return f"{says}."
-    days = "one day" if lacking == 1 else f"{words.count_word(lacking)} days"
-    return f"{says}; {days} with fewer {'has' if lacking == 1 else 'have'} no reason."
+    without = ngettext(
+        "{count} day with fewer has no reason", "{count} days with fewer have no reason", lacking
+    ).format(count=words.count_word(lacking))
+    return f"{says}; {without}."
+
+
+def _worked_said(worked: str, offered: str, unoffered: str, *, is_going_on: bool) -> str:
+    """Return how much of what was offered was worked, and what was worked beside it."""
+    if is_going_on and unoffered:
+        said = _("{worked} of {offered} offered were worked so far, and {unoffered} that nobody offered")
+    elif is_going_on:
+        said = _("{worked} of {offered} offered were worked so far")
+    elif unoffered:
+        said = _("{worked} of {offered} offered were worked, and {unoffered} that nobody offered")
+    else:
+        said = _("{worked} of {offered} offered were worked")
+    return said.format(worked=worked, offered=offered, unoffered=unoffered)
 
 
 def _hand(one: HandHours, zone: ZoneInfo) -> dict[str, Any]:
@@ -116,11 +138,15 @@ def _hand(one: HandHours, zone: ZoneInfo) -> dict[str, Any]:
 def _day(day: HandDay, zone: ZoneInfo) -> dict[str, Any]:
     notes = []
     if not day.is_reported and day.worked_min:
-        notes.append("from the work reported; no report of the day")
+        notes.append(_("from the work reported; no report of the day"))
     elif day.is_reported and day.on_work_min and abs(day.worked_min - day.on_work_min) >= 30:
-        notes.append(f"the work reported adds up to {_hours(day.on_work_min)}")
+        notes.append(_("the work reported adds up to {hours}").format(hours=_hours(day.on_work_min)))
     if day.waiting:
-        notes.append("a report waits for you" if day.waiting == 1 else f"{day.waiting} reports wait for you")
+        notes.append(
+            ngettext("a report waits for you", "{count} reports wait for you", day.waiting).format(
+                count=day.waiting
+            )
+        )
     return {
         "day": words.short_date(day.day),
         "on": day.day.isoformat(),
@@ -141,9 +167,13 @@ def _span(day: HandDay, zone: ZoneInfo) -> str:
         return ""
     starts = words.clock(day.starts_at.astimezone(zone))
     if day.ends_at is None:
-        return f"since {starts}"
-    pause = f", {day.break_min} min break" if day.break_min else ""
-    return f"{starts} to {words.clock(day.ends_at.astimezone(zone))}{pause}"
+        return _("since {start}").format(start=starts)
+    ends = words.clock(day.ends_at.astimezone(zone))
+    if day.break_min:
+        return _("{start} to {end}, {minutes} min break").format(
+            start=starts, end=ends, minutes=day.break_min
+        )
+    return _("{start} to {end}").format(start=starts, end=ends)
 
 
 def _hours(minutes: int) -> str:

@@ -3,6 +3,8 @@
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import CarePlace, Farm, Hand, Implement, Machine, Pivot
 from farmops.pages.boxes import Boxes
 
@@ -30,17 +32,17 @@ def rule_values(
     }
     if not isinstance(thing, Pivot):
         values["every_ac"] = boxes.number_if_any("every_ac")
-        values["place"] = boxes.one_of("place", CarePlace.values, says="Say where it is done.")
+        values["place"] = boxes.one_of("place", CarePlace.values, says=_("Say where it is done."))
     if isinstance(thing, Machine):
         values["counts_from_h"] = boxes.number_if_any("counts_from_h")
         if values["counts_from_h"] is not None and not values["counts_from_on"]:
-            boxes.wrong.setdefault("counts_from_on", "Give the day on which the meter showed that.")
+            boxes.wrong.setdefault("counts_from_on", _("Give the day on which the meter showed that."))
     if not values["what"]:
-        boxes.wrong["what"] = "Say what is done."
+        boxes.wrong["what"] = _("Say what is done.")
     if not values["source"]:
-        boxes.wrong["source"] = "Say whose number it is: the maker's manual, or your own."
+        boxes.wrong["source"] = _("Say whose number it is: the maker's manual, or your own.")
     if values["takes_min"] is None:
-        boxes.wrong.setdefault("takes_min", "Say how many minutes it takes.")
+        boxes.wrong.setdefault("takes_min", _("Say how many minutes it takes."))
     codes = set(hand_codes)
     values["hands"] = [{"hand": hand} for hand in Hand.objects.filter(farm=farm, code__in=codes)]
     return values
@@ -51,6 +53,6 @@ def _whole(boxes: Boxes, name: str) -> int | None:
     if number is None:
         return None
     if number % 1:
-        boxes.wrong[name] = "That is a whole number."
+        boxes.wrong[name] = _("That is a whole number.")
         return None
     return int(number)

@@ -4,6 +4,8 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm, Implement, Machine, Pivot
 from farmops.pages import care_words, words
 from ledger.selectors.categories import category_book
@@ -24,7 +26,7 @@ def cost_rows(
     expected, labels = cost.expected, category_book(farm=farm)
     rows: list[dict[str, Any]] = [
         {
-            "what": "Repairs and service",
+            "what": _("Repairs and service"),
             "spent": words.dollars(cost.kept_cents),
             "spent_per_h": _per_h(cost.per_h_usd(cost.kept_cents)),
             "expected": "" if expected is None else words.dollars(expected.repairs_cents),
@@ -33,7 +35,7 @@ def cost_rows(
     ]
     rows += [
         {
-            "what": words.capital(labels.label(category)),
+            "what": words.capital(words.named(labels.label(category))),
             "spent": words.dollars(cents),
             "spent_per_h": _per_h(cost.per_h_usd(cents)),
             "expected": "",
@@ -46,7 +48,9 @@ def cost_rows(
         "cost": {
             "rows": rows,
             "hours": care_words.tenths(cost.hours),
-            "span": f"{care_words.tenths(cost.from_h)} to {care_words.tenths(cost.to_h)} h",
+            "span": _("{first} to {last} h").format(
+                first=care_words.tenths(cost.from_h), last=care_words.tenths(cost.to_h)
+            ),
             "headline": _headline(cost),
             "owned": "" if expected is None else _per_h(expected.hour.ownership_usd_per_h),
             "life": "" if expected is None else _per_h(expected.hour.repairs_usd_per_h),
@@ -61,15 +65,17 @@ def cost_rows(
 def _headline(cost: MachineCost) -> str:
     """Return in a sentence how what was spent stands to what is expected."""
     if cost.hours <= 0:
-        return "It has not run yet, so nothing can be said by the hour."
-    spent = cost.per_h_usd(cost.kept_cents)
-    told = f"Repairs and service cost {_per_h(spent)} over {care_words.tenths(cost.hours)} h so far"
+        return _("It has not run yet, so nothing can be said by the hour.")
+    spent, hours = _per_h(cost.per_h_usd(cost.kept_cents)), care_words.tenths(cost.hours)
     if cost.expected is None:
-        return f"{told}."
-    expected = cost.per_h_usd(cost.expected.repairs_cents)
-    little = " Over so few hours one bill says more than the hours do." if cost.hours < LITTLE_H else ""
-    return f"{told}; at its age {_per_h(expected)} is expected.{little}"
+        return _("Repairs and service cost {spent} over {hours} h so far.").format(spent=spent, hours=hours)
+    told = _(
+        "Repairs and service cost {spent} over {hours} h so far; at its age {expected} is expected."
+    ).format(spent=spent, hours=hours, expected=_per_h(cost.per_h_usd(cost.expected.repairs_cents)))
+    if cost.hours >= LITTLE_H:
+        return told
+    return f"{told} {_('Over so few hours one bill says more than the hours do.')}"
 
 
 def _per_h(usd: Decimal | None) -> str:
-    return "" if usd is None else f"${usd:,.2f} an hour"
+    return "" if usd is None else _("{dollars} an hour").format(dollars=f"${usd:,.2f}")

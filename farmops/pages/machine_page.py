@@ -7,14 +7,18 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.core.clock import local_date
 from farmops.farms.models import CareRule, Farm, Hand, Implement, Machine, Pivot
 from farmops.pages import care_words, words
 from farmops.pages.fleet_page import Refused
 from farmops.pages.machine_cost_page import cost_rows
 from farmops.pages.plots.use_panels import DayHours, Service, hours_panel, time_line
+from farmops.pages.trade_words import work
 from scheduling.care import Use
-from scheduling.models import CareDone, HourReading
+from scheduling.models import CareDone, HourReading, MeterReplaced
 from scheduling.selectors.care import standing_care
 from scheduling.selectors.care_ahead import CareAhead, care_ahead, thing_key
 from scheduling.selectors.machine_use import UseByDay, planned_use, use_by_day
@@ -42,11 +46,12 @@ def machine_facts(
     hours = _days(used, days, planned.get(key, {}), today)
     return {
         "thing": thing,
+        "name": care_words.name_of(thing),
         "kind": key[0].lower(),
         "what": _what(thing),
         "headline": _headline(thing, meter, ahead, today),
         "meter": _meter_facts(meter, zone, refused) if meter is not None else None,
-        "panel": hours_panel(hours, key="hours", name=words.capital(thing.name), today=today, unit="hours"),
+        "panel": hours_panel(hours, key="hours", name=words.capital(care_words.name_of(thing)), today=today),
         "days": [
             {
                 "day": words.short_date(one.day),
@@ -57,10 +62,11 @@ def machine_facts(
             for one in hours
             if one.hours > 0
         ],
-        "line": time_line(_services(ahead, today), key="services", name=thing.name, today=today),
+        "line": time_line(
+            _services(ahead, today), key="services", name=care_words.name_of(thing), today=today
+        ),
         "services": [_service(one, now, zone, today, refused) for one in ahead],
-        "far": [one.due.rule.what for one in ahead if one.expected_on is None and not one.due.left.is_over],
-        "unused": list(_rules_of(farm, thing).filter(is_used=False)),
+        "unused": [care_words.done_said(rule) for rule in _rules_of(farm, thing).filter(is_used=False)],
         "done": [_done(row, zone) for row in _done_rows(farm, thing)],
         "new_rule": rule_form(farm=farm, thing=thing, rule=None, refused=refused),
         "hands": list(Hand.objects.filter(farm=farm, works=True)),
@@ -108,27 +114,38 @@ def _plain(number: Decimal | None) -> str:
 
 def _what(thing: Thing) -> str:
     if isinstance(thing, Machine):
-        return f"{thing.get_kind_display()}, {thing.power_hp.normalize():f} hp"
+        return _("{kind}, {power} hp").format(
+            kind=words.named(thing.get_kind_display()), power=f"{thing.power_hp.normalize():f}"
+        )
     if isinstance(thing, Pivot):
-        return f"center pivot on {thing.field.name}, {thing.tower_count} towers"
-    return ", ".join(one.get_operation_display() for one in thing.operations.all()) or "implement"
+        return _("center pivot on {field}, {count} towers").format(
+            field=thing.field.name, count=thing.tower_count
+        )
+    return ", ".join(work(one.operation) for one in thing.operations.all()) or _("implement")
 
 
 def _headline(thing: Thing, meter: MeterState | None, ahead: Sequence[CareAhead], today: dt.date) -> str:
-    name = words.capital(thing.name)
+    name = words.capital(care_words.name_of(thing))
     over = [one for one in ahead if one.due.left.is_over]
     if len(over) > 1:
-        told = f"{words.count_word(len(over))} services of it are due now"
+        told = ngettext(
+            "{count} service of it is due now", "{count} services of it are due now", len(over)
+        ).format(count=words.count_word(len(over)))
     elif over or (ahead and ahead[0].expected_on is not None):
-        told = f"{ahead[0].due.rule.what} is {care_words.expected_said(ahead[0], today)}"
+        told = _("{service} is {due}").format(
+            service=care_words.done_said(ahead[0].due.rule),
+            due=care_words.expected_said(ahead[0], today),
+        )
     elif ahead:
-        told = "no service of it falls due within a year at this pace"
+        told = _("no service of it falls due within a year at this pace")
     else:
-        told = "no service of it is entered"
+        told = _("no service of it is entered")
     if meter is None:
         return f"{name}: {told}."
-    sure = "about " if meter.newest is None or meter.shows_h != meter.newest.hours else ""
-    return f"{name} shows {sure}{care_words.tenths(meter.shows_h)} h; {told}."
+    hours = care_words.tenths(meter.shows_h)
+    if meter.newest is None or meter.shows_h != meter.newest.hours:
+        return _("{name} shows about {hours} h; {told}.").format(name=name, hours=hours, told=told)
+    return _("{name} shows {hours} h; {told}.").format(name=name, hours=hours, told=told)
 
 
 def _meter(farm: Farm, thing: Thing, now: dt.datetime) -> MeterState | None:
@@ -161,11 +178,7 @@ def _meter_facts(meter: MeterState, zone: ZoneInfo, refused: Refused) -> dict[st
         ],
         "waiting": [words.dates_said(one.why) for one in meter.waiting],
         "readings": readings,
-        "replaced": [
-            f"{_when(row.replaced_at, zone)}: the old one ended at {row.old_reading_h:,f} h, "
-            f"the new one began at {row.new_reading_h:,f} h{f' ({row.note})' if row.note else ''}"
-            for row in machine.meters_replaced.order_by("-replaced_at")
-        ],
+        "replaced": [_replaced(row, zone) for row in machine.meters_replaced.order_by("-replaced_at")],
         "read_id": uuid.uuid4(),
         "replaced_id": uuid.uuid4(),
         "forms": {
@@ -178,6 +191,13 @@ def _meter_facts(meter: MeterState, zone: ZoneInfo, refused: Refused) -> dict[st
         "aside_wrong": refused.wrong if refused.key.startswith("aside-") else {},
         "aside_key": refused.key,
     }
+
+
+def _replaced(row: MeterReplaced, zone: ZoneInfo) -> str:
+    told = _("{when}: the old one ended at {old} h, the new one began at {new} h").format(
+        when=_when(row.replaced_at, zone), old=f"{row.old_reading_h:,f}", new=f"{row.new_reading_h:,f}"
+    )
+    return f"{told} ({row.note})" if row.note else told
 
 
 def _reading(row: HourReading, zone: ZoneInfo) -> dict[str, Any]:
@@ -206,7 +226,7 @@ def _days(used: UseByDay, ahead: Sequence[dt.date], planned: UseByDay, today: dt
 def _services(ahead: Sequence[CareAhead], today: dt.date) -> list[Service]:
     return [
         Service(
-            words.capital(one.due.rule.what),
+            words.capital(care_words.done_said(one.due.rule)),
             one.expected_on,
             care_words.expected_said(one, today),
             one.due.left.is_over,
@@ -225,7 +245,9 @@ def _service(
     is_refused = refused.key == key
     return {
         "rule": rule,
-        "what": words.capital(rule.what),
+        "said": care_words.done_said(rule),
+        "what": words.capital(care_words.done_said(rule)),
+        "where": words.named(rule.get_place_display()),
         "how_often": care_words.how_often(rule),
         "who": ", ".join(row.hand.name for row in rule.hands.all()),
         "run": care_words.run_said(rule, one.due.run),
@@ -252,7 +274,9 @@ def _stop(starts_at: dt.datetime, who: str, zone: ZoneInfo) -> str:
 
 def _last(done: CareDone, zone: ZoneInfo) -> str:
     told = _when(done.done_at, zone)
-    return told if done.meter_h is None else f"{told}, at {done.meter_h:,f} h"
+    if done.meter_h is None:
+        return told
+    return _("{when}, at {hours} h").format(when=told, hours=f"{done.meter_h:,f}")
 
 
 def _rules_of(farm: Farm, thing: Thing) -> Any:
@@ -268,11 +292,11 @@ def _done_rows(farm: Farm, thing: Thing) -> Sequence[CareDone]:
 def _done(row: CareDone, zone: ZoneInfo) -> dict[str, Any]:
     return {
         "pk": row.pk,
-        "what": words.capital(row.rule.what),
+        "what": words.capital(care_words.done_said(row.rule)),
         "when": _when(row.done_at, zone),
         "meter": "" if row.meter_h is None else f"{row.meter_h:,f} h",
         "who": row.hand.name if row.hand is not None else "",
-        "minutes": f"{row.hand_min} min" if row.hand_min else "",
+        "minutes": _("{minutes} min").format(minutes=row.hand_min) if row.hand_min else "",
         "parts": row.parts,
         "cost": words.dollars(row.parts_cents) if row.parts_cents else "",
         "note": row.note,
@@ -281,4 +305,4 @@ def _done(row: CareDone, zone: ZoneInfo) -> dict[str, Any]:
 
 def _when(at: dt.datetime, zone: ZoneInfo) -> str:
     local = at.astimezone(zone)
-    return f"{local:%b} {local.day}, {local.year}, {words.clock(local)}"
+    return f"{words.table_date(local.date())}, {words.clock(local)}"

@@ -4,8 +4,11 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm, Implement
 from farmops.pages import words
+from farmops.pages.trade_words import tool
 from ledger.costing.money import cents_of
 from ledger.selectors.fixed_costs import FixedCost, Owned, fixed_costs
 from ledger.selectors.periods import closed_through
@@ -38,18 +41,24 @@ def machine_year_facts(*, farm: Farm, year: int, today: dt.date) -> dict[str, An
 
 def _headline(owned: list[Owned], year: int, *, is_over: bool) -> str:
     if not owned:
-        return f"What owning machines takes in {year} cannot be told: no prices, lives and yearly hours are known."
+        return _(
+            "What owning machines takes in {year} cannot be told: "
+            "no prices, lives and yearly hours are known."
+        ).format(year=year)
     lost = words.whole_dollars(cents_of(sum((one.depreciation_usd for one in owned), Decimal(0))))
     recovery = words.whole_dollars(cents_of(sum((one.recovery_usd for one in owned), Decimal(0))))
-    if is_over:
-        return f"Machines lost {lost} in worth in {year}; owning them took {recovery} with interest."
-    return f"Machines lose {lost} in worth in {year}; owning them takes {recovery} with interest."
+    said = (
+        _("Machines lost {lost} in worth in {year}; owning them took {recovery} with interest.")
+        if is_over
+        else _("Machines lose {lost} in worth in {year}; owning them takes {recovery} with interest.")
+    )
+    return said.format(lost=lost, year=year, recovery=recovery)
 
 
 def _row(one: FixedCost) -> dict[str, Any]:
     kind = "implement" if isinstance(one.thing, Implement) else "machine"
     row: dict[str, Any] = {
-        "name": words.capital(one.thing.name),
+        "name": words.capital(tool(one.thing)),
         "kind": kind,
         "known": one.owned is not None,
     }
@@ -74,8 +83,8 @@ def _part(owned: Owned) -> str:
     if owned.year_share == 1:
         return ""
     if owned.year_share == 0:
-        return f"planned life over on {owned.until_on:%b} {owned.until_on.day}, {owned.until_on.year}"
-    return f"{owned.year_share * 100:.0f} % of the year"
+        return _("planned life over on {day}").format(day=words.table_date(owned.until_on))
+    return _("{share} % of the year").format(share=f"{owned.year_share * 100:.0f}")
 
 
 def _sums(owned: list[Owned]) -> dict[str, str]:

@@ -4,6 +4,9 @@ import datetime as dt
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+
 from farmops.farms.models import Farm
 from farmops.pages import words
 from ledger.models import PeriodMark
@@ -20,22 +23,26 @@ def period_facts(*, farm: Farm, today: dt.date) -> dict[str, Any]:
     return {
         "headline": _headline(closed),
         "rows": [_row(row, ZoneInfo(farm.zone)) for row in rows],
-        "to_close": None if first is None else {"month": f"{first.month:%Y-%m}", "says": _said(first.month)},
-        "to_open": {"month": f"{closed[0].month:%Y-%m}", "says": _said(closed[0].month)} if closed else None,
+        "to_close": None
+        if first is None
+        else {"month": f"{first.month:%Y-%m}", "says": words.month_and_year(first.month)},
+        "to_open": {"month": f"{closed[0].month:%Y-%m}", "says": words.month_and_year(closed[0].month)}
+        if closed
+        else None,
         "waiting": waiting_postings(farm).count(),
     }
 
 
 def _headline(closed: list[PeriodRow]) -> str:
     if not closed:
-        return "No month of the books is closed."
-    return f"The books are closed through {_said(closed[0].month)}."
+        return _("No month of the books is closed.")
+    return _("The books are closed through {month}.").format(month=words.month_and_year(closed[0].month))
 
 
 def _row(row: PeriodRow, zone: ZoneInfo) -> dict[str, Any]:
     return {
-        "month": _said(row.month),
-        "state": "closed" if row.is_closed else "open",
+        "month": words.month_and_year(row.month),
+        "state": pgettext("month", "closed") if row.is_closed else pgettext("month", "open"),
         "entries": f"{row.entries:,}",
         "late": f"{row.late:,}" if row.late else "",
         "head": row.head,
@@ -45,11 +52,10 @@ def _row(row: PeriodRow, zone: ZoneInfo) -> dict[str, Any]:
 
 def _mark(mark: PeriodMark, zone: ZoneInfo) -> str:
     made_at = mark.made_at.astimezone(zone)
-    by = f" by {mark.made_by}" if mark.made_by is not None else ""
-    what = "closed" if mark.is_close else "opened again"
-    why = f": {mark.why}" if mark.why else ""
-    return f"{what}{by} on {words.dates_said(made_at.date().isoformat())}, {words.clock(made_at)}{why}"
-
-
-def _said(month: dt.date) -> str:
-    return f"{month:%B} {month.year}"
+    if mark.made_by is not None:
+        told = _("closed by {who} on {when}") if mark.is_close else _("opened again by {who} on {when}")
+    else:
+        told = _("closed on {when}") if mark.is_close else _("opened again on {when}")
+    when = f"{words.full_date(made_at.date())}, {words.clock(made_at)}"
+    told = told.format(who=mark.made_by, when=when)
+    return f"{told}: {mark.why}" if mark.why else told

@@ -8,9 +8,12 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm, Field, Hand
-from farmops.farms.operations import SPRAYING, WORDS, Operation
+from farmops.farms.operations import SPRAYING, Operation
 from farmops.pages.boxes import Boxes
+from farmops.pages.trade_words import work
 from scheduling.models import FieldPass, SprayDetail, Spraying
 from scheduling.selectors.sprays import products_offered
 from scheduling.services.spray_details import WINDS, ProductFacts, SprayFacts
@@ -59,7 +62,7 @@ def form_facts(
         "typed": {"start_day": day, "end_day": day, **FRESH, "client_id": str(uuid.uuid4()), **typed},
         "wrong": wrong or {},
         "fields": [(row.pk, row.name) for row in Field.objects.filter(farm=farm)],
-        "operations": [(one.value, WORDS[one].english) for one in Operation if one in SPRAYING],
+        "operations": [(one.value, work(one)) for one in Operation if one in SPRAYING],
         "hands": [(row.pk, row.name) for row in Hand.objects.filter(farm=farm, works=True)],
         "winds": WINDS,
         "products": products_offered(farm=farm, hand=None, day=today),
@@ -130,26 +133,26 @@ def typed_of_record(row: Spraying, zone: str) -> dict[str, Any]:
 
 def read_form(boxes: Boxes, farm: Farm) -> Typed | None:
     """Return what was typed, or None where something of it is wrong; `boxes.wrong` says what."""
-    field = _row(boxes, "field", Field.objects.filter(farm=farm), "Say which field.")
-    operation = boxes.one_of("operation", SPRAYING, says="Say what was done.")
+    field = _row(boxes, "field", Field.objects.filter(farm=farm), _("Say which field."))
+    operation = boxes.one_of("operation", SPRAYING, says=_("Say what was done."))
     started_at, ended_at = _instant(boxes, "start", farm), _instant(boxes, "end", farm)
-    treated_ac = boxes.number("treated_ac", says="Give the acres that were sprayed.")
+    treated_ac = boxes.number("treated_ac", says=_("Give the acres that were sprayed."))
     crop = boxes.note("crop")
     if not crop and "crop" not in boxes.wrong:
-        boxes.wrong["crop"] = "Say which crop, or what else was sprayed."
-    reentry_h = boxes.number("reentry_h", says="Give the hours of the label; 0 where it asks for none.")
+        boxes.wrong["crop"] = _("Say which crop, or what else was sprayed.")
+    reentry_h = boxes.number("reentry_h", says=_("Give the hours of the label; 0 where it asks for none."))
     hand = None
     if boxes.text("sprayed_by"):
-        hand = _row(boxes, "sprayed_by", Hand.objects.filter(farm=farm), "Say who sprayed.")
+        hand = _row(boxes, "sprayed_by", Hand.objects.filter(farm=farm), _("Say who sprayed."))
     applicator, license_no = boxes.note("applicator_name"), boxes.note("license_no")
     if hand is None and not applicator:
-        boxes.wrong.setdefault("sprayed_by", "Say who sprayed.")
+        boxes.wrong.setdefault("sprayed_by", _("Say who sprayed."))
     products = [product for at in range(PRODUCT_ROWS) if (product := _product(boxes, at)) is not None]
     if not products and not any("-" in name for name in boxes.wrong):
-        boxes.wrong["name-0"] = "Name the product."
+        boxes.wrong["name-0"] = _("Name the product.")
     plant_back = boxes.number_if_any("plant_back_days")
     if plant_back is not None and plant_back != int(plant_back):
-        boxes.wrong["plant_back_days"] = "Give whole days."
+        boxes.wrong["plant_back_days"] = _("Give whole days.")
     wind_mph, temp_f = boxes.number_if_any("wind_mph"), boxes.number_if_any("temp_f")
     note = boxes.note("note")
     if boxes.wrong or field is None or started_at is None or ended_at is None:
@@ -184,12 +187,24 @@ def _product(boxes: Boxes, at: int) -> ProductFacts | None:
         return None
     name = boxes.note(f"name-{at}")
     if not name:
-        boxes.wrong[f"name-{at}"] = "Name the product."
+        boxes.wrong[f"name-{at}"] = _("Name the product.")
     unit = boxes.note(f"unit-{at}")
     if not unit:
-        boxes.wrong[f"unit-{at}"] = f"Say what {name or 'it'} is counted in: oz, pt, lb."
-    rate = boxes.number(f"rate-{at}", says=f"Give the rate of {name or 'it'} to the acre.")
-    total = boxes.number(f"total-{at}", says=f"Give the total of {name or 'it'}.")
+        boxes.wrong[f"unit-{at}"] = (
+            _("Say what {product} is counted in: oz, pt, lb.").format(product=name)
+            if name
+            else _("Say what it is counted in: oz, pt, lb.")
+        )
+    rate = boxes.number(
+        f"rate-{at}",
+        says=_("Give the rate of {product} to the acre.").format(product=name)
+        if name
+        else _("Give the rate of it to the acre."),
+    )
+    total = boxes.number(
+        f"total-{at}",
+        says=_("Give the total of {product}.").format(product=name) if name else _("Give the total of it."),
+    )
     registration_no = boxes.note(f"registration_no-{at}")
     if rate is None or total is None or f"name-{at}" in boxes.wrong or f"unit-{at}" in boxes.wrong:
         return None

@@ -9,9 +9,14 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm, HandLicense
 from farmops.pages import words
+from farmops.pages.care_words import days_said
+from farmops.pages.trade_words import work
 from scheduling.models import SprayProduct
 from scheduling.selectors.sprays import (
     DAYS_TO_WRITE_DOWN,
@@ -96,7 +101,7 @@ def print_facts(*, farm: Farm, year: int, now: dt.datetime) -> dict[str, Any]:
         "year": year,
         "rows": restricted,
         "others": others,
-        "printed": f"{words.long_date(today)}, {today.year}",
+        "printed": _("{day}, {year}").format(day=words.long_date(today), year=today.year),
     }
 
 
@@ -110,13 +115,13 @@ def record_row(one: SprayRecord, farm: Farm, zone: ZoneInfo, today: dt.date) -> 
         pk=row.pk,
         field=row.field.name,
         place=_place(one),
-        what=row.get_operation_display(),
+        what=work(row.operation),
         day=_day(one.sprayed_on),
-        span=f"{words.clock(started)} to {_clock(ended, one.sprayed_on)}"
+        span=_("{start} to {end}").format(start=words.clock(started), end=_clock(ended, one.sprayed_on))
         if started is not None
-        else f"until {_clock(ended, one.sprayed_on)}",
+        else _("until {end}").format(end=_clock(ended, one.sprayed_on)),
         acres=f"{detail.treated_ac:,.2f} ac" if detail is not None else "",
-        crop=detail.crop if detail is not None else "",
+        crop=words.named(detail.crop) if detail is not None else "",
         products=[_product(product) for product in one.products],
         plain_products=row.products,
         applicator=detail.applicator_name
@@ -126,8 +131,10 @@ def record_row(one: SprayRecord, farm: Farm, zone: ZoneInfo, today: dt.date) -> 
         else "",
         license_no=detail.license_no if detail is not None else "",
         weather=_weather(one),
-        reentry=f"{row.reentry_h.normalize():f} h, until {_day(reentry.date())}, {words.clock(reentry)}",
-        plant_back=f"{row.plant_back_days} days" if row.plant_back_days is not None else "",
+        reentry=_("{hours} h, until {day}, {clock}").format(
+            hours=f"{row.reentry_h.normalize():f}", day=_day(reentry.date()), clock=words.clock(reentry)
+        ),
+        plant_back=days_said(row.plant_back_days) if row.plant_back_days is not None else "",
         note=row.note,
         is_restricted=one.is_restricted,
         missing=", ".join(one.missing),
@@ -145,29 +152,34 @@ def _headline(rows: Sequence[RecordRow], unwritten: Sequence[Unwritten]) -> str:
     late = sum(row.is_late and not row.missing for row in rows)
     told = []
     if unwritten:
-        count = len(unwritten)
-        told.append(f"{words.count_word(count)} spraying{'s are' if count > 1 else ' is'} not written down")
+        said = ngettext(
+            "{count} spraying is not written down", "{count} sprayings are not written down", len(unwritten)
+        )
+        told.append(said.format(count=words.count_word(len(unwritten))))
     if lacking:
-        told.append(f"{words.count_word(lacking)} record{'s lack' if lacking > 1 else ' lacks'} something")
+        said = ngettext("{count} record lacks something", "{count} records lack something", lacking)
+        told.append(said.format(count=words.count_word(lacking)))
     if late:
-        told.append(f"{words.count_word(late)} {'were' if late > 1 else 'was'} written down late")
+        said = ngettext("{count} was written down late", "{count} were written down late", late)
+        told.append(said.format(count=words.count_word(late)))
     if told:
         return f"{words.capital('; '.join(told))}."
     if not rows:
-        return "Nothing has been sprayed yet."
+        return _("Nothing has been sprayed yet.")
     if len(rows) == 1:
-        return "The one record of spraying is whole."
-    return f"All {words.count_word(len(rows))} records of spraying are whole."
+        return _("The one record of spraying is whole.")
+    return _("All {count} records of spraying are whole.").format(count=words.count_word(len(rows)))
 
 
 def _state(one: SprayRecord, today: dt.date) -> str:
     if one.missing:
         if one.write_by is None:
             return ""
-        by = words.long_date(one.write_by)
-        return f"overdue since {by}" if today > one.write_by else f"write it down by {by}"
+        said = _("overdue since {day}") if today > one.write_by else _("write it down by {day}")
+        return said.format(day=words.long_date(one.write_by))
     if one.days_late:
-        return f"written {one.days_late} day{'s' if one.days_late > 1 else ''} late"
+        said = ngettext("written {count} day late", "written {count} days late", one.days_late)
+        return said.format(count=one.days_late)
     return ""
 
 
@@ -176,7 +188,7 @@ def _unwritten(one: Unwritten, today: dt.date) -> dict[str, Any]:
     return {
         "pass_id": one.field_pass.pk,
         "field": season.field.name,
-        "what": one.field_pass.get_operation_display(),
+        "what": work(one.field_pass.operation),
         "day": words.long_date(one.worked_on),
         "hand": one.hand.name,
         "by": words.long_date(one.write_by),
@@ -206,11 +218,11 @@ def _place(one: SprayRecord) -> str:
     if row.road_address:
         told.insert(0, row.road_address)
     agency = [
-        f"{name} {number}"
-        for name, number in (
-            ("farm", row.agency_farm_no),
-            ("tract", row.agency_tract_no),
-            ("field", row.agency_field_no),
+        said.format(number=number)
+        for said, number in (
+            (_("farm {number}"), row.agency_farm_no),
+            (_("tract {number}"), row.agency_tract_no),
+            (_("field {number}"), row.agency_field_no),
         )
         if number
     ]
@@ -230,10 +242,12 @@ def _product(product: SprayProduct) -> ProductRow:
 def _weather(one: SprayRecord) -> str:
     told = []
     if one.spraying.wind_mph is not None:
-        wind = f"wind {_plain(one.spraying.wind_mph)} mph"
-        told.append(
-            f"{wind} from {one.detail.wind_from}" if one.detail is not None and one.detail.wind_from else wind
-        )
+        wind_mph = _plain(one.spraying.wind_mph)
+        if one.detail is not None and one.detail.wind_from:
+            said = _("wind {wind_mph} mph from {side}")
+            told.append(said.format(wind_mph=wind_mph, side=one.detail.wind_from))
+        else:
+            told.append(_("wind {wind_mph} mph").format(wind_mph=wind_mph))
     if one.detail is not None and one.detail.temp_f is not None:
         told.append(f"{_plain(one.detail.temp_f)} °F")
     return ", ".join(told)
@@ -241,11 +255,13 @@ def _weather(one: SprayRecord) -> str:
 
 def _clock(instant: dt.datetime, day: dt.date) -> str:
     said = words.clock(instant)
-    return said if instant.date() == day else f"{said} on {words.short_date(instant.date())}"
+    if instant.date() == day:
+        return said
+    return _("{clock} on {day}").format(clock=said, day=words.short_date(instant.date()))
 
 
 def _day(day: dt.date) -> str:
-    return f"{day:%B} {day.day}, {day.year}"
+    return words.full_date(day)
 
 
 def _plain(number: Decimal) -> str:

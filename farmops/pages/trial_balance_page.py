@@ -4,11 +4,14 @@ import datetime as dt
 from typing import Any
 from urllib.parse import urlencode
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm
 from farmops.pages import words
 from ledger.models import Account
 from ledger.selectors.categories import category_book
 from ledger.selectors.general_ledger import LedgerLine, account_days, general_ledger
+from ledger.selectors.stored_words import said_again
 from ledger.selectors.trial_balance import TrialRow, trial_balance
 
 PAGE_LINES = 200
@@ -17,15 +20,17 @@ PAGE_LINES = 200
 def trial_balance_facts(*, farm: Farm, through: dt.date) -> dict[str, Any]:
     """Return every account with its balance on its side, and whether the sides agree."""
     found = trial_balance(farm=farm, through=through)
-    on = words.dates_said(through.isoformat())
+    on = words.full_date(through)
     if not any(row.line_count for row in found.rows):
-        headline = f"Nothing is booked through {on}."
+        headline = _("Nothing is booked through {day}.").format(day=on)
     elif found.difference_cents:
-        headline = (
-            f"The books are out of balance by {words.dollars(found.difference_cents)}: run verify_ledger."
+        headline = _("The books are out of balance by {dollars}: run verify_ledger.").format(
+            dollars=words.dollars(found.difference_cents)
         )
     else:
-        headline = f"The books balance: {words.dollars(found.debit_cents)} on each side through {on}."
+        headline = _("The books balance: {dollars} on each side through {day}.").format(
+            dollars=words.dollars(found.debit_cents), day=on
+        )
     return {
         "through": through,
         "first": dt.date(through.year, 1, 1),
@@ -45,19 +50,24 @@ def account_facts(
     lines = general_ledger(
         farm=farm, account=account, first=first, last=last, skip=(page - 1) * PAGE_LINES, most=PAGE_LINES
     )
-    book = category_book(farm=farm)
+    book, name = category_book(farm=farm), words.capital(words.named(account.label))
     pages = max(1, -(-days.line_count // PAGE_LINES))
     query = {"from": first.isoformat(), "to": last.isoformat()}
     return {
         "account": account,
+        "name": name,
         "first": first,
         "last": last,
-        "headline": f"{words.capital(str(account.label))}: {words.dollars(days.after_cents)} after {words.dates_said(last.isoformat())}.",
+        "headline": _("{account}: {dollars} after {day}.").format(
+            account=name, dollars=words.dollars(days.after_cents), day=words.full_date(last)
+        ),
         "before": words.dollars(days.before_cents),
         "change": words.dollars(days.cents),
         "after": words.dollars(days.after_cents),
         "line_count": days.line_count,
-        "lines": [_line(line, book.label(line.category) if line.category else "") for line in lines],
+        "lines": [
+            _line(line, words.named(book.label(line.category)) if line.category else "") for line in lines
+        ],
         "page": page,
         "pages": pages,
         "earlier": urlencode({**query, "page": page - 1}) if page > 1 else "",
@@ -68,7 +78,7 @@ def account_facts(
 def _account(row: TrialRow) -> dict[str, Any]:
     return {
         "account": row.account.value,
-        "name": row.account.label,
+        "name": words.named(row.account.label),
         "line_count": row.line_count,
         "debit": words.dollars(row.debit_cents) if row.debit_cents else "",
         "credit": words.dollars(row.credit_cents) if row.credit_cents else "",
@@ -76,14 +86,14 @@ def _account(row: TrialRow) -> dict[str, Any]:
 
 
 def _line(line: LedgerLine, category: str) -> dict[str, Any]:
-    things = (line.subject, line.outfit, line.item, f"lot {line.lot}" if line.lot else "")
+    things = (line.subject, line.outfit, line.item, _("lot {lot}").format(lot=line.lot) if line.lot else "")
     return {
         "on": _day(line.booked_on),
         "happened": "" if line.happened_on == line.booked_on else _day(line.happened_on),
         "entry": line.entry_number,
         "category": words.capital(category),
         "thing": ", ".join(one for one in things if one),
-        "says": words.dates_said(line.says),
+        "says": words.dates_said(said_again(line.says)),
         "source": words.dates_said(line.source_says),
         "amount": words.dollars(line.cents),
         "balance": words.dollars(line.balance_cents),
@@ -91,4 +101,4 @@ def _line(line: LedgerLine, category: str) -> dict[str, Any]:
 
 
 def _day(day: dt.date) -> str:
-    return f"{day:%b} {day.day}, {day.year}"
+    return words.table_date(day)

@@ -4,6 +4,9 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
+from farmops.pages import words
 from farmops.pages.plots.panels import Bar, Panel, Tick, day_ticks, edges, percent
 from farmops.pages.plots.scales import DayScale, ticks, value_scale
 
@@ -62,9 +65,7 @@ class TimeLine:
     rows: tuple[ServiceRow, ...]
 
 
-def hours_panel(
-    days: Sequence[DayHours], *, key: str, name: str, today: dt.date, unit: str = "hours"
-) -> Panel:
+def hours_panel(days: Sequence[DayHours], *, key: str, name: str, today: dt.date) -> Panel:
     """Return the hours of each day as bars: reported ones full, planned ones outlined. Takes at least one day."""
     xs = DayScale(tuple(one.day for one in days))
     scale = value_scale([one.hours for one in days], height=HEIGHT - NUMBER_ROOM, step=2.0, low=0.0)
@@ -87,15 +88,13 @@ def hours_panel(
         )
     index_today = next((index for index, one in enumerate(days) if one.day == today), None)
     first_ahead = next((index for index, one in enumerate(days) if one.is_planned), None)
-    desc = "; ".join(
-        f"{_day(one.day)} {one.hours:.1f} h{' planned' if one.is_planned else ''}"
-        for one in days
-        if one.hours >= LEAST_H
-    )
+    desc = "; ".join(_hours_said(one) for one in days if one.hours >= LEAST_H)
     return Panel(
         key=key,
-        title=f"{name}: {unit} a day, {_day(days[0].day)} to {_day(days[-1].day)}",
-        desc=desc or "It did not run in these days, and nothing is planned.",
+        title=_("{name}: hours a day, {first} to {last}").format(
+            name=name, first=words.tick_date(days[0].day), last=words.tick_date(days[-1].day)
+        ),
+        desc=desc or _("It did not run in these days, and nothing is planned."),
         height=HEIGHT,
         days=day_ticks(xs, today=index_today),
         values=tuple(
@@ -132,7 +131,7 @@ def time_line(services: Sequence[Service], *, key: str, name: str, today: dt.dat
     height = len(rows) * ROW_PX
     return TimeLine(
         key=key,
-        title=f"Next services of {name}",
+        title=_("Next services of {name}").format(name=name),
         desc="; ".join(f"{one.what}: {one.says}" for one in services),
         height=height,
         total=height + FOOT_PX,
@@ -147,7 +146,7 @@ def _fitting(what: str) -> str:
 
 def _months(today: dt.date, span: float) -> list[Tick]:
     """Return today and the first of each month that has room."""
-    found = [Tick(at=percent(0), says="today", is_strong=True)]
+    found = [Tick(at=percent(0), says=_("today"), is_strong=True)]
     every = 1 if span <= 120 else 2 if span <= 240 else 3
     first = today.replace(day=1)
     number = 0
@@ -157,14 +156,15 @@ def _months(today: dt.date, span: float) -> list[Tick]:
         if at > 94:
             return found
         if number % every == 0 and at > 14:
-            found.append(Tick(at=percent(at), says=f"{first:%b} 1"))
+            found.append(Tick(at=percent(at), says=words.tick_date(first)))
         number += 1
+
+
+def _hours_said(one: DayHours) -> str:
+    said = f"{words.tick_date(one.day)} {one.hours:.1f} h"
+    return _("{day_and_hours} planned").format(day_and_hours=said) if one.is_planned else said
 
 
 def _short(hours: float) -> str:
     """Return whole hours, since columns are narrow on a phone; the table beside has the tenths."""
     return f"{hours:.0f}" if hours >= 0.5 else "<1"
-
-
-def _day(day: dt.date) -> str:
-    return f"{day:%b} {day.day}"

@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -20,6 +21,7 @@ from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
 from farmops.pages.fleet_page import Refused, fleet_facts
+from farmops.pages.trade_words import tool
 from farmops.pages.views.planning import planned_again
 
 
@@ -44,7 +46,9 @@ def down(request: HttpRequest, farm: Farm, membership: Membership, kind: str, ro
     except DomainError as error:
         boxes.refused(error, otherwise="hour", names={"back_at": "hour"})
         return _shown(request, farm, Refused(f"{kind}-{row.pk}", boxes.typed, boxes.wrong))
-    kept = f"{words.capital(row.name)} is down until about {words.long_date(day)}, {words.clock(back_at)}."
+    kept = _("{tool} is down until about {day}, {clock}.").format(
+        tool=words.capital(tool(row)), day=words.long_date(day), clock=words.clock(back_at)
+    )
     return _then(request, farm, kept)
 
 
@@ -53,7 +57,7 @@ def down(request: HttpRequest, farm: Farm, membership: Membership, kind: str, ro
 def works(request: HttpRequest, farm: Farm, membership: Membership, kind: str, row_id: int) -> HttpResponse:
     """Keep that a machine or an implement works again."""
     row = out_of_work.set_working(row=_tool(farm, kind, row_id))
-    return _then(request, farm, f"{words.capital(row.name)} works again.")
+    return _then(request, farm, _("{tool} works again.").format(tool=words.capital(tool(row))))
 
 
 @require_POST
@@ -71,10 +75,13 @@ def away(request: HttpRequest, farm: Farm, membership: Membership, hand_id: int)
     except DomainError as error:
         boxes.refused(error, otherwise="first", names={"first_on": "first", "last_on": "last"})
         return _shown(request, farm, Refused(f"hand-{hand.pk}", boxes.typed, boxes.wrong))
-    span = f"on {words.long_date(first_on)}"
-    if last_on != first_on:
-        span = f"from {words.long_date(first_on)} to {words.long_date(last_on)}"
-    return _then(request, farm, f"{hand.name} is away {span}.")
+    if last_on == first_on:
+        kept = _("{hand} is away on {day}.").format(hand=hand.name, day=words.long_date(first_on))
+    else:
+        kept = _("{hand} is away from {first} to {last}.").format(
+            hand=hand.name, first=words.long_date(first_on), last=words.long_date(last_on)
+        )
+    return _then(request, farm, kept)
 
 
 @require_POST
@@ -83,10 +90,10 @@ def back(request: HttpRequest, farm: Farm, membership: Membership, away_id: int)
     """Keep that a hand is there after all; pressed twice it is the same."""
     row = HandAway.objects.filter(farm=farm, pk=away_id).select_related("hand").first()
     if row is None:
-        messages.success(request, "That was taken back already.")
+        messages.success(request, _("That was taken back already."))
         return redirect("pages:fleet", farm_code=farm.code)
     out_of_work.take_back_away(away=row)
-    return _then(request, farm, f"{row.hand.name} is there after all.")
+    return _then(request, farm, _("{hand} is there after all.").format(hand=row.hand.name))
 
 
 def _tool(farm: Farm, kind: str, row_id: int) -> Machine | Implement:
@@ -101,7 +108,7 @@ def _then(request: HttpRequest, farm: Farm, kept: str) -> HttpResponse:
     address = reverse("pages:fleet", args=[farm.code])
     if request.POST.get("then") == "plan":
         return planned_again(request, farm, kept=kept, back=address)
-    messages.success(request, f"{kept} Plan again, and the week reckons with it.")
+    messages.success(request, f"{kept} {_('Plan again, and the week reckons with it.')}")
     return redirect(address)
 
 

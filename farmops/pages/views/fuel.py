@@ -7,13 +7,14 @@ from zoneinfo import ZoneInfo
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Fuel, FuelTank, Machine, Membership, Role
 from farmops.pages.access import for_roles
-from farmops.pages.boxes import Boxes
+from farmops.pages.boxes import Boxes, plain
 from farmops.pages.fleet_page import Refused
 from farmops.pages.fuel_page import fuel_facts
 from scheduling.models import FuelDelivery, FuelFill
@@ -43,20 +44,20 @@ def fill(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
     machine_id = boxes.row_id("machine")
     machine = get_object_or_404(Machine, farm=farm, pk=machine_id) if machine_id is not None else None
     if machine is None:
-        boxes.wrong["machine"] = "Say which machine."
+        boxes.wrong["machine"] = _("Say which machine.")
     fuel_word = boxes.text("fuel")
     if fuel_word and fuel_word not in Fuel.values:
-        boxes.wrong["fuel"] = "Choose one of the fuels."
+        boxes.wrong["fuel"] = _("Choose one of the fuels.")
     facts = {
         "machine": machine,
         "tank": _tank(farm, boxes),
         "fuel": fuel_word or None,
         "filled_at": _instant(boxes, farm),
-        "gallons": boxes.number("gallons", says="Give the gallons."),
+        "gallons": boxes.number("gallons", says=_("Give the gallons.")),
         "meter_h": boxes.number_if_any("meter"),
         "note": boxes.note("note"),
     }
-    return _kept(request, farm, "fill", boxes, services.fill_up, facts, "The fill-up is kept.")
+    return _kept(request, farm, "fill", boxes, services.fill_up, facts, _("The fill-up is kept."))
 
 
 @require_POST
@@ -67,12 +68,12 @@ def delivery(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRe
     facts = {
         "tank": _needed_tank(farm, boxes),
         "delivered_at": _instant(boxes, farm),
-        "gallons": boxes.number("gallons", says="Give the gallons of the ticket."),
+        "gallons": boxes.number("gallons", says=_("Give the gallons of the ticket.")),
         "ticket_no": boxes.note("ticket"),
         "note": boxes.note("note"),
     }
     return _kept(
-        request, farm, "delivery", boxes, services.record_fuel_delivery, facts, "The delivery is kept."
+        request, farm, "delivery", boxes, services.record_fuel_delivery, facts, _("The delivery is kept.")
     )
 
 
@@ -84,10 +85,12 @@ def reading(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
     facts = {
         "tank": _needed_tank(farm, boxes),
         "read_at": _instant(boxes, farm),
-        "gallons": boxes.number("gallons", says="Give the gallons that the stick shows."),
+        "gallons": boxes.number("gallons", says=_("Give the gallons that the stick shows.")),
         "note": boxes.note("note"),
     }
-    return _kept(request, farm, "reading", boxes, services.record_tank_reading, facts, "The reading is kept.")
+    return _kept(
+        request, farm, "reading", boxes, services.record_tank_reading, facts, _("The reading is kept.")
+    )
 
 
 @require_POST
@@ -106,9 +109,9 @@ def take_back(
         else:
             raise Http404
     except DomainError as error:
-        messages.error(request, error.says)
+        messages.error(request, plain(error.says))
     else:
-        messages.success(request, "That was taken back.")
+        messages.success(request, _("That was taken back."))
     return redirect("pages:fuel", farm_code=farm.code)
 
 
@@ -134,7 +137,7 @@ def _tank(farm: Farm, boxes: Boxes) -> FuelTank | None:
 def _needed_tank(farm: Farm, boxes: Boxes) -> FuelTank | None:
     tank = _tank(farm, boxes)
     if tank is None:
-        boxes.wrong["tank"] = "Say which tank."
+        boxes.wrong["tank"] = _("Say which tank.")
     return tank
 
 

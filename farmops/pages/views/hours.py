@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -39,15 +40,17 @@ def hours_file(request: HttpRequest, farm: Farm, membership: Membership) -> Http
     last_on = _day(request, "last") or first_on + dt.timedelta(days=DAYS - 1)
     if not 0 <= (last_on - first_on).days < MOST_DAYS:
         return HttpResponseBadRequest(
-            f"The days from {first_on} to {last_on} are none, or more than {MOST_DAYS}.",
-            content_type="text/plain; charset=utf-8",
+            _("The days from {first} to {last} are none, or more than {most}.").format(
+                first=first_on, last=last_on, most=MOST_DAYS
+            ),
+            content_type="text/plain; charset=utf-8",  # not said
         )
     body = hours_csv(farm=farm, first_on=first_on, last_on=last_on, today=today)
     name = f"{farm.code}-hours-{first_on}-{last_on}.csv"
     return HttpResponse(
         body.encode(),
-        content_type="text/csv; charset=utf-8",
-        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+        content_type="text/csv; charset=utf-8",  # not said
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},  # not said
     )
 
 
@@ -76,7 +79,10 @@ def say_why(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
     if boxes.wrong:
         messages.error(request, next(iter(boxes.wrong.values())))
     else:
-        messages.success(request, f"Kept for {hand.name}, {words.short_date(day)}: {why}.")
+        messages.success(
+            request,
+            _("Kept for {hand}, {day}: {why}.").format(hand=hand.name, day=words.short_date(day), why=why),
+        )
     return redirect(f"{reverse('pages:hours', args=[farm.code])}?week={week_of(day)}")
 
 

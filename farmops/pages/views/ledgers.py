@@ -8,6 +8,7 @@ from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
+from django.utils import translation
 
 from farmops.core import clock
 from farmops.farms.models import Farm, Membership, Role
@@ -20,6 +21,8 @@ from ledger.models import Account
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
 FIRST, LAST = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
 PIECE_BYTES = 1 << 16
+FILES_SPEAK = "en"
+"""Files are read by other programs and by a preparer: one language, whoever fetches them."""
 
 
 @for_roles(*OFFICE)
@@ -59,15 +62,16 @@ def csv_file(name: str, write: Callable[[Path], Any]) -> StreamingHttpResponse:
     """Give a file that is written to the disk first and sent in pieces from there, so that memory stays flat."""
     return StreamingHttpResponse(
         _pieces(name, write),
-        content_type="text/csv; charset=utf-8",
-        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+        content_type="text/csv; charset=utf-8",  # not said
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},  # not said
     )
 
 
 def _pieces(name: str, write: Callable[[Path], Any]) -> Iterator[bytes]:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / name
-        write(path)
+        with translation.override(FILES_SPEAK):
+            write(path)
         with path.open("rb") as file:
             while piece := file.read(PIECE_BYTES):
                 yield piece

@@ -9,15 +9,16 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.models import CareRule, Farm, Hand, Implement, Machine, Membership, Pivot, Role
 from farmops.farms.services.care_rules import add_care_rule, change_care_rule
-from farmops.pages import words
+from farmops.pages import care_words, words
 from farmops.pages.access import for_roles
-from farmops.pages.boxes import Boxes
+from farmops.pages.boxes import Boxes, plain
 from farmops.pages.care_page import care_facts
 from farmops.pages.fleet_page import Refused
 from farmops.pages.machine_boxes import RULE_NAMES, rule_values
@@ -54,7 +55,7 @@ def read_meter(request: HttpRequest, farm: Farm, membership: Membership, row_id:
     """Keep what an hour meter shows."""
     row = get_object_or_404(Machine.objects.select_related("farm"), farm=farm, pk=row_id)
     boxes = Boxes(request.POST)
-    reading_h = boxes.number("reading_h", says="Say what the meter shows.")
+    reading_h = boxes.number("reading_h", says=_("Say what the meter shows."))
     read_at = _instant(boxes, farm)
     if reading_h is None or read_at is None:
         return _shown(request, farm, row, Refused("reading", boxes.typed, boxes.wrong))
@@ -70,7 +71,10 @@ def read_meter(request: HttpRequest, farm: Farm, membership: Membership, row_id:
     except DomainError as error:
         boxes.refused(error, otherwise="reading_h", names={"read_at": "day"})
         return _shown(request, farm, row, Refused("reading", boxes.typed, boxes.wrong))
-    return _then(request, farm, row, f"The meter of {row.name} is kept at {reading_h} h.", at="meter")
+    kept = _("The meter of {machine} is kept at {hours} h.").format(
+        machine=care_words.name_of(row), hours=reading_h
+    )
+    return _then(request, farm, row, kept, at="meter")
 
 
 @require_POST
@@ -79,7 +83,7 @@ def replace_meter(request: HttpRequest, farm: Farm, membership: Membership, row_
     """Keep that an hour meter was replaced."""
     row = get_object_or_404(Machine.objects.select_related("farm"), farm=farm, pk=row_id)
     boxes = Boxes(request.POST)
-    old_h = boxes.number("old_reading_h", says="Say what the old one showed last.")
+    old_h = boxes.number("old_reading_h", says=_("Say what the old one showed last."))
     new_h = boxes.number_if_any("new_reading_h")
     replaced_at, note = _instant(boxes, farm), boxes.note("note")
     if old_h is None or replaced_at is None or boxes.wrong:
@@ -99,7 +103,8 @@ def replace_meter(request: HttpRequest, farm: Farm, membership: Membership, row_
     except DomainError as error:
         boxes.refused(error, otherwise="old_reading_h", names={"replaced_at": "day"})
         return _shown(request, farm, row, Refused("replaced", boxes.typed, boxes.wrong))
-    return _then(request, farm, row, f"The new meter of {row.name} counts on from the old one.", at="meter")
+    kept = _("The new meter of {machine} counts on from the old one.").format(machine=care_words.name_of(row))
+    return _then(request, farm, row, kept, at="meter")
 
 
 @require_POST
@@ -120,7 +125,9 @@ def set_aside(request: HttpRequest, farm: Farm, membership: Membership, reading_
         return _shown(
             request, farm, reading.machine, Refused(f"aside-{reading.pk}", boxes.typed, boxes.wrong)
         )
-    kept = f"The {reading.reading_h} h of {reading.machine.name} count no more."
+    kept = _("The {hours} h of {machine} count no more.").format(
+        hours=reading.reading_h, machine=care_words.name_of(reading.machine)
+    )
     return _then(request, farm, reading.machine, kept, at="meter")
 
 
@@ -131,7 +138,10 @@ def serve(request: HttpRequest, farm: Farm, membership: Membership, code: str) -
     rule = get_object_or_404(_rules(farm), code=code)
     boxes = Boxes(request.POST)
     done_at = _instant(boxes, farm)
-    minutes, dollars = boxes.number("minutes", says="Say how many minutes."), boxes.number_if_any("parts_usd")
+    minutes, dollars = (
+        boxes.number("minutes", says=_("Say how many minutes.")),
+        boxes.number_if_any("parts_usd"),
+    )
     meter_h, parts, note = boxes.number_if_any("meter_h"), boxes.note("parts"), boxes.note("note")
     hand_code = boxes.text("hand")
     hand = Hand.objects.filter(farm=farm, code=hand_code).first() if hand_code else None
@@ -157,7 +167,9 @@ def serve(request: HttpRequest, farm: Farm, membership: Membership, code: str) -
         names = {"done_at": "day", "hand_min": "minutes", "parts_cents": "parts_usd", "reading_h": "meter_h"}
         boxes.refused(error, otherwise="day", names=names)
         return _shown(request, farm, rule.thing, Refused(f"served-{code}", boxes.typed, boxes.wrong))
-    return _then(request, farm, rule.thing, f"{words.capital(str(rule))}: kept as done.", at="services")
+    return _then(
+        request, farm, rule.thing, _("{service}: kept as done.").format(service=_rule(rule)), at="services"
+    )
 
 
 @require_POST
@@ -174,9 +186,15 @@ def unserve(request: HttpRequest, farm: Farm, membership: Membership, done_id: i
     try:
         take_back_care(done=done, recorded_by=membership.user, now=clock.now())
     except DomainError as error:
-        messages.error(request, words.dates_said(error.says))
+        messages.error(request, plain(error.says))
         return redirect(_address(farm, done.rule.thing))
-    return _then(request, farm, done.rule.thing, f"{words.capital(str(done.rule))}: taken back.", at="done")
+    return _then(
+        request,
+        farm,
+        done.rule.thing,
+        _("{service}: taken back.").format(service=_rule(done.rule)),
+        at="done",
+    )
 
 
 @require_POST
@@ -191,7 +209,7 @@ def add_rule(
     if not boxes.wrong:
         try:
             rule = add_care_rule(farm=farm, values={**values, kind: row})
-            return _then(request, farm, row, f"{words.capital(str(rule))}: kept.", at="services")
+            return _then(request, farm, row, _("{service}: kept.").format(service=_rule(rule)), at="services")
         except DomainError as error:
             boxes.refused(error, otherwise="what", names=RULE_NAMES)
     return _shown(request, farm, row, Refused("rule", _typed(request, boxes), boxes.wrong))
@@ -207,11 +225,17 @@ def change_rule(request: HttpRequest, farm: Farm, membership: Membership, code: 
     if not boxes.wrong:
         try:
             change_care_rule(rule=rule, values=values)
-            return _then(request, farm, rule.thing, f"{words.capital(str(rule))}: changed.", at="services")
+            return _then(
+                request, farm, rule.thing, _("{service}: changed.").format(service=_rule(rule)), at="services"
+            )
         except DomainError as error:
             boxes.refused(error, otherwise="what", names=RULE_NAMES)
     rule.refresh_from_db()
     return _shown(request, farm, rule.thing, Refused(f"rule-{code}", _typed(request, boxes), boxes.wrong))
+
+
+def _rule(rule: CareRule) -> str:
+    return words.capital(care_words.rule_said(rule))
 
 
 def _typed(request: HttpRequest, boxes: Boxes) -> dict[str, Any]:
@@ -220,9 +244,9 @@ def _typed(request: HttpRequest, boxes: Boxes) -> dict[str, Any]:
 
 def _refuse_fractions(boxes: Boxes, *, minutes: Decimal | None, dollars: Decimal | None) -> None:
     if minutes is not None and (minutes % 1 or minutes < 0):
-        boxes.wrong["minutes"] = "Minutes are a whole number of 0 and more."
+        boxes.wrong["minutes"] = _("Minutes are a whole number of 0 and more.")
     if dollars is not None and (dollars * CENTS) % 1:
-        boxes.wrong["parts_usd"] = "Dollars have two decimals at most."
+        boxes.wrong["parts_usd"] = _("Dollars have two decimals at most.")
 
 
 def _instant(boxes: Boxes, farm: Farm) -> dt.datetime | None:

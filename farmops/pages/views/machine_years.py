@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from farmops.core import clock
 from farmops.core.problems import DomainError
@@ -28,9 +29,10 @@ def machine_years(request: HttpRequest, farm: Farm, membership: Membership) -> H
         except DomainError as error:
             messages.error(request, plain(error.says))
         else:
-            count = len(done.booked)
+            said = _("{booked} booked, {known} known before, {left_out} left out.")
             messages.success(
-                request, f"{count} booked, {len(done.known)} known before, {len(done.left_out)} left out."
+                request,
+                said.format(booked=len(done.booked), known=len(done.known), left_out=len(done.left_out)),
             )
         return redirect(f"{reverse('pages:machine_years', args=[farm.code])}?year={year}")
     year = _year(request.GET.get("year", ""), today.year)

@@ -5,16 +5,19 @@ import datetime as dt
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
-from farmops.pages import period_page
+from farmops.pages import period_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes, plain
 from ledger.selectors.periods import month_from
-from ledger.services.periods import close_period, reopen_period
+from ledger.selectors.stored_words import said_again
+from ledger.services.periods import PeriodClosed, close_period, reopen_period
 
 
 @for_roles(Role.BOOKKEEPER, Role.MANAGER)
@@ -35,8 +38,7 @@ def close(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
     except DomainError as error:
         messages.error(request, plain(error.says))
     else:
-        waits = f" {done.waiting} sources wait for a price." if done.waiting else ""
-        messages.success(request, f"{month:%B} {month.year} is {done.entry.why}.{waits}")
+        messages.success(request, _closed_said(done, month))
     return redirect("pages:periods", farm_code=farm.code)
 
 
@@ -49,12 +51,22 @@ def reopen(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     try:
         if not boxes.wrong:
             reopen_period(farm=farm, month=month, why=why, made_by=request.user, now=clock.now())
-            messages.success(request, f"{month:%B} {month.year} is open again.")
+            messages.success(request, _("{month} is open again.").format(month=words.month_and_year(month)))
     except DomainError as error:
         messages.error(request, plain(error.says))
     for says in boxes.wrong.values():
         messages.error(request, says)
     return redirect("pages:periods", farm_code=farm.code)
+
+
+def _closed_said(done: PeriodClosed, month: dt.date) -> str:
+    said = _("{month} is {closed}.").format(
+        month=words.month_and_year(month), closed=said_again(done.entry.why)
+    )
+    if not done.waiting:
+        return said
+    waits = ngettext("{count} source waits for a price.", "{count} sources wait for a price.", done.waiting)
+    return f"{said} {waits.format(count=done.waiting)}"
 
 
 def _month(boxes: Boxes) -> dt.date:

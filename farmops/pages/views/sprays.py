@@ -7,6 +7,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from farmops.core import clock
@@ -14,7 +15,7 @@ from farmops.core.api.fields import day_from
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
-from farmops.pages.boxes import Boxes
+from farmops.pages.boxes import Boxes, plain
 from farmops.pages.spray_form import NAMES, form_facts, read_form, typed_of_pass, typed_of_record
 from farmops.pages.spray_page import print_facts, spray_facts
 from scheduling.models import FieldPass, Spraying
@@ -75,9 +76,9 @@ def take_back(request: HttpRequest, farm: Farm, membership: Membership, row_id: 
             now=clock.now(),
         )
     except DomainError as error:
-        messages.error(request, error.says)
+        messages.error(request, plain(error.says))
     else:
-        messages.success(request, "That was taken back. The row itself is kept for the two years.")
+        messages.success(request, _("That was taken back. The row itself is kept for the two years."))
     return redirect("pages:sprays", farm_code=farm.code)
 
 
@@ -97,7 +98,9 @@ def _kept(request: HttpRequest, farm: Farm, corrected: Spraying | None) -> HttpR
         except DomainError as error:
             boxes.refused(error, otherwise="field", names=NAMES)
         else:
-            messages.success(request, f"The spraying of {typed.field.name} is written down.")
+            messages.success(
+                request, _("The spraying of {field} is written down.").format(field=typed.field.name)
+            )
             return redirect("pages:sprays", farm_code=farm.code)
     return _form(request, farm, corrected=corrected, typed=boxes.typed, wrong=boxes.wrong)
 
