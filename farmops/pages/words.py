@@ -2,6 +2,7 @@
 
 import datetime as dt
 import re
+from collections.abc import Sequence
 from decimal import Decimal
 
 from django.utils.translation import get_language, gettext, ngettext
@@ -42,6 +43,13 @@ def count_word(count: int) -> str:
 def capital(text: str) -> str:
     """Return a sentence with its first letter as a capital."""
     return text[:1].upper() + text[1:]
+
+
+def listed(told: Sequence[str]) -> str:
+    """Return a few things one after another: one, two and three."""
+    if len(told) < 2:
+        return "".join(told)
+    return gettext("{some} and {last}").format(some=", ".join(told[:-1]), last=told[-1])
 
 
 def passes(count: int) -> str:
