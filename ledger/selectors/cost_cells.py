@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import Any
 
 from django.db.models import Func, Q, TextField
+from django.utils.translation import gettext_noop
 
 from farmops.core.problems import DomainError
 from farmops.farms.models import Crop, Farm, Implement, Machine, Season
@@ -37,8 +38,8 @@ class Dimension(StrEnum):
 OF_SEASON = frozenset({Dimension.FIELD, Dimension.CROP})
 """Dimensions that a season has by itself."""
 NONE_SAYS = {
-    Dimension.OPERATION: "not of one operation",
-    Dimension.MACHINE: "without a machine",
+    Dimension.OPERATION: gettext_noop("not of one operation"),
+    Dimension.MACHINE: gettext_noop("without a machine"),
 }
 """How a line is said that has no such thing."""
 
