@@ -72,7 +72,8 @@ def _then(request: HttpRequest, farm: Farm, row: FieldPass, kept: str) -> HttpRe
     back = reverse("pages:hold", args=[farm.code, row.pk])
     if request.POST.get("then") == "plan":
         return planned_again(request, farm, kept=kept, back=back)
-    messages.success(request, f"{kept} {_('Plan again, and the week reckons with it.')}")
+    again = _("Plan again, and the week reckons with it.")
+    messages.success(request, f"{kept} {again}")
     return redirect(back)
 
 

@@ -59,7 +59,8 @@ def set_late(request: HttpRequest, farm: Farm, membership: Membership, crop: str
     back = reverse("pages:late", args=[farm.code])
     if boxes.text("then") == "plan":
         return planned_again(request, farm, kept=kept, back=back)
-    messages.success(request, f"{kept} {_('Plan again, and the week reckons with it.')}")
+    again = _("Plan again, and the week reckons with it.")
+    messages.success(request, f"{kept} {again}")
     return redirect(back)
 
 

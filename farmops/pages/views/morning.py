@@ -124,7 +124,8 @@ def _told(request: HttpRequest, farm: Farm, done: Round) -> HttpResponse:
         why = keys_in_words(
             words.dates_said(done.refused), names=field_names(farm=farm), language=words.speaking()
         )
-        messages.error(request, f"{kept} {_('There is no new plan: {why}').format(why=why)}")
+        none = _("There is no new plan: {why}").format(why=why)
+        messages.error(request, f"{kept} {none}")
         return redirect("pages:morning", farm_code=farm.code)
     made = _("Plan {number} is made. Read it, then send it.").format(number=done.plan.number)
     messages.success(request, f"{kept} {made}")
