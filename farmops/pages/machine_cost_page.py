@@ -74,7 +74,8 @@ def _headline(cost: MachineCost) -> str:
     ).format(spent=spent, hours=hours, expected=_per_h(cost.per_h_usd(cost.expected.repairs_cents)))
     if cost.hours >= LITTLE_H:
         return told
-    return f"{told} {_('Over so few hours one bill says more than the hours do.')}"
+    little = _("Over so few hours one bill says more than the hours do.")
+    return f"{told} {little}"
 
 
 def _per_h(usd: Decimal | None) -> str:

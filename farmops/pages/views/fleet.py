@@ -108,7 +108,8 @@ def _then(request: HttpRequest, farm: Farm, kept: str) -> HttpResponse:
     address = reverse("pages:fleet", args=[farm.code])
     if request.POST.get("then") == "plan":
         return planned_again(request, farm, kept=kept, back=address)
-    messages.success(request, f"{kept} {_('Plan again, and the week reckons with it.')}")
+    rest = _("Plan again, and the week reckons with it.")
+    messages.success(request, f"{kept} {rest}")
     return redirect(address)
 
 
