@@ -5,6 +5,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.core.clock import local_date
 from farmops.desk.days import working_day
 from farmops.farms.models import Farm, Field
@@ -132,33 +135,30 @@ class _Prices:
     def inputs(self, before: FieldPass | None) -> WalkInputs:
         """Return the numbers of a walk before a pass."""
         own = self.numbers
-        origins = {
-            name: Origin(own.pk is not None, "your number" if own.pk else "common practice; put your own in")
-            for name in ("found_share_pct", "swath_ft", "walk_mph")
-        }
-        origins["found_share_pct"] = Origin(
-            own.pk is not None, "your number" if own.pk else "a guess; put your own in"
-        )
+        is_own, yours = own.pk is not None, _("your number")
+        common = Origin(is_own, yours if is_own else _("common practice; put your own in"))
+        origins = {"swath_ft": common, "walk_mph": common}
+        origins["found_share_pct"] = Origin(is_own, yours if is_own else _("a guess; put your own in"))
         wage, origins["wage_cents_per_h"] = _first(
-            own.wage_cents_per_h, self._wage, 0, "mean wage of who may walk", "no wage is set"
+            own.wage_cents_per_h, self._wage, 0, _("mean wage of who may walk"), _("no wage is set")
         )
         if own.wage_cents_per_h is None and self._wage is None:
-            origins["wage_cents_per_h"] = Origin(False, "no wage is set", is_missing=True)
+            origins["wage_cents_per_h"] = Origin(False, _("no wage is set"), is_missing=True)
         billed = self._billed
         each, origins["puncture_cents"] = _first(
             own.puncture_cents,
             None if billed is None else billed[0],
             PUNCTURE_CENTS,
-            "" if billed is None else f"mean of {billed[1]} billed",
-            "a guess, as none was billed yet",
+            "" if billed is None else _mean_of_billed(billed[1]),
+            _("a guess, as none was billed yet"),
         )
         lost_cents, origins["lost_cents_per_h"] = self._lost_cents(before)
         if own.lost_h is not None:
-            lost_h, origins["lost_h"] = own.lost_h, Origin(True, "your number")
+            lost_h, origins["lost_h"] = own.lost_h, Origin(True, yours)
         elif self._lost is not None:
-            lost_h, origins["lost_h"] = self._lost[0], Origin(False, f"mean of {self._lost[1]} reported")
+            lost_h, origins["lost_h"] = self._lost[0], Origin(False, _mean_of_reported(self._lost[1]))
         else:
-            lost_h, origins["lost_h"] = LOST_H, Origin(False, "a guess, as none was reported yet")
+            lost_h, origins["lost_h"] = LOST_H, Origin(False, _("a guess, as none was reported yet"))
         walk = Walk(
             found_share=own.found_share_pct / PERCENT,
             swath_ft=own.swath_ft,
@@ -172,24 +172,36 @@ class _Prices:
 
     def _lost_cents(self, before: FieldPass | None) -> tuple[int, Origin]:
         if self.numbers.lost_cents_per_h is not None:
-            return self.numbers.lost_cents_per_h, Origin(True, "your number")
+            return self.numbers.lost_cents_per_h, Origin(True, _("your number"))
         operation = before.operation if before is not None else ""
         if operation not in self._standing:
             able = outfits_able(farm=self.farm, operation=operation) if operation else []
             self._standing[operation] = standing_cents_per_h(farm=self.farm, outfits=able, on=self.on)
         standing = self._standing[operation]
         if before is None:
-            return 0, Origin(False, "by the outfit of each field's next pass", is_missing=True)
+            return 0, Origin(False, _("by the outfit of each field's next pass"), is_missing=True)
         if standing is None:
-            return 0, Origin(False, "no outfit of the farm can do the next pass")
+            return 0, Origin(False, _("no outfit of the farm can do the next pass"))
         late = _late_cents_per_h(before, self.on)
-        says = "outfit standing, from the rates" + (", and late work" if late else "")
+        says = (
+            _("outfit standing, from the rates, and late work")
+            if late
+            else _("outfit standing, from the rates")
+        )
         return standing + late, Origin(False, says)
+
+
+def _mean_of_billed(count: int) -> str:
+    return ngettext("mean of {count} billed", "mean of {count} billed", count).format(count=count)
+
+
+def _mean_of_reported(count: int) -> str:
+    return ngettext("mean of {count} reported", "mean of {count} reported", count).format(count=count)
 
 
 def _first(own: int | None, found: int | None, otherwise: int, says: str, guessed: str) -> tuple[int, Origin]:
     if own is not None:
-        return own, Origin(True, "your number")
+        return own, Origin(True, _("your number"))
     if found is not None:
         return found, Origin(False, says)
     return otherwise, Origin(False, guessed)

@@ -9,6 +9,8 @@ from typing import Any
 
 from django.http import Http404
 from django.http.request import QueryDict
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from farmops.core.api.fields import refused_character
 from farmops.core.problems import DomainError
@@ -19,27 +21,27 @@ MOST_DIGITS = 15
 NUMBER = re.compile(r"[+-]?(\d{1,9}([.,]\d{0,9})?|[.,]\d{1,9})")
 HOUR = re.compile(r"[0-9]{2}:[0-9]{2}(:[0-9]{2})?")
 SAID_OF = {
-    "said_at": "the day and hour",
-    "read_at": "the day and hour",
-    "rain_in": "the rain",
-    "temp_f": "the warmth",
-    "depth_in": "the depth",
-    "note": "the note",
-    "filled_at": "the day and hour",
-    "delivered_at": "the day and hour",
-    "started_at": "the start",
-    "ended_at": "the end",
-    "gallons": "the number of gallons",
-    "meter_h": "the meter",
-    "reading_h": "the meter",
-    "ticket_no": "the ticket",
-    "treated_ac": "the acres",
-    "reentry_h": "the hours to stay out",
-    "plant_back_days": "the days to planting",
-    "wind_mph": "the wind",
-    "registration_no": "the registration number",
-    "applicator_name": "the applicator",
-    "license_no": "the license",
+    "said_at": gettext_noop("the day and hour"),
+    "read_at": gettext_noop("the day and hour"),
+    "rain_in": gettext_noop("the rain"),
+    "temp_f": gettext_noop("the warmth"),
+    "depth_in": gettext_noop("the depth"),
+    "note": gettext_noop("the note"),
+    "filled_at": gettext_noop("the day and hour"),
+    "delivered_at": gettext_noop("the day and hour"),
+    "started_at": gettext_noop("the start"),
+    "ended_at": gettext_noop("the end"),
+    "gallons": gettext_noop("the number of gallons"),
+    "meter_h": gettext_noop("the meter"),
+    "reading_h": gettext_noop("the meter"),
+    "ticket_no": gettext_noop("the ticket"),
+    "treated_ac": gettext_noop("the acres"),
+    "reentry_h": gettext_noop("the hours to stay out"),
+    "plant_back_days": gettext_noop("the days to planting"),
+    "wind_mph": gettext_noop("the wind"),
+    "registration_no": gettext_noop("the registration number"),
+    "applicator_name": gettext_noop("the applicator"),
+    "license_no": gettext_noop("the license"),
 }
 """What the sentences of the services call a fact, and what a person calls it."""
 
@@ -62,7 +64,7 @@ def plain(says: str) -> str:
     """Return the sentence of a refusal with its dates and facts said as people say them."""
     told = words.dates_said(says)
     for name, said in SAID_OF.items():
-        told = re.sub(rf"\b{name}\b", said, told)
+        told = re.sub(rf"\b{name}\b", _(said), told)
     return told[:1].upper() + told[1:]
 
 
@@ -94,7 +96,7 @@ class Boxes:
         text = self.text(name)
         sign = refused_character(text, lines=True)
         if sign is not None:
-            self.wrong[name] = f"The sign {sign} cannot be kept. Write it without."
+            self.wrong[name] = _("The sign {sign} cannot be kept. Write it without.").format(sign=sign)
         return text
 
     def row_id(self, name: str) -> int | None:
@@ -128,7 +130,7 @@ class Boxes:
             return None
         value = read_number(text)
         if value is None:
-            self.wrong[name] = f"“{text[:MOST_SHOWN]}” is not a number."
+            self.wrong[name] = _("“{text}” is not a number.").format(text=text[:MOST_SHOWN])
         return value
 
     def day(self, name: str) -> dt.date | None:
@@ -137,7 +139,9 @@ class Boxes:
         try:
             return dt.date.fromisoformat(text)
         except ValueError:
-            self.wrong[name] = f"“{text[:MOST_SHOWN]}” is not a day." if text else "Give the day."
+            self.wrong[name] = (
+                _("“{text}” is not a day.").format(text=text[:MOST_SHOWN]) if text else _("Give the day.")
+            )
             return None
 
     def hour(self, name: str) -> dt.time | None:
@@ -146,7 +150,9 @@ class Boxes:
         try:
             return dt.time.fromisoformat(text if HOUR.fullmatch(text) else "")
         except ValueError:
-            self.wrong[name] = f"“{text[:MOST_SHOWN]}” is not an hour." if text else "Give the hour."
+            self.wrong[name] = (
+                _("“{text}” is not an hour.").format(text=text[:MOST_SHOWN]) if text else _("Give the hour.")
+            )
             return None
 
     def refused(self, error: DomainError, *, otherwise: str, names: Mapping[str, str] | None = None) -> None:

@@ -3,6 +3,9 @@
 from collections.abc import Sequence
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from farmops.pages import incident_words, words
 from farmops.pages.plots.field_map import MapSpot, field_map
 from scheduling.debris.places import Cluster, Ground, chance_so_close, clusters, ground_of
@@ -11,14 +14,26 @@ from scheduling.selectors.debris import FieldDebris
 FEWEST_TO_TEST = 3
 """Punctures with a place from which on their closeness is weighed against chance."""
 SELDOM = 0.05
-SIDE_SAID = {"middle": "in the middle"}
+SIDE_SAID = {
+    "middle": gettext_noop("in the middle"),
+    "north": gettext_noop("on the north side"),
+    "northeast": gettext_noop("on the northeast side"),
+    "east": gettext_noop("on the east side"),
+    "southeast": gettext_noop("on the southeast side"),
+    "south": gettext_noop("on the south side"),
+    "southwest": gettext_noop("on the southwest side"),
+    "west": gettext_noop("on the west side"),
+    "northwest": gettext_noop("on the northwest side"),
+}
 
 
 def chance_said(chance: float) -> str:
     """Return a chance as so many in a hundred."""
     if chance < 0.005:
-        return "below 1 in 100"
-    return "above 99 in 100" if chance > 0.995 else f"{round(chance * 100)} in 100"
+        return _("below 1 in 100")
+    if chance > 0.995:
+        return _("above 99 in 100")
+    return _("{number} in 100").format(number=round(chance * 100))
 
 
 def map_facts(debris: FieldDebris) -> dict[str, Any]:
@@ -42,7 +57,7 @@ def map_facts(debris: FieldDebris) -> dict[str, Any]:
             "pk": one.incident.pk,
             "number": numbers.get(one.incident.pk, ""),
             "when": incident_words.when(one.incident.happened_at, one.incident.farm),
-            "says": incident_words.what_met(one.incident) or "nothing told",
+            "says": incident_words.what_met(one.incident) or _("nothing told"),
         }
         for one in reversed(debris.punctures)
     ]
@@ -52,7 +67,7 @@ def map_facts(debris: FieldDebris) -> dict[str, Any]:
             numbers[one.incident.pk],
             float(one.place.latitude_deg),
             float(one.place.longitude_deg),
-            f"{numbers[one.incident.pk]}: {incident_words.what_met(one.incident) or 'puncture'}",
+            f"{numbers[one.incident.pk]}: {incident_words.what_met(one.incident) or _('puncture')}",
         )
         for one in placed
         if one.place is not None
@@ -70,11 +85,15 @@ def map_facts(debris: FieldDebris) -> dict[str, Any]:
 
 def _together(cluster: Cluster, ground: Ground, numbers: dict[int, int], of: int) -> str:
     side = ground.side(cluster.east_ft, cluster.north_ft)
-    where = SIDE_SAID.get(side, f"on the {side} side")
     marks = ", ".join(str(numbers[key]) for key in sorted(cluster.keys, key=lambda key: numbers[key]))
-    return (
-        f"{words.capital(words.count_word(len(cluster.keys)))} of {words.count_word(of)} ({marks}) lie together {where}, "
-        f"within {cluster.area_ac:.1f} acres. Look there first."
+    return _(
+        "{count} of {all} ({marks}) lie together {where}, within {acres} acres. Look there first."
+    ).format(
+        count=words.capital(words.count_word(len(cluster.keys))),
+        all=words.count_word(of),
+        marks=marks,
+        where=words.named(SIDE_SAID[side]),
+        acres=f"{cluster.area_ac:.1f}",
     )
 
 
@@ -82,7 +101,14 @@ def _closeness(inside: Sequence[Any], ground: Ground) -> str:
     if len(inside) < FEWEST_TO_TEST:
         return ""
     chance = chance_so_close(inside, ground)
-    times = "less than once in 100" if chance < 0.01 else f"{round(chance * 100)} times in 100"
-    if chance > SELDOM:
-        return f"Strewn at random, as many lie as close {times}: it may be chance."
-    return f"Strewn at random, as many lie as close only {times}."
+    times = (
+        _("less than once in 100")
+        if chance < 0.01
+        else _("{number} times in 100").format(number=round(chance * 100))
+    )
+    told = (
+        _("Strewn at random, as many lie as close {times}: it may be chance.")
+        if chance > SELDOM
+        else _("Strewn at random, as many lie as close only {times}.")
+    )
+    return told.format(times=times)

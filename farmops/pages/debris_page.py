@@ -5,6 +5,9 @@ from collections.abc import Sequence
 from decimal import ROUND_HALF_EVEN
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
+
 from farmops.desk.debris_worth import FieldWalk, Origin, WalkInputs, farm_inputs, field_walk, field_walks
 from farmops.farms.models import Farm, Field
 from farmops.pages import incident_words, words
@@ -51,7 +54,7 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
         "walked_says": walked_says(walk),
         "before": walk.before,
         "before_says": _pass_said(walk.before) if walk.before is not None else "",
-        "walk_state": walk.walk.get_state_display() if walk.walk is not None else "",
+        "walk_state": words.named(walk.walk.get_state_display()) if walk.walk is not None else "",
         "lines": _reckoning(walk) if walk.worth is not None else [],
         "can_propose": walk.before is not None and walk.walk is None and walk.may_anybody_walk,
         "is_nobody_to_walk": walk.before is not None and walk.walk is None and not walk.may_anybody_walk,
@@ -70,37 +73,37 @@ def number_facts(*, farm: Farm, inputs: WalkInputs) -> dict[str, Any]:
         "numbers": [
             _box(
                 "found_share_pct",
-                "A walk finds, % of the debris",
+                _("A walk finds, % of the debris"),
                 f"{own.found_share_pct.normalize():f}",
                 "",
                 origins,
             ),
-            _box("swath_ft", "One person looks over, ft", f"{own.swath_ft.normalize():f}", "", origins),
-            _box("walk_mph", "and walks, mph", f"{own.walk_mph.normalize():f}", "", origins),
+            _box("swath_ft", _("One person looks over, ft"), f"{own.swath_ft.normalize():f}", "", origins),
+            _box("walk_mph", _("and walks, mph"), f"{own.walk_mph.normalize():f}", "", origins),
             _box(
                 "wage_usd_per_h",
-                "Wage of an hour, $",
+                _("Wage of an hour, $"),
                 _usd(own.wage_cents_per_h),
                 _usd(walk.wage_cents_per_h),
                 origins,
             ),
             _box(
                 "puncture_usd",
-                "Bill of a puncture, $",
+                _("Bill of a puncture, $"),
                 _usd(own.puncture_cents),
                 _usd(walk.puncture_cents),
                 origins,
             ),
             _box(
                 "lost_h",
-                "Hours that a puncture takes",
+                _("Hours that a puncture takes"),
                 "" if own.lost_h is None else f"{own.lost_h.normalize():f}",
                 f"{walk.lost_h.normalize():f}",
                 origins,
             ),
             _box(
                 "lost_usd_per_h",
-                "An hour lost, $",
+                _("An hour lost, $"),
                 _usd(own.lost_cents_per_h),
                 _usd(walk.lost_cents_per_h),
                 origins,
@@ -109,7 +112,7 @@ def number_facts(*, farm: Farm, inputs: WalkInputs) -> dict[str, Any]:
     }
 
 
-NOTHING_COVERED = "No acres are recorded as worked yet, so nothing can be said of punctures."
+NOTHING_COVERED = gettext_noop("No acres are recorded as worked yet, so nothing can be said of punctures.")
 FACT_OF_BOX = {
     "wage_usd_per_h": "wage_cents_per_h",
     "puncture_usd": "puncture_cents",
@@ -124,57 +127,76 @@ def field_headline(walk: FieldWalk) -> str:
     """Return the answer for one field in a sentence."""
     name = walk.debris.field.name
     if walk.before is None:
-        return f"No work with tires waits on {name}, so there is nothing to walk it for."
+        return _("No work with tires waits on {field}, so there is nothing to walk it for.").format(
+            field=name
+        )
     before = _pass_said(walk.before)
     if walk.walk is not None:
-        if walk.is_walked:
-            cost = (
-                ""
-                if walk.worth is None
-                else f" Punctures in it are expected to cost {words.whole_dollars(walk.worth.pass_cents)}."
-            )
-            return f"{name} was walked for debris before “{before}”.{cost}"
-        return f"A debris walk on {name} comes before “{before}”."
+        return _walk_headline(walk, name, before)
     if walk.debris.rate is None:
-        return NOTHING_COVERED
+        return words.named(NOTHING_COVERED)
     if walk.worth is None:
-        return f"No wage is set, so a walk on {name} has no price: put one in below."
-    return f"{_answer(walk.worth, name, before)} It costs {words.whole_dollars(walk.worth.walk_cents)} and is expected to save {_saves(walk.worth)}."
+        return _("No wage is set, so a walk on {field} has no price: put one in below.").format(field=name)
+    reckoned = _("It costs {cost} and is expected to save {saves}.").format(
+        cost=words.whole_dollars(walk.worth.walk_cents), saves=_saves(walk.worth)
+    )
+    return f"{_answer(walk.worth, name, before)} {reckoned}"
+
+
+def _walk_headline(walk: FieldWalk, name: str, before: str) -> str:
+    if not walk.is_walked:
+        return _("A debris walk on {field} comes before “{before}”.").format(field=name, before=before)
+    told = _("{field} was walked for debris before “{before}”.").format(field=name, before=before)
+    if walk.worth is None:
+        return told
+    cost = _("Punctures in it are expected to cost {cost}.").format(
+        cost=words.whole_dollars(walk.worth.pass_cents)
+    )
+    return f"{told} {cost}"
 
 
 def _answer(worth: Worth, name: str, before: str) -> str:
     match worth.answer:
         case Answer.YES:
-            return f"Yes: walk {name} before “{before}”."
+            told = _("Yes: walk {field} before “{before}”.")
         case Answer.LATER:
-            return f"Yes, over all that waits there: walk {name} before “{before}”."
-        case _:
-            return f"No: walking {name} before “{before}” is not worth it."
+            told = _("Yes, over all that waits there: walk {field} before “{before}”.")
+        case _other:
+            told = _("No: walking {field} before “{before}” is not worth it.")
+    return told.format(field=name, before=before)
 
 
 def _saves(worth: Worth) -> str:
     if worth.answer == Answer.LATER:
-        return f"{words.whole_dollars(worth.saved_all_cents)} in {words.passes(worth.passes)}"
+        return _("{saved} in {passes}").format(
+            saved=words.whole_dollars(worth.saved_all_cents), passes=words.passes(worth.passes)
+        )
     return words.whole_dollars(worth.saved_next_cents)
 
 
 def _headline(found: FarmDebris, walks: Sequence[FieldWalk]) -> str:
     if not found.covered_ac:
-        return NOTHING_COVERED
+        return words.named(NOTHING_COVERED)
     open_walks = [one for one in walks if one.worth is not None and one.walk is None]
     worthy = [
         one.debris.field.name for one in open_walks if one.worth is not None and one.worth.answer != Answer.NO
     ]
     if not open_walks and any(one.before is not None and one.walk is None for one in walks):
-        return "No wage is set, so a debris walk has no price: put one in below."
+        return _("No wage is set, so a debris walk has no price: put one in below.")
     if not open_walks:
-        return "No field waits for work that a debris walk would come before."
+        return _("No field waits for work that a debris walk would come before.")
     if not worthy:
-        return "No field is worth a debris walk before its next pass."
+        return _("No field is worth a debris walk before its next pass.")
     if len(worthy) > 3:
-        return f"{words.capital(words.count_word(len(worthy)))} fields are worth a debris walk before their next pass."
-    listed = worthy[0] if len(worthy) == 1 else f"{', '.join(worthy[:-1])} and {worthy[-1]}"
-    return f"{listed} {'is' if len(worthy) == 1 else 'are'} worth a debris walk before the next pass."
+        return _("{count} fields are worth a debris walk before their next pass.").format(
+            count=words.capital(words.count_word(len(worthy)))
+        )
+    told = ngettext(
+        "{fields} is worth a debris walk before the next pass.",
+        "{fields} are worth a debris walk before the next pass.",
+        len(worthy),
+    )
+    return told.format(fields=words.listed(worthy))
 
 
 def _scale(walks: Sequence[FieldWalk]) -> RateScale | None:
@@ -194,16 +216,24 @@ def _strip(one: FieldWalk, scale: RateScale | None) -> Any:
 def _rate_says(debris: FieldDebris) -> str:
     if debris.rate is None:
         return ""
-    counted = f"{words.capital(incident_words.counted('puncture', len(debris.punctures)))} by debris in {debris.covered_ac:,.0f} acres covered here"
     raw = debris.raw_per_1000_ac
-    as_counted = "" if not raw else f", {rate_said(raw)} per 1,000 acres as counted"
-    share = round(debris.rate.own_share * 100)
-    leans = (
-        "No acre was covered here yet, so it is taken to be like the farm."
-        if raw is None
-        else f"Of the estimate, {share} % is this field's own record and the rest the farm's."
+    counted = (
+        _("{punctures} by debris in {acres} acres covered here, {rate} per 1,000 acres as counted.")
+        if raw
+        else _("{punctures} by debris in {acres} acres covered here.")
+    ).format(
+        punctures=words.capital(incident_words.counted("puncture", len(debris.punctures))),
+        acres=f"{debris.covered_ac:,.0f}",
+        rate=rate_said(raw or 0.0),
     )
-    return f"{counted}{as_counted}. {leans}"
+    leans = (
+        _("No acre was covered here yet, so it is taken to be like the farm.")
+        if raw is None
+        else _("Of the estimate, {share} % is this field's own record and the rest the farm's.").format(
+            share=round(debris.rate.own_share * 100)
+        )
+    )
+    return f"{counted} {leans}"
 
 
 def _row(one: FieldWalk, scale: RateScale | None) -> dict[str, Any]:
@@ -226,19 +256,22 @@ def _row(one: FieldWalk, scale: RateScale | None) -> dict[str, Any]:
 
 def _walk_said(one: FieldWalk) -> str:
     if one.before is None:
-        return "nothing waits"
+        return _("nothing waits")
     if one.walk is not None:
-        return "walked" if one.is_walked else f"proposed, {one.walk.get_state_display()}"
+        if one.is_walked:
+            return _("walked")
+        return _("proposed, {state}").format(state=words.named(one.walk.get_state_display()))
     if one.worth is None:
-        return "not known"
+        return _("not known")
     gain = words.whole_dollars(abs(one.worth.gain_cents))
     match one.worth.answer:
         case Answer.YES:
-            return f"yes, gains {gain}"
+            return _("yes, gains {amount}").format(amount=gain)
         case Answer.LATER:
-            return f"yes over {words.passes(one.worth.passes)}, gains {gain}"
-        case _:
-            return f"no, loses {gain}"
+            passes = words.passes(one.worth.passes)
+            return _("yes over {passes}, gains {amount}").format(passes=passes, amount=gain)
+        case _other:
+            return _("no, loses {amount}").format(amount=gain)
 
 
 def _reckoning(one: FieldWalk) -> list[dict[str, str]]:
@@ -246,43 +279,64 @@ def _reckoning(one: FieldWalk) -> list[dict[str, str]]:
     assert worth is not None
     assert one.before is not None
     assert one.rate is not None
-    a_walk = "Another walk" if one.left < 1 else "A walk"
+    is_first = one.left >= 1
     each = words.dollars(int(walk.each_cents.to_integral_value(ROUND_HALF_EVEN)))
     lines = [
-        _line("Punctures per 1,000 acres", believed(one.rate), rate_why(one)),
-        _line("Expected in this pass", f"{worth.punctures_a_pass:.2f}", f"on {worth.area_ac:,.1f} acres"),
+        _line(_("Punctures per 1,000 acres"), believed(one.rate), rate_why(one)),
         _line(
-            "One puncture costs",
+            _("Expected in this pass"),
+            f"{worth.punctures_a_pass:.2f}",
+            _("on {acres} acres").format(acres=f"{worth.area_ac:,.1f}"),
+        ),
+        _line(
+            _("One puncture costs"),
             each,
-            f"bill {words.dollars(walk.puncture_cents)} ({origins['puncture_cents'].says}) and "
-            f"{walk.lost_h.normalize():f} h ({origins['lost_h'].says}) at {words.dollars(walk.lost_cents_per_h)} ({origins['lost_cents_per_h'].says})",
+            _(
+                "bill {bill} ({bill_from}) and {hours} h ({hours_from}) at {hour_cost} ({hour_cost_from})"
+            ).format(
+                bill=words.dollars(walk.puncture_cents),
+                bill_from=origins["puncture_cents"].says,
+                hours=f"{walk.lost_h.normalize():f}",
+                hours_from=origins["lost_h"].says,
+                hour_cost=words.dollars(walk.lost_cents_per_h),
+                hour_cost_from=origins["lost_cents_per_h"].says,
+            ),
         ),
-        _line("The pass is expected to cost in punctures", words.dollars(worth.pass_cents), ""),
+        _line(_("The pass is expected to cost in punctures"), words.dollars(worth.pass_cents), ""),
         _line(
-            f"{a_walk} saves of it",
+            _("A walk saves of it") if is_first else _("Another walk saves of it"),
             words.dollars(worth.saved_next_cents),
-            f"it finds {walk.found_share * 100:.0f} % ({origins['found_share_pct'].says})",
+            _("it finds {share} % ({share_from})").format(
+                share=f"{walk.found_share * 100:.0f}", share_from=origins["found_share_pct"].says
+            ),
         ),
         _line(
-            f"{a_walk} costs",
+            _("A walk costs") if is_first else _("Another walk costs"),
             words.dollars(worth.walk_cents),
-            f"{worth.walk_h:.1f} h at {walk.ac_per_h:.1f} ac/h and {words.dollars(walk.wage_cents_per_h)} an hour ({origins['wage_cents_per_h'].says})",
+            _("{hours} h at {pace} ac/h and {wage} an hour ({wage_from})").format(
+                hours=f"{worth.walk_h:.1f}",
+                pace=f"{walk.ac_per_h:.1f}",
+                wage=words.dollars(walk.wage_cents_per_h),
+                wage_from=origins["wage_cents_per_h"].says,
+            ),
         ),
     ]
     if worth.passes > 1:
         lines.append(
             _line(
-                f"Over the {words.passes(worth.passes)} that wait here it saves",
+                _("Over the {passes} that wait here it saves").format(passes=words.passes(worth.passes)),
                 words.dollars(worth.saved_all_cents),
-                "what is picked up is gone for the later ones too",
+                _("what is picked up is gone for the later ones too"),
             )
         )
     if worth.break_even_per_1000_ac is not None and one.chance_it_pays is not None:
         lines.append(
             _line(
-                "For this pass alone it pays from",
-                f"{rate_said(float(worth.break_even_per_1000_ac))} per 1,000 acres",
-                f"the chance that the field is that bad is {chance_said(one.chance_it_pays)}",
+                _("For this pass alone it pays from"),
+                _("{rate} per 1,000 acres").format(rate=rate_said(float(worth.break_even_per_1000_ac))),
+                _("the chance that the field is that bad is {chance}").format(
+                    chance=chance_said(one.chance_it_pays)
+                ),
             )
         )
     return lines
@@ -293,7 +347,7 @@ def _line(what: str, value: str, why: str) -> dict[str, str]:
 
 
 def _pass_said(one: FieldPass) -> str:
-    return spoken_key(pass_key(one), names={})[1]
+    return spoken_key(pass_key(one), names={}, language=words.speaking())[1]
 
 
 def _usd(cents: int | None) -> str:

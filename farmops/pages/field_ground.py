@@ -123,6 +123,7 @@ def _zone(
         "name": "" if zone["zone"] in ("", "all") else zone["zone"],
         "texture": texture_said(zone["texture"]),
         "depth_in": f"{zone['soil_depth_in']:g}",
+        "is_bare": stage == "bare",
         "stage": words.named(STAGES.get(stage, stage)),
         "now": {
             "topsoil": f"{now.topsoil_8am:.2f}",

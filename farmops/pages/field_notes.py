@@ -5,12 +5,15 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+
 from farmops.farms.models import Farm, Field
-from farmops.farms.operations import PIVOT_WORK, WORDS, Operation
-from farmops.pages import words
+from farmops.farms.operations import PIVOT_WORK, Operation
+from farmops.pages import trade_words, words
 from farmops.pages.plots.ground_panels import Reading
 from farmops.weather.models import GaugeReading, SoilReading
-from scheduling.models import Remark, RemarkWord, SaySo
+from scheduling.models import Remark, RemarkWord, SaySo, SaySoWord
 from scheduling.selectors.ground import USUAL_SOIL_DEPTH_IN
 
 MOST_LISTED = 8
@@ -18,15 +21,14 @@ LOOKED_BACK = dt.timedelta(days=21)
 """Farm judgement: three weeks later nothing of a remark or a reading is left in the ground."""
 SEEN_SHIFT = 0.0015
 MORNING = "08:00"
-SAID = {"too_wet": "too wet to", "too_dry": "too dry to", "fits": "fit to"}
 UNJUDGED = {*PIVOT_WORK, Operation.DEBRIS_WALK}
 
 
 def remark_choices() -> dict[str, Any]:
     """Return what a remark can say, and of which work."""
     return {
-        "whats": RemarkWord.choices,
-        "operations": [(one.value, WORDS[one].english) for one in Operation if one not in UNJUDGED],
+        "whats": [(value, words.named(label)) for value, label in RemarkWord.choices],
+        "operations": [(one.value, trade_words.work(one)) for one in Operation if one not in UNJUDGED],
     }
 
 
@@ -60,18 +62,24 @@ def known_of(
         rain.append(
             {
                 "day": words.short_date(one.day),
-                "rain": f"{one.rain_in:.2f} in",
+                "rain": _("{inches} in").format(inches=f"{one.rain_in:.2f}"),
                 "by": one.read_by,
                 "is_replaced": one.day in counted,
             }
         )
         counted.add(one.day)
     return {
-        "say_sos": list(
-            SaySo.objects.filter(field=field)
+        "say_sos": [
+            {
+                "day": _short(one.day),
+                "zone": one.zone.name if one.zone is not None else pgettext("a field", "all"),
+                "says": say_so_said(one.word, one.after_at),
+                "by": one.said_by,
+            }
+            for one in SaySo.objects.filter(field=field)
             .select_related("zone", "said_by")
             .order_by("-said_at", "-id")[:MOST_LISTED]
-        ),
+        ],
         "remarks": [
             _remark(one, zone, until, ground)
             for one in remarks.select_related("zone", "said_by").order_by("-said_at", "-id")[:MOST_LISTED]
@@ -81,7 +89,9 @@ def known_of(
             {
                 "when": _moment(one.read_at.astimezone(zone)),
                 "zone": one.zone.name if one.zone else "",
-                "says": f"{one.temp_f.normalize():f} °F at {one.depth_in.normalize():f} in",
+                "says": _("{degrees} °F at {depth} in").format(
+                    degrees=f"{one.temp_f.normalize():f}", depth=f"{one.depth_in.normalize():f}"
+                ),
                 "by": one.recorded_by,
             }
             for one in soils.select_related("zone", "recorded_by").order_by("-read_at", "-id")[:MOST_LISTED]
@@ -111,16 +121,29 @@ def _remark(
     one: Remark, zone: ZoneInfo, today: dt.date | None, ground: Sequence[Mapping[str, Any]]
 ) -> dict[str, Any]:
     at = one.said_at.astimezone(zone)
-    place = f" at {one.zone.name}" if one.zone and one.zone.name != "all" else ""
     return {
         "id": one.pk,
         "when": _moment(at),
-        "says": f"{SAID[one.what]} {WORDS[Operation(one.operation)].english}{place}",
+        "says": _remark_said(one),
         "note": one.note,
         "effect": _effect(one, at.date(), today, ground),
         "by": one.said_by,
         "is_from_work": one.work_record_id is not None,
     }
+
+
+def _remark_said(one: Remark) -> str:
+    match RemarkWord(one.what):
+        case RemarkWord.TOO_WET:
+            told = _("too wet to {work}")
+        case RemarkWord.TOO_DRY:
+            told = _("too dry to {work}")
+        case RemarkWord.FITS:
+            told = _("fit to {work}")
+    told = told.format(work=trade_words.work(one.operation))
+    if one.zone is None or one.zone.name == "all":
+        return told
+    return _("{remark} at {zone}").format(remark=told, zone=one.zone.name)
 
 
 def _effect(one: Remark, said_on: dt.date, today: dt.date | None, ground: Sequence[Mapping[str, Any]]) -> str:
@@ -138,15 +161,33 @@ def _effect(one: Remark, said_on: dt.date, today: dt.date | None, ground: Sequen
         put = shift[said_on]
         place = f"{zone['zone']}: " if one.zone is None and len(ground) > 1 else ""
         if abs(put) < SEEN_SHIFT:
-            told.append(f"{place}the model agreed already, nothing was moved")
+            told.append(place + _("the model agreed already, nothing was moved"))
             continue
-        moved = f"{place}topsoil put {'up' if put > 0 else 'down'} by {abs(put):.3f}"
+        moved = (_("topsoil put up by {share}") if put > 0 else _("topsoil put down by {share}")).format(
+            share=f"{abs(put):.3f}"
+        )
         left = shift.get(today, 0.0) if today is not None and today > said_on else put
         if left != put:
-            moved += f", {f'{abs(left):.3f}' if abs(left) >= SEEN_SHIFT else 'nothing'} of it is left"
-        told.append(moved)
+            moved += ", " + (
+                _("{share} of it is left").format(share=f"{abs(left):.3f}")
+                if abs(left) >= SEEN_SHIFT
+                else _("nothing of it is left")
+            )
+        told.append(place + moved)
     return "; ".join(told)
 
 
 def _moment(at: dt.datetime) -> str:
     return f"{words.short_date(at.date())} {words.clock(at)}"
+
+
+def say_so_said(word: str, after_at: dt.time | None = None) -> str:
+    """Return the grower's word on a field, with its hour where it has one."""
+    if after_at is None:
+        return words.named(SaySoWord(word).label)
+    hour = words.clock(dt.datetime.combine(dt.date.min, after_at))
+    return _("not before {hour}").format(hour=hour)
+
+
+def _short(day: dt.date) -> str:
+    return _("{weekday}, {date}").format(weekday=words.short_weekday(day), date=words.tick_date(day))

@@ -6,13 +6,24 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.core.problems import DomainError
 from farmops.desk.days import observed_to, weather_as_of, working_day
 from farmops.farms.models import Farm, Field
 from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, Operation
 from farmops.pages import words
 from farmops.pages.field_ground import Wanted, drawn_ground
-from farmops.pages.field_notes import MORNING, blank_forms, known_of, readings_by_zone, remark_choices
+from farmops.pages.field_notes import (
+    MORNING,
+    blank_forms,
+    known_of,
+    readings_by_zone,
+    remark_choices,
+    say_so_said,
+)
+from farmops.pages.ground import texture_said
 from farmops.pages.limit_words import limit_words
 from farmops.pages.limits_page import ruling_choices
 from farmops.pages.plots.time_strip import Stretch, instant, odds, time_strip
@@ -27,6 +38,8 @@ from scheduling.windows.limits import Effect, Quantity
 
 DAYS_AHEAD = 10
 DAYS_BACK = 7
+SAYS = {"en": "says", "es": "says_es"}
+"""Where a reason of `windows/1` stands, by language."""
 MIDNIGHT = dt.time()
 
 
@@ -43,10 +56,10 @@ def field_rows(*, farm: Farm) -> list[dict[str, Any]]:
                 "code": field.code,
                 "name": field.name,
                 "planted_ac": field.planted_ac,
-                "texture": ", ".join(zone.texture.replace("_", " ") for zone in field.zones.all()),
-                "crop": f"{seasons[0].get_crop_display()} {seasons[0].crop_year}"
+                "texture": ", ".join(texture_said(zone.texture) for zone in field.zones.all()),
+                "crop": f"{words.named(seasons[0].get_crop_display())} {seasons[0].crop_year}"
                 if seasons
-                else "no season yet",
+                else _("no season yet"),
                 "waits": ", ".join(
                     dict.fromkeys(
                         said(one) for one in waiting.get(field.pk, []) if one.operation not in PIVOT_MOVES
@@ -60,13 +73,17 @@ def field_rows(*, farm: Farm) -> list[dict[str, Any]]:
 def list_headline(rows: list[dict[str, Any]]) -> str:
     """Return the sentence that sums the list of fields up."""
     if not rows:
-        return "No field is described yet."
+        return _("No field is described yet.")
     waiting = sum(1 for row in rows if row["waits"])
     if not waiting:
-        return f"No work waits on {'the one field' if len(rows) == 1 else f'the {words.count_word(len(rows))} fields'}."
-    verb = "waits" if waiting == 1 else "wait"
-    count = words.count_word(waiting).capitalize()
-    return f"{count} of {words.count_word(len(rows))} field{'s' if len(rows) > 1 else ''} {verb} for work."
+        return ngettext(
+            "No work waits on the one field.", "No work waits on the {count} fields.", len(rows)
+        ).format(count=words.count_word(len(rows)))
+    if len(rows) == 1:
+        return _("One of one field waits for work.")
+    return ngettext(
+        "{count} of {all} fields waits for work.", "{count} of {all} fields wait for work.", waiting
+    ).format(count=words.capital(words.count_word(waiting)), all=words.count_word(len(rows)))
 
 
 def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]:
@@ -81,7 +98,11 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
         "field": field,
         "zones": list(field.zones.all()),
         "known_to": known_to,
-        "words": SaySoWord.choices,
+        "known_to_said": "" if known_to is None else _day_and_year(known_to),
+        "words": [
+            (value, say_so_said(value) if value != SaySoWord.AFTER else _("not before"))
+            for value in SaySoWord.values
+        ],
         "pivot": getattr(field, "pivot", None),
         "today": today,
         "blank": blank_forms(today=today, hour=f"{here:%H:%M}", operation=_next_work(waiting)),
@@ -90,11 +111,11 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
     if known_to is None:
         return {
             **facts,
-            "headline": "No weather is known yet, so nothing can be said of the ground.",
+            "headline": _("No weather is known yet, so nothing can be said of the ground."),
             "notes_known": known_of(farm=farm, field=field, until=None, ground=[]),
         }
     first, as_of = working_day(farm=farm, today=today), weather_as_of(farm=farm, today=today)
-    facts |= {"first": first, "is_past": first < today}
+    facts |= {"first_said": words.long_date(first), "is_past": first < today}
     if first < today:
         facts["blank"] = blank_forms(today=first, hour=MORNING, operation=_next_work(waiting))
     try:
@@ -102,14 +123,16 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
     except NoSoil as error:
         return {
             **facts,
-            "headline": f"The soil of {field.name} is not described, so nothing can be said of its ground.",
+            "headline": _(
+                "The soil of {field} is not described, so nothing can be said of its ground."
+            ).format(field=field.name),
             "no_soil": error.says,
             "notes_known": known_of(farm=farm, field=field, until=first, ground=[]),
         }
     except DomainError as error:
         return {
             **facts,
-            "headline": f"Nothing can be said of the ground of {field.name}.",
+            "headline": _("Nothing can be said of the ground of {field}.").format(field=field.name),
             "trouble": words.dates_said(error.says),
             "notes_known": known_of(farm=farm, field=field, until=first, ground=[]),
         }
@@ -165,33 +188,35 @@ def _pass_rows(
     before, walks = waits_for(waiting), walks_to_call_off(farm=waiting[0].farm) if waiting else {}
     by_key = {one["pass"]: one for one in judged}
     days = [start.date() + dt.timedelta(days=count) for count in range(DAYS_AHEAD)]
-    rows = []
+    language, rows = words.speaking(), []
     for number, one in enumerate(waiting):
         found = by_key.get(pass_key(one), {"open": [], "shut": []})
         stretches = [
             Stretch(row["from"], row["to"], True, "", float(row["chance"])) for row in found["open"]
         ] + [
-            Stretch(row["from"], row["to"], False, row["says"], word=short.get(row["limit"], ""))
+            Stretch(row["from"], row["to"], False, row[SAYS[language]], word=short.get(row["limit"], ""))
             for row in found["shut"]
         ]
         rows.append(
             {
                 "said": said(one),
-                "state": one.get_state_display(),
+                "state": words.named(one.get_state_display()),
                 "acres": max(one.area_ac - one.done_ac, Decimal(0)),
                 "after": before.get(one.pk, ""),
                 "walk": walks.get(one.pk),
-                "due": one.due_on,
+                "due": "" if one.due_on is None else words.month_and_day(one.due_on),
                 "strip": time_strip(
                     stretches,
                     start=start,
                     days=days,
                     today=0,
                     key=f"windows-{number}",
-                    title=f"When to {said(one)}, {words.short_date(days[0])} to {words.short_date(days[-1])}",
+                    title=_("When to {work}, {first} to {last}").format(
+                        work=said(one), first=words.short_date(days[0]), last=words.short_date(days[-1])
+                    ),
                 ),
                 "hours": _hours(stretches, start),
-                "why": found["shut"][0]["says"] if found["shut"] else "",
+                "why": found["shut"][0][SAYS[language]] if found["shut"] else "",
                 "advice": _first_advice(found.get("advice", []), start),
                 "advised": _reasons(found.get("advice", []), start),
                 "first_open": _first_open(found["open"], start),
@@ -212,13 +237,14 @@ def _wanted(waiting: Sequence[FieldPass], limits: Sequence[Limit]) -> Wanted | N
                 and limit.effect is Effect.SHUTS
                 and Operation.PLANT in limit.operations
             ):
-                return Wanted(limit.number, f"{one.season.get_crop_display().lower()} wants")
+                crop = words.named(one.season.get_crop_display()).lower()
+                return Wanted(limit.number, _("{crop} wants").format(crop=crop))
     return None
 
 
 def said(field_pass: FieldPass) -> str:
     """Return a pass as people say it, without its field."""
-    return spoken_key(pass_key(field_pass), names={})[1]
+    return spoken_key(pass_key(field_pass), names={}, language=words.speaking())[1]
 
 
 def waits_for(passes: Sequence[FieldPass]) -> dict[int, str]:
@@ -227,17 +253,25 @@ def waits_for(passes: Sequence[FieldPass]) -> dict[int, str]:
     links = PassLink.objects.filter(after__in=passes).select_related("before__season__field")
     for link in links.exclude(before__state__in=(PassState.FINISHED, PassState.CALLED_OFF)):
         found.setdefault(link.after_id, []).append(said(link.before))
-    return {key: " and ".join(told) for key, told in found.items()}
+    return {key: _and(told) for key, told in found.items()}
+
+
+def _and(told: Sequence[str]) -> str:
+    joined = told[0]
+    for one in told[1:]:
+        joined = _("{some} and {last}").format(some=joined, last=one)
+    return joined
 
 
 def _headline(field: Field, rows: list[dict[str, Any]]) -> str:
     if not rows:
-        return f"Nothing waits on {field.name}."
+        return _("Nothing waits on {field}.").format(field=field.name)
     ready = [row for row in rows if not row["after"]] or rows
     for row in ready:
         if row["first_open"]:
-            return f"{field.name}: {row['said']} may go {row['first_open']}."
-    return f"{field.name} is shut for the next ten days."
+            told = _("{field}: {work} may go {when}.")
+            return told.format(field=field.name, work=row["said"], when=row["first_open"])
+    return _("{field} is shut for the next ten days.").format(field=field.name)
 
 
 def _first_open(stretches: Sequence[Mapping[str, Any]], start: dt.datetime) -> str:
@@ -247,7 +281,10 @@ def _first_open(stretches: Sequence[Mapping[str, Any]], start: dt.datetime) -> s
     first = stretches[0]
     begins = instant(start, first["from"])
     day = words.long_date(begins.date())
-    told = f"on {day}" if begins.time() == MIDNIGHT else f"from {words.clock(begins)} on {day}"
+    if begins.time() == MIDNIGHT:
+        told = _("on {day}").format(day=day)
+    else:
+        told = _("from {hour} on {day}").format(hour=words.clock(begins), day=day)
     chance = float(first["chance"])
     return told if chance >= 0.95 else f"{told}, {odds(chance)}"
 
@@ -258,7 +295,7 @@ def _hours(stretches: Sequence[Stretch], start: dt.datetime) -> list[dict[str, A
         {
             "when": _span(start, one.from_min, one.to_min),
             "is_open": one.is_open,
-            "says": f"open, {odds(one.chance)}" if one.is_open else one.says,
+            "says": _("open, {chance}").format(chance=odds(one.chance)) if one.is_open else one.says,
         }
         for one in _joined(stretches)
     ]
@@ -282,7 +319,8 @@ def _reads(one: Stretch) -> tuple[bool, str]:
 
 def _reasons(stretches: Sequence[Mapping[str, Any]], start: dt.datetime) -> list[dict[str, str]]:
     """Return when and why, each reason once for stretches that follow on each other."""
-    rows = _joined([Stretch(row["from"], row["to"], False, row["says"]) for row in stretches])
+    said_in = SAYS[words.speaking()]
+    rows = _joined([Stretch(row["from"], row["to"], False, row[said_in]) for row in stretches])
     return [{"when": _span(start, row.from_min, row.to_min), "says": row.says} for row in rows]
 
 
@@ -293,8 +331,10 @@ def _first_advice(stretches: Sequence[Mapping[str, Any]], start: dt.datetime) ->
         found.setdefault(row["limit"], []).append(row)
     return [
         {
-            "when": _span(start, rows[0]["from"], rows[-1]["to"]) + (", on and off" if len(rows) > 1 else ""),
-            "says": rows[0]["says"],
+            "when": _span(start, rows[0]["from"], rows[-1]["to"])
+            if len(rows) == 1
+            else _("{when}, on and off").format(when=_span(start, rows[0]["from"], rows[-1]["to"])),
+            "says": rows[0][SAYS[words.speaking()]],
         }
         for rows in found.values()
     ]
@@ -306,10 +346,16 @@ def _span(start: dt.datetime, from_min: int, to_min: int) -> str:
     if begins.time() == ends.time() == MIDNIGHT:
         last = ends.date() - dt.timedelta(days=1)
         if last == begins.date():
-            return f"all {_day(last)}"
-        return f"{_day(begins.date())} to {_day(last)}"
-    return f"{_day(begins.date())} {words.clock(begins)} to {_day(ends.date())} {words.clock(ends)}"
+            return _("all {day}").format(day=_day(last))
+        return _("{first} to {last}").format(first=_day(begins.date()), last=_day(last))
+    return _("{first} {begins} to {last} {ends}").format(
+        first=_day(begins.date()), begins=words.clock(begins), last=_day(ends.date()), ends=words.clock(ends)
+    )
 
 
 def _day(day: dt.date) -> str:
-    return f"{day:%a} {day.day}"
+    return f"{words.short_weekday(day)} {day.day}"
+
+
+def _day_and_year(day: dt.date) -> str:
+    return _("{weekday}, {date}").format(weekday=words.weekday(day), date=words.full_date(day))

@@ -6,15 +6,18 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
+
 from farmops.farms.models import WORKING_KINDS, Farm, Field, Hand, Implement, Machine
-from farmops.pages import incident_words, words
+from farmops.pages import incident_words, trade_words, words
 from farmops.pages.plots.field_map import FieldMap, MapSpot, field_map
 from ledger.models import Bill, Category
 from ledger.selectors.bills import is_paid
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.incident_bills import bills_of_incidents, bills_that_may_be
 from scheduling.debris.places import ground_of
-from scheduling.models import IncidentKind, Mending, PlacedBy
+from scheduling.models import IncidentKind, IncidentPlace, Mending, PlacedBy
 from scheduling.selectors.incidents import IncidentFacts, incident_facts
 from scheduling.selectors.reports import photos_of_incident
 
@@ -48,13 +51,13 @@ def list_facts(*, farm: Farm, kind: str) -> dict[str, Any]:
 def form_choices(farm: Farm) -> dict[str, Any]:
     """Return what the form for an incident offers."""
     return {
-        "kind_choices": IncidentKind.choices,
+        "kind_choices": [(value, words.named(label)) for value, label in IncidentKind.choices],
         "fields": list(Field.objects.filter(farm=farm)),
         "machines": list(Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS)),
         "implements": list(Implement.objects.filter(farm=farm)),
         "hands": list(Hand.objects.filter(farm=farm, works=True)),
-        "met_known": incident_words.MET,
-        "wheels_known": incident_words.WHEELS,
+        "met_known": incident_words.met_known(),
+        "wheels_known": incident_words.wheels_known(),
     }
 
 
@@ -76,23 +79,23 @@ def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
         "headline": _one_headline(facts),
         "when": incident_words.when(incident.happened_at, farm),
         "with_what": incident_words.with_what(incident),
-        "wheel": incident.wheel,
-        "met": incident.met,
+        "wheel": words.named(incident.wheel),
+        "met": words.named(incident.met),
         "note": incident.note,
         "is_mistake": facts.is_mistake,
         "is_stub": facts.is_puncture and facts.is_by_stub,
         "lost": incident_words.hours(facts.lost_min) if facts.lost_min else "",
-        "mended": incident_words.MENDED[facts.mending],
+        "mended": words.named(facts.mending.label),
         "mending_note": facts.mended.note if facts.mended is not None else "",
-        "mending_choices": [(value.value, said) for value, said in incident_words.MENDED.items()],
+        "mending_choices": [(one.value, words.named(one.label)) for one in Mending],
         "place": f"{latitude}, {longitude}" if place is not None else "",
-        "placed": incident_words.PLACED[PlacedBy(place.placed_by)] if place is not None else "",
+        "placed": _placed(place),
         "off_field": _off_field(facts),
         "map": _map(facts),
         "bills": [_bill(one, categories) for one in bills],
         "billed": words.dollars(sum(one.cents for one in bills)),
         "may_be": [_bill(one, categories) for one in bills_that_may_be(incident=incident)],
-        "categories": [(one.value, one.label) for one in BILL_CATEGORIES],
+        "categories": [(one.value, words.named(one.label)) for one in BILL_CATEGORIES],
         "photos": photos_of_incident(incident=incident),
         "blank": {
             "place": {"latitude_deg": latitude, "longitude_deg": longitude},
@@ -110,12 +113,15 @@ def _exact_hours(minutes: int) -> str:
     return f"{minutes / 60:.2f}".rstrip("0").rstrip(".") if minutes else ""
 
 
+def _placed(place: IncidentPlace | None) -> str:
+    return words.named(PlacedBy(place.placed_by).label) if place is not None else ""
+
+
 def _headline(found: Sequence[IncidentFacts], bills: Mapping[int, list[Bill]]) -> str:
     if not found:
-        return "Nothing has gone wrong that anybody reported."
+        return _("Nothing has gone wrong that anybody reported.")
     counts = Counter(one.incident.kind for one in found)
     told = [incident_words.counted(kind, counts[kind]) for kind in IncidentKind.values if counts[kind]]
-    listed = told[0] if len(told) == 1 else f"{', '.join(told[:-1])} and {told[-1]}"
     waiting = sum(
         1
         for one in found
@@ -125,36 +131,45 @@ def _headline(found: Sequence[IncidentFacts], bills: Mapping[int, list[Bill]]) -
     also = []
     if nowhere:
         also.append(
-            f"{words.count_word(nowhere)} of the punctures {'has' if nowhere == 1 else 'have'} no place yet"
+            ngettext(
+                "{count} of the punctures has no place yet",
+                "{count} of the punctures have no place yet",
+                nowhere,
+            ).format(count=words.count_word(nowhere))
         )
     if waiting:
         also.append(
-            f"{words.count_word(waiting)} that {'was' if waiting == 1 else 'were'} mended {'waits' if waiting == 1 else 'wait'} for a bill"
+            ngettext(
+                "{count} that was mended waits for a bill",
+                "{count} that were mended wait for a bill",
+                waiting,
+            ).format(count=words.count_word(waiting))
         )
-    return words.capital(f"{listed}{'; ' + ', '.join(also) if also else ''}.")
+    return words.capital(f"{'; '.join(filter(None, (words.listed(told), ', '.join(also))))}.")
 
 
 def _row(one: IncidentFacts, bills: Sequence[Bill]) -> dict[str, Any]:
     incident = one.incident
     return {
         "pk": incident.pk,
-        "what": words.capital(incident.get_kind_display()),
+        "what": words.capital(words.named(incident.get_kind_display())),
         "detail": incident_words.what_met(incident),
         "when": incident_words.when(incident.happened_at, incident.farm),
-        "field": str(incident.field) if incident.field is not None else "no field named",
-        "placed": incident_words.PLACED[PlacedBy(one.place.placed_by)] if one.place is not None else "",
+        "field": str(incident.field) if incident.field is not None else _("no field named"),
+        "placed": _placed(one.place),
         "with_what": incident_words.with_what(incident),
         "lost": incident_words.hours(one.lost_min) if one.lost_min else "",
-        "mended": "" if bills and one.mending == Mending.NONE else incident_words.MENDED[one.mending],
+        "mended": "" if bills and one.mending == Mending.NONE else words.named(one.mending.label),
         "billed": words.dollars(sum(bill.cents for bill in bills)) if bills else "",
     }
 
 
 def _one_headline(facts: IncidentFacts) -> str:
     incident = facts.incident
-    where = f" on {incident.field}" if incident.field is not None else ""
-    met = f": {incident.met}" if incident.met else ""
-    return f"{words.capital(incident.get_kind_display())}{where}{met}."
+    told = words.capital(words.named(incident.get_kind_display()))
+    if incident.field is not None:
+        told = _("{what} on {field}").format(what=told, field=incident.field.name)
+    return f"{told}: {words.named(incident.met)}." if incident.met else f"{told}."
 
 
 def _bill(bill: Bill, categories: CategoryBook) -> dict[str, Any]:
@@ -162,11 +177,11 @@ def _bill(bill: Bill, categories: CategoryBook) -> dict[str, Any]:
         "pk": bill.pk,
         "payee": bill.payee.name,
         "number": bill.number,
-        "on": f"{words.short_date(bill.bill_on)}, {bill.bill_on.year}",
+        "on": incident_words.day(bill.bill_on),
         "amount": words.dollars(bill.cents),
-        "category": categories.label(bill.category),
-        "paid": "paid" if is_paid(bill=bill) else "not paid",
-        "for_what": str(bill.machine or bill.implement or ""),
+        "category": words.named(categories.label(bill.category)),
+        "paid": pgettext("a bill", "paid") if is_paid(bill=bill) else pgettext("a bill", "not paid"),
+        "for_what": trade_words.tool(tool) if (tool := bill.machine or bill.implement) is not None else "",
         "note": bill.note,
     }
 

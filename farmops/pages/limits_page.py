@@ -9,11 +9,13 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.http import Http404
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
 
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Field
-from farmops.farms.operations import WORDS, Operation
-from farmops.pages import words
+from farmops.farms.operations import Operation
+from farmops.pages import trade_words, words
 from farmops.pages.limit_lines import (
     box_unit,
     limit_line,
@@ -30,10 +32,7 @@ from scheduling.selectors.limits import FarmLimits, limits_of
 from scheduling.windows import Limit, load_limits
 from scheduling.windows.limits import OF_THE_CLOCK, Choice, Effect, Land, LimitKind, Quantity
 
-EFFECTS = ((Effect.SHUTS.value, "shuts the hour"), (Effect.ADVICE.value, "only advises"))
-WHERE_IN_CODE = re.compile(r"[,;]? ?(?:see|as in) farmops(?:\.\w+)+")
-USES = (("on", "on"), ("off", "off"))
-ALL_WORK = "All work"
+WHERE_IN_CODE = re.compile(r"[,;]? ?(?:see|as in) farmops(?:\.\w+)+")  # not said
 SHOWN = 1e-9
 """A number that was left as its box showed it is the limit's own, however many digits that has."""
 WORDLESS = {*OF_THE_CLOCK, Quantity.MEMBER_SHARE, Quantity.RAIN_HOUR}
@@ -172,12 +171,22 @@ def _row(
         "short": "" if limit.quantity in WORDLESS else short[limit.key],
         "line": limit_line(limit),
         "is_used": limit.is_used,
-        "effect": ("shuts" if limit.effect is Effect.SHUTS else "advises") if limit.is_used else "off",
+        "effect": _effect(limit),
         "source": _source_said(limit.source),
         "whose": [_choice_said(one, zone) for one in ruling],
         "ships": _ships(limit, shipped),
         "elsewhere": [names.get(one, one) for one in elsewhere],
     }
+
+
+def _effect(limit: Limit) -> str:
+    if not limit.is_used:
+        return _on_or_off(is_used=False)
+    return pgettext("a limit", "shuts") if limit.effect is Effect.SHUTS else pgettext("a limit", "advises")
+
+
+def _on_or_off(*, is_used: bool) -> str:
+    return pgettext("a limit", "on") if is_used else pgettext("a limit", "off")
 
 
 def _source_said(source: str) -> str:
@@ -191,20 +200,21 @@ def _ships(limit: Limit, shipped: Limit) -> str:
     if limit.number != shipped.number:
         told.append(number_said(shipped))
     if limit.is_used != shipped.is_used:
-        told.append("on" if shipped.is_used else "off")
+        told.append(_on_or_off(is_used=shipped.is_used))
     if limit.effect != shipped.effect:
-        told.append("shuts" if shipped.effect is Effect.SHUTS else "only advises")
+        is_shut = shipped.effect is Effect.SHUTS
+        told.append(pgettext("a limit", "shuts") if is_shut else pgettext("a limit", "only advises"))
     return ", ".join(told)
 
 
 def _choice_said(choice: Choice, zone: str) -> str:
     """Return whose choice it is and of which day: "this field's, marlene, April 23, 2026"."""
-    told = ["this field's" if choice.field else "the farm's"]
+    told = [_("this field's") if choice.field else _("the farm's")]
     if choice.set_by:
         told.append(choice.set_by)
     if choice.set_at:
         at = dt.datetime.fromisoformat(choice.set_at).astimezone(ZoneInfo(zone))
-        told.append(f"{at:%B} {at.day}, {at.year}")
+        told.append(words.full_date(at.date()))
     return ", ".join(told)
 
 
@@ -222,13 +232,13 @@ def _groups(
             and limit.applies_to(operation, limit.crop, is_watered=limit.land == "pivot")
         )
         by_keys.setdefault(keys, []).append(operation)
-    groups = [_group(ALL_WORK, everywhere, said, grown, is_mine=True)] if everywhere else []
+    groups = [_group(_("All work"), everywhere, said, grown, is_mine=True)] if everywhere else []
     by_key = {limit.key: limit for limit in limits}
     for keys, of_group in by_keys.items():
         mine = [one for one in of_group if one in operations]
         for some, is_mine in ((mine, True), ([one for one in of_group if one not in operations], False)):
             if some:
-                name = ", ".join(WORDS[one].english for one in some)
+                name = ", ".join(trade_words.work(one) for one in some)
                 groups.append(_group(name, [by_key[key] for key in keys], said, grown, is_mine=is_mine))
     return groups
 
@@ -253,12 +263,18 @@ def _group(
 def _headline(groups: Sequence[Mapping[str, Any]], rows: Any, field: Field | None) -> str:
     keys = {row["key"] for group in groups for row in group["on"]}
     chosen = sum(1 for row in rows if row["whose"])
-    where = "on this farm" if field is None else f"on {field.name}"
     count = len(keys)
-    limits = f"{words.count_word(count).capitalize()} limit{'s hold' if count != 1 else ' holds'} {where}"
+    held = ngettext("{count} limit holds on {ground}", "{count} limits hold on {ground}", count).format(
+        count=words.capital(words.count_word(count)),
+        ground=_("this farm") if field is None else field.name,
+    )
     if not chosen:
-        return f"{limits}, all as they ship."
-    return f"{limits}; {words.count_word(chosen)} {'is' if chosen == 1 else 'are'} by your own choice."
+        return _("{limits_hold}, all as they ship.").format(limits_hold=held)
+    return ngettext(
+        "{limits_hold}; {count} is by your own choice.",
+        "{limits_hold}; {count} are by your own choice.",
+        chosen,
+    ).format(limits_hold=held, count=words.count_word(chosen))
 
 
 def _form(
@@ -279,8 +295,11 @@ def _form(
         "span": span_of(limit),
         "ships_line": limit_line(shipped[key]),
         "has_own": has_own,
-        "uses": USES,
-        "effects": EFFECTS,
+        "uses": (("on", _on_or_off(is_used=True)), ("off", _on_or_off(is_used=False))),
+        "effects": (
+            (Effect.SHUTS.value, pgettext("a limit", "shuts the hour")),
+            (Effect.ADVICE.value, pgettext("a limit", "only advises")),
+        ),
         "boxes": {
             "field": code,
             "number": typed_number(limit),

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.farms.models import Farm, Hand, SignInLink
 from farmops.farms.selectors import unrevoked_links
 from farmops.farms.services.links import STAYS
@@ -50,10 +53,9 @@ def links_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
 def _headline(of_hand: Mapping[int, list[SignInLink]], now: dt.datetime) -> str:
     count = sum(any(link.expires_at > now for link in links) for links in of_hand.values())
     if not count:
-        return "No link is out by which a hand could sign in."
-    return (
-        f"{words.capital(words.count_word(count))} {'hand' if count == 1 else 'hands'} can sign in by a link."
-    )
+        return _("No link is out by which a hand could sign in.")
+    told = ngettext("{count} hand can sign in by a link.", "{count} hands can sign in by a link.", count)
+    return told.format(count=words.capital(words.count_word(count)))
 
 
 def _hand(hand: Hand, links: list[SignInLink], zone: ZoneInfo, now: dt.datetime) -> LinkedHand:
@@ -61,17 +63,25 @@ def _hand(hand: Hand, links: list[SignInLink], zone: ZoneInfo, now: dt.datetime)
         ShownLink(
             pk=link.pk,
             made=_said(link.made_at, zone),
-            works=f"works until {_said(link.expires_at, zone)}"
+            works=_("works until {day}").format(day=_said(link.expires_at, zone))
             if link.expires_at > now
-            else "too old to sign in by",
-            used=f"last used {_said(link.last_used_at, zone)}" if link.last_used_at else "not used yet",
+            else _("too old to sign in by"),
+            used=_("last used {day}").format(day=_said(link.last_used_at, zone))
+            if link.last_used_at
+            else _("not used yet"),
         )
         for link in links
     ]
     used_at = max((link.last_used_at for link in links if link.last_used_at is not None), default=None)
-    says = f"{words.capital(words.count_word(len(links)))} {'link' if len(links) == 1 else 'links'}"
-    says += f", last used {_said(used_at, zone)}" if used_at else ", none used yet"
-    return LinkedHand(hand.pk, hand.name, hand.works, says if links else "no link", shown)
+    told = (
+        ngettext("{count} link, last used {day}", "{count} links, last used {day}", len(links))
+        if used_at
+        else ngettext("{count} link, none used yet", "{count} links, none used yet", len(links))
+    )
+    says = told.format(
+        count=words.capital(words.count_word(len(links))), day=_said(used_at, zone) if used_at else ""
+    )
+    return LinkedHand(hand.pk, hand.name, hand.works, says if links else _("no link"), shown)
 
 
 def _said(instant: dt.datetime, zone: ZoneInfo) -> str:

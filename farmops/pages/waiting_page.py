@@ -1,92 +1,32 @@
 """What the page of waiting reports shows: each with its reason, what was sent, and boxes to correct it in."""
 
 import datetime as dt
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.farms.models import Farm, Field, FuelTank, Implement, Machine
-from farmops.pages import words
-from scheduling.models import FieldPass, FieldReport, ParkedReport, PassState, ReportKind
+from farmops.farms.operations import Operation
+from farmops.pages import trade_words, words
+from farmops.pages.waiting_words import chosen_said, label_of
+from scheduling.models import FieldPass, FieldReport, ParkedReport, ParkedState, PassState, ReportKind
 from scheduling.selectors.reports import (
     KEPT_ALL_THE_SAME,
     LOOKS_LIKE_A_REPEAT,
     settled_reports,
     waiting_reports,
 )
+from scheduling.services.report_words import WHY
 from scheduling.services.spray_details import NoValidLicense
 
 MOST_SETTLED = 20
-WORDS_JOINED = re.compile(r"[a-z]+(_[a-z]+)+")
-"""A choice of a form as it is sent, such as `new_tire`."""
 PASS = "pass_id"
 VALUE = "value-"
 """Boxes that hold a value of the report begin with this."""
-LABELS = {
-    PASS: "Pass",
-    "break_minutes": "Minutes of the break",
-    "check_key": "Check",
-    "crop": "Crop",
-    "done_ac": "Acres done",
-    "done_at": "Done at",
-    "ended_at": "Ended at",
-    "ends": "Stop",
-    "field": "Field",
-    "filled_at": "Filled at",
-    "fine": "Fine",
-    "finished": "All done",
-    "fuel": "Fuel",
-    "gallons": "Gallons",
-    "happened_at": "Happened at",
-    "hours": "Hours",
-    "implement": "Implement",
-    "kind": "What happened",
-    "latitude_deg": "Latitude",
-    "longitude_deg": "Longitude",
-    "look": "How it looked",
-    "lost_minutes": "Minutes lost",
-    "machine": "Machine",
-    "machine_hours": "Hours of the engine",
-    "mending": "Mended",
-    "met": "What it hit",
-    "meter": "Hour meter",
-    "minutes": "Minutes",
-    "not_done": "Not done, why",
-    "note": "Note",
-    "offered_hours": "Hours offered",
-    "operation": "Work",
-    "parts": "Parts",
-    "parts_dollars": "Parts, $",
-    "passes": "Passes",
-    "placed_by": "Place from",
-    "plant_back_days": "Days until the next crop",
-    "products": "Products",
-    "puncture": "Flat tire",
-    "read_at": "Read at",
-    "reading": "Hour meter",
-    "rate": "Rate",
-    "reentry_h": "Stay out, hours",
-    "registration_no": "Registration number",
-    "restricted": "Restricted-use",
-    "rule": "Service",
-    "settings": "What was set",
-    "started_at": "Started at",
-    "starts": "Start",
-    "stop_id": "Planned stop",
-    "stops": "Stops",
-    "tank": "Tank",
-    "temp_f": "Warmth, °F",
-    "too_wet": "Too wet",
-    "treated_ac": "Acres treated",
-    "wheel": "Tire",
-    "why_fewer": "Why fewer",
-    "wind_from": "Wind from",
-    "wind_mph": "Wind, mph",
-    "work_on": "Day",
-    "worked_hours": "Hours worked",
-}
 MAIN = {
     ReportKind.WORK: (PASS, "work_on", "hours", "starts", "machine_hours", "meter", "done_ac"),
     ReportKind.DAY: ("work_on", "starts", "ends", "break_minutes", "worked_hours", "offered_hours"),
@@ -171,9 +111,13 @@ def changes_of(report: FieldReport, posted: Mapping[str, str]) -> dict[str, Any]
 
 def _headline(count: int) -> str:
     if not count:
-        return "No report waits for you."
-    reports = "one report waits" if count == 1 else f"{words.count_word(count)} reports wait"
-    return f"{words.capital(reports)} for you. Nothing in them is lost."
+        return _("No report waits for you.")
+    told = ngettext(
+        "{count} report waits for you. Nothing in them is lost.",
+        "{count} reports wait for you. Nothing in them is lost.",
+        count,
+    )
+    return told.format(count=words.capital(words.count_word(count)))
 
 
 def _passes(farm: Farm, reports: list[FieldReport]) -> dict[str, FieldPass]:
@@ -210,7 +154,9 @@ def _options(
     if name == PASS:
         return [(pk, _pass_said(one)) for pk, one in passes.items()]
     known = codes.get(name, {})
-    unknown = [(value, f"{value}, not known")] if known and value and value not in known else []
+    unknown = (
+        [(value, _("{code}, not known").format(code=value))] if known and value and value not in known else []
+    )
     return [*known.items(), *unknown]
 
 
@@ -231,21 +177,21 @@ def _waiting(
         who=report.hand.name,
         what=_what(report, passes),
         came=_at(report.received_at, farm),
-        why=words.dates_said(row.why),
+        why=_why(row),
         is_kept=is_kept,
         is_repeat=row.code == LOOKS_LIKE_A_REPEAT,
         needs_applicator=row.code == NoValidLicense.code,
         boxes=[
             Box(
                 name=name,
-                label=_label(name),
+                label=label_of(name),
                 value=typed.get(VALUE + name, _plain(report.body.get(name))),
                 options=_options(name, _plain(report.body.get(name)), passes, codes),
             )
             for name in boxed
         ],
         told=[
-            (_label(name), _said(name, value, passes))
+            (label_of(name), _said(name, value, passes))
             for name, value in report.body.items()
             if name not in boxed and value not in (None, "", False, [], {})
         ],
@@ -255,22 +201,39 @@ def _waiting(
     )
 
 
+def _why(row: ParkedReport) -> str:
+    """Return why a report waits: as it was kept for the manager, or in the hands' Spanish."""
+    if words.speaking() == "es":
+        if row.report.hand.language == "es":
+            return row.why_for_hand
+        if row.code in WHY:
+            return WHY[row.code].es
+    return words.dates_said(row.why)
+
+
 def _settled(row: ParkedReport, passes: Mapping[str, FieldPass], farm: Farm) -> Settled:
-    by = row.settled_by
-    name = "" if by is None else f" by {by.get_full_name() or by.get_username()}"
     assert row.settled_at is not None
     return Settled(
         who=row.report.hand.name,
         what=_what(row.report, passes),
-        how=f"{row.get_state_display().partition(',')[0]}{name}, {_at(row.settled_at, farm)}",
+        how=_how(row, _at(row.settled_at, farm)),
         note=" ".join(filter(None, (row.settled_note, _changed(row, passes)))),
     )
+
+
+def _how(row: ParkedReport, at: str) -> str:
+    by = row.settled_by
+    is_taken = row.state == ParkedState.TAKEN
+    if by is None:
+        return (_("taken over, {at}") if is_taken else _("set aside, {at}")).format(at=at)
+    told = _("taken over by {name}, {at}") if is_taken else _("set aside by {name}, {at}")
+    return told.format(name=by.get_full_name() or by.get_username(), at=at)
 
 
 def _changed(row: ParkedReport, passes: Mapping[str, FieldPass]) -> str:
     """Return what the manager put in the place of what was sent."""
     rows = [
-        f"{_label(name)}: {_said(name, row.report.body.get(name), passes) or 'nothing'} → {_said(name, value, passes)}"
+        f"{label_of(name)}: {_said(name, row.report.body.get(name), passes) or _('nothing')} → {_said(name, value, passes)}"
         for name, value in row.changes.items()
     ]
     return "; ".join(rows)
@@ -278,42 +241,51 @@ def _changed(row: ParkedReport, passes: Mapping[str, FieldPass]) -> str:
 
 def _what(report: FieldReport, passes: Mapping[str, FieldPass]) -> str:
     ground = passes.get(_plain(report.body.get(PASS)))
-    said = report.get_kind_display() if ground is None else _pass_said(ground)
+    said = words.named(report.get_kind_display()) if ground is None else _pass_said(ground)
     day = _plain(report.body.get("work_on"))
     return words.dates_said(f"{said}, {day}" if day else said)
 
 
 def _pass_said(one: FieldPass) -> str:
     turn = f" {one.turn}" if one.turn > 1 else ""
-    called_off = ", called off" if one.state == PassState.CALLED_OFF else ""
-    return f"{one}{turn}, {one.season.crop} {one.season.crop_year}{called_off}"
+    season = one.season
+    told = _("{field} {work}, {crop} {year}").format(
+        field=season.field.name,
+        work=f"{trade_words.work(one.operation)}{turn}",
+        crop=words.named(season.crop),
+        year=season.crop_year,
+    )
+    if one.state == PassState.CALLED_OFF:
+        return _("{work}, called off").format(work=told)
+    return told
 
 
 def _said(name: str, value: Any, passes: Mapping[str, FieldPass]) -> str:
     if name in (PASS, "passes"):
         listed = value if isinstance(value, list) else [value]
-        return "; ".join(_pass_said(passes[str(pk)]) if str(pk) in passes else f"no. {pk}" for pk in listed)
+        return "; ".join(
+            _pass_said(passes[str(pk)]) if str(pk) in passes else _("no. {number}").format(number=pk)
+            for pk in listed
+        )
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return _("yes") if value else _("no")
     if isinstance(value, Mapping):
         return ", ".join(
-            f"{_label(key).lower()} {_said(key, one, passes)}"
+            f"{label_of(key).lower()} {_said(key, one, passes)}"
             for key, one in sorted(value.items(), key=_name_first)
             if one not in (None, "")
         )
     if isinstance(value, list):
         return "; ".join(_said(name, one, passes) for one in value)
     text = _plain(value)
-    return words.dates_said(text.replace("_", " ") if WORDS_JOINED.fullmatch(text) else text)
+    if name == "operation" and text in Operation:
+        return trade_words.work(text)
+    return chosen_said(text)
 
 
 def _name_first(pair: tuple[str, Any]) -> tuple[bool, str]:
     """Order what a report tells of one thing: PostgreSQL keeps it in an order of its own."""
     return pair[0] != "name", pair[0]
-
-
-def _label(name: str) -> str:
-    return LABELS.get(name, words.capital(name.replace("_", " ")))
 
 
 def _is_plain(value: Any) -> bool:

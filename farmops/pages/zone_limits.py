@@ -5,17 +5,21 @@ from collections.abc import Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext, pgettext
+
 from farmops.core.clock import local_date
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Field
 from farmops.pages import words
+from farmops.pages.ground import texture_said
 from scheduling.models import ZoneLimitChange
 from scheduling.selectors.ground import zone_soils
 from scheduling.services.calibration import ZoneCalibration, calibrate
 from scheduling.windows import Limit
 from scheduling.windows.calibration import LEAST_REMARKS, Fitted
 
-FIT_NAMES = ("wet", "dry")
+FIT_NAMES = (gettext_noop("wet"), gettext_noop("dry"))
 
 
 def zone_facts(
@@ -33,7 +37,7 @@ def zone_facts(
                 "field": zone.field.name,
                 "code": zone.field.code,
                 "zone": zone.name,
-                "texture": zone.texture.replace("_", " "),
+                "texture": texture_said(zone.texture),
                 "wet": f"{soil.workable_below_m3_m3:.3f}",
                 "dry": f"{soil.dry_below_m3_m3:.3f}",
                 "whose": _whose(changes.get(zone.pk), farm.zone) if has_own else "",
@@ -71,7 +75,7 @@ def _fit(one: ZoneCalibration, name: str) -> dict[str, Any]:
     return {
         "field": one.zone.field.name,
         "zone": one.zone.name,
-        "limit": name,
+        "limit": _(name),
         "before": f"{fitted.before_m3_m3:.3f}",
         "agrees_before": fitted.agrees_before,
         "after": f"{fitted.after_m3_m3:.3f}",
@@ -85,17 +89,27 @@ def _fit(one: ZoneCalibration, name: str) -> dict[str, Any]:
 def _says(one: ZoneCalibration, fitted: Fitted) -> str:
     told = []
     if fitted.remarks < LEAST_REMARKS:
-        told.append(f"fewer than {words.count_word(LEAST_REMARKS)} remarks: stays")
+        told.append(_("fewer than {count} remarks: stays").format(count=words.count_word(LEAST_REMARKS)))
     else:
-        told.append("moves" if fitted.is_moved else "stays")
+        told.append(pgettext("a limit", "moves") if fitted.is_moved else pgettext("a limit", "stays"))
     if one.unplaced:
-        told.append(f"{one.unplaced} on the whole field do not say which zone")
+        told.append(
+            ngettext(
+                "{count} on the whole field do not say which zone",
+                "{count} on the whole field do not say which zone",
+                one.unplaced,
+            ).format(count=one.unplaced)
+        )
     return "; ".join(told)
 
 
 def _whose(change: ZoneLimitChange | None, zone: str) -> str:
     if change is None:
-        return "the zone's own, from the farm's files"
-    at = change.set_at.astimezone(ZoneInfo(zone))
-    remarks = "1 remark" if change.remark_count == 1 else f"{change.remark_count} remarks"
-    return f"fitted to {remarks}, {change.set_by_name}, {at:%B} {at.day}, {at.year}"
+        return _("the zone's own, from the farm's files")
+    told = ngettext(
+        "fitted to {count} remark, {name}, {day}",
+        "fitted to {count} remarks, {name}, {day}",
+        change.remark_count,
+    )
+    day = words.full_date(change.set_at.astimezone(ZoneInfo(zone)).date())
+    return told.format(count=change.remark_count, name=change.set_by_name, day=day)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from django.db import transaction
+from django.utils import translation
 
 from farmops.core.api.fields import refused_character
 from farmops.core.keeping import ClientIdReused, holds, keep_once
@@ -101,7 +102,8 @@ def receive_report(
             **facts,
         )
 
-    with transaction.atomic():
+    # what is kept of a refusal is English, whoever's language is on
+    with transaction.atomic(), translation.override("en"):
         rows = FieldReport.objects.select_related("parked").filter(farm=farm, client_id=client_id)
         report, is_new = keep_once(rows, client_id, make, lambda kept: holds(kept, facts))
         if not is_new:

@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -43,7 +44,7 @@ def numbers(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
     code = boxes.text("field")
     field = get_object_or_404(Field, farm=farm, code=code) if code else None
     asked: dict[str, Any] = {
-        name: boxes.number(name, says="Give a number.")
+        name: boxes.number(name, says=_("Give a number."))
         for name in ("found_share_pct", "swath_ft", "walk_mph")
     }
     asked["lost_h"] = boxes.number_if_any("lost_h")
@@ -61,7 +62,7 @@ def numbers(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
             if field is not None
             else _farm_page(request, farm, boxes)
         )
-    messages.success(request, "Kept: the numbers of a walk.")
+    messages.success(request, _("Kept: the numbers of a walk."))
     if field is not None:
         return redirect("pages:field_debris", farm_code=farm.code, code=field.code)
     return redirect("pages:debris", farm_code=farm.code)
@@ -80,10 +81,14 @@ def walk(request: HttpRequest, farm: Farm, membership: Membership, code: str) ->
     except DomainError as error:
         messages.error(request, error.says)
         return redirect(back)
-    kept = f"A debris walk on {field.name} waits." if is_new else "That walk waits already."
+    kept = (
+        _("A debris walk on {field} waits.").format(field=field.name)
+        if is_new
+        else _("That walk waits already.")
+    )
     if boxes.text("then") == "plan":
         return planned_again(request, farm, kept=kept, back=back)
-    messages.success(request, f"{kept} Plan again, and the week holds it where it pays.")
+    messages.success(request, f"{kept} {_('Plan again, and the week holds it where it pays.')}")
     return redirect(back)
 
 
@@ -95,13 +100,15 @@ def call_off(request: HttpRequest, farm: Farm, membership: Membership, code: str
     boxes = Boxes(request.POST)
     row = walk_before(field_pass=_before(farm, field, boxes))
     if row is None:
-        messages.success(request, "No walk waits there any more.")
+        messages.success(request, _("No walk waits there any more."))
     else:
         try:
             call_walk_off(walk=row, now=clock.now())
             messages.success(
                 request,
-                f"Kept: {field.name} is not walked after all. Plan again, and the week goes on without it.",
+                _(
+                    "Kept: {field} is not walked after all. Plan again, and the week goes on without it."
+                ).format(field=field.name),
             )
         except DomainError as error:
             messages.error(request, error.says)

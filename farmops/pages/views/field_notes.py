@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -28,7 +29,7 @@ from scheduling.services.remarks import record_remark
 def gauge(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
     """Keep the inches in a field's gauge; sent twice it is one reading."""
     row, boxes = _asked(request, farm, code)
-    day, rain_in = boxes.day("day"), boxes.number("rain_in", says="Give the inches; 0 where none fell.")
+    day, rain_in = boxes.day("day"), boxes.number("rain_in", says=_("Give the inches; 0 where none fell."))
     if day is None or rain_in is None or boxes.wrong:
         return field_shown(request, farm, row, form="gauge", boxes=boxes)
     try:
@@ -44,9 +45,10 @@ def gauge(request: HttpRequest, farm: Farm, membership: Membership, code: str) -
     except DomainError as error:
         boxes.refused(error, otherwise="rain_in")
         return field_shown(request, farm, row, form="gauge", boxes=boxes)
-    return _back(
-        request, farm, row, f"Kept: {kept.rain_in} in of rain on {words.long_date(day)} at {row.name}."
+    told = _("Kept: {inches} in of rain on {day} at {field}.").format(
+        inches=kept.rain_in, day=words.long_date(day), field=row.name
     )
+    return _back(request, farm, row, told)
 
 
 @require_POST
@@ -55,8 +57,8 @@ def thermometer(request: HttpRequest, farm: Farm, membership: Membership, code: 
     """Keep what a thermometer showed in the ground; sent twice it is one reading."""
     row, boxes = _asked(request, farm, code)
     read_at = _instant(boxes, farm)
-    depth_in = boxes.number("depth_in", says="Give the depth in inches.")
-    temp_f = boxes.number("temp_f", says="Give the degrees in °F.")
+    depth_in = boxes.number("depth_in", says=_("Give the depth in inches."))
+    temp_f = boxes.number("temp_f", says=_("Give the degrees in °F."))
     if read_at is None or depth_in is None or temp_f is None or boxes.wrong:
         return field_shown(request, farm, row, form="thermometer", boxes=boxes)
     try:
@@ -74,9 +76,10 @@ def thermometer(request: HttpRequest, farm: Farm, membership: Membership, code: 
     except DomainError as error:
         boxes.refused(error, otherwise="temp_f", names={"read_at": "hour"})
         return field_shown(request, farm, row, form="thermometer", boxes=boxes)
-    return _back(
-        request, farm, row, f"Kept: {temp_f.normalize():f} °F at {depth_in.normalize():f} in, {row.name}."
+    told = _("Kept: {degrees} °F at {depth} in, {field}.").format(
+        degrees=f"{temp_f.normalize():f}", depth=f"{depth_in.normalize():f}", field=row.name
     )
+    return _back(request, farm, row, told)
 
 
 @require_POST
@@ -84,9 +87,9 @@ def thermometer(request: HttpRequest, farm: Farm, membership: Membership, code: 
 def remark(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
     """Keep that the ground was too wet, too dry or fit for some work; sent twice it is one remark."""
     row, boxes = _asked(request, farm, code)
-    what = boxes.one_of("what", RemarkWord.values, says="Say too wet, too dry or fits.")
+    what = boxes.one_of("what", RemarkWord.values, says=_("Say too wet, too dry or fits."))
     known = [value for value, _said in remark_choices()["operations"]]
-    operation = boxes.one_of("operation", known, says="Say for which work.")
+    operation = boxes.one_of("operation", known, says=_("Say for which work."))
     said_at, note = _instant(boxes, farm), boxes.note("note")
     if said_at is None or boxes.wrong:
         return field_shown(request, farm, row, form="remark", boxes=boxes)
@@ -106,7 +109,8 @@ def remark(request: HttpRequest, farm: Farm, membership: Membership, code: str) 
     except DomainError as error:
         boxes.refused(error, otherwise="what", names={"said_at": "hour"})
         return field_shown(request, farm, row, form="remark", boxes=boxes)
-    return _back(request, farm, row, f"Kept what you say of {row.name}. The ground below reckons with it.")
+    told = _("Kept what you say of {field}. The ground below reckons with it.")
+    return _back(request, farm, row, told.format(field=row.name))
 
 
 @require_POST
@@ -120,7 +124,7 @@ def take_back(
     try:
         record_remark(
             farm=farm,
-            client_id=uuid.uuid5(said.client_id, "taken back"),
+            client_id=uuid.uuid5(said.client_id, "taken back"),  # not said
             field=row,
             zone=said.zone,
             said_at=said.said_at,
@@ -134,7 +138,7 @@ def take_back(
     except DomainError as error:
         messages.error(request, words.dates_said(error.says))
         return redirect("pages:field", farm_code=farm.code, code=code)
-    return _back(request, farm, row, f"The remark on {row.name} is taken back.")
+    return _back(request, farm, row, _("The remark on {field} is taken back.").format(field=row.name))
 
 
 def _asked(request: HttpRequest, farm: Farm, code: str) -> tuple[Field, Boxes]:

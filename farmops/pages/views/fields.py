@@ -1,6 +1,5 @@
 """Fields: their ground, their windows, and the grower's own word."""
 
-import datetime as dt
 import uuid
 from typing import Any
 
@@ -8,6 +7,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -16,6 +16,7 @@ from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import field_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
+from farmops.pages.field_notes import say_so_said
 from farmops.pages.views.planning import planned_again
 from scheduling.models import SaySoWord
 from scheduling.services.say_so import say_so
@@ -65,7 +66,7 @@ def say(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> 
     row = get_object_or_404(Field, farm=farm, code=code)
     boxes = Boxes(request.POST)
     day = boxes.day("day")
-    word = boxes.one_of("word", SaySoWord.values, says="Say fit, not before an hour, or not today.")
+    word = boxes.one_of("word", SaySoWord.values, says=_("Say fit, not before an hour, or not today."))
     after_at = boxes.hour("after_at") if word == SaySoWord.AFTER else None
     zone_id = boxes.row_id("zone")
     if boxes.wrong or day is None:
@@ -85,10 +86,11 @@ def say(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> 
     except DomainError as error:
         boxes.refused(error, otherwise="word")
         return field_shown(request, farm, row, form="say", boxes=boxes)
-    hour = f"not before {words.clock(dt.datetime.combine(day, said.after_at))}" if said.after_at else ""
-    kept = f"Kept for {words.long_date(day)}: {hour or said.get_word_display()}."
+    kept = _("Kept for {day}: {word}.").format(
+        day=words.long_date(day), word=say_so_said(said.word, said.after_at)
+    )
     if boxes.text("then") == "plan":
         back = f"{reverse('pages:field', args=[farm.code, row.code])}#know"
         return planned_again(request, farm, kept=kept, back=back)
-    messages.success(request, f"{kept} Plan again to use it.")
+    messages.success(request, f"{kept} {_('Plan again to use it.')}")
     return redirect("pages:field", farm_code=farm.code, code=code)

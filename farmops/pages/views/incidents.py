@@ -9,6 +9,8 @@ from zoneinfo import ZoneInfo
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -26,7 +28,7 @@ from scheduling.services.incidents import mend_incident, place_incident
 from scheduling.services.record_rules import DAY_MIN
 from scheduling.services.work import record_incident
 
-NO_TAP = "Nothing was tapped: tap on the field, or give the degrees below."
+NO_TAP = gettext_noop("Nothing was tapped: tap on the field, or give the degrees below.")
 
 
 @for_roles(Role.MANAGER, Role.BOOKKEEPER)
@@ -40,7 +42,7 @@ def incidents(request: HttpRequest, farm: Farm, membership: Membership) -> HttpR
 def add(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Keep an incident entered by hand; sent twice it is one."""
     boxes, now = Boxes(request.POST), clock.now()
-    kind = boxes.one_of("kind", IncidentKind.values, says="Say what went wrong.")
+    kind = boxes.one_of("kind", IncidentKind.values, says=_("Say what went wrong."))
     day, hour = boxes.day("day"), boxes.hour("hour")
     lost_h = boxes.number_if_any("lost_h")
     note = boxes.note("note")
@@ -65,7 +67,7 @@ def add(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespons
     except DomainError as error:
         boxes.refused(error, otherwise="kind", names={"happened_at": "day", "lost_min": "lost_h"})
         return _list(request, farm, boxes)
-    messages.success(request, "Kept. Say where it was by a tap on the field.")
+    messages.success(request, _("Kept. Say where it was by a tap on the field."))
     return redirect("pages:incident", farm_code=farm.code, incident_id=incident.pk)
 
 
@@ -89,12 +91,14 @@ def place(request: HttpRequest, farm: Farm, membership: Membership, incident_id:
     facts, boxes = _facts(farm, incident_id), Boxes(request.POST)
     tapped = _tap(farm, facts, boxes)
     if "tap.x" in request.POST and tapped is None:
-        boxes.wrong["tap"] = NO_TAP
+        boxes.wrong["tap"] = _(NO_TAP)
         return _one(request, farm, facts, "place", boxes)
     if tapped is not None:
         latitude, longitude, placed_by = Decimal(str(tapped[0])), Decimal(str(tapped[1])), PlacedBy.TAPPED
     else:
-        typed = [boxes.number(name, says="Give the degrees.") for name in ("latitude_deg", "longitude_deg")]
+        typed = [
+            boxes.number(name, says=_("Give the degrees.")) for name in ("latitude_deg", "longitude_deg")
+        ]
         if typed[0] is None or typed[1] is None:
             return _one(request, farm, facts, "place", boxes)
         latitude, longitude, placed_by = typed[0], typed[1], PlacedBy.TYPED
@@ -111,7 +115,7 @@ def place(request: HttpRequest, farm: Farm, membership: Membership, incident_id:
     except DomainError as error:
         boxes.refused(error, otherwise="latitude_deg")
         return _one(request, farm, facts, "place", boxes)
-    return _back(request, farm, incident_id, "Kept: where it was.")
+    return _back(request, farm, incident_id, _("Kept: where it was."))
 
 
 @require_POST
@@ -119,7 +123,7 @@ def place(request: HttpRequest, farm: Farm, membership: Membership, incident_id:
 def mend(request: HttpRequest, farm: Farm, membership: Membership, incident_id: int) -> HttpResponse:
     """Keep what was done about an incident and the hours that it cost."""
     facts, boxes = _facts(farm, incident_id), Boxes(request.POST)
-    mending = boxes.one_of("mending", Mending.values, says="Say what was done.")
+    mending = boxes.one_of("mending", Mending.values, says=_("Say what was done."))
     lost_h = boxes.number_if_any("lost_h")
     note = boxes.note("note")
     if boxes.wrong:
@@ -137,7 +141,7 @@ def mend(request: HttpRequest, farm: Farm, membership: Membership, incident_id: 
     except DomainError as error:
         boxes.refused(error, otherwise="mending", names={"lost_min": "lost_h"})
         return _one(request, farm, facts, "mend", boxes)
-    return _back(request, farm, incident_id, "Kept: what was done, and the hours lost.")
+    return _back(request, farm, incident_id, _("Kept: what was done, and the hours lost."))
 
 
 @require_POST
@@ -146,7 +150,7 @@ def bill(request: HttpRequest, farm: Farm, membership: Membership, incident_id: 
     """Enter the bill of an incident."""
     facts, boxes = _facts(farm, incident_id), Boxes(request.POST)
     day = boxes.day("bill_on")
-    amount = boxes.number("amount_usd", says="Give the dollars.")
+    amount = boxes.number("amount_usd", says=_("Give the dollars."))
     note = boxes.note("note")
     if day is None or amount is None or boxes.wrong:
         return _one(request, farm, facts, "bill", boxes)
@@ -167,7 +171,8 @@ def bill(request: HttpRequest, farm: Farm, membership: Membership, incident_id: 
     except DomainError as error:
         boxes.refused(error, otherwise="payee")
         return _one(request, farm, facts, "bill", boxes)
-    return _back(request, farm, incident_id, f"Kept: {words.dollars(entered.cents)} of {entered.payee}.")
+    told = _("Kept: {amount} of {payee}.").format(amount=words.dollars(entered.cents), payee=entered.payee)
+    return _back(request, farm, incident_id, told)
 
 
 @require_POST
@@ -190,7 +195,8 @@ def join(
     except DomainError as error:
         messages.error(request, error.says)
         return redirect("pages:incident", farm_code=farm.code, incident_id=incident_id)
-    return _back(request, farm, incident_id, f"Kept: the {joined} bill is this one's.")
+    told = _("Kept: the {bill} bill is this one's.").format(bill=joined)
+    return _back(request, farm, incident_id, told)
 
 
 def _facts(farm: Farm, incident_id: int) -> IncidentFacts:

@@ -7,6 +7,8 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -21,7 +23,8 @@ from scheduling.services.calibration import apply_calibration, calibrate
 from scheduling.services.limit_choices import choose_limit
 from scheduling.windows.limits import Effect
 
-BACK_TO_SHIPPED = "back to the shipped number"
+BACK_TO_SHIPPED = "back to the shipped number"  # not said
+"""What is kept as the source, in one language whoever presses."""
 
 
 @for_roles(Role.MANAGER)
@@ -58,9 +61,7 @@ def choose(request: HttpRequest, farm: Farm, membership: Membership, key: str) -
         if "number" in boxes.wrong:
             boxes.wrong["number"] = asked.refused(key, boxes.wrong["number"])
         return _shown(request, farm, field, key, boxes)
-    where = f"on {field.name}" if field is not None else "on all fields without a choice of their own"
-    kept = "It is back as it was without a choice" if is_back else "Kept"
-    messages.success(request, f"{kept}, {where}. The next plan goes by it.")
+    messages.success(request, _kept(field, is_back=is_back))
     return _back(farm, field)
 
 
@@ -75,7 +76,7 @@ def fit(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespons
         found = calibrate(farm=farm, field=field, as_of=clock.local_date(now, farm.zone))
         if fit_mark(found) != boxes.text("mark", most=100_000):
             messages.error(
-                request, "Remarks or weather came in since: look at the new table, then press again."
+                request, _("Remarks or weather came in since: look at the new table, then press again.")
             )
             return _back(farm, field, "#zones")
         changes = apply_calibration(
@@ -88,9 +89,28 @@ def fit(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespons
     except DomainError as error:
         messages.error(request, words.dates_said(error.says))
         return _back(farm, field, "#zones")
-    zones = "1 zone has" if len(changes) == 1 else f"{len(changes)} zones have"
-    messages.success(request, f"{zones} new limits. The next plan goes by them.")
+    told = ngettext(
+        "{count} zone has new limits. The next plan goes by them.",
+        "{count} zones have new limits. The next plan goes by them.",
+        len(changes),
+    )
+    messages.success(request, told.format(count=len(changes)))
     return _back(farm, field, "#zones")
+
+
+def _kept(field: Field | None, *, is_back: bool) -> str:
+    if field is None:
+        if is_back:
+            return _(
+                "It is back as it was without a choice, on all fields without a choice of their own. "
+                "The next plan goes by it."
+            )
+        return _("Kept, on all fields without a choice of their own. The next plan goes by it.")
+    if is_back:
+        told = _("It is back as it was without a choice, on {field}. The next plan goes by it.")
+    else:
+        told = _("Kept, on {field}. The next plan goes by it.")
+    return told.format(field=field.name)
 
 
 def _sentence(says: str, *names: str) -> str:
@@ -103,9 +123,9 @@ def _sentence(says: str, *names: str) -> str:
 
 def _asked(boxes: Boxes, farm: Farm, field: Field | None, key: str) -> limits_page.Asked | None:
     number = boxes.number_if_any("number")
-    use = boxes.one_of("is_used", ("on", "off"), says="Say on or off.")
+    use = boxes.one_of("is_used", ("on", "off"), says=_("Say on or off."))
     effect = boxes.one_of(
-        "effect", [one.value for one in Effect], says="Say whether it shuts or only advises."
+        "effect", [one.value for one in Effect], says=_("Say whether it shuts or only advises.")
     )
     asked = limits_page.asked_for(
         farm=farm, field=field, key=key, number=number, is_used=use == "on", effect=effect

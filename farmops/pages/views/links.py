@@ -5,6 +5,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
@@ -45,8 +46,8 @@ def revoke(request: HttpRequest, farm: Farm, membership: Membership, link_id: in
     """Take one link back; pressed twice it is the same."""
     link = get_object_or_404(SignInLink.objects.select_related("hand"), farm=farm, pk=link_id)
     is_new = revoke_link(link=link, by=request.user, now=clock.now())  # type: ignore[arg-type]
-    said = f"{link.hand.name}'s link is taken back; who came in by it is signed out."
-    messages.success(request, said if is_new else "That link was taken back already.")
+    said = _("{name}'s link is taken back; who came in by it is signed out.").format(name=link.hand.name)
+    messages.success(request, said if is_new else _("That link was taken back already."))
     return redirect("pages:links", farm_code=farm.code)
 
 
@@ -56,7 +57,8 @@ def revoke_of_hand(request: HttpRequest, farm: Farm, membership: Membership, han
     """Take every link of a hand back."""
     hand = get_object_or_404(Hand, farm=farm, pk=hand_id)
     revoke_links(farm=farm, hand=hand, by=request.user, now=clock.now())  # type: ignore[arg-type]
-    messages.success(request, f"Every link of {hand.name} is taken back; who came in by one is signed out.")
+    said = _("Every link of {name} is taken back; who came in by one is signed out.")
+    messages.success(request, said.format(name=hand.name))
     return redirect("pages:links", farm_code=farm.code)
 
 
@@ -65,7 +67,8 @@ def revoke_of_hand(request: HttpRequest, farm: Farm, membership: Membership, han
 def revoke_all(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Take every link of the farm back."""
     revoke_links(farm=farm, by=request.user, now=clock.now())  # type: ignore[arg-type]
-    messages.success(request, "Every link of the farm is taken back; who came in by one is signed out.")
+    said = _("Every link of the farm is taken back; who came in by one is signed out.")
+    messages.success(request, said)
     return redirect("pages:links", farm_code=farm.code)
 
 

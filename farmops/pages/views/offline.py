@@ -13,4 +13,4 @@ WORKER = Path(__file__).resolve().parents[1] / "static" / "pages" / "day_worker.
 @cache_control(no_cache=True)
 def worker(request: HttpRequest, farm_code: str) -> HttpResponse:
     """Give the service worker: from beside the page that it serves, since it may serve nothing above its own address."""
-    return HttpResponse(WORKER.read_bytes(), content_type="text/javascript; charset=utf-8")
+    return HttpResponse(WORKER.read_bytes(), content_type="text/javascript; charset=utf-8")  # not said

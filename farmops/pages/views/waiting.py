@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -48,7 +49,7 @@ def _settle(
     note, now = typed.get("note", "").strip(), clock.now()
     sign = refused_character(note, lines=True)
     if sign is not None:
-        says = f"The sign {sign} cannot be kept. Write it without."
+        says = _("The sign {sign} cannot be kept. Write it without.").format(sign=sign)
         return _shown(request, farm, Refused(row.pk, typed, says), status=422)
     user: Any = request.user
     try:
@@ -62,8 +63,12 @@ def _settle(
     except DomainError as error:
         refused = Refused(row.pk, typed, plain(error.says))
         return _shown(request, farm, refused, status=STATUS[error.kind])
-    how = "set aside" if changes is None else "taken over"
-    messages.success(request, f"The report of {row.report.hand.name} is {how}.")
+    told = (
+        _("The report of {name} is set aside.")
+        if changes is None
+        else _("The report of {name} is taken over.")
+    )
+    messages.success(request, told.format(name=row.report.hand.name))
     return redirect("pages:waiting", farm_code=farm.code)
 
 
