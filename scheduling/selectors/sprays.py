@@ -12,6 +12,7 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Hand, HandLicense
 from farmops.farms.operations import SPRAYING
@@ -193,18 +194,18 @@ def _detail(row: Spraying) -> SprayDetail | None:
 def _missing(row: Spraying) -> Iterable[str]:
     detail, products = _detail(row), row.product_rows.all()
     if detail is None:
-        yield "start"
-        yield "acres"
-        yield "crop"
-        yield "applicator"
+        yield _("start")
+        yield _("acres")
+        yield _("crop")
+        yield _("applicator")
     if not products:
-        yield "products with their rates and totals"
-        yield "whether one is restricted-use"
+        yield _("products with their rates and totals")
+        yield _("whether one is restricted-use")
     for product in products:
         if not product.registration_no:
-            yield f"registration number of {product.name}"
+            yield _("registration number of {product}").format(product=product.name)
     if detail is not None and any(product.is_restricted for product in products) and not detail.license_no:
-        yield "number of the license"
+        yield _("number of the license")
 
 
 def _odd(detail: SprayDetail | None, products: Iterable[SprayProduct]) -> Iterable[str]:
@@ -213,9 +214,15 @@ def _odd(detail: SprayDetail | None, products: Iterable[SprayProduct]) -> Iterab
     for product in products:
         by_rate = product.rate * detail.treated_ac
         if abs(product.total - by_rate) > TOTAL_SLACK * by_rate:
-            yield (
-                f"{product.name}: {_plain(product.rate)} {product.unit} to the acre on "
-                f"{_plain(detail.treated_ac)} acres are {_plain(by_rate)}, and the total says {_plain(product.total)}."
+            yield _(
+                "{product}: {rate} {unit} to the acre on {acres} acres are {by_rate}, and the total says {total}."
+            ).format(
+                product=product.name,
+                rate=_plain(product.rate),
+                unit=product.unit,
+                acres=_plain(detail.treated_ac),
+                by_rate=_plain(by_rate),
+                total=_plain(product.total),
             )
 
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.keeping import holds, keep_once
 from farmops.core.models import User
@@ -50,19 +51,26 @@ def record_care(
     refuse_bad_text("parts", parts, most=LONGEST_PARTS)
     if parts_cents is not None and not 0 <= parts_cents <= MOST_CENTS:
         raise BadRecord(
-            f"parts_cents is {parts_cents}; it is 0 to {MOST_CENTS}.",
+            _("{name} is {value}; it is {least} to {most}.").format(
+                name="parts_cents", value=parts_cents, least=0, most=MOST_CENTS
+            ),
             fields={"parts_cents": f"not 0 to {MOST_CENTS}"},
         )
     if not 0 <= hand_min <= DAY_MIN:
         raise BadRecord(
-            f"hand_min is {hand_min}; it is 0 to {DAY_MIN}.", fields={"hand_min": "not minutes of a day"}
+            _("{name} is {value}; it is {least} to {most}.").format(
+                name="hand_min", value=hand_min, least=0, most=DAY_MIN
+            ),
+            fields={"hand_min": "not minutes of a day"},
         )
     if supersedes is not None and supersedes.rule_id != rule.pk:
-        raise BadRecord("The row that is corrected is of another service.", fields={"supersedes": "another"})
+        raise BadRecord(
+            _("The row that is corrected is of another service."), fields={"supersedes": "another"}
+        )
     machine = rule.machine
     if meter_h is not None and machine is None:
         raise BadRecord(
-            "Only a machine has an hour meter; leave meter_h out.", fields={"meter_h": "no meter"}
+            _("Only a machine has an hour meter; leave meter_h out."), fields={"meter_h": "no meter"}
         )
     facts: dict[str, Any] = {
         "rule": rule,

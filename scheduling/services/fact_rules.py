@@ -3,6 +3,9 @@
 import datetime as dt
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm
 from scheduling.models import CareDone, FuelDelivery, FuelFill, PivotPlace, Remark, Spraying, Watering
@@ -19,19 +22,30 @@ def refuse_bad_instant(name: str, instant: dt.datetime, farm: Farm, now: dt.date
     """Refuse an instant that has not come, or of a year that nobody means."""
     if instant > now + CLOCK_SLACK:
         raise BadRecord(
-            f"{name}: {local_date(instant, farm.zone)} at that hour has not come yet.",
+            _("{name}: {day} at that hour has not come yet.").format(
+                name=name, day=local_date(instant, farm.zone)
+            ),
             fields={name: "in the future"},
         )
     if instant.year < FIRST_YEAR:
-        raise BadRecord(f"{name}: {instant.year}; is the year right?", fields={name: f"before {FIRST_YEAR}"})
+        raise BadRecord(
+            _("{name}: {year}; is the year right?").format(name=name, year=instant.year),
+            fields={name: f"before {FIRST_YEAR}"},
+        )
 
 
 def refuse_bad_day(name: str, day: dt.date, farm: Farm, now: dt.datetime) -> None:
     """Refuse a day that has not come at the farm, or of a year that nobody means."""
     if day > local_date(now, farm.zone):
-        raise BadRecord(f"{name}: {day} has not come yet at the farm.", fields={name: "in the future"})
+        raise BadRecord(
+            _("{name}: {day} has not come yet at the farm.").format(name=name, day=day),
+            fields={name: "in the future"},
+        )
     if day.year < FIRST_YEAR:
-        raise BadRecord(f"{name}: {day}; is the year right?", fields={name: f"before {FIRST_YEAR}"})
+        raise BadRecord(
+            _("{name}: {day}; is the year right?").format(name=name, day=day),
+            fields={name: f"before {FIRST_YEAR}"},
+        )
 
 
 def refuse_bad_number(name: str, value: Decimal, *, least: Decimal, most: Decimal, decimals: int) -> None:
@@ -39,11 +53,18 @@ def refuse_bad_number(name: str, value: Decimal, *, least: Decimal, most: Decima
     exponent = value.normalize().as_tuple().exponent if value.is_finite() else None
     if not isinstance(exponent, int) or not least <= value <= most:
         raise BadRecord(
-            f"{name} is {value}; it is {least} to {most}.", fields={name: f"not {least} to {most}"}
+            _("{name} is {value}; it is {least} to {most}.").format(
+                name=name, value=value, least=least, most=most
+            ),
+            fields={name: f"not {least} to {most}"},
         )
     if -exponent > decimals:
         raise BadRecord(
-            f"{name} is {value}; it has at most {decimals} decimal{'s' if decimals > 1 else ''}.",
+            ngettext(
+                "{name} is {value}; it has at most {count} decimal.",
+                "{name} is {value}; it has at most {count} decimals.",
+                decimals,
+            ).format(name=name, value=value, count=decimals),
             fields={name: "too many decimals"},
         )
 
@@ -51,13 +72,21 @@ def refuse_bad_number(name: str, value: Decimal, *, least: Decimal, most: Decima
 def refuse_bad_text(name: str, text: str, *, most: int = LONGEST_NOTE, is_needed: bool = False) -> None:
     """Refuse a text that is missing where one is needed, too long, or that holds what no text does."""
     if is_needed and not text.strip():
-        raise BadRecord(f"{name}: it is empty, and something must stand there.", fields={name: "empty"})
+        raise BadRecord(
+            _("{name}: it is empty, and something must stand there.").format(name=name),
+            fields={name: "empty"},
+        )
     if len(text) > most:
         raise BadRecord(
-            f"{name} has {len(text)} characters; at most {most} are kept.", fields={name: "too long"}
+            _("{name} has {count} characters; at most {most} are kept.").format(
+                name=name, count=len(text), most=most
+            ),
+            fields={name: "too long"},
         )
     if "\0" in text:
-        raise BadRecord(f"{name} holds a sign that cannot be kept.", fields={name: "odd sign"})
+        raise BadRecord(
+            _("{name} holds a sign that cannot be kept.").format(name=name), fields={name: "odd sign"}
+        )
 
 
 def refuse_bad_correction(
@@ -75,6 +104,6 @@ def refuse_bad_correction(
     rows = type(supersedes)._default_manager
     rows.select_for_update().get(pk=supersedes.pk)  # whoever corrects the same row waits here
     if supersedes.is_taken_back:
-        raise SupersededAlready("That row took another back; write a new one instead.")
+        raise SupersededAlready(_("That row took another back; write a new one instead."))
     if rows.filter(supersedes=supersedes).exists():
-        raise SupersededAlready("This row was corrected before; correct the newer one.")
+        raise SupersededAlready(_("This row was corrected before; correct the newer one."))

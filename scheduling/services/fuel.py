@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.keeping import holds, keep_once
 from farmops.core.models import User
@@ -239,10 +240,16 @@ def take_back_delivery(
 def _fuel_of(tank: FuelTank | None, fuel: str | None) -> str:
     if fuel is not None and fuel not in Fuel.values:
         known = ", ".join(Fuel.values)
-        raise BadRecord(f"{fuel!r} is no fuel; it is one of {known}.", fields={"fuel": f"one of {known}"})
+        raise BadRecord(
+            _("{fuel} is no fuel; it is one of {known}.").format(fuel=repr(fuel), known=known),
+            fields={"fuel": f"one of {known}"},
+        )
     if tank is not None and fuel not in (None, tank.fuel):
         raise BadRecord(
-            f"{tank.name} holds {tank.fuel}, not {fuel}.", fields={"fuel": f"the tank holds {tank.fuel}"}
+            _("{tank} holds {fuel}, not {other}.").format(
+                tank=tank.name, fuel=_(tank.get_fuel_display()), other=_(str(Fuel(fuel).label))
+            ),
+            fields={"fuel": f"the tank holds {tank.fuel}"},
         )
     return tank.fuel if tank is not None else fuel or Fuel.DIESEL
 
@@ -250,6 +257,8 @@ def _fuel_of(tank: FuelTank | None, fuel: str | None) -> str:
 def _refuse_more_than_it_holds(name: str, gallons: Decimal, tank: FuelTank | None) -> None:
     if tank is not None and gallons > tank.holds_gal:
         raise BadRecord(
-            f"{gallons} gallons out of {tank.name}, which holds {tank.holds_gal}.",
+            _("{gallons} gallons out of {tank}, which holds {holds}.").format(
+                gallons=gallons, tank=tank.name, holds=tank.holds_gal
+            ),
             fields={name: f"the tank holds {tank.holds_gal}"},
         )

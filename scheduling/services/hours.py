@@ -4,6 +4,8 @@ import datetime as dt
 import uuid
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.clock import local_date
 from farmops.core.keeping import holds, keep_once
 from farmops.core.models import User
@@ -34,9 +36,13 @@ def say_why_fewer(
     refuse_other_farms(farm, hand)
     refuse_bad_text("why", why, most=LONGEST, is_needed=True)
     if work_on > local_date(now, farm.zone):
-        raise BadRecord(f"{work_on} has not come yet at the farm.", fields={"work_on": "in the future"})
+        raise BadRecord(
+            _("{day} has not come yet at the farm.").format(day=work_on), fields={"work_on": "in the future"}
+        )
     if work_on.year < FIRST_YEAR:
-        raise BadRecord(f"{work_on}: is the year right?", fields={"work_on": f"before {FIRST_YEAR}"})
+        raise BadRecord(
+            _("{day}: is the year right?").format(day=work_on), fields={"work_on": f"before {FIRST_YEAR}"}
+        )
     facts: dict[str, Any] = {"hand": hand, "work_on": work_on, "why_fewer": why.strip()}
 
     def make() -> WorkDay:

@@ -3,6 +3,8 @@
 import datetime as dt
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Machine
 from scheduling.care import Meter
 from scheduling.selectors.meters import meter_of
@@ -18,7 +20,9 @@ def refuse_bad_hours(name: str, hours: Decimal) -> None:
     """Refuse what no hour meter shows."""
     if not (hours.is_finite() and 0 <= hours < MOST_H) or _decimals(hours) > 1:
         raise BadRecord(
-            f"The meter reading is {hours}; it is 0 to {MOST_H:,}, in hours and tenths.",
+            _("The meter reading is {hours}; it is 0 to {most}, in hours and tenths.").format(
+                hours=hours, most=f"{MOST_H:,}"
+            ),
             fields={name: "not hours and tenths"},
         )
 
@@ -48,27 +52,40 @@ def refuse_out_of_line(
     least_h = before.hours - added_h if before is not None else meter.start_h
     if reading_h < least_h:
         raise MeterRunsBackwards(
-            f"The meter of {machine.name} cannot go back: {reading_h} h after {least_h} h.",
+            _("The meter of {machine} cannot go back: {hours} h after {before} h.").format(
+                machine=machine.name, hours=reading_h, before=least_h
+            ),
             fields={name: f"less than {least_h}"},
             facts={"reading_h": reading_h, "before_h": least_h},
         )
     if after is not None and reading_h > after.hours - added_h:
         raise MeterRunsBackwards(
-            f"The meter of {machine.name} cannot go back: {reading_h} h before {after.hours - added_h} h, read later.",
+            _("The meter of {machine} cannot go back: {hours} h before {later} h, read later.").format(
+                machine=machine.name, hours=reading_h, later=after.hours - added_h
+            ),
             fields={name: f"more than {after.hours - added_h}"},
             facts={"reading_h": reading_h, "later_h": after.hours - added_h},
         )
     if before is None and reading_h - least_h > MOST_BEFORE_FIRST_H:
         raise MeterRunsTooFast(
-            f"The meter of {machine.name} was entered with {least_h} h; is the point in {reading_h} h where it belongs?",
+            _(
+                "The meter of {machine} was entered with {first} h; is the point in {hours} h where it belongs?"
+            ).format(machine=machine.name, first=least_h, hours=reading_h),
             fields={name: f"more than a year's hours above {least_h}"},
         )
     if before is not None:
         passed_h = Decimal((read_at - before.at) // dt.timedelta(minutes=1)) / 60
         if reading_h - least_h > passed_h + METER_SLACK_H:
             raise MeterRunsTooFast(
-                f"The meter of {machine.name} would gain {reading_h - least_h} h in {passed_h:.1f} h: "
-                f"{reading_h} h after {least_h} h.",
+                _(
+                    "The meter of {machine} would gain {gained} h in {passed} h: {hours} h after {before} h."
+                ).format(
+                    machine=machine.name,
+                    gained=reading_h - least_h,
+                    passed=f"{passed_h:.1f}",
+                    hours=reading_h,
+                    before=least_h,
+                ),
                 fields={name: "gains more than the clock"},
                 facts={"gained_h": reading_h - least_h, "passed_h": passed_h},
             )

@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.clock import local_date
 from farmops.core.keeping import holds, keep_once
@@ -102,7 +103,14 @@ def _refuse_readings_of_the_old(farm: Farm, machine: Machine, meter: Meter, new:
         if not 0 <= after.hours - before.hours <= passed_h + METER_SLACK_H:
             shown_h = after.hours - changed.added_h(after.at)
             raise BadRecord(
-                f"The {shown_h} h read on {local_date(after.at, farm.zone)} cannot be of the new meter of "
-                f"{machine.name}, which began at {new.new_h} h; set that reading aside first.",
+                _(
+                    "The {hours} h read on {day} cannot be of the new meter of {machine}, "
+                    "which began at {began} h; set that reading aside first."
+                ).format(
+                    hours=shown_h,
+                    day=local_date(after.at, farm.zone),
+                    machine=machine.name,
+                    began=new.new_h,
+                ),
                 fields={"replaced_at": f"{shown_h} h read later"},
             )

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from django.db import models
 from django.db.models import QuerySet, Sum
+from django.utils.translation import gettext as _
 
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm
@@ -57,7 +58,9 @@ def measured(inputs: Iterable[UsedInput | tuple[str, Decimal, str]]) -> list[Use
         one = UsedInput(*told)
         if not (one.quantity.is_finite() and abs(one.quantity) < MOST_QUANTITY):
             raise BadRecord(
-                f"{one.quantity} {one.unit} of {one.input_code}: a quantity is a number below {MOST_QUANTITY:,}.",
+                _("{quantity} {unit} of {item}: a quantity is a number below {most}.").format(
+                    quantity=one.quantity, unit=one.unit, item=one.input_code, most=f"{MOST_QUANTITY:,}"
+                ),
                 fields={"inputs": one.input_code},
             )
         used.append(one._replace(quantity=one.quantity.quantize(THOUSANDTH), lot=one.lot.strip()))
@@ -74,25 +77,33 @@ def refuse_bad_inputs(used: Sequence[UsedInput]) -> None:
             or not one.unit.isprintable()
         ):
             raise BadRecord(
-                f"{one.input_code!r} in {one.unit!r}: an input has a code of 1 to 40 letters, digits and hyphens "
-                "and a unit of 1 to 12 signs.",
+                _(
+                    "{item} in {unit}: an input has a code of 1 to 40 letters, digits and hyphens "
+                    "and a unit of 1 to 12 signs."
+                ).format(item=repr(one.input_code), unit=repr(one.unit)),
                 fields={"inputs": "code or unit"},
             )
         if one.quantity <= 0:
             raise BadRecord(
-                f"{one.quantity} {one.unit} of {one.input_code}: a quantity is at least 0.001.",
+                _("{quantity} {unit} of {item}: a quantity is at least 0.001.").format(
+                    quantity=one.quantity, unit=one.unit, item=one.input_code
+                ),
                 fields={"inputs": one.input_code},
             )
         if len(one.lot) > LONGEST_LOT or not one.lot.isprintable():
             raise BadRecord(
-                f"The lot of {one.input_code} is one line of at most {LONGEST_LOT} characters.",
+                _("The lot of {item} is one line of at most {most} characters.").format(
+                    item=one.input_code, most=LONGEST_LOT
+                ),
                 fields={"inputs": one.input_code},
             )
         if told.count((one.input_code, one.lot)) > 1:
-            of_lot = f" with the lot {one.lot}" if one.lot else ""
-            raise BadRecord(
-                f"{one.input_code}{of_lot} stands twice among the inputs.", fields={"inputs": one.input_code}
+            said = (
+                _("{item} with the lot {lot} stands twice among the inputs.")
+                if one.lot
+                else _("{item} stands twice among the inputs.")
             )
+            raise BadRecord(said.format(item=one.input_code, lot=one.lot), fields={"inputs": one.input_code})
 
 
 def refuse_bad_texts(**texts: str) -> None:
@@ -100,11 +111,15 @@ def refuse_bad_texts(**texts: str) -> None:
     for name, text in texts.items():
         if len(text) > LONGEST[name]:
             raise BadRecord(
-                f"The {name} has {len(text)} characters; at most {LONGEST[name]} are kept.",
+                _("The {name} has {count} characters; at most {most} are kept.").format(
+                    name=name, count=len(text), most=LONGEST[name]
+                ),
                 fields={name: "too long"},
             )
         if "\0" in text:
-            raise BadRecord(f"The {name} holds a sign that cannot be kept.", fields={name: "odd sign"})
+            raise BadRecord(
+                _("The {name} holds a sign that cannot be kept.").format(name=name), fields={name: "odd sign"}
+            )
 
 
 def refuse_bad_work(farm: Farm, ground: FieldPass, facts: dict[str, Any], now: dt.datetime) -> None:
@@ -114,28 +129,41 @@ def refuse_bad_work(farm: Farm, ground: FieldPass, facts: dict[str, Any], now: d
     hand_min, machine_min = facts["hand_min"], facts["machine_min"]
     if not (done_ac.is_finite() and abs(done_ac) < MOST_AC):
         raise BadRecord(
-            f"{done_ac} acres are not a number below {MOST_AC:,}.", fields={"done_ac": "no such number"}
+            _("{acres} acres are not a number below {most}.").format(acres=done_ac, most=f"{MOST_AC:,}"),
+            fields={"done_ac": "no such number"},
         )
     refuse_bad_texts(note=facts["note"], not_done_why=facts["not_done_why"])
     for name in ("hand_min", "machine_min", "overtime_min", "done_ac"):
         if facts[name] < 0:
-            raise BadRecord(f"{name} is {facts[name]}; it cannot be negative.", fields={name: "less than 0"})
+            raise BadRecord(
+                _("{name} is {value}; it cannot be negative.").format(name=name, value=facts[name]),
+                fields={name: "less than 0"},
+            )
     if _decimals(done_ac) > 2:
-        raise BadRecord(f"{done_ac} acres: two decimals at most.", fields={"done_ac": "too many decimals"})
+        raise BadRecord(
+            _("{acres} acres: two decimals at most.").format(acres=done_ac),
+            fields={"done_ac": "too many decimals"},
+        )
     if facts["overtime_min"] > hand_min:
         raise BadRecord(
-            f"{facts['overtime_min']} minutes of overtime are more than the {hand_min} minutes worked.",
+            _("{overtime} minutes of overtime are more than the {worked} minutes worked.").format(
+                overtime=facts["overtime_min"], worked=hand_min
+            ),
             fields={"overtime_min": "more than hand_min"},
         )
     if work_on > local_date(now, farm.zone):
-        raise BadRecord(f"{work_on} has not come yet at the farm.", fields={"work_on": "in the future"})
+        raise BadRecord(
+            _("{day} has not come yet at the farm.").format(day=work_on), fields={"work_on": "in the future"}
+        )
     if work_on.year < FIRST_YEAR:
-        raise BadRecord(f"{work_on}: is the year right?", fields={"work_on": f"before {FIRST_YEAR}"})
+        raise BadRecord(
+            _("{day}: is the year right?").format(day=work_on), fields={"work_on": f"before {FIRST_YEAR}"}
+        )
     if not (hand_min or machine_min or done_ac or facts["is_finished"] or facts["not_done_why"]):
-        raise BadRecord("The record says nothing: no hours, no acres, not finished, and not why.")
+        raise BadRecord(_("The record says nothing: no hours, no acres, not finished, and not why."))
     supersedes: WorkRecord | None = facts["supersedes"]
     if supersedes is not None and WorkRecord.objects.filter(supersedes=supersedes).exists():
-        raise SupersededAlready("This record was corrected before; correct the newer one.")
+        raise SupersededAlready(_("This record was corrected before; correct the newer one."))
     standing = WorkRecord.objects.filter(farm=farm, superseded_by__isnull=True)
     if supersedes is not None:
         standing = standing.exclude(pk=supersedes.pk)
@@ -145,11 +173,13 @@ def refuse_bad_work(farm: Farm, ground: FieldPass, facts: dict[str, Any], now: d
         of_machine = of_day.filter(machine=facts["machine"])
         _refuse_a_long_day(of_machine, "machine_min", machine_min, facts["machine"].name, work_on)
     elif machine_min:
-        raise BadRecord("Engine minutes without a machine.", fields={"machine_min": "no machine named"})
+        raise BadRecord(_("Engine minutes without a machine."), fields={"machine_min": "no machine named"})
     before_ac = standing.filter(field_pass=ground).aggregate(sum=Sum("done_ac"))["sum"] or Decimal(0)
     if done_ac and before_ac + done_ac > ground.area_ac * MOST_SHARE:
         raise AcresOver(
-            f"{ground} has {ground.area_ac} acres; with this record {before_ac + done_ac} would be done.",
+            _("{work} has {acres} acres; with this record {done} would be done.").format(
+                work=ground, acres=ground.area_ac, done=before_ac + done_ac
+            ),
             fields={"done_ac": f"at most {ground.area_ac}"},
             facts={"all_ac": before_ac + done_ac, "field_ac": ground.area_ac},
         )
@@ -160,9 +190,13 @@ def _refuse_a_long_day(
 ) -> None:
     before_min = rows.aggregate(sum=Sum(name))["sum"] or 0
     if before_min + more_min > DAY_MIN:
+        said = (
+            _("{who} would have {hours} on {day}; a day has 24 ({before} are recorded already).")
+            if before_min
+            else _("{who} would have {hours} on {day}; a day has 24.")
+        )
         raise Over24Hours(
-            f"{who} would have {_hours(before_min + more_min)} on {work_on}; a day has 24"
-            + (f" ({_hours(before_min)} are recorded already)." if before_min else "."),
+            said.format(who=who, hours=_hours(before_min + more_min), day=work_on, before=_hours(before_min)),
             fields={name: "over 24 hours"},
             facts={"day": work_on, "day_h": Decimal(before_min + more_min) / 60},
         )
@@ -171,9 +205,15 @@ def _refuse_a_long_day(
 def refuse_odd_instant(name: str, instant: dt.datetime, now: dt.datetime) -> None:
     """Refuse an instant more than a day ahead (clocks differ a little, days do not), or of a year nobody means."""
     if instant > now + dt.timedelta(days=1):
-        raise BadRecord(f"{name}: {instant:%Y-%m-%d} has not come yet.", fields={name: "in the future"})
+        raise BadRecord(
+            _("{name}: {day} has not come yet.").format(name=name, day=f"{instant:%Y-%m-%d}"),
+            fields={name: "in the future"},
+        )
     if instant.year < FIRST_YEAR:
-        raise BadRecord(f"{name}: {instant.year}; is the year right?", fields={name: f"before {FIRST_YEAR}"})
+        raise BadRecord(
+            _("{name}: {year}; is the year right?").format(name=name, year=instant.year),
+            fields={name: f"before {FIRST_YEAR}"},
+        )
 
 
 def _decimals(number: Decimal) -> int:

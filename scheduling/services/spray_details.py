@@ -5,6 +5,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
+
 from farmops.core.clock import local_date
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Field, Hand
@@ -73,7 +75,7 @@ def refuse_bad_detail(
     refuse_bad_instant("started_at", detail.started_at, farm, now)
     if not dt.timedelta(0) < ended_at - detail.started_at <= LONGEST_SPRAYING:
         raise BadRecord(
-            "The spraying ends after it began, and within 24 hours; write a record for each day.",
+            _("The spraying ends after it began, and within 24 hours; write a record for each day."),
             fields={"ended_at": "not within 24 hours after started_at"},
         )
     refuse_bad_number(
@@ -81,7 +83,9 @@ def refuse_bad_detail(
     )
     if detail.treated_ac > field.area_ac * MOST_SHARE:
         raise AcresOver(
-            f"{detail.treated_ac} acres sprayed on {field}, which has {field.area_ac}.",
+            _("{acres} acres sprayed on {field}, which has {holds}.").format(
+                acres=detail.treated_ac, field=field, holds=field.area_ac
+            ),
             fields={"treated_ac": f"at most {field.area_ac}"},
             facts={"all_ac": detail.treated_ac, "field_ac": field.area_ac},
         )
@@ -90,7 +94,8 @@ def refuse_bad_detail(
     refuse_bad_text("license_no", detail.license_no, most=40)
     if detail.wind_from and detail.wind_from not in WINDS:
         raise BadRecord(
-            f"{detail.wind_from!r} is no wind; write N, NE, E and so on.", fields={"wind_from": "not a wind"}
+            _("{wind} is no wind; write N, NE, E and so on.").format(wind=repr(detail.wind_from)),
+            fields={"wind_from": "not a wind"},
         )
     if detail.temp_f is not None:
         refuse_bad_number("temp_f", detail.temp_f, least=COLDEST_F, most=HOTTEST_F, decimals=1)
@@ -144,11 +149,13 @@ def _applicator(detail: SprayFacts, *, farm: Farm, hand: Hand | None, day: dt.da
         held = valid_license(hand=hand, day=day)
         name, license_no = hand.name, held.number if held is not None else ""
     if not name:
-        raise BadRecord("Say who sprayed.", fields={"applicator_name": "missing"})
+        raise BadRecord(_("Say who sprayed."), fields={"applicator_name": "missing"})
     restricted = [one.name for one in detail.products if one.is_restricted]
     if restricted and not license_no:
         raise NoValidLicense(
-            f"{', '.join(restricted)}: restricted-use, and {name} has no license that is valid on {day}.",
+            _("{products}: restricted-use, and {name} has no license that is valid on {day}.").format(
+                products=", ".join(restricted), name=name, day=day
+            ),
             fields={"products": "restricted-use"},
         )
     return name, license_no
@@ -157,7 +164,8 @@ def _applicator(detail: SprayFacts, *, farm: Farm, hand: Hand | None, day: dt.da
 def _refuse_bad_products(products: Sequence[ProductFacts]) -> None:
     if not 1 <= len(products) <= MOST_PRODUCTS:
         raise BadRecord(
-            f"A record names 1 to {MOST_PRODUCTS} products.", fields={"products": f"not 1 to {MOST_PRODUCTS}"}
+            _("A record names 1 to {most} products.").format(most=MOST_PRODUCTS),
+            fields={"products": f"not 1 to {MOST_PRODUCTS}"},
         )
     for product in products:
         refuse_bad_text("product", product.name, most=80, is_needed=True)
@@ -168,4 +176,7 @@ def _refuse_bad_products(products: Sequence[ProductFacts]) -> None:
     names = [product.name.casefold() for product in products]
     twice = next((product.name for product in products if names.count(product.name.casefold()) > 1), None)
     if twice is not None:
-        raise BadRecord(f"{twice} stands twice among the products.", fields={"products": "twice"})
+        raise BadRecord(
+            _("{product} stands twice among the products.").format(product=twice),
+            fields={"products": "twice"},
+        )

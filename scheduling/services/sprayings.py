@@ -5,6 +5,8 @@ import uuid
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.keeping import holds, keep_once
 from farmops.core.models import User
 from farmops.farms.models import Farm, Field, Hand
@@ -59,7 +61,10 @@ def record_spraying(
     if operation not in SPRAYING:
         known = ", ".join(sorted(SPRAYING))
         raise BadRecord(
-            f"{operation!r} sprays nothing; it is one of {known}.", fields={"operation": f"one of {known}"}
+            _("{operation} sprays nothing; it is one of {known}.").format(
+                operation=repr(operation), known=known
+            ),
+            fields={"operation": f"one of {known}"},
         )
     refuse_bad_instant("ended_at", ended_at, farm, now)
     if detail is not None:
@@ -72,7 +77,9 @@ def record_spraying(
         refuse_bad_number("wind_mph", wind_mph, least=Decimal(0), most=MOST_WIND_MPH, decimals=1)
     if plant_back_days is not None and not 0 <= plant_back_days <= MOST_PLANT_BACK_DAYS:
         raise BadRecord(
-            f"plant_back_days is {plant_back_days}; it is 0 to {MOST_PLANT_BACK_DAYS}.",
+            _("{name} is {value}; it is {least} to {most}.").format(
+                name="plant_back_days", value=plant_back_days, least=0, most=MOST_PLANT_BACK_DAYS
+            ),
             fields={"plant_back_days": f"not 0 to {MOST_PLANT_BACK_DAYS}"},
         )
     facts: dict[str, Any] = {

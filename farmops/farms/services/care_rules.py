@@ -5,6 +5,7 @@ from typing import Any
 
 from django.db import transaction
 from django.utils.text import slugify
+from django.utils.translation import gettext as _
 
 from farmops.farms.models import CarePlace, CareRule, Farm
 from farmops.farms.services.facts import FactRefused, add_fact, change_fact
@@ -48,21 +49,21 @@ def _free_code(farm: Farm, values: Mapping[str, Any]) -> str:
 def _refuse_odd(values: Mapping[str, Any]) -> None:
     if sum(values.get(name) is not None for name in THINGS) != 1:
         raise FactRefused(
-            "A service is of one machine, of one implement or of one pivot.",
+            _("A service is of one machine, of one implement or of one pivot."),
             fields=dict.fromkeys(THINGS, "one of these"),
         )
     if all(values.get(name) is None for name in COUNTS):
         raise FactRefused(
-            "Say how often: after so many hours, days, acres or starts.",
+            _("Say how often: after so many hours, days, acres or starts."),
             fields=dict.fromkeys(COUNTS, "one of these"),
         )
     if values.get("machine") is None and values.get("counts_from_h") is not None:
-        raise FactRefused("Only a machine has an hour meter.", fields={"counts_from_h": "no meter"})
+        raise FactRefused(_("Only a machine has an hour meter."), fields={"counts_from_h": "no meter"})
     if values.get("pivot") is None:
         return
     if values.get("every_ac") is not None:
         raise FactRefused(
-            "A pivot is served by hours, days or starts, not by acres.", fields={"every_ac": "of no pivot"}
+            _("A pivot is served by hours, days or starts, not by acres."), fields={"every_ac": "of no pivot"}
         )
     if values.get("place") != CarePlace.FIELD:
-        raise FactRefused("A pivot is served where it stands.", fields={"place": "field"})
+        raise FactRefused(_("A pivot is served where it stands."), fields={"place": "field"})

@@ -3,6 +3,7 @@
 import datetime as dt
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.problems import DomainError
 from farmops.farms.models import Hand, HandAway, Implement, Machine
@@ -23,12 +24,14 @@ def set_down(*, row: Machine | Implement, back_at: dt.datetime, now: dt.datetime
     """Say that a machine or an implement is down and back about an instant. Saying it twice changes nothing."""
     if back_at <= now:
         raise OutOfWorkRefused(
-            f"{_capital(row.name)} is to be back at an hour that is over. Say when it is back, or that it works.",
+            _("{tool} is to be back at an hour that is over. Say when it is back, or that it works.").format(
+                tool=_capital(row.name)
+            ),
             fields={"back_at": "is over"},
         )
     if back_at - now > FARTHEST:
         raise OutOfWorkRefused(
-            f"{_capital(row.name)} would be down for more than two years.",
+            _("{tool} would be down for more than two years.").format(tool=_capital(row.name)),
             fields={"back_at": "too far ahead"},
         )
     type(row).objects.filter(pk=row.pk).update(down_until=back_at)
@@ -50,14 +53,17 @@ def set_away(
     """Keep that a hand is away from a day to a day, both included; False if just that was kept before."""
     if last_on < first_on:
         raise OutOfWorkRefused(
-            f"{hand.name} would be back on {last_on}, before leaving on {first_on}.",
+            _("{hand} would be back on {last}, before leaving on {first}.").format(
+                hand=hand.name, last=last_on, first=first_on
+            ),
             fields={"last_on": "before the first day"},
         )
     if last_on < today:
-        raise OutOfWorkRefused(f"{last_on} is over.", fields={"last_on": "is over"})
+        raise OutOfWorkRefused(_("{day} is over.").format(day=last_on), fields={"last_on": "is over"})
     if last_on - today > FARTHEST:
         raise OutOfWorkRefused(
-            f"{hand.name} would be away for more than two years.", fields={"last_on": "too far ahead"}
+            _("{hand} would be away for more than two years.").format(hand=hand.name),
+            fields={"last_on": "too far ahead"},
         )
     Hand.objects.select_for_update().get(pk=hand.pk)
     known = HandAway.objects.filter(hand=hand, first_on__lte=last_on, last_on__gte=first_on)
@@ -65,8 +71,10 @@ def set_away(
         if (one.first_on, one.last_on) == (first_on, last_on):
             return one, False
         raise OutOfWorkRefused(
-            f"{hand.name} is known to be away from {one.first_on} to {one.last_on} already. "
-            "Take that back first, or give other days.",
+            _(
+                "{hand} is known to be away from {first} to {last} already. "
+                "Take that back first, or give other days."
+            ).format(hand=hand.name, first=one.first_on, last=one.last_on),
             fields={"first_on": "overlaps"},
         )
     made = HandAway.objects.create(
