@@ -38,13 +38,31 @@ def plans_of_days(*, farm: Farm, days: Sequence[dt.date]) -> dict[dt.date, WeekP
     return _ruling(light, days, farm)
 
 
+def plan_numbers_of_day(*, farms: Sequence[Farm], day: dt.date) -> dict[int, int | None]:
+    """Return the number of the plan that rules a day, by the id of each farm: one query, however many farms."""
+    near = _near([day], dt.UTC, slack=dt.timedelta(days=1)).filter(farm__in=[one.pk for one in farms])
+    plans: dict[int, list[WeekPlan]] = {}
+    for plan in near.only("farm_id", "number", "starts_at", "days"):
+        plans.setdefault(plan.farm_id, []).append(plan)
+    found: dict[int, int | None] = {}
+    for one in farms:
+        zone = ZoneInfo(one.zone)
+        found[one.pk] = next((plan.number for plan in plans.get(one.pk, ()) if _holds(plan, day, zone)), None)
+    return found
+
+
 def _sent_plans(farm: Farm, days: Sequence[dt.date]) -> QuerySet[WeekPlan]:
-    zone = ZoneInfo(farm.zone)
+    return _near(days, ZoneInfo(farm.zone)).filter(farm=farm)
+
+
+def _near(
+    days: Sequence[dt.date], zone: dt.tzinfo, *, slack: dt.timedelta = dt.timedelta()
+) -> QuerySet[WeekPlan]:
+    """Return the plans that were sent and may hold one of the days, the last sent first."""
     near = WeekPlan.objects.filter(
-        farm=farm,
         state__in=(PlanState.SENT, PlanState.REPLACED),
-        starts_at__gt=_noon(min(days), zone) - dt.timedelta(days=LONGEST_DAYS + 1),
-        starts_at__lt=_noon(max(days), zone) + dt.timedelta(days=1),
+        starts_at__gt=_noon(min(days), zone) - dt.timedelta(days=LONGEST_DAYS + 1) - slack,
+        starts_at__lt=_noon(max(days), zone) + dt.timedelta(days=1) + slack,
     )
     return near.order_by(F("sent_at").desc(nulls_last=True), "-number")
 
@@ -54,7 +72,7 @@ def _ruling(sent: QuerySet[WeekPlan], days: Sequence[dt.date], farm: Farm) -> di
     return {day: next((one for one in plans if _holds(one, day, zone)), None) for day in days}
 
 
-def _noon(day: dt.date, zone: ZoneInfo) -> dt.datetime:
+def _noon(day: dt.date, zone: dt.tzinfo) -> dt.datetime:
     return dt.datetime.combine(day, dt.time(12), tzinfo=zone)
 
 

@@ -1,16 +1,26 @@
-"""Compose the morning sheet of a hand for a day, in a language."""
+"""Compose what is mailed to a person for a day, in the person's language: one door for every kind of mail."""
 
 import datetime as dt
-from dataclasses import dataclass
+import hashlib
+from dataclasses import dataclass, replace
 
 from django.template.loader import render_to_string
 
+from farmops.core.problems import DomainError
 from farmops.digests.facts import SheetDay
-from farmops.digests.page import lay_out, subject_of
+from farmops.digests.models import OnEmptyDay, OutboxRow, SheetKind
+from farmops.digests.page import Page, lay_out, subject_of
+from farmops.digests.selectors.choices import choice_of
 from farmops.digests.selectors.day import FarmDay, farm_day, sheet_day
 from farmops.digests.services.reporting_at import ReportAt, plain_address
 from farmops.digests.text import as_text
 from farmops.farms.models import Farm, Hand
+
+LATE_AFTER = dt.timedelta(minutes=30)
+"""A mail that goes out this much after its hour says so in its first line."""
+
+COMPOSING_TROUBLE = (DomainError, ValueError, LookupError, TypeError, AttributeError, ArithmeticError)
+"""What may go wrong with the facts of one farm or one person; the others' mail goes on."""
 
 
 @dataclass(frozen=True)
@@ -21,6 +31,76 @@ class Sheet:
     text: str
     html: str
     language: str
+
+
+@dataclass(frozen=True)
+class Composed:
+    """What goes out for a row, the plan it was read from, and a hash of what it tells (not of links and lateness)."""
+
+    sheet: Sheet
+    plan_no: int | None
+    told_hash: str
+
+
+class FarmDays:
+    """The days of one farm, each read once for all its rows; the next farm's push them out."""
+
+    def __init__(self) -> None:
+        self._farm_id: int | None = None
+        self._read: dict[dt.date, FarmDay] = {}
+
+    def of(self, farm: Farm, day: dt.date) -> FarmDay:
+        """Return a day of a farm."""
+        if farm.pk != self._farm_id:
+            self._farm_id, self._read = farm.pk, {}
+        if day not in self._read:
+            self._read[day] = farm_day(farm=farm, day=day)
+        return self._read[day]
+
+
+def compose_row(
+    *, row: OutboxRow, now: dt.datetime, days: FarmDays, report_at: ReportAt | None = None
+) -> Composed | None:
+    """Return what goes out for a row now, or None when there is nothing to tell and the person wants no word of that.
+
+    `report_at` is where a hand reports; without it, it is the page that asks for a name and a password. Nothing is
+    written.
+    """
+    return _BY_KIND[SheetKind(row.kind)](row, now - row.due_at > LATE_AFTER, days, report_at)
+
+
+def _compose_for_hand(
+    row: OutboxRow, is_late: bool, days: FarmDays, report_at: ReportAt | None
+) -> Composed | None:
+    hand = row.hand
+    assert hand is not None  # a check in the database says so
+    facts = days.of(row.farm, row.local_day)
+    wants_short = (
+        row.asked_at is not None
+        or choice_of(farm=row.farm, person=hand, kind=row.kind).on_empty_day == OnEmptyDay.SHORT
+    )
+    if hand.pk not in facts.busy and not wants_short:
+        return None
+    at = report_at or plain_address(farm=row.farm)
+    day = sheet_day(
+        facts=facts,
+        hand=hand,
+        language=hand.language,
+        is_late=is_late,
+        report_at=at.address,
+        is_own_link=at.is_own_link,
+    )
+    page = lay_out(day, hand.language)
+    return Composed(print_page(page), facts.plan_number, told_by(page))
+
+
+_BY_KIND = {SheetKind.HAND: _compose_for_hand}
+
+
+def told_by(page: Page) -> str:
+    """Return a hash of what a page tells, the same whether it comes late and whatever the link in it."""
+    told = replace(page, late="", report_at="", report_title="", report_says="")
+    return hashlib.sha256(repr(told).encode()).hexdigest()
 
 
 def compose_sheet(
@@ -53,10 +133,14 @@ def compose_sheet(
 
 def print_sheet(day: SheetDay, language: str) -> Sheet:
     """Return the sheet of facts that are already read."""
-    page = lay_out(day, language)
+    return print_page(lay_out(day, language))
+
+
+def print_page(page: Page) -> Sheet:
+    """Return a page that is laid out as subject, text and HTML."""
     return Sheet(
         subject=subject_of(page),
         text=as_text(page),
         html=render_to_string("digests/sheet.html", {"page": page}),
-        language=language,
+        language=page.language,
     )

@@ -2,112 +2,156 @@
 
 import datetime as dt
 import logging
-from collections.abc import Iterable
-from dataclasses import dataclass
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from collections.abc import Iterable, Mapping, Sequence
 
-from django.conf import settings
-
-from farmops.core.clock import local_date
-from farmops.digests.models import OutboxRow, RowState, SheetKind
-from farmops.digests.selectors.day import hands_with_tasks, sheet_instant
-from farmops.digests.services.mailing import message_id_of
+from farmops.digests.models import Heartbeat, OnEmptyDay, OutboxRow, Reason, RowState, SheetKind
+from farmops.digests.selectors.clocks import FarmClock, farm_clocks
+from farmops.digests.selectors.day import hands_with_tasks
+from farmops.digests.selectors.owed import by_day, farms_with_empty_rows, hands_without_row
+from farmops.digests.services.composing import COMPOSING_TROUBLE
+from farmops.digests.services.heartbeat import SHEETS
+from farmops.digests.services.rows import give_up_at, latest, new_row, unwanted
 from farmops.farms.models import Farm, Hand
-from scheduling.selectors.plans import plan_of_day
+from scheduling.selectors.plans import plan_numbers_of_day, plan_of_day
+
+__all__ = ["give_up_at", "make_due", "make_for"]
 
 logger = logging.getLogger(__name__)
 
-# A sheet that was held up still goes out for this long after its hour, never after the day itself.
-CATCH_UP = dt.timedelta(hours=6)
-
-
-@dataclass(frozen=True)
-class Owed:
-    """The sheets of one farm and day: when they are due and when it is too late."""
-
-    farm: Farm
-    day: dt.date
-    due_at: dt.datetime
-    give_up_at: dt.datetime
-
 
 def make_due(*, now: dt.datetime) -> int:
-    """Make a row for each working hand with an address, of each farm whose clock has reached its sheet hour today.
+    """Make a row of each kind for each person whose hour has come on the farm's clock; number 1, and no other.
 
     Level-triggered: the question is what is due and not made, so it may be asked twice, late, or by hand. A hand with
     nothing to do gets the state `empty`, which becomes `due` when work is sent for the day before the hour to give up.
-    Returns the number of rows that are new or newly due.
+    Where nothing ran from before somebody's hour until now, the row is made whatever the hour: one that is too late is
+    skipped by the next step, and somebody hears of it. Returns the number of rows that are new or newly due.
     """
-    return sum(_make(owed, now=now) for owed in _owed_now(now))
+    clocks = {one.farm.pk: one for one in farm_clocks(now=now)}
+    silent_since = Heartbeat.objects.filter(job=SHEETS).values_list("last_at", flat=True).first()
+    return _make_hands(clocks, silent_since=silent_since, now=now) + _wake_hands(clocks, now=now)
 
 
-def make_for(*, farm: Farm, day: dt.date, now: dt.datetime) -> int:
+def make_for(*, farm: Farm, day: dt.date, now: dt.datetime, kind: str = SheetKind.HAND) -> int:
     """Make the rows of a farm and day at once, whatever the hour: somebody asks for it by hand.
 
     A row that was skipped for being late is due again; one that was sent stays sent.
     """
-    owed = Owed(farm, day, sheet_instant(farm=farm, day=day), now + CATCH_UP)
-    OutboxRow.objects.filter(
-        farm=farm, local_day=day, kind=SheetKind.HAND, state__in=[RowState.SKIPPED, RowState.DEAD]
-    ).update(state=RowState.DUE, attempt=0, not_before_at=now, give_up_at=owed.give_up_at)
-    return _make(owed, now=now)
+    [clock] = [FarmClock(farm, day, one.times, one.choices) for one in farm_clocks(now=now, farm=farm)]
+    until = now + dt.timedelta(minutes=clock.times.catch_up_min)
+    again = OutboxRow.objects.filter(farm=farm, local_day=day, kind=kind, number=1)
+    again.filter(state__in=[RowState.SKIPPED, RowState.DEAD]).update(
+        state=RowState.DUE, reason="", attempt=0, not_before_at=now, give_up_at=until
+    )
+    hands = hands_without_row(farms={day: [farm]}).get(farm.pk, [])
+    rows = _rows_of_hands(clock, hands, now=now)
+    for row in rows:
+        row.give_up_at = until
+    return _store(rows) + _wake(clock, now=now, until=until)
 
 
-def give_up_at(*, farm: Farm, day: dt.date) -> dt.datetime:
-    """Return the instant after which a sheet of that day helps nobody."""
-    midnight = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=ZoneInfo(farm.zone))
-    return min(sheet_instant(farm=farm, day=day) + CATCH_UP, midnight.astimezone(dt.UTC))
-
-
-def _owed_now(now: dt.datetime) -> Iterable[Owed]:
-    for farm in Farm.objects.order_by("pk"):
+def _make_hands(
+    clocks: Mapping[int, FarmClock], *, silent_since: dt.datetime | None, now: dt.datetime
+) -> int:
+    """Make what is missing of the morning sheets."""
+    open_now = [one for one in clocks.values() if _first_hour(one, SheetKind.HAND) <= now]
+    missing = hands_without_row(farms=by_day((one.day, one.farm) for one in open_now))
+    made = 0
+    for farm_id, hands in missing.items():
+        clock = clocks[farm_id]
+        owed = [
+            hand
+            for hand in hands
+            if _is_owed(clock, SheetKind.HAND, hand.pk, silent_since=silent_since, now=now)
+        ]
         try:
-            day = local_date(now, farm.zone)
-        except (ZoneInfoNotFoundError, ValueError):
-            logger.error("The farm %s has no clock: %r is not a zone.", farm.code, farm.zone)
-            continue
-        owed = Owed(farm, day, sheet_instant(farm=farm, day=day), give_up_at(farm=farm, day=day))
-        if owed.due_at <= now < owed.give_up_at:
-            yield owed
+            made += _store(_rows_of_hands(clock, owed, now=now))
+        except COMPOSING_TROUBLE:
+            logger.exception("The sheets of %s for %s cannot be made.", clock.farm.code, clock.day)
+    return made
 
 
-def _make(owed: Owed, *, now: dt.datetime) -> int:
-    """Make what is missing, and look again at rows that were empty by an older plan."""
-    plan = plan_of_day(farm=owed.farm, day=owed.day)
+def _wake_hands(clocks: Mapping[int, FarmClock], *, now: dt.datetime) -> int:
+    """Look again at rows that were empty by an older plan, of the farms where the day is not over for the mail."""
+    woken = 0
+    for day, farms in by_day((one.day, one.farm) for one in clocks.values()).items():
+        empty = farms_with_empty_rows(farms={day: farms}, now=now)
+        numbers = plan_numbers_of_day(farms=[one for one in farms if one.pk in empty], day=day)
+        for farm_id, plan_nos in empty.items():
+            if plan_nos == {numbers[farm_id]}:
+                continue
+            try:
+                woken += _wake(clocks[farm_id], now=now)
+            except COMPOSING_TROUBLE:
+                logger.exception("The sheets of %s for %s cannot be made.", clocks[farm_id].farm.code, day)
+    return woken
+
+
+def _wake(clock: FarmClock, *, now: dt.datetime, until: dt.datetime | None = None) -> int:
+    plan = plan_of_day(farm=clock.farm, day=clock.day)
     plan_no = plan.number if plan else None
-    of_day = OutboxRow.objects.filter(farm=owed.farm, local_day=owed.day, kind=SheetKind.HAND)
-    made = set(of_day.values_list("hand_id", flat=True))
-    hands = list(Hand.objects.filter(farm=owed.farm, works=True).exclude(email="").exclude(pk__in=made))
-    outdated = of_day.filter(state=RowState.EMPTY).exclude(plan_no=plan_no)
-    if not hands and not outdated.exists():
+    outdated = OutboxRow.objects.filter(
+        farm=clock.farm, local_day=clock.day, kind=SheetKind.HAND, number=1, state=RowState.EMPTY
+    ).exclude(plan_no=plan_no)
+    outdated = outdated if until else outdated.filter(give_up_at__gt=now)
+    if not outdated.exists():
         return 0
-    busy = hands_with_tasks(farm=owed.farm, day=owed.day)
-    rows = [_row(owed, hand, plan_no=plan_no, is_busy=hand.pk in busy, now=now) for hand in hands]
-    OutboxRow.objects.bulk_create(rows, ignore_conflicts=True)
+    busy = hands_with_tasks(farm=clock.farm, day=clock.day)
+    again = {"give_up_at": until} if until else {}
     woken = outdated.filter(hand_id__in=busy).update(
-        state=RowState.DUE, plan_no=plan_no, not_before_at=now, give_up_at=owed.give_up_at
+        state=RowState.DUE, reason="", plan_no=plan_no, not_before_at=now, **again
     )
     outdated.update(plan_no=plan_no)
-    return sum(row.state == RowState.DUE for row in rows) + woken
+    return woken
 
 
-def _row(owed: Owed, hand: Hand, *, plan_no: int | None, is_busy: bool, now: dt.datetime) -> OutboxRow:
-    return OutboxRow(
-        farm=owed.farm,
-        hand=hand,
-        kind=SheetKind.HAND,
-        local_day=owed.day,
-        state=RowState.DUE if is_busy else RowState.EMPTY,
-        due_at=owed.due_at,
-        not_before_at=min(owed.due_at, now),
-        give_up_at=owed.give_up_at,
-        plan_no=plan_no,
-        message_id=message_id_of(
-            farm_code=owed.farm.code,
-            hand_code=hand.code,
-            kind=SheetKind.HAND,
-            day=owed.day,
-            sender=settings.DEFAULT_FROM_EMAIL,
-        ),
-        created_at=now,
-    )
+def _rows_of_hands(clock: FarmClock, hands: Sequence[Hand], *, now: dt.datetime) -> list[OutboxRow]:
+    if not hands:
+        return []
+    plan = plan_of_day(farm=clock.farm, day=clock.day)
+    busy = hands_with_tasks(farm=clock.farm, day=clock.day)
+    rows = []
+    for hand in hands:
+        is_empty = hand.pk not in busy and clock.on_empty_day(SheetKind.HAND, hand.pk) == OnEmptyDay.NONE
+        ended = {"state": RowState.EMPTY, "reason": Reason.NOTHING_TO_DO} if is_empty else {}
+        rows.append(
+            new_row(
+                clock=clock,
+                person=hand,
+                kind=SheetKind.HAND,
+                due_at=clock.instant(clock.hour_of(SheetKind.HAND, hand.pk)),
+                now=now,
+                plan_no=plan.number if plan else None,
+                **(unwanted(clock, hand, SheetKind.HAND) or ended),
+            )
+        )
+    return rows
+
+
+def _first_hour(clock: FarmClock, kind: str) -> dt.datetime:
+    """Return the earliest instant of the day at which somebody of a farm is owed a kind of mail."""
+    own = [
+        choice.send_at
+        for (of_kind, _), choice in clock.choices.items()
+        if of_kind == kind and choice.send_at is not None
+    ]
+    return clock.instant(min([clock.hour_of(kind), *own]))
+
+
+def _is_owed(
+    clock: FarmClock, kind: str, person_id: int, *, silent_since: dt.datetime | None, now: dt.datetime
+) -> bool:
+    """Say whether a person's hour has come and is not over, or came and went while nothing ran."""
+    due_at = clock.instant(clock.hour_of(kind, person_id))
+    if now < due_at:
+        return False
+    ends_at = latest(farm=clock.farm, times=clock.times, due_at=due_at, kind=kind)
+    return now < ends_at or (silent_since is not None and silent_since < due_at)
+
+
+def _store(rows: Iterable[OutboxRow]) -> int:
+    """Store rows, passing over those that somebody else has made meanwhile; return how many of them are due."""
+    rows = list(rows)
+    if rows:
+        OutboxRow.objects.bulk_create(rows, ignore_conflicts=True)
+    return sum(row.state == RowState.DUE for row in rows)

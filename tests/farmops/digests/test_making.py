@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from farmops.digests.models import OutboxRow, RowState
+from farmops.digests.models import OutboxRow, RowState, SheetKind
 from farmops.digests.services.claims import claim, recover, settle, start_sending
 from farmops.digests.services.making import give_up_at, make_due, make_for
 from farmops.farms.models import Farm, Hand
@@ -65,7 +65,8 @@ def test_a_row_that_came_too_late_cannot_be_claimed_even_before_it_is_skipped() 
 
 def test_no_sheet_goes_out_after_its_day() -> None:
     farm = make_farm(sheet_at=dt.time(20))
-    assert give_up_at(farm=farm, day=MONDAY) == at(MONDAY + dt.timedelta(days=1), 0)
+    midnight = at(MONDAY + dt.timedelta(days=1), 0)
+    assert give_up_at(farm=farm, due_at=at(MONDAY, 20), kind=SheetKind.HAND) == midnight
 
 
 @pytest.mark.parametrize(("day", "utc_hour"), [(dt.date(2027, 3, 14), 9), (dt.date(2027, 11, 7), 10)])
