@@ -6,6 +6,7 @@ from typing import Any, TypeVar
 
 from django.db import IntegrityError, models, transaction
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
 
 from farmops.core.problems import DomainError, Kind
 
@@ -38,7 +39,8 @@ def keep_once(
                 raise
     if not is_same(kept):
         raise ClientIdReused(
-            f"The id {client_id} was used before for something else.", fields={"client_id": "used"}
+            _("The id {id} was used before for something else.").format(id=client_id),
+            fields={"client_id": "used"},
         )
     return kept, False
 

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import IntegrityError, models, transaction
 from django.db.models import ProtectedError
+from django.utils.translation import gettext as _
 
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.boundaries import BoundaryError, read_boundary
@@ -97,8 +98,12 @@ def _worked_out(farm: Farm, own: dict[str, Any]) -> dict[str, Any]:
         if name in RANGES and value is not None:
             least, most, _decimals = RANGES[name]
             if not Decimal(str(least)) <= value <= Decimal(str(most)):
-                says = f"{value} is outside {least:g} to {most:g}"
-                raise FactRefused(f"{name}: {says}.", fields={name: says})
+                raise FactRefused(
+                    _("{name}: {value} is outside {least} to {most}.").format(
+                        name=name, value=value, least=f"{least:g}", most=f"{most:g}"
+                    ),
+                    fields={name: f"{value} is outside {least:g} to {most:g}"},
+                )
     if "boundary" not in own:
         return own
     try:
@@ -130,7 +135,7 @@ def _store(row: models.Model) -> None:
     except ValidationError as error:
         raise _refusal(error) from error
     except IntegrityError as error:
-        raise FactTaken("Somebody else stored the same at the same moment; look at it first.") from error
+        raise FactTaken(_("Somebody else stored the same at the same moment; look at it first.")) from error
 
 
 def _refusal(error: ValidationError) -> DomainError:
