@@ -31,14 +31,23 @@ from ledger.selectors.share_outs import (
 from ledger.services.share_outs import ACCOUNTS, ShareOutOutcome
 
 DAY_BEFORE = dt.timedelta(days=1)
+TENTHS = ("ac", "h", "ac-in")
+"""Units of weights that are shown to a tenth; of an item as many decimals as there are."""
 AS_USED = "as_used"
 """What the form offers first: each pool the way of its own kind."""
 KINDS = {
     PoolKind.MACHINE: gettext_noop("machine"),
     PoolKind.IMPLEMENT: gettext_noop("implement"),
     PoolKind.PUMP: gettext_noop("pump"),
+    PoolKind.SHED: gettext_noop("in the shed, priced before its bill came"),
+    PoolKind.TANK: gettext_noop("in the tank, priced before its bill came"),
 }
-_USUAL = {PoolKind.PUMP: SharedBy.ACRE_INCHES, PoolKind.OVERHEAD: SharedBy.ACRES}
+_USUAL = {
+    PoolKind.PUMP: SharedBy.ACRE_INCHES,
+    PoolKind.OVERHEAD: SharedBy.ACRES,
+    PoolKind.SHED: SharedBy.USED,
+    PoolKind.TANK: SharedBy.USED,
+}
 
 
 def usual_way(kind: PoolKind) -> str:
@@ -162,8 +171,8 @@ def _pool(farm: Farm, pool: Pool, labels: CategoryBook) -> dict[str, Any]:
     return {
         "lines_at": _lines_at(farm, pool),
         "key": pool.key,
-        "name": words.capital(words.named(pool.name) if pool.thing is None else pool.name),
-        "kind": "" if pool.thing is None else words.named(KINDS[pool.kind]),
+        "name": words.capital(words.named(pool.name) if pool.kind == PoolKind.OVERHEAD else pool.name),
+        "kind": words.named(KINDS.get(pool.kind, "")),
         "left": side_of(pool.left_cents),
         "parts": [
             (words.named(labels.label(code)), words.dollars(cents))
@@ -205,7 +214,7 @@ def _pool_name(made: MadeShareOut) -> str:
     thing = row.machine or row.implement or row.pump
     if row.landlord is not None:
         return _("what {landlord} bears").format(landlord=row.landlord.name)
-    return thing.name if thing is not None else _("the farm as a whole")
+    return thing.name if thing is not None else row.item or _("the farm as a whole")
 
 
 def _tried(outcome: ShareOutOutcome, labels: CategoryBook) -> dict[str, Any]:
@@ -254,7 +263,9 @@ def _table(shares: list[SeasonShare], labels: CategoryBook) -> dict[str, Any]:
 def _amount(weight: Decimal, unit: str) -> str:
     if unit == "part":
         return ngettext("{number} part", "{number} parts", int(weight)).format(number=f"{weight:,.0f}")
-    return f"{weight:,.1f} {unit}"
+    if unit in TENTHS:
+        return f"{weight:,.1f} {unit}"
+    return f"{weight.normalize():,f} {unit}"
 
 
 def _season(season: Season) -> str:

@@ -16,6 +16,8 @@ from ledger.selectors.fixed_costs import FixedCost
 from ledger.selectors.pools import Pool, key_of_pool
 from ledger.services.share_outs import LONGEST_WHY
 
+POOL_KEYS = "overhead, machine:CODE, implement:CODE, pump:CODE, shed:CODE or tank:CODE"
+
 
 class PoolPartShape(Shape):
     """What a pool holds of one category; below zero, charged ahead."""
@@ -27,7 +29,7 @@ class PoolPartShape(Shape):
 class PoolShape(Shape):
     """What a pool holds."""
 
-    pool = fields.Text(source="key", help_text="overhead, machine:CODE, implement:CODE or pump:CODE")
+    pool = fields.Text(source="key", help_text=POOL_KEYS)
     name = fields.Text()
     left_usd = fields.Dollars(source="left_cents")
     parts = serializers.SerializerMethodField()
@@ -82,7 +84,9 @@ class ShareOutShape(RowShape):
     parts = ShareOutPartShape(many=True, read_only=True)
 
     def get_pool(self, row: ShareOut) -> str:
-        return "" if row.landlord is not None else key_of_pool(row.machine or row.implement or row.pump)
+        if row.landlord is not None:
+            return ""
+        return key_of_pool(row.machine or row.implement or row.pump, item=row.item, stock=row.stock)
 
     def get_entry(self, row: ShareOut) -> int:
         return _entry(row).number
@@ -102,7 +106,7 @@ class NewShareOutShape(Shape):
     """A pool to be shared out. The same `client_id` with the same facts is the same share-out."""
 
     client_id = fields.ClientId()
-    pool = fields.Text(max_length=60, help_text="overhead, machine:CODE, implement:CODE or pump:CODE")
+    pool = fields.Text(max_length=60, help_text=POOL_KEYS)
     shared_by = fields.Word(choices=SharedBy.choices)
     crop_year = fields.Whole(min_value=1990, max_value=2100)
     first_on = fields.Day()

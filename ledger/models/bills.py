@@ -21,6 +21,7 @@ class SharedBy(models.TextChoices):
     HOURS = "hours", "machine hours"
     ACRE_INCHES = "acre_inches", "acre-inches of water"
     EQUAL = "equal", "equal parts"
+    USED = "used", "what was used"
 
 
 class BookSettings(models.Model):

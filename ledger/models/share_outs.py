@@ -8,13 +8,15 @@ from farmops.core.appendonly import AppendOnlyModel
 from farmops.farms.models import Implement, Machine, Pump, Season, farm_of
 from ledger.models.bills import Payee, SharedBy
 from ledger.models.rates import MachineCostFacts
+from ledger.models.words import Account
 
 
 class ShareOut(AppendOnlyModel):
     """What a pool held at the end of some days, shared out over seasons; it is undone by reversing its entry.
 
     The pool is that of a machine, of an implement or of a pump, or the farm as a whole where it names none. With a
-    landlord it is the other way round: what a landlord bears of a season's costs.
+    landlord it is the other way round: what a landlord bears of a season's costs. With an item it is what that was
+    priced more or less than its bill asked, where it was used before the bill came.
     """
 
     farm = farm_of()
@@ -25,6 +27,13 @@ class ShareOut(AppendOnlyModel):
     )
     pump = models.ForeignKey(Pump, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     landlord = models.ForeignKey(Payee, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    item = models.CharField(max_length=40, blank=True, help_text="code of the input or fuel")
+    stock = models.CharField(
+        max_length=14,
+        choices=[(one.value, one.label) for one in (Account.FUEL_STOCK, Account.INPUT_STOCK)],
+        blank=True,
+        help_text="the stock in which the item is",
+    )
     shared_by = models.CharField(max_length=12, choices=SharedBy.choices)
     crop_year = models.PositiveSmallIntegerField()
     first_on = models.DateField()
@@ -42,16 +51,19 @@ class ShareOut(AppendOnlyModel):
             models.UniqueConstraint(fields=["farm", "client_id"], name="one_share_out_per_client_id"),
             models.CheckConstraint(condition=Q(last_on__gte=models.F("first_on")), name="share_out_has_days"),
             models.CheckConstraint(
-                condition=Q(machine=None, implement=None, pump=None)
-                | Q(machine=None, implement=None, landlord=None)
-                | Q(machine=None, pump=None, landlord=None)
-                | Q(implement=None, pump=None, landlord=None),
+                condition=Q(machine=None, implement=None, pump=None, item="", stock="")
+                | Q(machine=None, implement=None, landlord=None, item="", stock="")
+                | Q(machine=None, pump=None, landlord=None, item="", stock="")
+                | Q(implement=None, pump=None, landlord=None, item="", stock="")
+                | (Q(machine=None, implement=None, pump=None, landlord=None) & ~Q(item="") & ~Q(stock="")),
                 name="share_out_of_one_pool",
             ),
         ]
 
     def __str__(self) -> str:
-        pool = self.machine or self.implement or self.pump or self.landlord or "the farm as a whole"
+        pool = (
+            self.machine or self.implement or self.pump or self.landlord or self.item or "the farm as a whole"
+        )
         return f"share-out of {pool} on {self.last_on}"
 
 
@@ -102,7 +114,10 @@ class LandlordTerm(AppendOnlyModel):
 
 
 class MachineYear(AppendOnlyModel):
-    """What owning a machine or implement cost in a year, for management: never a figure of any tax form."""
+    """What owning a machine or implement cost in a year, for management: never a figure of any tax form.
+
+    A year that was booked wrong is reversed and booked anew as another row, with the next `correction_no`.
+    """
 
     farm = farm_of()
     machine = models.ForeignKey(Machine, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
@@ -110,6 +125,7 @@ class MachineYear(AppendOnlyModel):
         Implement, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     calendar_year = models.PositiveSmallIntegerField()
+    correction_no = models.PositiveSmallIntegerField(default=0)
     cost_facts = models.ForeignKey(MachineCostFacts, on_delete=models.PROTECT, related_name="+")
     recovery_cents = models.BigIntegerField(help_text="capital recovery: what it lost and interest, by EP496")
     made_by = models.ForeignKey(
@@ -125,12 +141,12 @@ class MachineYear(AppendOnlyModel):
                 name="machine_year_of_one_thing",
             ),
             models.UniqueConstraint(
-                fields=["machine", "calendar_year"],
+                fields=["machine", "calendar_year", "correction_no"],
                 condition=Q(machine__isnull=False),
                 name="one_year_per_machine",
             ),
             models.UniqueConstraint(
-                fields=["implement", "calendar_year"],
+                fields=["implement", "calendar_year", "correction_no"],
                 condition=Q(implement__isnull=False),
                 name="one_year_per_implement",
             ),

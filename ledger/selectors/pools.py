@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Implement, Machine, Pump
 from ledger.models import SOURCES, Account, Category, Line
+from ledger.selectors.early_uses import StockItem, price_differences
 
 PoolThing = Machine | Implement | Pump
 
@@ -30,18 +31,22 @@ class PoolKind(StrEnum):
     IMPLEMENT = "implement"
     PUMP = "pump"
     OVERHEAD = "overhead"
+    SHED = "shed"
+    TANK = "tank"
 
 
 @dataclass(frozen=True)
 class Pool:
-    """What a pool holds, by category; `thing` is None for the farm as a whole.
+    """What a pool holds, by category; `thing` is None for the farm as a whole and for an item of a stock.
 
-    Below zero a category was charged to fields ahead of what it cost so far.
+    Below zero a category was charged to fields ahead of what it cost so far. Of an item it is what uses before its bill
+    were priced less than the bill asked.
     """
 
     kind: PoolKind
     thing: PoolThing | None
     by_category: Mapping[str, int]
+    stocked: StockItem | None = None
 
     @property
     def left_cents(self) -> int:
@@ -51,12 +56,19 @@ class Pool:
     @property
     def key(self) -> str:
         """Return the name by which a person or a form asks for it: `machine:tractor-1`, `overhead`."""
-        return key_of_pool(self.thing)
+        return key_of_pool(self.thing, item=self.item, stock=STOCKED.get(self.kind, ""))
+
+    @property
+    def item(self) -> str:
+        """Return the code of the item, empty of a pool that is no item's."""
+        return self.stocked.item if self.stocked is not None else ""
 
     @property
     def name(self) -> str:
         """Return whose it is, in words."""
-        return Account.OVERHEAD.label if self.thing is None else self.thing.name
+        if self.thing is not None:
+            return self.thing.name
+        return self.item or Account.OVERHEAD.label
 
 
 THINGS: dict[PoolKind, type[PoolThing]] = {
@@ -65,9 +77,14 @@ THINGS: dict[PoolKind, type[PoolThing]] = {
     PoolKind.PUMP: Pump,
 }
 
+STOCKED = {PoolKind.SHED: Account.INPUT_STOCK, PoolKind.TANK: Account.FUEL_STOCK}
+"""The stock in which an item is, by the kind of its pool."""
 
-def key_of_pool(thing: PoolThing | None) -> str:
-    """Return the name of the pool of a thing, `overhead` for the farm as a whole."""
+
+def key_of_pool(thing: PoolThing | None, *, item: str = "", stock: Account | str = "") -> str:
+    """Return the name of the pool of a thing or of an item in a stock, `overhead` for the farm as a whole."""
+    if item:
+        return f"{next(kind for kind, account in STOCKED.items() if account == stock).value}:{item}"
     if thing is None:
         return PoolKind.OVERHEAD.value
     kind = next(kind for kind, model in THINGS.items() if isinstance(thing, model))
@@ -126,8 +143,8 @@ incidents cost are put in, as bills are."""
 def pool_balances(*, farm: Farm, through: dt.date) -> list[Pool]:
     """Return every pool that holds something, by what was booked up to and with a day.
 
-    Machines come first, then implements, pumps and the farm as a whole, each by its code. Categories at zero are left
-    out; so is what was read from another farm's journal and belongs to no machine here.
+    Machines come first, then implements, pumps, the farm as a whole and items of the stocks, each by its code. Categories
+    at zero are left out; so is what was read from another farm's journal and belongs to no machine here.
     """
     rows = (
         Line.objects.filter(
@@ -152,6 +169,11 @@ def pool_balances(*, farm: Farm, through: dt.date) -> list[Pool]:
     pools = [
         Pool(kind, things.get((kind, pk)), dict(sorted(cents.items()))) for (kind, pk), cents in held.items()
     ]
+    kinds = {account: kind for kind, account in STOCKED.items()}
+    pools += [
+        Pool(kinds[one.stocked.account], None, {one.category: one.cents}, one.stocked)
+        for one in price_differences(farm=farm, through=through)
+    ]
     order = list(PoolKind)
     return sorted(pools, key=lambda pool: (order.index(pool.kind), pool.key))
 
@@ -161,14 +183,23 @@ def pool_named(*, farm: Farm, key: str) -> Pool:
     kind, _colon, code = key.partition(":")
     if key == PoolKind.OVERHEAD:
         return Pool(PoolKind.OVERHEAD, None, {})
+    if kind in set(STOCKED) and code:
+        account = STOCKED[PoolKind(kind)]
+        newest = (
+            Line.objects.filter(farm=farm, account=account, item=code, quantity_e4__gt=0)
+            .order_by("pk")
+            .last()
+        )
+        if newest is not None:
+            return Pool(PoolKind(kind), None, {}, StockItem(account, code, newest.unit))
     if kind in THINGS:
         thing = THINGS[PoolKind(kind)].objects.filter(farm=farm, code=code).first()
         if thing is not None:
             return Pool(PoolKind(kind), thing, {})
     raise NoSuchPool(
-        _("{farm} has no pool {key}; a pool is overhead, machine:CODE, implement:CODE or pump:CODE.").format(
-            farm=farm.name, key=repr(key)
-        ),
+        _(
+            "{farm} has no pool {key}; a pool is overhead, machine:CODE, implement:CODE, pump:CODE, shed:CODE or tank:CODE."
+        ).format(farm=farm.name, key=repr(key)),
         fields={"pool": "Not known."},
     )
 

@@ -134,7 +134,7 @@ def _opening(entry: Entry, opening: Any) -> str:
 
 
 def _share_out(entry: Entry, share_out: Any) -> str:
-    pool = share_out.machine or share_out.implement or share_out.pump or share_out.landlord
+    pool = share_out.machine or share_out.implement or share_out.pump or share_out.landlord or share_out.item
     return _("share-out of {pool} on {day}: {why}").format(
         pool=pool or _("the farm as a whole"), day=share_out.last_on, why=share_out.why
     )

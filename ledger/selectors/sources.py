@@ -16,6 +16,7 @@ Source = (
     | MachineYear
     | PeriodMark
 )
+LONGEST_KEY = 40
 KINDS: dict[type, SourceKind] = {
     WorkRecord: SourceKind.WORK_RECORD,
     Bill: SourceKind.BILL,
@@ -42,7 +43,8 @@ def key_of(source: Source) -> str:
         return str(source.bill.client_id)
     if isinstance(source, MachineYear):
         thing = source.machine or source.implement
-        return f"{thing.code if thing is not None else ''} {source.calendar_year}"[:40]
+        year = f" {source.calendar_year}" + (f" {source.correction_no}" if source.correction_no else "")
+        return (thing.code if thing is not None else "")[: LONGEST_KEY - len(year)] + year
     if isinstance(source, PeriodMark):
         return f"{source.month:%Y-%m} {'close' if source.is_close else 'reopen'} {source.turn}"
     return str(source.client_id)

@@ -35,7 +35,7 @@ def book_machine_year(
 
     It is the capital recovery by ASAE EP496 of its cost facts, part years by days, on the last day of the year, against
     an account that no bill and no tax form knows. Fields were charged for it by the hour; with it the rest of the pool
-    is what the hours came to more or less. A year whose entry was reversed is booked again, at the same amount. Raise
+    is what the hours came to more or less. A year whose entry was reversed is booked again as its cost facts say now. Raise
     MachineYearRefused, or PeriodClosedError where December is closed.
     """
     last_on = dt.date(year, 12, 31) if 1990 <= year <= 2100 else None
@@ -102,33 +102,28 @@ def _book(
 ) -> tuple[MachineYear, bool]:
     with transaction.atomic():
         hold_books(farm=farm)
-        row = MachineYear.objects.filter(farm=farm, calendar_year=last_on.year, **of_thing).first()
-        entries = list(Entry.objects.filter(machine_year=row)) if row is not None else []
-        if row is not None and any(not hasattr(entry, "reversed_by") for entry in entries):
-            return row, False
-        if row is not None and row.recovery_cents != cents:
-            raise MachineYearRefused(
-                f"{row} was booked before at another amount and reversed; enter cost facts by which it comes to that "
-                "amount again, or leave it out."
-            )
+        before = MachineYear.objects.filter(farm=farm, calendar_year=last_on.year, **of_thing)
+        standing = Entry.objects.filter(machine_year__in=before, reversed_by=None).first()
+        if standing is not None and standing.machine_year is not None:
+            return standing.machine_year, False
         refuse_closed(farm=farm, day=last_on)
-        if row is None:
-            row = MachineYear.objects.create(
-                farm=farm,
-                calendar_year=last_on.year,
-                cost_facts=facts,
-                recovery_cents=cents,
-                made_by=made_by,
-                made_at=now,
-                **of_thing,
-            )
+        last = before.order_by("correction_no").last()
+        row = MachineYear.objects.create(
+            farm=farm,
+            calendar_year=last_on.year,
+            correction_no=0 if last is None else last.correction_no + 1,
+            cost_facts=facts,
+            recovery_cents=cents,
+            made_by=made_by,
+            made_at=now,
+            **of_thing,
+        )
         write_entry(
             farm=farm,
             source=row,
             lines=machine_year_lines(row=row),
             happened_on=last_on,
             now=now,
-            purpose=f"cost-{len(entries) + 1}" if entries else "cost",
             made_by=made_by,
         )
     return row, True

@@ -16,7 +16,7 @@ from farmops.farms.models import Farm, Implement, Machine, Pump
 from ledger.costing.allocation import share_out
 from ledger.models import Account, Entry, SharedBy, ShareOut, ShareOutPart
 from ledger.selectors.drafts import DraftLine, subject_of
-from ledger.selectors.pools import Pool, PoolKind, PoolThing, pool_balances
+from ledger.selectors.pools import STOCKED, Pool, PoolKind, pool_balances
 from ledger.selectors.share_weights import ShareOutRefused, Weight, weights
 from ledger.services.journal import hold_books, reverse_entry, write_entry
 from ledger.services.periods import refuse_closed
@@ -27,6 +27,7 @@ ACCOUNTS = {
     PoolKind.IMPLEMENT: Account.MACHINE_POOL,
     PoolKind.PUMP: Account.IRRIGATION,
     PoolKind.OVERHEAD: Account.OVERHEAD,
+    **STOCKED,
 }
 LONGEST_WHY = 200
 
@@ -78,7 +79,7 @@ def share_out_pool(
     why = _why(why)
     _refuse_odd_days(farm, first_on, last_on, now)
     wanted = {
-        **_names(pool.kind, pool.thing),
+        **_names(pool),
         "shared_by": by.value,
         "crop_year": crop_year,
         "first_on": first_on,
@@ -116,7 +117,9 @@ def _share_out(
         refuse_closed(farm=farm, day=last_on)
         held = _held(farm, pool, last_on)
         days = {name: wanted[name] for name in ("crop_year", "first_on", "last_on")}
-        by_season = weights(farm=farm, shared_by=SharedBy(wanted["shared_by"]), thing=held.thing, **days)
+        by_season = weights(
+            farm=farm, shared_by=SharedBy(wanted["shared_by"]), thing=held.thing, stocked=held.stocked, **days
+        )
         parts = _parts(farm, held, by_season)
         if dry_run:
             return ShareOutOutcome(None, tuple(parts), None, held.left_cents, by_season, is_new=False)
@@ -177,11 +180,13 @@ def _refuse_odd_days(farm: Farm, first_on: dt.date, last_on: dt.date, now: dt.da
         )
 
 
-def _names(kind: PoolKind, thing: PoolThing | None) -> dict[str, Any]:
+def _names(pool: Pool) -> dict[str, Any]:
     """Return the keys by which a share-out names its pool; none for the farm as a whole."""
-    names: dict[str, Any] = {"machine": None, "implement": None, "pump": None}
-    if thing is not None:
-        names[kind.value] = thing
+    names: dict[str, Any] = {"machine": None, "implement": None, "pump": None, "item": "", "stock": ""}
+    if pool.thing is not None:
+        names[pool.kind.value] = pool.thing
+    if pool.stocked is not None:
+        names |= {"item": pool.item, "stock": pool.stocked.account}
     return names
 
 
@@ -200,6 +205,7 @@ def _known(farm: Farm, client_id: uuid.UUID, wanted: dict[str, Any]) -> ShareOut
                 or found.implement
                 or found.pump
                 or found.landlord
+                or found.item
                 or _("the farm as a whole"),
                 day=found.last_on,
                 names=", ".join(differs) or "landlord",
@@ -213,11 +219,11 @@ def _known(farm: Farm, client_id: uuid.UUID, wanted: dict[str, Any]) -> ShareOut
 
 def _held(farm: Farm, wanted: Pool, last_on: dt.date) -> Pool:
     for pool in pool_balances(farm=farm, through=last_on):
-        if (pool.kind, pool.thing) == (wanted.kind, wanted.thing):
+        if (pool.kind, pool.thing, pool.item) == (wanted.kind, wanted.thing, wanted.item):
             return pool
     raise ShareOutRefused(
         _("The pool of {pool} holds nothing through {day}.").format(
-            pool=_(wanted.name) if wanted.thing is None else wanted.name, day=last_on
+            pool=_(wanted.name) if wanted.kind == PoolKind.OVERHEAD else wanted.name, day=last_on
         )
     )
 
@@ -270,6 +276,7 @@ def _lines(pool: Pool, parts: list[ShareOutPart], by_season: Mapping[int, Weight
                 machine=machine,
                 implement=implement,
                 pump=pool.thing if isinstance(pool.thing, Pump) else None,
+                item=pool.item,
                 says="shared out over seasons",
             )
         )

@@ -12,6 +12,7 @@ from django.core.management import CommandError, call_command
 from ledger.models import Account, Entry, Line, MachineCostFacts, MachineYear, PeriodMark
 from ledger.selectors.fixed_costs import Owned, fixed_costs
 from ledger.selectors.pools import Pool, PoolKind, pool_balances, pool_costs
+from ledger.selectors.sources import key_of
 from ledger.services.journal import reverse_entry
 from ledger.services.machine_years import MachineYearRefused, book_machine_year, book_machine_years
 from ledger.services.periods import PeriodClosedError
@@ -166,21 +167,34 @@ def test_with_owning_in_it_the_rest_of_a_pool_is_what_the_hours_came_to_more_or_
     assert pool_costs(farm=place.farm)[0].left_cents == 0
 
 
-def test_a_year_that_was_reversed_is_booked_again_at_the_same_amount_only(place: Place) -> None:
+def test_a_year_that_was_booked_wrong_is_reversed_and_booked_anew_at_what_is_right(place: Place) -> None:
+    """Recovery at 5 % is less than at 8 %: the pool holds what the newest row says, and each row keeps its own key."""
     make_facts(place)
     row, _new = book_machine_year(farm=place.farm, thing=place.machine, year=2026, now=NEXT_YEAR)
-    reverse_entry(entry=Entry.objects.get(machine_year=row), why="too early", now=NEXT_YEAR)
+    reverse_entry(entry=Entry.objects.get(machine_year=row), why="interest was wrong", now=NEXT_YEAR)
     assert fixed_costs(farm=place.farm, year=2026)[0].booked is None
-    again, is_new = book_machine_year(farm=place.farm, thing=place.machine, year=2026, now=NEXT_YEAR)
-    assert (again, is_new) == (row, True)
-    assert [entry.purpose for entry in Entry.objects.filter(machine_year=row).order_by("number")] == [
-        "cost",
-        "cost-2",
-    ]
-    reverse_entry(entry=Entry.objects.get(machine_year=row, purpose="cost-2"), why="wrong", now=NEXT_YEAR)
     make_facts(place, interest_pct=Decimal(5), correction_no=1)
-    with pytest.raises(MachineYearRefused, match="tractor-1 in 2026 was booked before at another amount"):
-        book_machine_year(farm=place.farm, thing=place.machine, year=2026, now=NEXT_YEAR)
+    anew, is_new = book_machine_year(farm=place.farm, thing=place.machine, year=2026, now=NEXT_YEAR)
+    assert (is_new, anew.correction_no, anew.pk != row.pk) == (True, 1, True)
+    assert anew.recovery_cents == round(owned(place).recovery_usd * 100) < row.recovery_cents
+    assert book_machine_year(farm=place.farm, thing=place.machine, year=2026, now=NEXT_YEAR) == (anew, False)
+    assert fixed_costs(farm=place.farm, year=2026)[0].booked == anew
+    [pool] = pool_balances(farm=place.farm, through=YEARS_END)
+    assert pool.left_cents == anew.recovery_cents
+    keys = (
+        Entry.objects.filter(machine_year__isnull=False)
+        .order_by("number")
+        .values_list("source_key", flat=True)
+    )
+    assert list(keys) == ["tractor-1 2026", "tractor-1 2026 1"]
+    assert verify_ledger(farm=place.farm).faults == []
+
+
+def test_keys_of_machine_years_stay_apart_however_long_the_code_is(place: Place) -> None:
+    place.machine.code = "x" * 40
+    rows = [MachineYear(machine=place.machine, calendar_year=2026, correction_no=number) for number in (0, 1)]
+    keys = [key_of(row) for row in rows]
+    assert keys == ["x" * 35 + " 2026", "x" * 33 + " 2026 1"]
 
 
 def test_a_year_that_is_not_over_or_shut_or_past_its_life_is_refused(place: Place) -> None:

@@ -247,7 +247,7 @@ def test_only_what_was_booked_by_its_last_day_is_shared(place: Place, fields: li
             "2026-04-20, so no share can be told from another. Take other days, or share it out by acres or equal parts.",
         ),
         ("acre_inches", "tractor-1 puts no water on; share it out by hours, acres or equal parts."),
-        ("moon", "'moon' is nothing to share out by; known: acres, hours, acre_inches, equal."),
+        ("moon", "'moon' is nothing to share out by; known: acres, hours, acre_inches, equal, used."),
     ],
 )
 def test_weights_that_tell_nothing_are_refused(

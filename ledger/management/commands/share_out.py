@@ -30,7 +30,9 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--farm", metavar="CODE", required=True)
         parser.add_argument(
-            "--pool", metavar="KEY", help="overhead, machine:CODE, implement:CODE or pump:CODE"
+            "--pool",
+            metavar="KEY",
+            help="overhead, machine:CODE, implement:CODE, pump:CODE, shed:CODE or tank:CODE",
         )
         parser.add_argument("--by", choices=SharedBy.values)
         parser.add_argument("--crop-year", metavar="YEAR", type=int)
