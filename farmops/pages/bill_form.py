@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from farmops.core import clock
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
 from farmops.pages.boxes import MOST_SHOWN, Boxes, read_number
@@ -17,11 +20,15 @@ from ledger.services.bill_items import MOST_ITEMS, NewBillItem
 from scheduling.models import Incident
 
 ROWS = 6
-SHARES = {"by acres": SharedBy.ACRES.value, "in equal parts": SharedBy.EQUAL.value, "the farm": ""}
+SHARES = {
+    SharedBy.ACRES.value: gettext_noop("by acres"),
+    SharedBy.EQUAL.value: gettext_noop("in equal parts"),
+    "": gettext_noop("the farm"),
+}
 """Words that may be typed for a place: all fields of the crop year, or the farm as a whole."""
+INCIDENT = gettext_noop("incident {number}")
 PLAIN = re.compile(r"-?[0-9]{10,15}(\.[0-9]+)?")
 US_DAY = re.compile(r"(?P<month>[0-9]{1,2})[/.-](?P<day>[0-9]{1,2})([/.-](?P<year>[0-9]{2}|[0-9]{4}))?")
-INCIDENT = re.compile(r"incident ([0-9]{1,9})")
 FRESH_DAYS = 31  # farm judgement: a bill of the last weeks was paid today, for an older one the day is asked
 NEXT_DAYS = 60  # farm judgement: a bill without a year is of the months behind, or dated a little ahead
 LINE_NO = re.compile(r"[a-z_]+_([0-9]{1,3})")
@@ -62,6 +69,21 @@ def read_day(text: str, *, today: dt.date) -> dt.date | None:
         return None
 
 
+def no_day(text: str) -> str:
+    """Return what is said to a text that is no day."""
+    return _("“{text}” is not a day such as 4/20/2026.").format(text=text[:MOST_SHOWN])
+
+
+def share_words() -> dict[str, str]:
+    """Return the words for a share over all fields, and for the farm, in the reader's language, by their codes."""
+    return {code: _(said) for code, said in SHARES.items()}
+
+
+def incident_words(pk: int) -> str:
+    """Return an incident as it is typed for a place."""
+    return _(INCIDENT).format(number=pk)
+
+
 def written(day: dt.date) -> str:
     """Return a day as the form shows it."""
     return f"{day.month}/{day.day}/{day.year}"
@@ -75,7 +97,7 @@ def bill_told(boxes: Boxes, *, farm: Farm, now: dt.datetime) -> dict[str, Any]:
         "payee": payee,
         "number": boxes.note("number"),
         "bill_on": _day(boxes, "bill_on", today),
-        "amount_usd": _amount(boxes, "amount_usd", says="Give the dollars, below zero for a credit."),
+        "amount_usd": _amount(boxes, "amount_usd", says=_("Give the dollars, below zero for a credit.")),
         "sales_tax_usd": _amount(boxes, "sales_tax_usd") or "0",
         "crop_year": _year(boxes),
         "note": boxes.note("note"),
@@ -87,14 +109,14 @@ def bill_told(boxes: Boxes, *, farm: Farm, now: dt.datetime) -> dict[str, Any]:
     if code:
         told["entity"] = Entity.objects.filter(farm=farm, code=code).first()
         if told["entity"] is None:
-            boxes.wrong["entity"] = "Choose one of the entities."
+            boxes.wrong["entity"] = _("Choose one of the entities.")
     category = boxes.text("category") or last_category(farm=farm, payee=payee)
     year = told["crop_year"] or (told["bill_on"] or today).year
     places = bill_places(farm=farm, crop_year=year)
     incident = _incident(boxes, farm)
     items = _items(boxes, places, category, told["amount_usd"])
     if not category and not items:
-        boxes.wrong["category"] = "Say what it is for; the next bill of this payee will be for the same."
+        boxes.wrong["category"] = _("Say what it is for; the next bill of this payee will be for the same.")
     told |= {"category": "" if items else category, "items": items}
     if incident is not None:
         return told | {"incident": incident}
@@ -109,10 +131,9 @@ def typed_of(bill: Bill) -> dict[str, str]:
     def named(*rows: Season | Machine | Implement | Pump | None) -> str:
         return next((names.get((type(row), row.pk), "") for row in rows if row is not None), "")
 
-    shares = {code: name for name, code in SHARES.items()}
     place = named(bill.season, bill.machine, bill.implement, bill.pump)
     if not place and (bill.shared_by or bill.incident is None):
-        place = shares[bill.shared_by]
+        place = share_words()[bill.shared_by]
     typed = {
         "payee": bill.payee.name,
         "number": bill.number,
@@ -159,9 +180,7 @@ def _day(boxes: Boxes, name: str, today: dt.date) -> dt.date | None:
     text = boxes.text(name)
     day = read_day(text, today=today)
     if day is None:
-        boxes.wrong[name] = (
-            f"“{text[:MOST_SHOWN]}” is not a day such as 4/20/2026." if text else "Give the day."
-        )
+        boxes.wrong[name] = no_day(text) if text else _("Give the day.")
     return day
 
 
@@ -173,15 +192,19 @@ def _paid_on(boxes: Boxes, bill_on: dt.date | None, today: dt.date) -> dt.date |
     if not boxes.text("paid_on") and bill_on is not None:
         if bill_on.year == today.year and today - bill_on <= dt.timedelta(days=FRESH_DAYS):
             return today
-        boxes.wrong["paid_on"] = "Give the day on which it was paid: taxes go by it."
+        boxes.wrong["paid_on"] = _("Give the day on which it was paid: taxes go by it.")
         return None
     return _day(boxes, "paid_on", today)
 
 
 def _incident(boxes: Boxes, farm: Farm) -> Incident | None:
     """Return the incident that was typed as a place; the wrong one is told as any other place is."""
-    found = INCIDENT.fullmatch(boxes.text("place").lower())
-    return None if found is None else Incident.objects.filter(farm=farm, pk=int(found[1])).first()
+    text = boxes.text("place").casefold()
+    for said in (INCIDENT, _(INCIDENT)):
+        found = re.fullmatch(said.format(number="([0-9]{1,9})"), text)
+        if found is not None:
+            return Incident.objects.filter(farm=farm, pk=int(found[1])).first()
+    return None
 
 
 def _amount(boxes: Boxes, name: str, *, says: str = "") -> Decimal | str | None:
@@ -194,7 +217,7 @@ def _amount(boxes: Boxes, name: str, *, says: str = "") -> Decimal | str | None:
     if value is None and PLAIN.fullmatch(text):
         return text
     if value is None:
-        boxes.wrong[name] = f"“{text[:MOST_SHOWN]}” is not a number."
+        boxes.wrong[name] = _("“{text}” is not a number.").format(text=text[:MOST_SHOWN])
     return value
 
 
@@ -203,7 +226,7 @@ def _year(boxes: Boxes) -> int | None:
     if not text:
         return None
     if not re.fullmatch(r"[0-9]{4}", text):
-        boxes.wrong["crop_year"] = f"“{text[:MOST_SHOWN]}” is not a year such as 2026."
+        boxes.wrong["crop_year"] = _("“{text}” is not a year such as 2026.").format(text=text[:MOST_SHOWN])
         return None
     return int(text)
 
@@ -212,15 +235,18 @@ def _place(boxes: Boxes, name: str, places: dict[str, Season | Machine | Impleme
     text = boxes.text(name)
     if not text:
         return Place()
-    if text in SHARES and name == "place":
-        return Place(shared_by=SHARES[text], is_told=True)
+    shares = {said: code for words in (SHARES, share_words()) for code, said in words.items()}
+    if text.casefold() in shares and name == "place":
+        return Place(shared_by=shares[text.casefold()], is_told=True)
     row = places.get(text)
     kind = type(row).__name__.lower()
     if row is None or (name != "place" and not isinstance(row, Season | Machine)):
-        boxes.wrong[name] = (
-            f"“{text[:MOST_SHOWN]}” is no code of a field with a season, or of a machine"
-            f"{', implement, pump or incident' if name == 'place' else ''}."
+        says = (
+            _("“{text}” is no code of a field with a season, or of a machine, implement, pump or incident.")
+            if name == "place"
+            else _("“{text}” is no code of a field with a season, or of a machine.")
         )
+        boxes.wrong[name] = says.format(text=text[:MOST_SHOWN])
         return Place(is_told=True)
     return Place(kind=kind, row=row, is_told=True)
 
@@ -252,11 +278,11 @@ def _items(
         row for row in range(rows_in(boxes.typed)) if any(boxes.text(f"{name}_{row}") for name in ROW_FIELDS)
     ]
     if rows != list(range(len(rows))):
-        boxes.wrong[f"category_{rows[0]}"] = "Fill the lines from the first one on, without a gap."
+        boxes.wrong[f"category_{rows[0]}"] = _("Fill the lines from the first one on, without a gap.")
     found = []
     for row in rows:
         is_alone = len(rows) == 1 and not boxes.text(f"amount_usd_{row}")
-        amount = amount_usd if is_alone else _amount(boxes, f"amount_usd_{row}", says="Give its dollars.")
+        amount = amount_usd if is_alone else _amount(boxes, f"amount_usd_{row}", says=_("Give its dollars."))
         place = _place(boxes, f"place_{row}", places)
         quantity = _amount(boxes, f"quantity_{row}")
         item = NewBillItem(

@@ -4,12 +4,15 @@ import datetime as dt
 import uuid
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
+
 from farmops.core import clock
-from farmops.farms.models import Farm
+from farmops.farms.models import Farm, Implement, Machine, Pump, Season
 from farmops.pages import words
-from farmops.pages.bill_form import SHARES, rows_in, typed_of, written
+from farmops.pages.bill_form import incident_words, rows_in, share_words, typed_of, written
 from farmops.pages.fleet_page import Refused
-from ledger.models import Bill, Entity
+from ledger.models import Bill, Entity, SharedBy
 from ledger.selectors.bills import (
     bill_places,
     is_paid,
@@ -20,7 +23,7 @@ from ledger.selectors.bills import (
     unpaid_bills,
 )
 from ledger.selectors.categories import CategoryBook, category_book
-from ledger.selectors.drafts import subject_of
+from ledger.selectors.drafts import ground_code
 from scheduling.models import Incident
 
 MOST_HINTS = 200
@@ -59,11 +62,11 @@ def bill_facts(*, farm: Farm, bill: Bill, now: dt.datetime, refused: Refused | N
         "facts": [(name, said) for name, said in _told(bill, row) if said],
         "items": [
             {
-                "category": categories.label(item.category),
+                "category": words.named(categories.label(item.category)),
                 "item": item.item,
                 "lot": item.lot,
                 "quantity": "" if item.quantity_e4 is None else words_of(item.quantity_e4, item.unit),
-                "place": subject_of(season=item.season, machine=item.machine, implement=None, pump=None),
+                "place": subject_said(season=item.season, thing=item.machine),
                 "says": item.says,
                 "amount": words.dollars(item.cents),
             }
@@ -90,11 +93,15 @@ def form_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None) -> dict
         "wrong": wrong,
         "first": "" if wrong else "payee",
         "payees": [
-            (hint.payee, categories.label(hint.category)) for hint in payee_hints(farm=farm, most=MOST_HINTS)
+            (hint.payee, words.named(categories.label(hint.category)))
+            for hint in payee_hints(farm=farm, most=MOST_HINTS)
         ],
-        "categories": [(row.code, row.label) for row in categories.billed()],
-        "places": [*SHARES, *bill_places(farm=farm, crop_year=today.year), *_incidents(farm)],
-        "items": [(code, categories.label(category)) for code, category, _unit in items_known(farm=farm)],
+        "categories": [(row.code, words.named(row.label)) for row in categories.billed()],
+        "places": [*share_words().values(), *bill_places(farm=farm, crop_year=today.year), *_incidents(farm)],
+        "items": [
+            (code, words.named(categories.label(category)))
+            for code, category, _unit in items_known(farm=farm)
+        ],
         "entities": list(Entity.objects.filter(farm=farm).values_list("code", "name")),
         "rows": [_line(number, typed, wrong) for number in range(rows)],
         "has_rows": any(typed.get(f"{name}_{n}") for n in range(rows) for name in ("category", "item", "amount_usd"))
@@ -107,22 +114,22 @@ def _incidents(farm: Farm) -> list[str]:
     billed = Bill.objects.filter(farm=farm, superseded_by__isnull=True, incident__isnull=False)
     rows = Incident.objects.filter(farm=farm).exclude(pk__in=billed.values("incident"))
     newest = rows.order_by("-happened_at", "-pk").values_list("pk", flat=True)
-    return [f"incident {pk}" for pk in newest[:MOST_INCIDENTS]]
+    return [incident_words(pk) for pk in newest[:MOST_INCIDENTS]]
 
 
 def bill_row(bill: Bill, categories: CategoryBook, undone: tuple[set[int], set[int]]) -> dict[str, Any]:
     """Return one bill as a row of a table; `undone` says of which bills and of which payments the entry was reversed."""
     items = list(bill.items.all())
-    labels = dict.fromkeys(categories.label(item.category) for item in items)
+    labels = dict.fromkeys(words.named(categories.label(item.category)) for item in items)
     paid = getattr(bill, "payment", None)
     return {
         "pk": bill.pk,
         "payee": bill.payee.name,
         "number": bill.number,
-        "on": f"{bill.bill_on:%b} {bill.bill_on.day}, {bill.bill_on.year}",
+        "on": words.table_date(bill.bill_on),
         "amount": words.dollars(bill.cents),
         "is_credit": bill.cents < 0,
-        "category": ", ".join(labels) or categories.label(bill.category),
+        "category": ", ".join(labels) or words.named(categories.label(bill.category)),
         "place": _place(bill),
         "entity": bill.entity.name if bill.entity else "",
         "paid": _settled(bill, undone),
@@ -139,35 +146,47 @@ def words_of(quantity_e4: int, unit: str) -> str:
     return f"{'−' if quantity_e4 < 0 else ''}{whole:,}{decimals} {unit}"
 
 
+def subject_said(*, season: Season | None, thing: Machine | Implement | Pump | None) -> str:
+    """Return the season, machine, implement or pump that a cost goes to, in the reader's words; empty without one."""
+    if season is not None:
+        return f"{ground_code(season)} {words.named(season.get_crop_display())} {season.crop_year}"
+    return "" if thing is None else thing.code
+
+
 def _headline(count: int, owed_cents: int) -> str:
     if not count:
-        return "Every bill is paid"
-    bills = "bill is" if count == 1 else "bills are"
-    return f"{words.capital(words.count_word(count))} {bills} not paid: {words.dollars(owed_cents)}"
+        return _("Every bill is paid")
+    return ngettext(
+        "{count} bill is not paid: {amount}", "{count} bills are not paid: {amount}", count
+    ).format(count=words.capital(words.count_word(count)), amount=words.dollars(owed_cents))
 
 
 def _told(bill: Bill, row: dict[str, Any]) -> list[tuple[str, str]]:
     return [
-        ("Invoice", bill.number),
-        ("Day of the bill", row["on"]),
-        ("Dollars", row["amount"]),
-        ("of it sales tax", words.dollars(bill.sales_tax_cents) if bill.sales_tax_cents else ""),
-        ("For", row["category"]),
-        ("Goes to", row["place"]),
-        ("Crop year", str(bill.crop_year or "")),
-        ("In the name of", row["entity"]),
-        ("Paid", row["paid"] or "not yet"),
-        ("Note", bill.note),
+        (_("Invoice"), bill.number),
+        (_("Day of the bill"), row["on"]),
+        (_("Dollars"), row["amount"]),
+        (_("of it sales tax"), words.dollars(bill.sales_tax_cents) if bill.sales_tax_cents else ""),
+        (pgettext("bill", "For"), row["category"]),
+        (_("Goes to"), row["place"]),
+        (_("Crop year"), str(bill.crop_year or "")),
+        (_("In the name of"), row["entity"]),
+        (pgettext("bill", "Paid"), row["paid"] or _("not yet")),
+        (_("Note"), bill.note),
     ]
 
 
 def _place(bill: Bill) -> str:
     if bill.shared_by:
-        share = "by acres" if bill.shared_by == "acres" else "in equal parts"
-        return f"all fields of {bill.crop_year or bill.bill_on.year}, {share}"
-    named = subject_of(season=bill.season, machine=bill.machine, implement=bill.implement, pump=bill.pump)
+        all_fields = (
+            _("all fields of {year}, by acres")
+            if bill.shared_by == SharedBy.ACRES
+            else _("all fields of {year}, in equal parts")
+        )
+        return all_fields.format(year=bill.crop_year or bill.bill_on.year)
+    named = subject_said(season=bill.season, thing=bill.machine or bill.implement or bill.pump)
     if bill.incident is not None:
-        return f"incident {bill.incident.pk}" + (f", {named}" if named else "")
+        return incident_words(bill.incident.pk) + (f", {named}" if named else "")
     return named
 
 
@@ -175,17 +194,18 @@ def _settled(bill: Bill, undone: tuple[set[int], set[int]]) -> str:
     """Return how a bill was settled, as the books have it; empty where it is owed."""
     of_bills, of_payments = undone
     if bill.pk in of_bills:
-        return "reversed in the books"
+        return _("reversed in the books")
     paid = getattr(bill, "payment", None)
     if paid is None:
-        return "paid" if is_paid(bill=bill) else ""
+        return pgettext("bill", "paid") if is_paid(bill=bill) else ""
     return "" if bill.pk in of_payments else _paid(paid)
 
 
 def _paid(payment: Any) -> str:
-    on = payment.paid_on
-    by_check = f", check {payment.check_no}" if payment.check_no else ""
-    return f"{on:%b} {on.day}, {on.year}{by_check}"
+    on = words.table_date(payment.paid_on)
+    if not payment.check_no:
+        return on
+    return _("{day}, check {check}").format(day=on, check=payment.check_no)
 
 
 def _line(number: int, typed: dict[str, Any], wrong: Any) -> dict[str, Any]:

@@ -3,6 +3,9 @@
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
+
 from farmops.farms.models import Crop, Farm
 from farmops.pages import words
 from farmops.pages.cost_page import Number, query_of
@@ -12,7 +15,11 @@ from ledger.selectors.budgets import BudgetRow, budget_rows, budget_totals
 from ledger.selectors.categories import category_book
 from ledger.selectors.cost_cells import CostWhere
 from ledger.selectors.costs import crop_years
+from ledger.selectors.yields import Yield
 from ledger.services.yields import UNITS
+
+BALE = gettext_noop("bale")
+"""The one unit of a yield that is a word; the others are signs."""
 
 
 def budget_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
@@ -26,10 +33,12 @@ def budget_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
         "headline": _headline(evens),
         "tables": tables,
         "evens": [_even(one, crop_year) for one in evens],
-        "crops": [(crop, Crop(crop).label) for crop in crops],
-        "categories": [(one.code, one.label) for one in category_book(farm=farm).values()],
-        "grounds": [("|".join(one.row.key), f"{one.row.says[0]}, {one.row.says[1]}") for one in evens],
-        "units": UNITS,
+        "crops": [(crop, words.named(Crop(crop).label)) for crop in crops],
+        "categories": [(one.code, words.named(one.label)) for one in category_book(farm=farm).values()],
+        "grounds": [
+            ("|".join(one.row.key), f"{one.row.says[0]}, {words.named(one.row.says[1])}") for one in evens
+        ],
+        "units": [(unit, words.named(unit)) for unit in UNITS],
     }
 
 
@@ -38,10 +47,10 @@ def _table(farm: Farm, crop_year: int, crop: str) -> dict[str, Any]:
     actual, budget = budget_totals(rows)
     area_ac = rows[0].area_ac if rows else Decimal(0)
     return {
-        "crop": Crop(crop).label,
+        "crop": words.named(Crop(crop).label),
         "rows": [_row(row, crop_year) for row in rows],
         "total": {
-            "label": "All together",
+            "label": _("All together"),
             **_amounts(actual, budget, area_ac, query_of(crop_year, CostWhere(crop=crop))),
         },
     }
@@ -50,7 +59,7 @@ def _table(farm: Farm, crop_year: int, crop: str) -> dict[str, Any]:
 def _row(row: BudgetRow, crop_year: int) -> dict[str, Any]:
     query = query_of(crop_year, row.where)
     return {
-        "label": row.label,
+        "label": words.named(row.label),
         **_amounts(row.actual_cents, row.budget_cents, row.area_ac, query),
     }
 
@@ -71,18 +80,17 @@ def _over(cents: int) -> str:
     """Return a difference with its side in words."""
     if not cents:
         return words.dollars(0)
-    return f"{words.dollars(abs(cents))} {'over' if cents > 0 else 'under'}"
+    says = _("{amount} over") if cents > 0 else _("{amount} under")
+    return says.format(amount=words.dollars(abs(cents)))
 
 
 def _even(one: BreakEven, crop_year: int) -> dict[str, Any]:
     harvest = one.harvest
     return {
         "field": one.row.says[0],
-        "crop": one.row.says[1],
+        "crop": words.named(one.row.says[1]),
         "cost": Number(words.dollars(one.row.cents), query_of(crop_year, one.row.where)),
-        "harvest": ""
-        if harvest is None
-        else f"{harvest.quantity.normalize():,f} {harvest.unit}{' expected' if harvest.is_expected else ''}",
+        "harvest": "" if harvest is None else _harvest(harvest),
         "price": _per_unit(one.price_usd, one.unit),
         "even_price": _per_unit(one.even_price_usd, one.unit),
         "even_yield": _per_ac(one.even_yield_per_ac, one.unit),
@@ -92,22 +100,29 @@ def _even(one: BreakEven, crop_year: int) -> dict[str, Any]:
     }
 
 
+def _harvest(harvest: Yield) -> str:
+    says = _("{quantity} {unit} expected") if harvest.is_expected else "{quantity} {unit}"
+    return says.format(quantity=f"{harvest.quantity.normalize():,f}", unit=words.named(harvest.unit))
+
+
 def _per_unit(price: Decimal | None, unit: str) -> str:
-    return "–" if price is None else f"{words.exact_dollars(price)}/{unit}"
+    return "–" if price is None else f"{words.exact_dollars(price)}/{words.named(unit)}"
 
 
 def _per_ac(quantity: Decimal | None, unit: str) -> str:
-    return "–" if quantity is None else f"{quantity:,f} {unit}/ac"
+    return "–" if quantity is None else f"{quantity:,f} {words.named(unit)}/ac"
 
 
 def _headline(evens: list[BreakEven]) -> str:
     known = [one for one in evens if one.budget_cents is not None]
     if not known:
-        return "Nobody has said yet what a crop is meant to cost."
-    actual = sum(one.row.cents for one in known)
-    budget = sum(one.budget_cents or 0 for one in known)
-    things = f"{words.count_word(len(known))} season{'' if len(known) == 1 else 's'}"
-    return (
-        f"{words.capital(things)} with a budget of {words.whole_dollars(budget)} cost "
-        f"{words.whole_dollars(actual)} so far."
+        return _("Nobody has said yet what a crop is meant to cost.")
+    return ngettext(
+        "{count} season with a budget of {budget} cost {actual} so far.",
+        "{count} seasons with a budget of {budget} cost {actual} so far.",
+        len(known),
+    ).format(
+        count=words.capital(words.count_word(len(known))),
+        budget=words.whole_dollars(sum(one.budget_cents or 0 for one in known)),
+        actual=words.whole_dollars(sum(one.row.cents for one in known)),
     )

@@ -6,6 +6,9 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.farms.models import Farm, Season
 from farmops.pages import words
 from ledger.models import Entry
@@ -20,6 +23,7 @@ from ledger.selectors.landlords import (
     landlord_terms,
     landlords,
 )
+from ledger.selectors.said import season_said
 
 
 def landlord_facts(
@@ -44,8 +48,8 @@ def landlord_facts(
         "landlords": [_landlord(one) for one in found],
         "shown": None if shown is None else _statement(shown, book),
         "terms": _terms(seasons, book),
-        "seasons": sorted((season.pk, str(season)) for season in seasons),
-        "categories": [(code, words.capital(book.label(code))) for code in book],
+        "seasons": sorted((season.pk, season_said(season)) for season in seasons),
+        "categories": [(code, words.capital(words.named(book.label(code)))) for code in book],
         "charges": _charges(farm, crop_year),
         "typed": {"client_id": str(uuid.uuid4()), "last_on": today.isoformat(), **(typed or {})},
         "wrong": wrong or {},
@@ -55,16 +59,27 @@ def landlord_facts(
 
 def _headline(found: list[LandlordStatement], crop_year: int) -> str:
     if not found:
-        return f"No landlord bears a part of the costs of {crop_year}."
-    bears = words.whole_dollars(sum(one.landlord_cents for one in found))
+        return _("No landlord bears a part of the costs of {year}.").format(year=crop_year)
     left = sum(one.left_cents for one in found)
-    who = (
-        "One landlord bears"
-        if len(found) == 1
-        else f"{words.capital(words.count_word(len(found)))} landlords bear"
+    says = (
+        ngettext(
+            "{count} landlord bears {amount} of the costs of {year}; {left} of it is not charged yet.",
+            "{count} landlords bear {amount} of the costs of {year}; {left} of it is not charged yet.",
+            len(found),
+        )
+        if left
+        else ngettext(
+            "{count} landlord bears {amount} of the costs of {year}; all of it is charged.",
+            "{count} landlords bear {amount} of the costs of {year}; all of it is charged.",
+            len(found),
+        )
     )
-    rest = "all of it is charged" if not left else f"{words.whole_dollars(left)} of it is not charged yet"
-    return f"{who} {bears} of the costs of {crop_year}; {rest}."
+    return says.format(
+        count=words.capital(words.count_word(len(found))),
+        amount=words.whole_dollars(sum(one.landlord_cents for one in found)),
+        year=crop_year,
+        left=words.whole_dollars(left),
+    )
 
 
 def _landlord(one: LandlordStatement) -> dict[str, Any]:
@@ -84,8 +99,8 @@ def _statement(one: LandlordStatement, book: CategoryBook) -> dict[str, Any]:
 
 def _row(row: LandlordRow, book: CategoryBook) -> dict[str, Any]:
     return {
-        "ground": f"{ground_code(row.season)} {row.season.crop}",
-        "category": words.capital(book.label(row.category)),
+        "ground": f"{ground_code(row.season)} {words.named(row.season.get_crop_display())}",
+        "category": words.capital(words.named(book.label(row.category))),
         "share": _percent(row.share_pct),
         "total": words.dollars(row.total_cents),
         "bears": words.dollars(row.landlord_cents),
@@ -100,9 +115,11 @@ def _terms(seasons: list[Season], book: CategoryBook) -> list[dict[str, str]]:
     by_season = landlord_terms(seasons=seasons)
     return [
         {
-            "season": str(season),
+            "season": season_said(season),
             "landlord": name,
-            "category": words.capital(book.label(category)) if category else "Everything else",
+            "category": words.capital(words.named(book.label(category)))
+            if category
+            else _("Everything else"),
             "share": _percent(pct),
         }
         for season in sorted(seasons, key=lambda one: (ground_code(one), one.crop))
@@ -125,11 +142,13 @@ def _charge(entry: Entry) -> dict[str, Any]:
     reversal = getattr(entry, "reversed_by", None)
     return {
         "number": entry.number,
-        "on": f"{share_out.last_on:%b} {share_out.last_on.day}, {share_out.last_on.year}",
+        "on": words.table_date(share_out.last_on),
         "landlord": share_out.landlord.name,
         "amount": words.dollars(share_out.total_cents),
         "why": share_out.why,
-        "reversal": f"reversed by entry {reversal.number}" if reversal is not None else "",
+        "reversal": _("reversed by entry {number}").format(number=reversal.number)
+        if reversal is not None
+        else "",
     }
 
 

@@ -3,12 +3,19 @@
 import uuid
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext_lazy
+
 from farmops.farms.models import Farm
 from farmops.pages import words
 from ledger.models import BillPayment, Entity, Payee
 from ledger.selectors.payees import PayeeYear, payee_years, threshold_of
 
-W9 = (("", "not known"), ("yes", "on file"), ("no", "not on file"))
+W9 = (
+    ("", pgettext_lazy("W-9", "not known")),
+    ("yes", pgettext_lazy("W-9", "on file")),
+    ("no", pgettext_lazy("W-9", "not on file")),
+)
 
 
 def payees_facts(*, farm: Farm, year: int) -> dict[str, Any]:
@@ -22,7 +29,7 @@ def payees_facts(*, farm: Farm, year: int) -> dict[str, Any]:
         "year": year,
         "years": _years(farm, year),
         "threshold": words.dollars(threshold.cents) if threshold else "",
-        "source": threshold.source if threshold else "",
+        "source": words.named(threshold.source) if threshold else "",
         "rows": [_row(row) for row in rows],
         "others": [
             _facts(payee)
@@ -36,9 +43,12 @@ def payees_facts(*, farm: Farm, year: int) -> dict[str, Any]:
 
 def _headline(lacking: int, year: int) -> str:
     if not lacking:
-        return f"Payees in {year}"
-    payees = "payee has" if lacking == 1 else "payees have"
-    return f"{words.capital(words.count_word(lacking))} {payees} no W-9 on file and came to the threshold of {year}"
+        return _("Payees in {year}").format(year=year)
+    return ngettext(
+        "{count} payee has no W-9 on file and came to the threshold of {year}",
+        "{count} payees have no W-9 on file and came to the threshold of {year}",
+        lacking,
+    ).format(count=words.capital(words.count_word(lacking)), year=year)
 
 
 def _years(farm: Farm, year: int) -> list[int]:
@@ -47,7 +57,7 @@ def _years(farm: Farm, year: int) -> list[int]:
 
 
 def _row(row: PayeeYear) -> dict[str, Any]:
-    split = [(name or "the farm", words.dollars(cents)) for name, cents in row.by_entity.items()]
+    split = [(name or _("the farm"), words.dollars(cents)) for name, cents in row.by_entity.items()]
     return {
         **_facts(row.payee),
         "paid": words.dollars(row.paid_cents),

@@ -5,6 +5,8 @@ from collections.abc import Iterable
 from itertools import groupby
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm
 from farmops.pages import words
 from ledger.selectors.categories import CategoryBook, category_book
@@ -23,8 +25,8 @@ def schedule_f_facts(*, farm: Farm, year: int, code: str, today: dt.date) -> dic
         "code": code,
         "before": year - 1,
         "after": year + 1 if year < today.year else None,
-        "form": mapped.name,
-        "maps": map_codes(farm=farm),
+        "form": words.named(mapped.name),
+        "maps": [(code, words.named(name)) for code, name in map_codes(farm=farm)],
         "headline": _headline(rows, mapped, year),
         "lines": [
             _line(list(of_line), book)
@@ -37,18 +39,20 @@ def schedule_f_facts(*, farm: Farm, year: int, code: str, today: dt.date) -> dic
 
 def _headline(rows: list[FormRow], mapped: FormMap, year: int) -> str:
     if not rows:
-        return f"No bill was paid in {year}."
+        return _("No bill was paid in {year}.").format(year=year)
     total = words.whole_dollars(sum(row.cents for row in rows))
     lost = sum(row.cents for row in rows if not row.line)
     if not any(not row.line for row in rows):
-        return f"{total} was paid in {year}, all of it on lines of the form."
-    return f"{total} was paid in {year}; {words.whole_dollars(lost)} of it is on no line of the form."
+        says = _("{total} was paid in {year}, all of it on lines of the form.")
+    else:
+        says = _("{total} was paid in {year}; {lost} of it is on no line of the form.")
+    return says.format(total=total, year=year, lost=words.whole_dollars(lost))
 
 
 def _line(rows: list[FormRow], book: CategoryBook) -> dict[str, Any]:
     return {
         "line": rows[0].line,
-        "label": rows[0].label,
+        "label": words.named(rows[0].label),
         "total": words.dollars(sum(row.cents for row in rows)),
         "entities": _entities(rows),
         "rows": [_row(row, book) for row in rows],
@@ -62,18 +66,18 @@ def _entities(rows: Iterable[FormRow]) -> list[tuple[str, str]]:
         sums[row.entity] = sums.get(row.entity, 0) + row.cents
     if len(sums) == 1 and "" in sums:
         return []
-    return [(name or "the farm", words.dollars(cents)) for name, cents in sums.items()]
+    return [(name or _("the farm"), words.dollars(cents)) for name, cents in sums.items()]
 
 
 def _row(row: FormRow, book: CategoryBook) -> dict[str, Any]:
     paid = dt.date.fromisoformat(row.paid_on)
     return {
-        "paid": f"{paid:%b} {paid.day}, {paid.year}",
+        "paid": words.table_date(paid),
         "payee": row.payee,
         "bill_id": row.bill_id,
         "number": row.bill_number,
         "check_no": row.check_no,
-        "category": words.capital(book.label(row.category)),
+        "category": words.capital(words.named(book.label(row.category))),
         "entity": row.entity,
         "amount": words.dollars(row.cents),
         "remark": words.capital(row.remark),

@@ -4,6 +4,8 @@ import datetime as dt
 import uuid
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core import clock
 from farmops.farms.models import Farm
 from farmops.pages import words
@@ -26,29 +28,40 @@ def stock_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
     today = written(clock.local_date(now, farm.zone))
     worth = sum(one.stock.held_cents for one in held)
     return {
-        "headline": f"{words.dollars(worth)} of stock" if held else "Nothing is in stock yet",
-        "uncounted": [
-            (categories.label(code), words.dollars(cents))
+        "headline": _("{amount} of stock").format(amount=words.dollars(worth))
+        if held
+        else _("Nothing is in stock yet"),
+        "uncounted": ", ".join(
+            _("{amount} of {label}").format(
+                amount=words.dollars(cents), label=words.named(categories.label(code))
+            )
             for code, cents in uncounted_cents(farm=farm).items()
-        ],
-        "held": [_held(one, categories.label(one.category)) for one in held],
+        ),
+        "held": [_held(one, words.named(categories.label(one.category))) for one in held],
         "opening": [
             {
                 "pk": row.pk,
                 "item": row.item,
                 "lot": row.lot,
-                "category": categories.label(row.category),
+                "category": words.named(categories.label(row.category)),
                 "quantity": words_of(row.quantity_e4, row.unit),
                 "amount": words.dollars(row.cents),
-                "on": f"{row.on:%b} {row.on.day}, {row.on.year}",
+                "on": words.table_date(row.on),
             }
             for row in opening
         ],
-        "categories": [(code, row.label) for code, row in categories.items() if row.is_stocked],
+        "categories": [(code, words.named(row.label)) for code, row in categories.items() if row.is_stocked],
         "items": items_known(farm=farm),
-        "years": YearChoice.objects.filter(farm=farm).order_by("-calendar_year"),
-        "costs": StockCost.choices,
-        "fuels": FuelBy.choices,
+        "years": [
+            {
+                "year": row.calendar_year,
+                "stock_cost": words.named(row.get_stock_cost_display()),
+                "fuel_by": words.named(row.get_fuel_by_display()),
+            }
+            for row in YearChoice.objects.filter(farm=farm).order_by("-calendar_year")
+        ],
+        "costs": [(one.value, words.named(one.label)) for one in StockCost],
+        "fuels": [(one.value, words.named(one.label)) for one in FuelBy],
         "id": refused.typed.get("client_id") or str(uuid.uuid4()),
         "typed": {"on": today, "year": str(clock.local_date(now, farm.zone).year), **refused.typed},
         "wrong": refused.wrong,
@@ -69,7 +82,7 @@ def _held(one: OnHand, category: str) -> dict[str, Any]:
         "category": category,
         "quantity": words_of(stock.held_e4, one.unit),
         "amount": words.dollars(stock.held_cents),
-        "price": f"{price} a {one.unit}" if price else "",
+        "price": _("{price} a {unit}").format(price=price, unit=one.unit) if price else "",
         "lots": [(lot, words_of(held_e4, one.unit)) for lot, held_e4 in lots.items()],
         "unmet": words_of(stock.unmet_e4, one.unit) if stock.unmet_e4 else "",
     }

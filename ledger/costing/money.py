@@ -16,7 +16,45 @@ _AMOUNT = re.compile(r"-?[0-9]{1,15}(\.[0-9]+)?")
 
 
 class MoneyError(CostingError):
-    """An amount that cannot be booked as it was given."""
+    """An amount that cannot be booked as it was given.
+
+    `says` is the sentence without its facts, one of `SENTENCES`, for who says it in another language.
+    """
+
+    def __init__(self, says: str, **facts: object) -> None:
+        super().__init__(says.format(**facts))
+        self.says = says
+        self.facts = facts
+
+
+NEGATIVE_PRICE = "The price {price} is negative; a price is zero or more."
+DIVISOR = "Cannot divide by {divisor}."
+NO_AREA = "An area of {area_ac} ac has no cost per acre."
+INEXACT = "The {what} {value!r} is not text, a whole number or a Decimal; a float is never exact."
+NOT_FINITE = "The {what} {value} is not a number."
+OUT_OF_RANGE = "The {what} {value} is out of any range."
+NOT_PLAIN = (
+    "The {what} {value!r} is not a plain number such as 1234.50: digits with a point before the decimals, "
+    "no thousands marks, no currency sign."
+)
+TOO_FINE = {
+    "amount": "The amount {value} has more than two decimals; nothing smaller than a cent is booked.",
+    "price": "The price {value} has more than four decimals; nothing smaller than a hundredth of a cent is booked.",
+    "quantity": "The quantity {value} has more than four decimals; nothing smaller than 0.0001 is booked.",
+}
+TOO_MUCH = "The {what} {value} is more than {most}, which no single line holds."
+SENTENCES = (
+    NEGATIVE_PRICE,
+    DIVISOR,
+    NO_AREA,
+    INEXACT,
+    NOT_FINITE,
+    OUT_OF_RANGE,
+    NOT_PLAIN,
+    *TOO_FINE.values(),
+    TOO_MUCH,
+)
+"""All that a MoneyError says."""
 
 
 def cents_from(amount: str | int | Decimal) -> int:
@@ -35,7 +73,7 @@ def price_e4_from(price: str | int | Decimal) -> int:
     """
     value = _scaled(price, decimals=4, most=MOST_PRICE_E4, what="price")
     if value < 0:
-        raise MoneyError(f"The price {price} is negative; a price is zero or more.")
+        raise MoneyError(NEGATIVE_PRICE, price=price)
     return value
 
 
@@ -61,7 +99,7 @@ def divide_half_even(numerator: int, denominator: int) -> int:
     Source: IEEE 754 roundTiesToEven.
     """
     if denominator <= 0:
-        raise MoneyError(f"Cannot divide by {denominator}.")
+        raise MoneyError(DIVISOR, divisor=denominator)
     whole, rest = divmod(numerator, denominator)
     if 2 * rest > denominator or (2 * rest == denominator and whole % 2 == 1):
         whole += 1
@@ -80,7 +118,7 @@ def priced_cents(*, quantity_e4: int, unit: str, price_e4: int) -> int:
 def per_acre_usd(*, cents: int, area_ac: Decimal) -> Decimal:
     """Return dollars per acre [USD/ac] with two decimals, half to even; the area [ac] is above zero."""
     if not area_ac > 0:
-        raise MoneyError(f"An area of {area_ac} ac has no cost per acre.")
+        raise MoneyError(NO_AREA, area_ac=area_ac)
     numerator, denominator = Decimal(area_ac).as_integer_ratio()
     return usd_from(divide_half_even(cents * denominator, numerator))
 
@@ -102,32 +140,21 @@ def _shifted(value: Decimal, places: int) -> tuple[int, int]:
 
 def _scaled(value: str | int | Decimal, *, decimals: int, most: int, what: str) -> int:
     if isinstance(value, bool) or not isinstance(value, str | int | Decimal):
-        raise MoneyError(
-            f"The {what} {value!r} is not text, a whole number or a Decimal; a float is never exact."
-        )
+        raise MoneyError(INEXACT, what=what, value=value)
     if isinstance(value, Decimal) and not value.is_finite():
-        raise MoneyError(f"The {what} {value} is not a number.")
+        raise MoneyError(NOT_FINITE, what=what, value=value)
     if isinstance(value, Decimal) and abs(value.adjusted()) > 40:
-        raise MoneyError(f"The {what} {value} is out of any range.")
+        raise MoneyError(OUT_OF_RANGE, what=what, value=value)
     text = format(value, "f") if isinstance(value, Decimal) else str(value).strip()
     if not _AMOUNT.fullmatch(text):
-        raise MoneyError(
-            f"The {what} {text!r} is not a plain number such as 1234.50: digits with a point before the decimals, "
-            "no thousands marks, no currency sign."
-        )
+        raise MoneyError(NOT_PLAIN, what=what, value=text)
     shown = text.partition(".")[2]
     if len(shown.rstrip("0") if isinstance(value, Decimal) else shown) > decimals:
-        smallest = {2: "a cent", 4: "a hundredth of a cent"}[decimals] if what != "quantity" else "0.0001"
-        raise MoneyError(
-            f"The {what} {text} has more than {_NUMBERS[decimals]} decimals; nothing smaller than {smallest} is booked."
-        )
+        raise MoneyError(TOO_FINE[what], value=text)
     with localcontext() as context:
         context.prec = 60
         scaled = int(Decimal(text).scaleb(decimals))
     if abs(scaled) > most:
         limit = Decimal(most).scaleb(-decimals)
-        raise MoneyError(f"The {what} {text} is more than {limit:,.0f}, which no single line holds.")
+        raise MoneyError(TOO_MUCH, what=what, value=text, most=f"{limit:,.0f}")
     return scaled
-
-
-_NUMBERS = {2: "two", 4: "four"}

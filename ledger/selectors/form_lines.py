@@ -8,6 +8,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from django.db.models import Exists, OuterRef
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from farmops.farms.models import Farm
 from ledger.models import BillPayment, Entry
@@ -17,7 +19,7 @@ from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.form_maps import SCHEDULE_F, FormLine, form_map, line_order
 
 NOT_ADVICE = "not tax advice"
-NO_LINE = FormLine("", "on no line of this form: the preparer says where")
+NO_LINE = FormLine("", gettext_noop("on no line of this form: the preparer says where"))
 
 
 @dataclass(frozen=True)
@@ -113,10 +115,11 @@ def _row(payment: BillPayment, category: str, cents: int, at: FormLine, book: Ca
 def _remarks(payment: BillPayment, category: str, cents: int, book: CategoryBook) -> list[str]:
     bill, found = payment.bill, []
     if cents < 0:
-        found.append("credit or refund")
+        found.append(_("credit or refund"))
     crop_year = bill.crop_year or (bill.season.crop_year if bill.season is not None else 0)
     if crop_year > payment.paid_on.year and book.stock(category) is not None:
-        found.append(f"paid ahead, for crop year {crop_year}: the preparer says how much of it counts")
+        says = _("paid ahead, for crop year {year}: the preparer says how much of it counts")
+        found.append(says.format(year=crop_year))
     if payment.bill_was_reversed:  # type: ignore[attr-defined]  # annotated by payments_of
-        found.append("the bill was reversed in the books, its payment was not")
+        found.append(_("the bill was reversed in the books, its payment was not"))
     return found

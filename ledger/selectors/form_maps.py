@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from django.utils.translation import gettext_noop
+
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from ledger.models import CategoryMap
@@ -16,7 +18,7 @@ from ledger.models import CategoryMap
 FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "maps"
 COLUMNS = ("first_form_year", "last_form_year", "line", "label", "category", "source")
 SCHEDULE_F = "schedule_f"
-NAMES = {SCHEDULE_F: "Schedule F (Form 1040), part II"}
+NAMES = {SCHEDULE_F: gettext_noop("Schedule F (Form 1040), part II")}
 LAST_YEAR = 9999
 
 

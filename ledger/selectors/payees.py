@@ -8,6 +8,8 @@ from decimal import Decimal
 from functools import cache
 from pathlib import Path
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm
 from ledger.costing.money import MoneyError, cents_from
 from ledger.models import BillPayment, Payee
@@ -64,17 +66,17 @@ class PayeeYear:
     def says(self) -> str:
         """Return what follows, in a sentence."""
         if self.payee.gets_no_1099:
-            return "A corporation or the like: no form 1099."
+            return _("A corporation or the like: no form 1099.")
         if self.threshold_cents is None:
-            return "The threshold of this year is not known here: ask before you file."
+            return _("The threshold of this year is not known here: ask before you file.")
         if self.lacks_w9:
-            return "At or over the threshold, and no W-9 on file: ask for it before you pay more."
+            return _("At or over the threshold, and no W-9 on file: ask for it before you pay more.")
         if self.is_over:
-            return "At or over the threshold: form 1099 is due; W-9 is on file."
+            return _("At or over the threshold: form 1099 is due; W-9 is on file.")
         if not any(self.by_entity.values()):
-            return "Nothing that was paid counts for form 1099."
+            return _("Nothing that was paid counts for form 1099.")
         left = self.threshold_cents - max(self.by_entity.values(), default=0)
-        return f"${Decimal(left).scaleb(-2):,.2f} below the threshold."
+        return _("${amount} below the threshold.").format(amount=f"{Decimal(left).scaleb(-2):,.2f}")
 
 
 def payee_years(*, farm: Farm, year: int) -> list[PayeeYear]:

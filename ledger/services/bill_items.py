@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.core.validators import slug_re
+from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Machine, Season
 from ledger.costing.allocation import share_out
@@ -13,7 +14,8 @@ from ledger.costing.money import MoneyError, cents_from, quantity_e4_from, usd_f
 from ledger.models import Bill, BillItem
 from ledger.selectors.bills import meant_item, stocked_unit
 from ledger.selectors.categories import CategoryBook
-from ledger.services.bill_rules import BillRefused, refuse_unknown_category
+from ledger.selectors.said import label_said, money_said
+from ledger.services.bill_rules import BillRefused, name_said, refuse_unknown_category
 
 MOST_ITEMS = 200
 LONGEST = {"item": 40, "lot": 40, "unit": 12, "says": 120}
@@ -55,7 +57,9 @@ def item_rows(
     """
     if len(items) > MOST_ITEMS:
         raise BillRefused(
-            f"A bill has {MOST_ITEMS} items at most; this one has {len(items)}.",
+            _("A bill has {most} items at most; this one has {count}.").format(
+                most=MOST_ITEMS, count=len(items)
+            ),
             fields={"items": "Too many."},
         )
     rows = [_row(farm, number, item, categories) for number, item in enumerate(items, start=1)]
@@ -106,13 +110,12 @@ def _compared(row: BillItem) -> tuple[Any, ...]:
 
 
 def _row(farm: Farm, number: int, told: NewBillItem, categories: CategoryBook) -> BillItem:
-    place = f"Item {number} of the bill"
     item = replace(
         told, item=told.item.strip(), lot=told.lot.strip(), unit=told.unit.strip(), says=told.says.strip()
     )
 
     def refused(name: str, says: str) -> BillRefused:
-        return BillRefused(f"{place}: {says}", fields={f"items/{number - 1}/{name}": says})
+        return _of_item(number, name, says)
 
     try:
         refuse_unknown_category(category=item.category, categories=categories)
@@ -121,34 +124,47 @@ def _row(farm: Farm, number: int, told: NewBillItem, categories: CategoryBook) -
     for name, most in LONGEST.items():
         text = getattr(item, name)
         if len(text) > most or not text.isprintable():
-            raise refused(name, f"its {name} is one line of at most {most} characters.")
+            raise refused(
+                name,
+                _("its {name} is one line of at most {most} characters.").format(
+                    name=name_said(name), most=most
+                ),
+            )
     try:
         cents = cents_from(item.amount_usd)
     except MoneyError as error:
-        raise refused("amount_usd", str(error)) from error
+        raise refused("amount_usd", money_said(error)) from error
     if cents == 0:
-        raise refused("amount_usd", "an amount of $0.00 asks for nothing.")
+        raise refused("amount_usd", _("an amount of $0.00 asks for nothing."))
     quantity_e4 = _quantity_e4(item, refused)
     if item.item and (quantity_e4 is None or not slug_re.fullmatch(item.item)):
-        raise refused("item", f"{item.item!r} goes into stock by its code, a quantity and a unit.")
+        raise refused(
+            "item", _("{item!r} goes into stock by its code, a quantity and a unit.").format(item=item.item)
+        )
     if item.item and categories.stock(item.category) is None:
         raise refused(
-            "item", f"{categories.label(item.category)} is not bought into stock; leave its code out."
+            "item",
+            _("{category} is not bought into stock; leave its code out.").format(
+                category=label_said(categories.label(item.category))
+            ),
         )
     if item.item and (meant := meant_item(farm=farm, item=item.item)):
         raise refused(
-            "item", f"{item.item} is written {meant} here; under another code its use would miss it."
+            "item",
+            _("{item} is written {meant} here; under another code its use would miss it.").format(
+                item=item.item, meant=meant
+            ),
         )
     if item.lot and not item.item:
-        raise refused("lot", f"the lot {item.lot} is one of an item; name its code.")
+        raise refused("lot", _("the lot {lot} is one of an item; name its code.").format(lot=item.lot))
     if item.item and (item.season is not None or item.machine is not None):
-        raise refused("item", "it goes into stock, or to a season or machine; not both.")
+        raise refused("item", _("it goes into stock, or to a season or machine; not both."))
     if item.season is not None and item.machine is not None:
-        raise refused("season", "it goes to a season or to a machine, not to both.")
+        raise refused("season", _("it goes to a season or to a machine, not to both."))
     for name in ("season", "machine"):
         row = getattr(item, name)
         if row is not None and row.farm_id != farm.pk:
-            raise refused(name, f"its {name} is not one of {farm}.")
+            raise refused(name, _("its {name} is not one of {farm}.").format(name=name_said(name), farm=farm))
     return BillItem(
         farm=farm,
         item_no=number,
@@ -167,29 +183,40 @@ def _row(farm: Farm, number: int, told: NewBillItem, categories: CategoryBook) -
 def _quantity_e4(item: NewBillItem, refused: Any) -> int | None:
     if item.quantity is None:
         if item.unit:
-            raise refused("quantity", f"how many {item.unit}? It has a unit and no quantity.")
+            raise refused(
+                "quantity", _("how many {unit}? It has a unit and no quantity.").format(unit=item.unit)
+            )
         return None
     try:
         quantity_e4 = quantity_e4_from(item.quantity)  # type: ignore[arg-type]
     except MoneyError as error:
-        raise refused("quantity", str(error)) from error
+        raise refused("quantity", money_said(error)) from error
     if quantity_e4 < 0:
         raise refused(
             "quantity",
-            f"the quantity {item.quantity} is below zero; what went back has an amount below zero and its quantity "
-            "above.",
+            _(
+                "the quantity {quantity} is below zero; what went back has an amount below zero and its quantity "
+                "above."
+            ).format(quantity=item.quantity),
         )
     if quantity_e4 == 0:
-        raise refused("quantity", "the quantity is zero; leave it out, or say how much it was.")
+        raise refused("quantity", _("the quantity is zero; leave it out, or say how much it was."))
     if not item.unit:
-        raise refused("unit", f"{item.quantity} of what? Give the unit.")
+        raise refused("unit", _("{quantity} of what? Give the unit.").format(quantity=item.quantity))
     return quantity_e4
 
 
 def _refuse_other_unit(number: int, row: BillItem, unit: str) -> None:
     if unit != row.unit:
-        says = f"{row.item} is in stock by the {unit}, and this is by the {row.unit}."
-        raise BillRefused(f"Item {number + 1} of the bill: {says}", fields={f"items/{number}/unit": says})
+        says = _("{item} is in stock by the {unit}, and this is by the {other}.").format(
+            item=row.item, unit=unit, other=row.unit
+        )
+        raise _of_item(number + 1, "unit", says)
+
+
+def _of_item(number: int, name: str, says: str) -> BillRefused:
+    whole = _("Item {number} of the bill: {says}").format(number=number, says=says)
+    return BillRefused(whole, fields={f"items/{number - 1}/{name}": says})
 
 
 def _add_tax(rows: list[BillItem], cents: int, sales_tax_cents: int) -> None:
@@ -198,16 +225,22 @@ def _add_tax(rows: list[BillItem], cents: int, sales_tax_cents: int) -> None:
     if found == cents:
         return
     if not sales_tax_cents or found + sales_tax_cents != cents:
-        of_tax = f", or {usd_text(cents - sales_tax_cents)} without the sales tax" if sales_tax_cents else ""
+        says = (
+            _(
+                "The items come to {items} dollars, and the bill is over {bill}, or {rest} without the sales tax."
+            )
+            if sales_tax_cents
+            else _("The items come to {items} dollars, and the bill is over {bill}.")
+        )
         raise BillRefused(
-            f"The items come to {usd_text(found)} dollars, and the bill is over {usd_text(cents)}{of_tax}.",
+            says.format(items=usd_text(found), bill=usd_text(cents), rest=usd_text(cents - sales_tax_cents)),
             fields={"items": "Another sum."},
         )
     sign = 1 if cents > 0 else -1
     weights = {f"{number:05d}": max(sign * row.cents, 0) for number, row in enumerate(rows)}
     if not any(weights.values()):
         raise BillRefused(
-            "The sales tax has no item on which it could have been asked.",
+            _("The sales tax has no item on which it could have been asked."),
             fields={"sales_tax_usd": "On what?"},
         )
     parts = share_out(total_cents=sales_tax_cents, weights=weights)

@@ -8,6 +8,8 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from farmops.core.keeping import keep_once
 from farmops.core.photos import MOST_BYTES, NotDrawn, Swept, Trouble, drawn_apart, store_whole, sweep_folder
@@ -16,10 +18,12 @@ from ledger.models import Bill, BillPhoto
 
 MOST_PHOTOS = 8
 SAYS = {
-    Trouble.NOT_A_PHOTO: "This is no JPEG, PNG or WebP photo. Take one of the bill, or send another file.",
-    Trouble.TOO_MANY_PIXELS: "The photo has more than 20 million pixels. Send a smaller one.",
-    Trouble.BROKEN: "The photo is broken or cut off. Send it again.",
-    Trouble.BUSY: "The photo could not be stored just now. Send it again later.",
+    Trouble.NOT_A_PHOTO: gettext_noop(
+        "This is no JPEG, PNG or WebP photo. Take one of the bill, or send another file."
+    ),
+    Trouble.TOO_MANY_PIXELS: gettext_noop("The photo has more than 20 million pixels. Send a smaller one."),
+    Trouble.BROKEN: gettext_noop("The photo is broken or cut off. Send it again."),
+    Trouble.BUSY: gettext_noop("The photo could not be stored just now. Send it again later."),
 }
 
 
@@ -48,12 +52,12 @@ def keep_bill_photo(
     disk is full), ClientIdReused; then nothing is kept.
     """
     if len(content) > MOST_BYTES:
-        raise BillPhotoRefused("The photo is larger than 8 MB. Send a smaller one.")
+        raise BillPhotoRefused(_("The photo is larger than 8 MB. Send a smaller one."))
     try:
         drawn = drawn_apart(content)
     except NotDrawn as error:
         is_later = error.trouble is Trouble.BUSY
-        raise (BillPhotoNotStored if is_later else BillPhotoRefused)(SAYS[error.trouble]) from error
+        raise (BillPhotoNotStored if is_later else BillPhotoRefused)(_(SAYS[error.trouble])) from error
     sha256 = hashlib.sha256(drawn).hexdigest()
     rows = BillPhoto.objects.filter(farm=bill.farm_id, client_id=client_id)
     written: list[Path] = []
@@ -61,7 +65,7 @@ def keep_bill_photo(
     def make() -> BillPhoto:
         Bill.objects.select_for_update().get(pk=bill.pk)  # photos of one bill wait for each other
         if BillPhoto.objects.filter(bill=bill).count() >= MOST_PHOTOS:
-            raise BillPhotoRefused(f"A bill holds {MOST_PHOTOS} photos at most.")
+            raise BillPhotoRefused(_("A bill holds {most} photos at most.").format(most=MOST_PHOTOS))
         stored_as = f"{bill.farm_id}/{secrets.token_hex(16)}.jpg"
         written.append(_stored(stored_as, drawn))
         return BillPhoto.objects.create(
@@ -103,7 +107,7 @@ def _stored(stored_as: str, content: bytes) -> Path:
     try:
         store_whole(path, content)
     except OSError as error:
-        raise BillPhotoNotStored(SAYS[Trouble.BUSY]) from error
+        raise BillPhotoNotStored(_(SAYS[Trouble.BUSY])) from error
     return path
 
 

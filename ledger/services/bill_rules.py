@@ -4,6 +4,9 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+
 from farmops.core.clock import local_date
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Season
@@ -11,6 +14,7 @@ from ledger.costing.money import MoneyError, cents_from, usd_text
 from ledger.models import Bill, BillPayment, Payee, SharedBy
 from ledger.selectors.bills import is_undone
 from ledger.selectors.categories import CategoryBook
+from ledger.selectors.said import money_said
 
 LONGEST = {"payee": 80, "number": 40, "check_no": 20, "note": 2000}
 FIRST_YEAR = 1990
@@ -41,12 +45,47 @@ class CurrencyDiffers(DomainError):
     code = "currency_differs"
 
 
+def name_said(name: str) -> str:
+    """Return what the reader calls a field of a bill, or of a count of stock."""
+    said = {
+        "payee": pgettext("field of a bill", "payee"),
+        "number": pgettext("field of a bill", "number"),
+        "check_no": pgettext("field of a bill", "check"),
+        "note": pgettext("field of a bill", "note"),
+        "bill_on": pgettext("field of a bill", "day of the bill"),
+        "paid_on": pgettext("field of a bill", "day of payment"),
+        "crop_year": pgettext("field of a bill", "crop year"),
+        "season": pgettext("field of a bill", "season"),
+        "machine": pgettext("field of a bill", "machine"),
+        "implement": pgettext("field of a bill", "implement"),
+        "pump": pgettext("field of a bill", "pump"),
+        "incident": pgettext("field of a bill", "incident"),
+        "entity": pgettext("field of a bill", "entity"),
+        "item": pgettext("field of a bill", "item code"),
+        "lot": pgettext("field of a bill", "lot"),
+        "unit": pgettext("field of a bill", "unit"),
+        "says": pgettext("field of a bill", "words"),
+        "category": pgettext("field of a bill", "category"),
+        "amount": pgettext("field of a bill", "amount"),
+        "sales_tax": pgettext("field of a bill", "sales tax"),
+        "shared_by": pgettext("field of a bill", "share"),
+        "quantity": pgettext("field of a bill", "quantity"),
+        "cents": pgettext("field of a bill", "amount"),
+        "list of items": pgettext("field of a bill", "list of items"),
+        "supersedes": pgettext("field of a bill", "supersedes"),
+        "on": pgettext("field of a bill", "day"),
+    }
+    return said.get(name, name)
+
+
 def refuse_other_currency(currency: str) -> None:
     """Refuse an amount in another currency than US dollars, in which the books are kept."""
     if currency.strip().upper() != CURRENCY:
         raise CurrencyDiffers(
-            f"The books are in US dollars ({CURRENCY}), and this amount is in {currency.strip() or 'no currency'!r}; "
-            "enter what the bank took in dollars.",
+            _(
+                "The books are in US dollars ({ours}), and this amount is in {theirs!r}; "
+                "enter what the bank took in dollars."
+            ).format(ours=CURRENCY, theirs=currency.strip() or _("no currency")),
             fields={"currency": f"Only {CURRENCY}."},
         )
 
@@ -55,11 +94,15 @@ def refuse_odd_text(**texts: str) -> None:
     """Refuse text that is too long, or that holds what cannot be printed; a note may have lines."""
     for name, text in texts.items():
         if len(text.strip()) > LONGEST[name]:
-            says = f"{len(text.strip())} characters; at most {LONGEST[name]}."
-            raise BillRefused(f"The {name} of the bill has {says}", fields={name: says})
+            told = {"name": name_said(name), "count": len(text.strip()), "most": LONGEST[name]}
+            raise BillRefused(
+                _("The {name} of the bill has {count} characters; at most {most}.").format(**told),
+                fields={name: _("{count} characters; at most {most}.").format(**told)},
+            )
         if "\0" in text or (name != "note" and not text.isprintable()):
             raise BillRefused(
-                f"The {name} of the bill holds a sign that cannot be printed.", fields={name: "Odd sign."}
+                _("The {name} of the bill holds a sign that cannot be printed.").format(name=name_said(name)),
+                fields={name: "Odd sign."},
             )
 
 
@@ -67,8 +110,10 @@ def refuse_far_date(*, farm: Farm, name: str, day: dt.date | None, now: dt.datet
     """Refuse a date before 1990 or more than a year ahead."""
     last = local_date(now, farm.zone) + dt.timedelta(days=AHEAD_DAYS)
     if day is not None and not dt.date(FIRST_YEAR, 1, 1) <= day <= last:
-        says = f"{day} is not between {FIRST_YEAR} and {last}; is the year right?"
-        raise BillRefused(f"{name}: {says}", fields={name: says})
+        says = _("{day} is not between {first} and {last}; is the year right?").format(
+            day=day, first=FIRST_YEAR, last=last
+        )
+        raise BillRefused(f"{name_said(name)}: {says}", fields={name: says})
 
 
 def refuse_other_payment(*, bill: Bill, paid_on: dt.date | None, check_no: str) -> None:
@@ -79,42 +124,54 @@ def refuse_other_payment(*, bill: Bill, paid_on: dt.date | None, check_no: str) 
     ):
         return
     if payment is None:
-        raise BillDiffers(f"The {bill} bill was entered as not paid; say apart that it was paid.")
-    by_check = f" by check {payment.check_no}" if payment.check_no else ""
-    raise BillDiffers(f"The {bill} bill was paid on {payment.paid_on}{by_check} already.")
+        raise BillDiffers(
+            _("The {bill} bill was entered as not paid; say apart that it was paid.").format(bill=bill)
+        )
+    says = (
+        _("The {bill} bill was paid on {day} by check {check} already.")
+        if payment.check_no
+        else _("The {bill} bill was paid on {day} already.")
+    )
+    raise BillDiffers(says.format(bill=bill, day=payment.paid_on, check=payment.check_no))
 
 
 def refuse_undone_payment(*, payment: BillPayment) -> None:
     """Refuse to take a payment for said that was reversed in the books; a bill is paid once, and its correction anew."""
     if is_undone(payment=payment):
         raise BillDiffers(
-            f"The payment of {payment.paid_on} was reversed in the books: correct the {payment.bill} bill, "
-            "and pay the correction."
+            _(
+                "The payment of {day} was reversed in the books: correct the {bill} bill, "
+                "and pay the correction."
+            ).format(day=payment.paid_on, bill=payment.bill)
         )
 
 
 def corrected_before(bill: Bill) -> BillDiffers:
     """Return the refusal of a second correction, or of a payment of what was corrected."""
-    return BillDiffers(f"The {bill} bill was corrected before; take the newer one.")
+    return BillDiffers(_("The {bill} bill was corrected before; take the newer one.").format(bill=bill))
 
 
 def amounts_of(*, payee: str, amount_usd: Decimal | str, sales_tax_usd: Decimal | str) -> dict[str, int]:
     """Return the cents of a bill and of its sales tax, which is part of them."""
     if not payee.strip():
-        raise BillRefused("A bill names who is to be paid.", fields={"payee": "Name the payee."})
+        raise BillRefused(_("A bill names who is to be paid."), fields={"payee": "Name the payee."})
     cents = cents_of_field("amount_usd", amount_usd)
     if cents == 0:
-        raise BillRefused("A bill of $0.00 asks for nothing.", fields={"amount_usd": "Not zero."})
+        raise BillRefused(_("A bill of $0.00 asks for nothing."), fields={"amount_usd": "Not zero."})
     tax_cents = cents_of_field("sales_tax_usd", sales_tax_usd)
     if tax_cents and (tax_cents < 0) != (cents < 0):
         raise BillRefused(
-            f"The sales tax {usd_text(tax_cents)} and the amount {usd_text(cents)} have different signs; "
-            "on a credit both are below zero.",
+            _(
+                "The sales tax {tax} and the amount {amount} have different signs; "
+                "on a credit both are below zero."
+            ).format(tax=usd_text(tax_cents), amount=usd_text(cents)),
             fields={"sales_tax_usd": "Other sign."},
         )
     if abs(tax_cents) >= abs(cents):
         raise BillRefused(
-            f"The sales tax {usd_text(tax_cents)} is not less than the amount {usd_text(cents)}, which holds it.",
+            _("The sales tax {tax} is not less than the amount {amount}, which holds it.").format(
+                tax=usd_text(tax_cents), amount=usd_text(cents)
+            ),
             fields={"sales_tax_usd": "More than the bill."},
         )
     return {"cents": cents, "sales_tax_cents": tax_cents}
@@ -125,7 +182,8 @@ def cents_of_field(name: str, amount_usd: Decimal | str) -> int:
     try:
         return cents_from(amount_usd)
     except MoneyError as error:
-        raise BillRefused(str(error), fields={name: str(error)}) from error
+        says = money_said(error)
+        raise BillRefused(says, fields={name: says}) from error
 
 
 def refuse_unknown_category(*, category: str, categories: CategoryBook, name: str = "category") -> None:
@@ -133,7 +191,9 @@ def refuse_unknown_category(*, category: str, categories: CategoryBook, name: st
     billed = [row.code for row in categories.billed()]
     if category not in billed:
         raise BillRefused(
-            f"{category!r} is not a category of bills; known: {', '.join(billed)}.",
+            _("{category!r} is not a category of bills; known: {known}.").format(
+                category=category, known=", ".join(billed)
+            ),
             fields={name: "Not known."},
         )
 
@@ -143,17 +203,20 @@ def refuse_two_places(wanted: dict[str, Any]) -> None:
     on_machine = wanted["machine"] is not None or wanted["implement"] is not None
     if wanted["season"] is not None and wanted["incident"] is None and on_machine:
         raise BillRefused(
-            "A bill goes to a season or to a machine, not to both.", fields={"season": "Or a machine."}
+            _("A bill goes to a season or to a machine, not to both."), fields={"season": "Or a machine."}
         )
     others = [name for name in PLACES if name != "pump" and wanted[name] is not None]
     if wanted["pump"] is not None and others:
         raise BillRefused(
-            f"A bill goes to a pump or to a {others[0]}, not to both.", fields={"pump": f"Or a {others[0]}."}
+            _("A bill goes to a pump or to a {other}, not to both.").format(other=name_said(others[0])),
+            fields={"pump": f"Or a {others[0]}."},
         )
     named = [name for name in PLACES if wanted[name] is not None]
     if wanted["shared_by"] and named:
         raise BillRefused(
-            f"A bill is shared over all fields or goes to a {named[0]}, not both.",
+            _("A bill is shared over all fields or goes to a {other}, not both.").format(
+                other=name_said(named[0])
+            ),
             fields={"shared_by": f"Or a {named[0]}."},
         )
 
@@ -164,20 +227,26 @@ def refuse_odd_sharing(
     """Refuse what a bill cannot be shared by when it is entered, or a crop year in which nothing grows."""
     last = local_date(now, farm.zone).year + YEARS_AHEAD
     if crop_year is not None and not FIRST_YEAR <= crop_year <= last:
-        says = f"{crop_year} is not between {FIRST_YEAR} and {last}."
-        raise BillRefused(f"crop_year: {says}", fields={"crop_year": says})
+        says = _("{year} is not between {first} and {last}.").format(
+            year=crop_year, first=FIRST_YEAR, last=last
+        )
+        raise BillRefused(f"{name_said('crop_year')}: {says}", fields={"crop_year": says})
     if not shared_by:
         return
     if shared_by not in AT_ONCE:
         raise BillRefused(
-            f"A bill is shared at once by {' or '.join(AT_ONCE)}, not by {shared_by!r}; what runs by hours or water "
-            "goes to its pool and is shared out when the period is over.",
+            _(
+                "A bill is shared at once by {known}, not by {given!r}; what runs by hours or water "
+                "goes to its pool and is shared out when the period is over."
+            ).format(known=" or ".join(AT_ONCE), given=shared_by),
             fields={"shared_by": "Not known."},
         )
     year = crop_year or bill_on.year
     if not Season.objects.filter(farm=farm, crop_year=year).exists():
         raise BillRefused(
-            f"{farm} has no season of crop year {year} over which the bill could be shared.",
+            _("{farm} has no season of crop year {year} over which the bill could be shared.").format(
+                farm=farm, year=year
+            ),
             fields={"crop_year": "Nothing grows."},
         )
 
@@ -188,7 +257,8 @@ def refuse_other_farms(*, farm: Farm, wanted: dict[str, Any]) -> None:
         row = wanted[name]
         if row is not None and row.farm_id != farm.pk:
             raise BillRefused(
-                f"The {name} of the bill is not one of {farm}.", fields={name: "Another farm's."}
+                _("The {name} of the bill is not one of {farm}.").format(name=name_said(name), farm=farm),
+                fields={name: "Another farm's."},
             )
 
 
@@ -202,6 +272,12 @@ def refuse_second_invoice(*, payee: Payee, wanted: dict[str, Any]) -> None:
     twin = twins.first()
     if twin is not None:
         raise BillDiffers(
-            f"Invoice {twin.number} of {payee} was entered on {twin.entered_at:%Y-%m-%d} "
-            f"for {usd_text(twin.cents)} dollars; is this the same one?"
+            _(
+                "Invoice {number} of {payee} was entered on {day} for {amount} dollars; is this the same one?"
+            ).format(
+                number=twin.number,
+                payee=payee,
+                day=f"{twin.entered_at:%Y-%m-%d}",
+                amount=usd_text(twin.cents),
+            )
         )

@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.nudge import nudge
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
@@ -22,6 +23,7 @@ from ledger.services.bill_rules import (
     CurrencyDiffers,
     amounts_of,
     corrected_before,
+    name_said,
     refuse_far_date,
     refuse_odd_sharing,
     refuse_odd_text,
@@ -201,7 +203,14 @@ def _known(
         differs.append("list of items")
     if differs:
         raise BillDiffers(
-            f"This bill was entered before with another {', '.join(sorted(differs))} "
-            f"({bill.payee}, {usd_text(bill.cents)} dollars on {bill.bill_on}); enter a correction that supersedes it."
+            _(
+                "This bill was entered before with another {what} ({payee}, {amount} dollars on {day}); "
+                "enter a correction that supersedes it."
+            ).format(
+                what=", ".join(name_said(name) for name in sorted(differs)),
+                payee=bill.payee,
+                amount=usd_text(bill.cents),
+                day=bill.bill_on,
+            )
         )
     return bill

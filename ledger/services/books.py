@@ -4,6 +4,7 @@ import datetime as dt
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
@@ -20,6 +21,7 @@ from ledger.models import (
     YearChoice,
 )
 from ledger.selectors.posting_facts import year_choices
+from ledger.selectors.said import label_said
 from ledger.selectors.stock import STOCKS
 from ledger.services.journal import hold_books
 
@@ -43,7 +45,9 @@ def choose_puncture(*, farm: Farm, puncture_to: str) -> BookSettings:
     """Choose who bears a puncture from now on: `field` or `machine_pool`. What was posted stays."""
     if puncture_to not in PunctureTo.values:
         raise ChoiceUnknown(
-            f"A puncture goes to {' or to '.join(PunctureTo.values)}, not to {puncture_to!r}.",
+            _("A puncture goes to {known}, not to {given!r}.").format(
+                known=" or to ".join(PunctureTo.values), given=puncture_to
+            ),
             fields={"puncture_to": "Not known."},
         )
     row, _new = BookSettings.objects.update_or_create(farm=farm, defaults={"puncture_to": puncture_to})
@@ -60,7 +64,9 @@ def choose_year(
     _refuse_unknown("stock_cost", stock_cost, StockCost.values)
     _refuse_unknown("fuel_by", fuel_by, FuelBy.values)
     if year not in YEARS:
-        raise ChoiceUnknown(f"{year} is no year of these books.", fields={"year": "Which year?"})
+        raise ChoiceUnknown(
+            _("{year} is no year of these books.").format(year=year), fields={"year": "Which year?"}
+        )
     with transaction.atomic():
         hold_books(farm=farm)
         made = YearChoice.objects.filter(farm=farm, calendar_year=year).first()
@@ -68,8 +74,15 @@ def choose_year(
             if (made.stock_cost, made.fuel_by) == (stock_cost, fuel_by):
                 return made, False
             raise ChoiceMade(
-                f"For {year} it was chosen on {made.chosen_at:%Y-%m-%d}: stocks at {made.get_stock_cost_display()}; "
-                f"fuel by {made.get_fuel_by_display()}. A year is chosen once."
+                _(
+                    "For {year} it was chosen on {day}: stocks at {stocks}; fuel by {fuel}. "
+                    "A year is chosen once."
+                ).format(
+                    year=year,
+                    day=f"{made.chosen_at:%Y-%m-%d}",
+                    stocks=label_said(made.get_stock_cost_display()),
+                    fuel=label_said(made.get_fuel_by_display()),
+                )
             )
         _refuse_too_late(farm, year, stock_cost, fuel_by)
         choice = YearChoice.objects.create(
@@ -94,18 +107,43 @@ def _refuse_too_late(farm: Farm, year: int, stock_cost: str, fuel_by: str) -> No
     burned = lines.filter(
         account=Account.FUEL_STOCK, category=Category.FUEL, entry__source_kind=SourceKind.WORK_RECORD
     )
-    for chosen, before, found, what in (
-        (stock_cost, so_far.stock_cost, drawn, f"stocks at {so_far.get_stock_cost_display()}"),
-        (fuel_by, so_far.fuel_by, burned, f"fuel by {so_far.get_fuel_by_display()}"),
+    for chosen, before, found, says, label in (
+        (
+            stock_cost,
+            so_far.stock_cost,
+            drawn,
+            _(
+                "Work of {year} was booked already, entry {number} of {day}, and it counted stocks at {label}; "
+                "choose otherwise for another year."
+            ),
+            so_far.get_stock_cost_display(),
+        ),
+        (
+            fuel_by,
+            so_far.fuel_by,
+            burned,
+            _(
+                "Work of {year} was booked already, entry {number} of {day}, and it counted fuel by {label}; "
+                "choose otherwise for another year."
+            ),
+            so_far.get_fuel_by_display(),
+        ),
     ):
         first = None if chosen == before else found.order_by("entry__number").select_related("entry").first()
         if first is not None:
             raise ChoiceMade(
-                f"Work of {year} was booked already, entry {first.entry.number} of {first.entry.happened_on}, "
-                f"and it counted {what}; choose otherwise for another year."
+                says.format(
+                    year=year,
+                    number=first.entry.number,
+                    day=first.entry.happened_on,
+                    label=label_said(label),
+                )
             )
 
 
 def _refuse_unknown(name: str, chosen: str, known: list[str]) -> None:
     if chosen not in known:
-        raise ChoiceUnknown(f"{name} is {' or '.join(known)}, not {chosen!r}.", fields={name: "Not known."})
+        says = _("{name} is {known}, not {given!r}.").format(
+            name=name, known=_(" or ").join(known), given=chosen
+        )
+        raise ChoiceUnknown(says, fields={name: "Not known."})

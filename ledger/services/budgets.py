@@ -5,12 +5,14 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Crop, Farm, Season
 from ledger.costing.money import MoneyError, cents_from
 from ledger.models import BudgetLine
 from ledger.selectors.categories import category_book
+from ledger.selectors.said import label_said, money_said, season_said
 from ledger.services.journal import hold_books
 
 YEARS = range(1990, 2101)
@@ -55,8 +57,13 @@ def set_budget(
             return last, False
         if last is not None and not corrects:
             raise BudgetDiffers(
-                f"{category} of {season or f'{crop} {crop_year}'} is budgeted at "
-                f"{Decimal(last.cents_per_ac).scaleb(-2)} an acre already; say that it is a correction.",
+                _(
+                    "{category} of {what} is budgeted at {amount} an acre already; say that it is a correction."
+                ).format(
+                    category=label_said(category_book(farm=farm).label(category)),
+                    what=season_said(season) if season else f"{label_said(crop)} {crop_year}",
+                    amount=Decimal(last.cents_per_ac).scaleb(-2),
+                ),
                 fields={"usd_per_ac": "Another amount stands."},
             )
         row = BudgetLine.objects.create(
@@ -79,25 +86,35 @@ def _checked(
 ) -> int:
     if crop_year not in YEARS:
         raise BudgetRefused(
-            f"The crop year {crop_year} is not between {YEARS[0]} and {YEARS[-1]}.",
+            _("The crop year {year} is not between {first} and {last}.").format(
+                year=crop_year, first=YEARS[0], last=YEARS[-1]
+            ),
             fields={"crop_year": "Not a crop year."},
         )
     if crop not in Crop.values:
         raise BudgetRefused(
-            f"{crop!r} is no crop; known: {', '.join(Crop.values)}.", fields={"crop": "Not known."}
+            _("{crop!r} is no crop; known: {known}.").format(crop=crop, known=", ".join(Crop.values)),
+            fields={"crop": "Not known."},
         )
     if category not in category_book(farm=farm):
-        raise BudgetRefused(f"{category!r} is no category of {farm}.", fields={"category": "Not known."})
+        raise BudgetRefused(
+            _("{category!r} is no category of {farm}.").format(category=category, farm=farm),
+            fields={"category": "Not known."},
+        )
     if season is not None and (season.farm_id, season.crop_year, season.crop) != (farm.pk, crop_year, crop):
         raise BudgetRefused(
-            f"{season} is not {crop} of {crop_year} on {farm}.", fields={"season": "Another crop."}
+            _("{season} is not {crop} of {year} on {farm}.").format(
+                season=season_said(season), crop=label_said(crop), year=crop_year, farm=farm
+            ),
+            fields={"season": "Another crop."},
         )
     try:
         cents = cents_from(usd_per_ac)
     except MoneyError as error:
-        raise BudgetRefused(str(error), fields={"usd_per_ac": "Not an amount."}) from error
+        raise BudgetRefused(money_said(error), fields={"usd_per_ac": "Not an amount."}) from error
     if cents < 0:
         raise BudgetRefused(
-            f"A budget of {usd_per_ac} an acre is below zero.", fields={"usd_per_ac": "Below zero."}
+            _("A budget of {amount} an acre is below zero.").format(amount=usd_per_ac),
+            fields={"usd_per_ac": "Below zero."},
         )
     return cents

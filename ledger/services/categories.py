@@ -3,6 +3,7 @@
 import re
 
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm
@@ -29,12 +30,14 @@ def add_category(
     code, label = code.strip(), label.strip()
     if not CODE.fullmatch(code):
         raise CategoryRefused(
-            f"{code!r} is no code of a category: small letters, digits and underlines, at most 20.",
+            _("{code!r} is no code of a category: small letters, digits and underlines, at most 20.").format(
+                code=code
+            ),
             fields={"code": "Not a code."},
         )
     if not label or len(label) > LONGEST_LABEL or not label.isprintable():
         raise CategoryRefused(
-            f"The label of a category is one line of 1 to {LONGEST_LABEL} characters.",
+            _("The label of a category is one line of 1 to {most} characters.").format(most=LONGEST_LABEL),
             fields={"label": "Not a label."},
         )
     facts = {"label": label, "is_stocked": is_stocked, "counts_for_1099": counts_for_1099}
@@ -42,12 +45,18 @@ def add_category(
         with transaction.atomic():
             known = FarmCategory.objects.filter(farm=farm, code=code).first()
             if known is None and code in category_book(farm=farm):
-                raise CategoryRefused(f"{code} is a category that every farm has.", fields={"code": "Taken."})
+                raise CategoryRefused(
+                    _("{code} is a category that every farm has.").format(code=code),
+                    fields={"code": "Taken."},
+                )
             row = known or FarmCategory.objects.create(farm=farm, code=code, **facts)
     except IntegrityError:
         known = row = FarmCategory.objects.get(farm=farm, code=code)
     if any(getattr(row, name) != value for name, value in facts.items()):
         raise CategoryRefused(
-            f"{code} is a category of {farm} already, called {row.label!r}.", fields={"code": "Taken."}
+            _("{code} is a category of {farm} already, called {label!r}.").format(
+                code=code, farm=farm, label=row.label
+            ),
+            fields={"code": "Taken."},
         )
     return row, known is None

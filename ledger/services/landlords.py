@@ -6,6 +6,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.again import again
 from farmops.core.clock import local_date
@@ -15,6 +16,7 @@ from ledger.models import Account, Entry, LandlordTerm, Payee, ShareOut, ShareOu
 from ledger.selectors.categories import category_book
 from ledger.selectors.drafts import DraftLine
 from ledger.selectors.landlords import LandlordRow, charged_elsewhere, landlord_statement, landlord_terms
+from ledger.selectors.said import label_said, season_said
 from ledger.selectors.share_weights import ShareOutRefused
 from ledger.services.journal import hold_books, write_entry
 from ledger.services.periods import refuse_closed
@@ -57,12 +59,15 @@ def set_landlord_term(
     name = " ".join(landlord.split())
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
         raise LandlordTermRefused(
-            f"A landlord has a name of {LONGEST_NAME} letters at most.", fields={"landlord": "Who?"}
+            _("A landlord has a name of {most} letters at most.").format(most=LONGEST_NAME),
+            fields={"landlord": "Who?"},
         )
     if season.farm_id != farm.pk:
-        raise LandlordTermRefused("The season is another farm's.", fields={"season": "Not known."})
+        raise LandlordTermRefused(_("The season is another farm's."), fields={"season": "Not known."})
     if category and category not in category_book(farm=farm):
-        raise LandlordTermRefused(f"{category!r} is not a category.", fields={"category": "Not known."})
+        raise LandlordTermRefused(
+            _("{category!r} is not a category.").format(category=category), fields={"category": "Not known."}
+        )
     pct = _percent(share_pct)
     with transaction.atomic():
         hold_books(farm=farm)
@@ -76,8 +81,12 @@ def set_landlord_term(
             return known, False
         if known is not None and not corrects:
             raise LandlordTermDiffers(
-                f"{name} bears {known.share_pct.normalize():f} % of {category or 'everything else'} of {season}; say that "
-                "this corrects it.",
+                _("{landlord} bears {pct} % of {category} of {season}; say that this corrects it.").format(
+                    landlord=name,
+                    pct=f"{known.share_pct.normalize():f}",
+                    category=category_said(farm, category),
+                    season=season_said(season),
+                ),
                 fields={"share_pct": "Differs."},
             )
         _refuse_over(season, name, category, pct)
@@ -113,10 +122,13 @@ def charge_landlord(
     why = " ".join(why.split())
     if not why or len(why) > LONGEST_WHY or not why.isprintable():
         raise ShareOutRefused(
-            f"A charge needs a reason in words, of {LONGEST_WHY} letters at most.", fields={"why": "Say why."}
+            _("A charge needs a reason in words, of {most} letters at most.").format(most=LONGEST_WHY),
+            fields={"why": "Say why."},
         )
     if last_on > local_date(now, farm.zone):
-        raise ShareOutRefused(f"{last_on} has not come yet.", fields={"last_on": "Not come yet."})
+        raise ShareOutRefused(
+            _("{day} has not come yet.").format(day=last_on), fields={"last_on": "Not come yet."}
+        )
     wanted = {"crop_year": crop_year, "last_on": last_on, "why": why}
     known = _known(farm, client_id, landlord, wanted)
     if known is not None:
@@ -143,8 +155,10 @@ def _charge(
         refuse_closed(farm=farm, day=last_on)
         if charged_elsewhere(farm=farm, crop_year=wanted["crop_year"]):
             raise ShareOutRefused(
-                f"Landlords were charged for crop year {wanted['crop_year']} in the journal that was read; what is left "
-                "of their part cannot be told from it."
+                _(
+                    "Landlords were charged for crop year {year} in the journal that was read; "
+                    "what is left of their part cannot be told from it."
+                ).format(year=wanted["crop_year"])
             )
         statement = landlord_statement(
             farm=farm, landlord=landlord, crop_year=wanted["crop_year"], through=last_on
@@ -152,7 +166,9 @@ def _charge(
         rows = [row for row in statement.rows if row.left_cents]
         if not rows:
             raise ShareOutRefused(
-                f"{landlord} bears nothing of crop year {wanted['crop_year']} through {last_on} that was not charged."
+                _("{landlord} bears nothing of crop year {year} through {day} that was not charged.").format(
+                    landlord=landlord, year=wanted["crop_year"], day=last_on
+                )
             )
         total = sum(row.left_cents for row in rows)
         parts = [_part(farm, row) for row in rows]
@@ -218,7 +234,9 @@ def _known(farm: Farm, client_id: uuid.UUID, landlord: str, wanted: dict[str, An
         differs.append("landlord")
     if differs:
         raise ShareOutDiffers(
-            f"The {found} was made before with another {', '.join(differs)}; another charge needs another id.",
+            _("The {charge} was made before with another {what}; another charge needs another id.").format(
+                charge=found, what=", ".join(differs)
+            ),
             fields=dict.fromkeys(differs, "Differs."),
         )
     parts = tuple(found.parts.select_related("season__field"))
@@ -233,7 +251,9 @@ def _percent(share_pct: Decimal | str) -> Decimal:
             raise InvalidOperation
     except InvalidOperation as error:
         raise LandlordTermRefused(
-            f"A share of {share_pct} % is none: from 0 to 100, with three decimals at most.",
+            _("A share of {pct} % is none: from 0 to 100, with three decimals at most.").format(
+                pct=share_pct
+            ),
             fields={"share_pct": "From 0 to 100."},
         ) from error
     return pct
@@ -247,9 +267,18 @@ def _refuse_over(season: Season, landlord: str, category: str, pct: Decimal) -> 
         total = sum((by.get(one, by.get("", Decimal(0))) for by in terms.values()), Decimal(0))
         if total > 100:
             raise LandlordTermRefused(
-                f"Together the landlords of {season} would bear {total.normalize():f} % of {one or 'everything else'}.",
+                _("Together the landlords of {season} would bear {pct} % of {category}.").format(
+                    season=season_said(season),
+                    pct=f"{total.normalize():f}",
+                    category=category_said(season.farm, one),
+                ),
                 fields={"share_pct": "Over 100 %."},
             )
+
+
+def category_said(farm: Farm, category: str) -> str:
+    """Return a category as a person says it; what has no name of its own is everything else."""
+    return label_said(category_book(farm=farm).label(category)) if category else _("everything else")
 
 
 def _has_terms(season: Season) -> bool:

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.validators import slug_re
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.nudge import nudge
 from farmops.core.problems import DomainError, Kind
@@ -15,7 +16,8 @@ from ledger.costing.money import MoneyError, cents_from, quantity_e4_from, usd_t
 from ledger.models import OpeningStock
 from ledger.selectors.bills import meant_item, stocked_unit
 from ledger.selectors.categories import category_book
-from ledger.services.bill_rules import refuse_far_date
+from ledger.selectors.said import money_said
+from ledger.services.bill_rules import name_said, refuse_far_date
 from ledger.services.journal import hold_books
 from ledger.services.periods import refuse_closed
 
@@ -62,7 +64,10 @@ def enter_opening_stock(
         "supersedes": supersedes,
     }
     if supersedes is not None and supersedes.farm_id != farm.pk:
-        raise OpeningRefused(f"What is superseded is not one of {farm}.", fields={"supersedes": "Another's."})
+        raise OpeningRefused(
+            _("What is superseded is not one of {farm}.").format(farm=farm),
+            fields={"supersedes": "Another's."},
+        )
     with transaction.atomic():
         hold_books(farm=farm)
         known = OpeningStock.objects.filter(farm=farm, client_id=client_id).first()
@@ -95,38 +100,49 @@ def _facts(
 ) -> dict[str, Any]:
     for name, text in (("item", item), ("lot", lot), ("unit", unit)):
         if len(text) > LONGEST[name] or not text.isprintable() or (not text and name != "lot"):
-            says = f"The {name} of opening stock is one line of at most {LONGEST[name]} characters."
+            says = _("The {name} of opening stock is one line of at most {most} characters.").format(
+                name=name_said(name), most=LONGEST[name]
+            )
             raise OpeningRefused(says, fields={name: says})
     if not slug_re.fullmatch(item):
         raise OpeningRefused(
-            f"{item!r} is no code of an item: letters, digits, - and _.", fields={"item": "Not a code."}
+            _("{item!r} is no code of an item: letters, digits, - and _.").format(item=item),
+            fields={"item": "Not a code."},
         )
     if meant := meant_item(farm=farm, item=item):
-        says = f"{item} is written {meant} here; under another code its use would miss it."
+        says = _("{item} is written {meant} here; under another code its use would miss it.").format(
+            item=item, meant=meant
+        )
         raise OpeningRefused(says, fields={"item": says})
     categories = category_book(farm=farm)
     if categories.stock(category) is None:
         known = ", ".join(code for code in categories if categories.stock(code) is not None)
         raise OpeningRefused(
-            f"{category!r} is not a category of what is in stock; known: {known}.",
+            _("{category!r} is not a category of what is in stock; known: {known}.").format(
+                category=category, known=known
+            ),
             fields={"category": "Not known."},
         )
     try:
         cents = cents_from(amount_usd)
     except MoneyError as error:
-        raise OpeningRefused(str(error), fields={"amount_usd": str(error)}) from error
+        raise OpeningRefused(money_said(error), fields={"amount_usd": money_said(error)}) from error
     try:
         quantity_e4 = quantity_e4_from(quantity)  # type: ignore[arg-type]
     except MoneyError as error:
-        raise OpeningRefused(str(error), fields={"quantity": str(error)}) from error
+        raise OpeningRefused(money_said(error), fields={"quantity": money_said(error)}) from error
     if cents < 0:
         raise OpeningRefused(
-            f"The amount {usd_text(cents)} is below zero; what is in stock had cost something, or 0.",
+            _("The amount {amount} is below zero; what is in stock had cost something, or 0.").format(
+                amount=usd_text(cents)
+            ),
             fields={"amount_usd": "Below zero."},
         )
     if quantity_e4 <= 0:
         raise OpeningRefused(
-            f"The quantity {quantity} is not above zero; what is not there is not entered.",
+            _("The quantity {quantity} is not above zero; what is not there is not entered.").format(
+                quantity=quantity
+            ),
             fields={"quantity": "Not above zero."},
         )
     return {
@@ -144,24 +160,32 @@ def _refuse_twice(farm: Farm, wanted: dict[str, Any]) -> None:
     if before is not None:
         if (before.item, before.lot) != (item, lot):
             raise OpeningRefused(
-                f"A correction is of the same item and lot as before: {_named(before.item, before.lot)}.",
+                _("A correction is of the same item and lot as before: {item}.").format(
+                    item=_named(before.item, before.lot)
+                ),
                 fields={"item": "Another item."},
             )
         if OpeningStock.objects.filter(supersedes=before).exists():
             raise OpeningDiffers(
-                f"The opening stock of {_named(item, lot)} was corrected before; take the newer one."
+                _("The opening stock of {item} was corrected before; take the newer one.").format(
+                    item=_named(item, lot)
+                )
             )
     else:
         known = OpeningStock.objects.filter(farm=farm, item=item, lot=lot, superseded_by__isnull=True).first()
         if known is not None:
             raise OpeningDiffers(
-                f"The opening stock of {_named(item, lot)} was entered on {known.entered_at:%Y-%m-%d} for {known.on}; "
-                "enter a correction that supersedes it."
+                _(
+                    "The opening stock of {item} was entered on {day} for {on}; "
+                    "enter a correction that supersedes it."
+                ).format(item=_named(item, lot), day=f"{known.entered_at:%Y-%m-%d}", on=known.on)
             )
     unit = stocked_unit(farm=farm, item=item)
     if before is None and unit is not None and unit != wanted["unit"]:
         raise OpeningRefused(
-            f"{item} is in stock by the {unit}, and this is by the {wanted['unit']}.",
+            _("{item} is in stock by the {unit}, and this is by the {other}.").format(
+                item=item, unit=unit, other=wanted["unit"]
+            ),
             fields={"unit": "Another unit."},
         )
 
@@ -170,11 +194,13 @@ def _same(known: OpeningStock, wanted: dict[str, Any]) -> OpeningStock:
     differs = [name for name, value in wanted.items() if getattr(known, name) != value]
     if differs:
         raise OpeningDiffers(
-            f"This opening stock of {known.item} was entered before with another "
-            f"{', '.join(name.removesuffix('_e4') for name in differs)}; enter a correction that supersedes it."
+            _(
+                "This opening stock of {item} was entered before with another {what}; "
+                "enter a correction that supersedes it."
+            ).format(item=known.item, what=", ".join(name_said(name.removesuffix("_e4")) for name in differs))
         )
     return known
 
 
 def _named(item: str, lot: str) -> str:
-    return f"{item}, lot {lot}" if lot else item
+    return _("{item}, lot {lot}").format(item=item, lot=lot) if lot else item

@@ -1,5 +1,7 @@
 """Those a farm pays: whether form W-9 is on file, and whether they get a form 1099 at all."""
 
+from django.utils.translation import gettext as _
+
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm
 from ledger.models import Payee
@@ -20,7 +22,7 @@ def set_payee(
     name = name.strip()
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
         raise PayeeRefused(
-            f"The name of a payee is one line of 1 to {LONGEST_NAME} characters.",
+            _("The name of a payee is one line of 1 to {most} characters.").format(most=LONGEST_NAME),
             fields={"name": "Not a name."},
         )
     return Payee.objects.update_or_create(

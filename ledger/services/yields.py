@@ -5,10 +5,12 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Season
 from ledger.models import SeasonYield
+from ledger.selectors.said import label_said, season_said
 from ledger.services.journal import hold_books
 
 UNITS = ("lb", "bu", "ton", "bale", "cwt")
@@ -44,7 +46,8 @@ def enter_yield(
     amount = _quantity(quantity)
     if unit not in UNITS:
         raise YieldRefused(
-            f"{unit!r} is no unit of a yield; known: {', '.join(UNITS)}.", fields={"unit": "Not known."}
+            _("{unit!r} is no unit of a yield; known: {known}.").format(unit=unit, known=", ".join(UNITS)),
+            fields={"unit": "Not known."},
         )
     with transaction.atomic():
         hold_books(farm=season.farm)
@@ -53,8 +56,13 @@ def enter_yield(
             return last, False
         if last is not None and not corrects:
             raise YieldDiffers(
-                f"{season} brought in {last.quantity.normalize():f} {last.unit}, as was entered before; "
-                "say that it is a correction.",
+                _(
+                    "{season} brought in {quantity} {unit}, as was entered before; say that it is a correction."
+                ).format(
+                    season=season_said(season),
+                    quantity=f"{last.quantity.normalize():f}",
+                    unit=label_said(last.unit),
+                ),
                 fields={"quantity": "Another number stands."},
             )
         row = SeasonYield.objects.create(
@@ -79,14 +87,18 @@ def _quantity(given: str | Decimal) -> Decimal:
             raise InvalidOperation
     except InvalidOperation as error:
         raise YieldRefused(
-            f"The yield {text!r} is not a plain number such as 48200 or 61.5.",
+            _("The yield {text!r} is not a plain number such as 48200 or 61.5.").format(text=text),
             fields={"quantity": "Not a number."},
         ) from error
     if amount < 0:
-        raise YieldRefused(f"The yield {text} is below zero.", fields={"quantity": "Below zero."})
+        raise YieldRefused(
+            _("The yield {text} is below zero.").format(text=text), fields={"quantity": "Below zero."}
+        )
     if amount >= MOST or amount != amount.quantize(Decimal("0.001")):
         raise YieldRefused(
-            f"The yield {text} has more than nine digits before, or three after the point.",
+            _("The yield {text} has more than nine digits before, or three after the point.").format(
+                text=text
+            ),
             fields={"quantity": "Out of range."},
         )
     return amount

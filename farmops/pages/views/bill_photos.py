@@ -7,6 +7,7 @@ from csp.decorators import csp_replace
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
@@ -27,7 +28,7 @@ def add(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) 
     """Keep photos of a bill that was entered before."""
     bill = get_object_or_404(Bill, farm=farm, pk=bill_id)
     if keep_photos(request, bill) == 0:
-        messages.error(request, "Choose a photo of the bill.")
+        messages.error(request, _("Choose a photo of the bill."))
     return redirect("pages:bill", farm_code=farm.code, bill_id=bill.pk)
 
 
@@ -42,7 +43,7 @@ def photo(request: HttpRequest, farm: Farm, membership: Membership, photo_id: in
         raise Http404
     answer = HttpResponse(path.read_bytes(), content_type="image/jpeg")
     answer["X-Content-Type-Options"] = "nosniff"
-    answer["Content-Disposition"] = f'inline; filename="bill-{row.pk}.jpg"'
+    answer["Content-Disposition"] = f'inline; filename="bill-{row.pk}.jpg"'  # not said
     return answer
 
 
@@ -58,5 +59,6 @@ def keep_photos(request: HttpRequest, bill: Bill) -> int:
         try:
             keep_bill_photo(bill=bill, client_id=client_id, content=content, now=clock.now())
         except DomainError as error:
-            messages.error(request, f"The bill is kept, its photo is not: {error.says}")
+            says = _("The bill is kept, its photo is not: {why}")
+            messages.error(request, says.format(why=error.says))
     return len(files)

@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -12,7 +13,7 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import words
 from farmops.pages.access import for_roles
-from farmops.pages.bill_form import bill_told, name_at, read_day
+from farmops.pages.bill_form import bill_told, name_at, no_day, read_day
 from farmops.pages.bill_page import bill_facts, bills_facts
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.fleet_page import Refused
@@ -79,7 +80,7 @@ def pay(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) 
     text = boxes.text("paid_on")
     paid_on = read_day(text, today=today) if text else today
     if paid_on is None:
-        messages.error(request, f"“{text[:20]}” is not a day such as 4/20/2026.")
+        messages.error(request, no_day(text))
         return redirect("pages:bills", farm_code=farm.code)
     try:
         pay_bill(
@@ -88,7 +89,8 @@ def pay(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) 
     except DomainError as error:
         messages.error(request, plain(error.says))
     else:
-        messages.success(request, f"Paid: {words.dollars(bill.cents)} to {bill.payee}.")
+        says = _("Paid: {amount} to {payee}.")
+        messages.success(request, says.format(amount=words.dollars(bill.cents), payee=bill.payee))
     return redirect("pages:bills", farm_code=farm.code)
 
 
@@ -108,7 +110,7 @@ def category(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRe
     except DomainError as error:
         messages.error(request, plain(error.says))
     else:
-        messages.success(request, f"Bills may be for {row.label} now.")
+        messages.success(request, _("Bills may be for {label} now.").format(label=row.label))
     return redirect("pages:bills", farm_code=farm.code)
 
 
@@ -133,16 +135,23 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
         names = {name: name_at(name) for name in error.fields}
         boxes.refused(error, otherwise="payee", names=names)
         return None
-    kept = "Kept" if is_new else "Kept before"
-    paid = ", paid" if "paid_on" in told else ""
-    messages.success(request, f"{kept}: {words.dollars(bill.cents)} of {bill.payee}{paid}.")
+    messages.success(
+        request,
+        _kept(is_new, "paid_on" in told).format(amount=words.dollars(bill.cents), payee=bill.payee),
+    )
     if lacks_quantity(bill=bill, categories=category_book(farm=farm)):
         messages.warning(
             request,
-            "It names no item code and quantity, so it stays in stock and no field bears it. Correct it.",
+            _("It names no item code and quantity, so it stays in stock and no field bears it. Correct it."),
         )
     keep_photos(request, bill)
     return bill
+
+
+def _kept(is_new: bool, is_paid: bool) -> str:
+    if is_new:
+        return _("Kept: {amount} of {payee}, paid.") if is_paid else _("Kept: {amount} of {payee}.")
+    return _("Kept before: {amount} of {payee}, paid.") if is_paid else _("Kept before: {amount} of {payee}.")
 
 
 def _bill(farm: Farm, bill_id: int) -> Bill:

@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -36,7 +37,7 @@ def budget(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     """Keep what a category of a crop is meant to cost an acre."""
     boxes, year = Boxes(request.POST), _year(request.POST.get("year", ""), farm)
     try:
-        amount = boxes.number("usd_per_ac", says="Give the dollars an acre.")
+        amount = boxes.number("usd_per_ac", says=_("Give the dollars an acre."))
         if amount is not None and not boxes.wrong:
             set_budget(
                 farm=farm,
@@ -50,7 +51,7 @@ def budget(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
             )
     except DomainError as error:
         boxes.refused(error, otherwise="usd_per_ac")
-    return _answer(request, farm, year, boxes, "budget", "The budget was kept.")
+    return _answer(request, farm, year, boxes, "budget", _("The budget was kept."))
 
 
 @require_POST
@@ -60,7 +61,7 @@ def harvest(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
     boxes, year = Boxes(request.POST), _year(request.POST.get("year", ""), farm)
     season = _season(farm, year, boxes.text("ground"))
     try:
-        amount = boxes.number("quantity", says="Give all that was harvested so far.")
+        amount = boxes.number("quantity", says=_("Give all that was harvested so far."))
         if amount is not None and not boxes.wrong:
             enter_yield(
                 season=season,
@@ -72,7 +73,7 @@ def harvest(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
             )
     except DomainError as error:
         boxes.refused(error, otherwise="quantity")
-    return _answer(request, farm, year, boxes, "harvest", "The yield was kept.")
+    return _answer(request, farm, year, boxes, "harvest", _("The yield was kept."))
 
 
 def _answer(request: HttpRequest, farm: Farm, year: int, boxes: Boxes, form: str, kept: str) -> HttpResponse:

@@ -5,6 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -16,6 +17,7 @@ from farmops.pages.boxes import Boxes
 from farmops.pages.landlord_page import landlord_facts
 from ledger.selectors.categories import category_book
 from ledger.selectors.costs import crop_years
+from ledger.selectors.said import season_said
 from ledger.services.landlords import charge_landlord, set_landlord_term
 
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
@@ -35,9 +37,9 @@ def term(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
     boxes = Boxes(request.POST)
     season = Season.objects.filter(farm=farm, pk=boxes.row_id("season") or 0).first()
     if season is None:
-        boxes.wrong["season"] = "Choose the season."
-    category = boxes.one_of("category", ["", *category_book(farm=farm)], says="Choose the category.")
-    share_pct = boxes.number("share_pct", says="Give the percent.")
+        boxes.wrong["season"] = _("Choose the season.")
+    category = boxes.one_of("category", ["", *category_book(farm=farm)], says=_("Choose the category."))
+    share_pct = boxes.number("share_pct", says=_("Give the percent."))
     landlord = boxes.note("landlord")
     if season is not None and share_pct is not None and not boxes.wrong:
         try:
@@ -54,7 +56,8 @@ def term(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
         except DomainError as error:
             boxes.refused(error, otherwise="share_pct")
         else:
-            messages.success(request, f"What {landlord} bears of {season} was kept.")
+            says = _("What {landlord} bears of {season} was kept.")
+            messages.success(request, says.format(landlord=landlord, season=season_said(season)))
             return _to(farm, season.crop_year, landlord)
     year = _year(farm, "" if season is None else str(season.crop_year))
     return _shown(request, farm, year, landlord, boxes)
@@ -82,7 +85,8 @@ def charge(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
         except DomainError as error:
             boxes.refused(error, otherwise="last_on", names={"day": "last_on"})
         else:
-            messages.success(request, f"{landlord} owes {words.dollars(done.total_cents)} more.")
+            says = _("{landlord} owes {amount} more.")
+            messages.success(request, says.format(landlord=landlord, amount=words.dollars(done.total_cents)))
             return _to(farm, year, landlord)
     return _shown(request, farm, year, landlord, boxes)
 

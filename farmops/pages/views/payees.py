@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -37,7 +38,7 @@ def keep(request: HttpRequest, farm: Farm, membership: Membership, payee_id: int
         has_w9={"yes": True, "no": False}.get(boxes.text("w9")),
         gets_no_1099=bool(boxes.text("gets_no_1099")),
     )
-    messages.success(request, f"Kept: {payee.name}.")
+    messages.success(request, _("Kept: {name}.").format(name=payee.name))
     return redirect("pages:payees", farm_code=farm.code)
 
 
@@ -51,5 +52,5 @@ def entity(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     except DomainError as error:
         messages.error(request, plain(error.says))
     else:
-        messages.success(request, f"Bills may be in the name of {row.name} now.")
+        messages.success(request, _("Bills may be in the name of {name} now.").format(name=row.name))
     return redirect("pages:payees", farm_code=farm.code)

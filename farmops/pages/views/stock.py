@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -34,13 +35,13 @@ def enter(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
     corrected = boxes.row_id("corrects")
     told: dict[str, Any] = {
         "supersedes": get_object_or_404(OpeningStock, farm=farm, pk=corrected) if corrected else None,
-        "quantity": boxes.number("quantity", says="Say how much was there."),
-        "amount_usd": boxes.number("amount_usd", says="Give the dollars that it had cost, or 0."),
+        "quantity": boxes.number("quantity", says=_("Say how much was there.")),
+        "amount_usd": boxes.number("amount_usd", says=_("Give the dollars that it had cost, or 0.")),
         "on": read_day(boxes.text("on"), today=clock.local_date(now, farm.zone)),
         **{name: boxes.text(name) for name in ("item", "category", "unit", "lot")},
     }
     if told["on"] is None:
-        boxes.wrong["on"] = "Give a day such as 1/1/2026."
+        boxes.wrong["on"] = _("Give a day such as 1/1/2026.")
     if not boxes.wrong:
         try:
             row, _is_new = enter_opening_stock(
@@ -49,7 +50,7 @@ def enter(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
         except DomainError as error:
             boxes.refused(error, otherwise="item", names={"day": "on"})
         else:
-            messages.success(request, f"Kept: {row.item}.")
+            messages.success(request, _("Kept: {name}.").format(name=row.item))
             return redirect("pages:stock", farm_code=farm.code)
     return _shown(request, farm, Refused("stock", boxes.typed, boxes.wrong))
 
@@ -61,7 +62,7 @@ def choose(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     boxes = Boxes(request.POST)
     year = boxes.text("year")
     if not (year.isascii() and year.isdigit() and len(year) == 4):
-        boxes.wrong["year"] = "Give a year such as 2026."
+        boxes.wrong["year"] = _("Give a year such as 2026.")
     else:
         try:
             row, _is_new = choose_year(
@@ -75,7 +76,7 @@ def choose(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
         except DomainError as error:
             boxes.refused(error, otherwise="year")
         else:
-            messages.success(request, f"Chosen for {row.calendar_year}.")
+            messages.success(request, _("Chosen for {year}.").format(year=row.calendar_year))
             return redirect("pages:stock", farm_code=farm.code)
     return _shown(request, farm, Refused("stock", boxes.typed, boxes.wrong))
 

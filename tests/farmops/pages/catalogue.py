@@ -5,6 +5,7 @@ and compiles it. What is written there in Spanish stays.
 """
 
 import ast
+import csv
 import io
 import os
 import re
@@ -26,6 +27,8 @@ OURS = ("farmops", "scheduling", "ledger")
 TEMPLATES = PAGES / "templates"
 FOLDER = PAGES / "locale" / "es" / "LC_MESSAGES"
 PO, MO = FOLDER / "django.po", FOLDER / "django.mo"
+SHIPPED_WORDS = {"categories.csv": "label", "maps/schedule_f.csv": "label", "thresholds_1099.csv": "source"}
+"""Files that ship with words that pages show, and the column in which they stand."""
 KEYWORDS: dict[str, tuple[int | tuple[int, str], ...] | None] = {
     "_": None,
     "gettext": None,
@@ -106,8 +109,14 @@ def modules() -> list[Path]:
 
 
 def labels() -> set[str]:
-    """Return the words that come as data and that pages show by `words.named`: the choices of models and services."""
-    found: set[str] = set()
+    """Return the words that come as data and that pages show by `words.named`.
+
+    The choices of models and services, and what ships: categories, lines of the tax form, sources of its thresholds.
+    """
+    found = set()
+    for name, column in SHIPPED_WORDS.items():
+        with (ROOT / "fixtures" / name).open(encoding="utf-8", newline="") as file:
+            found |= {row[column] for row in csv.DictReader(file)}
     waiting = [TextChoices]
     while waiting:
         for one in waiting.pop().__subclasses__():

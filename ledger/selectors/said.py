@@ -1,0 +1,51 @@
+"""What a reader is told of the books in the language that is on. Nothing of this is ever stored."""
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, pgettext
+
+from farmops.farms.models import Season
+from ledger.costing.money import MoneyError
+
+MONEY_SENTENCES = (
+    gettext_noop("The price {price} is negative; a price is zero or more."),
+    gettext_noop("Cannot divide by {divisor}."),
+    gettext_noop("An area of {area_ac} ac has no cost per acre."),
+    gettext_noop("The {what} {value!r} is not text, a whole number or a Decimal; a float is never exact."),
+    gettext_noop("The {what} {value} is not a number."),
+    gettext_noop("The {what} {value} is out of any range."),
+    gettext_noop(
+        "The {what} {value!r} is not a plain number such as 1234.50: digits with a point before the decimals, "
+        "no thousands marks, no currency sign."
+    ),
+    gettext_noop("The amount {value} has more than two decimals; nothing smaller than a cent is booked."),
+    gettext_noop(
+        "The price {value} has more than four decimals; nothing smaller than a hundredth of a cent is booked."
+    ),
+    gettext_noop("The quantity {value} has more than four decimals; nothing smaller than 0.0001 is booked."),
+    gettext_noop("The {what} {value} is more than {most}, which no single line holds."),
+)
+"""What the pure arithmetic of money refuses with, for the catalogue."""
+
+
+def label_said(label: str) -> str:
+    """Return a category, a crop, a unit or a choice in the reader's word."""
+    return _(label) if label else ""
+
+
+def season_said(season: Season) -> str:
+    """Return a season: its field, crop and year, and its part where it is not the whole field."""
+    said = f"{season.field} {label_said(season.get_crop_display())} {season.crop_year}"
+    return f"{said} ({season.part})" if season.part else said
+
+
+def money_said(error: MoneyError) -> str:
+    """Return the sentence of a refused amount."""
+    what = {
+        "amount": pgettext("what is refused", "amount"),
+        "price": pgettext("what is refused", "price"),
+        "quantity": pgettext("what is refused", "quantity"),
+    }
+    facts = {
+        name: what.get(str(fact), fact) if name == "what" else fact for name, fact in error.facts.items()
+    }
+    return _(error.says).format(**facts)
