@@ -1,0 +1,202 @@
+"""What the planner says in English, said again in the reader's language: the forms of `said_forms`, filled in anew.
+
+A text that is no row of known sentences stays as it is, whole.
+"""
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from functools import cache
+
+from django.utils.translation import gettext, pgettext
+
+from scheduling.selectors import said_forms
+from scheduling.selectors.speaking import ENGLISH, speaking
+from scheduling.slips.words import MONTHS, WEEKDAYS
+
+AT = r"[A-Z][a-z]{2} [A-Z][a-z]{2} \d{1,2} \d{1,2}:\d\d [ap]m"
+OUTSIDE = "a time outside the days that are planned"
+DATE = r"[A-Z][a-z]+day, [A-Z][a-z]+ \d{1,2}"
+USD = r"\$[\d,]+\.\d\d"
+LENGTH = r"\d+ minutes?|\d+ days?|\d+ h(?: \d+ min)?"
+KINDS = ("at", "long", "usd", "number", "date", "more", "part", "limit")
+"""What a brace is called, or how it begins, that holds no name."""
+ENDS = re.compile(r"(?<=[.:])(?= )|$")
+BETWEEN = re.compile(r"(?=, )|(?= and )|$")
+JOINTS = (", ", " and ")
+SHORT_DAYS = {day.en[:3]: day.es[:3] for day in WEEKDAYS}
+SHORT_MONTHS = {month.en[:3]: month.es[:3] for month in MONTHS}
+Limits = Mapping[str, str]
+
+
+def said_again(text: str, *, limits: Limits | None = None) -> str:
+    """Return sentences of the planner in the language that is on; `limits` gives what shuts a field by its English."""
+    if speaking() == ENGLISH or not text:
+        return text
+    return _sentences(text, limits or {}) or text
+
+
+def supposed_again(text: str) -> str:
+    """Return what is supposed in the language that is on."""
+    if speaking() == ENGLISH:
+        return text
+    return _one(text, said_forms.SUPPOSED, {}) or text
+
+
+def limits_of_windows(windows: Mapping[str, object]) -> dict[str, str]:
+    """Return what shuts the fields of stored windows, whole and without when it ends, by its English."""
+    found: dict[str, str] = {}
+    rows = windows.get("passes", [])
+    for row in rows if isinstance(rows, list) else []:
+        for stretch in row["shut"]:
+            english, spanish = stretch["says"], stretch.get("says_es", "")
+            if spanish:
+                found[english] = spanish
+                found[english.partition(";")[0]] = spanish.partition(";")[0]
+    return found
+
+
+def _sentences(text: str, limits: Limits) -> str | None:
+    """Return a row of sentences said again, or None where one of them is not known."""
+    if not text:
+        return ""
+    for end in (found.start() for found in ENDS.finditer(text)):
+        said = _one(text[:end], said_forms.SENTENCES, limits) or _limit_alone(text[:end], limits)
+        rest = None if said is None else _sentences(text[end + 1 :], limits)
+        if said is not None and rest is not None:
+            return f"{said} {rest}".strip()
+    return None
+
+
+def _limit_alone(sentence: str, limits: Limits) -> str | None:
+    limit = sentence.removesuffix(".")
+    known = limits.get(limit) or limits.get(limit[:1].lower() + limit[1:])
+    return f"{known[:1].upper()}{known[1:]}." if known else None
+
+
+def _one(sentence: str, forms: Sequence[str], limits: Limits) -> str | None:
+    """Return one sentence said again; one that begins small, since it stands behind a colon, stays so."""
+    for form in forms:
+        found = _pattern(form).fullmatch(sentence)
+        if found is not None:
+            parts = {name: _part(name, part, limits) for name, part in found.groupdict().items()}
+            told = {name: part for name, part in parts.items() if part is not None}
+            if len(told) == len(parts):
+                return gettext(form).format(**told)
+    if sentence[:1].islower() and forms is said_forms.SENTENCES:
+        said = _one(sentence[:1].upper() + sentence[1:], forms, limits)
+        return said and said[:1].lower() + said[1:]
+    return None
+
+
+def _part(name: str, part: str, limits: Limits) -> str | None:
+    kind = name.partition("_")[0]
+    say = SAY.get(kind)
+    if say is not None:
+        return say(part)
+    if kind == "limit":
+        return limits.get(part) or limits.get(part[:1].lower() + part[1:]) or part
+    return part if kind in ("number", "usd", "change", "work") else _names(part)
+
+
+def _names(text: str) -> str:
+    """Return names that are listed with the word between the last two said again; "It" is the pass that is spoken of."""
+    if text == "It":
+        return pgettext("the pass", "It")
+    return text.replace(" and ", f" {_and()} ")
+
+
+def _and() -> str:
+    return pgettext("between the last two", "and")
+
+
+def _at(text: str) -> str:
+    if text == OUTSIDE:
+        return gettext("a time outside the days that are planned")
+    day, month, number, clock, half = text.split(" ")
+    return f"{SHORT_DAYS[day]} {number} {SHORT_MONTHS[month]} {clock} {half[0]}.m."
+
+
+def _date(text: str) -> str | None:
+    weekday, _, rest = text.partition(", ")
+    month, _, number = rest.partition(" ")
+    days, months = {one.en: one.es for one in WEEKDAYS}, {one.en: one.es for one in MONTHS}
+    if weekday not in days or month not in months:
+        return None
+    return f"{days[weekday]} {number} de {months[month]}"
+
+
+def _long(text: str) -> str:
+    number, _, unit = text.partition(" ")
+    if unit.startswith("minute"):
+        return f"{number} {'minuto' if number == '1' else 'minutos'}"
+    if unit.startswith("day"):
+        return f"{number} {'día' if number == '1' else 'días'}"
+    return text
+
+
+def _more(text: str) -> str | None:
+    return _one(text, said_forms.MORE, {})
+
+
+def _kinds(text: str) -> str | None:
+    return _listed(text, said_forms.KINDS)
+
+
+def _listed(text: str, forms: Sequence[str]) -> str | None:
+    """Return a list said again, each thing of it by its own form; None where one has none."""
+    things = _things(text, forms)
+    if things is None:
+        return None
+    *first, last = things
+    return f"{', '.join(first)} {_and()} {last}" if first else last
+
+
+def _things(text: str, forms: Sequence[str]) -> list[str] | None:
+    for end in (found.start() for found in BETWEEN.finditer(text)):
+        said = _one(text[:end], forms, {})
+        if said is None:
+            continue
+        if end == len(text):
+            return [said]
+        joint = next(one for one in JOINTS if text.startswith(one, end))
+        rest = _things(text[end + len(joint) :], forms)
+        if rest is not None:
+            return [said, *rest]
+    return None
+
+
+SAY: dict[str, Callable[[str], str | None]] = {
+    "at": _at,
+    "date": _date,
+    "long": _long,
+    "more": _more,
+    "kinds": _kinds,
+    "part": lambda text: _one(text, said_forms.PART, {}),
+    "parts": lambda text: _listed(text, said_forms.PARTS),
+    "hindering": lambda text: _listed(text, said_forms.HINDERING),
+    "missing": lambda text: _listed(text, said_forms.MISSING),
+    "hours": lambda text: _listed(text, said_forms.HOURS),
+    "when": lambda text: _one(text, said_forms.WHEN, {}),
+}
+
+
+@cache
+def _pattern(form: str) -> re.Pattern[str]:
+    """Return a pattern that knows a form again, with a group for each brace."""
+    pieces = re.split(r"\{(\w+)\}", form)
+    return re.compile("".join(_group(one) if at % 2 else re.escape(one) for at, one in enumerate(pieces)))
+
+
+def _group(name: str) -> str:
+    kind = name.partition("_")[0]
+    what = {
+        "at": f"{AT}|{OUTSIDE}",
+        "date": DATE,
+        "long": LENGTH,
+        "usd": USD,
+        "change": USD,
+        "number": r"\d[\d.,]*",
+        "more": r"(?:cost|save) .+?",
+        "when": r"on .+?",
+    }.get(kind, r".+?")
+    return f"(?P<{name}>{what})"
