@@ -121,7 +121,7 @@ def _headline(
             "{count} of the machines and hands are not at work.",
             len(told),
         ).format(count=words.capital(words.count_word(len(told))))
-    return f"{words.capital('; '.join(told))}."
+    return words.ended(words.capital("; ".join(told)))
 
 
 def _tool(

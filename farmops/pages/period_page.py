@@ -58,4 +58,4 @@ def _mark(mark: PeriodMark, zone: ZoneInfo) -> str:
         told = _("closed on {when}") if mark.is_close else _("opened again on {when}")
     when = f"{words.full_date(made_at.date())}, {words.clock(made_at)}"
     told = told.format(who=mark.made_by, when=when)
-    return f"{told}: {mark.why}" if mark.why else told
+    return words.ended(words.capital(f"{told}: {mark.why}" if mark.why else told))

@@ -6,7 +6,7 @@ from urllib.parse import urlencode
 
 from django.utils.translation import gettext as _
 
-from farmops.farms.models import Farm
+from farmops.farms.models import Crop, Farm
 from farmops.pages import words
 from ledger.models import Account
 from ledger.selectors.categories import category_book
@@ -86,7 +86,12 @@ def _account(row: TrialRow) -> dict[str, Any]:
 
 
 def _line(line: LedgerLine, category: str) -> dict[str, Any]:
-    things = (line.subject, line.outfit, line.item, _("lot {lot}").format(lot=line.lot) if line.lot else "")
+    things = (
+        _subject(line.subject),
+        line.outfit,
+        line.item,
+        _("lot {lot}").format(lot=line.lot) if line.lot else "",
+    )
     return {
         "on": _day(line.booked_on),
         "happened": "" if line.happened_on == line.booked_on else _day(line.happened_on),
@@ -98,6 +103,11 @@ def _line(line: LedgerLine, category: str) -> dict[str, Any]:
         "amount": words.dollars(line.cents),
         "balance": words.dollars(line.balance_cents),
     }
+
+
+def _subject(text: str) -> str:
+    """Return whose account a line is on, with the crop of a season in the reader's language."""
+    return " ".join(words.named(one) if one in Crop.values else one for one in text.split(" "))
 
 
 def _day(day: dt.date) -> str:

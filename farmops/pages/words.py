@@ -52,6 +52,11 @@ def listed(told: Sequence[str]) -> str:
     return gettext("{some} and {last}").format(some=", ".join(told[:-1]), last=told[-1])
 
 
+def ended(text: str) -> str:
+    """Return a sentence with its full stop; where it ends with a short form, as p.m. is, that has one already."""
+    return text if text.endswith(".") else f"{text}."
+
+
 def passes(count: int) -> str:
     """Return a count of passes, in words."""
     return ngettext("{count} pass", "{count} passes", count).format(count=count_word(count))
