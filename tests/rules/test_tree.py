@@ -128,7 +128,7 @@ def test_no_model_keeps_a_number_in_a_float_where_money_lives() -> None:
 UNIT_SUFFIXES = (
     "_ac _ft _degrees _mph _pct _hp _h _min _deg _gpm _ft_per_min _c _mm _m_s _mj_m2 _m _cents _per_day _on _at _no _factor "
     "_count _until _e4 _e3 _year _weekday _days _per_h _usd _in _f _share _m3_m3 _per_m "
-    "_dba _gal _px _bytes"
+    "_dba _gal _px _bytes _s"
 ).split()
 COUNTING_NAMES = {
     "id",

@@ -30,7 +30,7 @@ class Health:
 
 def rows_of_day(*, farm: Farm, day: dt.date) -> QuerySet[OutboxRow]:
     """Return what is owed by a farm for a day, without the bytes."""
-    return OutboxRow.objects.filter(farm=farm, local_day=day).select_related("hand").defer("content")
+    return OutboxRow.objects.filter(farm=farm, local_day=day).select_related("hand", "user").defer("content")
 
 
 def health(*, job: str, now: dt.datetime) -> Health:

@@ -109,14 +109,14 @@ def _give_back(claims: list[Claim]) -> None:
 
 def _send_one(run: _Run, held: Claim) -> bool:
     """Compose, send and settle one row; False when the run cannot go on."""
-    row = OutboxRow.objects.select_related("farm", "hand").get(pk=held.row_id)
+    row = OutboxRow.objects.select_related("farm", "hand", "user").get(pk=held.row_id)
     try:
         made = _made(run, row)
     except UnusableAddress as error:
         _settle(run, held, row, Outcome(Verdict.DEAD, error.says[:300], "UnusableAddress"))
         return True
     except COMPOSING_TROUBLE as error:
-        logger.exception("The sheet of %s for %s cannot be composed.", row.hand.code, row.local_day)
+        logger.exception("The sheet of %s for %s cannot be composed.", row.person_code, row.local_day)
         _settle(run, held, row, Outcome(Verdict.RETRY, str(error)[:300], type(error).__name__))
         return True
     if made is None:
@@ -138,7 +138,7 @@ def _made(run: _Run, row: OutboxRow) -> dict[str, Any] | None:
     content, language, plan_no = bytes(row.content), row.language, row.plan_no
     if not row.may_have_arrived:
         facts = run.facts(row)
-        if row.hand_id not in facts.busy:
+        if row.hand is None or row.hand.pk not in facts.busy:
             return None
         is_late = run.now - row.due_at > LATE_AFTER
         sheet = compose_sheet(
@@ -156,18 +156,18 @@ def _made(run: _Run, row: OutboxRow) -> dict[str, Any] | None:
         "content_hash": hashlib.sha256(content).hexdigest(),
         "language": language,
         "plan_no": plan_no,
-        "address": row.hand.email,
+        "address": row.person.email,
     }
 
 
 def _envelope(row: OutboxRow) -> Envelope:
-    if not row.hand.email:
-        raise UnusableAddress(f"{row.hand.name} has no mail address any more.")
+    if not row.person.email:
+        raise UnusableAddress(f"{row.person_name} has no mail address any more.")
     return Envelope(
         sender_name=row.farm.name,
         sender=settings.DEFAULT_FROM_EMAIL,
-        receiver_name=row.hand.name,
-        receiver=row.hand.email,
+        receiver_name=row.person_name,
+        receiver=row.person.email,
         message_id=row.message_id,
         dated_at=row.due_at,
     )
@@ -179,7 +179,7 @@ def _settle(run: _Run, held: Claim, row: OutboxRow, outcome: Outcome) -> None:
     if outcome.verdict is Verdict.SENT:
         report.sent += settle(held, state=RowState.SENT, sent_at=now, **words)
         return
-    report.refusals.append(f"{row.hand.code}: {outcome.reply}")
+    report.refusals.append(f"{row.person_code}: {outcome.reply}")
     if outcome.verdict is Verdict.DEAD:
         report.dead += settle(held, state=RowState.DEAD, **words)
         return

@@ -46,7 +46,7 @@ def links_in(content: bytes) -> list[str]:
 
 
 def sent() -> dict[str, bytes]:
-    return {row.hand.code: bytes(row.content) for row in OutboxRow.objects.select_related("hand")}
+    return {row.person_code: bytes(row.content) for row in OutboxRow.objects.select_related("hand")}
 
 
 def test_each_mailed_sheet_holds_one_link_of_its_own_in_text_and_html() -> None:

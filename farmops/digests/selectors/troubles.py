@@ -1,0 +1,22 @@
+"""Reading what is wrong with the mail, and where nothing is sent to."""
+
+from django.db.models import QuerySet
+
+from farmops.digests.models import MailTrouble, SuppressedAddress, TroubleKind
+from farmops.farms.models import Farm
+
+
+def standing_troubles(*, farm: Farm | None) -> QuerySet[MailTrouble]:
+    """Return the troubles of a farm that nobody has ended; without a farm, those of the whole service."""
+    return MailTrouble.objects.filter(farm=farm, ended_at=None)
+
+
+def standing_halt() -> MailTrouble | None:
+    """Return the trouble that stops the queue, if there is one."""
+    return standing_troubles(farm=None).filter(kind=TroubleKind.HALTED).first()
+
+
+def suppressed_addresses(*, farm: Farm) -> frozenset[str]:
+    """Return the addresses, in small letters, to which nothing of this farm is sent."""
+    standing = SuppressedAddress.objects.filter(farm=farm, lifted_at=None)
+    return frozenset(standing.values_list("address", flat=True))
