@@ -15,6 +15,7 @@ from ledger.selectors.budgets import BudgetRow, budget_rows, budget_totals
 from ledger.selectors.categories import category_book
 from ledger.selectors.cost_cells import CostWhere
 from ledger.selectors.costs import crop_years
+from ledger.selectors.said import yield_unit_said
 from ledger.selectors.yields import Yield
 from ledger.services.yields import UNITS
 
@@ -38,7 +39,7 @@ def budget_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
         "grounds": [
             ("|".join(one.row.key), f"{one.row.says[0]}, {words.named(one.row.says[1])}") for one in evens
         ],
-        "units": [(unit, words.named(unit)) for unit in UNITS],
+        "units": [(unit, yield_unit_said(unit)) for unit in UNITS],
     }
 
 
@@ -102,7 +103,7 @@ def _even(one: BreakEven, crop_year: int) -> dict[str, Any]:
 
 def _harvest(harvest: Yield) -> str:
     says = _("{quantity} {unit} expected") if harvest.is_expected else "{quantity} {unit}"
-    return says.format(quantity=f"{harvest.quantity.normalize():,f}", unit=words.named(harvest.unit))
+    return says.format(quantity=f"{harvest.quantity.normalize():,f}", unit=yield_unit_said(harvest.unit))
 
 
 def _per_unit(price: Decimal | None, unit: str) -> str:
@@ -110,7 +111,7 @@ def _per_unit(price: Decimal | None, unit: str) -> str:
 
 
 def _per_ac(quantity: Decimal | None, unit: str) -> str:
-    return "–" if quantity is None else f"{quantity:,f} {words.named(unit)}/ac"
+    return "–" if quantity is None else f"{quantity:,f} {yield_unit_said(unit)}/ac"
 
 
 def _headline(evens: list[BreakEven]) -> str:

@@ -32,6 +32,11 @@ def label_said(label: str) -> str:
     return _(label) if label else ""
 
 
+def yield_unit_said(unit: str) -> str:
+    """Return the unit of a yield as it stands behind a number: one word of them is a word, the others are signs."""
+    return pgettext("how many", "bale") if unit == "bale" else unit
+
+
 def season_said(season: Season) -> str:
     """Return a season: its field, crop and year, and its part where it is not the whole field."""
     said = f"{season.field} {label_said(season.get_crop_display())} {season.crop_year}"

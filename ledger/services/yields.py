@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Season
 from ledger.models import SeasonYield
-from ledger.selectors.said import label_said, season_said
+from ledger.selectors.said import season_said, yield_unit_said
 from ledger.services.journal import hold_books
 
 UNITS = ("lb", "bu", "ton", "bale", "cwt")
@@ -61,7 +61,7 @@ def enter_yield(
                 ).format(
                     season=season_said(season),
                     quantity=f"{last.quantity.normalize():f}",
-                    unit=label_said(last.unit),
+                    unit=yield_unit_said(last.unit),
                 ),
                 fields={"quantity": "Another number stands."},
             )

@@ -143,9 +143,9 @@ def test_a_repeat_compares_items_tax_and_whatever_else_is_told(place: Place) -> 
     for change, says in (
         ({"items": [other_lot]}, "another list of items"),
         ({"items": [], "category": "seed"}, "another list of items"),
-        ({"sales_tax_usd": "2"}, "another sales_tax"),
+        ({"sales_tax_usd": "2"}, "another sales tax"),
         ({"entity": None}, "another entity"),
-        ({"crop_year": 2027}, "another crop_year"),
+        ({"crop_year": 2027}, "another crop year"),
     ):
         with pytest.raises(BillDiffers, match=says):
             enter_bill(**{**facts, **change})

@@ -238,14 +238,14 @@ def test_a_repeat_that_says_otherwise_of_the_payment_is_refused(place: Place) ->
         ({"payee": "a\0b"}, "payee of the bill holds a sign that cannot be printed"),
         ({"payee": "a\nb"}, "payee of the bill holds a sign that cannot be printed"),
         ({"number": "9" * 41}, "number of the bill has 41 characters; at most 40"),
-        ({"check_no": "9" * 21, "paid_on": DAY}, "check_no of the bill has 21 characters; at most 20"),
+        ({"check_no": "9" * 21, "paid_on": DAY}, "check of the bill has 21 characters; at most 20"),
         ({"note": "one\ntwo\0"}, "note of the bill holds a sign"),
         (
             {"bill_on": dt.date(1, 1, 1)},
-            "bill_on: 0001-01-01 is not between 1990 and 2027-04-21; is the year right",
+            "day of the bill: 0001-01-01 is not between 1990 and 2027-04-21; is the year right",
         ),
-        ({"bill_on": dt.date(2062, 4, 20)}, "bill_on: 2062-04-20 is not between"),
-        ({"paid_on": dt.date(2062, 4, 20)}, "paid_on: 2062-04-20 is not between"),
+        ({"bill_on": dt.date(2062, 4, 20)}, "day of the bill: 2062-04-20 is not between"),
+        ({"paid_on": dt.date(2062, 4, 20)}, "day of payment: 2062-04-20 is not between"),
     ],
 )
 def test_a_bill_with_odd_text_or_a_far_date_is_refused(
