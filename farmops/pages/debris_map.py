@@ -61,13 +61,14 @@ def map_facts(debris: FieldDebris) -> dict[str, Any]:
         }
         for one in reversed(debris.punctures)
     ]
+    unsaid = _("puncture")
     marks = [
         MapSpot(
             one.incident.pk,
             numbers[one.incident.pk],
             float(one.place.latitude_deg),
             float(one.place.longitude_deg),
-            f"{numbers[one.incident.pk]}: {incident_words.what_met(one.incident) or _('puncture')}",
+            f"{numbers[one.incident.pk]}: {incident_words.what_met(one.incident) or unsaid}",
         )
         for one in placed
         if one.place is not None

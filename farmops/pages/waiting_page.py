@@ -232,8 +232,9 @@ def _how(row: ParkedReport, at: str) -> str:
 
 def _changed(row: ParkedReport, passes: Mapping[str, FieldPass]) -> str:
     """Return what the manager put in the place of what was sent."""
+    nothing = _("nothing")
     rows = [
-        f"{label_of(name)}: {_said(name, row.report.body.get(name), passes) or _('nothing')} → {_said(name, value, passes)}"
+        f"{label_of(name)}: {_said(name, row.report.body.get(name), passes) or nothing} → {_said(name, value, passes)}"
         for name, value in row.changes.items()
     ]
     return "; ".join(rows)

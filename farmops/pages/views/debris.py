@@ -88,7 +88,7 @@ def walk(request: HttpRequest, farm: Farm, membership: Membership, code: str) ->
     )
     if boxes.text("then") == "plan":
         return planned_again(request, farm, kept=kept, back=back)
-    messages.success(request, f"{kept} {_('Plan again, and the week holds it where it pays.')}")
+    messages.success(request, " ".join((kept, _("Plan again, and the week holds it where it pays."))))
     return redirect(back)
 
 

@@ -92,5 +92,5 @@ def say(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> 
     if boxes.text("then") == "plan":
         back = f"{reverse('pages:field', args=[farm.code, row.code])}#know"
         return planned_again(request, farm, kept=kept, back=back)
-    messages.success(request, f"{kept} {_('Plan again to use it.')}")
+    messages.success(request, " ".join((kept, _("Plan again to use it."))))
     return redirect("pages:field", farm_code=farm.code, code=code)
