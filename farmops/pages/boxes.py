@@ -42,6 +42,21 @@ SAID_OF = {
     "registration_no": gettext_noop("the registration number"),
     "applicator_name": gettext_noop("the applicator"),
     "license_no": gettext_noop("the license"),
+    "done_at": gettext_noop("the day and hour"),
+    "replaced_at": gettext_noop("the day and hour"),
+    "hand_min": gettext_noop("the minutes"),
+    "takes_min": gettext_noop("the minutes"),
+    "parts_cents": gettext_noop("the cents for parts"),
+    "counts_from_h": gettext_noop("the meter"),
+    "every_h": gettext_noop("the hours"),
+    "every_days": gettext_noop("the days"),
+    "every_ac": gettext_noop("the acres"),
+    "every_starts": gettext_noop("the starts"),
+    "why": gettext_noop("why"),
+    "rate": gettext_noop("rate"),
+    "unit": gettext_noop("unit"),
+    "crop": gettext_noop("crop"),
+    "product": gettext_noop("product"),
 }
 """What the sentences of the services call a fact, and what a person calls it."""
 

@@ -124,9 +124,8 @@ def _headline(stocks: Sequence[TankStock], fills: Sequence[FillShared], zone: Zo
         missing = last.missing_gal or Decimal(0)
         since = words.long_date(last.begins_at.astimezone(zone).date())
         if missing > 0:
-            return _("{gallons} of {tank} are not accounted for since {day}.").format(
-                gallons=_gal(missing), tank=stock.tank.name, day=since
-            )
+            lost = _("{gallons} of {tank} are not accounted for since {day}.")
+            return words.capital(lost.format(gallons=_gal(missing), tank=stock.tank.name, day=since))
         return _("{tank} holds {gallons} more than it should since {day}.").format(
             tank=words.capital(stock.tank.name), gallons=_gal(-missing), day=since
         )

@@ -51,7 +51,7 @@ def reopen(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     try:
         if not boxes.wrong:
             reopen_period(farm=farm, month=month, why=why, made_by=request.user, now=clock.now())
-            messages.success(request, _("{month} is open again.").format(month=words.month_and_year(month)))
+            messages.success(request, _("{month} is open again.").format(month=_month_said(month)))
     except DomainError as error:
         messages.error(request, plain(error.says))
     for says in boxes.wrong.values():
@@ -60,13 +60,15 @@ def reopen(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
 
 
 def _closed_said(done: PeriodClosed, month: dt.date) -> str:
-    said = _("{month} is {closed}.").format(
-        month=words.month_and_year(month), closed=said_again(done.entry.why)
-    )
+    said = _("{month} is {closed}.").format(month=_month_said(month), closed=said_again(done.entry.why))
     if not done.waiting:
         return said
     waits = ngettext("{count} source waits for a price.", "{count} sources wait for a price.", done.waiting)
     return f"{said} {waits.format(count=done.waiting)}"
+
+
+def _month_said(month: dt.date) -> str:
+    return words.capital(words.month_and_year(month))
 
 
 def _month(boxes: Boxes) -> dt.date:
