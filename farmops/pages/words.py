@@ -8,13 +8,26 @@ from decimal import Decimal
 from django.utils.translation import get_language, gettext, ngettext
 
 NUMBERS = (
-    "no one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
+    "no one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "  # not said
     "eighteen nineteen"
 ).split()
-TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()  # not said
 ISO_DATE = re.compile(r"\b(\d{4})-(\d\d)-(\d\d)\b")
 DAYS_ES = ("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "domingo")
-MONTHS_ES = "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre".split()
+MONTHS_ES = (
+    "enero",
+    "febrero",
+    "marzo",
+    "abril",
+    "mayo",
+    "junio",
+    "julio",
+    "agosto",
+    "septiembre",
+    "octubre",
+    "noviembre",
+    "diciembre",
+)
 
 
 def speaking(language: str | None = None) -> str:

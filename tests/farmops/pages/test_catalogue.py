@@ -1,5 +1,6 @@
 """What pages say is said in both languages: the catalogue holds all of it, nothing else, and is compiled."""
 
+from gettext import GNUTranslations
 from pathlib import Path
 from typing import Any
 
@@ -38,19 +39,46 @@ def test_every_sentence_is_translated_and_keeps_what_is_filled_in() -> None:
 def test_what_runs_is_compiled_from_what_is_written() -> None:
     compiled, written = catalogue.compiled(), [message for message in catalogue.kept() if message.id]
     for message in written:
-        if message.context:
-            said = compiled.pgettext(message.context, str(message.id))
+        one, *several = [message.id] if isinstance(message.id, str) else message.id
+        said: Any
+        if several:
+            said = tuple(_counted(compiled, message.context, one, several[0], count) for count in (1, 2))
+        elif message.context:
+            said = compiled.pgettext(message.context, one)
         else:
-            said = compiled.gettext(str(message.id))
+            said = compiled.gettext(one)
         assert said == message.string
     strings = int.from_bytes(catalogue.MO.read_bytes()[8:12], "little")  # as the format lays it down
     assert strings == len(written) + 1, "each sentence and the header"
 
 
-@pytest.mark.parametrize("path", catalogue.templates(), ids=lambda path: path.name)
+SAYS_BOTH = {"500.html"}
+"""Shown as it stands when nothing runs any more, not even the catalogue: it says all of it in both languages."""
+
+
+def _counted(compiled: GNUTranslations, context: str | None, one: str, many: str, count: int) -> str:
+    if context:
+        return compiled.npgettext(context, one, many, count)
+    return compiled.ngettext(one, many, count)
+
+
+@pytest.mark.parametrize(
+    "path",
+    [path for path in catalogue.templates() if path.name not in SAYS_BOTH],
+    ids=lambda path: path.name,
+)
 def test_no_template_holds_a_sentence_outside_the_catalogue(path: Path) -> None:
     """What stands between the tags is figures, signs and names; words come from the catalogue or from the page's data."""
     assert catalogue.loose_words(path.read_text("utf-8")) == []
+
+
+def test_the_page_of_last_resort_says_as_much_in_each_language() -> None:
+    source = (catalogue.TEMPLATES / "500.html").read_text("utf-8")
+    english, spanish = source.split('<div lang="es">')
+    assert '<html lang="en">' in english
+    assert [english.count(tag) for tag in ("<h1>", "<p>", "<a ")] == [
+        spanish.count(tag) for tag in ("<h2>", "<p>", "<a ")
+    ]
 
 
 @pytest.mark.parametrize("path", catalogue.modules(), ids=lambda path: path.name)
