@@ -1,6 +1,7 @@
 """The lines behind a number of costs, as plain data: of a cell, of a field, of a pool."""
 
 from collections.abc import Iterable
+from decimal import Decimal
 from typing import Any
 from urllib.parse import urlencode
 
@@ -16,6 +17,7 @@ from ledger.selectors.pool_lines import Side, lines_of_pool
 from ledger.selectors.stored_words import said_again
 
 PAGE_LINES = 200
+CENT = Decimal("0.01")
 SIDES = {
     Side.BILLS: gettext_noop("bills and service put in"),
     Side.CHARGED: gettext_noop("hours charged to fields"),
@@ -128,7 +130,7 @@ def _quantity(line: LineDetail) -> str:
     if line.quantity is None:
         return ""
     if line.unit.startswith("$ "):
-        return f"${line.quantity:,.2f} {words.named(line.unit[2:])}"
+        return f"{words.exact_dollars(line.quantity.quantize(CENT))} {words.named(line.unit[2:])}"
     return f"{line.quantity.normalize():,f} {line.unit}"
 
 

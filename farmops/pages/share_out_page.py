@@ -28,6 +28,7 @@ from ledger.selectors.share_outs import (
     made_share_outs,
     season_shares,
 )
+from ledger.selectors.source_words import thing_says
 from ledger.services.share_outs import ACCOUNTS, ShareOutOutcome
 
 DAY_BEFORE = dt.timedelta(days=1)
@@ -171,7 +172,7 @@ def _pool(farm: Farm, pool: Pool, labels: CategoryBook) -> dict[str, Any]:
     return {
         "lines_at": _lines_at(farm, pool),
         "key": pool.key,
-        "name": words.capital(words.named(pool.name) if pool.kind == PoolKind.OVERHEAD else pool.name),
+        "name": words.capital(_name(pool)),
         "kind": words.named(KINDS.get(pool.kind, "")),
         "left": side_of(pool.left_cents),
         "parts": [
@@ -179,6 +180,12 @@ def _pool(farm: Farm, pool: Pool, labels: CategoryBook) -> dict[str, Any]:
             for code, cents in pool.by_category.items()
         ],
     }
+
+
+def _name(pool: Pool) -> str:
+    if pool.thing is not None:
+        return thing_says(pool.thing)
+    return pool.item or _("the farm as a whole")
 
 
 def _lines_at(farm: Farm, pool: Pool) -> str:
@@ -214,7 +221,7 @@ def _pool_name(made: MadeShareOut) -> str:
     thing = row.machine or row.implement or row.pump
     if row.landlord is not None:
         return _("what {landlord} bears").format(landlord=row.landlord.name)
-    return thing.name if thing is not None else row.item or _("the farm as a whole")
+    return thing_says(thing) if thing is not None else row.item or _("the farm as a whole")
 
 
 def _tried(outcome: ShareOutOutcome, labels: CategoryBook) -> dict[str, Any]:

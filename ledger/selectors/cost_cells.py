@@ -16,6 +16,7 @@ from ledger.models import Account
 from ledger.selectors.categories import CategoryBook
 from ledger.selectors.drafts import ground_code
 from ledger.selectors.periods import next_month
+from ledger.selectors.source_words import thing_says
 
 
 class NoSuchCell(DomainError):
@@ -147,9 +148,9 @@ class Labels:
         self._machines: dict[str, str] = {}
         self.codes: dict[tuple[type, int], str] = {}
         for model in (Implement, Machine):
-            for pk, code, name in model.objects.filter(farm=farm).values_list("pk", "code", "name"):
-                self.codes[model, pk] = code
-                self._machines[code] = name
+            for thing in model.objects.filter(farm=farm):
+                self.codes[model, thing.pk] = thing.code
+                self._machines[thing.code] = thing_says(thing)
 
     def say(self, dimension: Dimension, value: str) -> str:
         """Return one value in words."""

@@ -78,8 +78,9 @@ def _unmet_cents(lines: QuerySet[Line], one: OnHand) -> int:
         .order_by("-pk")
     )
     for quantity_e4, use_cents in uses.values_list("quantity_e4", "cents").iterator():
-        used_e4 = min(left_e4, -quantity_e4)
-        cents += divide_half_even(-use_cents * used_e4, -quantity_e4)
+        whole_e4 = -(quantity_e4 or 0)
+        used_e4 = min(left_e4, whole_e4)
+        cents += divide_half_even(-use_cents * used_e4, whole_e4)
         left_e4 -= used_e4
         if left_e4 <= 0:
             break

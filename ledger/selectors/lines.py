@@ -15,7 +15,7 @@ from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.cost_cells import CostWhere, lines_where, seasons_where
 from ledger.selectors.costs import shown_quantity
 from ledger.selectors.drafts import ground_code
-from ledger.selectors.source_words import RELATED, operation_says, price_says, source_says
+from ledger.selectors.source_words import RELATED, operation_says, price_says, source_says, thing_says
 
 
 @dataclass(frozen=True)
@@ -140,7 +140,7 @@ def _detail(line: Line, book: CategoryBook) -> LineDetail:
         category=line.category,
         category_label=book.label(line.category),
         operation=operation_says(line.operation),
-        thing=" + ".join(thing.name for thing in things if thing is not None) or line.outfit,
+        thing=" + ".join(thing_says(thing) for thing in things if thing is not None) or line.outfit,
         says=line.says,
         quantity=quantity,
         unit=unit,

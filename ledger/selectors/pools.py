@@ -13,6 +13,7 @@ from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Implement, Machine, Pump
 from ledger.models import SOURCES, Account, Category, Line
 from ledger.selectors.early_uses import StockItem, price_differences
+from ledger.selectors.source_words import thing_says
 
 PoolThing = Machine | Implement | Pump
 
@@ -228,7 +229,7 @@ def pool_costs(*, farm: Farm) -> list[PoolCost]:
     rows = (
         Line.objects.filter(farm=farm, account=Account.MACHINE_POOL)
         .annotate(unlinked=unlinked)
-        .values("machine__code", "machine__name", "implement__code", "implement__name", "unlinked")
+        .values("machine", "implement", "unlinked")
         .annotate(
             bills=Sum("cents", filter=~OF_CHARGES & ~OF_SHARES, default=0),
             charged=Sum("cents", filter=OF_CHARGES, default=0),
@@ -236,16 +237,19 @@ def pool_costs(*, farm: Farm) -> list[PoolCost]:
         )
         .order_by()
     )
+    machines = Machine.objects.in_bulk([row["machine"] for row in rows if row["machine"]])
+    implements = Implement.objects.in_bulk([row["implement"] for row in rows if row["implement"]])
+    things = [machines.get(row["machine"]) or implements.get(row["implement"]) for row in rows]
     return sorted(
         (
             PoolCost(
-                code=row["machine__code"] or row["implement__code"] or row["unlinked"],
-                name=row["machine__name"] or row["implement__name"] or row["unlinked"],
+                code=row["unlinked"] if thing is None else thing.code,
+                name=row["unlinked"] if thing is None else thing_says(thing),
                 bills_cents=row["bills"],
                 charged_cents=-row["charged"],
                 shared_cents=-row["shared"],
             )
-            for row in rows
+            for row, thing in zip(rows, things, strict=True)
         ),
         key=lambda pool: pool.code,
     )

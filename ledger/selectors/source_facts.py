@@ -10,12 +10,19 @@ from zoneinfo import ZoneInfo
 from django.utils.translation import get_language, pgettext
 from django.utils.translation import gettext as _
 
-from farmops.farms.models import Farm
+from farmops.farms.models import Farm, Implement, Machine, Pump
 from ledger.costing.money import usd_text
 from ledger.models import SOURCES, Entry, SourceKind
 from ledger.selectors.categories import category_book
 from ledger.selectors.drafts import ground_code
-from ledger.selectors.source_words import RELATED, operation_says, price_says, season_says, source_says
+from ledger.selectors.source_words import (
+    RELATED,
+    operation_says,
+    price_says,
+    season_says,
+    source_says,
+    thing_says,
+)
 from ledger.selectors.stored_words import said_again
 from scheduling.slips.words import clock_words
 
@@ -156,7 +163,7 @@ def _incident(farm: Farm, incident: Any) -> Facts:
 
 def _fill(farm: Farm, fill: Any) -> Facts:
     return [
-        (_("machine"), fill.machine.name),
+        (_("machine"), _name(fill.machine)),
         (_("gallons"), f"{fill.gallons:f}"),
         (_("fuel"), _(fill.get_fuel_display())),
         (pgettext("a fact", "filled"), _at(farm, fill.filled_at)),
@@ -168,7 +175,7 @@ def _fill(farm: Farm, fill: Any) -> Facts:
 def _share_out(farm: Farm, share_out: Any) -> Facts:
     pool = share_out.machine or share_out.implement or share_out.pump or share_out.landlord
     return [
-        (_("pool"), pool.name if pool is not None else share_out.item or _("the farm as a whole")),
+        (_("pool"), _name(pool) if pool is not None else share_out.item or _("the farm as a whole")),
         (_("shared by"), _(share_out.get_shared_by_display())),
         (_("crop year"), str(share_out.crop_year)),
         (_("days"), _("{first} to {last}").format(first=share_out.first_on, last=share_out.last_on)),
@@ -218,7 +225,7 @@ _FACTS: dict[SourceKind, Callable[[Farm, Any], Facts]] = {
     SourceKind.INCIDENT: _incident,
     SourceKind.FUEL_FILL: _fill,
     SourceKind.HOUR_READING: lambda farm, reading: [
-        (_("machine"), reading.machine.name),
+        (_("machine"), _name(reading.machine)),
         (_("hour meter"), f"{reading.reading_h:f} h"),
         (pgettext("a fact", "read"), _at(farm, reading.read_at)),
     ],
@@ -235,6 +242,8 @@ _PARTS: dict[SourceKind, Callable[[Farm, Any], tuple[tuple[str, ...], Rows]]] = 
 
 
 def _name(thing: Any) -> str:
+    if isinstance(thing, Machine | Implement | Pump):
+        return thing_says(thing)
     return "" if thing is None else thing.name
 
 

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 from django.utils.translation import get_language, pgettext
 from django.utils.translation import gettext as _
 
-from farmops.farms.models import Season
+from farmops.farms.models import Implement, Machine, Pump, Season
 from farmops.farms.operations import Operation
 from ledger.models import SOURCES, Entry, MachineCostFacts, Rate, SourceKind
 from ledger.selectors.stored_words import said_again
@@ -71,6 +71,12 @@ def operation_says(operation: str) -> str:
     return work_words(Operation(operation), (get_language() or "en")[:2])
 
 
+def thing_says(thing: Machine | Implement | Pump) -> str:
+    """Return the name of a machine, an implement or a pump; in Spanish where that is on and somebody gave it one."""
+    spanish = "" if isinstance(thing, Pump) else thing.name_es
+    return spanish if spanish and (get_language() or "en")[:2] == "es" else thing.name
+
+
 def season_says(season: Season) -> str:
     """Return a season in the language that is on: its field, its crop and its year."""
     part = f" ({season.part})" if season.part else ""
@@ -81,11 +87,12 @@ def price_says(*, rate: Rate | None, cost_facts: MachineCostFacts | None) -> str
     """Return where a price came from, in the language that is on: the rate, or the facts by which it was worked out."""
     if cost_facts is not None:
         return _("cost facts of {thing} from {day}").format(
-            thing=cost_facts.machine or cost_facts.implement, day=cost_facts.bought_on
+            thing=_name(cost_facts.machine or cost_facts.implement), day=cost_facts.bought_on
         )
     if rate is None:
         return ""
-    subject = rate.machine or rate.implement or rate.hand or rate.input_code or pgettext("a rate", "all")
+    thing = rate.machine or rate.implement
+    subject = _name(thing) or rate.hand or rate.input_code or pgettext("a rate", "all")
     return _("{kind} of {subject} from {day}").format(
         kind=_(rate.get_kind_display()), subject=subject, day=rate.valid_from
     )
@@ -112,13 +119,13 @@ def _incident(entry: Entry, incident: Any) -> str:
 def _fill(entry: Entry, fill: Any) -> str:
     return _("{gallons} gal into {machine} on {day}").format(
         gallons=fill.gallons,
-        machine=fill.machine.name,
+        machine=thing_says(fill.machine),
         day=fill.filled_at.astimezone(_zone(entry)).date(),
     )
 
 
 def _reading(entry: Entry, reading: Any) -> str:
-    return _("{machine} at {hours} h").format(machine=reading.machine.name, hours=reading.reading_h)
+    return _("{machine} at {hours} h").format(machine=thing_says(reading.machine), hours=reading.reading_h)
 
 
 def _bill(entry: Entry, bill: Any) -> str:
@@ -134,14 +141,17 @@ def _opening(entry: Entry, opening: Any) -> str:
 
 
 def _share_out(entry: Entry, share_out: Any) -> str:
-    pool = share_out.machine or share_out.implement or share_out.pump or share_out.landlord or share_out.item
+    thing = share_out.machine or share_out.implement or share_out.pump
+    pool = _name(thing) or share_out.landlord or share_out.item
     return _("share-out of {pool} on {day}: {why}").format(
         pool=pool or _("the farm as a whole"), day=share_out.last_on, why=share_out.why
     )
 
 
 def _machine_year(entry: Entry, year: Any) -> str:
-    return _("owning {thing} in {year}").format(thing=year.machine or year.implement, year=year.calendar_year)
+    return _("owning {thing} in {year}").format(
+        thing=_name(year.machine or year.implement), year=year.calendar_year
+    )
 
 
 def _period(entry: Entry, mark: Any) -> str:
@@ -151,6 +161,10 @@ def _period(entry: Entry, mark: Any) -> str:
         else pgettext("a month", "{month} opened again")
     )
     return said.format(month=f"{mark.month:%Y-%m}")
+
+
+def _name(thing: Machine | Implement | Pump | None) -> str:
+    return "" if thing is None else thing_says(thing)
 
 
 def _zone(entry: Entry) -> ZoneInfo:

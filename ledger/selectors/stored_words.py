@@ -31,6 +31,7 @@ FORMS = (
     gettext_noop("the service was corrected on {day} {clock} UTC"),
     gettext_noop("the time lost, or the work it was lost in, is said otherwise now"),
     gettext_noop("no time was lost in hours that stand in the books"),
+    gettext_noop("{minutes} min of the hours in entry {number}"),
     gettext_noop("its fuel is shared over work otherwise now"),
     gettext_noop("the fill-up was corrected or taken back"),
     gettext_noop("shared over {places} places, {digest}"),

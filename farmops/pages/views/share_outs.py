@@ -47,9 +47,7 @@ def share_outs(request: HttpRequest, farm: Farm, membership: Membership) -> Http
         return _shown(request, farm, boxes)
     if outcome.share_out is None:
         return _shown(request, farm, boxes, outcome)
-    messages.success(
-        request, _("{amount} were shared out.").format(amount=words.dollars(outcome.total_cents))
-    )
+    messages.success(request, _went(outcome.total_cents))
     return redirect("pages:share_out", farm_code=farm.code, share_out_id=outcome.share_out.pk)
 
 
@@ -77,6 +75,11 @@ def reverse(request: HttpRequest, farm: Farm, membership: Membership, share_out_
         if not boxes.wrong:
             messages.success(request, _("The share-out was reversed; its pool holds it again."))
     return redirect("pages:share_out", farm_code=farm.code, share_out_id=share_out_id)
+
+
+def _went(total_cents: int) -> str:
+    said = _("{amount} were shared out.") if total_cents >= 0 else _("{amount} went back to the fields.")
+    return said.format(amount=words.dollars(abs(total_cents)))
 
 
 def _row(farm: Farm, share_out_id: int) -> MadeShareOut:
