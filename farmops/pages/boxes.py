@@ -10,7 +10,7 @@ from typing import Any
 from django.http import Http404
 from django.http.request import QueryDict
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext_noop, pgettext_lazy
 
 from farmops.core.api.fields import refused_character
 from farmops.core.problems import DomainError
@@ -53,7 +53,7 @@ SAID_OF = {
     "every_ac": gettext_noop("the acres"),
     "every_starts": gettext_noop("the starts"),
     "why": gettext_noop("why"),
-    "rate": gettext_noop("rate"),
+    "rate": pgettext_lazy("spraying", "rate"),
     "unit": gettext_noop("unit"),
     "crop": gettext_noop("crop"),
     "product": gettext_noop("product"),
@@ -79,7 +79,7 @@ def plain(says: str) -> str:
     """Return the sentence of a refusal with its dates and facts said as people say them."""
     told = words.dates_said(says)
     for name, said in SAID_OF.items():
-        told = re.sub(rf"\b{name}\b", _(said), told)
+        told = re.sub(rf"\b{name}\b", _(str(said)), told)
     return told[:1].upper() + told[1:]
 
 
