@@ -22,8 +22,8 @@ def as_text(page: Page) -> str:
             mark = "[ ] " if items is page.checks else "! "
             parts += ["", title.upper()]
             parts += [_wrapped(mark + item, indent=" " * len(mark)) for item in items]
-    parts.append("")
-    parts += [_wrapped(spoken(line), indent="  ") for line in page.foot]
+    if page.foot:
+        parts += ["", *(_wrapped(spoken(line), indent="  ") for line in page.foot)]
     return "\n".join(parts) + "\n"
 
 

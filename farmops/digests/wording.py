@@ -3,9 +3,11 @@
 Every sentence has fewer than nine words. `{name}` marks what is filled in.
 """
 
+from farmops.digests.wording_farm import FARM_PHRASES
 from scheduling.slips.words import Said
 
 PHRASES: dict[str, Said] = {
+    **FARM_PHRASES,
     "first": Said("First: {field}: {work}", "Primero: {field}: {work}"),
     "first_service": Said("First: {tool}: {what}", "Primero: {tool}: {what}"),
     "at_yard": Said("at the yard", "en el patio"),
@@ -43,3 +45,8 @@ PHRASES: dict[str, Said] = {
 def say(key: str, language: str, **values: object) -> str:
     """Return a phrase in a language, filled in."""
     return PHRASES[key].in_(language).format(**values)
+
+
+def say_count(key: str, language: str, count: int) -> str:
+    """Return a phrase that counts, with its own words for one."""
+    return say(f"{key}_one" if count == 1 else key, language, count=f"{count:,}")

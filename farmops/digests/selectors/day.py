@@ -164,7 +164,7 @@ def sheet_day(
         hand_name=hand.name,
         day=facts.day,
         slips=tuple(facts.slips.get(hand.pk, ())),
-        services=tuple(_sheet_service(facts, one, language) for one in facts.services.get(hand.pk, ())),
+        services=tuple(sheet_service(facts, one, language) for one in facts.services.get(hand.pk, ())),
         boss_name=farm.boss_name,
         boss_phone=farm.boss_phone,
         emergency_number=farm.emergency_number,
@@ -178,7 +178,8 @@ def sheet_day(
     )
 
 
-def _sheet_service(facts: FarmDay, stop: PlannedCare, language: str) -> SheetService:
+def sheet_service(facts: FarmDay, stop: PlannedCare, language: str) -> SheetService:
+    """Return a service stop as a sheet tells it."""
     rule = stop.rule
     return SheetService(
         what=what_is_done(rule, language),

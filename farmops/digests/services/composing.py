@@ -7,11 +7,15 @@ from dataclasses import dataclass, replace
 from django.template.loader import render_to_string
 
 from farmops.core.problems import DomainError
+from farmops.digests.digest_page import lay_out_digest
 from farmops.digests.facts import SheetDay
+from farmops.digests.farm_facts import ShutField
 from farmops.digests.models import OnEmptyDay, OutboxRow, SheetKind
 from farmops.digests.page import Page, lay_out, subject_of
 from farmops.digests.selectors.choices import choice_of
 from farmops.digests.selectors.day import FarmDay, farm_day, sheet_day
+from farmops.digests.selectors.digest import digest_day
+from farmops.digests.selectors.shut import shut_fields
 from farmops.digests.services.reporting_at import ReportAt, plain_address
 from farmops.digests.text import as_text
 from farmops.farms.models import Farm, Hand
@@ -48,14 +52,26 @@ class FarmDays:
     def __init__(self) -> None:
         self._farm_id: int | None = None
         self._read: dict[dt.date, FarmDay] = {}
+        self._shut: dict[dt.date, tuple[ShutField, ...] | None] = {}
 
     def of(self, farm: Farm, day: dt.date) -> FarmDay:
         """Return a day of a farm."""
-        if farm.pk != self._farm_id:
-            self._farm_id, self._read = farm.pk, {}
+        self._turn_to(farm)
         if day not in self._read:
             self._read[day] = farm_day(farm=farm, day=day)
         return self._read[day]
+
+    def shut(self, farm: Farm, day: dt.date) -> tuple[ShutField, ...] | None:
+        """Return what is shut on a farm's day."""
+        facts = self.of(farm, day)
+        if day not in self._shut:
+            planned = {slip.pass_id for slips in facts.slips.values() for slip in slips}
+            self._shut[day] = shut_fields(farm=farm, day=day, planned=planned)
+        return self._shut[day]
+
+    def _turn_to(self, farm: Farm) -> None:
+        if farm.pk != self._farm_id:
+            self._farm_id, self._read, self._shut = farm.pk, {}, {}
 
 
 def compose_row(
@@ -66,27 +82,30 @@ def compose_row(
     `report_at` is where a hand reports; without it, it is the page that asks for a name and a password. Nothing is
     written.
     """
-    return _BY_KIND[SheetKind(row.kind)](row, now - row.due_at > LATE_AFTER, days, report_at)
+    if row.kind == SheetKind.HAND:
+        return _sheet_of_hand(row, now, days, report_at)
+    return _OF_USERS[SheetKind(row.kind)](row, now, days)
 
 
-def _compose_for_hand(
-    row: OutboxRow, is_late: bool, days: FarmDays, report_at: ReportAt | None
+def is_late(row: OutboxRow, now: dt.datetime) -> bool:
+    """Say whether a mail goes out so much after its hour that it says so."""
+    return now - row.due_at > LATE_AFTER
+
+
+def _sheet_of_hand(
+    row: OutboxRow, now: dt.datetime, days: FarmDays, report_at: ReportAt | None
 ) -> Composed | None:
     hand = row.hand
     assert hand is not None  # a check in the database says so
     facts = days.of(row.farm, row.local_day)
-    wants_short = (
-        row.asked_at is not None
-        or choice_of(farm=row.farm, person=hand, kind=row.kind).on_empty_day == OnEmptyDay.SHORT
-    )
-    if hand.pk not in facts.busy and not wants_short:
+    if hand.pk not in facts.busy and not _wants_short(row):
         return None
     at = report_at or plain_address(farm=row.farm)
     day = sheet_day(
         facts=facts,
         hand=hand,
         language=hand.language,
-        is_late=is_late,
+        is_late=is_late(row, now),
         report_at=at.address,
         is_own_link=at.is_own_link,
     )
@@ -94,7 +113,32 @@ def _compose_for_hand(
     return Composed(print_page(page), facts.plan_number, told_by(page))
 
 
-_BY_KIND = {SheetKind.HAND: _compose_for_hand}
+def _digest_of_manager(row: OutboxRow, now: dt.datetime, days: FarmDays) -> Composed | None:
+    user = row.user
+    assert user is not None  # a check in the database says so
+    facts = days.of(row.farm, row.local_day)
+    day = digest_day(
+        facts=facts,
+        user=user,
+        language=user.language,
+        shut=days.shut(row.farm, row.local_day),
+        now=now,
+        is_late=is_late(row, now),
+    )
+    if day.is_quiet and not _wants_short(row):
+        return None
+    page = lay_out_digest(day, user.language)
+    return Composed(print_page(page), facts.plan_number, told_by(page))
+
+
+_OF_USERS = {SheetKind.DIGEST: _digest_of_manager}
+
+
+def _wants_short(row: OutboxRow) -> bool:
+    """Say whether there is something to send even with nothing to tell: the person chose so, or somebody asked for it."""
+    if row.asked_at is not None:
+        return True
+    return choice_of(farm=row.farm, person=row.person, kind=row.kind).on_empty_day == OnEmptyDay.SHORT
 
 
 def told_by(page: Page) -> str:

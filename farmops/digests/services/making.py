@@ -4,17 +4,26 @@ import datetime as dt
 import logging
 from collections.abc import Iterable, Mapping, Sequence
 
+from farmops.core.models import User
 from farmops.digests.models import Heartbeat, OnEmptyDay, OutboxRow, Reason, RowState, SheetKind
 from farmops.digests.selectors.clocks import FarmClock, farm_clocks
 from farmops.digests.selectors.day import hands_with_tasks
-from farmops.digests.selectors.owed import by_day, farms_with_empty_rows, hands_without_row
+from farmops.digests.selectors.owed import (
+    by_day,
+    farms_with_empty_rows,
+    hands_without_row,
+    users_without_row,
+)
 from farmops.digests.services.composing import COMPOSING_TROUBLE
 from farmops.digests.services.heartbeat import SHEETS
-from farmops.digests.services.rows import give_up_at, latest, new_row, unwanted
-from farmops.farms.models import Farm, Hand
+from farmops.digests.services.rows import first_state, give_up_at, latest, new_row
+from farmops.farms.models import Farm, Hand, Role
 from scheduling.selectors.plans import plan_numbers_of_day, plan_of_day
 
 __all__ = ["give_up_at", "make_due", "make_for"]
+
+MADE_FOR = {SheetKind.DIGEST: Role.MANAGER}
+"""Kinds of mail that users in a role get at an hour."""
 
 logger = logging.getLogger(__name__)
 
@@ -29,7 +38,10 @@ def make_due(*, now: dt.datetime) -> int:
     """
     clocks = {one.farm.pk: one for one in farm_clocks(now=now)}
     silent_since = Heartbeat.objects.filter(job=SHEETS).values_list("last_at", flat=True).first()
-    return _make_hands(clocks, silent_since=silent_since, now=now) + _wake_hands(clocks, now=now)
+    made = _make_hands(clocks, silent_since=silent_since, now=now) + _wake_hands(clocks, now=now)
+    for kind in MADE_FOR:
+        made += _make_users(clocks, kind, silent_since=silent_since, now=now)
+    return made
 
 
 def make_for(*, farm: Farm, day: dt.date, now: dt.datetime, kind: str = SheetKind.HAND) -> int:
@@ -43,11 +55,16 @@ def make_for(*, farm: Farm, day: dt.date, now: dt.datetime, kind: str = SheetKin
     again.filter(state__in=[RowState.SKIPPED, RowState.DEAD]).update(
         state=RowState.DUE, reason="", attempt=0, not_before_at=now, give_up_at=until
     )
-    hands = hands_without_row(farms={day: [farm]}).get(farm.pk, [])
-    rows = _rows_of_hands(clock, hands, now=now)
+    if kind == SheetKind.HAND:
+        hands = hands_without_row(farms={day: [farm]}).get(farm.pk, [])
+        rows = _rows_of_hands(clock, hands, now=now)
+    else:
+        users = users_without_row(farms={day: [farm]}, kind=kind, role=MADE_FOR[SheetKind(kind)])
+        rows = _rows_of_users(clock, users.get(farm.pk, []), kind, now=now)
     for row in rows:
         row.give_up_at = until
-    return _store(rows) + _wake(clock, now=now, until=until)
+    woken = _wake(clock, now=now, until=until) if kind == SheetKind.HAND else 0
+    return _store(rows) + woken
 
 
 def _make_hands(
@@ -69,6 +86,42 @@ def _make_hands(
         except COMPOSING_TROUBLE:
             logger.exception("The sheets of %s for %s cannot be made.", clock.farm.code, clock.day)
     return made
+
+
+def _make_users(
+    clocks: Mapping[int, FarmClock], kind: str, *, silent_since: dt.datetime | None, now: dt.datetime
+) -> int:
+    """Make what is missing of a kind of mail to users."""
+    open_now = [one for one in clocks.values() if _is_day_of(one, kind) and _first_hour(one, kind) <= now]
+    farms = by_day((one.day, one.farm) for one in open_now)
+    missing = users_without_row(farms=farms, kind=kind, role=MADE_FOR[SheetKind(kind)])
+    made = 0
+    for farm_id, users in missing.items():
+        clock = clocks[farm_id]
+        owed = [one for one in users if _is_owed(clock, kind, one.pk, silent_since=silent_since, now=now)]
+        made += _store(_rows_of_users(clock, owed, kind, now=now))
+    return made
+
+
+def _rows_of_users(
+    clock: FarmClock, users: Iterable[User], kind: str, *, now: dt.datetime
+) -> list[OutboxRow]:
+    return [
+        new_row(
+            clock=clock,
+            person=user,
+            kind=kind,
+            due_at=clock.instant(clock.hour_of(kind, user.pk)),
+            now=now,
+            state=first_state(clock, user, kind),
+        )
+        for user in users
+    ]
+
+
+def _is_day_of(clock: FarmClock, kind: str) -> bool:
+    """Say whether a kind of mail goes out on the farm's day at all."""
+    return kind != SheetKind.COSTS or clock.day.weekday() == clock.times.cost_weekday
 
 
 def _wake_hands(clocks: Mapping[int, FarmClock], *, now: dt.datetime) -> int:
@@ -112,8 +165,10 @@ def _rows_of_hands(clock: FarmClock, hands: Sequence[Hand], *, now: dt.datetime)
     busy = hands_with_tasks(farm=clock.farm, day=clock.day)
     rows = []
     for hand in hands:
-        is_empty = hand.pk not in busy and clock.on_empty_day(SheetKind.HAND, hand.pk) == OnEmptyDay.NONE
-        ended = {"state": RowState.EMPTY, "reason": Reason.NOTHING_TO_DO} if is_empty else {}
+        state = first_state(clock, hand, SheetKind.HAND)
+        wants_none = clock.on_empty_day(SheetKind.HAND, hand.pk) == OnEmptyDay.NONE
+        if state[0] == RowState.DUE and hand.pk not in busy and wants_none:
+            state = RowState.EMPTY, Reason.NOTHING_TO_DO
         rows.append(
             new_row(
                 clock=clock,
@@ -122,7 +177,7 @@ def _rows_of_hands(clock: FarmClock, hands: Sequence[Hand], *, now: dt.datetime)
                 due_at=clock.instant(clock.hour_of(SheetKind.HAND, hand.pk)),
                 now=now,
                 plan_no=plan.number if plan else None,
-                **(unwanted(clock, hand, SheetKind.HAND) or ended),
+                state=state,
             )
         )
     return rows

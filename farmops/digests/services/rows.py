@@ -43,23 +43,21 @@ def new_row(
     kind: str,
     due_at: dt.datetime,
     now: dt.datetime,
-    state: str = RowState.DUE,
-    reason: str = "",
+    state: tuple[str, str] = (RowState.DUE, ""),
     plan_no: int | None = None,
     number: int = 1,
     told_hash: str = "",
 ) -> OutboxRow:
-    """Return a row of the farm's day that is not stored yet."""
-    is_hand = isinstance(person, Hand)
+    """Return a row of the farm's day that is not stored yet, in a state with its reason."""
     return OutboxRow(
         farm=clock.farm,
-        hand=person if is_hand else None,
-        user=None if is_hand else person,
+        hand=person if isinstance(person, Hand) else None,
+        user=None if isinstance(person, Hand) else person,
         kind=kind,
         local_day=clock.day,
         number=number,
-        state=state,
-        reason=reason,
+        state=state[0],
+        reason=state[1],
         due_at=due_at,
         not_before_at=min(due_at, now),
         give_up_at=latest(farm=clock.farm, times=clock.times, due_at=due_at, kind=kind),
@@ -71,11 +69,11 @@ def new_row(
     )
 
 
-def unwanted(clock: FarmClock, person: Hand | User, kind: str) -> dict[str, str]:
-    """Return the state of a row of somebody who wants none of a kind; nothing where it is wanted."""
+def first_state(clock: FarmClock, person: Hand | User, kind: str) -> tuple[str, str]:
+    """Return the state that a row begins in: due, or suppressed where the person wants none of the kind."""
     if clock.wants(kind, person.pk):
-        return {}
-    return {"state": RowState.SUPPRESSED, "reason": Reason.NOT_WANTED}
+        return RowState.DUE, ""
+    return RowState.SUPPRESSED, Reason.NOT_WANTED
 
 
 def identity(*, farm: Farm, person: Hand | User, kind: str, day: dt.date, number: int) -> str:

@@ -12,6 +12,7 @@ import pytest
 import time_machine
 from django.core import mail
 from django.core.management import CommandError, call_command
+from pytest_django import DjangoAssertNumQueries
 
 from farmops.digests.background import send_due_sheets
 from farmops.digests.models import Heartbeat, OutboxRow, RowState
@@ -201,10 +202,21 @@ def test_health_goes_by_the_last_run_and_the_oldest_due_row() -> None:
     assert (stuck.since_last_run_s, stuck.oldest_due_s, stuck.is_ready) == (1, 601, False)
 
 
-def test_a_tick_that_finds_everything_made_reads_no_plan_again(django_assert_max_num_queries) -> None:  # type: ignore[no-untyped-def]
-    farm_with_hands(*(f"hand-{number}" for number in range(6)))
-    FieldPass.objects.filter(planned_tasks__hand__code="hand-0").update(state=PassState.CALLED_OFF)
-    make_due(now=MORNING)
-    assert OutboxRow.objects.filter(state=RowState.EMPTY).count() == 1
-    with django_assert_max_num_queries(5):
+def test_a_tick_asks_as_much_for_three_farms_as_for_one(
+    django_assert_num_queries: DjangoAssertNumQueries, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    def with_an_idle_hand(code: str) -> None:
+        farm = farm_with_hands("hand-0", "hand-1", code=code)
+        FieldPass.objects.filter(farm=farm, planned_tasks__hand__code="hand-0").update(
+            state=PassState.CALLED_OFF
+        )
+        make_due(now=MORNING)
+
+    with_an_idle_hand("one")
+    with django_assert_max_num_queries(16) as asked:
+        make_due(now=MORNING)
+    with_an_idle_hand("two")
+    with_an_idle_hand("three")
+    assert OutboxRow.objects.filter(state=RowState.EMPTY).count() == 3
+    with django_assert_num_queries(len(asked)):
         make_due(now=MORNING)

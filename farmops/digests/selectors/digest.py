@@ -1,0 +1,177 @@
+"""Read a manager's morning: who goes where, what is shut, what is due, what waits, and the weather ahead."""
+
+import datetime as dt
+from collections.abc import Sequence
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from django.conf import settings
+from django.utils import translation
+from django.utils.translation import gettext
+
+from farmops.core.models import User
+from farmops.digests.facts import SheetService
+from farmops.digests.farm_facts import (
+    CareAheadSaid,
+    CrewHand,
+    DayAhead,
+    DigestDay,
+    ParkedSaid,
+    ShutField,
+    TroubleSaid,
+)
+from farmops.digests.models import MailTrouble, OutboxRow, RowState, SuppressedAddress, TroubleKind
+from farmops.digests.selectors.choices import reader_of
+from farmops.digests.selectors.day import FarmDay, sheet_service
+from farmops.digests.selectors.troubles import standing_halt, standing_troubles
+from farmops.farms.models import Farm, Hand
+from farmops.science.units import fahrenheit_from_celsius, inches_from_mm
+from farmops.weather.selectors import NoWeather, daily_series
+from ledger.selectors.pending import waiting_postings
+from ledger.selectors.stored_words import said_again
+from scheduling.models import ReportKind
+from scheduling.selectors.care import thing_name, what_is_done
+from scheduling.selectors.care_ahead import care_ahead
+from scheduling.selectors.reports import waiting_reports
+
+CARE_DAYS, WEATHER_DAYS, MOST_TOLD = 7, 3, 5
+
+
+def digest_day(
+    *,
+    facts: FarmDay,
+    user: User,
+    language: str,
+    shut: tuple[ShutField, ...] | None,
+    now: dt.datetime,
+    is_late: bool = False,
+) -> DigestDay:
+    """Return a farm's day for one of its managers; `facts` and `shut` are read once for all of them."""
+    farm = facts.farm
+    parked, waits = list(waiting_reports(farm=farm)), list(waiting_postings(farm))
+    zone = ZoneInfo(farm.zone)
+    with translation.override(language):
+        parked_said = tuple(
+            ParkedSaid(
+                hand_name=one.report.hand.name,
+                kind=gettext(ReportKind(one.report.kind).label),
+                came_on=one.report.received_at.astimezone(zone).date(),
+                why=one.why_for_hand if one.report.hand.language == language else one.why,
+            )
+            for one in parked[:MOST_TOLD]
+        )
+        waits_said = tuple(dict.fromkeys(said_again(one.says) for one in waits))[:MOST_TOLD]
+    return DigestDay(
+        farm_name=farm.name,
+        manager_name=user.get_full_name() or user.username,
+        day=facts.day,
+        has_plan=facts.plan_number is not None,
+        crew=_crew(facts, language),
+        shut=shut,
+        care=_care(farm, facts.day, language, now),
+        parked=parked_said,
+        parked_count=len(parked),
+        waiting_costs=waits_said,
+        waiting_costs_count=len(waits),
+        weather=_weather(farm, facts.day),
+        known_on=facts.day - dt.timedelta(days=1),
+        troubles=troubles_said(farm=farm),
+        undelivered_count=undelivered_count(farm=farm, day=facts.day),
+        is_late=is_late,
+        units=reader_of(farm=farm, person=user).units,
+        farm_at=f"{settings.SITE_ADDRESS}/farms/{farm.code}/" if settings.SITE_ADDRESS else "",
+    )
+
+
+def troubles_said(*, farm: Farm, only: Sequence[MailTrouble] | None = None) -> tuple[TroubleSaid, ...]:
+    """Return what is wrong with a farm's mail, and with the whole service's where that stands; or only some of it."""
+    standing = list(standing_troubles(farm=farm)) if only is None else list(only)
+    halt = standing_halt() if only is None else None
+    found: dict[tuple[str, str], TroubleSaid] = {}
+    for one in [*([halt] if halt else []), *standing]:
+        about = _about(one)
+        found[one.kind, about] = TroubleSaid(one.kind, one.row_count, about)
+    return tuple(found.values())
+
+
+def undelivered_count(*, farm: Farm, day: dt.date) -> int:
+    """Return how many mails of a day and of the day before ended without going out, though they were wanted."""
+    ended = OutboxRow.objects.filter(
+        farm=farm,
+        local_day__in=[day, day - dt.timedelta(days=1)],
+        state__in=[RowState.DEAD, RowState.SKIPPED],
+    )
+    return ended.count()
+
+
+def _about(one: MailTrouble) -> str:
+    """Return of whom or what a trouble is, in no language."""
+    if one.kind == TroubleKind.BOUNCED and one.key.isdigit():
+        row = SuppressedAddress.objects.filter(pk=int(one.key)).first()
+        return row.address if row is not None else ""
+    if one.kind == TroubleKind.DEAD and one.key.isdigit():
+        dead = OutboxRow.objects.filter(pk=int(one.key)).select_related("hand", "user").first()
+        return f"{dead.person_name} {dead.person.email}" if dead is not None else ""
+    if one.kind == TroubleKind.HALTED:
+        return one.says
+    return ""
+
+
+def _crew(facts: FarmDay, language: str) -> tuple[CrewHand, ...]:
+    hands = Hand.objects.filter(farm=facts.farm).order_by("name", "code")
+    return tuple(
+        CrewHand(
+            name=hand.name,
+            slips=tuple(facts.slips.get(hand.pk, ())),
+            services=_services(facts, hand, language),
+            is_on_paper=not hand.email,
+        )
+        for hand in hands
+        if hand.works or hand.pk in facts.busy
+    )
+
+
+def _services(facts: FarmDay, hand: Hand, language: str) -> tuple[SheetService, ...]:
+    return tuple(sheet_service(facts, one, language) for one in facts.services.get(hand.pk, ()))
+
+
+def _care(farm: Farm, day: dt.date, language: str, now: dt.datetime) -> tuple[CareAheadSaid, ...]:
+    zone, until = ZoneInfo(farm.zone), day + dt.timedelta(days=CARE_DAYS)
+    found = []
+    for one in care_ahead(farm=farm, now=now):
+        is_over = one.due.left.is_over
+        is_near = one.expected_on is not None and one.expected_on <= until
+        if not (is_over or is_near):
+            continue
+        found.append(
+            CareAheadSaid(
+                tool_name=thing_name(one.due.rule, language),
+                what=what_is_done(one.due.rule, language),
+                expected_on=None if is_over else one.expected_on,
+                planned_at=one.stop.starts_at.astimezone(zone) if one.stop is not None else None,
+            )
+        )
+    return tuple(found)
+
+
+def _weather(farm: Farm, day: dt.date) -> tuple[DayAhead, ...]:
+    last = day + dt.timedelta(days=WEATHER_DAYS - 1)
+    try:
+        series = daily_series(farm=farm, first=day, last=last, as_of=day - dt.timedelta(days=1))
+    except NoWeather:
+        return ()
+    return tuple(
+        DayAhead(
+            day=one,
+            low_f=_known(fahrenheit_from_celsius(series.temp_min_c[at])),
+            high_f=_known(fahrenheit_from_celsius(series.temp_max_c[at])),
+            rain_chance=_known(series.rain_chance[at]),
+            rain_if_wet_in=_known(inches_from_mm(series.rain_if_wet_mm[at])),
+        )
+        for at, one in enumerate(series.days)
+    )
+
+
+def _known(value: object) -> float | None:
+    number = float(np.asarray(value))
+    return None if np.isnan(number) else number
