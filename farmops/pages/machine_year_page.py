@@ -32,10 +32,7 @@ def machine_year_facts(*, farm: Farm, year: int, today: dt.date) -> dict[str, An
         "sums": _sums(owned) if owned else None,
         "is_over": is_over,
         "is_shut": shut is not None and shut >= dt.date(year, 12, 1),
-        "to_book": sum(
-            one.booked is None and one.owned is not None and cents_of(one.owned.recovery_usd) > 0
-            for one in rows
-        ),
+        "to_book": sum(one.is_to_book for one in rows),
     }
 
 

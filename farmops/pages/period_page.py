@@ -10,6 +10,7 @@ from django.utils.translation import pgettext
 from farmops.farms.models import Farm
 from farmops.pages import words
 from ledger.models import PeriodMark
+from ledger.selectors.fixed_costs import left_to_book
 from ledger.selectors.pending import waiting_postings
 from ledger.selectors.periods import PeriodRow, month_of, periods
 
@@ -30,6 +31,8 @@ def period_facts(*, farm: Farm, today: dt.date) -> dict[str, Any]:
         if closed
         else None,
         "waiting": waiting_postings(farm).count(),
+        "machine_years": 0 if first is None else left_to_book(farm=farm, month=first.month),
+        "year": 0 if first is None else first.month.year,
     }
 
 

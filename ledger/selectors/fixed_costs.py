@@ -10,11 +10,13 @@ from django.utils.translation import gettext as _
 from farmops.farms.models import Farm, Implement, Machine
 from ledger.costing.depreciation import ENOUGH_DIGITS, share_of_year, value_usd, years_between
 from ledger.costing.machine_cost import OwnedMachine
+from ledger.costing.money import cents_of
 from ledger.costing.refusals import CostingError
 from ledger.models import Entry, MachineCostFacts, MachineYear
 from ledger.selectors.rates import RateBook, owned_machine, rate_book
 
 DAYS_A_YEAR = Decimal("365.25")
+LAST_MONTH = 12
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,18 @@ class FixedCost:
     owned: Owned | None
     lacks: str
     booked: MachineYear | None
+
+    @property
+    def is_to_book(self) -> bool:
+        """Return whether there is something to book that does not stand in its pool."""
+        return self.booked is None and self.owned is not None and cents_of(self.owned.recovery_usd) > 0
+
+
+def left_to_book(*, farm: Farm, month: dt.date) -> int:
+    """Return how many machine years are not booked whose last month this is: they can be booked until it is closed."""
+    if month.month != LAST_MONTH:
+        return 0
+    return sum(one.is_to_book for one in fixed_costs(farm=farm, year=month.year))
 
 
 def fixed_costs(*, farm: Farm, year: int) -> list[FixedCost]:

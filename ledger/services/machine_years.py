@@ -68,7 +68,7 @@ def book_machine_years(*, farm: Farm, year: int, made_by: Any = None, now: dt.da
         if one.owned is None:
             done.left_out.append(one.lacks)
             continue
-        if one.booked is None and cents_of(one.owned.recovery_usd) == 0:
+        if one.booked is None and not one.is_to_book:
             done.left_out.append(_nothing_left(one.thing, one.owned, year))
             continue
         row, is_new = book_machine_year(farm=farm, thing=one.thing, year=year, made_by=made_by, now=now)

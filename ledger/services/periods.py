@@ -14,6 +14,7 @@ from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from ledger.models import Entry, PeriodMark
 from ledger.selectors.chain import ChainHead, chain_head
+from ledger.selectors.fixed_costs import left_to_book
 from ledger.selectors.pending import waiting_postings
 from ledger.selectors.periods import closed_through, entries_until, month_of, next_month
 from ledger.services.journal import hold_books, write_entry
@@ -39,12 +40,14 @@ class PeriodRefused(DomainError):
 
 @dataclass(frozen=True)
 class PeriodClosed:
-    """A month that was closed: its mark and entry, what the books held then, and what waits for a price."""
+    """A month that was closed: its mark and entry, what the books held then, what waits for a price, and how many machine
+    years were left out of a December."""
 
     mark: PeriodMark
     entry: Entry
     head: ChainHead
     waiting: int
+    machine_years: int
 
 
 def refuse_closed(*, farm: Farm, day: dt.date) -> None:
@@ -114,7 +117,8 @@ def _close(farm: Farm, month: dt.date, made_by: Any, now: dt.datetime) -> Period
             why=f"closed with {count} {'entry' if count == 1 else 'entries'}",
             made_by=made_by,
         )
-    return PeriodClosed(mark, entry, head, waiting_postings(farm).count())
+    left = left_to_book(farm=farm, month=month)
+    return PeriodClosed(mark, entry, head, waiting_postings(farm).count(), left)
 
 
 def _refuse_close(farm: Farm, month: dt.date, now: dt.datetime) -> None:

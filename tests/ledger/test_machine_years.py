@@ -10,12 +10,12 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from ledger.models import Account, Entry, Line, MachineCostFacts, MachineYear, PeriodMark
-from ledger.selectors.fixed_costs import Owned, fixed_costs
+from ledger.selectors.fixed_costs import Owned, fixed_costs, left_to_book
 from ledger.selectors.pools import Pool, PoolKind, pool_balances, pool_costs
 from ledger.selectors.sources import key_of
 from ledger.services.journal import reverse_entry
 from ledger.services.machine_years import MachineYearRefused, book_machine_year, book_machine_years
-from ledger.services.periods import PeriodClosedError
+from ledger.services.periods import PeriodClosedError, close_period, reopen_period
 from ledger.services.posting import post_pending
 from ledger.services.share_outs import share_out_pool
 from ledger.services.verify import verify_ledger
@@ -234,3 +234,16 @@ def test_the_command_says_each_step_and_books_once(place: Place) -> None:
     assert "left out: No price, life and yearly hours of disk-1" in err.getvalue()
     with pytest.raises(CommandError, match="3 is not a year between 1990 and 2100"):
         call_command("machine_year", farm="heron-slough", year=3, stdout=out)
+
+
+def test_a_december_that_closes_without_its_machine_years_says_so(place: Place) -> None:
+    make_facts(place)
+    make_bill(place, "10.00", bill_on=dt.date(2026, 12, 3), now=NEXT_YEAR)
+    post_pending(farm=place.farm, now=NEXT_YEAR)
+    assert left_to_book(farm=place.farm, month=dt.date(2026, 11, 1)) == 0
+    assert left_to_book(farm=place.farm, month=dt.date(2026, 12, 1)) == 1
+    done = close_period(farm=place.farm, month=dt.date(2026, 12, 1), now=NEXT_YEAR)
+    assert done.machine_years == 1
+    reopen_period(farm=place.farm, month=dt.date(2026, 12, 1), why="machines", now=NEXT_YEAR)
+    book_machine_years(farm=place.farm, year=2026, now=NEXT_YEAR)
+    assert close_period(farm=place.farm, month=dt.date(2026, 12, 1), now=NEXT_YEAR).machine_years == 0

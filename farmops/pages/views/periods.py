@@ -61,10 +61,19 @@ def reopen(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
 
 def _closed_said(done: PeriodClosed, month: dt.date) -> str:
     said = _("{month} is {closed}.").format(month=_month_said(month), closed=said_again(done.entry.why))
-    if not done.waiting:
-        return said
-    waits = ngettext("{count} source waits for a price.", "{count} sources wait for a price.", done.waiting)
-    return f"{said} {waits.format(count=done.waiting)}"
+    if done.waiting:
+        waits = ngettext(
+            "{count} source waits for a price.", "{count} sources wait for a price.", done.waiting
+        )
+        said = f"{said} {waits.format(count=done.waiting)}"
+    if done.machine_years:
+        left = ngettext(
+            "{count} machine year is not in it: to book it, open the month again.",
+            "{count} machine years are not in it: to book them, open the month again.",
+            done.machine_years,
+        )
+        said = f"{said} {words.capital(left.format(count=words.count_word(done.machine_years)))}"
+    return said
 
 
 def _month_said(month: dt.date) -> str:

@@ -41,9 +41,14 @@ class Command(BaseCommand):
 def _closed(farm: Farm, month: dt.date) -> str:
     done = close_period(farm=farm, month=month, now=clock.now())
     waits = f" {done.waiting} sources wait for a price and go to an open month later." if done.waiting else ""
+    left = (
+        f" What owning machines took is not booked for {done.machine_years} of them; to book it, open the month again."
+        if done.machine_years
+        else ""
+    )
     return (
         f"{farm.code}: {month:%Y-%m} {done.entry.why}; "
-        f"head {done.head.digest or 'none'} at entry {done.head.number}.{waits}"
+        f"head {done.head.digest or 'none'} at entry {done.head.number}.{waits}{left}"
     )
 
 

@@ -2,13 +2,16 @@
 
 import datetime as dt
 import uuid
+from decimal import Decimal
 
 import pytest
 
 from farmops.core import clock
-from ledger.models import Entry, PeriodMark
+from farmops.farms.models import Machine
+from ledger.models import Entry, MachineCostFacts, PeriodMark
 from ledger.selectors.periods import closed_through
 from ledger.services.bills import enter_bill
+from ledger.services.periods import close_period
 from ledger.services.posting import post_pending
 from tests.farmops.pages.conftest import Yard, signed_in
 
@@ -96,3 +99,35 @@ def test_a_hand_is_kept_out_and_another_farm_is_not_there(farm: Yard) -> None:
     assert client.post(f"{ADDRESS}reopen/", {"month": "2026-04", "why": "x"}).status_code == 403
     assert signed_in("bo").get("/farms/nowhere/periods/").status_code == 404
     assert not PeriodMark.objects.exists()
+
+
+def test_a_december_is_not_offered_without_a_word_on_machine_years(
+    farm: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Once the month is closed, what owning machines took cannot be booked into it."""
+    MachineCostFacts.objects.create(
+        farm=farm.farm,
+        machine=Machine.objects.get(),
+        cost_class="tractor_2wd",
+        list_price_cents=150_000_00,
+        paid_cents=130_000_00,
+        bought_on=dt.date(2022, 1, 1),
+        life_h=Decimal(6_000),
+        annual_h=Decimal(400),
+        interest_pct=Decimal(8),
+        insurance_housing_pct=Decimal(1),
+        repair_rf1_factor=Decimal("0.007"),
+        repair_rf2_factor=Decimal("2.0"),
+        entered_at=NOON,
+    )
+    in_january = dt.datetime(2027, 1, 5, 16, tzinfo=dt.UTC)
+    monkeypatch.setattr(clock, "now", lambda: in_january)
+    client = signed_in("bo")
+    assert "is not booked yet" not in client.get(ADDRESS).content.decode(), "April is next, not December"
+    for month in range(4, 12):
+        close_period(farm=farm.farm, month=dt.date(2026, month, 1), now=in_january)
+    page = client.get(ADDRESS).content.decode()
+    assert "What owning one machine took in 2026 is not booked yet." in page
+    assert 'href="/farms/heron-slough/machine-years/?year=2026"' in page
+    page = client.post(f"{ADDRESS}close/", {"month": "2026-12"}, follow=True).content.decode()
+    assert "One machine year is not in it" in page
