@@ -2,6 +2,8 @@
 
 import datetime as dt
 
+from django.utils.translation import gettext as _
+
 from farmops.core import jobs
 from farmops.core.clock import local_date
 from farmops.core.models import User
@@ -40,7 +42,9 @@ def plan_anew(
     job = f"plan of farm {farm.pk}"
     if not jobs.claim(job=job, slot=newest, now=now, stale_after=STALE_AFTER):
         raise PlanUnderWay(
-            "A plan is being worked out already, maybe without what was said since. Look again in ten seconds."
+            _(
+                "A plan is being worked out already, maybe without what was said since. Look again in ten seconds."
+            )
         )
     today = local_date(now, farm.zone)
     try:

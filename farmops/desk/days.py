@@ -4,6 +4,7 @@ import datetime as dt
 from zoneinfo import ZoneInfo
 
 from django.db.models import Max
+from django.utils.translation import gettext as _
 
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm
@@ -95,9 +96,12 @@ def refuse_far_day(*, farm: Farm, first_on: dt.date, today: dt.date) -> None:
     """Refuse a first day that is over, or so far ahead that nothing is known of its weather."""
     earliest = first_day(farm=farm, today=today)
     if first_on < earliest:
-        raise BadWeek(f"{first_on} is over; a plan starts on {earliest} at the earliest.")
+        says = _("{day} is over; a plan starts on {earliest} at the earliest.")
+        raise BadWeek(says.format(day=first_on, earliest=earliest))
     if first_on > earliest + dt.timedelta(days=MOST_DAYS_AHEAD):
         raise BadWeek(
-            f"{first_on} is more than {MOST_DAYS_AHEAD} days after {earliest}, the first day that can be planned; "
-            "nothing is known of its weather."
+            _(
+                "{day} is more than {days} days after {earliest}, the first day that can be planned; nothing is known of "
+                "its weather."
+            ).format(day=first_on, days=MOST_DAYS_AHEAD, earliest=earliest)
         )

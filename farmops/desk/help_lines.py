@@ -2,9 +2,12 @@
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from farmops.desk.supposing import Answer, Help
 from farmops.desk.week_table import dollars
-from scheduling.solver.explain import lasting
+from scheduling.selectors.said_again import length_said
 
 FORMAT = "plan-help/1"
 MOST_NAMED = 4
@@ -54,21 +57,22 @@ def changes_in_words(one: Answer) -> list[str]:
     """Return what an answer's plan changes of the plan as it is, a sentence each."""
     told = []
     if one.now_planned:
-        told.append(f"Then planned too: {_named(one.now_planned)}.")
+        told.append(_("Then planned too: {names}.").format(names=_named(one.now_planned)))
     if one.now_left:
-        told.append(f"Then left: {_named(one.now_left)}.")
+        told.append(_("Then left: {names}.").format(names=_named(one.now_left)))
     if one.moved:
-        told.append(f"{len(one.moved)} {'pass moves' if len(one.moved) == 1 else 'passes move'}.")
+        says = ngettext("{count} pass moves.", "{count} passes move.", len(one.moved))
+        told.append(says.format(count=len(one.moved)))
     if one.overtime_min:
-        told.append(
-            f"{'More' if one.overtime_min > 0 else 'Less'} overtime: {lasting(abs(one.overtime_min))}."
-        )
+        says = _("More overtime: {length}.") if one.overtime_min > 0 else _("Less overtime: {length}.")
+        told.append(says.format(length=length_said(abs(one.overtime_min))))
     return told
 
 
 def _named(names: tuple[str, ...]) -> str:
     more = len(names) - MOST_NAMED
-    return ", ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+    told = ", ".join(names[:MOST_NAMED])
+    return _("{names} and {count} more").format(names=told, count=more) if more > 0 else told
 
 
 def help_as_json(help_: Help) -> dict[str, Any]:

@@ -1,5 +1,7 @@
 """What a farm still lacks before a week of it can be planned."""
 
+from django.utils.translation import gettext as _
+
 from farmops.desk.days import observed_to
 from farmops.farms.models import Farm, Field, Hand, Implement, Machine
 from scheduling.selectors.passes import open_passes
@@ -9,13 +11,13 @@ def missing_for_a_plan(*, farm: Farm) -> list[str]:
     """Return what is missing, a sentence each with the command that brings it in; empty when a plan can be tried."""
     told = []
     if not Field.objects.filter(farm=farm).exists():
-        told.append("Fields: load_farm brings them in.")
+        told.append(_("Fields: load_farm brings them in."))
     if not Machine.objects.filter(farm=farm).exists() or not Implement.objects.filter(farm=farm).exists():
-        told.append("Machines and implements: load_farm brings them in.")
+        told.append(_("Machines and implements: load_farm brings them in."))
     if not Hand.objects.filter(farm=farm).exists():
-        told.append("Hands with their hours: load_farm brings them in.")
+        told.append(_("Hands with their hours: load_farm brings them in."))
     if not open_passes(farm=farm).exists():
-        told.append("Passes that wait: load_orders lays them out.")
+        told.append(_("Passes that wait: load_orders lays them out."))
     if observed_to(farm=farm) is None:
-        told.append("Weather: import_weather brings it in.")
+        told.append(_("Weather: import_weather brings it in."))
     return told

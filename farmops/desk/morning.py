@@ -8,6 +8,8 @@ from decimal import Decimal
 from typing import Any, TypeVar
 
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from farmops.core.keeping import ClientIdReused
 from farmops.core.models import User
@@ -23,7 +25,9 @@ from scheduling.services.say_so import say_so
 Kept = TypeVar("Kept")
 SHORT_SECONDS = 4.0
 """Farm judgement: with a hand on the door no one waits longer for a plan; the week page searches longer."""
-KEPT_BEFORE = "This was kept before with something else in it. Press once more to keep it as it stands now."
+KEPT_BEFORE = gettext_noop(
+    "This was kept before with something else in it. Press once more to keep it as it stands now."
+)
 
 
 class MorningRefused(DomainError):
@@ -164,7 +168,7 @@ def keep(
         )
         kept.gauges += gauge is not None and gauge[1]
     if wrong:
-        raise MorningRefused("Nothing is kept yet: look at the rows that are marked.", fields=wrong)
+        raise MorningRefused(_("Nothing is kept yet: look at the rows that are marked."), fields=wrong)
     return kept
 
 
@@ -172,7 +176,7 @@ def _kept(wrong: dict[str, str], box: str, keep_one: Callable[..., Kept], **fact
     try:
         return keep_one(**facts)
     except ClientIdReused:
-        wrong[box] = KEPT_BEFORE
+        wrong[box] = _(KEPT_BEFORE)
     except DomainError as error:
         wrong[box] = error.says
     return None

@@ -6,17 +6,22 @@ from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+
 from farmops.core import jobs
 from farmops.core.clock import local_date
 from farmops.desk.anew import STALE_AFTER, PlanUnderWay
 from farmops.farms.models import Farm
-from farmops.farms.operations import WORDS
+from farmops.farms.operations import Operation
 from ledger.selectors.prices import plan_prices
 from scheduling.models import WeekPlan
 from scheduling.selectors.passes import field_names
+from scheduling.selectors.said_again import said_again, supposed_again
+from scheduling.selectors.speaking import speaking
 from scheduling.selectors.spoken import ids_in_words, names_of
 from scheduling.services.planning import Limits, lay_week, solve_week
 from scheduling.services.supposing import read_back, understood
+from scheduling.slips.words import work_words
 from scheduling.solver.supposing import FEWER, Supposition, in_words
 from scheduling.solver.worth import Answers, Worth, worth
 
@@ -77,7 +82,7 @@ def what_would_help(
     suppositions = understood(problem=problem, texts=suppose, names=names, plan=answer)
     job = f"suppose of farm {plan.farm_id}"
     if not jobs.claim(job=job, slot=plan.number, now=now, stale_after=STALE_AFTER):
-        raise PlanUnderWay("This is being worked out already. Look again in half a minute.")
+        raise PlanUnderWay(_("This is being worked out already. Look again in half a minute."))
     try:
         answers = worth(
             problem,
@@ -144,7 +149,7 @@ def suppose_week(
 
 
 def _names(farm: Farm, problem: Mapping[str, Any]) -> dict[str, str]:
-    work = {operation.value: words.english for operation, words in WORDS.items()}
+    work = {operation.value: work_words(operation, speaking()) for operation in Operation}
     return work | names_of(farm=farm, problem=problem)
 
 
@@ -173,6 +178,7 @@ def _answer(one: Worth, names: Mapping[str, str], fields: Mapping[str, str]) -> 
     says = in_words(one.supposition, names=names)
     if one.supposition.kind == FEWER and one.about != (one.supposition.subject,):
         says += f", least missed: {', '.join(called(one.about))}"
+    says = supposed_again(says)
     return Answer(
         suppose=one.supposition.text,
         says=f"{says[:1].upper()}{says[1:]}",
@@ -189,5 +195,5 @@ def _answer(one: Worth, names: Mapping[str, str], fields: Mapping[str, str]) -> 
 
 
 def _clash(one: Worth, names: Mapping[str, str], fields: Mapping[str, str]) -> str:
-    told = [ids_in_words(clash.says, names=names, fields=fields) for clash in one.after.why]
+    told = [said_again(ids_in_words(clash.says, names=names, fields=fields)) for clash in one.after.why]
     return " ".join(f"{says[:1].upper()}{says[1:]}" for says in told)

@@ -258,7 +258,7 @@ def _row(
         "zone": place.zone.name if place.zone else "",
         "place": ", ".join([field.name, *([place.zone.name] if place.zone else [])]),
         "is_first": place.is_first,
-        "model": model.says if model and place.is_first else "",
+        "model": f"{model.says.removesuffix('.')}." if model and place.is_first else "",
         "waits": model is not None,
         **_wetness(zone),
         "standing": said_word,

@@ -9,6 +9,7 @@ from farmops.farms.models import Farm
 from farmops.pages import words
 from scheduling.selectors.care import care_names
 from scheduling.selectors.passes import KEY, field_names, open_passes, pass_key
+from scheduling.selectors.said_again import said_again
 from scheduling.selectors.spoken import ids_in_words, names_of, task_in_words
 from scheduling.services.planning import NoPlan
 
@@ -28,7 +29,7 @@ class Rule:
 def no_plan_facts(*, farm: Farm, error: NoPlan) -> dict[str, Any]:
     """Return the headline of a week without a plan, and each rule that clashes on a line of its own."""
     fields = field_names(farm=farm)
-    care = care_names(farm=farm)
+    care = care_names(farm=farm, language=words.speaking())
     names = names_of(farm=farm, problem={}) | care
     ids = {pass_key(one): one.pk for one in open_passes(farm=farm)}
     rules = [
@@ -63,4 +64,4 @@ def _says(task: str | None, says: str, names: dict[str, str], fields: dict[str, 
     """Return the sentence of a rule; of the pass that the row is about it says "it"."""
     if task is not None and says.startswith(f"{task} "):
         says = f"It{says.removeprefix(task)}"
-    return words.capital(words.dates_said(ids_in_words(says, names=names, fields=fields)))
+    return words.capital(words.dates_said(said_again(ids_in_words(says, names=names, fields=fields))))

@@ -45,10 +45,10 @@ def care_id(rule: CareRule) -> str:
     return f"{CARE}:{rule.code}"
 
 
-def care_names(*, farm: Farm) -> dict[str, str]:
+def care_names(*, farm: Farm, language: str = "en") -> dict[str, str]:
     """Return each service in words, by its name in a problem: `change engine oil, tractor 1`."""
     rules = CareRule.objects.filter(farm=farm).select_related("machine", "implement", "pivot")
-    return {care_id(rule): str(rule) for rule in rules}
+    return {care_id(rule): f"{what_is_done(rule, language)}, {thing_name(rule, language)}" for rule in rules}
 
 
 def thing_name(rule: CareRule, language: str) -> str:

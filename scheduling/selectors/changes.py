@@ -7,6 +7,7 @@ from typing import Any
 from scheduling.models import PlanState, WeekPlan
 from scheduling.selectors.passes import field_names, keys_in_words
 from scheduling.selectors.plans import ALL_REPORTED, sent_plan
+from scheduling.selectors.speaking import speaking
 from scheduling.selectors.spoken import names_of
 from scheduling.selectors.worked_out import worked_out
 from scheduling.solver import ProblemError, parse_problem
@@ -78,7 +79,7 @@ def _left_or_gone(
         return row
     at = moment(parse_problem(plan.problem), row["old"]["from"])
     outfit = names.get(row["old"]["mode"], row["old"]["mode"])
-    reason = keys_in_words(why, names=field_names(farm=plan.farm))
+    reason = keys_in_words(why, names=field_names(farm=plan.farm), language=speaking())
     says = (
         f"It was planned for {at} with {outfit}, and is now left. It had to: {reason[:1].lower()}{reason[1:]}"
     )

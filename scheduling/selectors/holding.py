@@ -4,7 +4,11 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Sequence
 
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+
 from farmops.farms.models import Farm
+from farmops.farms.operations import Operation
 from scheduling.models import FieldPass, PassLink
 from scheduling.selectors.fleet import Fleet, fleet_of
 from scheduling.selectors.horizon import Horizon, Stretch
@@ -12,7 +16,9 @@ from scheduling.selectors.outfits import CUSTOM, Outfit, minutes_for, outfits_fo
 from scheduling.selectors.passes import OPEN_STATES, pass_key
 from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.resources import hand_calendar
+from scheduling.selectors.speaking import SPANISH, day_said, moment_said, named_in, speaking
 from scheduling.selectors.windows import pass_windows
+from scheduling.slips.words import clock_words, work_words
 
 LOOKED_AHEAD_DAYS = 21
 
@@ -33,10 +39,10 @@ def outfits_that_can(
 
 def outfit_in_words(outfit: Outfit) -> str:
     """Return the names of what goes out together, such as `tractor 2 + 28 ft disk, Rosa`."""
-    pulled = " + ".join(str(one) for one in (outfit.machine, outfit.implement) if one is not None)
+    pulled = " + ".join(named_in(one) for one in (outfit.machine, outfit.implement) if one is not None)
     if outfit.id == CUSTOM:
-        return "somebody hired"
-    names = [pulled] if pulled else ["the pivot"] if ":" in outfit.id and outfit.machine is None else []
+        return _("somebody hired")
+    names = [pulled] if pulled else [_("the pivot")] if ":" in outfit.id and outfit.machine is None else []
     return ", ".join([*names, *([outfit.hand.name] if outfit.hand is not None else [])])
 
 
@@ -45,8 +51,8 @@ def not_at_that_hour(*, farm: Farm, fleet: Fleet, outfit: Outfit, starts_at: dt.
     horizon = Horizon(starts_at, farm.zone, 1)
     for one in (outfit.machine, outfit.implement):
         if one is not None and one.down_until is not None and one.down_until > starts_at:
-            return (
-                f"{capital(one.name)} is down until about {moment(one.down_until.astimezone(horizon.clock))}."
+            return _("{what} is down until about {at}.").format(
+                what=capital(named_in(one)), at=moment_said(one.down_until.astimezone(horizon.clock))
             )
     if outfit.hand is None:
         return ""
@@ -57,9 +63,12 @@ def not_at_that_hour(*, farm: Farm, fleet: Fleet, outfit: Outfit, starts_at: dt.
     if any(shift.from_min <= minute < shift.to_min for shift in shifts):
         return ""
     if not shifts:
-        return f"{outfit.hand.name} does not work on {day:%A, %B} {day.day}."
-    told = " and ".join(f"{_clock(whole, s.from_min)} to {_clock(whole, s.to_min)}" for s in _joined(shifts))
-    return f"{outfit.hand.name} works {told} on {day:%A, %B} {day.day}."
+        return _("{hand} does not work on {day}.").format(hand=outfit.hand.name, day=day_said(day))
+    told = f" {pgettext('between the last two', 'and')} ".join(
+        _("{begins} to {ends}").format(begins=_clock(whole, s.from_min), ends=_clock(whole, s.to_min))
+        for s in _joined(shifts)
+    )
+    return _("{hand} works {hours} on {day}.").format(hand=outfit.hand.name, hours=told, day=day_said(day))
 
 
 def shut_at_that_hour(*, farm: Farm, field_pass: FieldPass, starts_at: dt.datetime, as_of: dt.date) -> str:
@@ -78,8 +87,12 @@ def shut_at_that_hour(*, farm: Farm, field_pass: FieldPass, starts_at: dt.dateti
     if any(one.from_min <= minute < one.to_min for one in windows.open):
         return ""
     return next(
-        (one.says_en for one in windows.shut if one.from_min <= minute < one.to_min),
-        "no hour of it is known to be open",
+        (
+            one.says_es if speaking() == SPANISH else one.says_en
+            for one in windows.shut
+            if one.from_min <= minute < one.to_min
+        ),
+        _("no hour of it is known to be open"),
     )
 
 
@@ -89,11 +102,15 @@ def holds_what_it_waits_for(*, field_pass: FieldPass, starts_at: dt.datetime) ->
     for link in links.filter(
         after=field_pass, before__fixed_from__gte=starts_at, before__state__in=OPEN_STATES
     ):
-        return f"It waits for {spoken(link.before)}, which is itself fixed to begin no sooner."
+        return _("It waits for {what}, which is itself fixed to begin no sooner.").format(
+            what=spoken(link.before)
+        )
     for link in links.filter(
         before=field_pass, after__fixed_from__lte=starts_at, after__state__in=OPEN_STATES
     ):
-        return f"{capital(spoken(link.after))} waits for it, and is itself fixed to begin no later."
+        return _("{what} waits for it, and is itself fixed to begin no later.").format(
+            what=capital(spoken(link.after))
+        )
     return ""
 
 
@@ -119,21 +136,17 @@ def takes_what_is_held(
         shared = set(theirs.resources) & set(outfit.resources)
         if shared and other.fixed_from + _least_time(other, theirs, fleet) > starts_at:
             there = other.fixed_from.astimezone(Horizon(other.fixed_from, farm.zone, 1).clock)
-            return f"{capital(_name(outfit, shared))} is held then by {spoken(other)}, fixed from {moment(there)}."
+            return _("{who} is held then by {what}, fixed from {at}.").format(
+                who=capital(_name(outfit, shared)), what=spoken(other), at=moment_said(there)
+            )
     return ""
 
 
 def spoken(field_pass: FieldPass) -> str:
     """Return a pass as people say it, such as `disk on Pond 80`."""
     part = f" ({field_pass.part})" if field_pass.part else ""
-    return f"{field_pass.get_operation_display()}{part} on {field_pass.season.field.name}"
-
-
-def moment(local: dt.datetime) -> str:
-    """Return an instant that is on the farm's clock already with its weekday and a 12-hour time."""
-    return (
-        f"{local:%A, %B} {local.day}, {local.hour % 12 or 12}:{local:%M} {'am' if local.hour < 12 else 'pm'}"
-    )
+    work = work_words(Operation(field_pass.operation), speaking())
+    return _("{work} on {field}").format(work=f"{work}{part}", field=field_pass.season.field.name)
 
 
 def _from(farm: Farm, day: dt.date, days: int) -> Horizon:
@@ -154,7 +167,10 @@ def _name(outfit: Outfit, shared: set[str]) -> str:
     """Return the name of the first part of an outfit that is among the shared ones."""
     parts = [one for one in (outfit.machine, outfit.implement, outfit.hand) if one is not None]
     named = dict(zip(outfit.resources, parts)) if len(parts) == len(outfit.resources) else {}
-    return next((named[one].name for one in outfit.resources if one in shared and one in named), "its outfit")
+    return next(
+        (named_in(named[one]) for one in outfit.resources if one in shared and one in named),
+        _("its outfit"),
+    )
 
 
 def _joined(shifts: Sequence[Stretch]) -> list[Stretch]:
@@ -169,7 +185,7 @@ def _joined(shifts: Sequence[Stretch]) -> list[Stretch]:
 
 def _clock(horizon: Horizon, minute: int) -> str:
     local = horizon.at(minute).astimezone(horizon.clock)
-    return f"{local.hour % 12 or 12}:{local:%M} {'am' if local.hour < 12 else 'pm'}"
+    return clock_words(local.time(), speaking())
 
 
 def capital(text: str) -> str:

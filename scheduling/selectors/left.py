@@ -2,15 +2,20 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from farmops.farms.operations import PIVOT_MOVES
 from scheduling.models import WeekPlan
 from scheduling.selectors.care import care_names
 from scheduling.selectors.passes import KEY, field_names, keys_in_words, spoken_key
 from scheduling.selectors.plans import left_of_plan
 from scheduling.selectors.reasons import why_each
+from scheduling.selectors.said_again import limits_of_windows, said_again
+from scheduling.selectors.speaking import speaking
 
 ONLY_WAITS = "It waits for "
-MOVING = "moving the pivot"
+MOVING = gettext_noop("moving the pivot")
 
 
 @dataclass(frozen=True)
@@ -50,7 +55,7 @@ def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
     A pass that only waits for another is told with the first cause on its ground; where the ground has no cause of
     its own, it stands by itself. The reasons are those of `why_each`, with names and numbers, where it has one.
     """
-    names = field_names(farm=plan.farm) | care_names(farm=plan.farm)
+    names = field_names(farm=plan.farm) | care_names(farm=plan.farm, language=speaking())
     left = left_of_plan(plan=plan)
     waits = {key for key, why in left if why.startswith(ONLY_WAITS)}
     causes: dict[str, str] = {}
@@ -59,28 +64,30 @@ def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
             causes.setdefault(spoken_key(key, names=names)[0], key)
     followers: dict[str, list[str]] = {}
     for key, _why in left:
-        ground, work = spoken_key(key, names=names)
+        ground, work = spoken_key(key, names=names, language=speaking())
         if key in waits and ground in causes:
             operation = KEY.fullmatch(key)
             is_move = operation is not None and operation["operation"] in PIVOT_MOVES
-            followers.setdefault(causes[ground], []).append(MOVING if is_move else work)
+            followers.setdefault(causes[ground], []).append(_(MOVING) if is_move else work)
     own = {row["id"].partition("#")[0]: row for row in reversed(plan.plan.get("left", []))}
     whys = why_each(plan=plan) if left else {}
-    rows = []
+    limits, rows = limits_of_windows(plan.windows), []
     for key, why in left:
-        ground, work = spoken_key(key, names=names)
+        ground, work = spoken_key(key, names=names, language=speaking())
         if key in waits and ground in causes:
             continue
         better = whys.get(own[key]["id"]) if key in own else None
         if better is not None and own[key]["why"] in why:
-            said, next_best = why.replace(own[key]["why"], better.says), better.next_best
+            some = said_again(why.replace(own[key]["why"], "").strip())
+            said, next_best = f"{some} {better.says}".strip(), better.next_best
         else:
             said, next_best = why, ()
+        said = keys_in_words(said, names=names, language=speaking())
         rows.append(
             LeftWork(
                 ground,
                 work,
-                keys_in_words(said, names=names),
+                said_again(said, limits=limits),
                 tuple(dict.fromkeys(followers.get(key, ()))),
                 key,
                 next_best,

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import F, OuterRef, QuerySet, Subquery
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from django.utils.translation import ngettext
 
 from farmops.farms.models import CarePlace, Farm, Field, Hand
 from scheduling.models import PlannedCare, PlannedTask, PlanState, WeekPlan
@@ -22,12 +23,16 @@ def sent_plan(*, farm: Farm) -> WeekPlan | None:
     return WeekPlan.objects.filter(farm=farm, state=PlanState.SENT).first()
 
 
-def plan_of_day(*, farm: Farm, day: dt.date) -> WeekPlan | None:
+def plan_of_day(*, farm: Farm, day: dt.date, at: dt.datetime | None = None) -> WeekPlan | None:
     """Return the plan that rules a day of the farm's clock: of the sent ones whose days hold it, the last sent.
 
-    A week that is sent ahead leaves the days before it to the plan that was sent earlier.
+    A week that is sent ahead leaves the days before it to the plan that was sent earlier. With an instant, it is the
+    plan that ruled the day then.
     """
-    return _ruling(_sent_plans(farm, [day]), [day], farm)[day]
+    sent = _sent_plans(farm, [day])
+    if at is not None:
+        sent = sent.filter(Q(sent_at__lte=at) | Q(sent_at__isnull=True))
+    return _ruling(sent, [day], farm)[day]
 
 
 def plans_of_days(*, farm: Farm, days: Sequence[dt.date]) -> dict[dt.date, WeekPlan | None]:
@@ -213,8 +218,12 @@ def uncounted_in_words(*, plan: WeekPlan) -> str:
     count = sum(not why.startswith(ALL_REPORTED) for _key, why in plan.not_offered)
     if not count:
         return ""
-    passes = "1 pass" if count == 1 else f"{count} passes"
-    return f"What it costs to leave {passes} that cannot be planned in these days is not in this sum."
+    says = ngettext(
+        "What it costs to leave {count} pass that cannot be planned in these days is not in this sum.",
+        "What it costs to leave {count} passes that cannot be planned in these days is not in this sum.",
+        count,
+    )
+    return says.format(count=count)
 
 
 def _pass_key(task_id: str) -> str:

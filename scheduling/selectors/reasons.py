@@ -2,10 +2,12 @@
 
 import re
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from scheduling.models import WeekPlan
+from scheduling.selectors.said_again import limits_of_windows, said_again
 from scheduling.selectors.spoken import names_of
 from scheduling.selectors.worked_out import worked_out
 from scheduling.solver import ProblemError, parse_problem
@@ -42,9 +44,18 @@ def reasons_of(*, plan: WeekPlan) -> dict[str, Any]:
 
 
 def why_each(*, plan: WeekPlan) -> dict[str, Why]:
-    """Return for each task of a plan, standing or left, why it is so and what else could be, by its id."""
-    told = reasons_of(plan=plan)
-    return {row["id"]: _why(row) for row in (*told["tasks"], *told["left"])}
+    """Return for each task of a plan, standing or left, why it is so and what else could be, by its id, in the reader's
+    language.
+    """
+    told, limits = reasons_of(plan=plan), limits_of_windows(plan.windows)
+    return {row["id"]: _in_language(_why(row), limits) for row in (*told["tasks"], *told["left"])}
+
+
+def _in_language(why: Why, limits: Mapping[str, str]) -> Why:
+    return Why(
+        _capital(said_again(why.says, limits=limits)),
+        tuple(_capital(said_again(says, limits=limits)) for says in why.next_best),
+    )
 
 
 def _with_limits(told: dict[str, Any], plan: WeekPlan) -> dict[str, Any]:

@@ -9,17 +9,17 @@ from functools import cache
 
 from django.utils.translation import gettext, pgettext
 
+from farmops.farms.operations import WORDS
 from scheduling.selectors import said_forms
 from scheduling.selectors.speaking import ENGLISH, speaking
 from scheduling.slips.words import MONTHS, WEEKDAYS
+from scheduling.solver.explain import lasting
 
 AT = r"[A-Z][a-z]{2} [A-Z][a-z]{2} \d{1,2} \d{1,2}:\d\d [ap]m"
 OUTSIDE = "a time outside the days that are planned"
 DATE = r"[A-Z][a-z]+day, [A-Z][a-z]+ \d{1,2}"
 USD = r"\$[\d,]+\.\d\d"
 LENGTH = r"\d+ minutes?|\d+ days?|\d+ h(?: \d+ min)?"
-KINDS = ("at", "long", "usd", "number", "date", "more", "part", "limit")
-"""What a brace is called, or how it begins, that holds no name."""
 ENDS = re.compile(r"(?<=[.:])(?= )|$")
 BETWEEN = re.compile(r"(?=, )|(?= and )|$")
 JOINTS = (", ", " and ")
@@ -55,6 +55,12 @@ def limits_of_windows(windows: Mapping[str, object]) -> dict[str, str]:
     return found
 
 
+def length_said(minutes: int) -> str:
+    """Return minutes as people say them, in the language that is on."""
+    said = lasting(minutes)
+    return said if speaking() == ENGLISH else _long(said)
+
+
 def _sentences(text: str, limits: Limits) -> str | None:
     """Return a row of sentences said again, or None where one of them is not known."""
     if not text:
@@ -81,7 +87,7 @@ def _one(sentence: str, forms: Sequence[str], limits: Limits) -> str | None:
             parts = {name: _part(name, part, limits) for name, part in found.groupdict().items()}
             told = {name: part for name, part in parts.items() if part is not None}
             if len(told) == len(parts):
-                return gettext(form).format(**told)
+                return gettext(form).format(**told).replace("m..", "m.")  # a.m. ends a sentence by itself
     if sentence[:1].islower() and forms is said_forms.SENTENCES:
         said = _one(sentence[:1].upper() + sentence[1:], forms, limits)
         return said and said[:1].lower() + said[1:]
@@ -95,7 +101,7 @@ def _part(name: str, part: str, limits: Limits) -> str | None:
         return say(part)
     if kind == "limit":
         return limits.get(part) or limits.get(part[:1].lower() + part[1:]) or part
-    return part if kind in ("number", "usd", "change", "work") else _names(part)
+    return part if kind in ("number", "usd", "change") else _names(part)
 
 
 def _names(text: str) -> str:
@@ -134,6 +140,11 @@ def _long(text: str) -> str:
     return text
 
 
+def _work(text: str) -> str:
+    """Return a kind of work, which may be said in the reader's language already."""
+    return next((words.spanish for words in WORDS.values() if words.english == text), text)
+
+
 def _more(text: str) -> str | None:
     return _one(text, said_forms.MORE, {})
 
@@ -170,6 +181,7 @@ SAY: dict[str, Callable[[str], str | None]] = {
     "date": _date,
     "long": _long,
     "more": _more,
+    "work": _work,
     "kinds": _kinds,
     "part": lambda text: _one(text, said_forms.PART, {}),
     "parts": lambda text: _listed(text, said_forms.PARTS),

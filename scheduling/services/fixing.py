@@ -3,16 +3,17 @@
 import datetime as dt
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.clock import local_date
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
+from farmops.farms.operations import Operation
 from scheduling.models import FieldPass
 from scheduling.selectors.fleet import Fleet
 from scheduling.selectors.holding import (
     capital,
     holds_what_it_waits_for,
-    moment,
     not_at_that_hour,
     outfits_that_can,
     shut_at_that_hour,
@@ -22,6 +23,8 @@ from scheduling.selectors.holding import (
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.outfits import Outfit
 from scheduling.selectors.passes import OPEN_STATES
+from scheduling.selectors.speaking import day_said, moment_said, speaking
+from scheduling.slips.words import work_words
 
 FARTHEST = dt.timedelta(days=60)
 """Farm judgement: nobody knows further ahead who goes out at what hour."""
@@ -60,7 +63,8 @@ def fix_pass(
     """
     if not outfit and starts_at is None:
         raise BadFixing(
-            "Say what to hold to: an outfit, an hour, or both.", fields={"outfit": "or starts_at is needed"}
+            _("Say what to hold to: an outfit, an hour, or both."),
+            fields={"outfit": "or starts_at is needed"},
         )
     farm = Farm.objects.select_for_update().get(pk=field_pass.farm_id)
     row = (
@@ -70,7 +74,9 @@ def fix_pass(
     )
     if row.state not in OPEN_STATES:
         raise CannotBeFixed(
-            f"{capital(spoken(row))} is {row.get_state_display()}; there is nothing left to hold."
+            _("{what} is {state}; there is nothing left to hold.").format(
+                what=capital(spoken(row)), state=_(row.get_state_display())
+            )
         )
     clock = Horizon(not_before, farm.zone, 1).clock
     if starts_at is not None:
@@ -94,24 +100,29 @@ def let_go(*, field_pass: FieldPass) -> FieldPass:
 
 def _refuse_odd_hour(row: FieldPass, starts_at: dt.datetime, not_before: dt.datetime) -> None:
     if starts_at.second or starts_at.microsecond:
-        raise _at_hour(f"It begins at a whole minute, not at {starts_at:%H:%M:%S}.", "not a whole minute")
+        says = _("It begins at a whole minute, not at {clock}.").format(clock=f"{starts_at:%H:%M:%S}")
+        raise _at_hour(says, "not a whole minute")
     if starts_at < not_before:
-        raise _at_hour(f"{moment(starts_at)} is over; nothing begins before {moment(not_before)}.", "is over")
+        says = _("{at} is over; nothing begins before {first}.").format(
+            at=capital(moment_said(starts_at)), first=moment_said(not_before)
+        )
+        raise _at_hour(says, "is over")
     if starts_at - not_before > FARTHEST:
         raise _at_hour(
-            f"{moment(starts_at)} is more than {FARTHEST.days} days ahead.",
+            _("{at} is more than {days} days ahead.").format(
+                at=capital(moment_said(starts_at)), days=FARTHEST.days
+            ),
             f"more than {FARTHEST.days} days ahead",
         )
     if row.earliest_on is not None and starts_at.date() < row.earliest_on:
-        raise _at_hour(
-            f"It may not start before {row.earliest_on:%A, %B} {row.earliest_on.day}.", "too early"
-        )
+        says = _("It may not start before {date}.").format(date=day_said(row.earliest_on))
+        raise _at_hour(says, "too early")
 
 
 def _chosen(row: FieldPass, outfit: str, outfits: list[Outfit]) -> Outfit | None:
     if not outfits:
         raise BadFixing(
-            f"Nobody and nothing here can {row.get_operation_display()} in these days.",
+            _("Nobody and nothing here can {work} in these days.").format(work=_work(row)),
             fields={"outfit": "there is none"},
         )
     if not outfit:
@@ -119,9 +130,12 @@ def _chosen(row: FieldPass, outfit: str, outfits: list[Outfit]) -> Outfit | None
     chosen = next((one for one in outfits if one.id == outfit), None)
     if chosen is None or len(outfit) > LONGEST_OUTFIT:
         can = ", ".join(one.id for one in outfits[:MOST_NAMED])
-        more = f" and {len(outfits) - MOST_NAMED} more" if len(outfits) > MOST_NAMED else ""
+        more = len(outfits) - MOST_NAMED
+        says = _("{outfit} cannot {work} on {field}; these can: {can}.")
+        if more > 0:
+            says = _("{outfit} cannot {work} on {field}; these can: {can} and {more} more.")
         raise BadFixing(
-            f"{outfit} cannot {row.get_operation_display()} on {row.season.field.name}; these can: {can}{more}.",
+            says.format(outfit=outfit, work=_work(row), field=row.season.field.name, can=can, more=more),
             fields={"outfit": "cannot do this"},
         )
     return chosen
@@ -143,16 +157,23 @@ def _refuse_hour(
         ) or takes_what_is_held(farm=farm, field_pass=row, outfit=chosen, starts_at=starts_at, fleet=fleet)
     elif not why:
         whys = [not_at_that_hour(farm=farm, fleet=fleet, outfit=one, starts_at=starts_at) for one in outfits]
-        why = f"No outfit can begin then. {whys[0]}" if all(whys) else ""
+        none = _("No outfit can begin then.")
+        why = f"{none} {whys[0]}" if all(whys) else ""
     if why:
         raise _at_hour(why, "cannot stand")
     shut = shut_at_that_hour(farm=farm, field_pass=row, starts_at=starts_at, as_of=as_of)
     if shut:
         local = starts_at.astimezone(Horizon(starts_at, farm.zone, 1).clock)
         raise _at_hour(
-            f"{row.season.field.name} is shut for it at {moment(local)}: {shut}.".replace("..", "."),
+            _("{field} is shut for it at {at}: {why}.")
+            .format(field=row.season.field.name, at=moment_said(local), why=shut)
+            .replace("..", "."),
             "the field is shut",
         )
+
+
+def _work(row: FieldPass) -> str:
+    return work_words(Operation(row.operation), speaking())
 
 
 def _at_hour(says: str, why: str) -> BadFixing:

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import Max
+from django.utils.translation import gettext as _
 
 from farmops.core.clock import local_date
 from farmops.core.models import User
@@ -18,6 +19,7 @@ from scheduling.selectors.passes import open_passes
 from scheduling.selectors.plans import plan_to_keep
 from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.problem import Built, lay_problem
+from scheduling.selectors.said_again import said_again
 from scheduling.selectors.sent import as_it_was_sent
 from scheduling.selectors.windows import pass_windows
 from scheduling.solver import Plan, Problem, ProblemError, check, parse_problem, problem_hash, solve
@@ -107,10 +109,10 @@ def lay_week(
     the first day says has a price. Raises BadWeek, NothingToPlan, and NoPlan where the records make no problem.
     """
     if not 1 <= days <= MOST_DAYS:
-        raise BadWeek(f"A plan has 1 to {MOST_DAYS} days, not {days}.")
+        raise BadWeek(_("A plan has 1 to {most} days, not {days}.").format(most=MOST_DAYS, days=days))
     passes = list(open_passes(farm=farm))
     if not passes:
-        raise NothingToPlan(f"{farm.name} has no pass that is still to be done.")
+        raise NothingToPlan(_("{farm} has no pass that is still to be done.").format(farm=farm.name))
     windows = pass_windows(farm=farm, passes=passes, starts_at=starts_at, days=days, as_of=as_of)
     first_on = local_date(starts_at, farm.zone)
     against = plan_to_keep(farm=farm, first_on=first_on, days=days) if keep_sent else None
@@ -127,7 +129,8 @@ def lay_week(
         _refuse_what_cannot_be(farm, built)
         return Laid(windows, built, parse_problem(built.problem), against)
     except ProblemError as error:
-        raise NoPlan(f"The records of {farm.name} make no problem that can be solved: {error}") from error
+        says = _("The records of {farm} make no problem that can be solved: {error}")
+        raise NoPlan(says.format(farm=farm.name, error=error)) from error
 
 
 def solve_week(
@@ -207,13 +210,16 @@ def send_plan(*, plan: WeekPlan, now: dt.datetime) -> WeekPlan:
     if plan.state == PlanState.SENT:
         return plan
     if plan.state == PlanState.REPLACED:
-        raise PlanIsReplaced(f"Plan {plan.number} was replaced by a later one; make the plan anew.")
+        says = _("Plan {number} was replaced by a later one; make the plan anew.")
+        raise PlanIsReplaced(says.format(number=plan.number))
     later = WeekPlan.objects.filter(
         farm_id=plan.farm_id, state=PlanState.SENT, number__gt=plan.number
     ).first()
     if later is not None:
         raise PlanIsReplaced(
-            f"Plan {plan.number} is older than plan {later.number}, which is sent; make the plan anew."
+            _("Plan {number} is older than plan {later}, which is sent; make the plan anew.").format(
+                number=plan.number, later=later.number
+            )
         )
     WeekPlan.objects.filter(farm_id=plan.farm_id, state=PlanState.SENT).update(state=PlanState.REPLACED)
     WeekPlan.objects.filter(pk=plan.pk, state=PlanState.MADE).update(state=PlanState.SENT, sent_at=now)
@@ -241,8 +247,9 @@ def _refuse_what_cannot_be(farm: Farm, built: Built) -> None:
             ],
         )
     if not built.tasks:
-        reasons = " ".join(f"{one.key}: {one.why}" for one in built.not_offered)
-        raise NothingToPlan(f"No pass of {farm.name} can be planned in these days. {reasons}")
+        reasons = " ".join(f"{one.key}: {said_again(one.why)}" for one in built.not_offered)
+        none = _("No pass of {farm} can be planned in these days.").format(farm=farm.name)
+        raise NothingToPlan(f"{none} {reasons}")
 
 
 def _clash(plan: Plan) -> str:

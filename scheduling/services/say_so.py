@@ -4,6 +4,8 @@ import datetime as dt
 import uuid
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.clock import local_date
 from farmops.core.keeping import holds, keep_once
 from farmops.core.problems import DomainError, Kind
@@ -68,23 +70,29 @@ def record_say_so(
     if word not in SaySoWord.values:
         known = ", ".join(SaySoWord.values)
         raise SaySoRefused(
-            f"The word {word!r} is not known; it is one of {known}.", fields={"word": f"one of {known}"}
+            _("The word {word} is not known; it is one of {known}.").format(word=repr(word), known=known),
+            fields={"word": f"one of {known}"},
         )
     if word == SaySoWord.AFTER and after_at is None:
-        raise SaySoRefused("Say after which hour.", fields={"after_at": "is missing"})
+        raise SaySoRefused(_("Say after which hour."), fields={"after_at": "is missing"})
     if word != SaySoWord.AFTER and after_at is not None:
         raise SaySoRefused(
-            f"An hour goes with 'after', not with {word!r}.", fields={"after_at": "only with 'after'"}
+            _("An hour goes with 'after', not with {word}.").format(word=repr(word)),
+            fields={"after_at": "only with 'after'"},
         )
     if abs((day - local_date(now, farm.zone)).days) > FARTHEST_DAYS:
-        raise SaySoRefused(f"{day} is more than a year off.", fields={"day": "more than a year off"})
+        raise SaySoRefused(
+            _("{day} is more than a year off.").format(day=day), fields={"day": "more than a year off"}
+        )
     if field.farm_id != farm.pk:
         raise SaySoRefused(
-            f"{farm.name} has no field {field.code!r}.", fields={"field": "is not this farm's"}
+            _("{farm} has no field {field}.").format(farm=farm.name, field=repr(field.code)),
+            fields={"field": "is not this farm's"},
         )
     if zone is not None and zone.field_id != field.pk:
         raise SaySoRefused(
-            f"The field {field.code!r} has no zone {zone.name!r}.", fields={"zone": "is not this field's"}
+            _("The field {field} has no zone {zone}.").format(field=repr(field.code), zone=repr(zone.name)),
+            fields={"zone": "is not this field's"},
         )
     facts = {"field": field, "zone": zone, "day": day, "word": word, "after_at": after_at, "said_by": said_by}
 

@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
+from django.utils.translation import gettext as _
+
 from farmops.core.problems import DomainError, Kind
 from scheduling.models import WeekPlan
 from scheduling.solver import Plan, Problem, ProblemError, check, from_json, parse_problem
@@ -28,9 +30,11 @@ def read_back(*, plan: WeekPlan) -> tuple[Problem, Plan]:
     try:
         problem, answer = parse_problem(plan.problem), from_json(plan.plan)
     except ProblemError as error:
-        raise PlanTooOld(f"Plan {plan.number} was stored in an older form; make it anew.") from error
+        raise PlanTooOld(
+            _("Plan {number} was stored in an older form; make it anew.").format(number=plan.number)
+        ) from error
     if answer.status == "none" or check(problem, answer).violations:
-        raise PlanTooOld(f"Plan {plan.number} was made by older rules; make it anew.")
+        raise PlanTooOld(_("Plan {number} was made by older rules; make it anew.").format(number=plan.number))
     return problem, answer
 
 
@@ -48,7 +52,9 @@ def understood(
     ]
     if len(texts) > MOST_SUPPOSITIONS:
         raise SuppositionRefused(
-            f"At most {MOST_SUPPOSITIONS} things are supposed at once, not {len(texts)}."
+            _("At most {most} things are supposed at once, not {count}.").format(
+                most=MOST_SUPPOSITIONS, count=len(texts)
+            )
         )
     wrong: dict[str, str] = {}
     found: list[Supposition] = []

@@ -10,6 +10,8 @@ from decimal import Decimal
 from typing import Any
 
 import numpy as np
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from farmops.core.clock import local_date
 from farmops.core.keeping import holds, keep_once
@@ -56,16 +58,19 @@ def record_gauge(
     hundredths, a day that has not come yet or lies before 1980, and another farm's field.
     """
     _refuse_other_farm(farm, field)
-    where = f"{field} on {day}"
+    where = _("{field} on {day}").format(field=field, day=day)
     _refuse_day("day", day, farm, now, where)
     _refuse_fine("rain_in", rain_in, 2, where)
     if rain_in < 0:
         raise ReadingRefused(
-            f"{where}: {rain_in} in of rain; rain cannot be negative.", fields={"rain_in": "less than 0"}
+            _("{where}: {amount} in of rain; rain cannot be negative.").format(where=where, amount=rain_in),
+            fields={"rain_in": "less than 0"},
         )
     if rain_in >= RAIN_BELOW_IN:
         raise ReadingRefused(
-            f"{where}: {rain_in} in of rain in a day; a gauge shows less than {RAIN_BELOW_IN}. Is it mm?",
+            _("{where}: {amount} in of rain in a day; a gauge shows less than {most}. Is it mm?").format(
+                where=where, amount=rain_in, most=RAIN_BELOW_IN
+            ),
             fields={"rain_in": f"{RAIN_BELOW_IN} in and more"},
         )
     facts: dict[str, Any] = {"field": field, "day": day, "rain_in": rain_in.quantize(Decimal("0.01"))}
@@ -104,18 +109,22 @@ def record_soil_reading(
     _refuse_other_farm(farm, field)
     if zone is not None and zone.field_id != field.pk:
         raise ReadingRefused(
-            f"The field {field.code!r} has no zone {zone.name!r}.", fields={"zone": "is not this field's"}
+            _("The field {field} has no zone {zone}.").format(field=repr(field.code), zone=repr(zone.name)),
+            fields={"zone": "is not this field's"},
         )
     day = local_date(read_at, farm.zone)
-    where = f"{field} on {day}"
+    where = _("{field} on {day}").format(field=field, day=day)
     if read_at > now + CLOCK_SLACK:
-        raise ReadingRefused(f"{where}: this hour has not come yet.", fields={"read_at": "in the future"})
+        says = _("{where}: this hour has not come yet.").format(where=where)
+        raise ReadingRefused(says, fields={"read_at": "in the future"})
     _refuse_old("read_at", day, where)
     _refuse_fine("depth_in", depth_in, 1, where)
     _refuse_fine("temp_f", temp_f, 1, where)
     if not 0 < depth_in <= DEEPEST_IN:
         raise ReadingRefused(
-            f"{where}: a thermometer {depth_in} in deep; it is more than 0 and at most {DEEPEST_IN}.",
+            _("{where}: a thermometer {depth} in deep; it is more than 0 and at most {most}.").format(
+                where=where, depth=depth_in, most=DEEPEST_IN
+            ),
             fields={"depth_in": f"more than 0, at most {DEEPEST_IN}"},
         )
     _refuse_warmth(farm, day, depth_in, temp_f, where)
@@ -143,7 +152,9 @@ def record_soil_reading(
 def _refuse_warmth(farm: Farm, day: dt.date, depth_in: Decimal, temp_f: Decimal, where: str) -> None:
     if not COLDEST_F <= temp_f < HOTTEST_BELOW_F:
         raise ReadingRefused(
-            f"{where}: {temp_f} °F in the ground; possible is {COLDEST_F} to less than {HOTTEST_BELOW_F}.",
+            _("{where}: {temp} °F in the ground; possible is {least} to less than {most}.").format(
+                where=where, temp=temp_f, least=COLDEST_F, most=HOTTEST_BELOW_F
+            ),
             fields={"temp_f": f"{COLDEST_F} to less than {HOTTEST_BELOW_F}"},
         )
     read = observed_days(farm=farm, first=day, last=day).get(day)
@@ -153,12 +164,16 @@ def _refuse_warmth(farm: Farm, day: dt.date, depth_in: Decimal, temp_f: Decimal,
     if not np.isfinite(low_c + high_c):
         return
     air_f = float(fahrenheit_from_celsius((low_c + high_c) / 2))
-    seen = f"{where}: {temp_f} °F {depth_in} in deep, while the air was {air_f:.0f} °F in the mean."
+    seen = _("{where}: {temp} °F {depth} in deep, while the air was {air} °F in the mean.").format(
+        where=where, temp=temp_f, depth=depth_in, air=f"{air_f:.0f}"
+    )
     if temp_f < FROZEN_BELOW_F and air_f > MILD_DAY_F:
-        raise ReadingRefused(f"{seen} Was it read in °C?", fields={"temp_f": "frozen ground on a mild day"})
+        celsius = _("Was it read in °C?")
+        raise ReadingRefused(f"{seen} {celsius}", fields={"temp_f": "frozen ground on a mild day"})
     if abs(float(temp_f) - air_f) > FARTHEST_FROM_AIR_F:
+        again = _("Ground is not so far from it: read it once more.")
         raise ReadingRefused(
-            f"{seen} Ground is not so far from it: read it once more.",
+            f"{seen} {again}",
             fields={"temp_f": f"more than {FARTHEST_FROM_AIR_F} °F from the day's air"},
         )
 
@@ -166,27 +181,35 @@ def _refuse_warmth(farm: Farm, day: dt.date, depth_in: Decimal, temp_f: Decimal,
 def _refuse_other_farm(farm: Farm, field: Field) -> None:
     if field.farm_id != farm.pk:
         raise ReadingRefused(
-            f"{farm.name} has no field {field.code!r}.", fields={"field": "is not this farm's"}
+            _("{farm} has no field {field}.").format(farm=farm.name, field=repr(field.code)),
+            fields={"field": "is not this farm's"},
         )
 
 
 def _refuse_day(name: str, day: dt.date, farm: Farm, now: dt.datetime, where: str) -> None:
     if day > local_date(now, farm.zone):
-        raise ReadingRefused(f"{where}: this day has not come yet.", fields={name: "in the future"})
+        says = _("{where}: this day has not come yet.").format(where=where)
+        raise ReadingRefused(says, fields={name: "in the future"})
     _refuse_old(name, day, where)
 
 
 def _refuse_old(name: str, day: dt.date, where: str) -> None:
     if day.year < FIRST_YEAR:
-        raise ReadingRefused(f"{where}: is the year right?", fields={name: f"before {FIRST_YEAR}"})
+        says = _("{where}: is the year right?").format(where=where)
+        raise ReadingRefused(says, fields={name: f"before {FIRST_YEAR}"})
 
 
 def _refuse_fine(name: str, value: Decimal, decimals: int, where: str) -> None:
     exponent = value.normalize().as_tuple().exponent if value.is_finite() else None
     if not isinstance(exponent, int):
-        raise ReadingRefused(f"{where}: {name} is {value}; it is no number.", fields={name: "no number"})
+        says = _("{where}: {fact} is {value}; it is no number.").format(where=where, fact=name, value=value)
+        raise ReadingRefused(says, fields={name: "no number"})
     if -exponent > decimals:
         raise ReadingRefused(
-            f"{where}: {name} is {value}; it has at most {decimals} decimal{'s' if decimals > 1 else ''}.",
+            ngettext(
+                "{where}: {fact} is {value}; it has at most {count} decimal.",
+                "{where}: {fact} is {value}; it has at most {count} decimals.",
+                decimals,
+            ).format(where=where, fact=name, value=value, count=decimals),
             fields={name: "too many decimals"},
         )
