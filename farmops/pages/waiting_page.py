@@ -279,7 +279,7 @@ def _said(name: str, value: Any, passes: Mapping[str, FieldPass]) -> str:
     if isinstance(value, list):
         return "; ".join(_said(name, one, passes) for one in value)
     text = _plain(value)
-    if name == "operation" and text in Operation:
+    if name == "operation" and text in set(Operation):
         return trade_words.work(text)
     return chosen_said(text)
 

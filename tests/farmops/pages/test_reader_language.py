@@ -43,6 +43,14 @@ def test_a_hand_who_chooses_gets_sheets_in_that_language_too(yard: Yard) -> None
     assert (yard.hand.language, other.language) == ("en", "es")
 
 
+def test_a_form_that_was_refused_leads_back_to_no_address_that_only_takes_forms(yard: Yard) -> None:
+    manager = signed_in("mona")
+    refused = manager.post(reverse("pages:choose_limit", args=[yard.farm.code, "sticks"]), {})
+    assert refused.status_code == 422
+    assert '<input type="hidden" name="next" value="">' in refused.text
+    assert manager.post(reverse("pages:speak"), {"language": "es", "next": ""})["Location"] == "/"
+
+
 @pytest.mark.parametrize(
     "back", ["https://elsewhere.example/", "//elsewhere.example", "", "javascript:alert(1)"]
 )
