@@ -1,24 +1,25 @@
 """Compose what is mailed to a person for a day, in the person's language: one door for every kind of mail."""
 
 import datetime as dt
-import hashlib
-from dataclasses import dataclass, replace
-
-from django.template.loader import render_to_string
+from dataclasses import dataclass
 
 from farmops.core.problems import DomainError
+from farmops.digests.change_facts import ChangeDay, beside, hash_of
+from farmops.digests.change_page import lay_out_change
 from farmops.digests.digest_page import lay_out_digest
-from farmops.digests.facts import SheetDay
-from farmops.digests.farm_facts import ShutField
 from farmops.digests.models import OnEmptyDay, OutboxRow, SheetKind
-from farmops.digests.page import Page, lay_out, subject_of
-from farmops.digests.selectors.choices import choice_of
+from farmops.digests.page import lay_out
+from farmops.digests.selectors.changes import day_bounds
+from farmops.digests.selectors.choices import choice_of, mail_times
 from farmops.digests.selectors.day import FarmDay, farm_day, sheet_day
 from farmops.digests.selectors.digest import digest_day
-from farmops.digests.selectors.shut import shut_fields
+from farmops.digests.selectors.told import last_told_at, notices_of_day, told_count
+from farmops.digests.services.farm_days import FarmDays
+from farmops.digests.services.printing import Sheet, print_page, print_sheet, told_by
 from farmops.digests.services.reporting_at import ReportAt, plain_address
-from farmops.digests.text import as_text
 from farmops.farms.models import Farm, Hand
+
+__all__ = ["Composed", "FarmDays", "Sheet", "compose_row", "compose_sheet", "print_sheet"]
 
 LATE_AFTER = dt.timedelta(minutes=30)
 """A mail that goes out this much after its hour says so in its first line."""
@@ -28,50 +29,12 @@ COMPOSING_TROUBLE = (DomainError, ValueError, LookupError, TypeError, AttributeE
 
 
 @dataclass(frozen=True)
-class Sheet:
-    """A sheet in one language: a subject, a text that is complete by itself, and the same as HTML."""
-
-    subject: str
-    text: str
-    html: str
-    language: str
-
-
-@dataclass(frozen=True)
 class Composed:
     """What goes out for a row, the plan it was read from, and a hash of what it tells (not of links and lateness)."""
 
     sheet: Sheet
     plan_no: int | None
     told_hash: str
-
-
-class FarmDays:
-    """The days of one farm, each read once for all its rows; the next farm's push them out."""
-
-    def __init__(self) -> None:
-        self._farm_id: int | None = None
-        self._read: dict[dt.date, FarmDay] = {}
-        self._shut: dict[dt.date, tuple[ShutField, ...] | None] = {}
-
-    def of(self, farm: Farm, day: dt.date) -> FarmDay:
-        """Return a day of a farm."""
-        self._turn_to(farm)
-        if day not in self._read:
-            self._read[day] = farm_day(farm=farm, day=day)
-        return self._read[day]
-
-    def shut(self, farm: Farm, day: dt.date) -> tuple[ShutField, ...] | None:
-        """Return what is shut on a farm's day."""
-        facts = self.of(farm, day)
-        if day not in self._shut:
-            planned = {slip.pass_id for slips in facts.slips.values() for slip in slips}
-            self._shut[day] = shut_fields(farm=farm, day=day, planned=planned)
-        return self._shut[day]
-
-    def _turn_to(self, farm: Farm) -> None:
-        if farm.pk != self._farm_id:
-            self._farm_id, self._read, self._shut = farm.pk, {}, {}
 
 
 def compose_row(
@@ -84,7 +47,7 @@ def compose_row(
     """
     if row.kind == SheetKind.HAND:
         return _sheet_of_hand(row, now, days, report_at)
-    return _OF_USERS[SheetKind(row.kind)](row, now, days)
+    return _COMPOSERS[SheetKind(row.kind)](row, now, days)
 
 
 def is_late(row: OutboxRow, now: dt.datetime) -> bool:
@@ -131,7 +94,33 @@ def _digest_of_manager(row: OutboxRow, now: dt.datetime, days: FarmDays) -> Comp
     return Composed(print_page(page), facts.plan_number, told_by(page))
 
 
-_OF_USERS = {SheetKind.DIGEST: _digest_of_manager}
+def _change_of_hand(row: OutboxRow, now: dt.datetime, days: FarmDays) -> Composed | None:
+    hand, farm = row.hand, row.farm
+    assert hand is not None  # a check in the database says so
+    tomorrow = row.local_day + dt.timedelta(days=1)
+    told = notices_of_day(farm=farm, day=row.local_day).get(hand.pk, [])
+    since = last_told_at(told, before_number=row.number) or day_bounds(farm, row.local_day)[0]
+    stands = days.of_hands(farm, tomorrow)
+    stops, gone = beside(stands.of(hand.pk), days.of_hands(farm, tomorrow, since).of(hand.pk))
+    before = told_count(one for one in told if one.number < row.number)
+    day = ChangeDay(
+        farm_name=farm.name,
+        hand_name=hand.name,
+        day=tomorrow,
+        stops=stops,
+        gone=gone,
+        boss_name=farm.boss_name,
+        boss_phone=farm.boss_phone,
+        is_last=before + 1 >= mail_times(farm=farm).most_notices_per_day,
+        is_late=is_late(row, now),
+    )
+    if not day.is_any and row.asked_at is None:
+        return None
+    page = lay_out_change(day, hand.language)
+    return Composed(print_page(page), stands.plan_no, hash_of(stands.of(hand.pk)))
+
+
+_COMPOSERS = {SheetKind.DIGEST: _digest_of_manager, SheetKind.CHANGE: _change_of_hand}
 
 
 def _wants_short(row: OutboxRow) -> bool:
@@ -139,12 +128,6 @@ def _wants_short(row: OutboxRow) -> bool:
     if row.asked_at is not None:
         return True
     return choice_of(farm=row.farm, person=row.person, kind=row.kind).on_empty_day == OnEmptyDay.SHORT
-
-
-def told_by(page: Page) -> str:
-    """Return a hash of what a page tells, the same whether it comes late and whatever the link in it."""
-    told = replace(page, late="", report_at="", report_title="", report_says="")
-    return hashlib.sha256(repr(told).encode()).hexdigest()
 
 
 def compose_sheet(
@@ -173,18 +156,3 @@ def compose_sheet(
         is_own_link=at.is_own_link,
     )
     return print_sheet(day_of_hand, language)
-
-
-def print_sheet(day: SheetDay, language: str) -> Sheet:
-    """Return the sheet of facts that are already read."""
-    return print_page(lay_out(day, language))
-
-
-def print_page(page: Page) -> Sheet:
-    """Return a page that is laid out as subject, text and HTML."""
-    return Sheet(
-        subject=subject_of(page),
-        text=as_text(page),
-        html=render_to_string("digests/sheet.html", {"page": page}),
-        language=page.language,
-    )

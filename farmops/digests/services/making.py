@@ -16,6 +16,7 @@ from farmops.digests.selectors.owed import (
 )
 from farmops.digests.services.composing import COMPOSING_TROUBLE
 from farmops.digests.services.heartbeat import SHEETS
+from farmops.digests.services.making_changes import make_changes
 from farmops.digests.services.rows import first_state, give_up_at, latest, new_row
 from farmops.farms.models import Farm, Hand, Role
 from scheduling.selectors.plans import plan_numbers_of_day, plan_of_day
@@ -29,7 +30,9 @@ logger = logging.getLogger(__name__)
 
 
 def make_due(*, now: dt.datetime) -> int:
-    """Make a row of each kind for each person whose hour has come on the farm's clock; number 1, and no other.
+    """Make a row of each kind for each person whose hour has come on the farm's clock.
+
+    It is number 1 and no other, but for changes for tomorrow, which come as they happen.
 
     Level-triggered: the question is what is due and not made, so it may be asked twice, late, or by hand. A hand with
     nothing to do gets the state `empty`, which becomes `due` when work is sent for the day before the hour to give up.
@@ -41,7 +44,7 @@ def make_due(*, now: dt.datetime) -> int:
     made = _make_hands(clocks, silent_since=silent_since, now=now) + _wake_hands(clocks, now=now)
     for kind in MADE_FOR:
         made += _make_users(clocks, kind, silent_since=silent_since, now=now)
-    return made
+    return made + _store(make_changes(clocks.values(), now=now))
 
 
 def make_for(*, farm: Farm, day: dt.date, now: dt.datetime, kind: str = SheetKind.HAND) -> int:
