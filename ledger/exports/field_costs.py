@@ -4,7 +4,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from farmops.farms.models import Farm
-from ledger.exports.about import About, about, head_of, write_manifest
+from ledger.exports.about import About, about, head_of
 from ledger.exports.cells import text_cell
 from ledger.exports.csv_forms import PLAIN, CsvForm, csv_writer
 from ledger.exports.whole import ExportRefused, refusing, whole_file
@@ -53,12 +53,10 @@ def write_csv(*, farm: Farm, crop_year: int, path: Path, form: CsvForm = PLAIN) 
     return rows
 
 
-def write_csv_manifest(*, farm: Farm, crop_year: int, path: Path) -> None:
-    """Write the manifest of the plain file, for who takes both from a page."""
-    named = path.with_name(f"{farm.code}-{crop_year}-field-costs.csv")
-    rows = write_csv(farm=farm, crop_year=crop_year, path=named)
-    beside = write_manifest(path=named, facts=about_rows(farm=farm, crop_year=crop_year, rows=rows))
-    beside.replace(path)
+def write_told_csv(*, farm: Farm, crop_year: int, path: Path, form: CsvForm = PLAIN) -> About:
+    """Write the same and return what the file is of."""
+    rows = write_csv(farm=farm, crop_year=crop_year, path=path, form=form)
+    return about_rows(farm=farm, crop_year=crop_year, rows=rows)
 
 
 def write_xlsx(*, farm: Farm, crop_year: int, path: Path) -> list[CostRow]:

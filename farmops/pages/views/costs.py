@@ -18,7 +18,9 @@ from farmops.core import clock
 from farmops.farms.models import Farm, Field, Membership, Role, Season
 from farmops.pages import cost_lines_page, cost_page, source_page
 from farmops.pages.access import for_roles
+from farmops.pages.views.ledgers import MANIFEST, MANIFEST_TYPE
 from ledger.exports import field_costs as exports
+from ledger.exports.about import About, write_manifest
 from ledger.exports.csv_forms import SEMICOLON, SPREADSHEET
 from ledger.exports.ledger_files import write_year_lines
 from ledger.exports.statement import write_statement
@@ -29,10 +31,9 @@ from ledger.selectors.pool_lines import Side
 
 CSV = "text/csv; charset=utf-8"  # not said
 KINDS: dict[str, tuple[str, str, Callable[..., object]]] = {
-    "csv": ("field-costs.csv", CSV, exports.write_csv),
-    "spreadsheet": ("field-costs-spreadsheet.csv", CSV, partial(exports.write_csv, form=SPREADSHEET)),
-    "semicolon": ("field-costs-semicolon.csv", CSV, partial(exports.write_csv, form=SEMICOLON)),
-    "manifest": ("field-costs.csv.manifest.json", "application/json", exports.write_csv_manifest),
+    "csv": ("field-costs.csv", CSV, exports.write_told_csv),
+    "spreadsheet": ("field-costs-spreadsheet.csv", CSV, partial(exports.write_told_csv, form=SPREADSHEET)),
+    "semicolon": ("field-costs-semicolon.csv", CSV, partial(exports.write_told_csv, form=SEMICOLON)),
     "xlsx": (
         "field-costs.xlsx",
         "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -40,6 +41,8 @@ KINDS: dict[str, tuple[str, str, Callable[..., object]]] = {
     ),
     "lines": ("lines.csv", CSV, write_year_lines),
 }
+TELLS_ITSELF = ("xlsx",)
+"""Files that have no manifest beside them: what they are of stands in them."""
 BOOKS = (
     (gettext_noop("Bills"), "bills"),
     (gettext_noop("Payees"), "payees"),
@@ -107,8 +110,9 @@ def source(request: HttpRequest, farm: Farm, membership: Membership, number: int
 
 @for_roles(*OFFICE)
 def download(request: HttpRequest, farm: Farm, membership: Membership, kind: str) -> HttpResponseBase:
-    """Give the export as a file."""
-    if kind not in KINDS:
+    """Give the export as a file, or the manifest of it."""
+    wants_manifest = MANIFEST in request.GET
+    if kind not in KINDS or (wants_manifest and kind in TELLS_ITSELF):
         raise Http404
     year = _year(request, farm)
     name, content_type, write = KINDS[kind]
@@ -116,6 +120,7 @@ def download(request: HttpRequest, farm: Farm, membership: Membership, kind: str
         partial(write, farm=farm, crop_year=year),
         name=f"{farm.code}-{year}-{name}",
         content_type=content_type,
+        wants_manifest=wants_manifest,
     )
 
 
@@ -125,17 +130,31 @@ def statement(request: HttpRequest, farm: Farm, membership: Membership, code: st
     field, year = get_object_or_404(Field, farm=farm, code=code), _year(request, farm)
     write = partial(write_statement, farm=farm, field=field, crop_year=year)
     try:
-        return _file(write, name=f"{farm.code}-{year}-{code}.pdf", content_type="application/pdf")
+        return _file(
+            write,
+            name=f"{farm.code}-{year}-{code}.pdf",
+            content_type="application/pdf",
+            wants_manifest=MANIFEST in request.GET,
+        )
     except ExportRefused as error:
         raise Http404(error.says) from error
 
 
-def _file(write: Callable[..., object], *, name: str, content_type: str) -> HttpResponseBase:
-    """Answer with a file that is written now, in English whoever asks; it is read on after its folder is gone."""
+def _file(
+    write: Callable[..., object], *, name: str, content_type: str, wants_manifest: bool
+) -> HttpResponseBase:
+    """Answer with a file that is written now, in English whoever asks, or with the manifest of it.
+
+    It is read on after its folder is gone.
+    """
     with tempfile.TemporaryDirectory() as folder, translation.override("en"):
-        path = Path(folder) / "export"
-        write(path=path)
+        path = Path(folder) / name
+        facts = write(path=path)
+        if wants_manifest:
+            assert isinstance(facts, About)  # those that return something else tell it themselves
+            path, content_type = write_manifest(path=path, facts=facts), MANIFEST_TYPE
         body = path.open("rb")
+        name = path.name
     return FileResponse(body, as_attachment=True, filename=name, content_type=content_type)
 
 

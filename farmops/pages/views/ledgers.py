@@ -4,7 +4,6 @@ import datetime as dt
 import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
@@ -14,6 +13,7 @@ from farmops.core import clock
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
 from farmops.pages.trial_balance_page import account_facts, trial_balance_facts
+from ledger.exports.about import About, manifest_path, write_manifest
 from ledger.exports.general_ledger import write_general_ledger
 from ledger.exports.journal_csv import write_journal
 from ledger.models import Account
@@ -21,6 +21,8 @@ from ledger.models import Account
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
 FIRST, LAST = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
 PIECE_BYTES = 1 << 16
+MANIFEST, MANIFEST_TYPE = "manifest", "application/json"
+"""What an address asks with for the manifest of a file instead of the file, and what that is."""
 FILES_SPEAK = "en"
 """Files are read by other programs and by a preparer: one language, whoever fetches them."""
 
@@ -49,29 +51,40 @@ def general_ledger_file(request: HttpRequest, farm: Farm, membership: Membership
     return csv_file(
         f"{farm.code}-general-ledger-{first}-to-{last}.csv",
         lambda path: write_general_ledger(farm=farm, first=first, last=last, path=path),
+        wants_manifest=MANIFEST in request.GET,
     )
 
 
 @for_roles(*OFFICE)
 def journal_file(request: HttpRequest, farm: Farm, membership: Membership) -> StreamingHttpResponse:
     """Give every entry with its digest as a file, in the form that can be read into other books."""
-    return csv_file(f"{farm.code}-journal.csv", lambda path: write_journal(farm=farm, path=path))
-
-
-def csv_file(name: str, write: Callable[[Path], Any]) -> StreamingHttpResponse:
-    """Give a file that is written to the disk first and sent in pieces from there, so that memory stays flat."""
-    return StreamingHttpResponse(
-        _pieces(name, write),
-        content_type="text/csv; charset=utf-8",  # not said
-        headers={"Content-Disposition": f'attachment; filename="{name}"'},  # not said
+    return csv_file(
+        f"{farm.code}-journal.csv",
+        lambda path: write_journal(farm=farm, path=path),
+        wants_manifest=MANIFEST in request.GET,
     )
 
 
-def _pieces(name: str, write: Callable[[Path], Any]) -> Iterator[bytes]:
+def csv_file(name: str, write: Callable[[Path], About], *, wants_manifest: bool) -> StreamingHttpResponse:
+    """Give a file that is written to the disk first and sent in pieces from there, so that memory stays flat.
+
+    Or give its manifest alone: what the file is of, with the digest of its bytes.
+    """
+    sent_as = manifest_path(Path(name)).name if wants_manifest else name
+    return StreamingHttpResponse(
+        _pieces(name, write, wants_manifest),
+        content_type=MANIFEST_TYPE if wants_manifest else "text/csv; charset=utf-8",  # not said
+        headers={"Content-Disposition": f'attachment; filename="{sent_as}"'},  # not said
+    )
+
+
+def _pieces(name: str, write: Callable[[Path], About], wants_manifest: bool) -> Iterator[bytes]:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / name
         with translation.override(FILES_SPEAK):
-            write(path)
+            facts = write(path)
+        if wants_manifest:
+            path = write_manifest(path=path, facts=facts)
         with path.open("rb") as file:
             while piece := file.read(PIECE_BYTES):
                 yield piece

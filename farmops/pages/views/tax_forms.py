@@ -7,7 +7,7 @@ from farmops.core import clock
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
 from farmops.pages.schedule_f_page import schedule_f_facts
-from farmops.pages.views.ledgers import csv_file
+from farmops.pages.views.ledgers import MANIFEST, csv_file
 from ledger.exports.csv_forms import csv_form
 from ledger.exports.schedule_f import FIRST_YEAR, LAST_YEAR, write_form
 from ledger.selectors.form_maps import SCHEDULE_F, NoSuchMap, form_map
@@ -41,6 +41,7 @@ def schedule_f_file(request: HttpRequest, farm: Farm, membership: Membership) ->
     return csv_file(
         f"{farm.code}-{code}-{year}.csv",
         lambda path: write_form(farm=farm, tax_year=year, path=path, map_code=code, form=form),
+        wants_manifest=MANIFEST in request.GET,
     )
 
 

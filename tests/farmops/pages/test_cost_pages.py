@@ -216,7 +216,6 @@ def test_what_is_taken_away_comes_as_a_file(kept: Place) -> None:
         ("csv", "field-costs.csv"),
         ("spreadsheet", "field-costs-spreadsheet.csv"),
         ("semicolon", "field-costs-semicolon.csv"),
-        ("manifest", "field-costs.csv.manifest.json"),
         ("xlsx", "field-costs.xlsx"),
         ("lines", "lines.csv"),
     ):
@@ -225,9 +224,13 @@ def test_what_is_taken_away_comes_as_a_file(kept: Place) -> None:
         bodies[kind] = b"".join(answer.streaming_content)  # type: ignore[attr-defined]
     assert bodies["spreadsheet"] == b"\xef\xbb\xbf" + bodies["csv"]
     assert bodies["semicolon"].count(b";") > 20
-    told = json.loads(bodies["manifest"])
-    assert told["sha256"] == hashlib.sha256(bodies["csv"]).hexdigest()
-    assert told["file"] == "heron-slough-2026-field-costs.csv"
+    for kind, file in (("csv", "field-costs"), ("semicolon", "field-costs-semicolon"), ("lines", "lines")):
+        answer = client.get(f"{HERE}costs/as/{kind}/?year=2026&manifest=yes")
+        assert f'filename="heron-slough-2026-{file}.csv.manifest.json"' in answer["Content-Disposition"]
+        told = json.loads(b"".join(answer.streaming_content))  # type: ignore[attr-defined]
+        assert told["sha256"] == hashlib.sha256(bodies[kind]).hexdigest()
+        assert told["file"] == f"heron-slough-2026-{file}.csv"
+    assert client.get(f"{HERE}costs/as/xlsx/?year=2026&manifest=yes").status_code == 404, "it tells itself"
     assert bodies["lines"].count(b"\r\n") == Line.objects.filter(farm=kept.farm).count() + 1
     answer = client.get(f"{HERE}costs/pond-40/statement/?year=2026")
     assert answer["Content-Type"] == "application/pdf"

@@ -2,7 +2,9 @@
 
 import csv
 import datetime as dt
+import hashlib
 import io
+import json
 import uuid
 
 import pytest
@@ -90,6 +92,29 @@ def test_the_general_ledger_comes_as_a_file_without_formulas(books: Yard) -> Non
     ]
     assert rows[2]["source"].startswith("payment of =1+1")
     assert all(not cell.startswith(("=", "+")) for row in rows for cell in row.values())
+
+
+@pytest.mark.parametrize(
+    ("address", "file"),
+    [
+        ("journal.csv?", "heron-slough-journal.csv"),
+        ("schedule-f.csv?year=2026&", "heron-slough-schedule_f-2026.csv"),
+        (
+            "general-ledger.csv?from=2026-04-21&to=2026-06-04&",
+            "heron-slough-general-ledger-2026-04-21-to-2026-06-04.csv",
+        ),
+    ],
+)
+def test_each_file_of_the_books_has_a_manifest_with_the_digest_of_its_bytes(
+    books: Yard, address: str, file: str
+) -> None:
+    client = signed_in("bo")
+    body = b"".join(client.get(AT + address))
+    answer = client.get(f"{AT}{address}manifest=yes")
+    assert answer["Content-Disposition"] == f'attachment; filename="{file}.manifest.json"'
+    told = json.loads(b"".join(answer))
+    assert (told["file"], told["sha256"]) == (file, hashlib.sha256(body).hexdigest())
+    assert told["digest_of_the_last_entry"] == Entry.objects.get(number=3).hash
 
 
 def test_an_entry_shows_its_lines_and_is_undone_with_a_reason(books: Yard) -> None:
