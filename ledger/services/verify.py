@@ -23,6 +23,7 @@ RELATED = (
     "care_done__farm",
     "care_done__rule",
     "incident__farm",
+    "incident__season",
     "fuel_fill__farm",
     "hour_reading__farm",
     "machine_year__machine",

@@ -26,7 +26,7 @@ from ledger.selectors.labor_lines import MINUTES_E4
 from ledger.selectors.periods import next_month
 from ledger.selectors.work_lines import OF_FUEL
 from ledger.services.source_types import SOURCE_TYPES
-from scheduling.models import CareDone, FuelFill, Incident, WorkRecord
+from scheduling.models import CareDone, FuelFill, HourReading, Incident, WorkRecord
 
 LABOR = (Category.LABOR, Category.OWNER_TIME)
 LUBRICANTS = Category.LUBRICANTS
@@ -200,6 +200,9 @@ def _fill_faults(fill: FuelFill, lines: Sequence[Line]) -> Iterator[str]:
             yield f"line {line.line_no} names another machine than the one that was filled up"
         if line.item != fill.fuel:
             yield f"line {line.line_no} is of {line.item}, and {fill.fuel} was filled up"
+        said = f" of {fill.gallons:f} gal filled up on {local_date(fill.filled_at, fill.farm.zone)}"
+        if said not in line.says:
+            yield f"line {line.line_no} was booked as “{line.says}”, and its fill-up is{said}"
 
 
 def _incident_faults(incident: Incident, lines: Sequence[Line]) -> Iterator[str]:
@@ -210,6 +213,32 @@ def _incident_faults(incident: Incident, lines: Sequence[Line]) -> Iterator[str]
             yield "the time that it cost is not what left labor"
     if any(line.category == Category.LOST_TIME and line.cents < 0 for line in lines):
         yield "it gives back time instead of costing some"
+    for line in lines:
+        yield from _lost_faults(incident, line)
+
+
+def _lost_faults(incident: Incident, line: Line) -> Iterator[str]:
+    """Name a line of lost time that is of another hand, field, machine or kind of incident."""
+    if line.rate is not None and line.rate.hand_id not in (None, incident.hand_id):
+        yield f"line {line.line_no} was priced for another hand than that of its incident"
+    of_season = incident.season.field_id if incident.season is not None else None
+    if line.season is not None and line.season.field_id != (incident.field_id or of_season):
+        yield f"line {line.line_no} is on another field than its incident"
+    if line.account == Account.MACHINE_POOL and line.machine_id != incident.machine_id:
+        yield f"line {line.line_no} names another machine than its incident"
+    if not line.says.endswith(f" min lost: {incident.get_kind_display()}"):
+        yield f"line {line.line_no} was booked as “{line.says}”, and its incident is a {incident.get_kind_display()}"
+
+
+def _reading_faults(reading: HourReading, lines: Sequence[Line]) -> Iterator[str]:
+    """Name hours that are of another machine or of another state of its meter; how many nobody claims may change."""
+    for line in lines:
+        if line.account == Account.MACHINE_POOL and line.machine_id != reading.machine_id:
+            yield f"line {line.line_no} names another machine than the one that was read"
+        if not line.says.endswith(f" at {reading.reading_h} h"):
+            yield f"line {line.line_no} was booked as “{line.says}”, and its reading is {reading.reading_h} h"
+    if sum(line.quantity_e4 or 0 for line in lines):
+        yield "the hours that the farm as a whole bears are not those that its machine ran"
 
 
 def _minutes(record: WorkRecord, line: Line) -> int:
@@ -223,6 +252,7 @@ FAULTS: dict[SourceKind, Callable[[Any, Sequence[Line]], Iterator[str]]] = {
     SourceKind.CARE_DONE: _care_faults,
     SourceKind.FUEL_FILL: _fill_faults,
     SourceKind.INCIDENT: _incident_faults,
+    SourceKind.HOUR_READING: _reading_faults,
     SourceKind.BILL: _bill_faults,
     SourceKind.PAYMENT: _payment_faults,
     SourceKind.OPENING: _opening_faults,
@@ -236,6 +266,7 @@ DAYS: dict[SourceKind, Callable[[Any], dt.date]] = {
     **{one.kind: one.happened_on for one in SOURCE_TYPES},
     SourceKind.FUEL_FILL: lambda fill: local_date(fill.filled_at, fill.farm.zone),
     SourceKind.INCIDENT: lambda incident: local_date(incident.happened_at, incident.farm.zone),
+    SourceKind.HOUR_READING: lambda reading: local_date(reading.read_at, reading.farm.zone),
     SourceKind.SHARE_OUT: lambda share: share.last_on,
     SourceKind.MACHINE_YEAR: lambda year: dt.date(year.calendar_year, 12, 31),
     SourceKind.PERIOD: lambda mark: next_month(mark.month) - dt.timedelta(days=1),

@@ -12,15 +12,18 @@ from farmops.farms.models import Field, Machine
 from ledger.models import Entry, Payee, PeriodMark, SharedBy
 from ledger.selectors.pools import pool_balances
 from ledger.services.bill_items import NewBillItem
-from ledger.services.books import choose_year
+from ledger.services.books import choose_puncture, choose_year
 from ledger.services.opening import enter_opening_stock
 from ledger.services.periods import close_period
 from ledger.services.posting import post_pending
+from ledger.services.rates import set_rate
+from ledger.services.readings import post_readings
 from ledger.services.share_outs import share_out_pool
 from ledger.services.verify import verify_ledger
-from scheduling.models import InputUse
+from scheduling.models import FuelFill, Incident, InputUse
 from tests.factories import make_machine
-from tests.ledger.makers import DAY, NOON, Place, behind_the_back, make_bill, make_work
+from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, behind_the_back, make_bill, make_work
+from tests.scheduling.care_facts import make_reading
 
 IN_JUNE = dt.datetime(2026, 6, 2, 16, tzinfo=dt.UTC)
 pytestmark = pytest.mark.django_db
@@ -152,6 +155,44 @@ def test_other_sources_are_compared_too(place: Place, statement: str, says: str)
         now=NOON,
     )
     close_period(farm=place.farm, month=DAY, now=IN_JUNE)
+    assert says_of(place) == []
+    behind_the_back(statement)
+    assert [one for one in says_of(place) if says in one]
+
+
+@pytest.mark.parametrize(
+    ("statement", "says"),
+    [
+        ("UPDATE scheduling_incident SET kind = 'breakage'", "and its incident is a breakage"),
+        ("UPDATE scheduling_incident SET season_id = NULL", "is on another field than its incident"),
+        ("UPDATE scheduling_incident SET machine_id = NULL", "names another machine than its incident"),
+        (
+            "UPDATE scheduling_incident SET hand_id = NULL",
+            "was priced for another hand than that of its incident",
+        ),
+        ("UPDATE scheduling_incident SET happened_at = '2026-04-22 16:00+00:00'", "happened on 2026-04-22"),
+        ("UPDATE scheduling_fuelfill SET gallons = 61", " of 61.0 gal filled up on 2026-04-20"),
+        ("UPDATE scheduling_hourreading SET reading_h = 2407.5", "and its reading is 2407.5 h"),
+        ("UPDATE scheduling_hourreading SET read_at = '2026-04-29 16:00+00:00'", "happened on 2026-04-29"),
+    ],
+)
+def test_incidents_fills_and_readings_are_compared_with_what_was_booked_of_them(
+    place: Place, statement: str, says: str
+) -> None:
+    choose_year(farm=place.farm, year=2026, stock_cost="average", fuel_by="fill_ups", now=NOON)
+    choose_puncture(farm=place.farm, puncture_to="machine_pool")
+    set_rate(farm=place.farm, kind="wage", subject="imani", usd_per_unit="17", valid_from=NEW_YEAR, now=NOON)
+    make_work(place, starts_at=NOON)
+    told = {"farm": place.farm, "client_id": uuid.uuid4(), "machine": place.machine, "recorded_at": NOON}
+    Incident.objects.create(
+        kind="puncture", happened_at=NOON, season=place.season, hand=place.hand, lost_min=90, **told
+    )
+    FuelFill.objects.create(gallons=60, filled_at=NOON + dt.timedelta(hours=5), **told)
+    make_reading(place.machine, "2406.5", dt.datetime(2026, 4, 28, 22, tzinfo=dt.UTC))
+    post_pending(now=NOON)
+    post_readings(farm=place.farm, through=dt.date(2026, 4, 30), now=NOON)
+    kinds = set(Entry.objects.values_list("source_kind", flat=True))
+    assert {"incident", "fuel_fill", "hour_reading"} <= kinds
     assert says_of(place) == []
     behind_the_back(statement)
     assert [one for one in says_of(place) if says in one]
