@@ -16,11 +16,12 @@ from farmops.pages.ground import ground_rows
 from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from farmops.pages.walks import WalkInTheWay, walks_to_call_off
 from scheduling.models import PlannedTask, WeekPlan
-from scheduling.selectors.care import what_is_done
+from scheduling.selectors.care import thing_name, what_is_done
 from scheduling.selectors.left import left_by_cause
-from scheduling.selectors.passes import OPEN_STATES, field_names, open_passes, pass_key
+from scheduling.selectors.passes import OPEN_STATES, field_names, open_passes, part_said, pass_key
 from scheduling.selectors.plans import care_of_plan, left_of_plan, tasks_of_plan, worked_by_day
 from scheduling.selectors.reasons import Why, why_each
+from scheduling.selectors.speaking import named_in
 from scheduling.slips.words import work_words
 
 PIVOTS, ON_FOOT = gettext_noop("Pivots"), gettext_noop("On foot")
@@ -176,6 +177,7 @@ def _rows(
                 windows.get(pass_key(task.field_pass), {}), start=start, zone=farm.zone, days=[day]
             )[day]
             said = work_words(Operation(task.operation), words.speaking())
+            part = part_said(task.field_pass.part, words.speaking())
             for begins, ends in worked[day]:
                 strips.with_work(strip, farm.zone, begins, ends, f"{said} {task.field.name}")
             begins, ends = worked[day][0][0], worked[day][-1][1]
@@ -184,7 +186,7 @@ def _rows(
                     field_name=task.field.name,
                     field_code=task.field.code,
                     pass_id=task.field_pass_id if task.field_pass.state in OPEN_STATES else None,
-                    work=said + (f" ({task.field_pass.part})" if task.field_pass.part else ""),
+                    work=said + (f" ({part})" if part else ""),
                     hours=_hours(begins, ends),
                     acres=_acres(task, day, list(worked)),
                     hand=task.hand.name if task.hand else "",
@@ -224,7 +226,7 @@ def _service(plan: WeekPlan, whys: Mapping[str, Why], *, farm: Farm, days: list[
         strips.with_work(strip, farm.zone, begins, ends, what)
         row.days[days.index(begins.date())][1].append(
             Cell(
-                field_name=str(stop.rule.thing),
+                field_name=thing_name(stop.rule, words.speaking()),
                 field_code="",
                 pass_id=None,
                 work=what,
@@ -271,7 +273,7 @@ def _row_name(task: PlannedTask) -> str:
     if task.operation in PIVOT_WORK:
         return PIVOTS
     if task.machine is not None and task.implement is not None:
-        return f"{task.machine} + {task.implement}"
+        return f"{named_in(task.machine)} + {named_in(task.implement)}"
     return ON_FOOT if task.hand is not None else HIRED
 
 

@@ -17,6 +17,7 @@ from scheduling.selectors.holding import outfit_in_words, outfits_that_can, spok
 from scheduling.selectors.passes import OPEN_STATES, pass_key
 from scheduling.selectors.plans import tasks_of_plan
 from scheduling.selectors.reasons import Why, why_each
+from scheduling.selectors.speaking import named_in
 
 EARLY = dt.time(7)
 """Farm judgement: where no plan says an hour, the box offers this one."""
@@ -81,7 +82,7 @@ def _planned(plan: WeekPlan, task: PlannedTask | None, tasks: list[PlannedTask],
         return _("Plan {number} does not have it.").format(number=plan.number)
     begins, ends = task.starts_at.astimezone(zone), tasks[-1].ends_at.astimezone(zone)
     until = words.clock(ends) if ends.date() == begins.date() else _moment(ends)
-    outfit = [str(one) for one in (task.machine, task.implement, task.hand) if one is not None]
+    outfit = [named_in(one) for one in (task.machine, task.implement, task.hand) if one is not None]
     if outfit:
         says = ngettext(
             "Plan {number} has it {begins} to {ends} with {outfit}.",

@@ -139,12 +139,13 @@ def morning_facts(
 
 def _weather(known_to: dt.date, day: dt.date, today: dt.date) -> str:
     """Return until when weather is known, and which day the round is of where that is not today."""
-    known = f"{words.long_date(known_to)}, {known_to.year}"
     if day >= today:
-        return _("Weather is known to {known}.").format(known=known)
-    return _("Weather is known to {known}: the round is that of the day after, {day}, not of today.").format(
-        known=known, day=words.long_date(day)
-    )
+        says = _("Weather is known to {known}, {year}.")
+    else:
+        says = _(
+            "Weather is known to {known}, {year}: the round is that of the day after, {day}, not of today."
+        )
+    return says.format(known=words.long_date(known_to), year=known_to.year, day=words.long_date(day))
 
 
 def _model(

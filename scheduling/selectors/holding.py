@@ -13,7 +13,7 @@ from scheduling.models import FieldPass, PassLink
 from scheduling.selectors.fleet import Fleet, fleet_of
 from scheduling.selectors.horizon import Horizon, Stretch
 from scheduling.selectors.outfits import CUSTOM, Outfit, minutes_for, outfits_for
-from scheduling.selectors.passes import OPEN_STATES, pass_key
+from scheduling.selectors.passes import OPEN_STATES, part_said, pass_key
 from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.resources import hand_calendar
 from scheduling.selectors.speaking import SPANISH, day_said, moment_said, named_in, speaking
@@ -144,7 +144,7 @@ def takes_what_is_held(
 
 def spoken(field_pass: FieldPass) -> str:
     """Return a pass as people say it, such as `disk on Pond 80`."""
-    part = f" ({field_pass.part})" if field_pass.part else ""
+    part = f" ({part_said(field_pass.part, speaking())})" if field_pass.part else ""
     work = work_words(Operation(field_pass.operation), speaking())
     return _("{work} on {field}").format(work=f"{work}{part}", field=field_pass.season.field.name)
 

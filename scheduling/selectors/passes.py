@@ -24,6 +24,11 @@ def pass_key(field_pass: FieldPass) -> str:
     return f"{ground}/{field_pass.operation}{turn}{part}"
 
 
+def named_pass(field_pass: FieldPass, *, language: str = "en") -> str:
+    """Return a pass with its field as people say it: `Pond 80 disk`, or `Pond 80 rastrear`."""
+    return f"{field_pass.season.field} {work_words(Operation(field_pass.operation), language)}"
+
+
 def open_passes(*, farm: Farm) -> QuerySet[FieldPass]:
     """Return the passes that are still to be done, with what naming and planning them needs."""
     return (
@@ -53,8 +58,15 @@ def field_names(*, farm: Farm) -> dict[str, str]:
 
 AGAIN = Said(" again", " otra vez")
 TURN = Said(", turn {turn}", ", vuelta {turn}")
+PARTS = {"strip": Said("strip", "franja"), WATER: Said(WATER, "agua")}
+"""What the parts of a pass are called; another is the farm's own word, and stays."""
 NUMBER = Said(", part {number}", ", parte {number}")
 WORK_ON = Said("“{work}” on {ground}", "“{work}” en {ground}")
+
+
+def part_said(part: str, language: str) -> str:
+    """Return what a part of a pass is called in a language."""
+    return PARTS[part].in_(language) if part in PARTS else part
 
 
 def spoken_key(key: str, *, names: Mapping[str, str], language: str = "en") -> tuple[str, str]:
@@ -72,7 +84,7 @@ def spoken_key(key: str, *, names: Mapping[str, str], language: str = "en") -> t
     said = work_words(Operation(found["operation"]), language)
     if turn > 1:
         said += (AGAIN if turn == 2 else TURN).in_(language).format(turn=turn)
-    said += f" ({found['part']})" if found["part"] else ""
+    said += f" ({part_said(found['part'], language)})" if found["part"] else ""
     said += NUMBER.in_(language).format(number=found["number"]) if found["number"] else ""
     return ground, said
 

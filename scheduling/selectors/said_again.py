@@ -23,6 +23,16 @@ LENGTH = r"\d+ minutes?|\d+ days?|\d+ h(?: \d+ min)?"
 ENDS = re.compile(r"(?<=[.:])(?= )|$")
 BETWEEN = re.compile(r"(?=, )|(?= and )|$")
 JOINTS = (", ", " and ")
+SMOOTHER = (
+    (re.compile(r"\ba el pivote camina\b"), "a que el pivote camine"),
+    (
+        re.compile(r"\b([Aa]|[Dd]e) el\b"),
+        lambda found: {"a": "al", "A": "Al", "de": "del", "De": "Del"}[found[1]],
+    ),
+    (re.compile(r"\by (?=h?[ií](?![aeo]))", re.IGNORECASE), "e "),
+    (re.compile(r"(?<=[ap]\.m\.)\."), ""),
+)
+"""How Spanish draws words together; the hour's own point ends its sentence."""
 SHORT_DAYS = {day.en[:3]: day.es[:3] for day in WEEKDAYS}
 SHORT_MONTHS = {month.en[:3]: month.es[:3] for month in MONTHS}
 Limits = Mapping[str, str]
@@ -69,8 +79,21 @@ def _sentences(text: str, limits: Limits) -> str | None:
         said = _one(text[:end], said_forms.SENTENCES, limits) or _limit_alone(text[:end], limits)
         rest = None if said is None else _sentences(text[end + 1 :], limits)
         if said is not None and rest is not None:
-            return f"{said} {rest}".strip()
+            return f"{said} {_going_on(said, rest)}".strip()
     return None
+
+
+def _going_on(said: str, rest: str) -> str:
+    """Return what follows a sentence: large behind a full stop, small behind a colon but for a name."""
+    if not said.endswith(":"):
+        return rest[:1].upper() + rest[1:]
+    return rest[:1].lower() + rest[1:] if rest.partition(" ")[0] in _beginnings() else rest
+
+
+def _beginnings() -> set[str]:
+    """Return the words that a sentence begins with where it does not begin with a name."""
+    said = (gettext(form) for form in said_forms.SENTENCES)
+    return {one.partition(" ")[0] for one in said if not one.startswith("{")}
 
 
 def _limit_alone(sentence: str, limits: Limits) -> str | None:
@@ -87,11 +110,18 @@ def _one(sentence: str, forms: Sequence[str], limits: Limits) -> str | None:
             parts = {name: _part(name, part, limits) for name, part in found.groupdict().items()}
             told = {name: part for name, part in parts.items() if part is not None}
             if len(told) == len(parts):
-                return gettext(form).format(**told).replace("m..", "m.")  # a.m. ends a sentence by itself
+                return _smooth(gettext(form).format(**told))
     if sentence[:1].islower() and forms is said_forms.SENTENCES:
         said = _one(sentence[:1].upper() + sentence[1:], forms, limits)
         return said and said[:1].lower() + said[1:]
     return None
+
+
+def _smooth(text: str) -> str:
+    """Return a Spanish sentence with what names and hours put beside each other drawn together, as it is said."""
+    for rough, smooth in SMOOTHER:
+        text = rough.sub(smooth, text)
+    return text
 
 
 def _part(name: str, part: str, limits: Limits) -> str | None:
