@@ -4,12 +4,14 @@ Every sentence has fewer than nine words. `{name}` marks what is filled in.
 """
 
 from farmops.digests.wording_change import CHANGE_PHRASES
+from farmops.digests.wording_costs import COST_PHRASES
 from farmops.digests.wording_farm import FARM_PHRASES
 from scheduling.slips.words import Said
 
 PHRASES: dict[str, Said] = {
     **FARM_PHRASES,
     **CHANGE_PHRASES,
+    **COST_PHRASES,
     "first": Said("First: {field}: {work}", "Primero: {field}: {work}"),
     "first_service": Said("First: {tool}: {what}", "Primero: {tool}: {what}"),
     "at_yard": Said("at the yard", "en el patio"),

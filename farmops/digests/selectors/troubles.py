@@ -20,3 +20,14 @@ def suppressed_addresses(*, farm: Farm) -> frozenset[str]:
     """Return the addresses, in small letters, to which nothing of this farm is sent."""
     standing = SuppressedAddress.objects.filter(farm=farm, lifted_at=None)
     return frozenset(standing.values_list("address", flat=True))
+
+
+def untold_troubles(*, farm: Farm) -> QuerySet[MailTrouble]:
+    """Return the standing troubles of a farm that were mailed to no manager yet."""
+    return standing_troubles(farm=farm).filter(told_at=None)
+
+
+def farms_with_untold_troubles() -> set[int]:
+    """Return the ids of the farms with a standing trouble that was mailed to no manager yet."""
+    untold = MailTrouble.objects.filter(farm__isnull=False, ended_at=None, told_at=None)
+    return {farm_id for farm_id in untold.values_list("farm_id", flat=True) if farm_id is not None}

@@ -3,20 +3,26 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from django.conf import settings
+
 from farmops.core.problems import DomainError
 from farmops.digests.change_facts import ChangeDay, beside, hash_of
 from farmops.digests.change_page import lay_out_change
+from farmops.digests.cost_page import lay_out_costs
 from farmops.digests.digest_page import lay_out_digest
 from farmops.digests.models import OnEmptyDay, OutboxRow, SheetKind
 from farmops.digests.page import lay_out
 from farmops.digests.selectors.changes import day_bounds
 from farmops.digests.selectors.choices import choice_of, mail_times
+from farmops.digests.selectors.costs import cost_week
 from farmops.digests.selectors.day import FarmDay, farm_day, sheet_day
-from farmops.digests.selectors.digest import digest_day
+from farmops.digests.selectors.digest import digest_day, troubles_said
 from farmops.digests.selectors.told import last_told_at, notices_of_day, told_count
+from farmops.digests.selectors.troubles import standing_troubles, untold_troubles
 from farmops.digests.services.farm_days import FarmDays
 from farmops.digests.services.printing import Sheet, print_page, print_sheet, told_by
 from farmops.digests.services.reporting_at import ReportAt, plain_address
+from farmops.digests.trouble_page import lay_out_trouble
 from farmops.farms.models import Farm, Hand
 
 __all__ = ["Composed", "FarmDays", "Sheet", "compose_row", "compose_sheet", "print_sheet"]
@@ -120,7 +126,42 @@ def _change_of_hand(row: OutboxRow, now: dt.datetime, days: FarmDays) -> Compose
     return Composed(print_page(page), stands.plan_no, hash_of(stands.of(hand.pk)))
 
 
-_COMPOSERS = {SheetKind.DIGEST: _digest_of_manager, SheetKind.CHANGE: _change_of_hand}
+def _costs_of_bookkeeper(row: OutboxRow, now: dt.datetime, _days: FarmDays) -> Composed | None:
+    user = row.user
+    assert user is not None  # a check in the database says so
+    week = cost_week(
+        farm=row.farm, user=user, day=row.local_day, language=user.language, is_late=is_late(row, now)
+    )
+    if week.is_quiet and not _wants_short(row):
+        return None
+    page = lay_out_costs(week, user.language)
+    return Composed(print_page(page), None, told_by(page))
+
+
+def _trouble_of_manager(row: OutboxRow, _now: dt.datetime, _days: FarmDays) -> Composed | None:
+    user = row.user
+    assert user is not None  # a check in the database says so
+    untold = list(untold_troubles(farm=row.farm))
+    told = untold or (list(standing_troubles(farm=row.farm)) if row.asked_at is not None else [])
+    if not told:
+        return None
+    page = lay_out_trouble(
+        farm_name=row.farm.name,
+        manager_name=row.person_name,
+        day=row.local_day,
+        troubles=troubles_said(farm=row.farm, only=told),
+        language=user.language,
+        mail_at=f"{settings.SITE_ADDRESS}/farms/{row.farm.code}/mail/" if settings.SITE_ADDRESS else "",
+    )
+    return Composed(print_page(page), None, told_by(page))
+
+
+_COMPOSERS = {
+    SheetKind.DIGEST: _digest_of_manager,
+    SheetKind.CHANGE: _change_of_hand,
+    SheetKind.COSTS: _costs_of_bookkeeper,
+    SheetKind.TROUBLE: _trouble_of_manager,
+}
 
 
 def _wants_short(row: OutboxRow) -> bool:

@@ -17,13 +17,14 @@ from farmops.digests.selectors.owed import (
 from farmops.digests.services.composing import COMPOSING_TROUBLE
 from farmops.digests.services.heartbeat import SHEETS
 from farmops.digests.services.making_changes import make_changes
+from farmops.digests.services.making_troubles import make_troubles
 from farmops.digests.services.rows import first_state, give_up_at, latest, new_row
 from farmops.farms.models import Farm, Hand, Role
 from scheduling.selectors.plans import plan_numbers_of_day, plan_of_day
 
 __all__ = ["give_up_at", "make_due", "make_for"]
 
-MADE_FOR = {SheetKind.DIGEST: Role.MANAGER}
+MADE_FOR = {SheetKind.DIGEST: Role.MANAGER, SheetKind.COSTS: Role.BOOKKEEPER}
 """Kinds of mail that users in a role get at an hour."""
 
 logger = logging.getLogger(__name__)
@@ -44,7 +45,8 @@ def make_due(*, now: dt.datetime) -> int:
     made = _make_hands(clocks, silent_since=silent_since, now=now) + _wake_hands(clocks, now=now)
     for kind in MADE_FOR:
         made += _make_users(clocks, kind, silent_since=silent_since, now=now)
-    return made + _store(make_changes(clocks.values(), now=now))
+    made += _store(make_changes(clocks.values(), now=now))
+    return made + _store(make_troubles(clocks, now=now))
 
 
 def make_for(*, farm: Farm, day: dt.date, now: dt.datetime, kind: str = SheetKind.HAND) -> int:
