@@ -15,6 +15,7 @@ from django.utils.translation import gettext_noop, pgettext_lazy
 from farmops.core.api.fields import refused_character
 from farmops.core.problems import DomainError
 from farmops.pages import words
+from scheduling.selectors.kept_words import kept_said
 
 MOST_SHOWN = 20
 MOST_DIGITS = 15
@@ -77,7 +78,7 @@ def read_number(text: str) -> Decimal | None:
 
 def plain(says: str) -> str:
     """Return the sentence of a refusal with its dates and facts said as people say them."""
-    told = words.dates_said(says)
+    told = words.dates_said(kept_said(says))
     for name, said in SAID_OF.items():
         told = re.sub(rf"\b{name}\b", _(str(said)), told)
     return told[:1].upper() + told[1:]

@@ -30,6 +30,7 @@ from farmops.pages.plots.time_strip import Stretch, instant, odds, time_strip
 from farmops.pages.walks import walks_to_call_off
 from scheduling.models import FieldPass, PassLink, PassState, SaySoWord
 from scheduling.selectors.ground import NoSoil, field_ground_table
+from scheduling.selectors.kept_words import kept_said
 from scheduling.selectors.limits import limits_of
 from scheduling.selectors.passes import open_passes, pass_key, spoken_key
 from scheduling.selectors.windows import pass_windows
@@ -165,7 +166,7 @@ def _ground_and_windows(
     return {
         "headline": _headline(field, rows),
         "passes": rows,
-        "notes": [words.dates_said(note) for note in report.notes],
+        "notes": [words.dates_said(kept_said(note)) for note in report.notes],
         "drawn": drawn_ground(
             ground,
             today=first,

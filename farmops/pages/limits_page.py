@@ -28,6 +28,7 @@ from farmops.pages.limit_lines import (
 from farmops.pages.limit_words import limit_words
 from farmops.pages.zone_limits import zone_facts
 from scheduling.models import FieldPass
+from scheduling.selectors.kept_words import kept_said
 from scheduling.selectors.limits import FarmLimits, limits_of
 from scheduling.windows import Limit, load_limits
 from scheduling.windows.limits import OF_THE_CLOCK, Choice, Effect, Land, LimitKind, Quantity
@@ -112,7 +113,7 @@ def limits_facts(
         "headline": _headline(mine, said.values(), field),
         "groups": mine,
         "others": others,
-        "notes": [words.dates_said(note) for note in found.notes],
+        "notes": [words.dates_said(kept_said(note)) for note in found.notes],
         "form": _form(standing, shipped, found, field, key, typed, said) if key else None,
         "zones": _zones(farm, field, now, found),
     }
@@ -191,7 +192,7 @@ def _on_or_off(*, is_used: bool) -> str:
 
 def _source_said(source: str) -> str:
     """Return where a limit comes from, without where in the program it is worked out."""
-    return words.dates_said(WHERE_IN_CODE.sub("", source)).strip(" ,;")
+    return words.dates_said(WHERE_IN_CODE.sub("", words.named(source))).strip(" ,;")
 
 
 def _ships(limit: Limit, shipped: Limit) -> str:

@@ -14,13 +14,13 @@ from farmops.farms.operations import Operation
 from farmops.pages import trade_words, words
 from farmops.pages.waiting_words import chosen_said, label_of
 from scheduling.models import FieldPass, FieldReport, ParkedReport, ParkedState, PassState, ReportKind
+from scheduling.selectors.kept_words import kept_said
 from scheduling.selectors.reports import (
     KEPT_ALL_THE_SAME,
     LOOKS_LIKE_A_REPEAT,
     settled_reports,
     waiting_reports,
 )
-from scheduling.services.report_words import WHY
 from scheduling.services.spray_details import NoValidLicense
 
 MOST_SETTLED = 20
@@ -177,7 +177,7 @@ def _waiting(
         who=report.hand.name,
         what=_what(report, passes),
         came=_at(report.received_at, farm),
-        why=_why(row),
+        why=words.dates_said(kept_said(row.why)),
         is_kept=is_kept,
         is_repeat=row.code == LOOKS_LIKE_A_REPEAT,
         needs_applicator=row.code == NoValidLicense.code,
@@ -199,16 +199,6 @@ def _waiting(
         note=typed.get("note", ""),
         wrong=words.dates_said(refused.says) if is_refused else "",
     )
-
-
-def _why(row: ParkedReport) -> str:
-    """Return why a report waits: as it was kept for the manager, or in the hands' Spanish."""
-    if words.speaking() == "es":
-        if row.report.hand.language == "es":
-            return row.why_for_hand
-        if row.code in WHY:
-            return WHY[row.code].es
-    return words.dates_said(row.why)
 
 
 def _settled(row: ParkedReport, passes: Mapping[str, FieldPass], farm: Farm) -> Settled:

@@ -4,6 +4,8 @@ import datetime as dt
 import uuid
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm
 from ledger.costing.money import usd_from
 from ledger.models import Bill
@@ -27,7 +29,9 @@ def join_bill(
     bill that names an incident already.
     """
     if bill.incident_id is not None and bill.incident_id != incident.pk:
-        raise BillRefused(f"The {bill} bill is that of another incident.", fields={"bill": "Another's."})
+        raise BillRefused(
+            _("The {bill} bill is that of another incident.").format(bill=bill), fields={"bill": "Another's."}
+        )
     if bill.incident_id == incident.pk:
         return bill, False
     return enter_bill(

@@ -5,6 +5,8 @@ from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from django.utils.translation import gettext as _
+
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Field, Season, SoilZone
 from farmops.farms.operations import Operation
@@ -75,8 +77,10 @@ def farm_ground(
     """
     if abs(farm.latitude_deg) > POLAR_FROM_DEG:
         raise NoSunEveryDay(
-            f"{farm.name} lies at {abs(farm.latitude_deg.normalize()):f}° of latitude; the ground is worked out only up to "
-            f"{POLAR_FROM_DEG}°, where the sun rises and sets every day."
+            _(
+                "{farm} lies at {latitude}° of latitude; the ground is worked out only up to {most}°, where the sun "
+                "rises and sets every day."
+            ).format(farm=farm.name, latitude=f"{abs(farm.latitude_deg.normalize()):f}", most=POLAR_FROM_DEG)
         )
     rows = _zone_rows(farm, fields)
     planted = plantings(farm=farm, as_of=as_of)
@@ -150,7 +154,7 @@ def _zone_rows(farm: Farm, fields: Collection[Field] | None) -> list[SoilZone]:
         rows = rows.filter(field__in=fields)
     found = list(rows)
     if not found:
-        raise NoSoil(f"No soil is described for the fields of {farm.name}.")
+        raise NoSoil(_("No soil is described for the fields of {farm}.").format(farm=farm.name))
     return found
 
 
@@ -163,7 +167,11 @@ def _zone_soils(farm: Farm, rows: Sequence[SoilZone], limits: Sequence[Limit]) -
         texture = TEXTURES.get(row.texture)
         if texture is None:
             known = ", ".join(TEXTURES)
-            raise NoSoil(f"{row}: nobody knows the texture {row.texture!r}. Known are {known}.")
+            raise NoSoil(
+                _("{zone}: nobody knows the texture {texture}. Known are {known}.").format(
+                    zone=row, texture=repr(row.texture), known=known
+                )
+            )
         curve = _retention(row)
         workable, dry = row.workable_m3_m3, row.dry_m3_m3
         crop = crops.get(row.field_id, "")

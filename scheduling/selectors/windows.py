@@ -6,6 +6,8 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.models import Farm, Field, Pivot
 from farmops.farms.operations import Operation
 from scheduling.models import FieldPass, PivotPlace, SaySo
@@ -114,7 +116,7 @@ def _told_without_a_label(reported: Sequence[Reported], first: dt.date) -> list[
             newest[one.field_id, one.field_name] = one.day
     return [
         f"{name} was sprayed on {day} and no label's re-entry hours are kept: read the label before anybody goes in."
-        for (_, name), day in newest.items()
+        for (_field, name), day in newest.items()
     ]
 
 
@@ -122,7 +124,7 @@ def _asked(one: FieldPass, worked_out: FarmGround, known: _Known) -> WorkAsked:
     field = one.season.field
     zones = worked_out.zones_of.get(field.pk)
     if zones is None:
-        raise NoSoil(f"No soil is described for the field {field.code}.")
+        raise NoSoil(_("No soil is described for the field {field}.").format(field=field.code))
     pivot = known.pivots.get(field.pk)
     return WorkAsked(
         field=field.code,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.clock import local_date
 from farmops.core.models import User
@@ -62,7 +63,9 @@ def calibrate(*, farm: Farm, field: Field | None = None, as_of: dt.date) -> list
     ]
     if not remarks:
         where = farm.name if field is None else field.name
-        raise NothingSaid(f"Nobody has said of {where} that it was too wet, too dry or fit for work.")
+        raise NothingSaid(
+            _("Nobody has said of {where} that it was too wet, too dry or fit for work.").format(where=where)
+        )
     fields = list({remark.field_id: remark.field for remark in remarks}.values())
     days = [local_date(remark.said_at, farm.zone) for remark in remarks]
     limits = limits_of(farm=farm)

@@ -6,12 +6,15 @@ from decimal import Decimal
 
 from django.db import transaction
 from django.db.models import Max
+from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Season
 from farmops.farms.operations import PIVOT_WORK, Operation
 from scheduling.debris.worth import Walk, WorthError
 from scheduling.models import DebrisNumbers, FieldPass, PassLink
 from scheduling.selectors.debris import NOT_BEGUN, may_anybody_walk, walk_before
+from scheduling.selectors.passes import named_pass
+from scheduling.selectors.speaking import speaking
 from scheduling.services.fact_rules import refuse_bad_number
 from scheduling.services.record_rules import refuse_other_farms
 from scheduling.services.refusals import BadRecord, PassIsFinished
@@ -45,7 +48,10 @@ def set_debris_numbers(
     for name, amount in cents.items():
         if amount is not None and not 0 <= amount <= MOST_CENTS:
             raise BadRecord(
-                f"{name} is {amount}; it is 0 to {MOST_CENTS} cents.", fields={name: "not 0 to $100,000"}
+                _("{name} is {amount}; it is 0 to {most} cents.").format(
+                    name=name, amount=amount, most=MOST_CENTS
+                ),
+                fields={name: "not 0 to $100,000"},
             )
     try:
         Walk(
@@ -85,22 +91,30 @@ def propose_walk(*, farm: Farm, field_pass: FieldPass, leave_cents: int) -> tupl
     refuse_other_farms(farm, field_pass)
     if not 0 <= leave_cents <= MOST_CENTS:
         raise BadRecord(
-            f"leave_cents is {leave_cents}; it is 0 to {MOST_CENTS}.", fields={"leave_cents": "out of range"}
+            _("{name} is {amount}; it is 0 to {most} cents.").format(
+                name="leave_cents", amount=leave_cents, most=MOST_CENTS
+            ),
+            fields={"leave_cents": "out of range"},
         )
     Season.objects.select_for_update().get(pk=field_pass.season_id)  # two who ask at once wait here
     ground = FieldPass.objects.select_related("season__field", "farm").get(pk=field_pass.pk)
     if ground.operation in PIVOT_WORK or ground.operation == Operation.DEBRIS_WALK:
         raise BadRecord(
-            f"No debris walk comes before {ground}: no tire rolls in it.", fields={"field_pass": "no tires"}
+            _("No debris walk comes before {work}: no tire rolls in it.").format(work=_named(ground)),
+            fields={"field_pass": "no tires"},
         )
     if ground.state not in NOT_BEGUN:
-        raise PassIsFinished(f"{ground} is {ground.get_state_display()}; a walk would come too late for it.")
+        raise PassIsFinished(
+            _("{work} is {state}; a walk would come too late for it.").format(
+                work=_named(ground), state=_(ground.get_state_display())
+            )
+        )
     known = walk_before(field_pass=ground)
     if known is not None:
         return known, False
     if not may_anybody_walk(farm=farm):
         raise BadRecord(
-            "Nobody on the farm may walk a field for debris yet: name it among what a hand may do.",
+            _("Nobody on the farm may walk a field for debris yet: name it among what a hand may do."),
             fields={"hand": "nobody may walk"},
         )
     turns = FieldPass.objects.filter(season=ground.season, operation=Operation.DEBRIS_WALK)
@@ -123,8 +137,14 @@ def propose_walk(*, farm: Farm, field_pass: FieldPass, leave_cents: int) -> tupl
 def call_walk_off(*, walk: FieldPass, now: dt.datetime) -> FieldPass:
     """Call a proposed walk off: what waited for it waits for what it waited for itself."""
     if walk.operation != Operation.DEBRIS_WALK:
-        raise BadRecord(f"{walk} is no debris walk.", fields={"walk": "other work"})
+        raise BadRecord(
+            _("{work} is no debris walk.").format(work=_named(walk)), fields={"walk": "other work"}
+        )
     return call_off(field_pass=walk, why="Not walked after all.", now=now)
+
+
+def _named(ground: FieldPass) -> str:
+    return named_pass(ground, language=speaking())
 
 
 def _work_before(ground: FieldPass) -> list[FieldPass]:

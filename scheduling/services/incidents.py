@@ -5,6 +5,9 @@ import uuid
 from decimal import Decimal
 from typing import Any
 
+from django.utils import translation
+from django.utils.translation import gettext as _
+
 from farmops.core.keeping import holds, keep_once
 from farmops.farms.boundaries import FARTHEST_FROM_FARM_KM, distance_km
 from farmops.farms.models import Farm
@@ -37,7 +40,10 @@ def place_incident(
     if placed_by not in PlacedBy.values:
         known = ", ".join(PlacedBy.values)
         raise BadRecord(
-            f"A place is not known to be found {placed_by!r}; known: {known}.", fields={"placed_by": known}
+            _("A place is not known to be found {how}; known: {known}.").format(
+                how=repr(placed_by), known=known
+            ),
+            fields={"placed_by": known},
         )
     latitude_deg, longitude_deg = checked_place(
         farm=farm, latitude_deg=latitude_deg, longitude_deg=longitude_deg
@@ -72,8 +78,10 @@ def checked_place(*, farm: Farm, latitude_deg: Decimal, longitude_deg: Decimal) 
     )
     if away_km > FARTHEST_FROM_FARM_KM:
         raise BadRecord(
-            f"The place lies {away_km:,.0f} km from the farm (at most {FARTHEST_FROM_FARM_KM:.0f}); are latitude and "
-            "longitude in order, and is west negative?",
+            _(
+                "The place lies {far} km from the farm (at most {most}); are latitude and longitude in order, "
+                "and is west negative?"
+            ).format(far=f"{away_km:,.0f}", most=f"{FARTHEST_FROM_FARM_KM:.0f}"),
             fields={"latitude_deg": "far from the farm"},
         )
     return latitude, longitude
@@ -82,14 +90,18 @@ def checked_place(*, farm: Farm, latitude_deg: Decimal, longitude_deg: Decimal) 
 def place_or_why(
     *, farm: Farm, latitude_deg: Decimal | None, longitude_deg: Decimal | None
 ) -> tuple[Decimal, Decimal] | str | None:
-    """Return the place that a hand told, a sentence for one that cannot be, or None for none."""
+    """Return the place that a hand told, a sentence for one that cannot be, or None for none.
+
+    The sentence is English, whatever language is on, since it is kept in a note.
+    """
     if latitude_deg is None and longitude_deg is None:
         return None
     if latitude_deg is None or longitude_deg is None:
         told = f"latitude {latitude_deg}" if longitude_deg is None else f"longitude {longitude_deg}"
         return f"Place not kept: {told} alone."
     try:
-        return checked_place(farm=farm, latitude_deg=latitude_deg, longitude_deg=longitude_deg)
+        with translation.override("en"):
+            return checked_place(farm=farm, latitude_deg=latitude_deg, longitude_deg=longitude_deg)
     except BadRecord as error:
         return f"Place not kept: {latitude_deg}, {longitude_deg}. {error.says}"
 
@@ -112,11 +124,16 @@ def mend_incident(
     if mending not in Mending.values:
         known = ", ".join(Mending.values)
         raise BadRecord(
-            f"{mending!r} is not done about an incident; known: {known}.", fields={"mending": known}
+            _("{what} is not done about an incident; known: {known}.").format(
+                what=repr(mending), known=known
+            ),
+            fields={"mending": known},
         )
     if not 0 <= lost_min <= MOST_LOST_MIN:
         raise BadRecord(
-            f"{lost_min} lost minutes, {lost_min / 60:,.1f} h: it is 0 to {MOST_LOST_MIN // 60} h, which are 14 days.",
+            _("{minutes} lost minutes, {hours} h: it is 0 to {most} h, which are 14 days.").format(
+                minutes=lost_min, hours=f"{lost_min / 60:,.1f}", most=MOST_LOST_MIN // 60
+            ),
             fields={"lost_min": "more than 14 days"},
         )
     refuse_bad_text("note", note, most=LONGEST_NOTE)
@@ -136,6 +153,9 @@ def mend_incident(
 def _degrees(name: str, value: Decimal, most: int) -> Decimal:
     if not (value.is_finite() and abs(value) <= most):
         raise BadRecord(
-            f"{name} is {value}; it is -{most} to {most}.", fields={name: f"not -{most} to {most}"}
+            _("{name} is {value}; it is {least} to {most}.").format(
+                name=name, value=value, least=-most, most=most
+            ),
+            fields={name: f"not -{most} to {most}"},
         )
     return value.quantize(MILLIONTH)

@@ -3,6 +3,8 @@
 import datetime as dt
 import math
 
+from django.utils.translation import gettext as _
+
 from farmops.core.models import User
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Field
@@ -45,10 +47,16 @@ def choose_limit(
     if effect and effect not in list(Effect):
         known = ", ".join(Effect)
         raise LimitChoiceRefused(
-            f"{effect!r} is no effect of a limit; it is one of {known}.", fields={"effect": f"one of {known}"}
+            _("{effect} is no effect of a limit; it is one of {known}.").format(
+                effect=repr(effect), known=known
+            ),
+            fields={"effect": f"one of {known}"},
         )
     if number is not None and not math.isfinite(number):
-        raise LimitChoiceRefused(f"{key}: {number} is no number.", fields={"number": "no number"})
+        raise LimitChoiceRefused(
+            _("{limit}: {number} is no number.").format(limit=key, number=number),
+            fields={"number": "no number"},
+        )
     choice = Choice(
         key=key,
         field=field.code if field is not None else "",

@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from farmops.core.models import User
 from scheduling.models import CareDone, FuelFill, ParkedReport, ParkedState, ReportKind, WorkRecord
@@ -43,7 +44,7 @@ def take_over(
     report = waiting.report
     if waiting.code in KEPT_ALL_THE_SAME:
         if changes:
-            raise BadRecord("This report is kept already; correct its record instead.")
+            raise BadRecord(_("This report is kept already; correct its record instead."))
         return _settled(waiting, ParkedState.TAKEN, note, settled_by, now)
     body = {**report.body, **(changes or {})}
     KINDS[report.kind](
@@ -67,7 +68,7 @@ def set_aside(
     Raises BadRecord without a reason, ParkedSettled when it was settled before.
     """
     if not reason.strip():
-        raise BadRecord("Say why the report is set aside.", fields={"reason": "empty"})
+        raise BadRecord(_("Say why the report is set aside."), fields={"reason": "empty"})
     waiting = _locked(parked)
     if waiting.code in KEPT_ALL_THE_SAME:
         _take_back(waiting, reason, settled_by, now)
@@ -78,7 +79,9 @@ def _locked(parked: ParkedReport) -> ParkedReport:
     """Return the row, held until the end of the transaction; of two that settle it one comes too late."""
     row = ParkedReport.objects.select_for_update().get(pk=parked.pk)
     if row.state != ParkedState.WAITING:
-        raise ParkedSettled(f"This report was settled before: it is {row.get_state_display()}.")
+        raise ParkedSettled(
+            _("This report was settled before: it is {state}.").format(state=_(row.get_state_display()))
+        )
     return row
 
 

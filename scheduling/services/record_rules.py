@@ -13,6 +13,8 @@ from django.utils.translation import gettext as _
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm
 from scheduling.models import FieldPass, WorkRecord
+from scheduling.selectors.passes import named_pass
+from scheduling.selectors.speaking import speaking
 from scheduling.services.refusals import (
     AcresOver,
     BadRecord,
@@ -178,7 +180,7 @@ def refuse_bad_work(farm: Farm, ground: FieldPass, facts: dict[str, Any], now: d
     if done_ac and before_ac + done_ac > ground.area_ac * MOST_SHARE:
         raise AcresOver(
             _("{work} has {acres} acres; with this record {done} would be done.").format(
-                work=ground, acres=ground.area_ac, done=before_ac + done_ac
+                work=named_pass(ground, language=speaking()), acres=ground.area_ac, done=before_ac + done_ac
             ),
             fields={"done_ac": f"at most {ground.area_ac}"},
             facts={"all_ac": before_ac + done_ac, "field_ac": ground.area_ac},

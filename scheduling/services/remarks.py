@@ -4,6 +4,8 @@ import datetime as dt
 import uuid
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.keeping import holds, keep_once
 from farmops.core.models import User
 from farmops.farms.models import Farm, Field, SoilZone
@@ -40,19 +42,26 @@ def record_remark(
     refuse_other_farms(farm, field, zone, work_record, supersedes)
     if what not in RemarkWord.values:
         known = ", ".join(RemarkWord.values)
-        raise BadRecord(f"{what!r} is not known; it is one of {known}.", fields={"what": f"one of {known}"})
+        raise BadRecord(
+            _("{what} is not known; it is one of {known}.").format(what=repr(what), known=known),
+            fields={"what": f"one of {known}"},
+        )
     if operation not in JUDGED:
         raise BadRecord(
-            f"Wetness is judged for work on the ground, not for {operation!r}; it is one of {', '.join(JUDGED)}.",
+            _("Wetness is judged for work on the ground, not for {work}; it is one of {known}.").format(
+                work=repr(operation), known=", ".join(JUDGED)
+            ),
             fields={"operation": "no work on the ground"},
         )
     if zone is not None and zone.field_id != field.pk:
         raise BadRecord(
-            f"The field {field.code!r} has no zone {zone.name!r}.", fields={"zone": "is not this field's"}
+            _("The field {field} has no zone {zone}.").format(field=repr(field.code), zone=repr(zone.name)),
+            fields={"zone": "is not this field's"},
         )
     if work_record is not None and work_record.field_pass.season.field_id != field.pk:
         raise BadRecord(
-            f"The work record is not of the field {field.code!r}.", fields={"work_record": "of another field"}
+            _("The work record is not of the field {field}.").format(field=repr(field.code)),
+            fields={"work_record": "of another field"},
         )
     refuse_bad_instant("said_at", said_at, farm, now)
     refuse_bad_text("note", note)

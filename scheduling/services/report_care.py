@@ -4,6 +4,8 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.models import User
 from farmops.farms.models import CareRule, Farm, Hand
 from scheduling.models import CareDone, FieldReport, PlannedCare
@@ -71,11 +73,15 @@ def _rule(farm: Farm, stop_id: int | None, code: str) -> CareRule:
     if stop_id is not None:
         stop = PlannedCare.objects.select_related("rule__machine").filter(farm=farm, pk=stop_id).first()
         if stop is None:
-            raise NotThisFarm(f"{farm.name} has no such service stop.", fields={"stop_id": "not known"})
+            raise NotThisFarm(
+                _("{farm} has no such service stop.").format(farm=farm.name), fields={"stop_id": "not known"}
+            )
         return stop.rule
     if not code:
-        raise BadRecord("The report does not say which service was done.", fields={"rule": "missing"})
+        raise BadRecord(_("The report does not say which service was done."), fields={"rule": "missing"})
     rule = CareRule.objects.select_related("machine").filter(farm=farm, code=code).first()
     if rule is None:
-        raise NotThisFarm(f"{farm.name} has no service {code}.", fields={"rule": "not known"})
+        raise NotThisFarm(
+            _("{farm} has no service {code}.").format(farm=farm.name, code=code), fields={"rule": "not known"}
+        )
     return rule

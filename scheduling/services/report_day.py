@@ -4,6 +4,8 @@ import datetime as dt
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.farms.models import Farm, Hand
@@ -77,13 +79,17 @@ def doubt_day(*, farm: Farm, hand: Hand, report: FieldReport, body: dict[str, An
     span_min = (kept.ends_at - kept.starts_at) // dt.timedelta(minutes=1)
     if span_min > LONGEST_DAY_MIN:
         raise BadRecord(
-            f"From start to stop it is {span_min / 60:.1f} h; is the stop before the start?",
+            _("From start to stop it is {hours} h; is the stop before the start?").format(
+                hours=f"{span_min / 60:.1f}"
+            ),
             fields={"ends": "before the start"},
         )
     refuse_ahead(kept.ends_at, now, name="ends")
     if kept.worked_min > span_min:
         raise BadRecord(
-            f"{kept.worked_min / 60:.1f} h worked from start to stop, which are {span_min / 60:.1f} h apart.",
+            _("{worked} h worked from start to stop, which are {span} h apart.").format(
+                worked=f"{kept.worked_min / 60:.1f}", span=f"{span_min / 60:.1f}"
+            ),
             fields={"worked_hours": "more than from start to stop"},
         )
     over = WorkDay.objects.filter(
@@ -91,7 +97,7 @@ def doubt_day(*, farm: Farm, hand: Hand, report: FieldReport, body: dict[str, An
     ).exclude(pk=kept.pk)
     if over.exists():
         raise HoursOverlap(
-            f"{hand.name} reported the same hours of {kept.work_on} before.",
+            _("{hand} reported the same hours of {day} before.").format(hand=hand.name, day=kept.work_on),
             fields={"starts": "overlaps"},
             facts={"day": kept.work_on},
         )
@@ -118,13 +124,14 @@ def _worked(
     if worked_h is not None:
         return _minutes(worked_h)
     if starts_at is None:
-        raise BadRecord("The day has no start, and no hours worked.", fields={"starts": "is missing"})
+        raise BadRecord(_("The day has no start, and no hours worked."), fields={"starts": "is missing"})
     if ends_at is None:
         return 0
     span_min = (ends_at.astimezone(dt.UTC) - starts_at.astimezone(dt.UTC)) // dt.timedelta(minutes=1)
     if break_min > span_min:
         raise BadRecord(
-            f"A break of {break_min} minutes is longer than the day.", fields={"break_minutes": "too long"}
+            _("A break of {minutes} minutes is longer than the day.").format(minutes=break_min),
+            fields={"break_minutes": "too long"},
         )
     return span_min - break_min
 
@@ -135,9 +142,13 @@ def _minutes(hours: Decimal) -> int:
 
 def _refuse_odd_day(farm: Farm, work_on: dt.date, now: dt.datetime) -> None:
     if work_on > local_date(now, farm.zone):
-        raise BadRecord(f"{work_on} has not come yet at the farm.", fields={"work_on": "in the future"})
+        raise BadRecord(
+            _("{day} has not come yet at the farm.").format(day=work_on), fields={"work_on": "in the future"}
+        )
     if work_on.year < FIRST_YEAR:
-        raise BadRecord(f"{work_on}: is the year right?", fields={"work_on": f"before {FIRST_YEAR}"})
+        raise BadRecord(
+            _("{day}: is the year right?").format(day=work_on), fields={"work_on": f"before {FIRST_YEAR}"}
+        )
 
 
 def _refuse_a_long_day(row: WorkDay) -> None:
@@ -148,7 +159,11 @@ def _refuse_a_long_day(row: WorkDay) -> None:
     for name, minutes in (("worked", before_min + row.worked_min), ("offered", row.offered_min or 0)):
         if minutes > DAY_MIN:
             raise Over24Hours(
-                f"{row.hand.name} would have {minutes / 60:.1f} h {name} on {row.work_on}; a day has 24.",
+                (
+                    _("{hand} would have {hours} h worked on {day}; a day has 24.")
+                    if name == "worked"
+                    else _("{hand} would have {hours} h offered on {day}; a day has 24.")
+                ).format(hand=row.hand.name, hours=f"{minutes / 60:.1f}", day=row.work_on),
                 fields={f"{name}_hours": "over 24 hours"},
                 facts={"day": row.work_on, "day_h": Decimal(minutes) / 60},
             )
@@ -158,4 +173,7 @@ def _refuse_other_passes(farm: Farm, passes: list[int]) -> None:
     known = set(FieldPass.objects.filter(farm=farm, pk__in=passes).values_list("pk", flat=True))
     unknown = sorted(set(passes) - known)
     if unknown:
-        raise NotThisFarm(f"{farm.name} has no pass {unknown[0]}.", fields={"passes": "not known"})
+        raise NotThisFarm(
+            _("{farm} has no pass {number}.").format(farm=farm.name, number=unknown[0]),
+            fields={"passes": "not known"},
+        )

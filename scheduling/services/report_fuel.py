@@ -3,6 +3,8 @@
 import datetime as dt
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.models import User
 from farmops.farms.models import Farm, Fuel, FuelTank, Hand, Machine
 from scheduling.models import FieldReport, FuelFill
@@ -67,12 +69,15 @@ def tank_of(farm: Farm, code: str) -> FuelTank | None:
         return None
     found = FuelTank.objects.filter(farm=farm, code=code).first()
     if found is None:
-        raise NotThisFarm(f"{farm.name} has no fuel tank {code}.", fields={"tank": "not known"})
+        raise NotThisFarm(
+            _("{farm} has no fuel tank {code}.").format(farm=farm.name, code=code),
+            fields={"tank": "not known"},
+        )
     return found
 
 
 def _machine(farm: Farm, code: str) -> Machine:
     machine = machine_of(farm, code)
     if machine is None:
-        raise BadRecord("The report names no machine.", fields={"machine": "missing"})
+        raise BadRecord(_("The report names no machine."), fields={"machine": "missing"})
     return machine

@@ -5,6 +5,8 @@ import uuid
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.models import User
 from farmops.farms.models import Farm, Field, Hand
 from scheduling.models import FieldReport, IncidentKind, Mending, PlacedBy
@@ -97,5 +99,7 @@ def _field(farm: Farm, code: str) -> Field | None:
         return None
     found = Field.objects.filter(farm=farm, code=code).first()
     if found is None:
-        raise NotThisFarm(f"{farm.name} has no field {code}.", fields={"field": "not known"})
+        raise NotThisFarm(
+            _("{farm} has no field {code}.").format(farm=farm.name, code=code), fields={"field": "not known"}
+        )
     return found

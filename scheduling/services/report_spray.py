@@ -4,6 +4,8 @@ import datetime as dt
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.models import User
 from farmops.farms.models import Farm, Field, Hand
 from farmops.farms.operations import SPRAYING, Operation
@@ -89,7 +91,9 @@ def _product(reader: BodyReader) -> ProductFacts:
 def _field(farm: Farm, code: str) -> Field:
     field = Field.objects.filter(farm=farm, code=code).first()
     if field is None:
-        raise NotThisFarm(f"{farm.name} has no field {code}.", fields={"field": "not known"})
+        raise NotThisFarm(
+            _("{farm} has no field {code}.").format(farm=farm.name, code=code), fields={"field": "not known"}
+        )
     return field
 
 
@@ -100,10 +104,12 @@ def _operation(farm: Farm, field_code: str, pass_id: int | None, operation: str)
     field_pass = pass_of(farm, pass_id)
     if field_pass.season.field.code != field_code:
         raise BadRecord(
-            f"The pass {field_pass} is not on the field {field_code}.", fields={"pass_id": "another field"}
+            _("The pass {work} is not on the field {field}.").format(work=field_pass, field=field_code),
+            fields={"pass_id": "another field"},
         )
     if operation and operation != field_pass.operation:
         raise BadRecord(
-            f"The pass {field_pass} is not to {operation}.", fields={"operation": "not that of the pass"}
+            _("The pass {work} is not to {operation}.").format(work=field_pass, operation=operation),
+            fields={"operation": "not that of the pass"},
         )
     return field_pass.operation

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext as _
+
 from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.farms.models import Farm, Hand, Implement, Machine
@@ -60,7 +62,10 @@ def machine_of(farm: Farm, code: str) -> Machine | None:
         return None
     found = Machine.objects.filter(farm=farm, code=code).first()
     if found is None:
-        raise NotThisFarm(f"{farm.name} has no machine {code}.", fields={"machine": "not known"})
+        raise NotThisFarm(
+            _("{farm} has no machine {code}.").format(farm=farm.name, code=code),
+            fields={"machine": "not known"},
+        )
     return found
 
 
@@ -70,7 +75,10 @@ def implement_of(farm: Farm, code: str) -> Implement | None:
         return None
     found = Implement.objects.filter(farm=farm, code=code).first()
     if found is None:
-        raise NotThisFarm(f"{farm.name} has no implement {code}.", fields={"implement": "not known"})
+        raise NotThisFarm(
+            _("{farm} has no implement {code}.").format(farm=farm.name, code=code),
+            fields={"implement": "not known"},
+        )
     return found
 
 
@@ -78,7 +86,9 @@ def pass_of(farm: Farm, pass_id: int) -> FieldPass:
     """Return a pass of the farm; NotThisFarm where it has none of this number."""
     found = FieldPass.objects.select_related("season__field").filter(farm=farm, pk=pass_id).first()
     if found is None:
-        raise NotThisFarm(f"{farm.name} has no such pass.", fields={"pass_id": "not known"})
+        raise NotThisFarm(
+            _("{farm} has no such pass.").format(farm=farm.name), fields={"pass_id": "not known"}
+        )
     return found
 
 
@@ -88,7 +98,9 @@ def at_clock(farm: Farm, day: dt.date, clock: dt.time) -> dt.datetime:
     there = dt.datetime.combine(day, clock, zone)
     if there.astimezone(dt.UTC).astimezone(zone).replace(tzinfo=None) != there.replace(tzinfo=None):
         raise BadRecord(
-            f"There was no {clock:%H:%M} on {day}: the clock was put forward.",
+            _("There was no {hour} on {day}: the clock was put forward.").format(
+                hour=f"{clock:%H:%M}", day=day
+            ),
             fields={"starts": "no such hour"},
         )
     return there

@@ -6,6 +6,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q
+from django.utils.translation import gettext as _
 
 from farmops.core.models import User
 from farmops.farms.models import Farm, Hand, SoilZone
@@ -162,7 +163,9 @@ def _zone(ground: FieldPass, wet: str) -> SoilZone | None:
         return None
     zone = ground.season.field.zones.filter(pk=int(wet) if wet.isascii() and wet.isdecimal() else 0).first()
     if zone is None:
-        raise NotThisFarm(f"{ground.season.field} has no such zone.", fields={"too_wet": "not known"})
+        raise NotThisFarm(
+            _("{field} has no such zone.").format(field=ground.season.field), fields={"too_wet": "not known"}
+        )
     return zone
 
 

@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db.models import Q, Sum
+from django.utils.translation import gettext as _
 
 from farmops.core.keeping import holds, keep_once
 from farmops.core.models import User
@@ -25,7 +26,8 @@ from scheduling.models import (
     PassState,
     WorkRecord,
 )
-from scheduling.selectors.passes import OPEN_STATES
+from scheduling.selectors.passes import OPEN_STATES, named_pass
+from scheduling.selectors.speaking import speaking
 from scheduling.services.meter_rules import refuse_bad_reading
 from scheduling.services.record_rules import (
     DAY_MIN,
@@ -181,18 +183,24 @@ def record_incident(
     if kind not in IncidentKind.values:
         known = ", ".join(IncidentKind.values)
         raise BadRecord(
-            f"An incident of the kind {kind!r} is not known; known are {known}.", fields={"kind": known}
+            _("An incident of the kind {kind} is not known; known are {known}.").format(
+                kind=repr(kind), known=known
+            ),
+            fields={"kind": known},
         )
     if not 0 <= lost_min <= DAY_MIN:
         raise BadRecord(
-            f"{lost_min} lost minutes: it is 0 to {DAY_MIN}, a day of 24 h.",
+            _("{minutes} lost minutes: it is 0 to {most}, a day of 24 h.").format(
+                minutes=lost_min, most=DAY_MIN
+            ),
             fields={"lost_min": "not minutes of a day"},
         )
     refuse_odd_instant("happened_at", happened_at, now)
     refuse_bad_texts(wheel=wheel, met=met, note=note)
     if season is not None and field is not None and season.field_id != field.pk:
         raise BadRecord(
-            f"The season {season} is not on the field {field}.", fields={"season": "another field"}
+            _("The season {season} is not on the field {field}.").format(season=season, field=field),
+            fields={"season": "another field"},
         )
     facts: dict[str, Any] = {
         "kind": kind,
@@ -225,14 +233,18 @@ def call_off(*, field_pass: FieldPass, why: str, now: dt.datetime) -> FieldPass:
     What cannot be done without it has to be called off too. Doing it twice changes nothing.
     """
     if not why.strip():
-        raise BadRecord("Say why the pass is called off.", fields={"why": "empty"})
+        raise BadRecord(_("Say why the pass is called off."), fields={"why": "empty"})
     rows = FieldPass.objects.filter(pk=field_pass.pk)
     changed = rows.filter(state__in=OPEN_STATES).update(
         state=PassState.CALLED_OFF, called_off_why=why.strip()[:200], called_off_at=now
     )
     field_pass.refresh_from_db()
     if not changed and field_pass.state == PassState.FINISHED:
-        raise PassIsFinished(f"{field_pass} is finished; it cannot be called off.")
+        raise PassIsFinished(
+            _("{work} is finished; it cannot be called off.").format(
+                work=named_pass(field_pass, language=speaking())
+            )
+        )
     return field_pass
 
 
@@ -244,7 +256,11 @@ def take_up_again(*, field_pass: FieldPass) -> FieldPass:
     )
     field_pass.refresh_from_db()
     if not changed:
-        raise PassIsNotCalledOff(f"{field_pass} was not called off; it is {field_pass.get_state_display()}.")
+        raise PassIsNotCalledOff(
+            _("{work} was not called off; it is {state}.").format(
+                work=named_pass(field_pass, language=speaking()), state=_(field_pass.get_state_display())
+            )
+        )
     return field_pass
 
 

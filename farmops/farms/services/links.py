@@ -11,6 +11,7 @@ from enum import StrEnum
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
 from django.db.models import QuerySet
+from django.utils.translation import gettext as _
 
 from farmops.core.models import User
 from farmops.core.problems import DomainError, Kind
@@ -53,12 +54,16 @@ class LinkNotOpen(DomainError):
 def make_link(*, farm: Farm, hand: Hand, now: dt.datetime, days: int = LINK_DAYS) -> str:
     """Make a link for a hand that works for some days from now, and return its secret, which is kept nowhere."""
     if hand.farm_id != farm.pk:
-        raise LinkRefused(f"{hand.name} is no hand of {farm.name}.")
+        raise LinkRefused(_("{hand} is no hand of {farm}.").format(hand=hand.name, farm=farm.name))
     if not hand.works:
-        raise LinkRefused(f"{hand.name} does not work here any more: there is no link to make.")
+        raise LinkRefused(
+            _("{hand} does not work here any more: there is no link to make.").format(hand=hand.name)
+        )
     if not 1 <= days <= MOST_DAYS:
-        raise LinkRefused(f"A link works for 1 to {MOST_DAYS} days, not for {days}.")
-    secret = "".join(secrets.choice(SIGNS) for _ in range(SECRET_LENGTH))
+        raise LinkRefused(
+            _("A link works for 1 to {most} days, not for {days}.").format(most=MOST_DAYS, days=days)
+        )
+    secret = "".join(secrets.choice(SIGNS) for _sign in range(SECRET_LENGTH))
     SignInLink.objects.create(
         farm=farm,
         hand=hand,
@@ -93,7 +98,7 @@ def use_link(*, link: SignInLink, now: dt.datetime) -> User:
         pk=link.pk, revoked_at=None, expires_at__gt=now, hand__works=True
     ).update(last_used_at=now)
     if not used:
-        raise LinkNotOpen(f"This link of {link.hand.name} does not work any more.")
+        raise LinkNotOpen(_("This link of {hand} does not work any more.").format(hand=link.hand.name))
     return _account(link.hand)
 
 
@@ -129,6 +134,6 @@ def _account(hand: Hand) -> User:
         },
     )
     if not user.is_active:
-        raise LinkNotOpen(f"The account of {hand.name} is closed.")
+        raise LinkNotOpen(_("The account of {hand} is closed.").format(hand=hand.name))
     Membership.objects.get_or_create(farm=hand.farm, user=user, role=Role.HAND, defaults={"hand": hand})
     return user

@@ -12,12 +12,14 @@ from farmops.core import clock
 from farmops.core.api.fields import refused_character
 from farmops.core.problems import STATUS, DomainError
 from farmops.farms.models import Farm, Membership, Role
+from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import plain
 from farmops.pages.waiting_page import Refused, changes_of, waiting_facts
 from scheduling.models import ParkedReport
 from scheduling.services.parked import set_aside, take_over
 from scheduling.services.refusals import ParkedSettled
+from scheduling.services.report_body import BodyUnreadable
 
 
 @for_roles(Role.MANAGER)
@@ -61,7 +63,8 @@ def _settle(
         messages.error(request, error.says)
         return redirect("pages:waiting", farm_code=farm.code)
     except DomainError as error:
-        refused = Refused(row.pk, typed, plain(error.says))
+        told_so = error.in_language(words.speaking()) if isinstance(error, BodyUnreadable) else error
+        refused = Refused(row.pk, typed, plain(told_so.says))
         return _shown(request, farm, refused, status=STATUS[error.kind])
     told = (
         _("The report of {name} is set aside.")

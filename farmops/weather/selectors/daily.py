@@ -5,6 +5,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 
 from farmops.core.clock import local_date
 from farmops.core.problems import DomainError, Kind
@@ -20,9 +22,9 @@ OBSERVED, FILLED, FORECAST, CLIMATOLOGY = "observed", "filled", "forecast", "cli
 LOW, HIGH = QUANTITIES.index("temp_min_c"), QUANTITIES.index("temp_max_c")
 MOST_NAMED = 6
 SAID_OF = {
-    "temp_min_c": "the day's lowest temperature",
-    "temp_max_c": "the day's highest temperature",
-    "rain_mm": "the rain",
+    "temp_min_c": gettext_noop("the day's lowest temperature"),
+    "temp_max_c": gettext_noop("the day's highest temperature"),
+    "rain_mm": gettext_noop("the rain"),
 }
 
 
@@ -98,7 +100,9 @@ def daily_series(*, farm: Farm, first: dt.date, last: dt.date, as_of: dt.date | 
     if np.isnan(rows.values[:, :REQUIRED]).any():
         known = observed_days(farm=farm, first=None, last=as_of)
         if not known:
-            raise NoWeather(f"No weather is known for {farm.name}. Import some with import_weather.")
+            raise NoWeather(
+                _("No weather is known for {farm}. Import some with import_weather.").format(farm=farm.name)
+            )
         _put_usual(rows, days, Climatology(known))
         _refuse_unread(rows, farm)
         _say_holes(rows, days, min(known), until if as_of is not None else max(known))
@@ -122,11 +126,15 @@ def _refuse_unread(rows: _Rows, farm: Farm) -> None:
         if np.isnan(column).any()
     ]
     if unread:
-        said = " and ".join(SAID_OF[name] for name in unread)
-        raise NoWeather(
-            f"Of the weather of {farm.name}, {said} {'was' if len(unread) == 1 else 'were'} never read; the ground "
-            "needs it. Import it with import_weather."
+        said = _(SAID_OF[unread[0]])
+        for name in unread[1:]:
+            said = _("{some} and {last}").format(some=said, last=_(SAID_OF[name]))
+        told = ngettext(
+            "Of the weather of {farm}, {what} was never read; the ground needs it. Import it with import_weather.",
+            "Of the weather of {farm}, {what} were never read; the ground needs it. Import it with import_weather.",
+            len(unread),
         )
+        raise NoWeather(told.format(farm=farm.name, what=said))
 
 
 def _put_forecast(rows: _Rows, index: int, day: ForecastDay) -> None:
