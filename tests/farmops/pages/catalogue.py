@@ -27,7 +27,12 @@ OURS = ("farmops", "scheduling", "ledger")
 TEMPLATES = PAGES / "templates"
 FOLDER = PAGES / "locale" / "es" / "LC_MESSAGES"
 PO, MO = FOLDER / "django.po", FOLDER / "django.mo"
-SHIPPED_WORDS = {"categories.csv": "label", "maps/schedule_f.csv": "label", "thresholds_1099.csv": "source"}
+SHIPPED_WORDS = {
+    "categories.csv": "label",
+    "limits.csv": "source",
+    "maps/schedule_f.csv": "label",
+    "thresholds_1099.csv": "source",
+}
 """Files that ship with words that pages show, and the column in which they stand."""
 KEYWORDS: dict[str, tuple[int | tuple[int, str], ...] | None] = {
     "_": None,
@@ -111,7 +116,7 @@ def modules() -> list[Path]:
 def labels() -> set[str]:
     """Return the words that come as data and that pages show by `words.named`.
 
-    The choices of models and services, and what ships: categories, lines of the tax form, sources of its thresholds.
+    The choices of models and services, and what ships: categories, lines of the tax form, sources of its thresholds and of limits.
     """
     found = set()
     for name, column in SHIPPED_WORDS.items():
