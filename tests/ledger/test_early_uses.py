@@ -1,17 +1,21 @@
 """Inputs that were used before their bill came: the difference of the two prices is offered and shared out to the cent."""
 
 import datetime as dt
+import random
 import uuid
 from decimal import Decimal
 
 import pytest
 from django.db.models import Sum
 
-from ledger.models import Account, Bill, Line, SharedBy
+from ledger.models import Account, Bill, Entry, Line, SharedBy
+from ledger.selectors.early_uses import price_differences
 from ledger.selectors.pools import Pool, PoolKind, pool_balances, pool_named
 from ledger.selectors.share_weights import ShareOutRefused
 from ledger.selectors.stock import stock_on_hand
 from ledger.services.bill_items import NewBillItem
+from ledger.services.books import choose_year
+from ledger.services.journal import reverse_entry
 from ledger.services.opening import enter_opening_stock
 from ledger.services.posting import post_pending
 from ledger.services.share_outs import ShareOutOutcome, reverse_share_out, share_out_pool
@@ -170,3 +174,27 @@ def test_it_goes_by_what_was_used_and_by_nothing_else(place: Place) -> None:
             first_on=dt.date(2026, 4, 21),
             now=NOON + dt.timedelta(days=1),
         )
+
+
+def buy(place: Place, chance: random.Random) -> None:
+    bags, usd = chance.randint(5, 40), f"{Decimal(chance.randint(10_000, 99_999)) / 100:.2f}"
+    lot = chance.choice(["", "A-1", "B-2"])
+    item = NewBillItem("seed", usd, item="cotton-seed", quantity=str(bags), unit="bag", lot=lot)
+    make_bill(place, usd, category="seed", items=[item])
+
+
+@pytest.mark.parametrize("stock_cost", ["average", "actual"])
+def test_a_stock_that_never_runs_short_leaves_no_difference_whatever_is_drawn_and_undone(
+    db: None, stock_cost: str
+) -> None:
+    place, chance = make_place(), random.Random(7)
+    choose_year(farm=place.farm, year=2026, stock_cost=stock_cost, fuel_by="average_hour", now=NOON)
+    for _step in range(4):
+        buy(place, chance)
+    for step in range(8):
+        record = make_work(place, implement=None, machine_min=0, hand_min=0)
+        use_input(record, "cotton-seed", f"{Decimal(chance.randint(1, 19_999)) / 10_000}", "bag", usd="1.00")
+        post_pending(now=NOON)
+        if step % 3 == 2:
+            reverse_entry(entry=Entry.objects.get(work_record=record), why="tried", now=NOON)
+        assert price_differences(farm=place.farm, through=DAY) == []
