@@ -1,6 +1,8 @@
 """Periodic work, listed once in settings.JOBS: beat wakes it in service mode, `run_due` in embedded mode."""
 
 import datetime as dt
+from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import dataclass
 
 from django.conf import settings
@@ -25,22 +27,43 @@ def listed() -> list[Job]:
     return [Job(**job) for job in settings.JOBS]
 
 
-def run_due(*, now: dt.datetime) -> list[tuple[str, str]]:
-    """Run each job whose slot has not been run yet, in this process; return (name, outcome) of those that ran."""
-    done = []
-    for job in listed():
-        slot = int(now.timestamp()) // job.every_s
-        try:
-            with transaction.atomic():
-                run = JobRun.objects.create(job=job.name, slot=slot, started_at=now)
-        except IntegrityError:
-            continue
-        outcome = import_string(job.task).run()
-        run.outcome = str(outcome)[:200]
-        run.finished_at = clock.now()
-        run.save(update_fields=["outcome", "finished_at"])
-        done.append((job.name, run.outcome))
+def run_due(*, now: dt.datetime, tell: Callable[[str, str], None] | None = None) -> list[tuple[str, str]]:
+    """Run each job whose slot has not been run yet, in this process; return (name, outcome) of those that ran.
+
+    `tell` hears of each as it ends. One that fails keeps none of the others from running: its error goes on when all
+    have had their turn.
+    """
+    done: list[tuple[str, str]] = []
+
+    def turn(job: Job) -> None:
+        outcome = run_job(job=job, now=now)
+        if outcome is not None:
+            done.append((job.name, outcome))
+            if tell is not None:
+                tell(job.name, outcome)
+
+    with ExitStack() as stack:  # it takes every turn, and tells of errors only then
+        for job in reversed(listed()):
+            stack.callback(turn, job)
     return done
+
+
+def run_job(*, job: Job, now: dt.datetime) -> str | None:
+    """Run a job unless its slot has been run; return its outcome, or None. One that fails is tried in its next slot."""
+    try:
+        with transaction.atomic():
+            run = JobRun.objects.create(
+                job=job.name, slot=int(now.timestamp()) // job.every_s, started_at=now
+            )
+    except IntegrityError:
+        return None
+    outcome = "failed"
+    try:
+        outcome = str(import_string(job.task).run())[:200]
+    finally:
+        run.outcome, run.finished_at = outcome, clock.now()
+        run.save(update_fields=["outcome", "finished_at"])
+    return outcome
 
 
 def claim(*, job: str, slot: int, now: dt.datetime, stale_after: dt.timedelta) -> bool:

@@ -4,12 +4,15 @@ Reply codes as in RFC 5321 section 4.2.1: 4yz passes, 5yz stays. A 5yz at the re
 sign-in or at the sender is about the service itself, and stops the queue.
 """
 
+import datetime as dt
 import smtplib
 from dataclasses import dataclass
 from enum import StrEnum
 
 FIRST_WAIT_S = 30
 LONGEST_WAIT_S = 30 * 60
+FIRST_PROBE = dt.timedelta(minutes=5)
+LONGEST_PROBE = dt.timedelta(minutes=60)
 MOST_ATTEMPTS = 8
 TOO_BIG = 552
 
@@ -52,13 +55,13 @@ def judge(error: Exception, *, was_handed_over: bool) -> Outcome:
 
 
 def judge_opening(error: Exception) -> Outcome:
-    """Return what an error before any message means: the server is away (later), or refuses the service (halt)."""
+    """Return what an error before any message means: the server is away (later), or refuses the service (halt).
+
+    A sign-in may be put off as well as refused: 454 passes, 535 stays (RFC 4954 section 6, from memory).
+    """
     name = type(error).__name__
-    if isinstance(error, smtplib.SMTPAuthenticationError):
-        return Outcome(Verdict.HALT, _reply(error.smtp_code, error.smtp_error), name, ends_run=True)
     outcome = judge(error, was_handed_over=False)
-    is_greeting = isinstance(error, (smtplib.SMTPConnectError, smtplib.SMTPHeloError))
-    passing = is_greeting or outcome.verdict is Verdict.RETRY
+    passing = outcome.verdict is Verdict.RETRY
     return Outcome(Verdict.RETRY if passing else Verdict.HALT, outcome.reply, name, ends_run=True)
 
 
@@ -68,6 +71,11 @@ def wait_s(*, attempt: int, roll: float) -> float:
     `attempt` counts tries so far (from 1), `roll` is a random number from 0 to 1. The ceiling doubles from 60 s.
     """
     return roll * min(LONGEST_WAIT_S, FIRST_WAIT_S * 2**attempt)
+
+
+def probe_wait(*, probes: int) -> dt.timedelta:
+    """Return how long a server that refused the service is left alone after so many probes: 5, 10, 20, 40, 60 minutes."""
+    return min(LONGEST_PROBE, FIRST_PROBE * 2 ** min(probes, 10))
 
 
 def _by_code(code: int) -> Verdict:

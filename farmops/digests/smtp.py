@@ -9,6 +9,8 @@ from typing import Any
 
 from django.core.mail.backends import smtp
 
+from farmops.digests.services.fail_points import fail_at
+
 AFTER_DOT_S = 600
 
 
@@ -36,6 +38,7 @@ class PatientConversation(smtplib.SMTP):
         super().send(s)
         if self._is_in_data and isinstance(s, bytes) and s.endswith(b"\r\n.\r\n") and self.sock is not None:
             self.was_handed_over = True
+            fail_at("after_data_before_250")
             self.sock.settimeout(AFTER_DOT_S)
 
 

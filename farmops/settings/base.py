@@ -120,6 +120,12 @@ CSRF_COOKIE_SAMESITE = "Lax"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 MOST_REQUEST_BYTES = 64 * 1024 * 1024  # Django's own limit does not count files
 PHOTO_DIR = env.text("FARMOPS_PHOTOS", str(VAR_DIR / "photos"))
+# One line for each message that a mail server took, until the database knows; empty: none is kept.
+MAIL_JOURNAL_DIR = env.text("FARMOPS_MAIL_JOURNAL", str(VAR_DIR / "mail-journal"))
+# Whether rows are made only while the clock can be trusted; the suite plays other days than today's.
+MAIL_CLOCK_IS_WATCHED = True
+# Who shows this word may read /metrics; empty: nobody.
+METRICS_TOKEN = env.text("FARMOPS_METRICS_TOKEN", "")
 BILL_PHOTO_DIR = env.text("FARMOPS_BILL_PHOTOS", str(VAR_DIR / "bill-photos"))
 
 REST_FRAMEWORK = {
@@ -148,6 +154,7 @@ SPECTACULAR_SETTINGS = {
 
 # Periodic work, in seconds; the tasks ask the database what is due and are safe to run twice.
 JOBS: list[dict[str, Any]] = [
+    {"name": "tick_mail", "every_s": 60, "task": "farmops.digests.background.tick_mail"},
     {"name": "send_sheets", "every_s": 60, "task": "farmops.digests.background.send_due_sheets"},
     {"name": "post_costs", "every_s": 300, "task": "ledger.background.post_pending"},
     {"name": "sweep_photos", "every_s": 86400, "task": "scheduling.background.sweep_photos"},

@@ -19,27 +19,56 @@ EVERY_S = 60.0
 THREADS = 6
 
 
-class Clockwork(threading.Thread):
-    """Runs the jobs that are due, each minute, until it is told to stop."""
+class Clockwork:
+    """Starts the jobs that are due, each minute and each in a thread of its own, until it is told to stop.
+
+    A job that takes long keeps no other from running, and is not started again meanwhile. One that fails ends its own
+    thread and nothing else: what it fails of goes to the log, and it is tried again in its next slot.
+    """
 
     def __init__(self, *, every_s: float = EVERY_S) -> None:
-        super().__init__(name="clockwork", daemon=True)
         self.every_s = every_s
         self._stop_now = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="clockwork", daemon=True)
+        self._at_work: dict[str, threading.Thread] = {}
 
-    def run(self) -> None:
-        while not self._stop_now.is_set():
-            try:
-                jobs.run_due(now=clock.now())
-            except (DomainError, DatabaseError, OSError):
-                logger.exception("A periodic job failed; it is tried again in its next slot.")
-            finally:
-                connections.close_all()
-            self._stop_now.wait(self.every_s)
+    def start(self) -> None:
+        """Begin with a first look at once."""
+        self._thread.start()
 
     def stop(self) -> None:
-        """Stop after the job that is running."""
+        """Start no other job."""
         self._stop_now.set()
+
+    def look(self) -> None:
+        """Start each job that is not at work."""
+        for job in jobs.listed():
+            before = self._at_work.get(job.name)
+            if before is None or not before.is_alive():
+                thread = threading.Thread(target=_run_job, args=[job], name=f"job {job.name}", daemon=True)
+                self._at_work[job.name] = thread
+                thread.start()
+
+    def _run(self) -> None:
+        while not self._stop_now.is_set():
+            self.look()
+            self._stop_now.wait(self.every_s)
+
+
+def _run_job(job: jobs.Job) -> None:
+    try:
+        jobs.run_job(job=job, now=clock.now())
+    except (DomainError, DatabaseError, OSError):
+        logger.exception("The periodic job %s failed; it is tried again in its next slot.", job.name)
+    finally:
+        connections.close_all()
+
+
+def _log_what_ended(ended: threading.ExceptHookArgs) -> None:
+    name = ended.thread.name if ended.thread else "a thread"
+    kind, error, trace = ended.exc_type, ended.exc_value, ended.exc_traceback
+    if error is not None:
+        logger.error("The %s ended by an error of the program.", name, exc_info=(kind, error, trace))
 
 
 def serve(*, port: int, on_ready: Callable[[], None]) -> None:
@@ -47,6 +76,7 @@ def serve(*, port: int, on_ready: Callable[[], None]) -> None:
     Path(settings.STATIC_ROOT).mkdir(parents=True, exist_ok=True)
     server = waitress.create_server(get_wsgi_application(), host=HOST, port=port, threads=THREADS, ident=None)
     clockwork = Clockwork()
+    threading.excepthook = _log_what_ended
     try:
         on_ready()
         clockwork.start()

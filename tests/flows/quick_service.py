@@ -3,4 +3,5 @@
 from farmops.settings.service import *  # noqa: F403
 from farmops.settings.service import JOBS as SERVICE_JOBS
 
-JOBS = [{**job, "every_s": 1 if job["name"] == "send_sheets" else job["every_s"]} for job in SERVICE_JOBS]
+QUICK = ("tick_mail", "send_sheets")
+JOBS = [{**job, "every_s": 1 if job["name"] in QUICK else job["every_s"]} for job in SERVICE_JOBS]

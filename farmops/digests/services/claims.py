@@ -12,10 +12,13 @@ from typing import Any
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
 
-from farmops.digests.models import OutboxRow, RowState
+from farmops.digests.models import OutboxRow, Reason, RowState
 
-# Longer than the longest legal wait for a mail server's last answer.
+CLAIM_LEASE = dt.timedelta(minutes=3)
+"""How long a row may wait for its turn in the worker that claimed it; after that any other may take it."""
+
 LEASE = dt.timedelta(minutes=15)
+"""How long a row may be in the middle of being sent: longer than the longest legal wait for a server's last answer."""
 
 
 @dataclass(frozen=True)
@@ -49,25 +52,30 @@ def recover(*, now: dt.datetime) -> tuple[int, int]:
         state=RowState.CLAIMED, claim_until__lt=now
     )
     skipped = OutboxRow.objects.filter(over, give_up_at__lte=now).update(
-        state=RowState.SKIPPED, claim_token=None, claim_until=None
+        state=RowState.SKIPPED, reason=Reason.TOO_LATE, claim_token=None, claim_until=None
     )
     return unknown, skipped
 
 
 def claim(
-    *, now: dt.datetime, limit: int, without: Collection[int] = (), farm_id: int | None = None
+    *, now: dt.datetime, limit: int, ready_at: dt.datetime | None = None, farm_id: int | None = None
 ) -> list[Claim]:
-    """Claim up to `limit` ready rows in one short transaction, oldest first; `without` names rows to pass over."""
+    """Claim up to `limit` rows in one short transaction, oldest first, a farm's together.
+
+    `ready_at`: only rows that were ready at that instant; a run gives its beginning, so it meets no row twice.
+    """
     token = uuid.uuid4()
     with transaction.atomic():
-        rows = ready(now=now).exclude(pk__in=without)
+        rows = ready(now=now).filter(not_before_at__lte=ready_at or now)
         if farm_id is not None:
             rows = rows.filter(farm_id=farm_id)
         # SQLite takes one writer at a time and knows no row locks; there the lock is the immediate transaction
         rows = rows.order_by("not_before_at", "farm_id", "id").select_for_update(skip_locked=True)
         ids = list(rows.values_list("pk", flat=True)[:limit])
+        if not ids:
+            return []
         ready(now=now).filter(pk__in=ids).update(
-            state=RowState.CLAIMED, claim_token=token, claim_until=now + LEASE
+            state=RowState.CLAIMED, claim_token=token, claim_until=now + CLAIM_LEASE
         )
         claimed = OutboxRow.objects.filter(claim_token=token, state=RowState.CLAIMED)
         held = set(claimed.values_list("pk", flat=True))
@@ -88,3 +96,13 @@ def settle(claim: Claim, *, state: RowState, **facts: Any) -> bool:
         pk=claim.row_id, claim_token=claim.token, state__in=[RowState.CLAIMED, RowState.SENDING]
     ).update(state=state, claim_token=None, claim_until=None, **facts)
     return changed == 1
+
+
+def give_back(claims: Collection[Claim]) -> int:
+    """Let go of rows that were claimed and not begun; return how many were."""
+    held = OutboxRow.objects.filter(
+        pk__in=[claim.row_id for claim in claims],
+        claim_token__in={claim.token for claim in claims},
+        state=RowState.CLAIMED,
+    )
+    return held.update(state=RowState.DUE, claim_token=None, claim_until=None)

@@ -4,7 +4,6 @@ import smtplib
 from types import TracebackType
 from typing import Any
 
-from django.conf import settings
 from django.core.mail import EmailMessage, get_connection
 from django.core.mail.backends.base import BaseEmailBackend
 
@@ -46,8 +45,8 @@ class Post:
     ) -> None:
         self._close()
 
-    def hand_over(self, *, content: bytes, address: str) -> Outcome:
-        """Send one message to one receiver and return what became of it."""
+    def hand_over(self, *, content: bytes, address: str, sender: str) -> Outcome:
+        """Send one message to one receiver and return what became of it; `sender` is where reports of failure go."""
         if self._connection is None:
             self._connection = get_connection()
             try:
@@ -55,7 +54,7 @@ class Post:
             except (smtplib.SMTPException, OSError) as error:
                 self._close()  # a refused sign-in leaves the line half open
                 return judge_opening(error)
-        message = KeptMessage(content=content, sender=settings.DEFAULT_FROM_EMAIL, address=address)
+        message = KeptMessage(content=content, sender=sender, address=address)
         try:
             self._connection.send_messages([message])
         except (smtplib.SMTPException, OSError) as error:

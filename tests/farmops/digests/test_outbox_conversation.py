@@ -8,9 +8,22 @@ import pytest
 from pytest_django.fixtures import Settings
 
 from farmops.digests import smtp
-from farmops.digests.models import OutboxRow, RowState
+from farmops.digests.models import (
+    MailChoice,
+    MailTrouble,
+    OutboxRow,
+    Reason,
+    RowState,
+    SendTry,
+    SuppressedAddress,
+    TroubleKind,
+)
+from farmops.digests.selectors.troubles import standing_halt
+from farmops.digests.services import outbox
+from farmops.digests.services.claims import Claim
 from farmops.digests.services.outbox import make_due, send_due
-from farmops.farms.models import Hand
+from farmops.digests.services.troubles import end_trouble
+from farmops.farms.models import Hand, SignInLink
 from tests.farmops.digests import mail_server
 from tests.farmops.digests.mail_server import MailServer
 from tests.farmops.digests.planned import MONDAY, at, farm_with_hands
@@ -114,8 +127,107 @@ def test_a_sender_that_is_refused_stops_the_queue_and_blames_no_row(mail: MailSe
     report = send_due(now=MORNING)
     assert report.halted == "550 5.7.1 sender not allowed"
     assert mail.taken == []
-    assert sorted(OutboxRow.objects.values_list("state", "attempt")) == [("due", 0), ("due", 0), ("retry", 0)]
+    assert set(OutboxRow.objects.values_list("state", "attempt")) == {("due", 0)}
     assert send_due(now=MORNING + HOUR).sent == 3
+
+
+def test_a_refused_service_is_asked_again_after_5_then_10_minutes_with_one_row_each(mail: MailServer) -> None:
+    farm_with_hands("imani", "odell", "teo")
+    mail.at_sender.extend(["550 not you"] * 3)
+    make_due(now=MORNING)
+    stood = []
+    for minute in range(17):
+        left = len(mail.at_sender)
+        report = send_due(now=MORNING + minute * dt.timedelta(seconds=61))
+        stood.append((minute, left - len(mail.at_sender), report.sent))
+        assert standing_halt() is not None
+        assert report.halted == "550 not you"
+    assert [minute for minute, asked, _sent in stood if asked] == [0, 5, 15]
+    assert send_due(now=MORNING + dt.timedelta(minutes=34)).halted
+    assert send_due(now=MORNING + dt.timedelta(minutes=36)).sent == 3
+    assert standing_halt() is None
+
+
+def test_by_hand_a_refused_service_is_asked_at_once(mail: MailServer) -> None:
+    farm_with_hands("imani", "odell")
+    mail.at_sender.append("550 not you")
+    make_due(now=MORNING)
+    assert send_due(now=MORNING).halted
+    assert send_due(now=MORNING + dt.timedelta(minutes=1)).sent == 0
+    assert send_due(now=MORNING + dt.timedelta(minutes=1), by_hand=True).sent == 2
+    assert standing_halt() is None
+
+
+def test_a_person_who_ends_the_halt_lets_the_queue_go_on(mail: MailServer) -> None:
+    farm_with_hands("imani")
+    mail.at_sender.append("550 not you")
+    make_due(now=MORNING)
+    send_due(now=MORNING)
+    standing = standing_halt()
+    assert standing is not None
+    assert end_trouble(trouble=standing, by=None, now=MORNING)
+    assert not end_trouble(trouble=standing, by=None, now=MORNING)
+    assert send_due(now=MORNING).sent == 1
+
+
+def test_what_was_put_off_goes_out_as_the_same_bytes_with_the_same_link(
+    mail: MailServer, settings: Settings
+) -> None:
+    settings.SITE_ADDRESS = "https://farm.example.org"
+    farm_with_hands("imani")
+    mail.after_dot["imani@farm.example"] = deque(["451 later"])
+    make_due(now=MORNING)
+    send_due(now=MORNING)
+    kept = bytes(row("imani").content)
+    assert send_due(now=MORNING + dt.timedelta(minutes=10)).sent == 1
+    assert bytes(row("imani").content) == kept
+    assert SignInLink.objects.count() == 1
+
+
+def test_each_try_that_did_not_end_well_is_kept_with_the_server_s_words(mail: MailServer) -> None:
+    farm_with_hands("imani")
+    mail.at_receiver["imani@farm.example"] = deque(["450 4.2.0 come back", "550 5.1.1 no such box"])
+    make_due(now=MORNING)
+    send_due(now=MORNING)
+    send_due(now=MORNING + HOUR)
+    tries = list(SendTry.objects.values_list("attempt", "outcome", "smtp_reply"))
+    assert tries == [(1, "retry", "450 4.2.0 come back"), (2, "dead", "550 5.1.1 no such box")]
+    assert row("imani").reason == Reason.REFUSED
+    [trouble] = MailTrouble.objects.all()
+    assert (trouble.kind, trouble.farm_id) == (TroubleKind.DEAD, row("imani").farm_id)
+    assert "550 5.1.1 no such box" in trouble.says
+
+
+def test_an_address_that_bounced_and_a_person_who_wants_none_get_nothing(mail: MailServer) -> None:
+    farm = farm_with_hands("imani", "odell", "teo")
+    make_due(now=MORNING)
+    SuppressedAddress.objects.create(farm=farm, address="imani@farm.example", since_at=MORNING)
+    odell = Hand.objects.get(code="odell")
+    MailChoice.objects.create(farm=farm, hand=odell, kind="hand", is_wanted=False, changed_at=MORNING)
+    report = send_due(now=MORNING)
+    assert (report.sent, report.suppressed) == (1, 2)
+    assert mail.receivers() == ["teo@farm.example"]
+    assert (row("imani").state, row("imani").reason) == (RowState.SUPPRESSED, Reason.BOUNCED)
+    assert (row("odell").state, row("odell").reason) == (RowState.SUPPRESSED, Reason.NOT_WANTED)
+
+
+def test_a_run_that_is_over_gives_the_rows_back_that_it_has_not_begun(
+    mail: MailServer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    farm_with_hands("imani", "odell", "teo")
+    make_due(now=MORNING)
+    monkeypatch.setattr(outbox, "RUN_S", -1)
+    assert send_due(now=MORNING).sent == 0
+    monkeypatch.setattr(outbox, "RUN_S", 120)
+    whole = outbox._send_one
+
+    def slow(run: outbox._Run, held: Claim) -> bool:
+        run._mark -= 200
+        return whole(run, held)
+
+    monkeypatch.setattr(outbox, "_send_one", slow)
+    assert send_due(now=MORNING).sent == 1
+    assert sorted(OutboxRow.objects.values_list("state", flat=True)) == ["due", "due", "sent"]
 
 
 @pytest.mark.filterwarnings("ignore:Requiring AUTH while not requiring TLS:UserWarning")

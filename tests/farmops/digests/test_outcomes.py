@@ -4,7 +4,15 @@ import smtplib
 
 import pytest
 
-from farmops.digests.outcomes import LONGEST_WAIT_S, Verdict, judge, judge_opening, wait_s
+from farmops.digests.outcomes import (
+    LONGEST_PROBE,
+    LONGEST_WAIT_S,
+    Verdict,
+    judge,
+    judge_opening,
+    probe_wait,
+    wait_s,
+)
 
 
 def at_receiver(code: int) -> smtplib.SMTPRecipientsRefused:
@@ -43,9 +51,11 @@ def test_silence_after_the_dot_is_unknown() -> None:
     ("error", "verdict"),
     [
         (smtplib.SMTPAuthenticationError(535, b"wrong"), Verdict.HALT),
-        (smtplib.SMTPAuthenticationError(454, b"not now"), Verdict.HALT),
+        (smtplib.SMTPAuthenticationError(454, b"not now"), Verdict.RETRY),
         (smtplib.SMTPNotSupportedError("no STARTTLS"), Verdict.HALT),
-        (smtplib.SMTPConnectError(554, b"go away"), Verdict.RETRY),
+        (smtplib.SMTPConnectError(554, b"go away"), Verdict.HALT),
+        (smtplib.SMTPConnectError(421, b"busy"), Verdict.RETRY),
+        (smtplib.SMTPHeloError(550, b"not you"), Verdict.HALT),
         (ConnectionRefusedError(111, "refused"), Verdict.RETRY),
         (smtplib.SMTPServerDisconnected("gone"), Verdict.RETRY),
     ],
@@ -66,3 +76,10 @@ def test_waits_double_under_a_ceiling_and_are_spread_from_zero() -> None:
     assert wait_s(attempt=3, roll=0.0) == 0
     assert wait_s(attempt=3, roll=0.5) == 120
     assert wait_s(attempt=60, roll=1.0) == LONGEST_WAIT_S == 1800
+
+
+def test_a_server_that_refused_the_service_is_left_alone_longer_each_time_up_to_an_hour() -> None:
+    """From five minutes, doubling, as the promise to the operator says; common practice, no source."""
+    minutes = [probe_wait(probes=n).total_seconds() / 60 for n in range(6)]
+    assert minutes == [5, 10, 20, 40, 60, 60]
+    assert probe_wait(probes=10_000) == LONGEST_PROBE

@@ -17,7 +17,7 @@ from pytest_django import DjangoAssertNumQueries
 from farmops.digests.background import send_due_sheets
 from farmops.digests.models import Heartbeat, OutboxRow, RowState
 from farmops.digests.selectors.outbox import health
-from farmops.digests.services import outbox
+from farmops.digests.services import sending
 from farmops.digests.services.outbox import make_due, send_due
 from farmops.digests.services.writing import UnusableFolder, write_sheets
 from farmops.farms.models import Hand
@@ -131,14 +131,14 @@ def test_wrong_words_are_answered_with_a_sentence(arguments: tuple[str, ...], sa
 
 def test_a_sheet_that_cannot_be_composed_waits_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
     farm_with_hands("imani", "odell")
-    whole = outbox.compose_sheet
+    whole = sending.compose_row
 
-    def broken(*, hand: Hand, **facts: object) -> object:
-        if hand.code == "imani":
+    def broken(*, row: OutboxRow, **facts: object) -> object:
+        if row.person_code == "imani":
             raise KeyError("a fact is missing")
-        return whole(hand=hand, **facts)  # type: ignore[arg-type]
+        return whole(row=row, **facts)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(outbox, "compose_sheet", broken)
+    monkeypatch.setattr(sending, "compose_row", broken)
     make_due(now=MORNING)
     report = send_due(now=MORNING)
     assert (report.sent, report.retry) == (1, 1)
@@ -151,7 +151,7 @@ def test_a_row_that_fails_too_often_is_dead_and_revived_by_hand() -> None:
     farm_with_hands("imani")
     make_due(now=MORNING)
     OutboxRow.objects.update(give_up_at=MORNING + dt.timedelta(days=2))
-    with mock.patch.object(outbox, "compose_sheet", side_effect=KeyError("a fact is missing")):
+    with mock.patch.object(sending, "compose_row", side_effect=KeyError("a fact is missing")):
         for attempt in range(8):
             assert OutboxRow.objects.get().attempt == attempt
             send_due(now=MORNING + attempt * dt.timedelta(hours=1))

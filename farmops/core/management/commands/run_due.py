@@ -11,5 +11,4 @@ class Command(BaseCommand):
     help = "Run every periodic job that is due now. Safe to run twice, and from cron."
 
     def handle(self, *args: Any, **options: Any) -> None:
-        for name, outcome in jobs.run_due(now=clock.now()):
-            self.stdout.write(f"{name}: {outcome}")
+        jobs.run_due(now=clock.now(), tell=lambda name, outcome: self.stdout.write(f"{name}: {outcome}"))

@@ -10,8 +10,9 @@ from django.core.management.base import BaseCommand, CommandError
 from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.digests.selectors.preview import preview
-from farmops.digests.services.heartbeat import SHEETS, beat
-from farmops.digests.services.outbox import SendReport, make_due, make_for, send_due
+from farmops.digests.services.heartbeat import clocks_beside
+from farmops.digests.services.outbox import SendReport, make_for, send_due
+from farmops.digests.services.ticking import tick
 from farmops.digests.services.writing import write_sheets
 from farmops.farms.models import Farm
 from farmops.farms.selectors import farm_by_code
@@ -52,10 +53,11 @@ class Command(BaseCommand):
                     self.stdout.write(line)
             return
         if farm is None:
-            made = make_due(now=now)
-            report = send_due(now=now)
-            beat(job=SHEETS, now=clock.now())
-            self._tell(made, report)
+            beside = clocks_beside(now=now, machine=clock.machine())
+            report = tick(now=now, clocks=beside, by_hand=True)
+            self._tell(str(report), report.sent)
+            if report.distrusted:
+                raise CommandError(report.distrusted)
             return
         day = self._day(farm, options["day"], now)
         if options["out"]:
@@ -63,7 +65,7 @@ class Command(BaseCommand):
                 self.stdout.write(str(path))
             return
         made = make_for(farm=farm, day=day, now=now)
-        self._tell(made, send_due(now=now, farm_id=farm.pk))
+        self._tell(f"made {made}", send_due(now=now, farm_id=farm.pk, by_hand=True))
 
     def _day(self, farm: Farm, given: str | None, now: dt.datetime) -> dt.date:
         if given is None:
@@ -73,8 +75,8 @@ class Command(BaseCommand):
         except ValueError as error:
             raise CommandError(f"--day must be a date such as 2026-04-20, not {given!r}.") from error
 
-    def _tell(self, made: int, report: SendReport) -> None:
-        self.stdout.write(f"made {made}, {report}")
+    def _tell(self, made: str, report: SendReport) -> None:
+        self.stdout.write(f"{made}, {report}")
         for refusal in report.refusals:
             self.stderr.write(refusal)
         if report.halted:

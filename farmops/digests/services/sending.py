@@ -1,0 +1,112 @@
+"""Make ready what goes out for a row, or say why nothing does."""
+
+import datetime as dt
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.conf import settings
+
+from farmops.digests.models import MailChoice, OutboxRow, Reason, RowState, SheetKind
+from farmops.digests.selectors.choices import choices_of_kind
+from farmops.digests.selectors.troubles import suppressed_addresses
+from farmops.digests.services.composing import Composed, FarmDays, compose_row, is_late
+from farmops.digests.services.mailing import Envelope, UnusableAddress, message_bytes
+from farmops.digests.services.reporting_at import ReportAt, own_address, plain_address
+
+
+@dataclass(frozen=True)
+class Nothing:
+    """Why nothing goes out for a row: the state that it ends in, with a reason."""
+
+    state: RowState
+    reason: Reason
+
+
+class Reading:
+    """What was read for the rows of a run: farm days for as long as the farm's rows last, choices for one batch."""
+
+    def __init__(self) -> None:
+        self.days = FarmDays()
+        self._suppressed: dict[int, frozenset[str]] = {}
+        self._choices: dict[tuple[int, str], Mapping[int, MailChoice]] = {}
+
+    def forget_choices(self) -> None:
+        """Read what people chose, and which addresses came back, anew from here on."""
+        self._suppressed, self._choices = {}, {}
+
+    def is_suppressed(self, row: OutboxRow) -> bool:
+        """Say whether nothing is sent to the person's address any more."""
+        if row.farm_id not in self._suppressed:
+            self._suppressed[row.farm_id] = suppressed_addresses(farm=row.farm)
+        return row.person.email.lower() in self._suppressed[row.farm_id]
+
+    def is_wanted(self, row: OutboxRow) -> bool:
+        """Say whether the person wants this kind of mail."""
+        key = row.farm_id, row.kind
+        if key not in self._choices:
+            self._choices[key] = choices_of_kind(farm=row.farm, kind=row.kind)
+        choice = self._choices[key].get(row.person.pk)
+        return choice is None or choice.is_wanted
+
+
+def what_goes_out(*, row: OutboxRow, reading: Reading, now: dt.datetime) -> dict[str, Any] | Nothing:
+    """Return the columns of the row with what goes out now, or why nothing does.
+
+    A message that may have arrived goes out again as the very same bytes. So does one that was put off, as long as it
+    would tell the same to the same address: a link in it is made once. Raises UnusableAddress.
+    """
+    if reading.is_suppressed(row):
+        return Nothing(RowState.SUPPRESSED, Reason.BOUNCED)
+    if not reading.is_wanted(row):
+        return Nothing(RowState.SUPPRESSED, Reason.NOT_WANTED)
+    if not row.person.email:
+        raise UnusableAddress(f"{row.person_name} has no mail address any more.")
+    if row.may_have_arrived:
+        return _columns(row, bytes(row.content), row.language, row.plan_no, row.told_hash)
+    if row.content:
+        composed = compose_row(row=row, now=now, days=reading.days, report_at=plain_address(farm=row.farm))
+        if composed is not None and _tells_the_same(row, composed, now):
+            return _columns(row, bytes(row.content), row.language, composed.plan_no, composed.told_hash)
+    composed = compose_row(row=row, now=now, days=reading.days, report_at=_report_at(row, now))
+    if composed is None:
+        return Nothing(RowState.EMPTY, Reason.NOTHING_TO_DO)
+    content = message_bytes(sheet=composed.sheet, envelope=_envelope(row))
+    return _columns(row, content, composed.sheet.language, composed.plan_no, composed.told_hash)
+
+
+def _tells_the_same(row: OutboxRow, composed: Composed, now: dt.datetime) -> bool:
+    told = (row.told_hash, row.address, row.language)
+    return told == (composed.told_hash, row.person.email, composed.sheet.language) and not is_late(row, now)
+
+
+def _report_at(row: OutboxRow, now: dt.datetime) -> ReportAt | None:
+    """Make the link by which a hand reports from this mail; other people's mail holds none that signs in."""
+    if row.hand is None or row.kind != SheetKind.HAND:
+        return None
+    return own_address(farm=row.farm, hand=row.hand, now=now)
+
+
+def _columns(
+    row: OutboxRow, content: bytes, language: str, plan_no: int | None, told_hash: str
+) -> dict[str, Any]:
+    return {
+        "content": content,
+        "content_hash": hashlib.sha256(content).hexdigest(),
+        "language": language,
+        "plan_no": plan_no,
+        "told_hash": told_hash,
+        "address": row.person.email,
+    }
+
+
+def _envelope(row: OutboxRow) -> Envelope:
+    return Envelope(
+        sender_name=row.farm.name,
+        sender=settings.DEFAULT_FROM_EMAIL,
+        receiver_name=row.person_name,
+        receiver=row.person.email,
+        message_id=row.message_id,
+        dated_at=row.due_at,
+    )
