@@ -132,8 +132,8 @@ def typed_of(bill: Bill) -> dict[str, str]:
         return next((names.get((type(row), row.pk), "") for row in rows if row is not None), "")
 
     place = named(bill.season, bill.machine, bill.implement, bill.pump)
-    if not place and (bill.shared_by or bill.incident is None):
-        place = share_words()[bill.shared_by]
+    if not place:
+        place = share_words()[bill.shared_by] if bill.incident is None else incident_words(bill.incident.pk)
     typed = {
         "payee": bill.payee.name,
         "number": bill.number,

@@ -13,7 +13,7 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import words
 from farmops.pages.access import for_roles
-from farmops.pages.bill_form import bill_told, name_at, no_day, read_day
+from farmops.pages.bill_form import bill_told, name_at, no_day, read_day, typed_of
 from farmops.pages.bill_page import bill_facts, bills_facts
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.fleet_page import Refused
@@ -50,6 +50,7 @@ def enter(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
     boxes = Boxes(request.POST)
     bill = _entered(request, farm, boxes)
     if bill is None:
+        _ask_for_photos_again(request, boxes)
         return _list(request, farm, Refused("bill", boxes.typed, boxes.wrong))
     return redirect("pages:bills", farm_code=farm.code)
 
@@ -67,6 +68,7 @@ def correct(request: HttpRequest, farm: Farm, membership: Membership, bill_id: i
     boxes, wrong_one = Boxes(request.POST), _bill(farm, bill_id)
     bill = _entered(request, farm, boxes, supersedes=wrong_one)
     if bill is None:
+        _ask_for_photos_again(request, boxes)
         return _one(request, farm, wrong_one, Refused("bill", boxes.typed, boxes.wrong))
     return redirect("pages:bill", farm_code=farm.code, bill_id=bill.pk)
 
@@ -121,7 +123,8 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
     if boxes.wrong:
         return None
     if supersedes is not None and supersedes.incident is not None and "incident" not in told:
-        told |= {"incident": supersedes.incident, "shared_by": ""}
+        stays = boxes.text("place") == typed_of(supersedes)["place"]  # nobody said that it goes elsewhere
+        told |= {"incident": supersedes.incident, "shared_by": ""} if stays else {}
     try:
         bill, is_new = enter_bill(
             farm=farm,
@@ -146,6 +149,12 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
         )
     keep_photos(request, bill)
     return bill
+
+
+def _ask_for_photos_again(request: HttpRequest, boxes: Boxes) -> None:
+    """Say that photos came with a form that was refused: no browser fills them in again."""
+    if request.FILES.getlist("photos"):
+        boxes.wrong["photos"] = _("Choose the photo again: it was not kept, as something else is wrong.")
 
 
 def _kept(is_new: bool, is_paid: bool) -> str:

@@ -1,8 +1,11 @@
 """Payees: the year's total against the threshold of form 1099, W-9 on file or not, and the farm's entities."""
 
+import datetime as dt
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -20,9 +23,7 @@ from ledger.services.payees import set_payee
 @for_roles(Role.BOOKKEEPER, Role.MANAGER)
 def payees(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show what each payee was paid in a year."""
-    asked = request.GET.get("year", "")
-    is_year = asked.isascii() and asked.isdecimal() and len(asked) == 4 and int(asked) > 0
-    year = int(asked) if is_year else clock.local_date(clock.now(), farm.zone).year
+    year = _year(farm, request.GET.get("year", ""))
     context = {"farm": farm, "place": "costs", **payees_facts(farm=farm, year=year)}
     return render(request, "pages/payees.html", context)
 
@@ -39,7 +40,8 @@ def keep(request: HttpRequest, farm: Farm, membership: Membership, payee_id: int
         gets_no_1099=bool(boxes.text("gets_no_1099")),
     )
     messages.success(request, _("Kept: {name}.").format(name=payee.name))
-    return redirect("pages:payees", farm_code=farm.code)
+    year = _year(farm, boxes.text("year"))
+    return redirect(f"{reverse('pages:payees', args=[farm.code])}?year={year}")
 
 
 @require_POST
@@ -54,3 +56,11 @@ def entity(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     else:
         messages.success(request, _("Bills may be in the name of {name} now.").format(name=row.name))
     return redirect("pages:payees", farm_code=farm.code)
+
+
+def _year(farm: Farm, asked: str) -> int:
+    """Return the year that was asked for, else that of the farm's day."""
+    if asked.isascii() and asked.isdecimal() and len(asked) == 4 and int(asked) > 0:
+        return int(asked)
+    today: dt.date = clock.local_date(clock.now(), farm.zone)
+    return today.year

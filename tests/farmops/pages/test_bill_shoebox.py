@@ -4,12 +4,13 @@ import datetime as dt
 import uuid
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 
 from farmops.core import clock
 from ledger.models import Bill, BillPayment
 from ledger.services.posting import post_pending
 from scheduling.models import Incident
-from tests.farmops.pages.conftest import Yard
+from tests.farmops.pages.conftest import Yard, signed_in
 from tests.farmops.pages.test_bill_pages import DAY, FARM, NOW, page_of, sent, told, typed
 
 
@@ -43,6 +44,33 @@ def test_a_bill_goes_to_an_incident_by_its_number(yard: Yard) -> None:
     assert (bill.incident, bill.shared_by) == (incident, "")
     assert f'<option value="{name}">' not in page_of(), "it has its bill"
     assert sent(**typed(place=f"incident {incident.pk + 1}")).status_code == 422
+
+
+def test_the_correction_of_a_bill_of_an_incident_stays_with_it_until_somebody_says_otherwise(
+    yard: Yard,
+) -> None:
+    incident = Incident.objects.create(
+        farm=yard.farm, client_id=uuid.uuid4(), kind="puncture", happened_at=NOW, recorded_at=NOW,
+        field=yard.field, season=yard.field_pass.season, hand=yard.hand,
+    )  # fmt: skip
+    sent(**typed(category="tires", place=f"incident {incident.pk}"))
+    first = Bill.objects.get()
+    assert f'name="place" list="places" size="14" autocomplete="off" placeholder="as usual" value="incident {incident.pk}"' in page_of(f"{FARM}bills/{first.pk}/")  # fmt: skip
+    boxes = typed(category="tires", amount_usd="400", place=f"incident {incident.pk}")
+    assert sent(f"bills/{first.pk}/correct/", **boxes).status_code == 302
+    second = Bill.objects.get(supersedes=first)
+    assert second.incident == incident
+    assert sent(f"bills/{second.pk}/correct/", **{**boxes, "place": "the farm"}).status_code == 302
+    assert Bill.objects.get(supersedes=second).incident is None
+
+
+def test_a_photo_that_came_with_a_refused_form_is_asked_for_again(yard: Yard) -> None:
+    """No browser fills a file in again: without a word the bill would be kept without its photo."""
+    says = "Choose the photo again: it was not kept, as something else is wrong."
+    boxes = typed(client_id=str(uuid.uuid4()), amount_usd="much")
+    assert says not in signed_in("bo").post(f"{FARM}bills/enter/", boxes).text
+    photo = {"photos": SimpleUploadedFile("bill.jpg", b"x", content_type="image/jpeg")}
+    assert says in signed_in("bo").post(f"{FARM}bills/enter/", boxes | photo).text
 
 
 def test_fuel_without_gallons_is_told_at_once_and_on_the_page_of_stock(yard: Yard) -> None:
