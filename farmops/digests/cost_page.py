@@ -52,7 +52,7 @@ def _blocks(week: CostWeek, language: str) -> Iterable[Block]:
 
 
 def _line(one: CostLine, language: str) -> Line:
-    before = say("week_before", language, amount=usd(one.before_cents))
+    before = say("week_before", language, amount=usd(one.before_cents)) if one.before_cents else ""
     return Line(one_line(one.label), usd(one.cents), before)
 
 

@@ -38,7 +38,9 @@ def trouble_lines(troubles: Iterable[TroubleSaid], undelivered_count: int, langu
     for one in troubles:
         key = f"trouble_{one.kind}"
         label = say_count(key, language, one.count) if one.kind == "skipped" else say(key, language)
-        yield Line(label, one_line(one.about), say(f"{key}_do", language), warns=True)
+        about = day_words(one.day, language) if one.day is not None else one_line(one.about)
+        do = say(f"{key}_do", language)
+        yield Line(label, about, do, warns=True) if about else Line("", f"{label}.", do, warns=True)
     if undelivered_count:
         yield Line("", f"{say_count('undelivered', language, undelivered_count)}.", warns=True)
 

@@ -76,11 +76,12 @@ class DayAhead:
 
 @dataclass(frozen=True)
 class TroubleSaid:
-    """Something that is wrong with the mail: its kind, how many sheets it is about, and of whom or what."""
+    """Something that is wrong with the mail: its kind, how many sheets it is about, of whom or what, and of which day."""
 
     kind: str
     count: int
     about: str = ""
+    day: dt.date | None = None
 
 
 @dataclass(frozen=True)

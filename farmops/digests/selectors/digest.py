@@ -29,10 +29,11 @@ from farmops.science.units import fahrenheit_from_celsius, inches_from_mm
 from farmops.weather.selectors import NoWeather, daily_series
 from ledger.selectors.pending import waiting_postings
 from ledger.selectors.stored_words import said_again
-from scheduling.models import ReportKind
+from scheduling.models import ParkedReport, ReportKind
 from scheduling.selectors.care import thing_name, what_is_done
 from scheduling.selectors.care_ahead import care_ahead
 from scheduling.selectors.reports import waiting_reports
+from scheduling.services.report_words import WHY
 
 CARE_DAYS, WEATHER_DAYS, MOST_TOLD = 7, 3, 5
 
@@ -56,7 +57,7 @@ def digest_day(
                 hand_name=one.report.hand.name,
                 kind=gettext(ReportKind(one.report.kind).label),
                 came_on=one.report.received_at.astimezone(zone).date(),
-                why=one.why_for_hand if one.report.hand.language == language else one.why,
+                why=_why(one, language),
             )
             for one in parked[:MOST_TOLD]
         )
@@ -83,15 +84,23 @@ def digest_day(
     )
 
 
+def _why(one: ParkedReport, language: str) -> str:
+    """Return why a report waits: in English as it is kept for the manager, else by its rule's own words."""
+    if language == "en":
+        return one.why
+    if one.report.hand.language == language:
+        return one.why_for_hand
+    return WHY[one.code].said(language) if one.code in WHY else one.why
+
+
 def troubles_said(*, farm: Farm, only: Sequence[MailTrouble] | None = None) -> tuple[TroubleSaid, ...]:
     """Return what is wrong with a farm's mail, and with the whole service's where that stands; or only some of it."""
     standing = list(standing_troubles(farm=farm)) if only is None else list(only)
     halt = standing_halt() if only is None else None
-    found: dict[tuple[str, str], TroubleSaid] = {}
-    for one in [*([halt] if halt else []), *standing]:
-        about = _about(one)
-        found[one.kind, about] = TroubleSaid(one.kind, one.row_count, about)
-    return tuple(found.values())
+    return tuple(
+        TroubleSaid(one.kind, one.row_count, _about(one), _day_of(one))
+        for one in [*([halt] if halt else []), *standing]
+    )
 
 
 def undelivered_count(*, farm: Farm, day: dt.date) -> int:
@@ -102,6 +111,16 @@ def undelivered_count(*, farm: Farm, day: dt.date) -> int:
         state__in=[RowState.DEAD, RowState.SKIPPED],
     )
     return ended.count()
+
+
+def _day_of(one: MailTrouble) -> dt.date | None:
+    """Return the day that a trouble is of, where its key is one."""
+    if one.kind != TroubleKind.SKIPPED:
+        return None
+    try:
+        return dt.date.fromisoformat(one.key)
+    except ValueError:
+        return None
 
 
 def _about(one: MailTrouble) -> str:

@@ -1,0 +1,169 @@
+"""Mail to managers and bookkeepers: what they are owed when, and what it tells."""
+
+import datetime as dt
+import uuid
+
+import pytest
+
+from farmops.core.models import User
+from farmops.digests.models import (
+    Heartbeat,
+    MailTimes,
+    MailTrouble,
+    OutboxRow,
+    RowState,
+    SheetKind,
+    TroubleKind,
+)
+from farmops.digests.services.claims import recover
+from farmops.digests.services.composing import FarmDays, compose_row
+from farmops.digests.services.heartbeat import SHEETS
+from farmops.digests.services.making import make_due
+from farmops.farms.models import Farm, Hand, Membership, Role
+from ledger.models import PostingWait
+from scheduling.models import FieldReport, ParkedReport, ReportKind
+from tests.farmops.digests.planned import MONDAY, at, farm_with_hands
+
+pytestmark = pytest.mark.django_db
+FIVE, MORNING = at(MONDAY, 5), at(MONDAY, 5, 5)
+
+
+def make_user(farm: Farm, name: str, role: Role, **facts: str) -> User:
+    user = User.objects.create(username=name, email=f"{name}@farm.example", first_name=name.title(), **facts)
+    Membership.objects.create(farm=farm, user=user, role=role)
+    return user
+
+
+@pytest.fixture
+def farm() -> Farm:
+    farm = farm_with_hands("imani", "odell")
+    make_user(farm, "marlene", Role.MANAGER)
+    return farm
+
+
+def made_of(kind: str) -> list[tuple[str, str]]:
+    rows = OutboxRow.objects.filter(kind=kind).select_related("hand", "user")
+    return [(row.person_code, row.state) for row in rows]
+
+
+def text_of(kind: str, now: dt.datetime = MORNING) -> str:
+    row = OutboxRow.objects.select_related("farm", "user").get(kind=kind)
+    made = compose_row(row=row, now=now, days=FarmDays())
+    assert made is not None
+    return made.sheet.text
+
+
+def test_each_manager_with_an_address_gets_one_digest_a_day_and_nobody_else(farm: Farm) -> None:
+    make_user(farm, "bertil", Role.BOOKKEEPER)
+    User.objects.filter(username="marlene").update(first_name="Marlene")
+    silent = make_user(farm, "teo", Role.MANAGER)
+    User.objects.filter(pk=silent.pk).update(email="")
+    make_due(now=at(MONDAY, 4, 59))
+    assert made_of(SheetKind.DIGEST) == []
+    make_due(now=FIVE)
+    make_due(now=MORNING)
+    assert made_of(SheetKind.DIGEST) == [("marlene", RowState.DUE)]
+
+
+def test_the_digest_says_who_goes_where_and_for_whom_to_print(farm: Farm) -> None:
+    Hand.objects.filter(code="odell").update(email="")
+    make_due(now=MORNING)
+    text = text_of(SheetKind.DIGEST)
+    assert text.startswith("2 hands out.\nMonday, April 20.\nFor Marlene, Heron Slough.\n")
+    assert "WHO GOES WHERE\nImani: 7:00 am Pond Imani: disk\nOdell: 7:00 am Pond Odell: disk\n" in text
+    assert "Print for: Odell. They have no mail." in text
+    assert "No weather is known, so nobody can say." in text
+    assert "/in/" not in text, "a digest signs nobody in"
+
+
+def test_what_waits_for_the_manager_is_told_with_its_reasons(farm: Farm) -> None:
+    report = FieldReport.objects.create(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        hand=Hand.objects.get(code="imani"),
+        kind=ReportKind.WORK,
+        body={},
+        body_hash="0" * 64,
+        received_at=at(MONDAY, 1),
+    )
+    ParkedReport.objects.create(
+        farm=farm, report=report, code="acres_over", why="More acres than the field has.", why_for_hand="-"
+    )
+    for number in range(7):
+        PostingWait.objects.create(
+            farm=farm,
+            source_kind="work_record",
+            source_id=number,
+            happened_on=MONDAY,
+            code="no_rate_on_date",
+            says=f"No rate {number} holds.",
+            first_at=MORNING,
+            checked_at=MORNING,
+        )
+    make_due(now=MORNING)
+    User.objects.update(language="es")
+    assert "Son más acres de los que tiene el campo." in " ".join(text_of(SheetKind.DIGEST).split())
+    User.objects.update(language="en")
+    text = " ".join(text_of(SheetKind.DIGEST).split())
+    assert "Imani, work on a pass, Monday, April 20: More acres than the field has." in text
+    assert "No rate 4 holds. and 2 more" in text
+    assert "No rate 5" not in text
+
+
+def test_a_morning_without_anything_sends_no_digest() -> None:
+    farm = farm_with_hands("imani", day=MONDAY + dt.timedelta(days=3))
+    make_user(farm, "marlene", Role.MANAGER)
+    make_due(now=MORNING)
+    row = OutboxRow.objects.get(kind=SheetKind.DIGEST)
+    assert compose_row(row=row, now=MORNING, days=FarmDays()) is None
+
+
+def test_the_cost_note_comes_on_the_farm_s_weekday_to_bookkeepers_only(farm: Farm) -> None:
+    make_user(farm, "bertil", Role.BOOKKEEPER)
+    MailTimes.objects.create(farm=farm, cost_weekday=1, changed_at=MORNING)
+    make_due(now=at(MONDAY, 8))
+    assert made_of(SheetKind.COSTS) == []
+    make_due(now=at(MONDAY + dt.timedelta(days=1), 8))
+    assert made_of(SheetKind.COSTS) == [("bertil", RowState.DUE)]
+
+
+def test_of_what_went_wrong_a_manager_hears_once(farm: Farm) -> None:
+    trouble = MailTrouble.objects.create(
+        farm=farm, kind=TroubleKind.SKIPPED, key=MONDAY.isoformat(), says="-", row_count=3, raised_at=MORNING
+    )
+    make_due(now=MORNING)
+    make_due(now=at(MONDAY, 6))
+    assert made_of(SheetKind.TROUBLE) == [("marlene", RowState.DUE)]
+    text = text_of(SheetKind.TROUBLE)
+    assert text.startswith("Some mail did not go out.")
+    assert "3 sheets came too late: Monday, April 20. They were not sent." in " ".join(text.split())
+    OutboxRow.objects.filter(kind=SheetKind.TROUBLE).update(state=RowState.SENT, sent_at=at(MONDAY, 6))
+    make_due(now=at(MONDAY + dt.timedelta(days=1), 6))
+    assert len(made_of(SheetKind.TROUBLE)) == 1
+    trouble.refresh_from_db()
+    assert trouble.told_at == at(MONDAY, 6)
+
+
+def test_a_farm_s_trouble_is_not_told_to_another_farm(farm: Farm) -> None:
+    other = farm_with_hands("teo", code="adder-branch")
+    make_user(other, "rosa", Role.MANAGER)
+    MailTrouble.objects.create(farm=farm, kind=TroubleKind.DEAD, key="1", says="-", raised_at=MORNING)
+    make_due(now=MORNING)
+    assert made_of(SheetKind.TROUBLE) == [("marlene", RowState.DUE)]
+
+
+def test_what_nobody_made_while_nothing_ran_is_made_and_skipped_at_once(farm: Farm) -> None:
+    noon = at(MONDAY, 12)
+    make_due(now=noon)
+    assert made_of(SheetKind.HAND) == [], "a farm that is new at noon has missed nothing"
+    Heartbeat.objects.create(job=SHEETS, last_at=at(MONDAY, 4))
+    make_due(now=noon)
+    assert made_of(SheetKind.HAND) == [("imani", RowState.DUE), ("odell", RowState.DUE)]
+    assert recover(now=noon)[1] == 3, "two sheets and the digest"
+
+
+def test_an_hour_at_which_the_clockwork_ran_was_not_missed(farm: Farm) -> None:
+    """Who is hired at noon gets no sheet marked as missed at five."""
+    Heartbeat.objects.create(job=SHEETS, last_at=at(MONDAY, 11, 59))
+    make_due(now=at(MONDAY, 12))
+    assert made_of(SheetKind.HAND) == []
