@@ -5,10 +5,12 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from farmops.farms.models import Farm, Field, FuelTank, Machine
+from farmops.farms.models import Farm, Field, Machine
 from farmops.farms.operations import NO_IMPLEMENT, SPRAYING, TILLAGE
 from farmops.pages.report_boxes import ALL_OF_IT
 from farmops.pages.shown_forms import Filling, Form, Typed, form
+from farmops.pages.trade_words import tool
+from scheduling.selectors.fuel import tanks_by_machine
 from scheduling.slips.slip import JobSlip
 from scheduling.slips.words import work_words
 
@@ -85,8 +87,9 @@ def forms_of_day(
     `others` are passes that are not on the hand's day, with what they are called, `services` those that are no stops of
     it; `began` is the hour at which the hand said that the day began.
     """
-    machines = _machines(farm, slips, language)
-    tanks = list(FuelTank.objects.filter(farm=farm).values_list("code", "name"))
+    rows = _machines(farm, slips)
+    machines = [(one.code, tool(one)) for one in rows]
+    tanks, usual = _tanks(farm, rows)
     day = form(
         key="day",
         kind="day",
@@ -106,7 +109,7 @@ def forms_of_day(
         title=_("Fuel"),
         send=_("Send"),
         filling=Filling(
-            values={"tank": tanks[0][0] if len(tanks) == 1 else ""},
+            values={"tank": usual},
             choices={"machine": machines, "tank": [("", _("bought elsewhere")), *tanks]},
             without=frozenset() if tanks else frozenset({"tank"}),
         ),
@@ -235,11 +238,15 @@ def _spray(slip: JobSlip, crop: str, typed: Typed | None, *, may_restricted: boo
     )
 
 
-def _machines(farm: Farm, slips: Sequence[JobSlip], language: str) -> list[tuple[str, str]]:
+def _tanks(farm: Farm, machines: Sequence[Machine]) -> tuple[list[tuple[str, str]], str]:
+    """Return the tanks to choose from, those of the first machine first, and its own where it has only one."""
+    own = list(tanks_by_machine(farm=farm, machines=machines).values())
+    every = {tank.code: tank.name for tanks in own for tank in tanks}
+    return list(every.items()), own[0][0].code if own and len(own[0]) == 1 else ""
+
+
+def _machines(farm: Farm, slips: Sequence[JobSlip]) -> list[Machine]:
     """Return the machines to choose from, those of the day first."""
     of_day = [slip.machine.code for slip in slips if slip.machine is not None]
-    rows = [
-        (one.code, one.name_es if language == "es" and one.name_es else one.name)
-        for one in Machine.objects.filter(farm=farm)
-    ]
-    return sorted(rows, key=lambda row: (row[0] not in of_day, row[1]))
+    rows = Machine.objects.filter(farm=farm)
+    return sorted(rows, key=lambda one: (one.code not in of_day, tool(one)))

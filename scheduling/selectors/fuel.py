@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from zoneinfo import ZoneInfo
@@ -113,13 +113,15 @@ def tank_stocks(*, farm: Farm) -> list[TankStock]:
     ]
 
 
-def tanks_for(*, machine: Machine) -> list[FuelTank]:
-    """Return the tanks that a machine was filled from before, the newest first, then the others of its farm."""
-    used = standing_fills(farm=machine.farm).filter(machine=machine, tank__isnull=False)
-    ordered = list(dict.fromkeys(used.order_by("-filled_at", "-id").values_list("tank_id", flat=True)))
-    places = {tank_id: place for place, tank_id in enumerate(ordered)}
-    tanks = FuelTank.objects.filter(farm=machine.farm)
-    return sorted(tanks, key=lambda tank: (places.get(tank.pk, len(places)), tank.code))
+def tanks_by_machine(*, farm: Farm, machines: Sequence[Machine]) -> dict[int, list[FuelTank]]:
+    """Return the tanks of each machine by its row id: those that hold its fuel, and those it was filled from before."""
+    tanks = list(FuelTank.objects.filter(farm=farm))
+    fills = standing_fills(farm=farm).filter(tank__isnull=False)
+    used = set(fills.values_list("machine_id", "tank_id").distinct()) if tanks else set()
+    return {
+        one.pk: [tank for tank in tanks if tank.fuel == one.fuel or (one.pk, tank.pk) in used]
+        for one in machines
+    }
 
 
 def _flows(rows: QuerySet, at: str) -> Mapping[int, list[Flow]]:

@@ -87,7 +87,7 @@ def record_fuel_fill(
 ) -> tuple[FuelFill, bool]:
     """Keep the gallons put into a machine; return the row and False if it was kept before.
 
-    Without `fuel` it is what the tank holds, or diesel where no tank is named. A correction names the row that it
+    Without `fuel` it is what the tank holds, or what the machine burns where no tank is named. A correction names the row that it
     `supersedes`; with `is_taken_back` nothing takes its place. Raises BadRecord for gallons outside 0.1 to 1,000, more
     than the tank holds, another fuel than the tank's, an hour to come; SupersededAlready; NotThisFarm.
     """
@@ -101,7 +101,7 @@ def record_fuel_fill(
     facts: dict[str, Any] = {
         "machine": machine,
         "tank": tank,
-        "fuel": _fuel_of(tank, fuel),
+        "fuel": _fuel_of(machine, tank, fuel),
         "filled_at": filled_at,
         "gallons": gallons,
         "meter_h": meter_h,
@@ -237,7 +237,7 @@ def take_back_delivery(
     )
 
 
-def _fuel_of(tank: FuelTank | None, fuel: str | None) -> str:
+def _fuel_of(machine: Machine, tank: FuelTank | None, fuel: str | None) -> str:
     if fuel is not None and fuel not in Fuel.values:
         known = ", ".join(Fuel.values)
         raise BadRecord(
@@ -251,7 +251,7 @@ def _fuel_of(tank: FuelTank | None, fuel: str | None) -> str:
             ),
             fields={"fuel": f"the tank holds {tank.fuel}"},
         )
-    return tank.fuel if tank is not None else fuel or Fuel.DIESEL
+    return tank.fuel if tank is not None else fuel or machine.fuel
 
 
 def _refuse_more_than_it_holds(name: str, gallons: Decimal, tank: FuelTank | None) -> None:

@@ -194,6 +194,7 @@ def test_implements_pivots_machines_and_seasons_are_entered_too(yard: Yard) -> N
             "code": "tractor-7",
             "name": "T7",
             "power_hp": "200.0",
+            "fuel": "gasoline",
             "meter_start_h": "10.0",
             "noise_dba": "78.5",
         },

@@ -208,6 +208,7 @@ class MachineShape(RowShape):
             "name_es",
             "kind",
             "power_hp",
+            "fuel",
             "road_speed_mph",
             "meter_start_h",
             "noise_dba",

@@ -5,6 +5,7 @@ from django.db import models
 from farmops.core.models import Language
 from farmops.farms import operations
 from farmops.farms.models.farm import farm_of
+from farmops.farms.models.fuel import Fuel
 
 
 class MachineKind(models.TextChoices):
@@ -28,6 +29,7 @@ class Machine(models.Model):
     name_es = models.CharField(max_length=60, blank=True)
     kind = models.CharField(max_length=20, choices=MachineKind.choices, default=MachineKind.TRACTOR)
     power_hp = models.DecimalField(max_digits=6, decimal_places=1, help_text="at the power take-off")
+    fuel = models.CharField(max_length=10, choices=Fuel.choices, default=Fuel.DIESEL)
     road_speed_mph = models.DecimalField(max_digits=4, decimal_places=1, default=15)
     meter_start_h = models.DecimalField(
         max_digits=8, decimal_places=1, help_text="hour meter when it was entered"

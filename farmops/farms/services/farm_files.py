@@ -12,7 +12,7 @@ digits and hyphens; what a code points to is looked up. Only the keys marked * m
                    shifts: days* from* to* overtime      away: first_on* last_on* why
                    licenses (to apply pesticides): number* expires_on* category
     machines       code* name* name_es power_hp* kind (tractor|truck|sprayer|combine|picker) road_speed_mph meter_start_h*
-                   noise_dba (at the driver's ear)
+                   fuel (diesel|gasoline|propane) noise_dba (at the driver's ear)
     implements     code* name* name_es width_ft* speed_min_mph* speed_mph* speed_max_mph* efficiency_pct* power_needed_hp*
                    does* (operations) carried_by (tractor, or another kind of machine) road_factor wide_on_road
                    draft_kind (a key of farmops.science.work_rate.DRAFT) depth_in tool_count gang_angle_min_deg

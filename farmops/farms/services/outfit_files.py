@@ -5,7 +5,7 @@ from typing import Any
 
 from farmops.core.models import Language
 from farmops.farms import operations
-from farmops.farms.models import WORKING_KINDS, MachineKind
+from farmops.farms.models import WORKING_KINDS, Fuel, MachineKind
 from farmops.farms.services.farm_rows import Row, number, number_or_none
 from farmops.farms.services.json_facts import Node
 from farmops.farms.services.tool_rules import COUNTED, GANG_ANGLES, odd_tool
@@ -80,6 +80,7 @@ def read_machine(node: Node) -> Row:
             "name_es": node.text("name_es", most=60, default=""),
             "kind": node.choice("kind", MachineKind.values, default=MachineKind.TRACTOR),
             "power_hp": number(node, "power_hp"),
+            "fuel": node.choice("fuel", Fuel.values, default=Fuel.DIESEL),
             "road_speed_mph": number(node, "road_speed_mph", default=Decimal(15)),
             "meter_start_h": number(node, "meter_start_h"),
             "noise_dba": number_or_none(node, "noise_dba"),

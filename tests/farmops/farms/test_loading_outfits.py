@@ -49,13 +49,15 @@ def test_the_demo_farm_says_how_its_implements_pull_and_how_loud_its_machines_ar
     assert disk.name_es == "rastra de 28 pies"
     assert Implement.objects.get(code="bedder-8").tool_count == 8
     assert all(DRAFT[one.draft_kind] for one in Implement.objects.all())
-    assert Machine.objects.get(code="tractor-3").noise_dba == 94
+    tractor = Machine.objects.get(code="tractor-3")
+    assert (tractor.noise_dba, tractor.fuel) == (94, "diesel")
     assert Hand.objects.get(code="teo").started_on == dt.date(2026, 4, 20)
 
 
 @pytest.mark.parametrize(
     ("kind", "facts", "says"),
     [
+        ("machines", {"fuel": "steam"}, "machines[0].fuel: 'steam' is not one of"),
         ("implements", {"draft_kind": "plow"}, "implements[0].draft_kind: 'plow' is not one of"),
         ("implements", {"depth_in": None}, "implements[0].depth_in: is missing"),
         (

@@ -27,7 +27,7 @@ from scheduling.models import (
     WorkDay,
     WorkRecord,
 )
-from tests.factories import make_field, make_pass, make_season
+from tests.factories import make_field, make_machine, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.farmops.pages.hands_page import AGAIN, DAY, KEPT, form_of, page_of, send
 
@@ -80,6 +80,18 @@ def test_the_day_fuel_and_a_meter_are_reported(yard: Yard) -> None:
     meter = form_of(page, "meter") | {"machine": "tractor-1", "reading": "2401.5", "read_at": "12:15"}
     assert KEPT in send("meter", meter)[1]
     assert HourReading.objects.get().read_at == MONDAY + dt.timedelta(hours=12, minutes=15)
+
+
+def test_a_hand_is_offered_tanks_that_hold_what_the_machines_burn(yard: Yard) -> None:
+    FuelTank.objects.create(farm=yard.farm, code="yard", name="yard tank", holds_gal=500)
+    FuelTank.objects.create(farm=yard.farm, code="gas", name="gas tank", fuel="gasoline", holds_gal=300)
+    page = page_of()
+    assert form_of(page, "fuel")["tank"] == "yard", "the only one of the day's tractor"
+    assert "gas tank" not in page
+    make_machine(yard.farm, "pickup", kind="truck", fuel="gasoline")
+    page = page_of()
+    assert form_of(page, "fuel")["tank"] == "yard"
+    assert "gas tank" in page
 
 
 def test_checks_that_are_ticked_are_kept_and_not_asked_again(yard: Yard) -> None:

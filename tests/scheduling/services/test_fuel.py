@@ -1,6 +1,7 @@
 """Fill-ups, deliveries and tank readings: kept once, corrected by a newer row, refused with a sentence."""
 
 import datetime as dt
+import uuid
 from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
@@ -11,7 +12,7 @@ from farmops.core.appendonly import AppendOnlyRefused
 from farmops.core.keeping import ClientIdReused
 from farmops.farms.models import Farm, FuelTank, Hand, Machine
 from scheduling.models import FuelFill, HourReading
-from scheduling.selectors.fuel import standing_deliveries, standing_fills
+from scheduling.selectors.fuel import standing_deliveries, standing_fills, tanks_by_machine
 from scheduling.services import report_fuel
 from scheduling.services.fuel import record_fuel_delivery, record_fuel_fill, record_tank_reading
 from scheduling.services.refusals import BadRecord, MeterRunsBackwards, NotThisFarm, SupersededAlready
@@ -130,6 +131,27 @@ def test_no_more_comes_out_of_a_tank_than_it_holds(farm: Farm, fill: dict[str, A
     can = make_tank(farm, "can", holds_gal=Decimal(55))
     with pytest.raises(BadRecord, match=r"61\.5 gallons out of can, which holds 55"):
         record_fuel_fill(**{**fill, "tank": can})
+
+
+def test_without_a_tank_it_is_what_the_machine_burns_unless_told_otherwise(
+    machine: Machine, fill: dict[str, Any]
+) -> None:
+    Machine.objects.filter(pk=machine.pk).update(fuel="propane")
+    machine.refresh_from_db()
+    told = {**fill, "machine": machine, "tank": None}
+    row, _ = record_fuel_fill(**{**told, "client_id": uuid.uuid4()})
+    assert row.fuel == "propane"
+    row, _ = record_fuel_fill(**{**told, "client_id": uuid.uuid4()}, fuel="gasoline")
+    assert row.fuel == "gasoline"
+
+
+def test_a_machine_is_offered_tanks_of_its_fuel_and_those_it_was_filled_from(
+    farm: Farm, machine: Machine, tank: FuelTank, fill: dict[str, Any]
+) -> None:
+    gas = make_tank(farm, "gas", fuel="gasoline")
+    assert tanks_by_machine(farm=farm, machines=[machine]) == {machine.pk: [tank]}
+    record_fuel_fill(**{**fill, "tank": gas})
+    assert tanks_by_machine(farm=farm, machines=[machine]) == {machine.pk: [gas, tank]}
 
 
 def test_a_fill_up_takes_the_fuel_of_its_tank(farm: Farm, fill: dict[str, Any]) -> None:
