@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
 
@@ -53,12 +54,16 @@ def form_choices(farm: Farm) -> dict[str, Any]:
     return {
         "kind_choices": [(value, words.named(label)) for value, label in IncidentKind.choices],
         "fields": list(Field.objects.filter(farm=farm)),
-        "machines": list(Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS)),
-        "implements": list(Implement.objects.filter(farm=farm)),
+        "machines": _offered(Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS)),
+        "implements": _offered(Implement.objects.filter(farm=farm)),
         "hands": list(Hand.objects.filter(farm=farm, works=True)),
         "met_known": incident_words.met_known(),
         "wheels_known": incident_words.wheels_known(),
     }
+
+
+def _offered(tools: QuerySet[Any]) -> list[dict[str, Any]]:
+    return [{"pk": one.pk, "name": trade_words.tool(one)} for one in tools]
 
 
 def blank_form(*, farm: Farm, now: dt.datetime) -> dict[str, str]:

@@ -21,8 +21,7 @@ class ShownLink:
 
     pk: int
     made: str
-    works: str
-    used: str
+    says: str
 
 
 @dataclass(frozen=True)
@@ -59,19 +58,7 @@ def _headline(of_hand: Mapping[int, list[SignInLink]], now: dt.datetime) -> str:
 
 
 def _hand(hand: Hand, links: list[SignInLink], zone: ZoneInfo, now: dt.datetime) -> LinkedHand:
-    shown = [
-        ShownLink(
-            pk=link.pk,
-            made=_said(link.made_at, zone),
-            works=_("works until {day}").format(day=_said(link.expires_at, zone))
-            if link.expires_at > now
-            else _("too old to sign in by"),
-            used=_("last used {day}").format(day=_said(link.last_used_at, zone))
-            if link.last_used_at
-            else _("not used yet"),
-        )
-        for link in links
-    ]
+    shown = [ShownLink(link.pk, _said(link.made_at, zone), _link_says(link, zone, now)) for link in links]
     used_at = max((link.last_used_at for link in links if link.last_used_at is not None), default=None)
     told = (
         ngettext("{count} link, last used {day}", "{count} links, last used {day}", len(links))
@@ -82,6 +69,21 @@ def _hand(hand: Hand, links: list[SignInLink], zone: ZoneInfo, now: dt.datetime)
         count=words.capital(words.count_word(len(links))), day=_said(used_at, zone) if used_at else ""
     )
     return LinkedHand(hand.pk, hand.name, hand.works, says if links else _("no link"), shown)
+
+
+def _link_says(link: SignInLink, zone: ZoneInfo, now: dt.datetime) -> str:
+    works = (
+        _("works until {day}").format(day=_said(link.expires_at, zone))
+        if link.expires_at > now
+        else _("too old to sign in by")
+    )
+    used = (
+        _("last used {day}").format(day=_said(link.last_used_at, zone))
+        if link.last_used_at
+        else _("not used yet")
+    )
+    told = _("Made {made}; {works}; {used}.").format(made=_said(link.made_at, zone), works=works, used=used)
+    return words.one_stop(told)
 
 
 def _said(instant: dt.datetime, zone: ZoneInfo) -> str:

@@ -25,6 +25,7 @@ from scheduling.services.spray_details import NoValidLicense
 
 MOST_SETTLED = 20
 PASS = "pass_id"
+TOOLS = ("machine", "implement")
 VALUE = "value-"
 """Boxes that hold a value of the report begin with this."""
 MAIN = {
@@ -141,10 +142,11 @@ def _boxed(report: FieldReport) -> list[str]:
 def _codes(farm: Farm) -> dict[str, dict[str, str]]:
     """Return what reports name by a code, by the name of the value: the codes of the farm and what people call them."""
     tables: dict[str, Any] = {"field": Field, "machine": Machine, "implement": Implement, "tank": FuelTank}
-    return {
-        name: dict(table.objects.filter(farm=farm).order_by("name").values_list("code", "name"))
-        for name, table in tables.items()
-    }
+    named: dict[str, dict[str, str]] = {}
+    for name, table in tables.items():
+        rows = table.objects.filter(farm=farm).order_by("name")
+        named[name] = {row.code: trade_words.tool(row) if name in TOOLS else row.name for row in rows}
+    return named
 
 
 def _options(
@@ -176,7 +178,7 @@ def _waiting(
         pk=row.pk,
         who=report.hand.name,
         what=_what(report, passes),
-        came=_at(report.received_at, farm),
+        came=words.one_stop(_("Came {at}.").format(at=_at(report.received_at, farm))),
         why=words.dates_said(kept_said(row.why)),
         is_kept=is_kept,
         is_repeat=row.code == LOOKS_LIKE_A_REPEAT,

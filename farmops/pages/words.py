@@ -81,6 +81,11 @@ def clock(instant: dt.datetime, language: str | None = None) -> str:
     return f"{instant.hour % 12 or 12}:{instant.minute:02d} {half[instant.hour >= 12]}"
 
 
+def one_stop(sentence: str) -> str:
+    """Return a sentence that ends with one point, where its last word has a point of its own, as a.m. has."""
+    return sentence[:-1] if sentence.endswith("..") else sentence
+
+
 def weekday(day: dt.date, language: str | None = None) -> str:
     """Return the name of a day: Monday, or lunes."""
     return DAYS_ES[day.weekday()] if speaking(language) == "es" else f"{day:%A}"

@@ -86,9 +86,8 @@ def say(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> 
     except DomainError as error:
         boxes.refused(error, otherwise="word")
         return field_shown(request, farm, row, form="say", boxes=boxes)
-    kept = _("Kept for {day}: {word}.").format(
-        day=words.long_date(day), word=say_so_said(said.word, said.after_at)
-    )
+    told = _("Kept for {day}: {word}.")
+    kept = words.one_stop(told.format(day=words.long_date(day), word=say_so_said(said.word, said.after_at)))
     if boxes.text("then") == "plan":
         back = f"{reverse('pages:field', args=[farm.code, row.code])}#know"
         return planned_again(request, farm, kept=kept, back=back)
