@@ -20,7 +20,13 @@ from tests.ledger.conftest import Place
 
 NOON = dt.datetime(2026, 4, 20, 17, tzinfo=dt.UTC)
 DAY = dt.date(2026, 4, 20)
-SEED = {"category": "seed", "amount_usd": "10", "item": "seed-lot", "quantity": "2", "unit": "bag"}
+SEED: dict[str, Any] = {
+    "category": "seed",
+    "amount_usd": "10",
+    "item": "seed-lot",
+    "quantity": "2",
+    "unit": "bag",
+}
 
 
 def test_every_sentence_of_money_can_be_said_in_another_language() -> None:
@@ -78,7 +84,13 @@ def test_a_refused_amount_is_told_with_its_facts(given: str, english: str, spani
 )
 @pytest.mark.django_db
 def test_a_bill_is_refused_in_the_readers_language(place: Place, facts: dict[str, Any], spanish: str) -> None:
-    told = {"payee": "Cane Road Tire", "bill_on": DAY, "amount_usd": "12", "category": "repairs", **facts}
+    told: dict[str, Any] = {
+        "payee": "Cane Road Tire",
+        "bill_on": DAY,
+        "amount_usd": "12",
+        "category": "repairs",
+        **facts,
+    }
     with translation.override("es"), pytest.raises(DomainError) as refused:
         enter_bill(farm=place.farm, client_id=uuid.uuid4(), now=NOON, **told)
     assert refused.value.says == spanish
@@ -86,9 +98,20 @@ def test_a_bill_is_refused_in_the_readers_language(place: Place, facts: dict[str
 
 @pytest.mark.django_db
 def test_what_was_kept_before_is_told_in_the_readers_words(place: Place) -> None:
-    terms = {"farm": place.farm, "season": place.season, "landlord": "Orchard Trust", "now": NOON}
+    terms: dict[str, Any] = {
+        "farm": place.farm,
+        "season": place.season,
+        "landlord": "Orchard Trust",
+        "now": NOON,
+    }
     set_landlord_term(**terms, category="land_rent", share_pct=Decimal(25))
-    budget = {"farm": place.farm, "crop_year": 2026, "crop": "cotton", "category": "fertilizer", "now": NOON}
+    budget: dict[str, Any] = {
+        "farm": place.farm,
+        "crop_year": 2026,
+        "crop": "cotton",
+        "category": "fertilizer",
+        "now": NOON,
+    }
     set_budget(**budget, usd_per_ac="110")
     enter_yield(season=place.season, quantity="61.5", unit="bale", now=NOON)
     with translation.override("es"):
