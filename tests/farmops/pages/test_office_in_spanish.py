@@ -19,7 +19,12 @@ from tests.farmops.pages.test_markup import Document
 
 NOW = dt.datetime(2026, 4, 24, 22, tzinfo=dt.UTC)
 FARM = "/farms/heron-slough/"
-TYPED = {"payee": "Cane Road Tire", "bill_on": "4/22", "amount_usd": "412.38", "category": "repairs"}
+TYPED: dict[str, Any] = {
+    "payee": "Cane Road Tire",
+    "bill_on": "4/22",
+    "amount_usd": "412.38",
+    "category": "repairs",
+}
 
 
 @pytest.fixture
@@ -80,7 +85,13 @@ def test_an_incident_may_be_typed_in_either_language(office: Yard, said: str) ->
 
 
 def test_stock_years_and_payees_are_said_in_spanish(office: Yard) -> None:
-    stock = {"item": "urea", "category": "fertilizer", "quantity": "1200", "unit": "lb", "amount_usd": "300"}
+    stock: dict[str, Any] = {
+        "item": "urea",
+        "category": "fertilizer",
+        "quantity": "1200",
+        "unit": "lb",
+        "amount_usd": "300",
+    }
     assert "La cantidad -1 no es mayor que cero" in told(
         "stock/enter/", 422, **stock | {"quantity": "-1", "on": "1/1"}
     )
@@ -100,7 +111,7 @@ def test_stock_years_and_payees_are_said_in_spanish(office: Yard) -> None:
 
 def test_budgets_yields_and_landlords_are_said_in_spanish_and_kept_by_their_codes(office: Yard) -> None:
     assert "Todavía nadie ha dicho cuánto debe costar un cultivo." in page_of("budgets/")
-    budget = {"year": "2026", "crop": "cotton", "category": "fertilizer", "usd_per_ac": "110"}
+    budget: dict[str, Any] = {"year": "2026", "crop": "cotton", "category": "fertilizer", "usd_per_ac": "110"}
     assert "El presupuesto se guardó." in told("budgets/set/", **budget)
     assert "de algodón 2026 ya tiene presupuesto de 110.00 por acre" in told(
         "budgets/set/", 422, **budget | {"usd_per_ac": "120"}
@@ -112,7 +123,12 @@ def test_budgets_yields_and_landlords_are_said_in_spanish_and_kept_by_their_code
     page = page_of("budgets/")
     assert "1 temporada con presupuesto de" in page
     assert "61.5 pacas" in page
-    term = {"season": str(season.pk), "landlord": "Orchard Trust", "category": "", "share_pct": "25"}
+    term: dict[str, Any] = {
+        "season": str(season.pk),
+        "landlord": "Orchard Trust",
+        "category": "",
+        "share_pct": "25",
+    }
     assert "A Orchard Trust le toca" not in page_of("landlords/")
     assert f"Se guardó lo que le toca a Orchard Trust de {season.field} algodón 2026." in told(
         "landlords/term/", **term
@@ -136,9 +152,18 @@ def test_the_tax_form_is_said_in_spanish_and_its_file_is_the_same_for_everybody(
 
 def test_what_is_booked_is_kept_in_english_whoever_made_the_books_run(office: Yard) -> None:
     told("bills/enter/", **TYPED, place="por acres")
-    season = {"season": str(Season.objects.get().pk), "landlord": "Orchard Trust", "share_pct": "25"}
+    season: dict[str, Any] = {
+        "season": str(Season.objects.get().pk),
+        "landlord": "Orchard Trust",
+        "share_pct": "25",
+    }
     told("landlords/term/", **season)
-    charge = {"landlord": "Orchard Trust", "crop_year": "2026", "last_on": "2026-04-24", "why": "mitad"}
+    charge: dict[str, Any] = {
+        "landlord": "Orchard Trust",
+        "crop_year": "2026",
+        "last_on": "2026-04-24",
+        "why": "mitad",
+    }
     said = told("landlords/charge/", **charge)
     assert "Orchard Trust debe $103.09 más." in said  # a quarter of 412.38, the odd half cent is the farm's
     lines = set(
