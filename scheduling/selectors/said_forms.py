@@ -129,11 +129,11 @@ SENTENCES = (
     gettext_noop("It was planned for {at} with {outfit}, and is now left."),
     gettext_noop("With it back as the old plan had it, this plan would {more}."),
     gettext_noop("With {names} back as the old plan had them, this plan would {more}."),
+    gettext_noop("It makes room for {task}, and that in the end for {task_last}, which had to change."),
+    gettext_noop("It makes room for {task}, and that in the end for {task_last}, which stands there now."),
     gettext_noop("It makes room for {task}, which had to change."),
     gettext_noop("It makes room for {task}, which changes with others."),
     gettext_noop("It makes room for {task}, which stands there now."),
-    gettext_noop("It makes room for {task}, and that in the end for {task_last}, which had to change."),
-    gettext_noop("It makes room for {task}, and that in the end for {task_last}, which stands there now."),
     gettext_noop("There it would now last until {at}, too long beside {task}."),
     gettext_noop("It could not stay beside {task}, which now lasts until {at}."),
     gettext_noop("It could not stay beside {task}."),
@@ -156,6 +156,11 @@ SENTENCES = (
     gettext_noop("{who} is held by {task}, which is fixed or under way."),
     gettext_noop("{who} cannot be there by {at}."),
     gettext_noop("{who} is not at work {at}."),
+    # what is supposed and cannot be
+    gettext_noop("{text}: nobody and nothing of {who} is at work on {date}, so there are no hours to go by."),
+    gettext_noop(
+        "{text}: nobody and nothing of {who} is at work on any of the days, so there are no hours to go by."
+    ),
     # rules that clash
     gettext_noop("It must be done in these days, but:"),
     gettext_noop("Without it a plan is there: {usd}, {number} left."),

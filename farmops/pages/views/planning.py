@@ -17,6 +17,7 @@ from farmops.farms.models import Farm
 from farmops.pages import words
 from farmops.pages.no_plan_page import no_plan_facts
 from scheduling.selectors.passes import field_names, keys_in_words
+from scheduling.selectors.said_again import said_again
 from scheduling.services.planning import NoPlan
 
 
@@ -83,6 +84,5 @@ def no_plan(request: HttpRequest, farm: Farm, error: NoPlan, *, kept: str = "") 
 
 def plain_reason(farm: Farm, error: DomainError) -> str:
     """Return the sentence of a refusal with its passes and dates as people say them."""
-    return keys_in_words(
-        words.dates_said(error.says), names=field_names(farm=farm), language=words.speaking()
-    )
+    told = words.dates_said(error.says)
+    return said_again(keys_in_words(told, names=field_names(farm=farm), language=words.speaking()))
