@@ -19,6 +19,7 @@ from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
 from farmops.pages.views.planning import planned_again
 from ledger.costing.money import MoneyError, cents_from
+from ledger.selectors.said import money_said
 from scheduling.models import FieldPass
 from scheduling.selectors.debris import walk_before
 from scheduling.services.debris import call_walk_off, set_debris_numbers
@@ -133,7 +134,7 @@ def _cents(boxes: Boxes, name: str) -> int | None:
     try:
         return cents_from(dollars)
     except MoneyError as error:
-        boxes.wrong[name] = str(error)
+        boxes.wrong[name] = money_said(error)
         return None
 
 

@@ -16,6 +16,7 @@ from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import plain
 from farmops.pages.waiting_page import Refused, changes_of, waiting_facts
+from farmops.pages.waiting_words import label_of
 from scheduling.models import ParkedReport
 from scheduling.services.parked import set_aside, take_over
 from scheduling.services.refusals import ParkedSettled
@@ -63,8 +64,8 @@ def _settle(
         messages.error(request, error.says)
         return redirect("pages:waiting", farm_code=farm.code)
     except DomainError as error:
-        told_so = error.in_language(words.speaking()) if isinstance(error, BodyUnreadable) else error
-        refused = Refused(row.pk, typed, plain(told_so.says))
+        told = _unreadable(error) if isinstance(error, BodyUnreadable) else plain(error.says)
+        refused = Refused(row.pk, typed, told)
         return _shown(request, farm, refused, status=STATUS[error.kind])
     told = (
         _("The report of {name} is set aside.")
@@ -73,6 +74,15 @@ def _settle(
     )
     messages.success(request, told.format(name=row.report.hand.name))
     return redirect("pages:waiting", farm_code=farm.code)
+
+
+def _unreadable(error: BodyUnreadable) -> str:
+    """Return what is wrong with values, each by what people call it."""
+    faults = error.in_language(words.speaking()).fields
+    return " ".join(
+        words.dates_said(f"{label_of(name)}{says.removeprefix(name)}" if says.startswith(name) else says)
+        for name, says in faults.items()
+    )
 
 
 def _row(farm: Farm, parked_id: int) -> ParkedReport:
