@@ -16,6 +16,7 @@ from farmops.pages.views import (
     fields,
     fleet,
     fuel,
+    health,
     helping,
     holding,
     hours,
@@ -43,6 +44,9 @@ from farmops.pages.views import (
 app_name = "pages"
 
 urlpatterns = [
+    path("health/live", health.live, name="live"),
+    path("health/ready", health.ready, name="ready"),
+    path("metrics", health.metrics, name="metrics"),
     path("", account.home, name="home"),
     path("sign-in/", account.SignIn.as_view(), name="sign_in"),
     path("speak/", account.speak, name="speak"),
