@@ -52,9 +52,17 @@ class IncidentFacts:
 
 
 def incident_facts(
-    *, farm: Farm, kind: str = "", field: Field | None = None, incident_id: int | None = None
+    *,
+    farm: Farm,
+    kind: str = "",
+    field: Field | None = None,
+    incident_id: int | None = None,
+    between: tuple[dt.datetime, dt.datetime] | None = None,
 ) -> list[IncidentFacts]:
-    """Return incidents with where they were and what was done, the newest first; all kinds where none is named."""
+    """Return incidents with where they were and what was done, the newest first; all kinds where none is named.
+
+    `between` are the first and the last instant at which they happened.
+    """
     rows = Incident.objects.filter(farm=farm).select_related(
         "field", "season", "machine", "implement", "hand"
     )
@@ -64,6 +72,8 @@ def incident_facts(
         rows = rows.filter(field=field)
     if incident_id is not None:
         rows = rows.filter(pk=incident_id)
+    if between is not None:
+        rows = rows.filter(happened_at__range=between)
     found = list(rows.order_by("-happened_at", "-id"))
     places = _newest(IncidentPlace.objects.filter(farm=farm, incident__in=found).order_by("id"))
     mended = _newest(IncidentMended.objects.filter(farm=farm, incident__in=found).order_by("id"))

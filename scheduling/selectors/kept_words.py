@@ -30,6 +30,7 @@ WAITING = (
     gettext_noop("The phone says that it was written on {day}, {apart} ago."),
     gettext_noop("It looks like one that you sent before."),
     gettext_noop("{who} told of the same about that hour: was it done twice?"),
+    gettext_noop("{who} told of the same about that hour: did it happen twice?"),
     gettext_noop("A check of {thing} is not fine: {note}"),
     gettext_noop("A check of {thing} is not fine."),
     gettext_noop("A check is not fine: {note}"),

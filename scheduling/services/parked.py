@@ -13,10 +13,21 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from farmops.core.models import User
-from scheduling.models import CareDone, FuelFill, ParkedReport, ParkedState, ReportKind, WorkRecord
+from scheduling.models import (
+    CareDone,
+    FuelFill,
+    Incident,
+    Mending,
+    ParkedReport,
+    ParkedState,
+    ReportKind,
+    WorkRecord,
+)
 from scheduling.selectors.reports import KEPT_ALL_THE_SAME
 from scheduling.services.care import take_back_care
 from scheduling.services.fuel import take_back_fill
+from scheduling.services.incidents import LONGEST_NOTE as LONGEST_MENDING_NOTE
+from scheduling.services.incidents import mend_incident
 from scheduling.services.receiving import KINDS
 from scheduling.services.refusals import BadRecord, ParkedSettled
 from scheduling.services.work import record_work
@@ -97,12 +108,23 @@ def _settled(
 def _take_back(waiting: ParkedReport, reason: str, settled_by: User | None, now: dt.datetime) -> None:
     """Take back what came twice; nothing is left to take back where it was corrected by hand since."""
     report = waiting.report
-    mine = {"farm": report.farm, "client_id": report.client_id, "superseded_by__isnull": True}
+    of_report = {"farm": report.farm, "client_id": report.client_id}
+    mine = {**of_report, "superseded_by__isnull": True}
     again_id = uuid.uuid5(report.client_id, "set aside")
     for done in CareDone.objects.filter(**mine) if report.kind == ReportKind.CARE else ():
         take_back_care(done=done, recorded_by=settled_by, now=now)
     for fill in FuelFill.objects.filter(**mine) if report.kind == ReportKind.FUEL else ():
         take_back_fill(fill=fill, client_id=again_id, recorded_by=settled_by, now=now)
+    for incident in Incident.objects.filter(**of_report) if report.kind == ReportKind.INCIDENT else ():
+        mend_incident(
+            farm=report.farm,
+            client_id=again_id,
+            incident=incident,
+            mending=Mending.MISTAKE,
+            lost_min=0,
+            note=reason.strip()[:LONGEST_MENDING_NOTE],
+            now=now,
+        )
     for record in WorkRecord.objects.filter(**mine) if report.kind == ReportKind.WORK else ():
         _without_hours(record, again_id, reason, settled_by, now)
 

@@ -9,15 +9,17 @@ from django.utils.translation import gettext as _
 
 from farmops.core.models import User
 from farmops.farms.models import Farm, Field, Hand
-from scheduling.models import FieldReport, IncidentKind, Mending, PlacedBy
-from scheduling.selectors.incidents import field_at
+from scheduling.models import FieldReport, Incident, IncidentKind, Mending, PlacedBy
+from scheduling.selectors.incidents import field_at, incident_facts
 from scheduling.services.incidents import mend_incident, place_incident, place_or_why
 from scheduling.services.record_rules import DAY_MIN
 from scheduling.services.refusals import NotThisFarm
 from scheduling.services.report_body import BodyReader
-from scheduling.services.report_takes import Flag, implement_of, machine_of
+from scheduling.services.report_takes import Flag, implement_of, machine_of, repeats
 from scheduling.services.work import record_incident
 
+SAME_TIME = dt.timedelta(hours=4)
+"""Farm judgement: who was there tells at once, the other at the next stop."""
 MOST_NOTE = 4500
 """Leaves room for what is said of a place that was not kept."""
 
@@ -91,7 +93,34 @@ def take(
             lost_min=lost_min,
             now=now,
         )
-    return None
+    return _told_twice(incident)
+
+
+def _told_twice(incident: Incident) -> Flag | None:
+    """Flag an incident that somebody else told of already: of its kind, about that hour, on the same thing or ground.
+
+    What only one of the two names, a wheel or a field, tells them not apart.
+    """
+    near = (incident.happened_at - SAME_TIME, incident.happened_at + SAME_TIME)
+    others = incident_facts(farm=incident.farm, kind=incident.kind, between=near)
+    return repeats(
+        next(
+            (one.incident for one in others if not one.is_mistake and _is_same(one.incident, incident)), None
+        )
+    )
+
+
+def _is_same(other: Incident, incident: Incident) -> bool:
+    if other.pk == incident.pk or other.hand_id == incident.hand_id:
+        return False
+    wheels = (other.wheel.strip().casefold(), incident.wheel.strip().casefold())
+    if all(wheels) and wheels[0] != wheels[1]:
+        return False
+    named = [
+        (getattr(other, name), getattr(incident, name)) for name in ("machine_id", "implement_id", "field_id")
+    ]
+    both = [(first, second) for first, second in named if first is not None and second is not None]
+    return bool(both) and all(first == second for first, second in both)
 
 
 def _field(farm: Farm, code: str) -> Field | None:

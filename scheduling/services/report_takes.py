@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.farms.models import Farm, Hand, Implement, Machine
-from scheduling.models import CareDone, FieldPass, FieldReport, FuelFill
+from scheduling.models import CareDone, FieldPass, FieldReport, FuelFill, Incident
 from scheduling.selectors.reports import LOOKS_LIKE_A_REPEAT
 from scheduling.services.refusals import BadRecord, HoursAhead, NotThisFarm, ReportTooOld
 from scheduling.services.report_body import Said
@@ -106,15 +106,21 @@ def at_clock(farm: Farm, day: dt.date, clock: dt.time) -> dt.datetime:
     return there
 
 
-def repeats(same: CareDone | FuelFill | None) -> Flag | None:
+def repeats(same: CareDone | FuelFill | Incident | None) -> Flag | None:
     """Flag what somebody told of before; set aside by the manager, it is taken back."""
     if same is None:
         return None
     who = Said("The office", "La oficina") if same.hand is None else Said(same.hand.name, same.hand.name)
-    says = Said(
-        f"{who.en} told of the same about that hour: was it done twice?",
-        f"{who.es} ya dijo lo mismo a esa hora: ¿se hizo dos veces?",
-    )
+    if isinstance(same, Incident):
+        says = Said(
+            f"{who.en} told of the same about that hour: did it happen twice?",
+            f"{who.es} ya dijo lo mismo a esa hora: ¿pasó dos veces?",
+        )
+    else:
+        says = Said(
+            f"{who.en} told of the same about that hour: was it done twice?",
+            f"{who.es} ya dijo lo mismo a esa hora: ¿se hizo dos veces?",
+        )
     return Flag(LOOKS_LIKE_A_REPEAT, says)
 
 
