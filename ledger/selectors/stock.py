@@ -265,14 +265,16 @@ def stock_book(*, farm: Farm, book: RateBook, choice: Callable[[int], YearChoice
 
 
 def stock_on_hand(*, farm: Farm) -> list[OnHand]:
-    """Return every item that ever came into a stock of a farm, by account and code."""
+    """Return every item that ever came into a stock of a farm or was used and not bought yet, by account and code."""
     book = stock_book(
         farm=farm, book=RateBook(farm), choice=lambda year: YearChoice(farm=farm, calendar_year=year)
     )
-    keys = _purchases(farm).order_by().values_list("account", "item", "unit").distinct()
-    return [
+    moved = Line.objects.filter(farm=farm, account__in=STOCKS, quantity_e4__isnull=False).exclude(item="")
+    keys = moved.order_by().values_list("account", "item", "unit").distinct()
+    found = [
         book.on_hand(account=Account(account), item=item, unit=unit) for account, item, unit in sorted(keys)
     ]
+    return [one for one in found if one.stock.has_come or one.stock.unmet_e4]
 
 
 def uncounted_cents(*, farm: Farm) -> dict[str, int]:

@@ -85,6 +85,10 @@ def share(place: Place, **facts: object) -> ShareOutOutcome:
 def test_before_the_bill_nothing_is_offered(place: Place) -> None:
     assert in_the_shed(place) == (-2755_00, 0)
     assert seed_pools(place) == []
+    [seed] = [one for one in stock_on_hand(farm=place.farm) if one.item == "cotton-seed"]
+    assert (seed.stock.held_e4, seed.stock.unmet_e4, seed.unit) == (0, 100_000, "bag"), (
+        "told as used and not bought"
+    )
 
 
 def test_a_dearer_bill_is_shared_over_what_was_used_and_the_shed_comes_to_what_is_there(place: Place) -> None:
