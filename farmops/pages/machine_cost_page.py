@@ -10,6 +10,7 @@ from farmops.farms.models import Farm, Implement, Machine, Pivot
 from farmops.pages import care_words, words
 from ledger.selectors.categories import category_book
 from ledger.selectors.machine_costs import MachineCost, machine_cost, pivot_service_cents
+from ledger.selectors.stored_words import said_again
 
 LITTLE_H = Decimal(50)
 """Farm judgement: over fewer hours, one bill says more than the hours do."""
@@ -56,7 +57,7 @@ def cost_rows(
             "life": "" if expected is None else _per_h(expected.hour.repairs_usd_per_h),
             "rate": "" if cost.rate_usd_per_h is None else _per_h(cost.rate_usd_per_h),
             "charged": words.dollars(cost.fields_cents),
-            "lacks": words.dates_said(cost.lacks),
+            "lacks": words.dates_said(said_again(cost.lacks)),
             "is_guessed": isinstance(thing, Implement),
         }
     }

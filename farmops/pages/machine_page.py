@@ -21,6 +21,7 @@ from scheduling.care import Use
 from scheduling.models import CareDone, HourReading, MeterReplaced
 from scheduling.selectors.care import standing_care
 from scheduling.selectors.care_ahead import CareAhead, care_ahead, thing_key
+from scheduling.selectors.kept_words import kept_said
 from scheduling.selectors.machine_use import UseByDay, planned_use, use_by_day
 from scheduling.selectors.meters import MeterState, meter_states
 
@@ -176,7 +177,7 @@ def _meter_facts(meter: MeterState, zone: ZoneInfo, refused: Refused) -> dict[st
         "disagreements": [
             care_words.disagreement_said(one, meter.meter, zone) for one in meter.disagreements
         ],
-        "waiting": [words.dates_said(one.why) for one in meter.waiting],
+        "waiting": [words.dates_said(kept_said(one.why)) for one in meter.waiting],
         "readings": readings,
         "replaced": [_replaced(row, zone) for row in machine.meters_replaced.order_by("-replaced_at")],
         "read_id": uuid.uuid4(),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db.models import Q, Sum
+from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Implement, Machine, Pivot
 from ledger.costing.machine_cost import HourlyCost, repairs_between_usd
@@ -96,12 +97,14 @@ def machine_cost(*, farm: Farm, thing: Machine | Implement, run_h: Decimal, on: 
     rate, lacks = _rate(book, thing, on)
     expected: ExpectedCost | None = None
     if facts is None:
-        lacks = lacks or f"No price, life and yearly hours of {thing.name} are known."
+        lacks = lacks or _("No price, life and yearly hours of {thing} are known.").format(thing=thing.name)
     else:
         try:
             expected = _expected(book, facts, from_h, to_h)
         except CostingError as error:
-            lacks = f"The expected cost of {thing.name} cannot be worked out: {error}"
+            lacks = _("The expected cost of {thing} cannot be worked out: {error}").format(
+                thing=thing.name, error=error
+            )
     return MachineCost(from_h, to_h, spent, fields_cents, rate, expected, lacks)
 
 

@@ -33,7 +33,10 @@ def change_care_rule(*, rule: CareRule, values: Mapping[str, Any]) -> CareRule:
     """Change some columns of a service rule, and who does it; what it is of stays. Raises FactRefused."""
     for name in THINGS:
         if name in values and values[name] != getattr(rule, name):
-            raise FactRefused(f"The {name} of a service rule stays as it is.", fields={name: "cannot change"})
+            raise FactRefused(
+                _("The {name} of a service rule stays as it is.").format(name=name),
+                fields={name: "cannot change"},
+            )
     kept = {name: getattr(rule, name) for name in (*COUNTS, *THINGS, "place", "counts_from_h")}
     _refuse_odd(kept | dict(values))
     return change_fact(row=rule, values=values)
