@@ -98,7 +98,7 @@ def troubles_said(*, farm: Farm, only: Sequence[MailTrouble] | None = None) -> t
     standing = list(standing_troubles(farm=farm)) if only is None else list(only)
     halt = standing_halt() if only is None else None
     return tuple(
-        TroubleSaid(one.kind, one.row_count, _about(one), _day_of(one))
+        TroubleSaid(one.kind, one.row_count, trouble_about(one), trouble_day(one))
         for one in [*([halt] if halt else []), *standing]
     )
 
@@ -113,7 +113,7 @@ def undelivered_count(*, farm: Farm, day: dt.date) -> int:
     return ended.count()
 
 
-def _day_of(one: MailTrouble) -> dt.date | None:
+def trouble_day(one: MailTrouble) -> dt.date | None:
     """Return the day that a trouble is of, where its key is one."""
     if one.kind != TroubleKind.SKIPPED:
         return None
@@ -123,7 +123,7 @@ def _day_of(one: MailTrouble) -> dt.date | None:
         return None
 
 
-def _about(one: MailTrouble) -> str:
+def trouble_about(one: MailTrouble) -> str:
     """Return of whom or what a trouble is, in no language."""
     if one.kind == TroubleKind.BOUNCED and one.key.isdigit():
         row = SuppressedAddress.objects.filter(pk=int(one.key)).first()

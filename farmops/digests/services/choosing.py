@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
+from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -134,5 +135,5 @@ def _refuse(wrong: Mapping[str, str]) -> None:
         raise MailTimeRefused(next(iter(wrong.values())), fields=dict(wrong))
 
 
-def _whose(person: Hand | User) -> dict[str, Hand | User]:
+def _whose(person: Hand | User) -> dict[str, Any]:
     return {"hand" if isinstance(person, Hand) else "user": person}

@@ -1,0 +1,217 @@
+"""What the pages of the mail's hours show and read: those of the farm, and what each person wants."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from farmops.core.models import User
+from farmops.digests.models import MailChoice, MailReader, OnEmptyDay, SheetKind, Units
+from farmops.digests.selectors.choices import choice_of, mail_times, reader_of
+from farmops.digests.selectors.clocks import FarmClock
+from farmops.digests.selectors.people import users_with_role
+from farmops.farms.models import Farm, Hand, Role
+from farmops.pages import words
+from scheduling.slips.words import WEEKDAYS
+
+HOURS = ("sheet_at", "digest_at", "notice_at", "notice_until", "cost_at")
+COUNTS = ("cost_weekday", "most_notices_per_day", "catch_up_min")
+KINDS_OF = {"hand": (SheetKind.HAND, SheetKind.CHANGE)}
+KINDS_OF_ROLE = {
+    Role.MANAGER: (SheetKind.DIGEST, SheetKind.TROUBLE),
+    Role.BOOKKEEPER: (SheetKind.COSTS,),
+}
+AT_AN_HOUR = (SheetKind.HAND, SheetKind.DIGEST, SheetKind.COSTS)
+"""Kinds that go out at an hour; the others go out when something happens."""
+
+
+class Unreadable(ValueError):
+    """What was typed is no hour or no number; holds a sentence by the box's name."""
+
+    def __init__(self, wrong: Mapping[str, str]) -> None:
+        super().__init__(next(iter(wrong.values())))
+        self.wrong = dict(wrong)
+
+
+@dataclass(frozen=True)
+class ShownChoice:
+    """What a person wants of one kind of mail, as boxes."""
+
+    kind: str
+    says: str
+    is_wanted: bool
+    hour: str
+    farm_hour: str
+    has_hour: bool
+    has_empty_day: bool
+    on_empty_day: str
+
+
+@dataclass(frozen=True)
+class ShownPerson:
+    """A person who gets mail, with what the person wants."""
+
+    of: str
+    pk: int
+    name: str
+    address: str
+    language: str
+    choices: list[ShownChoice]
+    units: str
+    wants_calendar_file: bool
+    is_hand: bool
+
+
+def times_facts(
+    *, farm: Farm, typed: Mapping[str, str] | None = None, wrong: Mapping[str, str] | None = None
+) -> dict[str, Any]:
+    """Return the hours of the farm's mail as boxes; `typed` and `wrong` are those of a form that was refused."""
+    times = mail_times(farm=farm)
+    kept = {name: f"{getattr(times, name):%H:%M}" for name in HOURS if name != "sheet_at"}
+    kept |= {name: str(getattr(times, name)) for name in COUNTS}
+    kept["sheet_at"] = f"{farm.sheet_at:%H:%M}"
+    kept["has_door_codes"] = "yes" if times.has_door_codes else ""
+    boxes = {**kept, **({"has_door_codes": ""} if typed else {}), **(typed or {})}
+    told = _("Morning sheets go out at {hour}, by the clock of {zone}.")
+    return {
+        "headline": told.format(hour=words.clock(_at(farm.sheet_at)), zone=farm.zone),
+        "boxes": boxes,
+        "wrong": wrong or {},
+        "weekdays": [
+            (str(number), words.capital(said.in_(words.speaking())), boxes["cost_weekday"] == str(number))
+            for number, said in enumerate(WEEKDAYS)
+        ],
+    }
+
+
+def times_typed(posted: Mapping[str, str]) -> dict[str, Any]:
+    """Return the hours and counts that were typed. Raises Unreadable with all that are none."""
+    wrong: dict[str, str] = {}
+    found: dict[str, Any] = {}
+    for name in HOURS:
+        hour = hour_typed(posted.get(name, ""))
+        if hour is None:
+            wrong[name] = _("Write an hour such as 05:30.")
+        found[name] = hour
+    for name in COUNTS:
+        text = posted.get(name, "").strip()
+        if not text.isascii() or not text.isdecimal() or len(text) > 4:
+            wrong[name] = _("Write a whole number.")
+        else:
+            found[name] = int(text)
+    if wrong:
+        raise Unreadable(wrong)
+    found["has_door_codes"] = posted.get("has_door_codes") == "yes"
+    return found
+
+
+def hour_typed(text: str) -> dt.time | None:
+    """Return the hour that a box for an hour holds; None for what is none."""
+    try:
+        return dt.datetime.strptime(text.strip()[:5], "%H:%M").time()  # noqa: DTZ007
+    except ValueError:
+        return None
+
+
+def people_facts(*, farm: Farm) -> dict[str, Any]:
+    """Return everybody who gets mail, with what each wants."""
+    people = [shown_person(farm=farm, person=hand) for hand in _hands(farm)]
+    users: dict[int, User] = {}
+    kinds: dict[int, list[SheetKind]] = {}
+    for role, of_role in KINDS_OF_ROLE.items():
+        for user in users_with_role(farm=farm, role=role):
+            users[user.pk] = user
+            kinds.setdefault(user.pk, []).extend(of_role)
+    people += [shown_person(farm=farm, person=user, kinds=kinds[pk]) for pk, user in users.items()]
+    without = sum(not one.address for one in people if one.is_hand)
+    headline = _("Everybody who works here can get the day by mail.")
+    if without:
+        headline = _("{count} of the hands have no mail address: their sheets are printed.").format(
+            count=words.capital(words.count_word(without))
+        )
+    return {"headline": headline, "people": people, "units": _units(), "empty_days": _empty_days()}
+
+
+def kinds_of(*, farm: Farm, person: Hand | User) -> list[SheetKind]:
+    """Return the kinds of mail that a person can get on a farm."""
+    if isinstance(person, Hand):
+        return list(KINDS_OF["hand"])
+    return [
+        kind
+        for role, of_role in KINDS_OF_ROLE.items()
+        if any(user.pk == person.pk for user in users_with_role(farm=farm, role=role))
+        for kind in of_role
+    ]
+
+
+def shown_person(*, farm: Farm, person: Hand | User, kinds: list[SheetKind] | None = None) -> ShownPerson:
+    """Return a person with what the person wants of each kind."""
+    is_hand = isinstance(person, Hand)
+    reader: MailReader = reader_of(farm=farm, person=person)
+    clock = FarmClock(farm, dt.date.min, mail_times(farm=farm), {})
+    rows = [
+        _choice(choice_of(farm=farm, person=person, kind=kind), kind, clock)
+        for kind in (kinds if kinds is not None else kinds_of(farm=farm, person=person))
+    ]
+    name = person.name if isinstance(person, Hand) else person.get_full_name() or person.username
+    return ShownPerson(
+        of="hand" if is_hand else "user",
+        pk=person.pk,
+        name=name,
+        address=person.email,
+        language=person.get_language_display(),
+        choices=rows,
+        units=reader.units,
+        wants_calendar_file=reader.wants_calendar_file,
+        is_hand=is_hand,
+    )
+
+
+def choices_typed(posted: Mapping[str, str], kinds: list[SheetKind]) -> dict[SheetKind, dict[str, Any]]:
+    """Return what was chosen of each kind. Raises Unreadable for an hour that is none."""
+    found: dict[SheetKind, dict[str, Any]] = {}
+    wrong: dict[str, str] = {}
+    for kind in kinds:
+        typed = posted.get(f"{kind}-hour", "").strip()
+        hour = hour_typed(typed) if typed and kind in AT_AN_HOUR else None
+        if typed and kind in AT_AN_HOUR and hour is None:
+            wrong[f"{kind}-hour"] = _("Write an hour such as 05:30.")
+        found[kind] = {
+            "is_wanted": posted.get(f"{kind}-wanted") == "yes",
+            "send_at": hour,
+            "on_empty_day": posted.get(f"{kind}-empty", OnEmptyDay.NONE),
+        }
+    if wrong:
+        raise Unreadable(wrong)
+    return found
+
+
+def _choice(row: MailChoice, kind: SheetKind, clock: FarmClock) -> ShownChoice:
+    return ShownChoice(
+        kind=kind.value,
+        says=words.capital(words.named(kind.label)),
+        is_wanted=row.is_wanted,
+        hour=f"{row.send_at:%H:%M}" if row.send_at is not None else "",
+        farm_hour=words.clock(_at(clock.hour_of(kind))),
+        has_hour=kind in AT_AN_HOUR,
+        has_empty_day=kind in AT_AN_HOUR,
+        on_empty_day=row.on_empty_day,
+    )
+
+
+def _hands(farm: Farm) -> list[Hand]:
+    return list(Hand.objects.filter(farm=farm, works=True).order_by("name"))
+
+
+def _units() -> list[tuple[str, str]]:
+    return [(code, words.named(label)) for code, label in Units.choices]
+
+
+def _empty_days() -> list[tuple[str, str]]:
+    return [(code, words.named(label)) for code, label in OnEmptyDay.choices]
+
+
+def _at(hour: dt.time) -> dt.datetime:
+    return dt.datetime.combine(dt.date(2000, 1, 1), hour)
