@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from csp.constants import NONE, SELF
+from kombu import Queue
 
 from farmops.settings import env
 
@@ -168,6 +169,10 @@ NUDGES: dict[str, list[str]] = {
     "rate.set": ["ledger.background.post_pending"],
 }
 
+# Senders wait for mail servers: in a queue of their own they keep no look at the clocks waiting. A worker without
+# --queues serves both.
+CELERY_TASK_QUEUES = [Queue("celery"), Queue("mail")]
+CELERY_TASK_ROUTES = {"farmops.digests.background.send_due_sheets": {"queue": "mail"}}
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True

@@ -1,7 +1,5 @@
 """Service mode: PostgreSQL, Redis, Celery workers and beat, all addressed by the environment."""
 
-from kombu import Queue
-
 from farmops.settings import env
 from farmops.settings.base import *  # noqa: F403
 
@@ -30,10 +28,6 @@ CACHES = {
 }
 CELERY_BROKER_URL = env.text("FARMOPS_BROKER_URL", "redis://localhost:6379/0")
 CELERY_TASK_ALWAYS_EAGER = False
-# Senders wait for mail servers: in a queue of their own they keep no look at the clocks waiting. A worker without
-# --queues serves both.
-CELERY_TASK_QUEUES = [Queue("celery"), Queue("mail")]
-CELERY_TASK_ROUTES = {"farmops.digests.background.send_due_sheets": {"queue": "mail"}}
 EMAIL_BACKEND = env.text("FARMOPS_EMAIL_BACKEND", "farmops.digests.smtp.EmailBackend")
 EMAIL_HOST = env.text("FARMOPS_SMTP_HOST", "localhost")
 EMAIL_PORT = env.integer("FARMOPS_SMTP_PORT", 25)

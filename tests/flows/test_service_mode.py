@@ -69,11 +69,12 @@ def one_value(env: dict[str, str], sql: str) -> int:
     return int(row[0])
 
 
-def answers(port: int) -> bool:
+def answers(port: int, path: str = "/api/", status: int | None = None) -> bool:
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
     try:
-        connection.request("GET", "/api/", headers={"Host": "localhost"})
-        return connection.getresponse().status < 500
+        connection.request("GET", path, headers={"Host": "localhost"})
+        got = connection.getresponse().status
+        return got == status if status else got < 500
     except (ConnectionRefusedError, TimeoutError):
         return False
     finally:
@@ -92,6 +93,7 @@ def service_env(postgres_database: dict[str, str], redis_url: str, tmp_path: Pat
         "FARMOPS_CACHE_URL": redis_url[:-1] + "1",
         "FARMOPS_WEB_PORT": str(mail_server.free_port()),
         "FARMOPS_BEAT_FILE": str(tmp_path / "beat"),
+        "FARMOPS_MAIL_JOURNAL": str(tmp_path / "journal"),
     }
 
 
@@ -103,8 +105,8 @@ def test_sheets_go_out_once_and_costs_are_posted_whatever_is_started_twice(
     with mail_server.running() as server, ExitStack() as stack:
         env = {**service_env, "FARMOPS_SMTP_HOST": server.host, "FARMOPS_SMTP_PORT": str(server.port)}
         run(command_of("migrate", env), env)
-        logs = [tmp_path / f"{name}.log" for name in ("worker", "beat", "second-beat", "web")]
-        commands = [command_of(name, env) for name in ("worker", "beat")]
+        logs = [tmp_path / f"{name}.log" for name in ("worker", "postman", "beat", "second-beat", "web")]
+        commands = [command_of(name, env) for name in ("worker", "postman", "beat")]
         second = {**env, "FARMOPS_BEAT_FILE": str(tmp_path / "second-beat-file")}
         commands += [command_of("beat", second), command_of("web", env)]
         processes = [
@@ -122,7 +124,8 @@ def test_sheets_go_out_once_and_costs_are_posted_whatever_is_started_twice(
         assert said.startswith("made 0, nothing due")
         for name in ("worker", "web"):
             run(health_check_of(name, env), env)
-        assert [process.poll() for process in processes] == [None] * 4
+        assert answers(int(env["FARMOPS_WEB_PORT"]), "/health/ready", status=200)
+        assert [process.poll() for process in processes] == [None] * 5
 
         assert server.receivers() == addresses
         holds_the_day(server)

@@ -1,19 +1,25 @@
 """What the compose file promises, read from it; that its command lines run is shown by the flow in service mode."""
 
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 import yaml
 from django.conf import settings
 
+from farmops.digests import smtp
+from farmops.digests.background import send_due_sheets
+from farmops.digests.services.outbox import RUN_S
+from farmops.settings import base
 from tests.flows.compose_file import OURS, PATH, command_of, filled_in, services
 
 SETTINGS_FOLDER = Path(settings.BASE_DIR) / "farmops" / "settings"
-RUNNING = ("web", "worker", "beat", "postgres", "redis")
+RUNNING = ("web", "worker", "postman", "beat", "postgres", "redis")
 
 
-def test_the_five_services_and_the_migration_are_there_and_each_that_runs_is_watched() -> None:
+def test_the_services_and_the_migration_are_there_and_each_that_runs_is_watched() -> None:
     assert set(services()) == {*RUNNING, "migrate"}
     for name in RUNNING:
         check = services()[name]["healthcheck"]
@@ -87,3 +93,39 @@ def test_variables_fill_in_as_the_compose_specification_says() -> None:
     assert filled_in("a ${X:-1} b ${Y:-}", {}) == "a 1 b "
     assert filled_in("${X:-1}", {"X": ""}) == "1"
     assert filled_in("${X:-1}", {"X": "2"}) == "2"
+
+
+def test_the_file_keeps_to_the_compose_specification() -> None:
+    """The schema of the Compose Specification, as check-jsonschema carries it (vendor.compose-spec)."""
+    checker = Path(sys.executable).with_name("check-jsonschema")
+    command = [checker, "--builtin-schema", "vendor.compose-spec", PATH]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_every_folder_that_has_to_outlive_a_container_lies_on_a_named_volume() -> None:
+    document = yaml.safe_load(PATH.read_text(encoding="utf-8"))
+    for name in OURS:
+        mounted = dict(volume.split(":")[::-1] for volume in services()[name]["volumes"])
+        for variable in ("FARMOPS_PHOTOS", "FARMOPS_BILL_PHOTOS", "FARMOPS_MAIL_JOURNAL"):
+            folder = filled_in(services()[name]["environment"][variable], {})
+            assert mounted[folder] in document["volumes"], variable
+
+
+def test_the_senders_have_a_worker_of_their_own_and_every_queue_has_one() -> None:
+    queues = {
+        name: next(word for word in services()[name]["command"] if word.startswith("--queues="))
+        for name in ("worker", "postman")
+    }
+    assert queues == {"worker": "--queues=celery", "postman": "--queues=mail"}
+    assert [queue.name for queue in base.CELERY_TASK_QUEUES] == ["celery", "mail"]
+    assert base.CELERY_TASK_ROUTES[send_due_sheets.name] == {"queue": "mail"}
+
+
+def test_no_task_may_run_so_long_that_the_broker_hands_it_out_again() -> None:
+    """Celery's page on Redis, caveats: an unacknowledged message comes back after the visibility timeout."""
+    longest_s = max(send_due_sheets.time_limit, base.CELERY_TASK_TIME_LIMIT)
+    assert longest_s < base.CELERY_VISIBILITY_TIMEOUT
+    assert base.CELERY_BROKER_TRANSPORT_OPTIONS["visibility_timeout"] == base.CELERY_VISIBILITY_TIMEOUT
+    conversation_s = RUN_S + smtp.AFTER_DOT_S + 3 * base.EMAIL_TIMEOUT
+    assert conversation_s < send_due_sheets.soft_time_limit < send_due_sheets.time_limit
