@@ -96,12 +96,25 @@ LIMITS = (
     gettext_noop("{name} is {value}; it is {least} to {most}."),
 )
 """Why a choice about a limit, or a number of a walk, is refused."""
+LATE = (
+    gettext_noop("{value} is outside {least} to {most}"),
+    gettext_noop("{crop}: a curve has 1 to {most} losses."),
+    gettext_noop("{crop}: the loss after {day} does not come after {before}."),
+    gettext_noop("{crop}: loss {row}: {fact} is {value}, no number."),
+    gettext_noop("{crop}: loss {row}: {fact} is {value}; it is 0 to {most}."),
+    gettext_noop("{crop}: loss {row}: {fact} is {value}; it has at most three decimals."),
+    gettext_noop("{crop}: loss {row}: {value} is no day such as 05-20."),
+    gettext_noop("{crop}: loss {row}: not every year has a February 29."),
+    gettext_noop("{crop}: the curve {key} counts in {unit}, and the yield in {own}."),
+)
+"""Why what planting late takes is refused."""
+FACTS = {"per_day": gettext_noop("lost each day"), "at_once": gettext_noop("lost once, the day after")}
 STRETCHES = (
     gettext_noop("{first} to {last} ({count} days)"),
     gettext_noop("{count} more stretches of days"),
 )
 LENGTHS = (gettext_noop("{count} minutes"), gettext_noop("{count} hours"), gettext_noop("{count} days"))
-FORMS = (*WAITING, *NOTES, *LIMITS)
+FORMS = (*LATE, *WAITING, *NOTES, *LIMITS)
 
 
 def kept_said(text: str) -> str:
@@ -138,6 +151,8 @@ SAY: dict[str, Callable[[str], str]] = {
     "apart": lambda text: _by_form(text, LENGTHS),
     "why": lambda text: _by_form(text, WAITING),
     "because": lambda text: _by_form(text, LIMITS),
+    "crop": lambda text: gettext(text),
+    "fact": lambda text: gettext(FACTS.get(text, text)),
 }
 
 

@@ -18,6 +18,7 @@ from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
 from farmops.pages.late_page import OWN, late_facts, rows_typed
 from farmops.pages.views.planning import planned_again
+from scheduling.selectors.kept_words import kept_said
 
 CALLED = {
     "yield_per_ac": gettext_noop("The yield an acre"),
@@ -68,7 +69,7 @@ def _refused(boxes: Boxes, error: DomainError, *, otherwise: str) -> None:
     """Put a refusal at the box it is about, each box by what the page calls it."""
     at = next((name for name in CALLED if name in error.fields), None)
     if at is not None:
-        boxes.wrong[at] = f"{words.named(CALLED[at])}: {error.fields[at]}"
+        boxes.wrong[at] = f"{words.named(CALLED[at])}: {kept_said(error.fields[at])}"
         return
     boxes.refused(error, otherwise=otherwise)
     if "curve" not in boxes.wrong:
