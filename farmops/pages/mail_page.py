@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from farmops.core.clock import local_date
-from farmops.digests.models import MailTrouble, OutboxRow, Reason, RowState, SheetKind
+from farmops.digests.models import OutboxRow, Reason, RowState, SheetKind, TroubleKind
 from farmops.digests.selectors.day import hands_with_tasks
 from farmops.digests.selectors.outbox import rows_of_day
 from farmops.digests.selectors.people import users_with_role
@@ -22,6 +22,7 @@ from farmops.pages.mail_words import at_said, state_said, trouble_said
 
 WAITS = (RowState.DUE, RowState.CLAIMED, RowState.SENDING, RowState.RETRY, RowState.UNKNOWN)
 FAILED = (RowState.DEAD, RowState.SKIPPED)
+STOPS = (TroubleKind.HALTED, TroubleKind.CLOCK)
 ORDER = (SheetKind.HAND, SheetKind.CHANGE, SheetKind.DIGEST, SheetKind.COSTS, SheetKind.TROUBLE)
 
 
@@ -40,11 +41,11 @@ class ShownMail:
 
 @dataclass(frozen=True)
 class ShownTrouble:
-    """One thing that is wrong; `may_go_on` where a person can end it by a word."""
+    """One thing that is wrong; `stops` where no mail goes out until it is ended."""
 
     pk: int
     says: str
-    may_go_on: bool
+    stops: bool
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,7 @@ def mail_facts(*, farm: Farm, day: dt.date, now: dt.datetime) -> dict[str, Any]:
         "is_today": day == today,
         "headline": _headline(rows, day),
         "mails": [shown_mail(row, farm.zone) for row in rows],
-        "troubles": [ShownTrouble(one.pk, trouble_said(one), _may_go_on(one)) for one in troubles],
+        "troubles": [ShownTrouble(one.pk, trouble_said(one), one.kind in STOPS) for one in troubles],
         "print_for": _print_for(farm, day, rows),
         "looks": _looks(farm),
         "undelivered": _undelivered(farm),
@@ -101,10 +102,6 @@ def kind_said(row: OutboxRow) -> str:
     if row.asked_at is not None:
         return _("{kind}, sent again").format(kind=named)
     return _("{kind}, no. {number}").format(kind=named, number=row.number)
-
-
-def _may_go_on(one: MailTrouble) -> bool:
-    return one.ended_at is None
 
 
 def _headline(rows: Sequence[OutboxRow], day: dt.date) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from farmops.core.models import User
 from farmops.digests.models import MailChoice, MailReader, OnEmptyDay, SheetKind, Units
@@ -43,6 +44,7 @@ class ShownChoice:
     says: str
     is_wanted: bool
     hour: str
+    goes_at: str
     farm_hour: str
     has_hour: bool
     has_empty_day: bool
@@ -128,9 +130,11 @@ def people_facts(*, farm: Farm) -> dict[str, Any]:
     without = sum(not one.address for one in people if one.is_hand)
     headline = _("Everybody who works here can get the day by mail.")
     if without:
-        headline = _("{count} of the hands have no mail address: their sheets are printed.").format(
-            count=words.capital(words.count_word(without))
-        )
+        headline = ngettext(
+            "{count} hand has no mail address: the sheet is printed.",
+            "{count} hands have no mail address: their sheets are printed.",
+            without,
+        ).format(count=words.capital(words.count_word(without)))
     return {"headline": headline, "people": people, "units": _units(), "empty_days": _empty_days()}
 
 
@@ -194,6 +198,7 @@ def _choice(row: MailChoice, kind: SheetKind, clock: FarmClock) -> ShownChoice:
         says=words.capital(words.named(kind.label)),
         is_wanted=row.is_wanted,
         hour=f"{row.send_at:%H:%M}" if row.send_at is not None else "",
+        goes_at=words.clock(_at(row.send_at or clock.hour_of(kind))),
         farm_hour=words.clock(_at(clock.hour_of(kind))),
         has_hour=kind in AT_AN_HOUR,
         has_empty_day=kind in AT_AN_HOUR,

@@ -130,7 +130,7 @@ def trouble_about(one: MailTrouble) -> str:
         return row.address if row is not None else ""
     if one.kind == TroubleKind.DEAD and one.key.isdigit():
         dead = OutboxRow.objects.filter(pk=int(one.key)).select_related("hand", "user").first()
-        return f"{dead.person_name} {dead.person.email}" if dead is not None else ""
+        return f"{dead.person_name}, {dead.person.email}" if dead is not None else ""
     if one.kind == TroubleKind.HALTED:
         return one.says
     return ""
