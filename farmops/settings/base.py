@@ -179,7 +179,13 @@ CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_SOFT_TIME_LIMIT = 240
 CELERY_TASK_TIME_LIMIT = 300
-CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 900}
+# The last three: a line that is cut without a word is noticed and opened anew, by a worker that only listens too.
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 900,
+    "socket_timeout": 15,
+    "socket_keepalive": True,
+    "health_check_interval": 10,
+}
 CELERY_VISIBILITY_TIMEOUT = 900
 CELERY_WORKER_SOFT_SHUTDOWN_TIMEOUT = 10
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
