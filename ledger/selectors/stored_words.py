@@ -38,6 +38,7 @@ FORMS = (
     gettext_noop("closed with {count} entry"),
     gettext_noop("closed with {count} entries"),
     gettext_noop("shared out over seasons"),
+    gettext_noop("share of the farm as a whole: {share} of {whole} {unit}"),
     gettext_noop("share of {pool}: {share} of {whole} {unit}"),
     gettext_noop("owning {thing} in {year}, capital recovery by ASAE EP496"),
     gettext_noop("{thing}, ownership by ASAE EP496 over {years} years at {yearly_hours} h"),
