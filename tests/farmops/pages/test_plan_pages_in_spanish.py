@@ -210,22 +210,34 @@ def test_what_would_help_is_answered_and_refused_in_spanish(
     assert "trabaja el domingo 26 de abril, así que no hay horas de dónde partir." in page
 
 
-def test_what_planting_late_costs_is_spanish_kept_and_refused(farm: Farm) -> None:
+def test_what_planting_late_costs_is_said_in_spanish(farm: Farm) -> None:
     LatePlantingFacts.objects.create(
-        farm=farm,
-        crop=Crop.COTTON,
-        yield_per_ac=1000,
-        yield_unit="lb",
-        price_usd=Decimal("0.70"),
-        curve="",
-        source="",
+        farm=farm, crop=Crop.COTTON, yield_per_ac=1000, yield_unit="lb", price_usd=Decimal("0.70")
     )
-    answer = _client().get(f"{AT}late/")
-    page = _read(answer.text)
-    assert "Lo que se pierde de algodón" in page
-    refused = _client().post(f"{AT}late/cotton/", {"yield_per_ac": "x", "curve": "own"})
-    assert refused.status_code == 422
-    text = _read(refused.text)
-    assert "No se guardó: lo que está mal se dice junto a su casilla." in text
-    assert "“x” no es un número." in text
-    assert "Una curva propia necesita un renglón" in text
+    assert "Lo que se pierde de algodón" in _read(_client().get(f"{AT}late/").text)
+    right = {
+        "yield_per_ac": "1000",
+        "yield_unit": "lb",
+        "price_usd": "0.70",
+        "curve": "own",
+        "is_in_pct": "yes",
+    }
+    for boxes, says in (
+        ({"yield_per_ac": "x"}, "“x” no es un número."),
+        ({}, "Una curva propia necesita un renglón"),
+        ({"after-0": "13-45", "per_day-0": "1"}, "Algodón: renglón 1: '13-45' no es un día como 05-20."),
+        (
+            {"after-0": "05-20", "per_day-0": "x"},
+            "Algodón: renglón 1: “se pierde cada día” dice 'x', que no es un número.",
+        ),
+        (
+            {"yield_per_ac": "-1", "after-0": "05-20", "per_day-0": "1"},
+            "El rendimiento por acre: -1 está fuera de",
+        ),
+    ):
+        typed = {f"{name}-0": "" for name in ("after", "per_day", "at_once")}
+        refused = _client().post(f"{AT}late/cotton/", {**right, **typed, **boxes})
+        assert refused.status_code == 422
+        text = _read(refused.text)
+        assert "No se guardó: lo que está mal se dice junto a su casilla." in text
+        assert says in text, text[text.find("Cambiar") :][:900]
