@@ -64,7 +64,8 @@ def not_at_that_hour(*, farm: Farm, fleet: Fleet, outfit: Outfit, starts_at: dt.
         return ""
     if not shifts:
         return _("{hand} does not work on {day}.").format(hand=outfit.hand.name, day=day_said(day))
-    told = f" {pgettext('between the last two', 'and')} ".join(
+    joint = pgettext("between the last two", "and")
+    told = f" {joint} ".join(
         _("{begins} to {ends}").format(begins=_clock(whole, s.from_min), ends=_clock(whole, s.to_min))
         for s in _joined(shifts)
     )
