@@ -7,6 +7,7 @@ from django.conf import settings
 from kombu.exceptions import OperationalError
 
 from farmops.core import clock
+from farmops.digests.services import keeping
 from farmops.digests.services.claims import ready
 from farmops.digests.services.fail_points import fail_at
 from farmops.digests.services.heartbeat import clocks_beside
@@ -38,6 +39,12 @@ def send_due_sheets() -> str:
     report = send_due(now=clock.now())
     fail_at("after_settle_before_ack")
     return str(report)
+
+
+@shared_task
+def sweep_mail() -> str:
+    """Take out the bytes of mail that went out more than a year ago."""
+    return f"swept {keeping.sweep_mail(now=clock.now())}"
 
 
 def _wake_senders(rows: int) -> None:

@@ -159,5 +159,5 @@ def _day_ahead(one: DayAhead, units: str, language: str) -> Iterable[str]:
         yield say("day_temps", language, low=low, high=temp_number(one.high_f, units))
     if one.rain_chance is not None:
         yield say("day_rain", language, tenths=round(one.rain_chance * 10))
-        if one.rain_if_wet_in is not None and one.rain_chance >= 0.05:
+        if one.rain_if_wet_in is not None and round(one.rain_chance * 10) > 0:
             yield say("day_rain_amount", language, amount=depth_words(one.rain_if_wet_in, units, language))

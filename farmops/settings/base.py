@@ -158,6 +158,7 @@ JOBS: list[dict[str, Any]] = [
     {"name": "tick_mail", "every_s": 60, "task": "farmops.digests.background.tick_mail"},
     {"name": "send_sheets", "every_s": 60, "task": "farmops.digests.background.send_due_sheets"},
     {"name": "post_costs", "every_s": 300, "task": "ledger.background.post_pending"},
+    {"name": "sweep_mail", "every_s": 86400, "task": "farmops.digests.background.sweep_mail"},
     {"name": "sweep_photos", "every_s": 86400, "task": "scheduling.background.sweep_photos"},
     {"name": "sweep_bill_photos", "every_s": 86400, "task": "ledger.background.sweep_bill_photos"},
 ]

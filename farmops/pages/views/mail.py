@@ -2,6 +2,7 @@
 
 import datetime as dt
 
+from csp.constants import NONE, UNSAFE_INLINE
 from csp.decorators import csp_replace
 from django.contrib import messages
 from django.db.models import Q
@@ -26,8 +27,16 @@ from farmops.pages.mail_row_page import as_sent, html_of, mail_row_facts
 from farmops.pages.undelivered_page import undelivered_facts
 
 SHUT_IN = csp_replace(
-    {"default-src": ["'none'"], "style-src": ["'unsafe-inline'"], "sandbox": []}
-)  # not said
+    {
+        "default-src": [NONE],
+        "script-src": [NONE],
+        "img-src": [NONE],
+        "connect-src": [NONE],
+        "form-action": [NONE],
+        "style-src": [UNSAFE_INLINE],
+        "sandbox": [],
+    }
+)
 """A mail brings its own styles and may run nothing, fetch nothing and be nobody."""
 
 
