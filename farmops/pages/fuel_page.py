@@ -45,7 +45,7 @@ class StretchRow:
 
 @dataclass(frozen=True)
 class FillRow:
-    """A fill-up, in words, with the gallons of each pass."""
+    """A fill-up, in words, with the gallons of each pass; `not_its_fuel` says so where the machine burns another."""
 
     pk: int
     when: str
@@ -58,6 +58,7 @@ class FillRow:
     shares: list[tuple[str, str]]
     by: str
     note: str
+    not_its_fuel: str
     take_back_id: uuid.UUID = field(default_factory=uuid.uuid4)
 
 
@@ -215,6 +216,9 @@ def _fill(one: FillShared, zone: ZoneInfo) -> FillRow:
         shares=shares,
         by=row.hand.name if row.hand is not None else "",
         note=row.note,
+        not_its_fuel=""
+        if row.fuel == row.machine.fuel
+        else _("It burns {fuel}: look at the tank.").format(fuel=words.named(row.machine.get_fuel_display())),
     )
 
 

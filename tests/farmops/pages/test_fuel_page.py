@@ -141,6 +141,13 @@ def test_a_burn_far_from_the_usual_stands_out(yard: Yard, tank: FuelTank) -> Non
     assert '<small class="caution">30.0 gal/h over 2.0 h' in page_of()
 
 
+def test_fuel_that_the_machine_does_not_burn_stands_out(yard: Yard, tank: FuelTank) -> None:
+    fill(yard, tank, 0, "40")
+    assert "It burns" not in page_of()
+    Machine.objects.update(fuel="gasoline")
+    assert "It burns gasoline: look at the tank." in page_of()
+
+
 def test_the_office_enters_fuel_once_however_often_it_is_sent(yard: Yard, tank: FuelTank) -> None:
     machine = str(Machine.objects.get().pk)
     one_id = str(uuid.uuid4())
