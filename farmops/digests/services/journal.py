@@ -25,7 +25,7 @@ from farmops.digests.models import OutboxRow, RowState
 logger = logging.getLogger(__name__)
 
 KEPT = dt.timedelta(days=4)
-"""A file that nobody wrote to for this long is about rows whose day is over."""
+"""What was written this long ago is about rows whose day is over."""
 
 UNSETTLED_AFTER = dt.timedelta(seconds=60)
 """A process that is alive settles its row at once; after this long it is taken for dead."""
@@ -80,15 +80,16 @@ def settle_from_journal(*, now: dt.datetime) -> int:
 
 
 def sweep_journal(*, now: dt.datetime) -> int:
-    """Remove files that nobody wrote to for some days; return how many."""
+    """Remove the files of days that are some time past, by their names; return how many."""
     removed = 0
+    oldest = f"{now - KEPT:%Y%m%d}"
     for path in _files():
-        try:
-            if dt.datetime.fromtimestamp(path.stat().st_mtime, dt.UTC) < now - KEPT:
+        if path.name[:8] < oldest:
+            try:
                 path.unlink()
                 removed += 1
-        except OSError as error:
-            logger.warning("%s cannot be removed: %s.", path, error.strerror)
+            except OSError as error:
+                logger.warning("%s cannot be removed: %s.", path, error.strerror)
     return removed
 
 

@@ -61,8 +61,8 @@ def tick(
         fail_at("after_make")
     report.unknown, report.skipped = recover(now=now)
     _tell_of_skipped(now=now)
-    sweep_journal(now=now)
     if doubt is None:
+        sweep_journal(now=now)
         until_it_holds(partial(beat, job=SHEETS, now=now, clocks=clocks))
     if send:
         report.sent = send_due(now=now, by_hand=by_hand)

@@ -133,9 +133,8 @@ def test_nobody_else_may_read_it_and_old_files_go(folder: Path) -> None:
     assert journal.write_accepted(one(1))
     [path] = written(folder)
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
-    wrote_at = dt.datetime.fromtimestamp(path.stat().st_mtime, dt.UTC)
-    assert sweep_journal(now=wrote_at + dt.timedelta(days=3)) == 0
-    assert sweep_journal(now=wrote_at + dt.timedelta(days=5)) == 1
+    assert sweep_journal(now=MORNING + dt.timedelta(days=4)) == 0
+    assert sweep_journal(now=MORNING + dt.timedelta(days=5)) == 1
     assert written(folder) == []
 
 

@@ -1,0 +1,1 @@
+"""Real servers killed, cut off, flooded and lied to; `-m faults`. Sizes: see `sizes`."""
