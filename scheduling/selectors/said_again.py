@@ -104,6 +104,9 @@ def _limit_alone(sentence: str, limits: Limits) -> str | None:
 
 def _one(sentence: str, forms: Sequence[str], limits: Limits) -> str | None:
     """Return one sentence said again; one that begins small, since it stands behind a colon, stays so."""
+    if forms is said_forms.SENTENCES and sentence[:1].islower():
+        said = _one(sentence[:1].upper() + sentence[1:], forms, limits)
+        return said and said[:1].lower() + said[1:]
     for form in forms:
         found = _pattern(form).fullmatch(sentence)
         if found is not None:
@@ -111,9 +114,6 @@ def _one(sentence: str, forms: Sequence[str], limits: Limits) -> str | None:
             told = {name: part for name, part in parts.items() if part is not None}
             if len(told) == len(parts):
                 return _smooth(gettext(form).format(**told))
-    if sentence[:1].islower() and forms is said_forms.SENTENCES:
-        said = _one(sentence[:1].upper() + sentence[1:], forms, limits)
-        return said and said[:1].lower() + said[1:]
     return None
 
 

@@ -130,6 +130,12 @@ def test_what_stands_behind_a_colon_begins_small_but_for_a_name() -> None:
     ) == (
         "Se mueve del lun 20 abr 7:00 a.m. al mar 21 abr 8:15 a.m. Era obligado: está cerrado el lun 20 abr 7:00 a.m."
     )
+    assert said_again(
+        "It was left, and is now planned for Mon Apr 20 7:00 am with ann. It had to: it is under way in ann."
+    ) == (
+        "Se quedaba sin hacer, y ahora está planeado para el lun 20 abr 7:00 a.m. con ann. Era obligado: ya está en "
+        "marcha con ann."
+    )
     assert said_again("Before that: Rosa is not at work before Mon Apr 20 7:00 am.") == (
         "Antes de eso: Rosa no trabaja antes del lun 20 abr 7:00 a.m."
     )
