@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from farmops.digests.change_facts import ChangeDay, ChangedStop, PlannedStop
-from farmops.digests.page import LONGEST_LINE, Block, Line, Page
+from farmops.digests.page import LONGEST_LINE, Block, Line, Page, ended
 from farmops.digests.squash import one_line
 from farmops.digests.wording import say
 from scheduling.slips.words import clock_words, day_words
@@ -62,7 +62,7 @@ def _why(one: ChangedStop, language: str) -> str:
         told.append(say("was_at", language, hours=_hours(one.before, language)))
     if one.before.outfit != one.now.outfit:
         told.append(say("was_with", language, outfit=one_line(one.before.outfit.in_(language)) or "-"))
-    return " ".join(told) or say("as_before", language)
+    return " ".join(ended(one) for one in told) or say("as_before", language)
 
 
 def _hours(one: PlannedStop, language: str) -> str:

@@ -5,8 +5,9 @@ from collections.abc import Iterable
 from farmops.digests.farm_facts import CareAheadSaid, CrewHand, DayAhead, DigestDay, ShutField, TroubleSaid
 from farmops.digests.page import LONGEST_LINE, Block, Line, Page
 from farmops.digests.squash import one_line
-from farmops.digests.units import depth_words, temp_number
+from farmops.digests.units import METRIC, depth_words
 from farmops.digests.wording import say, say_count
+from scheduling.slips.warmth import temp_words
 from scheduling.slips.words import clock_words, day_words, moment_words, work_words
 
 
@@ -155,8 +156,8 @@ def _weather(day: DigestDay, language: str) -> Iterable[Line]:
 
 def _day_ahead(one: DayAhead, units: str, language: str) -> Iterable[str]:
     if one.low_f is not None and one.high_f is not None:
-        low = temp_number(one.low_f, units).partition(" ")[0]
-        yield say("day_temps", language, low=low, high=temp_number(one.high_f, units))
+        low, high = (temp_words(temp_f, is_metric=units == METRIC) for temp_f in (one.low_f, one.high_f))
+        yield say("day_temps", language, low=low.partition(" ")[0], high=high)
     if one.rain_chance is not None:
         yield say("day_rain", language, tenths=round(one.rain_chance * 10))
         if one.rain_if_wet_in is not None and round(one.rain_chance * 10) > 0:

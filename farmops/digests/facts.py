@@ -25,6 +25,7 @@ class SheetDay:
     """A hand's day: whom it is for, the slips of its passes in their order, and whom to call.
 
     `report_at` is the address to report at (empty: none is known); `is_own_link` says that it signs the hand in.
+    `is_metric`: the hand reads warmth in °C.
     """
 
     farm_name: str
@@ -42,3 +43,4 @@ class SheetDay:
     is_late: bool = False
     report_at: str = ""
     is_own_link: bool = False
+    is_metric: bool = False

@@ -12,6 +12,7 @@ from scheduling.slips.checks import checks_of
 from scheduling.slips.saying import SaidLine, about_min
 from scheduling.slips.shape import FieldShape
 from scheduling.slips.slip import JobSlip
+from scheduling.slips.warmth import temp_words
 from scheduling.slips.words import clock_words, day_words, span_words, work_words
 
 LONGEST_LINE = 400
@@ -26,6 +27,11 @@ class Line:
     says: str
     why: str = ""
     warns: bool = False
+
+    @property
+    def stop(self) -> str:
+        """Return the full stop between what it says and why, where it has none of its own."""
+        return "." if self.why and not self.says.endswith((".", "!", "?")) else ""
 
 
 @dataclass(frozen=True)
@@ -80,7 +86,7 @@ def lay_out(day: SheetDay, language: str) -> Page:
         blocks=tuple(
             _service_block(number, one, language)
             if isinstance(one, SheetService)
-            else _block(number, one, language)
+            else _block(number, one, language, is_metric=day.is_metric)
             for number, one in enumerate(_in_order(slips, services), 1)
         ),
         checks_title=say("checks", language),
@@ -96,7 +102,8 @@ def subject_of(page: Page) -> str:
     return one_line(f"{page.headline} ({page.day})")
 
 
-def _ended(sentence: str) -> str:
+def ended(sentence: str) -> str:
+    """Return a sentence with its full stop; one that ends with a short form, as p.m. is, has it already."""
     return sentence if sentence.endswith(".") else f"{sentence}."
 
 
@@ -104,7 +111,7 @@ def _cautions(
     day: SheetDay, slips: list[JobSlip], services: list[SheetService], language: str
 ) -> Iterable[str]:
     """Return the cautions of the passes and of the services, each once."""
-    found = cautions_of(slips, language)
+    found = cautions_of(slips, language, is_metric=day.is_metric)
     for of_pivot in sorted({one.is_of_pivot for one in services}):
         found += cautions_of_service(
             of_pivot=of_pivot, emergency=one_line(day.emergency_number), language=language
@@ -136,10 +143,10 @@ def _notes(
     count = say("one_task", language) if len(hours) == 1 else say("tasks", language, count=len(hours))
     start = clock_words(min(begins for begins, _ in hours).time(), language)
     end = clock_words(max(ends for _, ends in hours).time(), language)
-    yield _ended(f"{count}, {say('from_to', language, start=start, end=end)}")
+    yield ended(f"{count}, {say('from_to', language, start=start, end=end)}")
     weather = []
     if day.temp_max_f is not None:
-        weather.append(say("high", language, temp=round(day.temp_max_f)))
+        weather.append(say("high", language, temp=temp_words(day.temp_max_f, is_metric=day.is_metric)))
     if day.rain_chance is not None:
         weather.append(say("rain_chance", language, tenths=round(day.rain_chance * 10)))
     if weather:
@@ -157,8 +164,8 @@ def _in_order(slips: list[JobSlip], services: list[SheetService]) -> list[JobSli
     return [one for _at, _kind, one in sorted(rows, key=lambda row: row[:2])]
 
 
-def _block(number: int, slip: JobSlip, language: str) -> Block:
-    said = slip.said(language)
+def _block(number: int, slip: JobSlip, language: str, *, is_metric: bool) -> Block:
+    said = slip.said(language, is_metric=is_metric)
     return Block(
         title=f"{number}. {one_line(said.title)}",
         lines=_lines([*said.lines, *said.last_times]),

@@ -30,9 +30,7 @@ def as_text(page: Page) -> str:
 def spoken(line: Line) -> str:
     """Return a line as it is read: what it is about, what it says, and why."""
     told = f"{line.label}: {line.says}" if line.label else line.says
-    if not line.why:
-        return told
-    return f"{told}{'' if told.endswith(('.', '!', '?')) else '.'} {line.why}"
+    return f"{told}{line.stop} {line.why}" if line.why else told
 
 
 def _block(block: Block) -> Iterable[str]:

@@ -40,7 +40,7 @@ PHRASES: dict[str, Said] = {
     "boss": Said("Boss", "Jefe"),
     "the_boss": Said("the boss", "su jefe"),
     "weather": Said("Weather", "Tiempo"),
-    "high": Said("high {temp} °F", "máxima {temp} °F"),
+    "high": Said("high {temp}", "máxima {temp}"),
     "rain_chance": Said("rain {tenths} in 10", "lluvia {tenths} de 10"),
     "known_on": Said("Ground and weather as known {day}.", "Suelo y tiempo según lo sabido el {day}."),
 }

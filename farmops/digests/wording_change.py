@@ -14,7 +14,7 @@ CHANGE_PHRASES: dict[str, Said] = {
     "not_tomorrow": Said("Not any more", "Ya no"),
     "is_new": Said("New.", "Nuevo."),
     "as_before": Said("As before.", "Como antes."),
-    "was_at": Said("It was {hours}.", "Antes: {hours}."),
-    "was_with": Said("It was with {outfit}.", "Antes con {outfit}."),
+    "was_at": Said("It was {hours}", "Antes: {hours}"),
+    "was_with": Said("Before: {outfit}", "Antes: {outfit}"),
     "with_both": Said("{machine} with {implement}", "{machine} con {implement}"),
 }

@@ -14,6 +14,7 @@ from typing import Protocol
 from farmops.farms.operations import SPRAYING, Operation
 from scheduling.slips.facts import CallFor, FieldPlace, HeatToday, NewHand, StayOut
 from scheduling.slips.kinds import DEEP, FERTILIZING, GATHERING, MACHINE_WORK, ON_FOOT, PIVOT_VISITS, SOWING
+from scheduling.slips.warmth import step_words, temp_words
 from scheduling.slips.words import Said, moment_words
 
 HOT_FROM_F = 80.0
@@ -141,13 +142,15 @@ STAY_OUT = Said(
     "Hasta {until}, no entre a {field}. La etiqueta manda.",
 )
 HEAT_FELT = Said(
-    "It may feel like {index} °F: {level} heat. Full sun adds up to 15 °F. Ask the boss for breaks.",
-    "Puede sentirse como {index} °F: calor {level}. El sol suma hasta 15 °F. Pregunte por descansos.",
+    "It may feel like {index}: {level} heat. Full sun adds up to {sun}. Ask the boss for breaks.",
+    "Puede sentirse como {index}: calor {level}. El sol suma hasta {sun}. Pregunte por descansos.",
 )
 NEW_IN_HEAT = Said(
     "Day {day} here: in the heat, work only {most} % of the day. Ask the boss who takes over.",
     "Día {day} aquí: con calor, trabaje solo {most} % del día. Pregunte al jefe quién sigue.",
 )
+SUN_ADDS_F = 15
+"""What full sun adds to the heat index at the most (National Weather Service, on its page of the heat index; from memory)."""
 HEAT_WORDS: Mapping[str, Said] = MappingProxyType(
     {
         "moderate": Said("moderate", "moderado"),
@@ -225,12 +228,12 @@ def hazards_of(slips: Sequence[Slip]) -> list[str]:
     return [hazard for hazard, is_called in called.items() if is_called]
 
 
-def cautions_of(slips: Sequence[Slip], language: str) -> list[str]:
-    """Return the cautions of one or more slips of a hand's day, each once, in a language."""
+def cautions_of(slips: Sequence[Slip], language: str, *, is_metric: bool = False) -> list[str]:
+    """Return the cautions of one or more slips of a hand's day, each once, in a language and its reader's units."""
     if not slips:
         return []
     emergency = slips[0].call.emergency_number
-    found = [*_kept_out(slips, language), *_heat(slips, language)]
+    found = [*_kept_out(slips, language), *_heat(slips, language, is_metric)]
     found += [CAUTIONS[hazard].in_(language).format(emergency=emergency) for hazard in hazards_of(slips)]
     return list(dict.fromkeys(found))
 
@@ -262,13 +265,17 @@ def _kept_out(slips: Iterable[Slip], language: str) -> Iterable[str]:
             yield STAY_OUT.in_(language).format(field=slip.field.name, until=until)
 
 
-def _heat(slips: Sequence[Slip], language: str) -> Iterable[str]:
+def _heat(slips: Sequence[Slip], language: str, is_metric: bool) -> Iterable[str]:
     """Yield how hot it may feel at the hottest, and what a new hand may take of it."""
     felt = [slip.heat for slip in slips if slip.heat is not None and slip.heat.level in HEAT_WORDS]
     if felt:
         hottest = max(felt, key=lambda one: one.heat_index_f)
         level = HEAT_WORDS[hottest.level].in_(language)
-        yield HEAT_FELT.in_(language).format(index=round(hottest.heat_index_f), level=level)
+        index, sun = (
+            said(degrees, is_metric=is_metric)
+            for said, degrees in ((temp_words, hottest.heat_index_f), (step_words, SUN_ADDS_F))
+        )
+        yield HEAT_FELT.in_(language).format(index=index, level=level, sun=sun)
     new = slips[0].new_hand
     if new is not None and any(_is_hot(slip) for slip in slips):
         yield NEW_IN_HEAT.in_(language).format(day=new.day_no, most=new.most_share_pct)

@@ -18,6 +18,7 @@ from scheduling.slips.facts import (
 )
 from scheduling.slips.kinds import MACHINE_WORK
 from scheduling.slips.phrases import PHRASES, say
+from scheduling.slips.warmth import step_words, temp_words
 from scheduling.slips.wetness import WETNESS
 from scheduling.slips.words import clock_words, day_words, ground_words, moment_words, span_words
 
@@ -112,7 +113,9 @@ def outfit_line(machine: Tool | None, implement: Tool | None, language: str) -> 
     return line("with", language, names[0] if names else say("on_foot", language))
 
 
-def ground_lines(ground: GroundToday | None, operation: Operation, language: str) -> Iterable[SaidLine]:
+def ground_lines(
+    ground: GroundToday | None, operation: Operation, language: str, *, is_metric: bool = False
+) -> Iterable[SaidLine]:
     """Yield how wet the ground is, and how warm where that is known; a planter has other limits than a disk."""
     if ground is None:
         if operation in MACHINE_WORK:
@@ -127,8 +130,9 @@ def ground_lines(ground: GroundToday | None, operation: Operation, language: str
         says = say("ground_value", language, word=word, value=value, limit=limit)
         yield line("ground", language, says, warns=ground.share >= 1)
     if ground.soil_temp_8am_f is not None:
-        temp_f = f"{round(ground.soil_temp_8am_f)} °F"
-        yield line("soil_temp", language, say("give_or_take", language, temp=temp_f, band=SOIL_BAND_F))
+        temp = temp_words(ground.soil_temp_8am_f, is_metric=is_metric)
+        band = step_words(SOIL_BAND_F, is_metric=is_metric).partition(" ")[0]
+        yield line("soil_temp", language, say("give_or_take", language, temp=temp, band=band))
 
 
 def effort_line(effort: Effort, language: str) -> SaidLine | None:

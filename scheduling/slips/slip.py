@@ -99,13 +99,13 @@ class JobSlip:
         """Return the field's outline on a small drawing."""
         return shape_of(self.field.boundary)
 
-    def said(self, language: str) -> SaidSlip:
-        """Return the slip in words: Spanish for `es`, else English."""
+    def said(self, language: str, *, is_metric: bool = False) -> SaidSlip:
+        """Return the slip in words: Spanish for `es`, else English; `is_metric` says warmth in °C."""
         return SaidSlip(
             language=language,
             title=f"{self.field.name}: {work_words(self.operation, language)}",
             order=say("order", language, number=self.number, count=self.count),
-            lines=tuple(self._lines(language)),
+            lines=tuple(self._lines(language, is_metric)),
             settings=tuple(self._settings(language)),
             last_times=tuple(last_time_line(one, language) for one in self.last_times),
             checks=tuple(
@@ -118,11 +118,11 @@ class JobSlip:
                 )
                 for one in self.checks
             ),
-            cautions=tuple(cautions_of([self], language)),
+            cautions=tuple(cautions_of([self], language, is_metric=is_metric)),
             ends=tuple(call_lines(self.call, language, field_name=self.field.name)),
         )
 
-    def _lines(self, language: str) -> Iterable[SaidLine]:
+    def _lines(self, language: str, is_metric: bool) -> Iterable[SaidLine]:
         if self.stay_out is not None:
             yield stay_out_line(self.stay_out, language)
         yield from boss_lines(self.hours, language)
@@ -136,7 +136,7 @@ class JobSlip:
         if self.way is not None:
             yield way_line(self.way, language)
         yield outfit_line(self.machine, self.implement, language)
-        yield from ground_lines(self.hours.ground, self.operation, language)
+        yield from ground_lines(self.hours.ground, self.operation, language, is_metric=is_metric)
         effort = effort_line(self.effort, language)
         if effort is not None:
             yield effort

@@ -156,6 +156,7 @@ def sheet_day(
     is_late: bool = False,
     report_at: str = "",
     is_own_link: bool = False,
+    is_metric: bool = False,
 ) -> SheetDay:
     """Return a hand's part of a farm's day."""
     farm = facts.farm
@@ -175,6 +176,7 @@ def sheet_day(
         is_late=is_late,
         report_at=report_at,
         is_own_link=is_own_link,
+        is_metric=is_metric,
     )
 
 

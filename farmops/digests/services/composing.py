@@ -10,7 +10,7 @@ from farmops.digests.change_facts import ChangeDay, beside, hash_of
 from farmops.digests.change_page import lay_out_change
 from farmops.digests.cost_page import lay_out_costs
 from farmops.digests.digest_page import lay_out_digest
-from farmops.digests.models import OnEmptyDay, OutboxRow, SheetKind
+from farmops.digests.models import OnEmptyDay, OutboxRow, SheetKind, Units
 from farmops.digests.page import lay_out
 from farmops.digests.selectors.changes import day_bounds
 from farmops.digests.selectors.choices import choice_of, mail_times
@@ -77,6 +77,7 @@ def _sheet_of_hand(
         is_late=is_late(row, now),
         report_at=at.address,
         is_own_link=at.is_own_link,
+        is_metric=days.units_of(row.farm, hand) == Units.METRIC,
     )
     page = lay_out(day, hand.language)
     return Composed(print_page(page), facts.plan_number, told_by(page))

@@ -3,10 +3,11 @@
 import datetime as dt
 
 from farmops.digests.farm_facts import ShutField
+from farmops.digests.models import MailReader, Units
 from farmops.digests.selectors.changes import DayOfHands, day_of_hands
 from farmops.digests.selectors.day import FarmDay, farm_day
 from farmops.digests.selectors.shut import shut_fields
-from farmops.farms.models import Farm
+from farmops.farms.models import Farm, Hand
 
 
 class FarmDays:
@@ -17,6 +18,7 @@ class FarmDays:
         self._read: dict[dt.date, FarmDay] = {}
         self._shut: dict[dt.date, tuple[ShutField, ...] | None] = {}
         self._hands: dict[tuple[dt.date, dt.datetime | None], DayOfHands] = {}
+        self._units: dict[int | None, str] | None = None
 
     def of(self, farm: Farm, day: dt.date) -> FarmDay:
         """Return a day of a farm."""
@@ -40,6 +42,15 @@ class FarmDays:
             self._hands[day, at] = day_of_hands(farm=farm, day=day, at=at)
         return self._hands[day, at]
 
+    def units_of(self, farm: Farm, hand: Hand) -> str:
+        """Return the units that a hand reads."""
+        self._turn_to(farm)
+        if self._units is None:
+            readers = MailReader.objects.filter(farm=farm, hand__isnull=False)
+            self._units = dict(readers.values_list("hand_id", "units"))
+        return self._units.get(hand.pk, Units.CUSTOMARY)
+
     def _turn_to(self, farm: Farm) -> None:
         if farm.pk != self._farm_id:
             self._farm_id, self._read, self._shut, self._hands = farm.pk, {}, {}, {}
+            self._units = None
