@@ -15,7 +15,14 @@ from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.cost_cells import CostWhere, lines_where, seasons_where
 from ledger.selectors.costs import shown_quantity
 from ledger.selectors.drafts import ground_code
-from ledger.selectors.source_words import RELATED, operation_says, price_says, source_says, thing_says
+from ledger.selectors.source_words import (
+    RELATED,
+    operation_says,
+    price_says,
+    rule_says,
+    source_says,
+    thing_says,
+)
 
 
 @dataclass(frozen=True)
@@ -141,7 +148,7 @@ def _detail(line: Line, book: CategoryBook) -> LineDetail:
         category_label=book.label(line.category),
         operation=operation_says(line.operation),
         thing=" + ".join(thing_says(thing) for thing in things if thing is not None) or line.outfit,
-        says=line.says,
+        says=_says(line),
         quantity=quantity,
         unit=unit,
         lot=line.lot,
@@ -153,6 +160,12 @@ def _detail(line: Line, book: CategoryBook) -> LineDetail:
         source_says=source_says(entry),
         reversed_by=reversal.number if reversal else None,
     )
+
+
+def _says(line: Line) -> str:
+    """Return the words of a line; those of a service name it in the language that is on."""
+    care = line.entry.care_done
+    return line.says if care is None else line.says.replace(str(care.rule), rule_says(care.rule))
 
 
 def _price_from(line: Line) -> str:

@@ -24,6 +24,7 @@ from ledger.selectors.source_words import (
     thing_says,
 )
 from ledger.selectors.stored_words import said_again
+from scheduling.selectors.care import what_is_done
 from scheduling.slips.words import clock_words
 
 Facts = list[tuple[str, str]]
@@ -138,7 +139,7 @@ def _items(farm: Farm, bill: Any) -> tuple[tuple[str, ...], Rows]:
 
 def _care(farm: Farm, done: Any) -> Facts:
     return [
-        (_("service"), done.rule.what),
+        (_("service"), what_is_done(done.rule, (get_language() or "en")[:2])),
         (pgettext("a fact", "done"), _at(farm, done.done_at)),
         (_("hour meter"), f"{done.meter_h:f} h" if done.meter_h is not None else ""),
         (_("hand"), _name(done.hand)),

@@ -7,10 +7,11 @@ from zoneinfo import ZoneInfo
 from django.utils.translation import get_language, pgettext
 from django.utils.translation import gettext as _
 
-from farmops.farms.models import Implement, Machine, Pump, Season
+from farmops.farms.models import CareRule, Implement, Machine, Pump, Season
 from farmops.farms.operations import Operation
 from ledger.models import SOURCES, Entry, MachineCostFacts, Rate, SourceKind
 from ledger.selectors.stored_words import said_again
+from scheduling.selectors.care import thing_name, what_is_done
 from scheduling.slips.words import work_words
 
 RELATED = (
@@ -77,6 +78,12 @@ def thing_says(thing: Machine | Implement | Pump) -> str:
     return spanish if spanish and (get_language() or "en")[:2] == "es" else thing.name
 
 
+def rule_says(rule: CareRule) -> str:
+    """Return a service in the language that is on: what is done, and to which thing."""
+    language = (get_language() or "en")[:2]
+    return f"{what_is_done(rule, language)}, {thing_name(rule, language)}"
+
+
 def season_says(season: Season) -> str:
     """Return a season in the language that is on: its field, its crop and its year."""
     part = f" ({season.part})" if season.part else ""
@@ -106,7 +113,7 @@ def _work(entry: Entry, record: Any) -> str:
 
 def _care(entry: Entry, done: Any) -> str:
     who = f"{done.hand.name}: " if done.hand is not None else ""
-    return f"{who}{done.rule}"
+    return f"{who}{rule_says(done.rule)}"
 
 
 def _incident(entry: Entry, incident: Any) -> str:

@@ -8,10 +8,12 @@ import pytest
 from farmops.core import clock
 from farmops.core.models import User
 from ledger.models import Entry, Line
+from ledger.services.posting import post_pending
 from tests.farmops.pages.conftest import signed_in
 from tests.farmops.pages.test_cost_pages import HERE, kept, read
 from tests.farmops.pages.test_share_out_pages import typed
-from tests.ledger.makers import Place, make_bill, make_hand, make_work
+from tests.ledger.makers import NOON, Place, make_bill, make_hand, make_work
+from tests.scheduling.care_facts import make_done, make_rule
 
 __all__ = ["kept"]
 FILES = (
@@ -87,3 +89,15 @@ def test_what_a_spanish_reader_books_is_stored_in_english_and_read_in_spanish(sp
     }
     made = Entry.objects.get(share_out__isnull=False)
     assert "parte de todo el rancho: " in read(client, f"{HERE}entries/{made.number}/")
+
+
+def test_a_service_is_told_in_the_words_that_it_has_in_the_readers_language(spanish: Place) -> None:
+    rule = make_rule(spanish.machine, what="change engine oil", what_es="cambiar el aceite del motor")
+    make_done(rule, NOON, hand=spanish.hand, hand_min=60)
+    post_pending(now=NOON)
+    entry = Entry.objects.get(care_done__isnull=False)
+    page = read(signed_in("bo"), f"{HERE}entries/{entry.number}/")
+    assert "Imani: cambiar el aceite del motor, tractor-1" in page
+    assert "change engine oil" not in page
+    User.objects.filter(username="bo").update(language="en")
+    assert "Imani: change engine oil, tractor-1" in read(signed_in("bo"), f"{HERE}entries/{entry.number}/")
