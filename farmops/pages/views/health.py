@@ -18,7 +18,7 @@ from farmops.digests.services.heartbeat import SHEETS
 @never_cache
 def live(request: HttpRequest) -> HttpResponse:
     """Say that this process answers, whatever becomes of the database."""
-    return HttpResponse("live\n", content_type="text/plain; charset=utf-8")
+    return HttpResponse("live\n", content_type="text/plain; charset=utf-8")  # not said
 
 
 @require_safe
