@@ -265,7 +265,8 @@ def _refuse_what_breaks_a_rule(problem: Problem, plan: Plan) -> None:
             f"it costs {result.cost} cents, not the {plan.cost} it says"
         )
         logger.error("A plan failed its check: %s", told)
-        raise PlanFailedCheck(f"The plan that was made does not hold, so nothing was stored: {told}.")
+        says = _("The plan that was made does not hold, so nothing was stored: {told}.")
+        raise PlanFailedCheck(says.format(told=told))
 
 
 def _store(
