@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from farmops.pages import words
-from farmops.pages.ground import wet_step, wet_word
+from farmops.pages.ground import texture_said, wet_step, wet_word
 from farmops.pages.plots.ground_panels import (
     SOURCE_WORDS,
     DayNumbers,
@@ -21,7 +21,6 @@ from farmops.pages.plots.ground_panels import (
     topsoil_panel,
     warmth_panel,
 )
-from farmops.pages.soil_words import texture
 from farmops.science.units import fahrenheit_from_celsius, inches_from_mm
 
 KIND_SOURCES = {
@@ -122,7 +121,7 @@ def _zone(
     stage = zone["days"][span.today or 0].get("stage", "bare")
     return {
         "name": "" if zone["zone"] in ("", "all") else zone["zone"],
-        "texture": texture(zone["texture"]),
+        "texture": texture_said(zone["texture"]),
         "depth_in": f"{zone['soil_depth_in']:g}",
         "is_bare": stage == "bare",
         "stage": words.named(STAGES.get(stage, stage)),

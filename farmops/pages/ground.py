@@ -6,7 +6,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from farmops.pages.soil_words import texture
+from farmops.pages import words
 from farmops.science.units import fahrenheit_from_celsius
 
 # Farm judgement: shares of the most water at which the ground bears tillage, and the word for each.
@@ -19,6 +19,26 @@ STEPS = (
 WETTEST = gettext_noop("wet")
 
 
+TEXTURES = (
+    gettext_noop("sand"),
+    gettext_noop("loamy sand"),
+    gettext_noop("sandy loam"),
+    gettext_noop("loam"),
+    gettext_noop("silt loam"),
+    gettext_noop("silt"),
+    gettext_noop("sandy clay loam"),
+    gettext_noop("clay loam"),
+    gettext_noop("silty clay loam"),
+    gettext_noop("silty clay"),
+    gettext_noop("clay"),
+)
+
+
+def texture_said(key: str) -> str:
+    """Return the reader's word for a texture by its key, such as `sandy_loam`."""
+    return words.named(key.replace("_", " "))
+
+
 def ground_rows(ground: list[dict[str, Any]], *, names: Mapping[str, str]) -> list[dict[str, Any]]:
     """Return the first morning's ground of each zone; the fields are named by their codes' `names`."""
     rows = []
@@ -27,11 +47,11 @@ def ground_rows(ground: list[dict[str, Any]], *, names: Mapping[str, str]) -> li
             continue
         first = zone["days"][0]
         limit = first.get("workable_below_m3_m3")
-        name, soil = zone["zone"], texture(zone["texture"])
+        name, texture = zone["zone"], texture_said(zone["texture"])
         rows.append(
             {
                 "field": names.get(zone["field"], zone["field"]),
-                "zone": soil if name in ("", "all") else f"{name}, {soil}",
+                "zone": texture if name in ("", "all") else f"{name}, {texture}",
                 "topsoil": f"{first['topsoil_8am_m3_m3']:.2f}",
                 "limit": f"{limit:.2f}" if limit is not None else "",
                 "step": wet_step(first["topsoil_8am_m3_m3"], limit),
