@@ -127,7 +127,7 @@ def _parked(day: DigestDay, language: str) -> Iterable[Line]:
     if not day.parked_count:
         yield Line("", say("no_parked", language))
     for one in day.parked:
-        label = f"{one_line(one.hand_name)}, {one.kind}, {day_words(one.came_on, language)}"
+        label = one_line(f"{one.hand_name}, {one.kind}, {day_words(one.came_on, language)}")
         yield Line(label, one_line(one.why, longest=LONGEST_LINE))
     yield from _more(day.parked_count - len(day.parked), language)
 
