@@ -20,6 +20,7 @@ from ledger.selectors.incident_bills import bills_of_incidents, bills_that_may_b
 from scheduling.debris.places import ground_of
 from scheduling.models import IncidentKind, IncidentPlace, Mending, PlacedBy
 from scheduling.selectors.incidents import IncidentFacts, incident_facts
+from scheduling.selectors.kept_words import kept_said
 from scheduling.selectors.reports import photos_of_incident
 
 MOST_SHOWN = 200
@@ -86,7 +87,7 @@ def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
         "with_what": incident_words.with_what(incident),
         "wheel": words.named(incident.wheel),
         "met": words.named(incident.met),
-        "note": incident.note,
+        "note": "\n".join(kept_said(line) for line in incident.note.splitlines()),
         "is_mistake": facts.is_mistake,
         "is_stub": facts.is_puncture and facts.is_by_stub,
         "lost": incident_words.hours(facts.lost_min) if facts.lost_min else "",

@@ -1,7 +1,7 @@
 """What is kept or worked out in English and told to whoever reads: why a report waits, notes on weather, refused limits.
 
 Each sentence is known again by its form, whose braces stand for what is filled in: `work` a pass with its field,
-`stretch` days in a row, `apart` a length of time, `why` and `because` a sentence or two with forms of their own; anything
+`stretch` days in a row, `apart` a length of time, `why`, `because` and `placed` sentences with forms of their own; anything
 else stays as it is. A sentence of no known form stays whole.
 """
 
@@ -108,13 +108,24 @@ LATE = (
     gettext_noop("{crop}: the curve {key} counts in {unit}, and the yield in {own}."),
 )
 """Why what planting late takes is refused."""
+PLACES = (
+    gettext_noop(
+        "The place lies {far} km from the farm (at most {most}); are latitude and longitude in order, and is west "
+        "negative?"
+    ),
+    gettext_noop("{name} is {value}; it is {least} to {most}."),
+    gettext_noop("Place not kept: latitude {degrees} alone."),
+    gettext_noop("Place not kept: longitude {degrees} alone."),
+    gettext_noop("Place not kept: {latitude}, {longitude}. {placed}"),
+)
+"""What became of a place that cannot be."""
 FACTS = {"per_day": gettext_noop("lost each day"), "at_once": gettext_noop("lost once, the day after")}
 STRETCHES = (
     gettext_noop("{first} to {last} ({count} days)"),
     gettext_noop("{count} more stretches of days"),
 )
 LENGTHS = (gettext_noop("{count} minutes"), gettext_noop("{count} hours"), gettext_noop("{count} days"))
-FORMS = (*LATE, *WAITING, *NOTES, *LIMITS)
+FORMS = (*LATE, *WAITING, *NOTES, *LIMITS, *PLACES)
 
 
 def kept_said(text: str) -> str:
@@ -151,6 +162,7 @@ SAY: dict[str, Callable[[str], str]] = {
     "apart": lambda text: _by_form(text, LENGTHS),
     "why": lambda text: _by_form(text, WAITING),
     "because": lambda text: _by_form(text, LIMITS),
+    "placed": lambda text: _by_form(text, PLACES),
     "crop": lambda text: gettext(text),
     "fact": lambda text: gettext(FACTS.get(text, text)),
 }
