@@ -46,10 +46,10 @@ class Place:
     is_told: bool = False
 
 
-def read_day(text: str, *, today: dt.date) -> dt.date | None:
+def read_day(text: str, *, today: dt.date, ahead_days: int = NEXT_DAYS) -> dt.date | None:
     """Return a day as people here write it: 4/20, 4/20/26, 4/20/2026 or 2026-04-20; None for what is none.
 
-    Without a year it is the last such day that is not more than two months ahead.
+    Without a year it is that day of this year, or of the last where it would be more than so many days ahead.
     """
     try:
         return dt.date.fromisoformat(text)
@@ -63,7 +63,7 @@ def read_day(text: str, *, today: dt.date) -> dt.date | None:
             full = int(year) + (2000 if len(year) == 2 else 0)
             return dt.date(full, int(found["month"]), int(found["day"]))
         day = dt.date(today.year, int(found["month"]), int(found["day"]))
-        is_ahead = day > today + dt.timedelta(days=NEXT_DAYS)
+        is_ahead = day > today + dt.timedelta(days=ahead_days)
         return day.replace(year=today.year - 1) if is_ahead else day
     except ValueError:
         return None
@@ -176,9 +176,9 @@ def name_at(field: str) -> str:
     return f"{'place' if found[2] in ('season', 'machine') else found[2]}_{found[1]}"
 
 
-def _day(boxes: Boxes, name: str, today: dt.date) -> dt.date | None:
+def _day(boxes: Boxes, name: str, today: dt.date, *, ahead_days: int = NEXT_DAYS) -> dt.date | None:
     text = boxes.text(name)
-    day = read_day(text, today=today)
+    day = read_day(text, today=today, ahead_days=ahead_days)
     if day is None:
         boxes.wrong[name] = no_day(text) if text else _("Give the day.")
     return day
@@ -194,7 +194,7 @@ def _paid_on(boxes: Boxes, bill_on: dt.date | None, today: dt.date) -> dt.date |
             return today
         boxes.wrong["paid_on"] = _("Give the day on which it was paid: taxes go by it.")
         return None
-    return _day(boxes, "paid_on", today)
+    return _day(boxes, "paid_on", today, ahead_days=0)
 
 
 def _incident(boxes: Boxes, farm: Farm) -> Incident | None:

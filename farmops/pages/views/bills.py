@@ -80,7 +80,7 @@ def pay(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) 
     boxes, now, bill = Boxes(request.POST), clock.now(), _bill(farm, bill_id)
     today = clock.local_date(now, farm.zone)
     text = boxes.text("paid_on")
-    paid_on = read_day(text, today=today) if text else today
+    paid_on = read_day(text, today=today, ahead_days=0) if text else today
     if paid_on is None:
         messages.error(request, no_day(text))
         return redirect("pages:bills", farm_code=farm.code)

@@ -37,7 +37,7 @@ def enter(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
         "supersedes": get_object_or_404(OpeningStock, farm=farm, pk=corrected) if corrected else None,
         "quantity": boxes.number("quantity", says=_("Say how much was there.")),
         "amount_usd": boxes.number("amount_usd", says=_("Give the dollars that it had cost, or 0.")),
-        "on": read_day(boxes.text("on"), today=clock.local_date(now, farm.zone)),
+        "on": read_day(boxes.text("on"), today=clock.local_date(now, farm.zone), ahead_days=0),
         **{name: boxes.text(name) for name in ("item", "category", "unit", "lot")},
     }
     if told["on"] is None:

@@ -347,6 +347,15 @@ def test_days_are_read_as_people_write_them(text: str, day: dt.date | None) -> N
     assert read_day(text, today=DAY) == day
 
 
+def test_a_payment_without_a_year_is_never_ahead(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In November last December's check is typed from the stub: its tax year is that of the check."""
+    monkeypatch.setattr(clock, "now", lambda: dt.datetime(2026, 11, 26, 18, tzinfo=dt.UTC))
+    assert sent(**typed(bill_on="12/20/2025", check_no="1001", paid_on="12/31")).status_code == 302
+    assert sent(**typed(bill_on="12/21/2025", amount_usd="9")).status_code == 302
+    sent(f"bills/{Bill.objects.get(cents=900).pk}/pay/", paid_on="12/31")
+    assert set(BillPayment.objects.values_list("paid_on", flat=True)) == {dt.date(2025, 12, 31)}
+
+
 def test_hands_and_strangers_see_no_bills(yard: Yard) -> None:
     bill = make_bill(yard)
     for path in ("bills/", f"bills/{bill.pk}/", "payees/", "stock/"):
