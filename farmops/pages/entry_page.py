@@ -30,6 +30,9 @@ RATHER = {
     SourceKind.OPENING: gettext_noop(
         "To put opening stock right, correct it: that reverses this entry and books what is right."
     ),
+    SourceKind.MACHINE_YEAR: gettext_noop(
+        "To book the year anew, put the machine’s cost facts right, reverse this entry, and book the year again."
+    ),
 }
 """What is mostly wanted instead of a bare reversal, by the kind of source."""
 

@@ -11,7 +11,7 @@ from django.utils.translation import get_language, pgettext
 from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Implement, Machine, Pump
-from ledger.costing.money import usd_text
+from ledger.costing.money import usd_from
 from ledger.models import SOURCES, Entry, SourceKind
 from ledger.selectors.categories import category_book
 from ledger.selectors.drafts import ground_code
@@ -106,8 +106,8 @@ def _bill(farm: Farm, bill: Any) -> Facts:
         (_("payee"), bill.payee.name),
         (pgettext("a fact", "number"), bill.number),
         (_("bill date"), bill.bill_on.isoformat()),
-        (_("amount"), usd_text(bill.cents)),
-        (_("of it sales tax"), usd_text(bill.sales_tax_cents) if bill.sales_tax_cents else ""),
+        (_("amount"), _usd(bill.cents)),
+        (_("of it sales tax"), _usd(bill.sales_tax_cents) if bill.sales_tax_cents else ""),
         (_("category"), _(category_book(farm=farm).label(bill.category))),
         (_("in the name of"), str(bill.entity or "")),
         (_("season"), season_says(bill.season) if bill.season else ""),
@@ -130,7 +130,7 @@ def _items(farm: Farm, bill: Any) -> tuple[tuple[str, ...], Rows]:
             one.item or one.says,
             one.lot,
             f"{_quantity(one.quantity_e4)} {one.unit}".strip(),
-            usd_text(one.cents),
+            _usd(one.cents),
         )
         for one in bill.items.all()
     ]
@@ -145,7 +145,7 @@ def _care(farm: Farm, done: Any) -> Facts:
         (_("hand"), _name(done.hand)),
         (_("hours of the hand"), _hours(done.hand_min)),
         (_("parts"), done.parts),
-        (_("parts cost"), usd_text(done.parts_cents) if done.parts_cents else ""),
+        (_("parts cost"), _usd(done.parts_cents) if done.parts_cents else ""),
     ]
 
 
@@ -180,7 +180,7 @@ def _share_out(farm: Farm, share_out: Any) -> Facts:
         (_("shared by"), _(share_out.get_shared_by_display())),
         (_("crop year"), str(share_out.crop_year)),
         (_("days"), _("{first} to {last}").format(first=share_out.first_on, last=share_out.last_on)),
-        (_("amount"), usd_text(share_out.total_cents)),
+        (_("amount"), _usd(share_out.total_cents)),
         (_("why"), share_out.why),
         (pgettext("a fact", "made"), _at(farm, share_out.made_at)),
     ]
@@ -193,7 +193,7 @@ def _parts(farm: Farm, share_out: Any) -> tuple[tuple[str, ...], Rows]:
             f"{ground_code(part.season)} {_(part.season.get_crop_display())}",
             _(book.label(part.category)),
             f"{_quantity(part.weight_e4)} {part.unit}",
-            usd_text(part.cents),
+            _usd(part.cents),
         )
         for part in share_out.parts.select_related("season__field")
     ]
@@ -205,7 +205,7 @@ def _opening(farm: Farm, opening: Any) -> Facts:
         (_("item"), opening.item),
         (_("lot"), opening.lot),
         (_("quantity"), f"{_quantity(opening.quantity_e4)} {opening.unit}"),
-        (_("it had cost"), usd_text(opening.cents)),
+        (_("it had cost"), _usd(opening.cents)),
     ]
 
 
@@ -213,7 +213,7 @@ def _machine_year(farm: Farm, year: Any) -> Facts:
     return [
         (_("machine"), _name(year.machine or year.implement)),
         (_("year"), str(year.calendar_year)),
-        (_("capital recovery, for management"), usd_text(year.recovery_cents)),
+        (_("capital recovery, for management"), _usd(year.recovery_cents)),
         (pgettext("a reckoning", "from"), price_says(rate=None, cost_facts=year.cost_facts)),
     ]
 
@@ -246,6 +246,10 @@ def _name(thing: Any) -> str:
     if isinstance(thing, Machine | Implement | Pump):
         return thing_says(thing)
     return "" if thing is None else thing.name
+
+
+def _usd(cents: int) -> str:
+    return f"{'−' if cents < 0 else ''}${abs(usd_from(cents)):,.2f}"
 
 
 def _hours(minutes: int) -> str:

@@ -141,7 +141,7 @@ def test_every_kind_says_its_facts_and_its_parts(every_kind: Place) -> None:
         SourceKind.WORK_RECORD: ("hours of the engine", "4 h 30 min"),
         SourceKind.BILL: ("payee", "Three Rivers Supply"),
         SourceKind.PAYMENT: ("check", "1042"),
-        SourceKind.CARE_DONE: ("parts cost", "86.40"),
+        SourceKind.CARE_DONE: ("parts cost", "$86.40"),
         SourceKind.INCIDENT: ("hours lost", "1 h 0 min"),
         SourceKind.FUEL_FILL: ("gallons", "36.0"),
         SourceKind.HOUR_READING: ("hour meter", "2410.0 h"),
@@ -154,9 +154,9 @@ def test_every_kind_says_its_facts_and_its_parts(every_kind: Place) -> None:
     for kind, fact in wanted.items():
         assert fact in told(place, kind).facts, kind
     assert ("cotton-seed", "8.125 bag", "") in told(place, SourceKind.WORK_RECORD).rows
-    assert ("seed", "cleaning", "", "", "500.00") in told(place, SourceKind.BILL).rows
+    assert ("seed", "cleaning", "", "", "$500.00") in told(place, SourceKind.BILL).rows
     shares = told(place, SourceKind.SHARE_OUT).rows
-    assert ("pond-40 cotton", "insurance premium", "40 ac", "120.00") in shares
+    assert ("pond-40 cotton", "insurance premium", "40 ac", "$120.00") in shares
 
 
 def test_a_reversal_says_what_was_reversed_and_why(every_kind: Place) -> None:
