@@ -25,7 +25,7 @@ class SheetDay:
     """A hand's day: whom it is for, the slips of its passes in their order, and whom to call.
 
     `report_at` is the address to report at (empty: none is known); `is_own_link` says that it signs the hand in.
-    `is_metric`: the hand reads warmth in °C.
+    `is_metric`: the hand reads warmth in °C. `has_changed`: it is not what stood last evening.
     """
 
     farm_name: str
@@ -44,3 +44,4 @@ class SheetDay:
     report_at: str = ""
     is_own_link: bool = False
     is_metric: bool = False
+    has_changed: bool = False

@@ -135,6 +135,8 @@ def _notes(
     day: SheetDay, slips: list[JobSlip], services: list[SheetService], boss: str, language: str
 ) -> Iterable[str]:
     yield say("for_hand", language, hand=one_line(day.hand_name), farm=one_line(day.farm_name))
+    if day.has_changed:
+        yield say("changed_since", language)
     hours = [(one.hours.starts_at, one.hours.ends_at) for one in slips]
     hours += [(one.starts_at, one.ends_at) for one in services]
     if not hours:

@@ -23,6 +23,7 @@ PHRASES: dict[str, Said] = {
     "one_task": Said("One task", "Un trabajo"),
     "tasks": Said("{count} tasks", "{count} trabajos"),
     "late_sheet": Said("This sheet is late. The mail was down.", "Esta hoja llega tarde. Falló el correo."),
+    "changed_since": Said("This changed since last evening.", "Esto cambió desde ayer en la tarde."),
     "from_to": Said("{start} to {end}", "{start} a {end}"),
     "about": Said("about {hours}", "cerca de {hours}"),
     "when": Said("When", "Cuándo"),

@@ -157,6 +157,7 @@ def sheet_day(
     report_at: str = "",
     is_own_link: bool = False,
     is_metric: bool = False,
+    has_changed: bool = False,
 ) -> SheetDay:
     """Return a hand's part of a farm's day."""
     farm = facts.farm
@@ -177,6 +178,7 @@ def sheet_day(
         report_at=report_at,
         is_own_link=is_own_link,
         is_metric=is_metric,
+        has_changed=has_changed,
     )
 
 

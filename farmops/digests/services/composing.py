@@ -78,6 +78,7 @@ def _sheet_of_hand(
         report_at=at.address,
         is_own_link=at.is_own_link,
         is_metric=days.units_of(row.farm, hand) == Units.METRIC,
+        has_changed=days.changed_since_evening(row.farm, hand, row.local_day),
     )
     page = lay_out(day, hand.language)
     return Composed(print_page(page), facts.plan_number, told_by(page))

@@ -1,13 +1,18 @@
 """Keep what was read of one farm while its rows are composed."""
 
 import datetime as dt
+from zoneinfo import ZoneInfo
 
+from farmops.digests.change_facts import hash_of
 from farmops.digests.farm_facts import ShutField
 from farmops.digests.models import MailReader, Units
 from farmops.digests.selectors.changes import DayOfHands, day_of_hands
+from farmops.digests.selectors.choices import mail_times
 from farmops.digests.selectors.day import FarmDay, farm_day
 from farmops.digests.selectors.shut import shut_fields
+from farmops.digests.selectors.told import last_told_at, notices_of_day
 from farmops.farms.models import Farm, Hand
+from scheduling.selectors.plans import plan_of_day
 
 
 class FarmDays:
@@ -19,6 +24,7 @@ class FarmDays:
         self._shut: dict[dt.date, tuple[ShutField, ...] | None] = {}
         self._hands: dict[tuple[dt.date, dt.datetime | None], DayOfHands] = {}
         self._units: dict[int | None, str] | None = None
+        self._evening: _Evening | None = None
 
     def of(self, farm: Farm, day: dt.date) -> FarmDay:
         """Return a day of a farm."""
@@ -50,7 +56,42 @@ class FarmDays:
             self._units = dict(readers.values_list("hand_id", "units"))
         return self._units.get(hand.pk, Units.CUSTOMARY)
 
+    def changed_since_evening(self, farm: Farm, hand: Hand, day: dt.date) -> bool:
+        """Say whether a newer plan than that of the evening before gives a hand other work than the hand was last told."""
+        self._turn_to(farm)
+        if self._evening is None or self._evening.day != day:
+            self._evening = _Evening(farm, day)
+        since = self._evening.last_told_at(hand)
+        newest = self.of(farm, day).plan_number
+        if self._evening.plan_no_at(since) in (None, newest):
+            return False
+        now, before = self.of_hands(farm, day), self.of_hands(farm, day, since)
+        return hash_of(now.of(hand.pk)) != hash_of(before.of(hand.pk))
+
     def _turn_to(self, farm: Farm) -> None:
         if farm.pk != self._farm_id:
             self._farm_id, self._read, self._shut, self._hands = farm.pk, {}, {}, {}
-            self._units = None
+            self._units, self._evening = None, None
+
+
+class _Evening:
+    """The evening before a day of one farm: when each hand was last told of it, and which plan ruled it then."""
+
+    def __init__(self, farm: Farm, day: dt.date) -> None:
+        self.farm, self.day = farm, day
+        eve = day - dt.timedelta(days=1)
+        hour = mail_times(farm=farm).notice_at
+        self._began_at = dt.datetime.combine(eve, hour, tzinfo=ZoneInfo(farm.zone)).astimezone(dt.UTC)
+        self._told = notices_of_day(farm=farm, day=eve)
+        self._plan_nos: dict[dt.datetime, int | None] = {}
+
+    def last_told_at(self, hand: Hand) -> dt.datetime:
+        """Return when a hand was last told of the day: by a notice, else as the evening began."""
+        return last_told_at(self._told.get(hand.pk, [])) or self._began_at
+
+    def plan_no_at(self, instant: dt.datetime) -> int | None:
+        """Return the number of the plan that ruled the day at an instant."""
+        if instant not in self._plan_nos:
+            plan = plan_of_day(farm=self.farm, day=self.day, at=instant)
+            self._plan_nos[instant] = plan.number if plan is not None else None
+        return self._plan_nos[instant]

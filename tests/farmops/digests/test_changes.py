@@ -173,3 +173,28 @@ def test_who_wants_no_notice_gets_one_row_that_says_so_and_no_more(farm: Farm) -
     send_new_plan(farm, {"imani": (10, 15), "odell": (7, 12)}, at(MONDAY, 18, 30))
     make_due(now=SEVEN_PM)
     assert notices() == [("imani", 1, RowState.SUPPRESSED)]
+
+
+def sheet_of(code: str, now: dt.datetime) -> str:
+    row = OutboxRow.objects.get(kind=SheetKind.HAND, hand__code=code)
+    made = compose_row(row=row, now=now, days=FarmDays())
+    assert made is not None
+    return " ".join(made.sheet.text.split())
+
+
+def test_the_morning_sheet_says_so_where_work_has_changed_since_last_evening(farm: Farm) -> None:
+    """A change at night has no notice of its own: the sheet says that it is not what stood in the evening."""
+    send_new_plan(farm, {"imani": (9, 14), "odell": (7, 12)}, at(MONDAY, 22))
+    morning = at(TUESDAY, 5, 1)
+    make_due(now=morning)
+    assert "This changed since last evening." in sheet_of("imani", morning)
+    assert "This changed since last evening." not in sheet_of("odell", morning)
+
+
+def test_what_was_told_in_the_evening_is_no_news_in_the_morning(farm: Farm) -> None:
+    send_new_plan(farm, {"imani": (9, 14), "odell": (7, 12)}, at(MONDAY, 18, 30))
+    make_due(now=SEVEN_PM)
+    mark_sent(SEVEN_PM)
+    morning = at(TUESDAY, 5, 1)
+    make_due(now=morning)
+    assert "changed" not in sheet_of("imani", morning)
