@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from django.db.models import Q, Sum
 
-from farmops.farms.models import Farm, Season
+from farmops.farms.models import Farm, Field, Season
 from ledger.costing.allocation import share_out
 from ledger.models import Account, LandlordTerm, Line, ShareOutPart
 from ledger.selectors.drafts import ground_code
@@ -108,6 +108,14 @@ def landlords(*, farm: Farm, crop_year: int) -> list[str]:
     names = {name for terms in landlord_terms(seasons=seasons).values() for name in terms}
     charged = ShareOutPart.objects.filter(farm=farm, share_out__landlord__isnull=False, season__in=seasons)
     return sorted(names | set(charged.values_list("share_out__landlord__name", flat=True)))
+
+
+def known_landlords(*, farm: Farm) -> list[str]:
+    """Return everybody who owns ground of a farm or with whom something was agreed, of any year, by name."""
+    fields = Field.objects.filter(farm=farm).exclude(landlord="").values_list("landlord", flat=True)
+    seasons = Season.objects.filter(farm=farm).exclude(landlord="").values_list("landlord", flat=True)
+    agreed = LandlordTerm.objects.filter(farm=farm).values_list("landlord__name", flat=True)
+    return sorted({*fields, *seasons, *agreed})
 
 
 def landlord_statement(

@@ -12,6 +12,7 @@ from farmops.core import clock
 from farmops.farms.models import Season
 from ledger.models import Account, Entry, LandlordTerm, Line
 from ledger.services.bills import enter_bill
+from ledger.services.landlords import set_landlord_term
 from ledger.services.posting import post_pending
 from tests.farmops.pages.conftest import Yard, signed_in
 
@@ -98,6 +99,18 @@ def test_a_landlord_is_agreed_with_charged_once_and_shown(books: Yard) -> None:
     page = client.post(f"{AT}entries/{number}/reverse/", {"why": "not yet"}, follow=True).content.decode()
     assert f"Entry {number} was reversed by entry {number + 1}." in page
     assert "$33 of it is not charged yet" in text("landlords/", landlord="Estate of Quill")
+
+
+def test_who_is_known_as_a_landlord_is_offered_so_that_nobody_is_two(books: Yard) -> None:
+    season = Season.objects.get()
+    Season.objects.filter(pk=season.pk).update(landlord="M. Larkin")
+    set_landlord_term(
+        farm=books.farm, season=season, landlord="Estate of Quill", share_pct="5", category="seed", now=NOON
+    )
+    page = text("landlords/", year="2031")
+    assert '<datalist id="landlords">' not in page, "no season, no form"
+    page = text("landlords/")
+    assert '<option value="Estate of Quill"></option><option value="M. Larkin"></option>' in page
 
 
 @pytest.mark.parametrize(
