@@ -11,11 +11,13 @@ from farmops.farms.models import Farm
 from farmops.pages import words
 from farmops.pages.bill_form import written
 from farmops.pages.bill_page import words_of
+from farmops.pages.cost_page import side_of
 from farmops.pages.fleet_page import Refused
 from ledger.costing.money import divide_half_even
 from ledger.models import FuelBy, OpeningStock, StockCost, YearChoice
 from ledger.selectors.bills import items_known
 from ledger.selectors.categories import category_book
+from ledger.selectors.early_uses import price_differences
 from ledger.selectors.stock import OnHand, stock_on_hand, uncounted_cents
 
 
@@ -36,6 +38,10 @@ def stock_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
                 amount=words.dollars(cents), label=words.named(categories.label(code))
             )
             for code, cents in uncounted_cents(farm=farm).items()
+        ),
+        "differences": ", ".join(
+            f"{one.stocked.item}: {side_of(one.cents)}"
+            for one in price_differences(farm=farm, through=clock.local_date(now, farm.zone))
         ),
         "held": [_held(one, words.named(categories.label(one.category))) for one in held],
         "opening": [

@@ -8,12 +8,14 @@ from decimal import Decimal
 import pytest
 
 from farmops.core import clock
-from farmops.farms.models import Machine, Pump
+from farmops.farms.models import Implement, Machine, Pump
 from ledger.models import Entry, MachineCostFacts, MachineYear, ShareOut
+from ledger.services.bill_items import NewBillItem
 from ledger.services.bills import enter_bill
 from ledger.services.posting import post_pending
 from tests.factories import make_field, make_season
 from tests.farmops.pages.conftest import Yard, signed_in
+from tests.ledger.makers import Place, make_bill, make_work, set_rates, use_input
 
 NOON = dt.datetime(2026, 5, 4, 16, tzinfo=dt.UTC)
 ADDRESS = "/farms/heron-slough/share-outs/"
@@ -212,3 +214,26 @@ def test_owning_machines_is_shown_for_management_and_booked_once(
 def test_a_year_that_is_none_is_this_year(farm: Yard, asked: str) -> None:
     page = signed_in("mona").get(YEARS, {"year": asked}).content.decode()
     assert "Calendar year 2026" in page
+
+
+def test_what_was_used_before_its_bill_came_is_offered_and_shared_out_by_its_use(farm: Yard) -> None:
+    """By hand: ten bags priced at 275.50 and bought at 300.00 are 245.00 more, all of it on the field that used them."""
+    tractor, disk = Machine.objects.get(), Implement.objects.get()
+    place = Place(farm.farm, farm.field_pass.season, farm.field_pass, tractor, disk, farm.hand)
+    set_rates(farm.farm)
+    use_input(make_work(place), "cotton-seed", "10", "bag", usd="275.50", category="seed")
+    post_pending(farm=farm.farm, now=NOON)
+    item = NewBillItem("seed", "3000.00", item="cotton-seed", quantity="10", unit="bag")
+    make_bill(place, "3000.00", category="seed", items=[item])
+    post_pending(farm=farm.farm, now=NOON)
+    client = signed_in("bo")
+    page = client.get("/farms/heron-slough/stock/").content.decode()
+    assert "Used before the bill came, at another price: cotton-seed: $245.00 to share out." in page
+    assert "Cotton-seed: $245.00 to share out" in client.get(ADDRESS).content.decode()
+    form = typed(pool="shed:cotton-seed", shared_by="as_used", why="the bill came")
+    page = client.post(ADDRESS, {**form, "then": "look"}).content.decode()
+    for says in ("Fields bear $245.00 in all", "10 bag", "100.00 %", "What was used"):
+        assert says in page
+    page = client.post(ADDRESS, {**form, "then": "book"}, follow=True).content.decode()
+    assert "$245.00 of cotton-seed went to one season by what was used." in page
+    assert "Used before the bill came" not in client.get("/farms/heron-slough/stock/").content.decode()
