@@ -6,15 +6,32 @@ from dataclasses import dataclass
 from email.errors import HeaderParseError
 from email.headerregistry import Address
 from email.message import EmailMessage
-from email.policy import SMTP
+from email.policy import EmailPolicy
 from email.utils import format_datetime, parseaddr
 
 from farmops.core.problems import DomainError
 from farmops.digests.services.composing import Sheet
 from farmops.digests.squash import one_line
 
+STOP_HEADER = "List-Unsubscribe"
+LONGEST_ADDRESS = 900
+"""A line holds 998 octets at most (RFC 5322 section 2.1.1)."""
+
+
+class _Policy(EmailPolicy):
+    """The usual rules of the wire, but for addresses that must stay in one piece.
+
+    The standard library writes a long word of a header in an encoded form, which no reader takes for an address.
+    """
+
+    def fold_binary(self, name: str, value: str) -> bytes:
+        if name == STOP_HEADER:
+            return f"{name}: {value.replace(', ', f',{self.linesep} ')}{self.linesep}".encode("ascii")
+        return super().fold_binary(name, value)
+
+
 # Quoted-printable keeps every line under 76 columns of ASCII, whatever the language (RFC 2045 section 6.7).
-POLICY = SMTP.clone(max_line_length=78)
+POLICY = _Policy(linesep="\r\n", max_line_length=78)
 
 
 class UnusableAddress(DomainError):
@@ -35,9 +52,23 @@ class Envelope:
     dated_at: dt.datetime
 
 
-def message_id_of(*, farm_code: str, hand_code: str, kind: str, day: dt.date, sender: str) -> str:
-    """Return the identity of a sheet: the same on every try, so that a reader can fold a repeat (RFC 5322, 3.6.4)."""
-    key = "\n".join((farm_code, hand_code, kind, day.isoformat()))
+@dataclass(frozen=True)
+class StopBy:
+    """How a reader stops this kind of mail: an address that takes one press, and one to write to (either may be empty)."""
+
+    address: str = ""
+    mail_address: str = ""
+
+
+def message_id_of(
+    *, farm_code: str, hand_code: str, kind: str, day: dt.date, sender: str, number: int = 1
+) -> str:
+    """Return the identity of a sheet: the same on every try, so that a reader can fold a repeat (RFC 5322, 3.6.4).
+
+    `number` tells the messages of one person, kind and day apart: one that was asked for again is a new message.
+    """
+    numbered = kind if number == 1 else f"{kind}.{number}"
+    key = "\n".join((farm_code, hand_code, numbered, day.isoformat()))
     digest = hashlib.sha256(key.encode()).hexdigest()[:32]
     return f"<sheet.{day:%Y%m%d}.{digest}@{domain_of(sender)}>"
 
@@ -47,10 +78,13 @@ def domain_of(sender: str) -> str:
     return parseaddr(sender)[1].rpartition("@")[2] or "localhost"
 
 
-def message_bytes(*, sheet: Sheet, envelope: Envelope) -> bytes:
-    """Return the message: the text first and complete by itself, the HTML after it, no other part.
+def message_bytes(
+    *, sheet: Sheet, envelope: Envelope, calendar: bytes = b"", stop_by: StopBy | None = None
+) -> bytes:
+    """Return the message: the text first and complete by itself, the HTML after it, then the day's calendar file if any.
 
-    Raises UnusableAddress when the sender's or the receiver's address cannot stand in a header.
+    `stop_by` tells mail readers how the mail is stopped. Raises UnusableAddress when the sender's or the receiver's
+    address cannot stand in a header.
     """
     message = EmailMessage(policy=POLICY)
     message["From"] = _address(envelope.sender_name, parseaddr(envelope.sender)[1])
@@ -60,11 +94,37 @@ def message_bytes(*, sheet: Sheet, envelope: Envelope) -> bytes:
     message["Date"] = format_datetime(envelope.dated_at)
     message["Message-ID"] = envelope.message_id
     message["Auto-Submitted"] = "auto-generated"  # RFC 3834 section 5
+    _add_stop(message, stop_by or StopBy())
     message.set_content(sheet.text, cte="quoted-printable")
     message.add_alternative(sheet.html, subtype="html", cte="quoted-printable")
+    mark = hashlib.sha256(envelope.message_id.encode()).hexdigest()[:40]
+    message.set_boundary(f"sheet-{mark}")
+    if calendar:
+        message.add_attachment(
+            calendar,
+            maintype="text",
+            subtype="calendar",
+            params={"method": "PUBLISH", "charset": "utf-8"},
+            filename="day.ics",
+        )
+        message.set_boundary(f"mixed-{mark}")
     message["Content-Language"] = sheet.language  # after the parts: they would take it with them
-    message.set_boundary("sheet-" + hashlib.sha256(envelope.message_id.encode()).hexdigest()[:40])
     return message.as_bytes()
+
+
+def _add_stop(message: EmailMessage, stop_by: StopBy) -> None:
+    """Say how the mail is stopped (RFC 2369 section 3.2), and that one press does it (RFC 8058 section 3)."""
+    ways = [way for way in (stop_by.address, stop_by.mail_address) if way]
+    if any(not _fits_header(way) for way in ways):
+        raise UnusableAddress("An address to stop the mail by holds signs that a mail header cannot carry.")
+    if ways:
+        message[STOP_HEADER] = ", ".join(f"<{way}>" for way in ways)
+    if stop_by.address:
+        message["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"
+
+
+def _fits_header(way: str) -> bool:
+    return way.isascii() and way.isprintable() and len(way) <= LONGEST_ADDRESS and not set(way) & set(" <>,")
 
 
 def _address(name: str, spec: str) -> Address:

@@ -81,7 +81,8 @@ def identity(*, farm: Farm, person: Hand | User, kind: str, day: dt.date, number
     return message_id_of(
         farm_code=farm.code,
         hand_code=person.code if isinstance(person, Hand) else person.username,
-        kind=kind if number == 1 else f"{kind}.{number}",
+        kind=kind,
         day=day,
         sender=settings.DEFAULT_FROM_EMAIL,
+        number=number,
     )

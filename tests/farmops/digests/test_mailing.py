@@ -10,7 +10,7 @@ from email.utils import parsedate_to_datetime
 import pytest
 
 from farmops.digests.services.composing import Sheet, print_sheet
-from farmops.digests.services.mailing import Envelope, UnusableAddress, message_bytes, message_id_of
+from farmops.digests.services.mailing import Envelope, StopBy, UnusableAddress, message_bytes, message_id_of
 from farmops.digests.squash import one_line
 from tests.farmops.digests.planned import MONDAY
 from tests.farmops.digests.sheet_facts import sheet_day, task
@@ -136,3 +136,69 @@ def test_a_message_keeps_its_identity_and_no_two_share_one() -> None:
 def test_a_long_line_ends_in_an_ellipsis() -> None:
     assert one_line("a" * 300, longest=10) == "aaaaaaaaa…"
     assert one_line("  two\t\twords \n") == "two words"
+
+
+CALENDAR = "BEGIN:VCALENDAR\r\nX-WR-CALDESC:mañana\r\nEND:VCALENDAR\r\n".encode()
+STOP = StopBy(
+    "https://farm.example.org/stop/" + "Ab3_-" * 12 + "/", "mailto:bounces+ab12@slough.example?subject=stop"
+)
+
+
+def test_the_calendar_file_stands_outside_the_text_and_its_html() -> None:
+    """RFC 2046 section 5.1.4: what is no other form of the same text is a part of a mixed message around it."""
+    made = sheet("es")
+    message = read(message_bytes(sheet=made, envelope=ENVELOPE, calendar=CALENDAR))
+    assert message.get_content_type() == "multipart/mixed"
+    both, file = message.iter_parts()
+    assert both.get_content_type() == "multipart/alternative"
+    text, _html = both.iter_parts()
+    assert text.get_content().replace("\r\n", "\n") == made.text
+    assert (file.get_content_type(), file.get_param("method"), file.get_filename()) == (
+        "text/calendar",
+        "PUBLISH",
+        "day.ics",
+    )
+    assert file.get_content_charset() == "utf-8"
+    assert file.get_content_disposition() == "attachment"
+    assert file.get_payload(decode=True) == CALENDAR
+    assert message["Content-Language"] == "es"
+    assert message_bytes(sheet=made, envelope=ENVELOPE, calendar=CALENDAR) == message_bytes(
+        sheet=made, envelope=ENVELOPE, calendar=CALENDAR
+    )
+
+
+def test_a_reader_is_told_how_the_mail_is_stopped_by_one_press() -> None:
+    """RFC 8058 section 3: both headers, an https address first; RFC 2369: each in angle brackets, in one piece."""
+    content = message_bytes(sheet=sheet(), envelope=ENVELOPE, stop_by=STOP)
+    message = read(content)
+    assert message["List-Unsubscribe"] == f"<{STOP.address}>, <{STOP.mail_address}>"
+    assert message["List-Unsubscribe-Post"] == "List-Unsubscribe=One-Click"
+    assert f"<{STOP.address}>".encode() in content
+    assert f"<{STOP.mail_address}>".encode() in content
+
+
+def test_without_an_address_that_takes_a_press_nothing_promises_one() -> None:
+    message = read(message_bytes(sheet=sheet(), envelope=ENVELOPE, stop_by=StopBy("", STOP.mail_address)))
+    assert message["List-Unsubscribe"] == f"<{STOP.mail_address}>"
+    assert message["List-Unsubscribe-Post"] is None
+    plain = read(message_bytes(sheet=sheet(), envelope=ENVELOPE))
+    assert plain["List-Unsubscribe"] is None
+
+
+@pytest.mark.parametrize("sign", ["\r\nBcc: x@y.example", " ", ">", ",", "\u2028", "ñ", "a" * 1000])
+def test_an_address_to_stop_by_cannot_add_a_header(sign: str) -> None:
+    with pytest.raises(UnusableAddress, match="to stop the mail by"):
+        message_bytes(sheet=sheet(), envelope=ENVELOPE, stop_by=StopBy(f"https://farm.example.org/{sign}"))
+
+
+def test_a_sheet_that_is_sent_again_is_a_message_of_its_own() -> None:
+    facts = {
+        "farm_code": "a",
+        "hand_code": "b",
+        "kind": "hand",
+        "day": MONDAY,
+        "sender": "farm@slough.example",
+    }
+    first = message_id_of(**facts)  # type: ignore[arg-type]
+    assert message_id_of(**facts, number=1) == first  # type: ignore[arg-type]
+    assert len({message_id_of(**facts, number=number) for number in (1, 2, 3)}) == 3  # type: ignore[arg-type]
