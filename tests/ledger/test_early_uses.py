@@ -134,6 +134,22 @@ def test_a_bill_whose_price_is_corrected_after_the_use_is_told_too(place: Place)
     assert seed_pools(place) == [("shed:cotton-seed", {"seed": 100_00})]
 
 
+def test_a_corrected_price_of_what_was_there_goes_by_all_that_was_used(db: None) -> None:
+    """By hand: ten bags at 275.50 were there before eight of them were used; at 300.00 those eight lack 196.00."""
+    place = make_place()
+    first = bought(place, "10", "2755.00")
+    use_input(make_work(place), "cotton-seed", "8", "bag", usd="1.00", category="seed")
+    post_pending(now=NOON)
+    assert seed_pools(place) == []
+    bought(place, "10", "3000.00", supersedes=first)
+    assert seed_pools(place) == [("shed:cotton-seed", {"seed": 196_00})]
+    outcome = share(place)
+    assert [(part.season.field.code, part.weight_e4, part.cents) for part in outcome.parts] == [
+        ("pond-40", 80_000, 196_00)
+    ]
+    assert in_the_shed(place) == (600_00, 600_00)
+
+
 def test_what_was_used_before_the_first_count_is_not_in_the_count(place: Place) -> None:
     """The seed of the books' first weeks came from what nobody had counted; the count holds what was left."""
     enter_opening_stock(
