@@ -22,7 +22,7 @@ from ledger.services.periods import refuse_closed
 
 
 class MachineYearRefused(DomainError):
-    """The year of a machine that cannot be booked: not over, nothing to work it out from, or booked otherwise."""
+    """The year of a machine that cannot be booked: not over, or nothing to work it out from."""
 
     code = "machine_year_refused"
     kind = Kind.CONFLICT
