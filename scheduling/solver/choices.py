@@ -90,7 +90,7 @@ def place_of(job: Job, mode: str, start: int) -> Place | None:
 
 
 def _is_in_order(schedule: Schedule, job: Job, place: Place) -> bool:
-    window = schedule.window(job)
+    window = schedule.window(job, do_others_change=False)
     if window is None:
         return False
     low, high, low_end, high_end = window
@@ -181,7 +181,7 @@ class Choices:
 
     def open_places(self) -> Iterator[tuple[Way, Numbers, Numbers]]:
         """Yield for each way the indexes of the starts that fit, and what the plan would cost more at each."""
-        window = self.schedule.window(self.job)
+        window = self.schedule.window(self.job, do_others_change=False)
         if window is None:
             return
         low, high, low_end, high_end = window

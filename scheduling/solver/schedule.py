@@ -85,10 +85,11 @@ class Schedule:
                 return False
         return all(not line.can_break or line.broken_at() is None for line in self.lines)
 
-    def window(self, job: Job) -> tuple[int, int, int, int] | None:
+    def window(self, job: Job, *, do_others_change: bool = True) -> tuple[int, int, int, int] | None:
         """Return (soonest start, latest start, soonest end, latest end) by the neighbors in `after` that stand.
 
-        None when one that it waits for is left.
+        None when one that it waits for is left. A fixed one behind it that is left for now counts as if it stood, but
+        for one that waits for another left one too where the others do not change any more.
         """
         low, high, low_end, high_end = 0, self.board.horizon, 0, self.board.horizon
         for ahead, least, most in job.before:
@@ -101,13 +102,18 @@ class Schedule:
                 high = min(high, end + most)
         for behind, least, most in job.behind:
             place = self.places[behind]
-            if place is None and self.board.jobs[behind].holds:
-                place = Place(self.board.jobs[behind].ways[0], 0)  # it will stand there or not at all
+            held = self.board.jobs[behind]
+            if place is None and held.holds and (do_others_change or self._stands_with(held, job)):
+                place = Place(held.ways[0], 0)  # it will stand there or not at all
             if place is not None:
                 high_end = min(high_end, place.start - least)
                 if most is not None:
                     low_end = max(low_end, place.start - most)
         return low, high, low_end, high_end
+
+    def _stands_with(self, held: Job, job: Job) -> bool:
+        """Whether all that a fixed job waits for stands once this one does."""
+        return all(ahead == job.number or self.places[ahead] is not None for ahead, _, _ in held.before)
 
     def best_insertion(self, job: Job, limit: int) -> tuple[int, Place] | None:
         """Return (units on top, place) of the cheapest place below `limit`, or None."""

@@ -12,6 +12,7 @@ from scheduling.solver.choices import PlanMismatchError
 from scheduling.solver.plan import LeftTask, PlacedTask
 from scheduling.solver.reasons import LeftReason, Reason, explain, to_json
 from tests.scheduling.solver import example
+from tests.scheduling.solver.shapes import draw
 
 ALWAYS = [{"from": 0, "to": 4320}]
 DAYS = [{"from": day * 1440 + 480, "to": day * 1440 + 960} for day in range(3)]
@@ -352,3 +353,17 @@ def test_a_farm_of_sixty_fields_is_explained_in_time_and_as_json() -> None:
     assert len(told["tasks"]) == len(plan.tasks)
     assert len(told["left"]) == len(plan.left)
     assert all(item["says"].endswith(".") and item["cause"] for item in told["tasks"] + told["left"])
+
+
+def test_a_fixed_task_that_waits_for_a_left_one_binds_nothing_else_that_it_waits_for() -> None:
+    """It is left whatever the others do, so they may stand where it would break its gap, and are told of there."""
+    problem = parse_problem(draw("one after all", 8))
+    plan = solve(problem, seconds=60, rounds=50)
+    assert {task.id for task in plan.left} == {"t1", "t2"}
+    assert not check(problem, plan).violations
+    reasons = explain(problem, plan)
+    assert [one.task for one in reasons.placed] == ["t0"]
+    assert {one.task: (one.cause, one.blocker) for one in reasons.left} == {
+        "t1": ("successor", "t2"),
+        "t2": ("predecessor", "t1"),
+    }
