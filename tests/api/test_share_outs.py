@@ -6,9 +6,11 @@ from typing import Any
 import pytest
 
 from ledger.models import ShareOut
+from ledger.services.bill_items import NewBillItem
 from ledger.services.bills import enter_bill
+from ledger.services.posting import post_pending
 from tests.api.conftest import Yard, client_of
-from tests.ledger.makers import DAY, NOON
+from tests.ledger.makers import DAY, NOON, make_bill, make_work, use_input
 
 ID = str(uuid.uuid4())
 
@@ -110,3 +112,29 @@ def test_owning_machines_is_told_also_where_nothing_is_known(yard: Yard) -> None
     assert (told[0]["recovery_usd"], told[0]["booked_usd"]) == (None, None)
     assert client.post(at, {"year": 2026}, format="json").status_code == 200
     assert client.post(at, {"year": 2101}, format="json").status_code == 422
+
+
+def test_an_item_that_was_priced_before_its_bill_is_a_pool_of_its_own(yard: Yard) -> None:
+    """By hand: two bags at 275.50 cost 600.00 when the bill comes, 49.00 more."""
+    use_input(make_work(yard.place), "cotton-seed", "2", "bag", usd="275.50", category="seed")
+    post_pending(farm=yard.farm, now=NOON)
+    item = NewBillItem("seed", "600.00", item="cotton-seed", quantity="2", unit="bag")
+    make_bill(yard.place, "600.00", category="seed", items=[item])
+    post_pending(farm=yard.farm, now=NOON)
+    client, at = client_of("bookkeeper-a"), f"{yard.at}ledger/"
+    [seed] = [
+        pool
+        for pool in client.get(f"{at}pools/?through=2026-04-30").json()
+        if pool["pool"].startswith("shed")
+    ]
+    assert (seed["pool"], seed["name"], seed["left_usd"]) == ("shed:cotton-seed", "cotton-seed", "49.00")
+    asked = body(pool="shed:cotton-seed", shared_by="used")
+    made = client.post(f"{at}share-outs/", asked, format="json")
+    assert made.status_code == 201, made.content
+    assert made.json().items() >= asked.items()
+    [part] = made.json()["parts"]
+    assert (part["weight"], part["unit"], part["amount_usd"]) == ("2.0000", "bag", "49.00")
+    other = client.post(
+        f"{at}share-outs/", body(client_id=str(uuid.uuid4()), pool="shed:corn-seed"), format="json"
+    )
+    assert (other.status_code, other.json()["code"]) == (404, "no_such_pool")
