@@ -58,6 +58,22 @@ def day_of_hands(*, farm: Farm, day: dt.date, at: dt.datetime | None = None) -> 
     return DayOfHands(plan.number, {hand_id: tuple(rows) for hand_id, rows in found.items()})
 
 
+def first_told_at(*, farm: Farm, day: dt.date, began: dt.datetime) -> dt.datetime:
+    """Return the instant against which a day is told as changed: `began`, or when its first plan was sent after that.
+
+    A plan that is sent where there was none is no change: it comes with the morning sheet.
+    """
+    if plan_of_day(farm=farm, day=day, at=began) is not None:
+        return began
+    sent = WeekPlan.objects.filter(
+        farm=farm, state__in=(PlanState.SENT, PlanState.REPLACED), sent_at__gt=began
+    ).order_by("sent_at")
+    for sent_at in sent.values_list("sent_at", flat=True):
+        if sent_at is not None and plan_of_day(farm=farm, day=day, at=sent_at) is not None:
+            return sent_at
+    return began
+
+
 def over_since(*, field_passes: Collection[int]) -> dict[int, dt.datetime | None]:
     """Return those of some passes that are finished or called off, with the instant since which (None: not known)."""
     rows = FieldPass.objects.filter(pk__in=field_passes, state__in=OVER)

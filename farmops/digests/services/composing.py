@@ -107,7 +107,8 @@ def _change_of_hand(row: OutboxRow, now: dt.datetime, days: FarmDays) -> Compose
     assert hand is not None  # a check in the database says so
     tomorrow = row.local_day + dt.timedelta(days=1)
     told = notices_of_day(farm=farm, day=row.local_day).get(hand.pk, [])
-    since = last_told_at(told, before_number=row.number) or day_bounds(farm, row.local_day)[0]
+    began = day_bounds(farm, row.local_day)[0]
+    since = last_told_at(told, before_number=row.number) or days.first_told_at(farm, tomorrow, began)
     stands = days.of_hands(farm, tomorrow)
     stops, gone = beside(stands.of(hand.pk), days.of_hands(farm, tomorrow, since).of(hand.pk))
     before = told_count(one for one in told if one.number < row.number)

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from farmops.digests.change_facts import hash_of
 from farmops.digests.farm_facts import ShutField
 from farmops.digests.models import MailReader, Units
-from farmops.digests.selectors.changes import DayOfHands, day_of_hands
+from farmops.digests.selectors.changes import DayOfHands, day_of_hands, first_told_at
 from farmops.digests.selectors.choices import mail_times
 from farmops.digests.selectors.day import FarmDay, farm_day
 from farmops.digests.selectors.shut import shut_fields
@@ -25,6 +25,7 @@ class FarmDays:
         self._hands: dict[tuple[dt.date, dt.datetime | None], DayOfHands] = {}
         self._units: dict[int | None, str] | None = None
         self._evening: _Evening | None = None
+        self._first_told: dict[tuple[dt.date, dt.datetime], dt.datetime] = {}
 
     def of(self, farm: Farm, day: dt.date) -> FarmDay:
         """Return a day of a farm."""
@@ -47,6 +48,13 @@ class FarmDays:
         if (day, at) not in self._hands:
             self._hands[day, at] = day_of_hands(farm=farm, day=day, at=at)
         return self._hands[day, at]
+
+    def first_told_at(self, farm: Farm, day: dt.date, began: dt.datetime) -> dt.datetime:
+        """Return the instant against which a day is told as changed."""
+        self._turn_to(farm)
+        if (day, began) not in self._first_told:
+            self._first_told[day, began] = first_told_at(farm=farm, day=day, began=began)
+        return self._first_told[day, began]
 
     def units_of(self, farm: Farm, hand: Hand) -> str:
         """Return the units that a hand reads."""
@@ -71,7 +79,7 @@ class FarmDays:
     def _turn_to(self, farm: Farm) -> None:
         if farm.pk != self._farm_id:
             self._farm_id, self._read, self._shut, self._hands = farm.pk, {}, {}, {}
-            self._units, self._evening = None, None
+            self._units, self._evening, self._first_told = None, None, {}
 
 
 class _Evening:

@@ -7,7 +7,12 @@ from zoneinfo import ZoneInfo
 
 from farmops.digests.change_facts import hash_of
 from farmops.digests.models import OutboxRow, RowState, SheetKind
-from farmops.digests.selectors.changes import DayOfHands, day_of_hands, farms_with_changes
+from farmops.digests.selectors.changes import (
+    DayOfHands,
+    day_of_hands,
+    farms_with_changes,
+    first_told_at,
+)
 from farmops.digests.selectors.clocks import FarmClock
 from farmops.digests.selectors.told import OPEN, notices_of_day, told_count
 from farmops.digests.services.composing import COMPOSING_TROUBLE
@@ -43,7 +48,8 @@ def _is_evening(clock: FarmClock, now: dt.datetime) -> bool:
 def _rows(clock: FarmClock, *, now: dt.datetime) -> Iterable[OutboxRow]:
     tomorrow = clock.day + dt.timedelta(days=1)
     stands = day_of_hands(farm=clock.farm, day=tomorrow)
-    morning = day_of_hands(farm=clock.farm, day=tomorrow, at=clock.instant(dt.time()))
+    since = first_told_at(farm=clock.farm, day=tomorrow, began=clock.instant(dt.time()))
+    morning = day_of_hands(farm=clock.farm, day=tomorrow, at=since)
     told = notices_of_day(farm=clock.farm, day=clock.day)
     touched = {*stands.stops, *morning.stops}
     hands = Hand.objects.filter(farm=clock.farm, works=True, pk__in=touched).exclude(email="")

@@ -198,3 +198,14 @@ def test_what_was_told_in_the_evening_is_no_news_in_the_morning(farm: Farm) -> N
     morning = at(TUESDAY, 5, 1)
     make_due(now=morning)
     assert "changed" not in sheet_of("imani", morning)
+
+
+def test_a_first_plan_for_tomorrow_is_no_change_and_what_changes_it_after_that_is_one(farm: Farm) -> None:
+    """On the eve of a new week the plan is sent in the afternoon: it comes with the morning sheet."""
+    WeekPlan.objects.update(sent_at=at(MONDAY, 16))
+    make_due(now=SIX_PM)
+    assert notices() == []
+    send_new_plan(farm, {"imani": (9, 14), "odell": (7, 12)}, at(MONDAY, 18, 30))
+    make_due(now=SEVEN_PM)
+    assert notices() == [("imani", 1, RowState.DUE)]
+    assert "It was 7:00 am to 12:00 pm." in " ".join(text_of("imani", 1, SEVEN_PM).split())

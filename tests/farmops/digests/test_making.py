@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from farmops.digests.models import OutboxRow, RowState, SheetKind
+from farmops.digests.services import making
 from farmops.digests.services.claims import claim, recover, settle, start_sending
 from farmops.digests.services.making import give_up_at, make_due, make_for
 from farmops.farms.models import Farm, Hand
@@ -154,3 +155,56 @@ def test_the_day_is_the_farm_day_even_when_utc_is_a_day_ahead() -> None:
     make_due(now=dt.datetime(2026, 4, 21, 4, 30, tzinfo=dt.UTC))
     assert OutboxRow.objects.get().local_day == MONDAY
     assert OutboxRow.objects.get().due_at.astimezone(ZoneInfo("Pacific/Honolulu")).hour == 18
+
+
+def test_a_farm_whose_plan_cannot_be_read_keeps_no_other_from_its_sheets(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    farm_with_hands("imani", code="adder-branch")
+    farm_with_hands("odell", code="heron-slough")
+    read = making.hands_with_tasks
+
+    def broken(*, farm: Farm, day: dt.date) -> set[int]:
+        if farm.code == "adder-branch":
+            raise KeyError("tasks")
+        return read(farm=farm, day=day)
+
+    monkeypatch.setattr(making, "hands_with_tasks", broken)
+    assert make_due(now=MORNING) == 1
+    assert states() == {"odell": RowState.DUE}
+
+
+def test_a_zone_that_is_changed_a_minute_before_the_hour_gives_one_sheet_at_the_new_hour() -> None:
+    farm_with_hands("imani", sheet_at=dt.time(5, 30))
+    make_due(now=at(MONDAY, 5, 29))
+    Farm.objects.update(zone="America/Chicago")
+    for minute in range(0, 120, 10):
+        make_due(now=at(MONDAY, 5, 29) + dt.timedelta(minutes=minute))
+    assert OutboxRow.objects.get().due_at == at(MONDAY, 5, 30, zone="America/Chicago")
+
+
+def test_a_zone_that_is_changed_after_the_sheet_went_out_gives_no_second_one_that_day() -> None:
+    farm_with_hands("imani")
+    make_due(now=MORNING)
+    OutboxRow.objects.update(state=RowState.SENT, sent_at=MORNING)
+    Farm.objects.update(zone="America/Los_Angeles")
+    for hour in range(5, 24):
+        make_due(now=at(MONDAY, hour, 10))
+    assert OutboxRow.objects.count() == 1
+
+
+def test_in_a_zone_whose_day_has_no_midnight_the_day_before_ends_when_the_clock_jumps() -> None:
+    """Egypt's summer time of 2026 begins on Friday, April 24, when midnight becomes 1:00: tzdata, the change is 22:00 UTC."""
+    farm = farm_with_hands("imani", zone="Africa/Cairo", sheet_at=dt.time(20), day=dt.date(2026, 4, 23))
+    due_at = at(dt.date(2026, 4, 23), 20, zone="Africa/Cairo")
+    assert give_up_at(farm=farm, due_at=due_at, kind=SheetKind.HAND) == dt.datetime(
+        2026, 4, 23, 22, tzinfo=dt.UTC
+    )
+    assert make_due(now=due_at) == 1
+
+
+def test_on_a_leap_day_a_sheet_is_made() -> None:
+    leap_day = dt.date(2028, 2, 29)
+    farm_with_hands("imani", day=leap_day)
+    assert make_due(now=at(leap_day, 5)) == 1
+    assert OutboxRow.objects.get().local_day == leap_day
