@@ -35,6 +35,7 @@ PHRASES: dict[str, Said] = {
     "link_is_yours": Said(
         "It opens your day only. Pass it on to nobody.", "Abre solo su día. No se lo pase a nadie."
     ),
+    "sheet_has_last_word": Said("The morning sheet has the last word.", "La hoja del día manda."),
     "sign_in": Said("Sign in with your name.", "Entre con su nombre."),
     "yard_is_at": Said("The yard is at", "El patio está en"),
     "emergency": Said("Emergency", "Emergencia"),
