@@ -234,7 +234,13 @@ def test_what_is_taken_away_comes_as_a_file(kept: Place) -> None:
     assert bodies["lines"].count(b"\r\n") == Line.objects.filter(farm=kept.farm).count() + 1
     answer = client.get(f"{HERE}costs/pond-40/statement/?year=2026")
     assert answer["Content-Type"] == "application/pdf"
-    assert b"".join(answer.streaming_content).startswith(b"%PDF-")  # type: ignore[attr-defined]
+    body = b"".join(answer.streaming_content)  # type: ignore[attr-defined]
+    assert body.startswith(b"%PDF-")
+    told = json.loads(b"".join(client.get(f"{HERE}costs/pond-40/statement/?year=2026&manifest=yes")))
+    assert (told["file"], told["sha256"]) == (
+        "heron-slough-2026-pond-40.pdf",
+        hashlib.sha256(body).hexdigest(),
+    )
     assert client.get(f"{HERE}costs/pond-40/statement/?year=2031").status_code == 404
     assert client.get(f"{HERE}costs/no-such/statement/").status_code == 404
     assert client.get(f"{HERE}costs/as/ods/").status_code == 404
