@@ -22,6 +22,8 @@ from farmops.pages.mail_words import at_said, state_said, trouble_said
 
 WAITS = (RowState.DUE, RowState.CLAIMED, RowState.SENDING, RowState.RETRY, RowState.UNKNOWN)
 FAILED = (RowState.DEAD, RowState.SKIPPED)
+SHOWN_DAYS = 14
+"""What did not go out longer ago than this is no news."""
 STOPS = (TroubleKind.HALTED, TroubleKind.CLOCK)
 ORDER = (SheetKind.HAND, SheetKind.CHANGE, SheetKind.DIGEST, SheetKind.COSTS, SheetKind.TROUBLE)
 
@@ -76,7 +78,7 @@ def mail_facts(*, farm: Farm, day: dt.date, now: dt.datetime) -> dict[str, Any]:
         "troubles": [ShownTrouble(one.pk, trouble_said(one), one.kind in STOPS) for one in troubles],
         "print_for": _print_for(farm, day, rows),
         "looks": _looks(farm),
-        "undelivered": _undelivered(farm),
+        "undelivered": len(undelivered_rows(farm=farm, since=today - dt.timedelta(days=SHOWN_DAYS))),
     }
 
 
@@ -157,7 +159,3 @@ def undelivered_rows(*, farm: Farm, since: dt.date) -> list[OutboxRow]:
     rows = OutboxRow.objects.filter(farm=farm, local_day__gte=since, state__in=ENDED)
     rows = rows.exclude(reason=Reason.NOT_WANTED).select_related("hand", "user").defer("content")
     return list(rows.order_by("-local_day", "kind", "id"))
-
-
-def _undelivered(farm: Farm) -> int:
-    return OutboxRow.objects.filter(farm=farm, state=RowState.DEAD).count()

@@ -11,9 +11,7 @@ from farmops.core.clock import local_date
 from farmops.digests.services.asking import may_be_asked
 from farmops.farms.models import Farm
 from farmops.pages import words
-from farmops.pages.mail_page import ShownMail, shown_mail, undelivered_rows
-
-SHOWN_DAYS = 14
+from farmops.pages.mail_page import SHOWN_DAYS, ShownMail, shown_mail, undelivered_rows
 
 
 @dataclass(frozen=True)
