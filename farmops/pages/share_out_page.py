@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop, ngettext
+from django.utils.translation import gettext_noop, ngettext, pgettext
 
 from farmops.farms.models import Farm, Season
 from farmops.pages import words
@@ -185,7 +185,7 @@ def _pool(farm: Farm, pool: Pool, labels: CategoryBook) -> dict[str, Any]:
 def _name(pool: Pool) -> str:
     if pool.thing is not None:
         return thing_says(pool.thing)
-    return pool.item or _("the farm as a whole")
+    return pool.item or pgettext("a pool", "the farm as a whole")
 
 
 def _lines_at(farm: Farm, pool: Pool) -> str:
@@ -221,7 +221,7 @@ def _pool_name(made: MadeShareOut) -> str:
     thing = row.machine or row.implement or row.pump
     if row.landlord is not None:
         return _("what {landlord} bears").format(landlord=row.landlord.name)
-    return thing_says(thing) if thing is not None else row.item or _("the farm as a whole")
+    return thing_says(thing) if thing is not None else row.item or pgettext("a pool", "the farm as a whole")
 
 
 def _tried(outcome: ShareOutOutcome, labels: CategoryBook) -> dict[str, Any]:

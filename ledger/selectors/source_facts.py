@@ -176,7 +176,10 @@ def _fill(farm: Farm, fill: Any) -> Facts:
 def _share_out(farm: Farm, share_out: Any) -> Facts:
     pool = share_out.machine or share_out.implement or share_out.pump or share_out.landlord
     return [
-        (_("pool"), _name(pool) if pool is not None else share_out.item or _("the farm as a whole")),
+        (
+            _("pool"),
+            _name(pool) if pool is not None else share_out.item or pgettext("a pool", "the farm as a whole"),
+        ),
         (_("shared by"), _(share_out.get_shared_by_display())),
         (_("crop year"), str(share_out.crop_year)),
         (_("days"), _("{first} to {last}").format(first=share_out.first_on, last=share_out.last_on)),

@@ -151,7 +151,7 @@ def _share_out(entry: Entry, share_out: Any) -> str:
     thing = share_out.machine or share_out.implement or share_out.pump
     pool = _name(thing) or share_out.landlord or share_out.item
     return _("share-out of {pool} on {day}: {why}").format(
-        pool=pool or _("the farm as a whole"), day=share_out.last_on, why=share_out.why
+        pool=pool or pgettext("a pool", "the farm as a whole"), day=share_out.last_on, why=share_out.why
     )
 
 

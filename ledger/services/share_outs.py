@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from farmops.core.again import again
 from farmops.core.clock import local_date
@@ -206,7 +207,7 @@ def _known(farm: Farm, client_id: uuid.UUID, wanted: dict[str, Any]) -> ShareOut
                 or found.pump
                 or found.landlord
                 or found.item
-                or _("the farm as a whole"),
+                or pgettext("a pool", "the farm as a whole"),
                 day=found.last_on,
                 names=", ".join(differs) or "landlord",
             ),
@@ -223,7 +224,10 @@ def _held(farm: Farm, wanted: Pool, last_on: dt.date) -> Pool:
             return pool
     raise ShareOutRefused(
         _("The pool of {pool} holds nothing through {day}.").format(
-            pool=_(wanted.name) if wanted.kind == PoolKind.OVERHEAD else wanted.name, day=last_on
+            pool=pgettext("a pool", "the farm as a whole")
+            if wanted.kind == PoolKind.OVERHEAD
+            else wanted.name,
+            day=last_on,
         )
     )
 
