@@ -1,0 +1,202 @@
+"""The bench of the mail: sheets made, composed and sent to a mail server on loopback, beside bare smtplib.
+
+On PostgreSQL as it comes, so what is committed is on the disk, with the journal on. The farms have a plan of one job for
+each hand and day, and no weather.
+"""
+
+import platform
+import secrets
+import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+import psycopg
+from psycopg import sql
+
+from farmops.bench import postgres_server
+from farmops.bench.children import MeasurementFailed, measured
+from farmops.bench.rows import BenchReport, BenchRow, Choices
+from farmops.bench.sheets_sink import sink
+
+WHOLE_MINUTES = 12
+"""About what all of it takes."""
+CORES = 2
+WORKERS = (1, 2, 4)
+LEAST_OF_BARE = 0.5
+MOST_COMPOSE_MS = 20
+MOST_SECONDS = 300
+MOST_GROWTH = 1.1
+
+
+@dataclass(frozen=True)
+class Sizes:
+    """How many farms and hands there are, and how many of the farms the measured rates are taken on."""
+
+    farms: int
+    hands: int
+    farms_for_rates: int
+
+
+FULL = Sizes(farms=500, hands=20, farms_for_rates=100)
+SMALL = Sizes(farms=6, hands=4, farms_for_rates=3)
+
+
+def run(choices: Choices) -> BenchReport:
+    """Measure all of it; small sizes show the table only."""
+    sizes = SMALL if choices.is_small else FULL
+    try:
+        with _database() as environ, sink() as port:
+            rows = _Mail(environ, port, sizes, choices).rows()
+    except postgres_server.NoServer as error:
+        raise MeasurementFailed(f"the mail is measured on PostgreSQL, and there is {error}") from error
+    return BenchReport(
+        name="sheets",
+        conditions=(
+            f"Python {platform.python_version()}, {platform.machine()}, {CORES} cores for workers, database and mail "
+            f"server together; bare smtplib in the same run, same bytes, one connection.",
+            f"{sizes.farms} farms of {sizes.hands} hands; rates on {sizes.farms_for_rates} of them.",
+            *(("Small sizes: no limit is judged.",) if choices.is_small else ()),
+        ),
+        rows=tuple(rows),
+    )
+
+
+@contextmanager
+def _database() -> Iterator[Mapping[str, str]]:
+    with postgres_server.running() as address, tempfile.TemporaryDirectory(prefix="bench") as journal:
+        name = f"bench_{secrets.token_hex(6)}"
+        with psycopg.connect(
+            host=address.host,
+            port=address.port,
+            user=address.user,
+            password=address.password or None,
+            dbname="postgres",
+            autocommit=True,
+        ) as server:
+            server.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(name)))
+            try:
+                yield {
+                    "DJANGO_SETTINGS_MODULE": "farmops.settings.service",
+                    "FARMOPS_SECRET_KEY": secrets.token_hex(32),
+                    "FARMOPS_ADDRESS": "https://farm.example.org",
+                    "FARMOPS_MAIL_JOURNAL": journal,
+                    **address.env("FARMOPS_DB", name),
+                }
+            finally:
+                server.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(sql.Identifier(name)))
+
+
+class _Mail:
+    """The measurements, in the order they are made: each day of the plan is used once."""
+
+    def __init__(self, environ: Mapping[str, str], port: int, sizes: Sizes, choices: Choices) -> None:
+        self.environ, self.port, self.sizes, self.choices = environ, port, sizes, choices
+
+    def rows(self) -> list[BenchRow]:
+        sizes = self.sizes
+        self._got("tables", "ledger_child.tables_made")
+        self._got("farms", "sheets_place.laid_out", farms=sizes.farms, hands=sizes.hands)
+        rows = []
+        for day, workers in enumerate(WORKERS):
+            self._got("rows", "sheets_measures.made", day=day, farms=sizes.farms_for_rates)
+            if day == 0:
+                rows.append(self._composed())
+            rows += self._sent(day, workers)
+        return [*rows, *self._everybody(len(WORKERS))]
+
+    def _composed(self) -> BenchRow:
+        got = self._got("composing", "sheets_measures.composed", day=0)
+        return self._row(
+            f"a sheet composed: mean {got['mean_ms']:.1f}, 95 of 100 within {got['p95_ms']:.1f}, longest {got['most_ms']:.0f} ms",
+            got,
+            ratio=got["p95_ms"] / MOST_COMPOSE_MS,
+            limit=f"95 of 100 within {MOST_COMPOSE_MS} ms",
+            is_met=got["p95_ms"] <= MOST_COMPOSE_MS,
+        )
+
+    def _sent(self, day: int, workers: int) -> list[BenchRow]:
+        got = self._got(
+            f"sending with {workers}",
+            "sheets_measures.sent",
+            cores=CORES,
+            day=day,
+            port=self.port,
+            workers=workers,
+        )
+        bare = self._got(
+            "bare smtplib",
+            "sheets_measures.bare",
+            cores=CORES,
+            day=day,
+            port=self.port,
+            count=int(got["rows"]),
+        )
+        each = got["rows"] / got["seconds"] / workers
+        ratio = each / (bare["rows"] / bare["seconds"])
+        return [
+            self._row(f"bare smtplib, {bare['mean_kb']:.1f} kB each", bare),
+            self._row(
+                f"sent by {workers} workers, composing included",
+                got,
+                ratio=ratio,
+                limit=f"each at least {LEAST_OF_BARE:g} of bare smtplib",
+                is_met=ratio >= LEAST_OF_BARE,
+            ),
+        ]
+
+    def _everybody(self, day: int) -> list[BenchRow]:
+        made = self._got("everybody's rows", "sheets_measures.made", day=day, farms=self.sizes.farms)
+        sent = self._got(
+            "everybody's mail", "sheets_measures.sent", cores=CORES, day=day, port=self.port, workers=2
+        )
+        both = {"seconds": made["seconds"] + sent["seconds"], "rows": sent["rows"]}
+        growth = sent["ends_mb"] / sent["begins_mb"]
+        return [
+            self._row("rows made by one look at the clocks", made),
+            self._row(
+                "made and sent by 2 workers",
+                both,
+                ratio=both["seconds"] / MOST_SECONDS,
+                limit=f"within {MOST_SECONDS} s",
+                is_met=both["seconds"] <= MOST_SECONDS,
+            ),
+            self._row(
+                f"  its memory: {sent['begins_mb']:.0f} MB after the first run, {sent['ends_mb']:.0f} MB at the end",
+                sent,
+                ratio=growth,
+                limit=f"at most {MOST_GROWTH:g} times the first",
+                is_met=growth <= MOST_GROWTH,
+            ),
+        ]
+
+    def _got(self, says: str, function: str, *, cores: int = 1, **arguments: Any) -> dict[str, Any]:
+        self.choices.told(says)
+        return measured(
+            "farmops.bench.ledger_child.run",
+            cores=cores,
+            environ=self.environ,
+            function=function,
+            **arguments,
+        )
+
+    def _row(
+        self,
+        what: str,
+        got: Mapping[str, Any],
+        *,
+        ratio: float | None = None,
+        limit: str = "",
+        is_met: bool | None = None,
+    ) -> BenchRow:
+        return BenchRow(
+            what=what,
+            size=f"{got['rows']:,} mails",
+            seconds=got["seconds"],
+            rate=got["rows"] / got["seconds"],
+            unit="mails",
+            ratio=ratio,
+            limit=limit,
+            is_met=None if self.choices.is_small else is_met,
+        )

@@ -1,0 +1,127 @@
+"""What is measured of the mail, each in a child process: making, composing, sending by some workers, and bare smtplib."""
+
+import datetime as dt
+import multiprocessing
+import os
+import smtplib
+import statistics
+import time
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.db import connections
+
+from farmops.bench.sheets_place import FIRST, ZONE, code_of
+from farmops.bench.sheets_sink import HOST
+from farmops.digests.models import OutboxRow, RowState
+from farmops.digests.selectors.day import sheet_instant
+from farmops.digests.services.composing import FarmDays, compose_row
+from farmops.digests.services.making import make_due, make_for
+from farmops.digests.services.outbox import send_due
+from farmops.farms.models import Farm
+
+SENDER = "farm@localhost"
+
+
+def made(*, day: int, farms: int) -> dict[str, Any]:
+    """Make the rows of a day (counted from the first): of all farms by the tick, or of the first ones by hand."""
+    local_day = FIRST + dt.timedelta(days=day)
+    every = Farm.objects.order_by("code")
+    now = sheet_instant(farm=every[0], day=local_day) + dt.timedelta(minutes=1)
+    began = time.perf_counter()
+    if farms >= every.count():
+        rows = make_due(now=now)
+    else:
+        chosen = every.filter(code__in=[code_of(number) for number in range(farms)])
+        rows = sum(make_for(farm=farm, day=local_day, now=now) for farm in chosen)
+    return {"seconds": time.perf_counter() - began, "rows": rows, "zone": ZONE}
+
+
+def composed(*, day: int) -> dict[str, Any]:
+    """Compose every row of a day that is due, farm by farm as a run does, and return the times of one sheet."""
+    due = OutboxRow.objects.filter(local_day=FIRST + dt.timedelta(days=day), state=RowState.DUE)
+    rows = due.select_related("farm", "hand", "user").order_by("farm", "id")
+    first, times_s = rows[0], []
+    compose_row(row=first, now=first.due_at, days=FarmDays())  # templates and tables are read once a process
+    days = FarmDays()
+    for row in rows:
+        began = time.perf_counter()
+        done = compose_row(row=row, now=row.due_at, days=days)
+        times_s.append(time.perf_counter() - began)
+        if done is None:
+            raise ValueError(f"{row} has nothing to tell")
+    times_s.sort()
+    return {
+        "seconds": sum(times_s),
+        "rows": len(times_s),
+        "mean_ms": 1000 * statistics.fmean(times_s),
+        "p95_ms": 1000 * times_s[int(0.95 * len(times_s))],
+        "most_ms": 1000 * times_s[-1],
+    }
+
+
+def sent(*, day: int, port: int, workers: int) -> dict[str, Any]:
+    """Send the rows of a day with some workers, each a process; return the time from the first to the last, and memory."""
+    local_day = FIRST + dt.timedelta(days=day)
+    rows = OutboxRow.objects.filter(local_day=local_day, state=RowState.DUE)
+    count, now = rows.count(), rows[0].not_before_at + dt.timedelta(minutes=1)
+    settings.EMAIL_BACKEND = "farmops.digests.smtp.EmailBackend"
+    settings.EMAIL_HOST, settings.EMAIL_PORT = HOST, port
+    connections.close_all()
+    forks = multiprocessing.get_context("fork")
+    answers: Any = forks.SimpleQueue()
+    together = forks.Barrier(workers + 1)
+    processes = [forks.Process(target=_worker, args=(now, together, answers)) for _one in range(workers)]
+    for process in processes:
+        process.start()
+    together.wait()
+    began = time.perf_counter()
+    for process in processes:
+        process.join()
+    seconds = time.perf_counter() - began
+    told = [answers.get() for _one in range(workers)]
+    left = OutboxRow.objects.filter(local_day=local_day).exclude(state=RowState.SENT).count()
+    if left or sum(one["sent"] for one in told) != count:
+        raise ValueError(f"{count} were due, {[one['sent'] for one in told]} were sent, {left} are left")
+    return {
+        "seconds": seconds,
+        "rows": count,
+        "begins_mb": max(one["begins_mb"] for one in told),
+        "ends_mb": max(one["ends_mb"] for one in told),
+    }
+
+
+def _worker(now: dt.datetime, together: Any, answers: Any) -> None:
+    together.wait()
+    mark, count, begins_mb = time.monotonic(), 0, 0.0
+    while True:
+        report = send_due(now=now + dt.timedelta(seconds=time.monotonic() - mark))
+        begins_mb = begins_mb or _held_mb()
+        count += report.sent
+        if not report.sent:
+            break
+    connections.close_all()
+    answers.put({"sent": count, "begins_mb": begins_mb, "ends_mb": _held_mb()})
+
+
+def _held_mb() -> float:
+    """Return the memory that this process holds now."""
+    pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
+
+
+def bare(*, day: int, port: int, count: int) -> dict[str, Any]:
+    """Hand the bytes that went out that day to the same server, by smtplib over one connection."""
+    rows = OutboxRow.objects.filter(local_day=FIRST + dt.timedelta(days=day), state=RowState.SENT)
+    messages = [(row.address, bytes(row.content)) for row in rows.order_by("id")[:count]]
+    began = time.perf_counter()
+    with smtplib.SMTP(HOST, port) as conversation:
+        for address, content in messages:
+            conversation.sendmail(SENDER, [address], content)
+    seconds = time.perf_counter() - began
+    return {
+        "seconds": seconds,
+        "rows": len(messages),
+        "mean_kb": statistics.fmean(len(content) for _to, content in messages) / 1000,
+    }
