@@ -22,6 +22,8 @@ class Kind(StrEnum):
     UNAVAILABLE = "unavailable"
     TOO_LARGE = "too large"
     WRONG_TYPE = "wrong type"
+    STALE = "stale"
+    UNSEEN = "unseen"
 
 
 class DomainError(Exception):
@@ -48,6 +50,8 @@ STATUS = {
     Kind.UNAVAILABLE: HTTPStatus.SERVICE_UNAVAILABLE,
     Kind.TOO_LARGE: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
     Kind.WRONG_TYPE: HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
+    Kind.STALE: HTTPStatus.PRECONDITION_FAILED,
+    Kind.UNSEEN: HTTPStatus.PRECONDITION_REQUIRED,
 }
 
 

@@ -61,17 +61,30 @@ def fix_pass(
     hour that is over, in which somebody is off, something is down or the field is shut, or that another fixed pass
     stands against. What only the whole week can tell, the plan tells.
     """
+    Farm.objects.select_for_update().get(pk=field_pass.farm_id)
+    row = FieldPass.objects.select_for_update().get(pk=field_pass.pk)
+    refuse_fixing(field_pass=row, outfit=outfit, starts_at=starts_at, not_before=not_before, as_of=as_of)
+    FieldPass.objects.filter(pk=row.pk).update(fixed_from=starts_at, fixed_outfit=outfit)
+    field_pass.refresh_from_db()
+    return field_pass
+
+
+def refuse_fixing(
+    *,
+    field_pass: FieldPass,
+    outfit: str = "",
+    starts_at: dt.datetime | None = None,
+    not_before: dt.datetime,
+    as_of: dt.date,
+) -> None:
+    """Refuse what `fix_pass` refuses, and change nothing."""
     if not outfit and starts_at is None:
         raise BadFixing(
             _("Say what to hold to: an outfit, an hour, or both."),
             fields={"outfit": "or starts_at is needed"},
         )
-    farm = Farm.objects.select_for_update().get(pk=field_pass.farm_id)
-    row = (
-        FieldPass.objects.select_related("season__field__pivot__pump", "farm")
-        .select_for_update(of=("self",))
-        .get(pk=field_pass.pk)
-    )
+    row = FieldPass.objects.select_related("season__field__pivot__pump", "farm").get(pk=field_pass.pk)
+    farm = row.farm
     if row.state not in OPEN_STATES:
         raise CannotBeFixed(
             _("{what} is {state}; there is nothing left to hold.").format(
@@ -86,9 +99,6 @@ def fix_pass(
     chosen = _chosen(row, outfit, outfits)
     if starts_at is not None:
         _refuse_hour(farm, row, chosen, outfits, fleet, starts_at, as_of)
-    FieldPass.objects.filter(pk=row.pk).update(fixed_from=starts_at, fixed_outfit=outfit)
-    field_pass.refresh_from_db()
-    return field_pass
 
 
 def let_go(*, field_pass: FieldPass) -> FieldPass:
