@@ -11,6 +11,8 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
 from farmops.core.models import User
+from farmops.digests.models import OutboxRow, RowState
+from farmops.digests.services.making import make_due
 from farmops.farms.models import FuelTank, Machine
 from farmops.farms.services.care_rules import add_care_rule
 from farmops.farms.services.links import make_link
@@ -103,6 +105,9 @@ def lived(yard: Yard, hour: Hour) -> Yard:
         now=LATER,
     )
     assert ParkedReport.objects.filter(state=ParkedState.WAITING).count() == 1
+    User.objects.filter(username="mona").update(email="mona@farm.example")
+    make_due(now=MONDAY.replace(hour=5))
+    OutboxRow.objects.update(state=RowState.DEAD, smtp_reply="550 5.1.1 no such user here")
     return yard
 
 
@@ -125,6 +130,12 @@ def addresses() -> list[str]:
         "sprays/paper/?year=2026",
         "hours/?week=2026-04-20",
         "links/",
+        "mail/?day=2026-04-20",
+        f"mail/{OutboxRow.objects.first().pk}/",  # type: ignore[union-attr]
+        "mail/undelivered/",
+        "mail/times/",
+        "mail/times/people/",
+        f"mail/preview/digest/user/{User.objects.get(username='mona').pk}/?day=2026-04-20",
     ]
 
 
