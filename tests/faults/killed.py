@@ -24,7 +24,7 @@ COMES_BACK_MIN = (1, 2, 5, 18, 34, 60)
 
 def main(point: str, seeds: int) -> None:
     django.setup()
-    import farmops.celery  # noqa: F401, PLC0415  (nothing of Django may load before setup)
+    import farmops.celery  # noqa: PLC0415  (nothing of Django may load before setup)
     import farmops.digests.background  # noqa: F401, PLC0415  (loaded once, before there are children)
     from farmops.digests.models import OutboxRow  # noqa: PLC0415
     from tests.farmops.digests.planned import at  # noqa: PLC0415
