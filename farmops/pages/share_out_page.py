@@ -40,8 +40,8 @@ KINDS = {
     PoolKind.MACHINE: gettext_noop("machine"),
     PoolKind.IMPLEMENT: gettext_noop("implement"),
     PoolKind.PUMP: gettext_noop("pump"),
-    PoolKind.SHED: gettext_noop("in the shed, priced before its bill came"),
-    PoolKind.TANK: gettext_noop("in the tank, priced before its bill came"),
+    PoolKind.SHED: gettext_noop("in the shed, used at another price than its bills asked"),
+    PoolKind.TANK: gettext_noop("in the tank, used at another price than its bills asked"),
 }
 _USUAL = {
     PoolKind.PUMP: SharedBy.ACRE_INCHES,

@@ -228,7 +228,7 @@ def test_what_was_used_before_its_bill_came_is_offered_and_shared_out_by_its_use
     post_pending(farm=farm.farm, now=NOON)
     client = signed_in("bo")
     page = client.get("/farms/heron-slough/stock/").content.decode()
-    assert "Used before the bill came, at another price: cotton-seed: $245.00 to share out." in page
+    assert "Used at another price than the bills asked: cotton-seed: $245.00 to share out." in page
     assert "Cotton-seed: $245.00 to share out" in client.get(ADDRESS).content.decode()
     form = typed(pool="shed:cotton-seed", shared_by="as_used", why="the bill came")
     page = client.post(ADDRESS, {**form, "then": "look"}).content.decode()
@@ -236,4 +236,4 @@ def test_what_was_used_before_its_bill_came_is_offered_and_shared_out_by_its_use
         assert says in page
     page = client.post(ADDRESS, {**form, "then": "book"}, follow=True).content.decode()
     assert "$245.00 of cotton-seed went to one season by what was used." in page
-    assert "Used before the bill came" not in client.get("/farms/heron-slough/stock/").content.decode()
+    assert "Used at another price" not in client.get("/farms/heron-slough/stock/").content.decode()
