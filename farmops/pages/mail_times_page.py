@@ -8,6 +8,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.digests.models import MailChoice, MailReader, OnEmptyDay, SheetKind, Units
 from farmops.digests.selectors.choices import choice_of, mail_times, reader_of
@@ -43,6 +44,7 @@ class ShownChoice:
     kind: str
     says: str
     is_wanted: bool
+    stopped: str
     hour: str
     goes_at: str
     farm_hour: str
@@ -197,6 +199,7 @@ def _choice(row: MailChoice, kind: SheetKind, clock: FarmClock) -> ShownChoice:
         kind=kind.value,
         says=words.capital(words.named(kind.label)),
         is_wanted=row.is_wanted,
+        stopped="" if row.is_wanted else _stopped(row),
         hour=f"{row.send_at:%H:%M}" if row.send_at is not None else "",
         goes_at=words.clock(_at(row.send_at or clock.hour_of(kind))),
         farm_hour=words.clock(_at(clock.hour_of(kind))),
@@ -204,6 +207,14 @@ def _choice(row: MailChoice, kind: SheetKind, clock: FarmClock) -> ShownChoice:
         has_empty_day=kind in AT_AN_HOUR,
         on_empty_day=row.on_empty_day,
     )
+
+
+def _stopped(row: MailChoice) -> str:
+    """Return that somebody wants none of a kind of mail, and where the person said so by the link in one."""
+    if row.changed_by_id is not None:
+        return _("not wanted")
+    day = words.long_date(local_date(row.changed_at, row.farm.zone))
+    return _("stopped by the link in the mail, {day}").format(day=day)
 
 
 def _hands(farm: Farm) -> list[Hand]:

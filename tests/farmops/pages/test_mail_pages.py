@@ -22,6 +22,7 @@ from farmops.digests.models import (
     SheetKind,
     TroubleKind,
 )
+from farmops.digests.services.choosing import choose
 from farmops.digests.services.composing import FarmDays, compose_row
 from farmops.digests.services.mailing import Envelope, message_bytes
 from farmops.digests.services.making import make_due
@@ -296,6 +297,12 @@ def test_a_hand_chooses_on_the_phone_and_the_manager_for_everybody(mailed: Yard)
     post(boss, path, **{"digest-wanted": "yes", "digest-hour": "04:10", "units": "customary"})
     mine = MailChoice.objects.get(kind=SheetKind.DIGEST)
     assert (mine.user, mine.send_at) == (User.objects.get(username="mona"), dt.time(4, 10))
+
+
+def test_the_manager_sees_who_stopped_a_mail_by_the_link_in_it(mailed: Yard) -> None:
+    choose(farm=mailed.farm, person=mailed.hand, kind=SheetKind.CHANGE, by=None, now=SIX, is_wanted=False)
+    told = get(signed_in("mona"), f"{PAGE}times/people/")
+    assert "Change for tomorrow: stopped by the link in the mail, Monday, April 20" in told
 
 
 def test_the_page_of_a_day_speaks_spanish_to_who_reads_spanish(mailed: Yard) -> None:
