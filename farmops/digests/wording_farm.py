@@ -42,22 +42,22 @@ FARM_PHRASES: dict[str, Said] = {
     "no_weather": Said("No weather is known.", "No hay datos del tiempo."),
     "weather_known": Said("As known {day}.", "Según lo sabido el {day}."),
     "mail_trouble": Said("Trouble with the mail", "Problemas con el correo"),
-    "trouble_skipped_one": Said("1 sheet came too late", "1 hoja llegó tarde"),
-    "trouble_skipped": Said("{count} sheets came too late", "{count} hojas llegaron tarde"),
+    "trouble_skipped_one": Said("1 mail came too late", "1 correo llegó tarde"),
+    "trouble_skipped": Said("{count} mails came too late", "{count} correos llegaron tarde"),
     "trouble_skipped_do": Said("They were not sent. Call or print.", "No se mandaron. Llame o imprima."),
     "trouble_bounced": Said("Mail comes back", "El correo regresa"),
     "trouble_bounced_do": Said(
         "Nothing more is sent there. Fix the address.", "Ya no se manda nada ahí. Corrija la dirección."
     ),
-    "trouble_dead": Said("A sheet could not be sent", "Una hoja no se pudo mandar"),
+    "trouble_dead": Said("A mail could not be sent", "Un correo no se pudo mandar"),
     "trouble_dead_do": Said("Fix the address, then try again.", "Corrija la dirección y mande otra vez."),
     "trouble_clock": Said("The clock is wrong", "El reloj está mal"),
-    "trouble_clock_do": Said("No sheet is made until it is right.", "No se hacen hojas hasta que esté bien."),
+    "trouble_clock_do": Said("No mail is made until it is right.", "No se hace correo hasta que esté bien."),
     "trouble_halted": Said("The mail server says no", "El servidor de correo no acepta"),
     "trouble_halted_do": Said(
         "No mail goes out. Check the password.", "No sale correo. Revise la contraseña."
     ),
-    "undelivered_one": Said("1 sheet did not go out", "1 hoja no salió"),
-    "undelivered": Said("{count} sheets did not go out", "{count} hojas no salieron"),
+    "undelivered_one": Said("1 mail did not go out", "1 correo no salió"),
+    "undelivered": Said("{count} mails did not go out", "{count} correos no salieron"),
     "trouble_headline": Said("Some mail did not go out", "Hay correo que no salió"),
 }

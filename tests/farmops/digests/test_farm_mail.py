@@ -136,7 +136,7 @@ def test_of_what_went_wrong_a_manager_hears_once(farm: Farm) -> None:
     assert made_of(SheetKind.TROUBLE) == [("marlene", RowState.DUE)]
     text = text_of(SheetKind.TROUBLE)
     assert text.startswith("Some mail did not go out.")
-    assert "3 sheets came too late: Monday, April 20. They were not sent." in " ".join(text.split())
+    assert "3 mails came too late: Monday, April 20. They were not sent." in " ".join(text.split())
     OutboxRow.objects.filter(kind=SheetKind.TROUBLE).update(state=RowState.SENT, sent_at=at(MONDAY, 6))
     make_due(now=at(MONDAY + dt.timedelta(days=1), 6))
     assert len(made_of(SheetKind.TROUBLE)) == 1
