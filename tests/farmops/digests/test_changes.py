@@ -209,3 +209,10 @@ def test_a_first_plan_for_tomorrow_is_no_change_and_what_changes_it_after_that_i
     make_due(now=SEVEN_PM)
     assert notices() == [("imani", 1, RowState.DUE)]
     assert "It was 7:00 am to 12:00 pm." in " ".join(text_of("imani", 1, SEVEN_PM).split())
+
+
+def test_a_first_plan_that_comes_at_night_has_changed_nothing_by_the_morning(farm: Farm) -> None:
+    WeekPlan.objects.update(sent_at=at(MONDAY, 22))
+    morning = at(TUESDAY, 5, 1)
+    make_due(now=morning)
+    assert "changed" not in sheet_of("imani", morning)

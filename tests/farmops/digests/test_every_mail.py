@@ -103,6 +103,7 @@ def test_hostile_names_start_no_header_run_nothing_and_turn_no_line_around(kind:
     assert found.attributes == harmless.attributes
     assert found.addresses == harmless.addresses
     assert "{{ 7|add:1 }}" in sheet.text
+    assert all(len(line) <= TEXT_WIDTH or line.startswith("https://") for line in sheet.text.splitlines())
     for text in (sheet.text, sheet.subject, visible(sheet)):
         categories = {unicodedata.category(sign) for sign in text if sign != "\n"}
         assert not categories & {"Cc", "Cf", "Cs", "Zl", "Zp"}
