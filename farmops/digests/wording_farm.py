@@ -17,7 +17,7 @@ FARM_PHRASES: dict[str, Said] = {
     "no_work_for": Said("No work today", "Sin trabajo hoy"),
     "no_plan": Said("No plan was sent for today.", "No se mandó un plan para hoy."),
     "on_paper": Said("Print for", "Imprima para"),
-    "on_paper_why": Said("They have no mail.", "No tienen correo."),
+    "on_paper_why": Said("No mail goes to them.", "No les llega correo."),
     "what_is_shut": Said("What is shut, and why", "Qué está cerrado, y por qué"),
     "shut_all_day": Said("shut all day", "cerrado todo el día"),
     "shut_from_to": Said("shut {start} to {end}", "cerrado de {start} a {end}"),

@@ -20,10 +20,10 @@ from farmops.digests.farm_facts import (
     ShutField,
     TroubleSaid,
 )
-from farmops.digests.models import MailTrouble, OutboxRow, RowState, SuppressedAddress, TroubleKind
-from farmops.digests.selectors.choices import reader_of
+from farmops.digests.models import MailTrouble, OutboxRow, RowState, SheetKind, SuppressedAddress, TroubleKind
+from farmops.digests.selectors.choices import choices_of_kind, reader_of
 from farmops.digests.selectors.day import FarmDay, sheet_service
-from farmops.digests.selectors.troubles import standing_halt, standing_troubles
+from farmops.digests.selectors.troubles import standing_halt, standing_troubles, suppressed_addresses
 from farmops.farms.models import Farm, Hand
 from farmops.science.units import fahrenheit_from_celsius, inches_from_mm
 from farmops.weather.selectors import NoWeather, daily_series
@@ -138,12 +138,15 @@ def trouble_about(one: MailTrouble) -> str:
 
 def _crew(facts: FarmDay, language: str) -> tuple[CrewHand, ...]:
     hands = Hand.objects.filter(farm=facts.farm).order_by("name", "code")
+    suppressed = suppressed_addresses(farm=facts.farm)
+    choices = choices_of_kind(farm=facts.farm, kind=SheetKind.HAND)
+    unwanted = {hand_id for hand_id, choice in choices.items() if not choice.is_wanted}
     return tuple(
         CrewHand(
             name=hand.name,
             slips=tuple(facts.slips.get(hand.pk, ())),
             services=_services(facts, hand, language),
-            is_on_paper=not hand.email,
+            is_on_paper=not hand.email or hand.email.lower() in suppressed or hand.pk in unwanted,
         )
         for hand in hands
         if hand.works or hand.pk in facts.busy

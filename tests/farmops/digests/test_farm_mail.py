@@ -8,11 +8,13 @@ import pytest
 from farmops.core.models import User
 from farmops.digests.models import (
     Heartbeat,
+    MailChoice,
     MailTimes,
     MailTrouble,
     OutboxRow,
     RowState,
     SheetKind,
+    SuppressedAddress,
     TroubleKind,
 )
 from farmops.digests.services.claims import recover
@@ -71,9 +73,19 @@ def test_the_digest_says_who_goes_where_and_for_whom_to_print(farm: Farm) -> Non
     text = text_of(SheetKind.DIGEST)
     assert text.startswith("2 hands out.\nMonday, April 20.\nFor Marlene, Heron Slough.\n")
     assert "WHO GOES WHERE\nImani: 7:00 am Pond Imani: disk\nOdell: 7:00 am Pond Odell: disk\n" in text
-    assert "Print for: Odell. They have no mail." in text
+    assert "Print for: Odell. No mail goes to them." in text
     assert "No weather is known, so nobody can say." in text
     assert "/in/" not in text, "a digest signs nobody in"
+
+
+def test_the_digest_names_to_print_for_whoever_gets_no_sheet_by_mail(farm: Farm) -> None:
+    imani, odell = Hand.objects.order_by("code")
+    SuppressedAddress.objects.create(farm=farm, address=imani.email, since_at=FIVE)
+    MailChoice.objects.create(farm=farm, hand=odell, kind=SheetKind.HAND, is_wanted=False, changed_at=FIVE)
+    make_due(now=MORNING)
+    assert "Print for: Imani, Odell." in text_of(SheetKind.DIGEST)
+    SuppressedAddress.objects.update(lifted_at=FIVE)
+    assert "Print for: Odell." in text_of(SheetKind.DIGEST)
 
 
 def test_what_waits_for_the_manager_is_told_with_its_reasons(farm: Farm) -> None:
