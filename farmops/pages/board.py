@@ -1,6 +1,10 @@
-"""The week as the manager reads it: one row an outfit, a column a day, and the sentence that sums it up."""
+"""The week as the manager reads it: one row an outfit, a field or a hand, a column a day, and the sentence that sums it up.
+
+For: seeing who does what, where and when in a week. The manager decides here what moves, and whether it is sent.
+"""
 
 import datetime as dt
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -12,6 +16,7 @@ from django.utils.translation import gettext_noop, ngettext, pgettext
 from farmops.farms.models import Farm
 from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, Operation
 from farmops.pages import strips, words
+from farmops.pages.board_facts import Road, box_moment, late_of, parts_of, roads_of
 from farmops.pages.ground import ground_rows
 from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from farmops.pages.walks import WalkInTheWay, walks_to_call_off
@@ -27,6 +32,11 @@ from scheduling.slips.words import work_words
 PIVOTS, ON_FOOT = gettext_noop("Pivots"), gettext_noop("On foot")
 HIRED, SERVICE = gettext_noop("Hired"), gettext_noop("Service")
 WITHOUT_MACHINE = (PIVOTS, ON_FOOT, HIRED, SERVICE)
+NO_HAND = gettext_noop("No hand")
+OUTFITS, FIELDS, HANDS = "outfits", "fields", "hands"
+BY = {OUTFITS: gettext_noop("outfits"), FIELDS: gettext_noop("fields"), HANDS: gettext_noop("hands")}
+"""What stands down the side of the board, with its word."""
+HEADS = {OUTFITS: gettext_noop("Outfit"), FIELDS: gettext_noop("Field"), HANDS: gettext_noop("Hand")}
 
 
 @dataclass
@@ -45,6 +55,12 @@ class Cell:
     is_fixed: bool
     is_first: bool
     why: Why | None
+    outfit: str = ""
+    begins: str = ""
+    mode: str = ""
+    can_move: bool = False
+    late: str = ""
+    road: Road | None = None
 
 
 @dataclass(frozen=True)
@@ -69,9 +85,10 @@ class Cause:
 
 @dataclass
 class Row:
-    """One outfit, with its cells by day."""
+    """One outfit, field or hand, with its cells by day; `parts` are the ids that a pass moved into it gets, where it gets any."""
 
     name: str
+    parts: str = ""
     days: list[tuple[str, list[Cell]]] = field(default_factory=list)
 
 
@@ -89,10 +106,12 @@ class Board:
     cost: Cost
     ground: list[dict[str, Any]]
     hands: int
+    head: str = ""
+    by_day: list[tuple[str, list[Cell]]] = field(default_factory=list)
 
 
-def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date) -> Board:
-    """Return the board of a plan, read on a day of the farm's clock."""
+def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS) -> Board:
+    """Return the board of a plan, read on a day of the farm's clock, with outfits, fields or hands down the side."""
     tasks = list(tasks_of_plan(plan=plan))
     zone = ZoneInfo(farm.zone)
     start = plan.starts_at.astimezone(zone)
@@ -100,6 +119,7 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date) -> Board:
     left = {key for key, _why in left_of_plan(plan=plan) if "/" in key and "/pivot_" not in key}
     whys = why_each(plan=plan)
     planned = {pass_key(task.field_pass) for task in tasks if task.operation not in PIVOT_MOVES}
+    rows = _rows(plan, tasks, whys, farm=farm, start=start, days=days, by=by)
     return Board(
         headline=_headline(len(planned - left), len(planned | left), days),
         sub=_sub(plan, zone),
@@ -110,12 +130,23 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date) -> Board:
         else "",
         work=words.whole_dollars(plan.plan.get("cost_parts", {}).get("direct", 0)),
         days=[words.short_date(day) for day in days],
-        rows=_rows(plan, tasks, whys, farm=farm, start=start, days=days),
+        rows=rows,
         left=_left(plan),
         cost=cost_of(plan),
         ground=ground_rows(plan.windows.get("ground", []), names=field_names(farm=farm)),
         hands=len(_hands(plan, tasks)),
+        head=words.named(HEADS[by]),
+        by_day=_by_day(rows),
     )
+
+
+def _by_day(rows: list[Row]) -> list[tuple[str, list[Cell]]]:
+    """Return what is done on each day of the board by the hour, for a screen that is too narrow for the table."""
+    found: dict[str, list[Cell]] = {}
+    for row in rows:
+        for day, cells in row.days:
+            found.setdefault(day, []).extend(cells)
+    return [(day, sorted(cells, key=lambda cell: cell.begins)) for day, cells in found.items()]
 
 
 def _headline(fit: int, total: int, days: list[dt.date]) -> str:
@@ -161,14 +192,21 @@ def _rows(
     farm: Farm,
     start: dt.datetime,
     days: list[dt.date],
+    by: str,
 ) -> list[Row]:
     windows = {one["pass"]: one for one in plan.windows.get("passes", [])}
+    late, roads, parts = late_of(plan), roads_of(plan), parts_of(plan)
+    first_part: dict[int, int] = defaultdict(lambda: 1 << 15)
+    for task in tasks:
+        first_part[task.field_pass_id] = min(first_part[task.field_pass_id], task.part_no)
     rows: dict[str, Row] = {}
     for task in tasks:
         if task.operation == Operation.PIVOT_WALK:
             continue
-        name = _row_name(task)
-        row = rows.setdefault(name, Row(name, [(words.short_date(day), []) for day in days]))
+        name, outfit = _row_name(task, by), _row_name(task, OUTFITS)
+        pulled, driver = parts.get(task.mode, ("", ""))
+        row_parts = {OUTFITS: pulled, HANDS: driver}.get(by, "") if name not in WITHOUT_MACHINE else ""
+        row = rows.setdefault(name, Row(name, row_parts, [(words.short_date(day), []) for day in days]))
         worked = worked_by_day(plan=plan, task=task)
         for index, day in enumerate(days):
             if day not in worked:
@@ -197,13 +235,19 @@ def _rows(
                     is_fixed=_is_fixed(task, plan),
                     is_first=day == next(iter(worked)),
                     why=whys.get(task.task_key) if day == next(iter(worked)) else None,
+                    outfit=words.named(outfit) if outfit in WITHOUT_MACHINE else outfit,
+                    begins=box_moment(begins),
+                    mode=task.mode,
+                    can_move=day == next(iter(worked)) and task.part_no == first_part[task.field_pass_id],
+                    late=late.get(task.task_key, "") if day == list(worked)[-1] else "",
+                    road=roads.get(task.task_key) if day == next(iter(worked)) else None,
                 )
             )
     ordered = sorted(rows.values(), key=lambda row: (row.name in WITHOUT_MACHINE, row.name))
-    service = _service(plan, whys, farm=farm, days=days)
+    service = _service(plan, whys, roads, farm=farm, days=days)
     shown = [*ordered, service] if service is not None else ordered
     for row in shown:
-        if row.name in WITHOUT_MACHINE:
+        if row.name in (*WITHOUT_MACHINE, NO_HAND):
             row.name = words.named(row.name)
     return shown
 
@@ -214,9 +258,11 @@ def _hands(plan: WeekPlan, tasks: list[PlannedTask]) -> set[int]:
     return {hand_id for hand_id in told if hand_id is not None}
 
 
-def _service(plan: WeekPlan, whys: Mapping[str, Why], *, farm: Farm, days: list[dt.date]) -> Row | None:
+def _service(
+    plan: WeekPlan, whys: Mapping[str, Why], roads: Mapping[str, Road], *, farm: Farm, days: list[dt.date]
+) -> Row | None:
     """Return the row of the service stops; None where the plan has none."""
-    zone, row = ZoneInfo(farm.zone), Row(SERVICE, [(words.short_date(day), []) for day in days])
+    zone, row = ZoneInfo(farm.zone), Row(SERVICE, "", [(words.short_date(day), []) for day in days])
     stops = list(care_of_plan(plan=plan))
     for stop in stops:
         begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
@@ -238,6 +284,9 @@ def _service(plan: WeekPlan, whys: Mapping[str, Why], *, farm: Farm, days: list[
                 is_fixed=False,
                 is_first=True,
                 why=whys.get(stop.task_key),
+                outfit=words.named(SERVICE),
+                begins=box_moment(begins),
+                road=roads.get(stop.task_key),
             )
         )
     return row if stops else None
@@ -268,8 +317,12 @@ def _is_fixed(task: PlannedTask, plan: WeekPlan) -> bool:
     return held.fixed_from >= plan.starts_at
 
 
-def _row_name(task: PlannedTask) -> str:
-    """Return the row of the board that a task stands in: by what does it."""
+def _row_name(task: PlannedTask, by: str) -> str:
+    """Return the row of the board that a task stands in: by its field, its hand, or what does it."""
+    if by == FIELDS:
+        return str(task.field.name)
+    if by == HANDS:
+        return str(task.hand.name) if task.hand is not None else NO_HAND
     if task.operation in PIVOT_WORK:
         return PIVOTS
     if task.machine is not None and task.implement is not None:

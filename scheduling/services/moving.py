@@ -86,7 +86,8 @@ def task_to_move(*, plan: WeekPlan, field_pass: FieldPass, not_before: dt.dateti
     for row in rows:
         if "under_way" not in row and placed.get(row["id"], before_min) >= before_min:
             return str(row["id"])
-    raise CannotMove(_("{what} has begun in plan {number}.").format(what=what, number=plan.number))
+    says = _("{what} was to begin before now in plan {number}. Plan again, and it can be moved.")
+    raise CannotMove(says.format(what=what, number=plan.number))
 
 
 def price_move(

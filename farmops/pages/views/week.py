@@ -17,12 +17,15 @@ from farmops.desk.missing import missing_for_a_plan
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import words
 from farmops.pages.access import for_roles
-from farmops.pages.board import week_board
+from farmops.pages.board import BY, OUTFITS, week_board
 from farmops.pages.change_page import changes_against
+from farmops.pages.people_page import people_facts
 from farmops.pages.views.planning import plan_page, planned_again
-from scheduling.models import WeekPlan
+from scheduling.models import PlanState, WeekPlan
 from scheduling.selectors.plans import current_plan
+from scheduling.selectors.versions import week_version
 from scheduling.services import planning
+from scheduling.services.moving import MOVED
 
 SECONDS = 8.0
 
@@ -36,12 +39,20 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
     else:
         plan = current_plan(farm=farm)
     today = clock.local_date(clock.now(), farm.zone)
+    by = request.GET.get("by", OUTFITS)
+    by = by if by in BY else OUTFITS
+    newest = newest_number(farm=farm)
     context = {
         "farm": farm,
         "place": "week",
         "plan": plan,
-        "newest_number": newest_number(farm=farm),
-        "board": week_board(farm=farm, plan=plan, today=today) if plan else None,
+        "newest_number": newest,
+        "board": week_board(farm=farm, plan=plan, today=today, by=by) if plan else None,
+        "by": by,
+        "sides": [(key, words.named(said)) for key, said in BY.items()],
+        "version": week_version(farm=farm),
+        "can_move": plan is not None and (plan.number == newest or plan.state == PlanState.SENT),
+        "moved": plan.limits.get(MOVED) if plan is not None and plan.number == newest else None,
         "changes": changes_against(plan) if plan else None,
         "missing": [] if plan else missing_for_a_plan(farm=farm),
         "plan_from": days.suggested_day(farm=farm, today=today),
@@ -72,6 +83,14 @@ def plan_again(request: HttpRequest, farm: Farm, membership: Membership) -> Http
         first_on=first_on,
         seconds=SECONDS,
     )
+
+
+@for_roles(Role.MANAGER)
+def people(request: HttpRequest, farm: Farm, membership: Membership, number: int) -> HttpResponse:
+    """Show what each hand has in a plan, before it is sent and for paper."""
+    plan = get_object_or_404(WeekPlan.objects.select_related("farm", "against"), farm=farm, number=number)
+    context = {"farm": farm, "place": "week", "plan": plan, **people_facts(plan=plan)}
+    return render(request, "pages/week_people.html", context)
 
 
 @require_POST

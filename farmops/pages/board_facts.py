@@ -1,0 +1,97 @@
+"""What the board draws beside the work itself: how late it ends, the road before it, and what could do it."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import ceil
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from scheduling.models import WeekPlan
+from scheduling.selectors.spoken import names_of
+
+LONG_H = 48
+"""Lateness is told in days from here on."""
+
+
+@dataclass(frozen=True)
+class Road:
+    """The road before a task: how long, and from where."""
+
+    minutes: int
+    origin: str
+
+    @property
+    def says(self) -> str:
+        """Return the road in a few words."""
+        return _("{minutes} min of road from {origin}").format(minutes=self.minutes, origin=self.origin)
+
+
+def late_of(plan: WeekPlan) -> dict[str, str]:
+    """Return for each task that ends after it is due how late that is, in words."""
+    due = {row["id"]: row["due"] for row in plan.problem.get("tasks", []) if row.get("due") is not None}
+    late: dict[str, str] = {}
+    for row in plan.plan.get("tasks", []):
+        hours = (row["to"] - due.get(row["id"], row["to"])) / 60
+        if hours >= LONG_H:
+            days = round(hours / 24)
+            late[row["id"]] = ngettext("{days} day late", "{days} days late", days).format(days=days)
+        elif hours > 0:
+            count = max(1, round(hours))
+            late[row["id"]] = ngettext("{count} hour late", "{count} hours late", count).format(count=count)
+    return late
+
+
+def roads_of(plan: WeekPlan) -> dict[str, Road]:
+    """Return for each task the longest road that something of its outfit has before it; none where all is there already."""
+    problem = plan.problem
+    places = {place: number for number, place in enumerate(problem.get("places", []))}
+    matrix: Sequence[Sequence[float]] = problem.get("road_minutes", [])
+    movers = {row["id"]: row for row in problem.get("resources", []) if row.get("roams")}
+    tasks = {row["id"]: row for row in problem.get("tasks", [])}
+    if not places or not matrix:
+        return {}
+    names = names_of(farm=plan.farm, problem={})
+    stands = {name: row.get("home") for name, row in movers.items()}
+    roads: dict[str, Road] = {}
+    for placed in sorted(plan.plan.get("tasks", []), key=lambda row: (row["from"], row["to"])):
+        task = tasks.get(placed["id"])
+        if task is None:
+            continue
+        for name in _resources(task, placed["mode"]):
+            if name not in movers:
+                continue
+            origin = stands[name]
+            stands[name] = task["place"]
+            if origin not in places or task["place"] not in places:
+                continue
+            factor = movers[name].get("road_factor", 1)
+            minutes = ceil(matrix[places[origin]][places[task["place"]]] * float(factor))
+            if minutes and (placed["id"] not in roads or minutes > roads[placed["id"]].minutes):
+                roads[placed["id"]] = Road(minutes, names.get(origin, origin))
+    return roads
+
+
+def parts_of(plan: WeekPlan) -> dict[str, tuple[str, str]]:
+    """Return for each mode of a plan's tasks what pulls and is pulled, and who drives, each as ids with spaces between."""
+    hands = {row["id"] for row in plan.problem.get("resources", []) if row.get("kind") == "hand"}
+    found: dict[str, tuple[str, str]] = {}
+    for task in plan.problem.get("tasks", []):
+        for mode in task["modes"]:
+            resources = mode["resources"]
+            found[mode["id"]] = (
+                " ".join(one for one in resources if one not in hands),
+                " ".join(one for one in resources if one in hands),
+            )
+    return found
+
+
+def _resources(task: Mapping[str, Any], mode_id: str) -> Sequence[str]:
+    return next((mode["resources"] for mode in task["modes"] if mode["id"] == mode_id), ())
+
+
+def box_moment(local: dt.datetime) -> str:
+    """Return an instant on the farm's clock as the boxes of a form write it, day and hour."""
+    return f"{local:%Y-%m-%dT%H:%M}"

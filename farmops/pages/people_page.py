@@ -1,0 +1,141 @@
+"""What each hand has in a week plan, a page a person.
+
+For: seeing what goes to whom before a plan is sent, and paper for who wants it. The manager decides here whether it is
+sent.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+
+from farmops.core.models import Language
+from farmops.farms.models import Hand
+from farmops.farms.operations import Operation
+from farmops.pages import words
+from scheduling.models import PlannedCare, PlannedTask, WeekPlan
+from scheduling.selectors.care import thing_name, what_is_done
+from scheduling.selectors.changes import plan_before
+from scheduling.selectors.passes import part_said
+from scheduling.selectors.plans import care_of_plan, field_of_stop, tasks_of_plan, worked_by_day
+from scheduling.selectors.speaking import named_in
+from scheduling.slips.words import work_words
+
+
+@dataclass(frozen=True)
+class Job:
+    """One stretch of work of a hand on one day; `change` is a word where the plan that is sent has it otherwise."""
+
+    day: str
+    hours: str
+    place: str
+    work: str
+    outfit: str
+    acres: str
+    change: str
+    order: str
+
+
+@dataclass
+class Person:
+    """A hand with the work of the week, and how it reaches him or her."""
+
+    name: str
+    reached: str
+    jobs: list[Job] = field(default_factory=list)
+    changed: int = 0
+
+
+def people_facts(*, plan: WeekPlan) -> dict[str, Any]:
+    """Return each hand of a plan with the work of the week, and who had some in the plan that is sent and has none now."""
+    before = plan_before(plan=plan)
+    sent = _places(before) if before is not None else None
+    people: dict[int, Person] = {}
+    hands: dict[int, Hand] = {}
+    for task in tasks_of_plan(plan=plan):
+        if task.hand is not None:
+            person = people.setdefault(task.hand.pk, _person(task.hand))
+            hands[task.hand.pk] = task.hand
+            person.jobs += _jobs(plan, task, sent)
+    for stop in care_of_plan(plan=plan):
+        if stop.hand is not None:
+            person = people.setdefault(stop.hand.pk, _person(stop.hand))
+            hands[stop.hand.pk] = stop.hand
+            person.jobs.append(_stop(plan, stop, sent))
+    for person in people.values():
+        person.jobs.sort(key=lambda job: job.order)
+        person.changed = sum(bool(job.change) for job in person.jobs)
+    had = {task.hand for task in tasks_of_plan(plan=before) if task.hand is not None} if before else set()
+    return {
+        "before": before,
+        "people": sorted(people.values(), key=lambda person: person.name),
+        "none_now": sorted(hand.name for hand in had if hand.pk not in hands),
+    }
+
+
+def _person(hand: Hand) -> Person:
+    spoken = pgettext("a language", "English")
+    if hand.language == Language.SPANISH:
+        spoken = pgettext("a language", "Spanish")
+    if hand.email:
+        says = _("Gets the morning sheet by mail to {address}, in {language}.")
+    else:
+        says = _("Has no mail address: print the sheet, or have it read on the phone page, in {language}.")
+    return Person(hand.name, says.format(address=hand.email, language=spoken))
+
+
+def _places(plan: WeekPlan) -> dict[str, tuple[str, Any]]:
+    rows: Sequence[PlannedTask | PlannedCare] = [*tasks_of_plan(plan=plan), *care_of_plan(plan=plan)]
+    return {row.task_key: (row.mode, row.starts_at) for row in rows}
+
+
+def _change(row: PlannedTask | PlannedCare, sent: dict[str, tuple[str, Any]] | None) -> str:
+    if sent is None or sent.get(row.task_key) == (row.mode, row.starts_at):
+        return ""
+    return pgettext("a job", "new") if row.task_key not in sent else pgettext("a job", "changed")
+
+
+def _jobs(plan: WeekPlan, task: PlannedTask, sent: dict[str, tuple[str, Any]] | None) -> list[Job]:
+    part = part_said(task.field_pass.part, words.speaking())
+    work = work_words(Operation(task.operation), words.speaking()) + (f" ({part})" if part else "")
+    if task.part_count > 1:
+        work = _("{work}, part {number} of {count}").format(
+            work=work, number=task.part_no, count=task.part_count
+        )
+    outfit = " + ".join(named_in(one) for one in (task.machine, task.implement) if one is not None)
+    days = worked_by_day(plan=plan, task=task)
+    return [
+        Job(
+            day=words.short_date(day),
+            hours=_hours(stretches[0][0], stretches[-1][1]),
+            place=task.field.name,
+            work=work,
+            outfit=outfit,
+            acres=f"{task.area_ac:.1f}" if task.area_ac and not number else "",
+            change=_change(task, sent) if not number else "",
+            order=stretches[0][0].isoformat(),
+        )
+        for number, (day, stretches) in enumerate(days.items())
+    ]
+
+
+def _stop(plan: WeekPlan, stop: PlannedCare, sent: dict[str, tuple[str, Any]] | None) -> Job:
+    zone = ZoneInfo(plan.farm.zone)
+    begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
+    return Job(
+        day=words.short_date(begins.date()),
+        hours=_hours(begins, ends),
+        place=field_of_stop(stop) or words.named(stop.rule.get_place_display()),
+        work=what_is_done(stop.rule, words.speaking()),
+        outfit=thing_name(stop.rule, words.speaking()),
+        acres="",
+        change=_change(stop, sent),
+        order=begins.isoformat(),
+    )
+
+
+def _hours(begins: Any, ends: Any) -> str:
+    return _("{begins} to {ends}").format(begins=words.clock(begins), ends=words.clock(ends))
