@@ -3,8 +3,8 @@
 import logging
 import re
 
-SECRET_IN_ADDRESS = re.compile(r"(/in/)[^/\s?#'\"<>]+")
-"""The part of an address that signs somebody in; see `farmops.pages.views.entering`."""
+SECRET_IN_ADDRESS = re.compile(r"(/(?:in|stop|calendar|c)/)[^/\s?#'\"<>]+")
+"""The part of an address that signs somebody in, reads a calendar or stops a mail, whoever holds it."""
 
 
 class WithoutSecrets(logging.Formatter):

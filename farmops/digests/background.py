@@ -7,7 +7,7 @@ from django.conf import settings
 from kombu.exceptions import OperationalError
 
 from farmops.core import clock
-from farmops.digests.services import keeping
+from farmops.digests.services import bounces, calendar, keeping
 from farmops.digests.services.claims import ready
 from farmops.digests.services.fail_points import fail_at
 from farmops.digests.services.heartbeat import clocks_beside
@@ -45,6 +45,19 @@ def send_due_sheets() -> str:
 def sweep_mail() -> str:
     """Take out the bytes of mail that went out more than a year ago."""
     return f"swept {keeping.sweep_mail(now=clock.now())}"
+
+
+@shared_task
+def read_bounces() -> str:
+    """Take in the mail that came back."""
+    return f"read {bounces.read_maildir(now=clock.now())}"
+
+
+@shared_task
+def refresh_calendars() -> str:
+    """Hold the calendars that somebody reads by a link against the plans of the next days."""
+    now = clock.now()
+    return f"changed {calendar.refresh_read_calendars(now=now)}"
 
 
 def _wake_senders(rows: int) -> None:

@@ -123,6 +123,11 @@ MOST_REQUEST_BYTES = 64 * 1024 * 1024  # Django's own limit does not count files
 PHOTO_DIR = env.text("FARMOPS_PHOTOS", str(VAR_DIR / "photos"))
 # One line for each message that a mail server took, until the database knows; empty: none is kept.
 MAIL_JOURNAL_DIR = env.text("FARMOPS_MAIL_JOURNAL", str(VAR_DIR / "mail-journal"))
+# Where mail servers report what they could not deliver, as local@domain: each message gets local+word@domain. Empty:
+# the service's own address.
+BOUNCE_ADDRESS = env.mail_address("FARMOPS_BOUNCE_ADDRESS")
+# The maildir into which the mail for that address is delivered; empty: none is read.
+BOUNCE_MAILDIR = env.text("FARMOPS_BOUNCE_MAILDIR", "")
 # Whether rows are made only while the clock can be trusted; the suite plays other days than today's.
 MAIL_CLOCK_IS_WATCHED = True
 # Who shows this word may read /metrics; empty: nobody.
@@ -158,6 +163,8 @@ JOBS: list[dict[str, Any]] = [
     {"name": "tick_mail", "every_s": 60, "task": "farmops.digests.background.tick_mail"},
     {"name": "send_sheets", "every_s": 60, "task": "farmops.digests.background.send_due_sheets"},
     {"name": "post_costs", "every_s": 300, "task": "ledger.background.post_pending"},
+    {"name": "read_bounces", "every_s": 300, "task": "farmops.digests.background.read_bounces"},
+    {"name": "refresh_calendars", "every_s": 300, "task": "farmops.digests.background.refresh_calendars"},
     {"name": "sweep_mail", "every_s": 86400, "task": "farmops.digests.background.sweep_mail"},
     {"name": "sweep_photos", "every_s": 86400, "task": "scheduling.background.sweep_photos"},
     {"name": "sweep_bill_photos", "every_s": 86400, "task": "ledger.background.sweep_bill_photos"},

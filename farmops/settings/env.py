@@ -1,10 +1,13 @@
 """Typed readers of the environment: a wrong value stops the start with a sentence that names the variable."""
 
 import os
+import re
 from pathlib import Path
 from urllib.parse import urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
+
+PLAIN_ADDRESS = re.compile(r"[A-Za-z0-9._-]{1,40}@[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)*", re.ASCII)
 
 
 def text(name: str, default: str | None = None) -> str:
@@ -58,5 +61,15 @@ def site_address(name: str) -> str:
     if not fits or parts.path or parts.query or parts.fragment or parts.username or not address.isprintable():
         raise ImproperlyConfigured(
             f"{name} must be an address such as https://farm.example.org, with nothing behind it, not {address!r}."
+        )
+    return address
+
+
+def mail_address(name: str) -> str:
+    """Return the variable as a plain mail address, local@domain; empty if not set."""
+    address = text(name, "")
+    if address and PLAIN_ADDRESS.fullmatch(address) is None:
+        raise ImproperlyConfigured(
+            f"{name} must be a mail address such as back@farm.example.org, not {address!r}."
         )
     return address

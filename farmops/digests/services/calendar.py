@@ -6,6 +6,7 @@ the plan that the event came from.
 
 import datetime as dt
 import hashlib
+import logging
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -13,10 +14,17 @@ from dataclasses import dataclass
 from django.conf import settings
 from django.db.models import F
 
+from farmops.core.clock import local_date
+from farmops.core.problems import DomainError
 from farmops.digests.calendar_file import calendar_file
 from farmops.digests.change_facts import PlannedStop
 from farmops.digests.models import CalendarEvent
-from farmops.digests.selectors.calendar import entries_of, events_of_day, events_of_feed
+from farmops.digests.selectors.calendar import (
+    entries_of,
+    events_of_day,
+    events_of_feed,
+    farms_with_calendars,
+)
 from farmops.digests.selectors.changes import day_of_hands
 from farmops.digests.services.mailing import domain_of
 from farmops.digests.squash import one_line
@@ -24,6 +32,11 @@ from farmops.digests.wording import say
 from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldPass
 from scheduling.selectors.plans import plans_of_days
+
+logger = logging.getLogger(__name__)
+
+AHEAD = dt.timedelta(days=13)
+"""How far ahead the calendars that are read by a link are held against the plan."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +79,21 @@ def refresh_events(*, farm: Farm, first: dt.date, last: dt.date, now: dt.datetim
             written += _change(event, now, **_columns(told), is_cancelled=False)
         elif told is None and not event.is_cancelled and event.starts_at > now:
             written += _change(event, now, is_cancelled=True)
+    return written
+
+
+def refresh_read_calendars(*, now: dt.datetime) -> int:
+    """Refresh the next days of every farm of which somebody reads a calendar by a link; return how much has changed.
+
+    One farm's trouble keeps no other's calendars from being right.
+    """
+    written = 0
+    for farm in farms_with_calendars():
+        today = local_date(now, farm.zone)
+        try:
+            written += refresh_events(farm=farm, first=today, last=today + AHEAD, now=now)
+        except DomainError as error:
+            logger.warning("The calendars of %s stay as they were: %s", farm.code, error.says)
     return written
 
 

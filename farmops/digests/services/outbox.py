@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
-from django.conf import settings
 from django.db import connection
 
 from farmops.digests.models import MailTrouble, OutboxRow, RowState
 from farmops.digests.outcomes import Outcome, Verdict
 from farmops.digests.selectors.troubles import standing_halt
+from farmops.digests.services.bounces import bounce_sender
 from farmops.digests.services.claims import Claim, claim, give_back, ready, recover, settle, start_sending
 from farmops.digests.services.composing import COMPOSING_TROUBLE
 from farmops.digests.services.delivery import Post
@@ -111,8 +111,13 @@ def _send_batch(run: _Run, farm_id: int | None) -> bool:
     fail_at("after_claim")
     left = list(claims)
     try:
+        rows = _rows(claims)
         while left:
-            if run.is_over or not _send_one(run, left.pop(0)):
+            held = left[0]
+            if run.is_over:
+                return False
+            left.pop(0)
+            if not _send_one(run, held, rows[held.row_id]):
                 return False
     except LOST as error:
         if connection.in_atomic_block:
@@ -126,10 +131,19 @@ def _send_batch(run: _Run, farm_id: int | None) -> bool:
     return bool(claims)
 
 
-def _send_one(run: _Run, held: Claim) -> bool:
+def _rows(claims: list[Claim]) -> dict[int, OutboxRow]:
+    """Read claimed rows: while the claims hold nobody else changes them."""
+    ids = [held.row_id for held in claims]
+    rows = OutboxRow.objects.select_related("farm", "hand", "user").in_bulk(ids)
+    for row in rows.values():
+        if row.hand is not None:
+            row.hand.farm = row.farm
+    return rows
+
+
+def _send_one(run: _Run, held: Claim, row: OutboxRow) -> bool:
     """Compose, send and settle one row; False when the run cannot go on."""
     try:
-        row = OutboxRow.objects.select_related("farm", "hand", "user").get(pk=held.row_id)
         out = _what_goes_out(run, row)
         fail_at("after_compose")
         if isinstance(out, Outcome):
@@ -147,9 +161,7 @@ def _send_one(run: _Run, held: Claim) -> bool:
         if not connection.in_atomic_block:  # nothing was handed over yet
             until_it_holds(partial(settle, held, state=RowState.DUE))
         raise
-    outcome = run.post.hand_over(
-        content=out["content"], address=out["address"], sender=settings.DEFAULT_FROM_EMAIL
-    )
+    outcome = run.post.hand_over(content=out["content"], address=out["address"], sender=bounce_sender(row))
     if outcome.verdict is Verdict.SENT:
         fail_at("after_250_before_journal")
         write_accepted(

@@ -2,18 +2,29 @@
 
 import datetime as dt
 import hashlib
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from django.conf import settings
 
-from farmops.digests.models import MailChoice, OutboxRow, Reason, RowState, SheetKind
+from farmops.digests.models import (
+    CalendarEvent,
+    MailChoice,
+    MailReader,
+    OutboxRow,
+    Reason,
+    RowState,
+    SheetKind,
+)
+from farmops.digests.selectors.calendar import events_of_day
 from farmops.digests.selectors.choices import choices_of_kind
 from farmops.digests.selectors.troubles import suppressed_addresses
+from farmops.digests.services.calendar import day_file, refresh_events
 from farmops.digests.services.composing import Composed, FarmDays, compose_row, is_late
 from farmops.digests.services.mailing import Envelope, UnusableAddress, message_bytes
 from farmops.digests.services.reporting_at import ReportAt, own_address, plain_address
+from farmops.digests.services.stopping import stop_ways
 
 
 @dataclass(frozen=True)
@@ -31,6 +42,7 @@ class Reading:
         self.days = FarmDays()
         self._suppressed: dict[int, frozenset[str]] = {}
         self._choices: dict[tuple[int, str], Mapping[int, MailChoice]] = {}
+        self._calendar = _CalendarDay()
 
     def forget_choices(self) -> None:
         """Read what people chose, and which addresses came back, anew from here on."""
@@ -49,6 +61,40 @@ class Reading:
             self._choices[key] = choices_of_kind(farm=row.farm, kind=row.kind)
         choice = self._choices[key].get(row.person.pk)
         return choice is None or choice.is_wanted
+
+    def calendar_of(self, row: OutboxRow, now: dt.datetime) -> bytes:
+        """Return the day of a morning sheet as a calendar file; nothing for other mail, and where the hand wants none."""
+        if row.hand is None or row.kind != SheetKind.HAND:
+            return b""
+        if not self._calendar.is_of(row):
+            self._calendar = _CalendarDay.read(row, now)
+        if row.hand.pk in self._calendar.unwanted_by:
+            return b""
+        return day_file(hand=row.hand, day=row.local_day, events=self._calendar.events.get(row.hand.pk, ()))
+
+
+@dataclass(frozen=True)
+class _CalendarDay:
+    """The calendars of a farm's hands on one day, held against the plan and read once for all its rows."""
+
+    farm_id: int | None = None
+    day: dt.date | None = None
+    events: Mapping[int, Sequence[CalendarEvent]] = field(default_factory=dict)
+    unwanted_by: frozenset[int] = frozenset()
+
+    def is_of(self, row: OutboxRow) -> bool:
+        return (self.farm_id, self.day) == (row.farm_id, row.local_day)
+
+    @classmethod
+    def read(cls, row: OutboxRow, now: dt.datetime) -> "_CalendarDay":
+        refresh_events(farm=row.farm, first=row.local_day, last=row.local_day, now=now)
+        readers = MailReader.objects.filter(farm=row.farm, hand__isnull=False, wants_calendar_file=False)
+        return cls(
+            farm_id=row.farm_id,
+            day=row.local_day,
+            events=events_of_day(farm=row.farm, day=row.local_day),
+            unwanted_by=frozenset(pk for pk in readers.values_list("hand_id", flat=True) if pk is not None),
+        )
 
 
 def what_goes_out(*, row: OutboxRow, reading: Reading, now: dt.datetime) -> dict[str, Any] | Nothing:
@@ -72,7 +118,12 @@ def what_goes_out(*, row: OutboxRow, reading: Reading, now: dt.datetime) -> dict
     composed = compose_row(row=row, now=now, days=reading.days, report_at=_report_at(row, now))
     if composed is None:
         return Nothing(RowState.EMPTY, Reason.NOTHING_TO_DO)
-    content = message_bytes(sheet=composed.sheet, envelope=_envelope(row))
+    content = message_bytes(
+        sheet=composed.sheet,
+        envelope=_envelope(row),
+        calendar=reading.calendar_of(row, now),
+        stop_by=stop_ways(row=row, now=now),
+    )
     return _columns(row, content, composed.sheet.language, composed.plan_no, composed.told_hash)
 
 

@@ -16,6 +16,7 @@ from farmops.core.problems import DomainError
 from farmops.digests.services.choosing import MailTimeRefused, choose, set_mail_times, set_reader
 from farmops.farms.models import Farm, Hand, Membership, Role
 from farmops.pages.access import for_roles
+from farmops.pages.calendar_page import shown_calendar
 from farmops.pages.mail_times_page import (
     Unreadable,
     choices_typed,
@@ -93,6 +94,7 @@ def my_mail(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
         "place": "day",
         "person": shown_person(farm=farm, person=hand),
         "wrong": wrong,
+        "calendar": shown_calendar(hand=hand, absolute=request.build_absolute_uri),
         **{key: value for key, value in people_facts(farm=farm).items() if key in ("units", "empty_days")},
     }
     return render(request, "pages/my_mail.html", context, status=422 if wrong else 200)

@@ -38,12 +38,12 @@ def by_its_own_clock(content: bytes, name: str) -> dt.datetime:
     [calendar] = READER.from_ical(content, multiple=True)
     value = calendar.walk("VEVENT")[0][name]
     if "TZID" not in value.params:
-        return value.dt.astimezone(dt.UTC)  # type: ignore[no-any-return]
+        return value.dt.astimezone(dt.UTC)
     local = value.dt.replace(tzinfo=None)
     rules = list(calendar.walk("VTIMEZONE")[0].subcomponents)
     begun = [part for part in rules if part["DTSTART"].dt <= local]
     rule = max(begun, key=lambda part: part["DTSTART"].dt)
-    return (local - rule["TZOFFSETTO"].td).replace(tzinfo=dt.UTC)  # type: ignore[no-any-return]
+    return (local - rule["TZOFFSETTO"].td).replace(tzinfo=dt.UTC)
 
 
 @given(

@@ -38,7 +38,8 @@ def _site(settings: Settings) -> None:
 def parts_of(content: bytes) -> list[str]:
     message = message_from_bytes(content, policy=policy.default)
     assert isinstance(message, EmailMessage)
-    return [part.get_content() for part in message.iter_parts() if isinstance(part, EmailMessage)]
+    texts = [part for part in message.walk() if part.get_content_type() in ("text/plain", "text/html")]
+    return [part.get_content() for part in texts if isinstance(part, EmailMessage)]
 
 
 def links_in(content: bytes) -> list[str]:

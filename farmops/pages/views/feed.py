@@ -1,0 +1,92 @@
+"""Calendars by a link: reading one writes nothing and needs no signing in; making and taking back does."""
+
+import hashlib
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.cache import get_conditional_response
+from django.utils.translation import gettext as _
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST, require_safe
+
+from farmops.core import clock
+from farmops.digests.models import Purpose
+from farmops.digests.services.calendar import feed_of
+from farmops.digests.services.person_links import link_of_token
+from farmops.farms.models import Farm, Hand, Membership, Role
+from farmops.pages.access import for_roles
+from farmops.pages.calendar_page import calendars_facts, make_calendar, take_calendar_back
+
+KEPT_BY_NOBODY = {
+    "Cache-Control": "private, no-cache",  # not said
+    "Referrer-Policy": "no-referrer",
+    "X-Robots-Tag": "noindex",
+}
+
+
+@require_safe
+def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
+    """Give a hand's calendar to whoever holds the link; a reader who has it already is told so by its hash."""
+    link = link_of_token(token, purpose=Purpose.CALENDAR)
+    if link is None or link.hand is None:
+        return HttpResponse("", status=404, content_type="text/plain", headers=KEPT_BY_NOBODY)
+    content = feed_of(hand=link.hand, now=clock.now())
+    answer = HttpResponse(
+        content, content_type="text/calendar; charset=utf-8", headers=KEPT_BY_NOBODY
+    )  # not said
+    etag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'
+    answer["ETag"] = etag
+    told = get_conditional_response(request, etag=etag, response=answer) or answer
+    for name, value in KEPT_BY_NOBODY.items():
+        told[name] = value
+    return told
+
+
+@require_POST
+@for_roles(Role.HAND)
+def make_own(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Make the signed-in hand's link."""
+    make_calendar(hand=_own(membership), now=clock.now())
+    return redirect("pages:my_mail", farm_code=farm.code)
+
+
+@require_POST
+@for_roles(Role.HAND)
+def revoke_own(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Take the signed-in hand's link back."""
+    if take_calendar_back(hand=_own(membership), by=request.user, now=clock.now()):  # type: ignore[arg-type]
+        messages.success(request, _("Taken back: the old address opens nothing any more."))
+    return redirect("pages:my_mail", farm_code=farm.code)
+
+
+@never_cache
+@for_roles(Role.MANAGER)
+def calendars(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show the calendar links of the hands; a POST makes one or takes it back."""
+    if request.method == "POST":
+        hand = get_object_or_404(Hand.objects.select_related("farm"), farm=farm, pk=_number(request, "hand"))
+        if request.POST.get("do") == "back":
+            take_calendar_back(hand=hand, by=request.user, now=clock.now())  # type: ignore[arg-type]
+        elif hand.works:
+            make_calendar(hand=hand, now=clock.now())
+        return redirect("pages:calendars", farm_code=farm.code)
+    context = {
+        "farm": farm,
+        "place": "mail",
+        **calendars_facts(farm=farm, absolute=request.build_absolute_uri),
+    }
+    return render(request, "pages/calendars.html", context)
+
+
+def _own(membership: Membership) -> Hand:
+    if membership.hand is None:
+        raise Http404
+    return membership.hand
+
+
+def _number(request: HttpRequest, name: str) -> int:
+    typed = request.POST.get(name, "")
+    if not typed.isascii() or not typed.isdecimal() or len(typed) > 18:
+        raise Http404
+    return int(typed)
