@@ -6,13 +6,13 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from farmops.core.problems import DomainError
 from farmops.desk.days import observed_to, weather_as_of, working_day
 from farmops.farms.models import Farm, Field
-from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, Operation
+from farmops.farms.operations import PIVOT_WORK, Operation
 from farmops.pages import words
 from farmops.pages.field_ground import Wanted, drawn_ground
 from farmops.pages.field_notes import (
@@ -23,7 +23,6 @@ from farmops.pages.field_notes import (
     remark_choices,
     say_so_said,
 )
-from farmops.pages.ground import texture_said
 from farmops.pages.limit_words import limit_words
 from farmops.pages.limits_page import ruling_choices
 from farmops.pages.plots.time_strip import Stretch, instant, odds, time_strip
@@ -42,49 +41,6 @@ DAYS_BACK = 7
 SAYS = {"en": "says", "es": "says_es"}
 """Where a reason of `windows/1` stands, by language."""
 MIDNIGHT = dt.time()
-
-
-def field_rows(*, farm: Farm) -> list[dict[str, Any]]:
-    """Return each field with its season and what waits."""
-    waiting: dict[int, list[FieldPass]] = {}
-    for one in open_passes(farm=farm):
-        waiting.setdefault(one.season.field_id, []).append(one)
-    rows = []
-    for field in Field.objects.filter(farm=farm).prefetch_related("zones", "seasons"):
-        seasons = sorted(field.seasons.all(), key=lambda season: -season.crop_year)
-        rows.append(
-            {
-                "code": field.code,
-                "name": field.name,
-                "planted_ac": field.planted_ac,
-                "texture": ", ".join(texture_said(zone.texture) for zone in field.zones.all()),
-                "crop": f"{words.named(seasons[0].get_crop_display())} {seasons[0].crop_year}"
-                if seasons
-                else _("no season yet"),
-                "waits": ", ".join(
-                    dict.fromkeys(
-                        said(one) for one in waiting.get(field.pk, []) if one.operation not in PIVOT_MOVES
-                    )
-                ),
-            }
-        )
-    return rows
-
-
-def list_headline(rows: list[dict[str, Any]]) -> str:
-    """Return the sentence that sums the list of fields up."""
-    if not rows:
-        return _("No field is described yet.")
-    waiting = sum(1 for row in rows if row["waits"])
-    if not waiting:
-        return ngettext(
-            "No work waits on the one field.", "No work waits on the {count} fields.", len(rows)
-        ).format(count=words.count_word(len(rows)))
-    if len(rows) == 1:
-        return _("One of one field waits for work.")
-    return ngettext(
-        "{count} of {all} fields waits for work.", "{count} of {all} fields wait for work.", waiting
-    ).format(count=words.capital(words.count_word(waiting)), all=words.count_word(len(rows)))
 
 
 def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]:
@@ -248,7 +204,7 @@ def said(field_pass: FieldPass) -> str:
     return spoken_key(pass_key(field_pass), names={}, language=words.speaking())[1]
 
 
-def waits_for(passes: Sequence[FieldPass]) -> dict[int, str]:
+def waits_for(passes: Sequence[FieldPass] | QuerySet[FieldPass]) -> dict[int, str]:
     """Return, by pass, what must be finished on the ground before it."""
     found: dict[int, list[str]] = {}
     links = PassLink.objects.filter(after__in=passes).select_related("before__season__field")

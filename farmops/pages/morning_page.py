@@ -1,7 +1,7 @@
 """The morning round as plain data: every field and zone in a row, what the model says of it, and what was said."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -103,7 +103,7 @@ def morning_facts(
     if known_to is not None and rows:
         try:
             as_of = weather_as_of(farm=farm, today=today)
-            ground, told = _model(farm, day, as_of)
+            ground, told = model_of_day(farm=farm, day=day, as_of=as_of)
             hours = _zone_hours(farm, rows, day, as_of)
         except DomainError as error:
             trouble = words.dates_said(error.says)
@@ -148,11 +148,18 @@ def _weather(known_to: dt.date, day: dt.date, today: dt.date) -> str:
     return says.format(known=words.long_date(known_to), year=known_to.year, day=words.long_date(day))
 
 
-def _model(
-    farm: Farm, day: dt.date, as_of: dt.date
+def model_of_day(
+    *, farm: Farm, day: dt.date, as_of: dt.date, only: Collection[int] | None = None
 ) -> tuple[dict[tuple[str, str], ZoneGround], dict[int, Told]]:
+    """Return the ground of each zone on a day by the codes of field and zone, and what may be done by the field's row id.
+
+    `only` are the row ids of the fields asked for, else all. Raises what working the ground out raises.
+    """
     waiting = [one for one in open_passes(farm=farm) if one.operation not in PIVOT_WORK]
-    fields = list(Field.objects.filter(farm=farm, zones__isnull=False).distinct())
+    described = Field.objects.filter(farm=farm, zones__isnull=False).distinct()
+    fields = list(described if only is None else described.filter(pk__in=only))
+    if not fields and only is not None:
+        return {}, {}
     known = {field.pk for field in fields}
     first = _first_of_each([one for one in waiting if one.season.field_id in known])
     start = dt.datetime.combine(day, dt.time(), ZoneInfo(farm.zone))

@@ -16,6 +16,7 @@ from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import field_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
+from farmops.pages.field_list_page import Asked, list_facts
 from farmops.pages.field_notes import say_so_said
 from farmops.pages.views.planning import planned_again
 from scheduling.models import SaySoWord
@@ -24,13 +25,11 @@ from scheduling.services.say_so import say_so
 
 @for_roles(Role.MANAGER)
 def field_list(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
-    """Show every field with what waits on it."""
-    rows = field_page.field_rows(farm=farm)
+    """Show the fields that the address asks for, on a map and as lines."""
     context = {
         "farm": farm,
         "place": "fields",
-        "fields": rows,
-        "headline": field_page.list_headline(rows),
+        **list_facts(farm=farm, today=clock.local_date(clock.now(), farm.zone), asked=Asked.of(request.GET)),
     }
     return render(request, "pages/fields.html", context)
 
