@@ -36,6 +36,8 @@ PHRASES: dict[str, Said] = {
         "It opens your day only. Pass it on to nobody.", "Abre solo su día. No se lo pase a nadie."
     ),
     "sheet_has_last_word": Said("The morning sheet has the last word.", "La hoja del día manda."),
+    "door_scan": Said("Scan this to report.", "Escanee esto para reportar."),
+    "door_type": Said("Or type the code at {address}", "O escriba el código en {address}"),
     "sign_in": Said("Sign in with your name.", "Entre con su nombre."),
     "yard_is_at": Said("The yard is at", "El patio está en"),
     "emergency": Said("Emergency", "Emergencia"),

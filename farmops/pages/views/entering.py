@@ -47,6 +47,11 @@ def _answer(request: HttpRequest, secret: str, now: dt.datetime) -> HttpResponse
     link = link_of_secret(secret)
     if link is None:
         return _unknown(request, now)
+    return answer_by(request, link, now=now)
+
+
+def answer_by(request: HttpRequest, link: SignInLink, *, now: dt.datetime) -> HttpResponse:
+    """Ask whether this is the hand of a link, or sign the hand in when told so."""
     if request.method == "POST":
         try:
             user = use_link(link=link, now=now)

@@ -65,7 +65,8 @@ def test_each_mailed_sheet_holds_one_link_of_its_own_in_text_and_html() -> None:
         assert link.expires_at - link.made_at == dt.timedelta(days=7)
     assert SignInLink.objects.count() == 2
     for content in sent().values():
-        assert max(len(line) for line in content.split(b"\r\n")) <= 78
+        lines = [line for line in content.split(b"\r\n") if b"/stop/" not in line]  # stays in one piece
+        assert max(len(line) for line in lines) <= 78
 
 
 def test_the_path_in_the_mail_is_the_one_that_the_pages_answer() -> None:
