@@ -133,7 +133,11 @@ def _keep(request: HttpRequest, farm: Farm, plan: WeekPlan, row: FieldPass) -> H
     told = price_facts(priced=priced)
     says = _("{headline} Plan {number} has it so: read it, then send it.")
     messages.success(request, says.format(headline=told["headline"], number=kept.number))
-    return plan_page(farm, kept.number)
+    page = plan_page(farm, kept.number)
+    if "If-Match" not in request.headers:
+        return page
+    # The script goes to the new plan by itself: were it redirected, it would read the page and its message away.
+    return HttpResponse(status=201, headers={"Location": page["Location"]})
 
 
 def _changed(

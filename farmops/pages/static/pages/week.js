@@ -160,8 +160,8 @@
       answer = null;
     }
     asked.removeAttribute("aria-busy");
-    if (answer && answer.redirected && answer.ok) {
-      window.location.assign(answer.url);
+    if (answer?.status === 201) {
+      window.location.assign(answer.headers.get("Location"));
       return;
     }
     const page = answer && [200, 412, 422].includes(answer.status)
