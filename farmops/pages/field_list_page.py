@@ -52,7 +52,7 @@ class Asked:
         return cls(
             crop if crop in Crop.values else "",
             show if show in SHOWS else "",
-            int(page) if page.isdecimal() and 0 < len(page) < 5 else 1,
+            max(1, int(page)) if page.isdecimal() and len(page) < 5 else 1,
         )
 
     def address(self, page: int) -> str:
