@@ -13,7 +13,6 @@ from typing import Any
 
 import psycopg
 import pytest
-from django.conf import settings
 from django.db import connections
 from django.test import TransactionTestCase
 from hypothesis import HealthCheck
@@ -21,13 +20,28 @@ from hypothesis import settings as effort
 
 import farmops.celery  # noqa: F401  (nudges need the configured app)
 from farmops.core import guards
-from tests.services import postgres, redis
+from tests.services import postgres, redis, tables
 
 SECRET_KEY = "a-key-of-these-tests-alone-" * 3
 PATIENT = effort(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 effort.register_profile("the same cases", parent=PATIENT, derandomize=True)
 effort.register_profile("new cases", parent=PATIENT)
 effort.load_profile("new cases" if os.environ.get("FARMOPS_TEST_NEW_CASES") else "the same cases")
+
+
+LAYING = pytest.StashKey[subprocess.Popen[bytes]]()
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Where several processes will share the tables, let them be laid while the tests are collected."""
+    is_worker = hasattr(config, "workerinput")
+    if not is_worker and config.getoption("numprocesses", None) and not config.getoption("collectonly"):
+        config.stash[LAYING] = subprocess.Popen([sys.executable, "-m", tables.__name__], cwd=tables.ROOT)
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    if LAYING in config.stash:
+        config.stash[LAYING].wait(timeout=tables.LAYING_S)
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -69,21 +83,33 @@ def _keys(address: postgres.PostgresAddress) -> dict[str, Any]:
     }
 
 
-def _migrate(env: dict[str, str]) -> None:
-    subprocess.run(
-        [sys.executable, "manage.py", "migrate", "-v0"],
-        cwd=settings.BASE_DIR,
-        env={**os.environ, **env},
-        check=True,
-        timeout=400,
-    )
+@pytest.fixture(scope="session")
+def _tables_in_memory() -> Iterator[None]:
+    """Fill the suite's database in memory before Django's own `migrate` comes, which then finds little left to do."""
+    connection = connections["default"]
+    if connection.vendor != "sqlite":
+        yield
+        return
+    memory = connection.creation._get_test_db_name()  # type: ignore[attr-defined]
+    with (
+        closing(sqlite3.connect(memory, uri=True)) as ours,
+        closing(sqlite3.connect(tables.laid())) as laid,
+    ):
+        laid.backup(ours)
+        yield
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(_tables_in_memory: None, django_db_setup: None) -> None:
+    """Lay the tables of the suite's own database."""
 
 
 @pytest.fixture(scope="session")
 def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A SQLite file with all tables and nothing in them, to be copied: to lay them anew takes many seconds."""
     file = tmp_path_factory.mktemp("migrated") / "farm.sqlite3"
-    _migrate({"DJANGO_SETTINGS_MODULE": "farmops.settings.embedded", "FARMOPS_DATABASE": str(file)})
+    shutil.copy(tables.laid(), file)
+    tables.migrate(tables.on_file(file))
     with closing(sqlite3.connect(file)) as connection:
         connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     return file
@@ -101,7 +127,9 @@ def migrated_database(postgres_server: postgres.PostgresAddress) -> Iterator[str
     name = f"t_{secrets.token_hex(6)}"
     _made(postgres_server, name)
     env = postgres_server.env("FARMOPS_DB", name)
-    _migrate({"DJANGO_SETTINGS_MODULE": "farmops.settings.service", "FARMOPS_SECRET_KEY": SECRET_KEY, **env})
+    tables.migrate(
+        {"DJANGO_SETTINGS_MODULE": "farmops.settings.service", "FARMOPS_SECRET_KEY": SECRET_KEY, **env}
+    )
     yield name
     _drop(postgres_server, name)
 

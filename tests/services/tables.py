@@ -1,0 +1,83 @@
+"""All tables in one SQLite file, laid once and copied: to lay them takes more time than hundreds of tests.
+
+The file is kept between runs under the name of the migrations' own text, so that another text makes another file.
+Whoever takes a copy still runs `migrate` over it, which puts in the guards and all else that goes by the models.
+"""
+
+import fcntl
+import hashlib
+import os
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Mapping
+from contextlib import closing
+from pathlib import Path
+
+import django
+
+ROOT = Path(__file__).resolve().parents[2]
+KEPT = ROOT / "build" / "tables"
+SOURCES = (
+    "farmops/*/migrations/*.py",
+    "scheduling/migrations/*.py",
+    "ledger/migrations/*.py",
+    "farmops/*/operations.py",
+    "farmops/core/*.py",
+    "farmops/settings/*.py",
+)
+MOST_KEPT = 3
+LAYING_S = 400
+
+
+def migrate(environment: Mapping[str, str]) -> None:
+    """Bring the database that the variables name up to date, in a process of its own."""
+    subprocess.run(
+        [sys.executable, "manage.py", "migrate", "-v0"],
+        cwd=ROOT,
+        env={**os.environ, **environment},
+        check=True,
+        timeout=LAYING_S,
+    )
+
+
+def on_file(file: Path) -> dict[str, str]:
+    """Return the variables that name a SQLite file as the database."""
+    return {"DJANGO_SETTINGS_MODULE": "farmops.settings.embedded", "FARMOPS_DATABASE": str(file)}
+
+
+def laid() -> Path:
+    """Return a file with all tables; the first to ask lays them, who asks meanwhile waits."""
+    KEPT.mkdir(parents=True, exist_ok=True)
+    file = KEPT / f"{_text_of_migrations()}.sqlite3"
+    with (KEPT / "lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)  # given back by the kernel, whatever becomes of this process
+        if file.exists():
+            file.touch()
+        else:
+            _lay(file)
+    return file
+
+
+def _lay(file: Path) -> None:
+    for old in sorted(KEPT.glob("*.sqlite3"), key=lambda one: one.stat().st_mtime)[: -MOST_KEPT + 1]:
+        old.unlink()
+    begun = file.with_suffix(".begun")
+    for left in KEPT.glob("*.begun*"):
+        left.unlink()
+    migrate(on_file(begun))
+    with closing(sqlite3.connect(begun)) as connection:
+        connection.execute("PRAGMA journal_mode=DELETE")  # all of it in the one file
+    begun.rename(file)
+
+
+def _text_of_migrations() -> str:
+    """Return a short name of all that says what the tables are: who wrote them, and with what."""
+    digest = hashlib.sha256(f"{django.__version__} {sqlite3.sqlite_version}".encode())
+    for source in sorted(path for pattern in SOURCES for path in ROOT.glob(pattern)):
+        digest.update(f"{source.relative_to(ROOT)}\n".encode() + source.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+if __name__ == "__main__":
+    laid()
