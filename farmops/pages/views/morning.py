@@ -17,10 +17,10 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import morning_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes, plain
+from farmops.pages.today_waits import waits_of
 from farmops.pages.views.planning import no_plan, plan_page
 from scheduling.models import SaySoWord
 from scheduling.selectors.passes import field_names, keys_in_words
-from scheduling.selectors.reports import waiting_reports
 
 
 @for_roles(Role.MANAGER)
@@ -62,7 +62,7 @@ def morning(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
 
 def _shown(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> HttpResponse:
     context = {
-        "waiting": waiting_reports(farm=farm).count(),
+        "waits": waits_of(farm=farm, now=clock.now()),
         "farm": farm,
         "place": "morning",
         "form_id": uuid.uuid4(),

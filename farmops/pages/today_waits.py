@@ -1,0 +1,217 @@
+"""What waits for the manager this morning: each kind that is there as a short line with the page where it is settled.
+
+What it is for: to let nothing lie that only the manager can settle. Its user decides there what to look into before the
+outfits leave. What is in order is not said.
+"""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from django.db.models import F, Max, OuterRef, Subquery
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from farmops.core.clock import local_date
+from farmops.desk.days import first_instant
+from farmops.digests.selectors.outbox import dead_count
+from farmops.farms.models import WORKING_KINDS, Farm, HandAway, Implement, Machine, Pivot
+from farmops.farms.operations import PIVOT_MOVES
+from farmops.pages import words
+from farmops.pages.care_words import rule_said
+from farmops.pages.field_page import said
+from farmops.pages.trade_words import tool
+from ledger.selectors.pending import waiting_postings
+from scheduling.models import FieldPass, PivotPlace, PlannedTask, WorkRecord
+from scheduling.selectors.care import care_due
+from scheduling.selectors.passes import OPEN_STATES, open_passes
+from scheduling.selectors.plans import plans_of_days
+from scheduling.selectors.reports import waiting_reports
+
+MOST_NAMED = 3
+"""Farm judgement: a line names so many things; the page behind it has them all."""
+DAYS_BACK = 7
+"""Farm judgement: what nobody reported within a week is asked for on the week's page, not each morning."""
+
+
+@dataclass(frozen=True)
+class Wait:
+    """One line: what waits, and the page where it is settled."""
+
+    says: str
+    address: str
+
+
+def waits_of(*, farm: Farm, now: dt.datetime) -> list[Wait]:
+    """Return the lines of a morning, those that only the manager can settle first; a fixed number of queries.
+
+    "Out", "down" and "running" are read at the instant that the pages are about: now, or the end of an old record.
+    """
+    first = first_instant(farm=farm, now=now)
+    found = [
+        _reports(farm),
+        _covered(farm),
+        _unreported(farm, first),
+        _mail(farm),
+        _care(farm, now),
+        _unpriced(farm),
+        _out(farm, first),
+        *_down(farm, first),
+        *_pivots(farm, now),
+    ]
+    return [one for one in found if one is not None]
+
+
+def _reports(farm: Farm) -> Wait | None:
+    count = waiting_reports(farm=farm).count()
+    if not count:
+        return None
+    says = ngettext(
+        "{count} report from the field waits for you.", "{count} reports from the field wait for you.", count
+    ).format(count=count)
+    return Wait(says, reverse("pages:waiting", args=[farm.code]))
+
+
+def _covered(farm: Farm) -> Wait | None:
+    """Return the passes whose acres are all reported and that nobody called finished."""
+    rows = [
+        _field_work(one) for one in open_passes(farm=farm).filter(area_ac__gt=0, done_ac__gte=F("area_ac"))
+    ]
+    if not rows:
+        return None
+    says = _("All acres are reported, but nobody said finished: {what}.").format(what=_some(rows))
+    return Wait(says, reverse("pages:fields", args=[farm.code]) + "?show=begun")
+
+
+def _unreported(farm: Farm, first: dt.datetime) -> Wait | None:
+    """Return the passes that the plan had worked in the last days, of which no report came since."""
+    today = local_date(first, farm.zone)
+    days = [today - dt.timedelta(days=back) for back in range(DAYS_BACK + 1)]
+    ruling = {day: plan.pk for day, plan in plans_of_days(farm=farm, days=days).items() if plan is not None}
+    tasks = [
+        task
+        for task in PlannedTask.objects.filter(
+            plan__in=set(ruling.values()),
+            hand__isnull=False,
+            ends_at__lte=first,
+            field_pass__state__in=OPEN_STATES,
+        )
+        .exclude(field_pass__operation__in=PIVOT_MOVES)
+        .select_related("field_pass__season__field", "hand")
+        .order_by("ends_at", "id")
+        if ruling.get(local_date(task.ends_at, farm.zone)) == task.plan_id
+    ]
+    records = WorkRecord.objects.filter(field_pass__in={task.field_pass_id for task in tasks}).order_by()
+    told = dict(records.values_list("field_pass_id").annotate(last=Max("work_on")))
+    rows: dict[int, str] = {}
+    for task in tasks:
+        last = told.get(task.field_pass_id)
+        if last is not None and last >= local_date(task.starts_at, farm.zone):
+            continue
+        rows[task.field_pass_id] = _("{work}, {hand}, {day}").format(
+            work=_field_work(task.field_pass),
+            hand=task.hand,
+            day=words.short_date(local_date(task.ends_at, farm.zone)),
+        )
+    if not rows:
+        return None
+    says = _("Planned to be done, but no report came: {what}.").format(what=_some(list(rows.values())))
+    return Wait(says, reverse("pages:week", args=[farm.code]))
+
+
+def _field_work(one: FieldPass) -> str:
+    return _("{field}: {work}").format(field=one.season.field, work=said(one))
+
+
+def _mail(farm: Farm) -> Wait | None:
+    count = dead_count(farm=farm)
+    if not count:
+        return None
+    says = ngettext(
+        "{count} mail could not be delivered.", "{count} mails could not be delivered.", count
+    ).format(count=count)
+    return Wait(says, reverse("pages:mail_undelivered", args=[farm.code]))
+
+
+def _care(farm: Farm, now: dt.datetime) -> Wait | None:
+    over = [rule_said(one.rule) for one in care_due(farm=farm, at=now) if one.left.is_over]
+    if not over:
+        return None
+    return Wait(_("Service due: {what}.").format(what=_some(over)), reverse("pages:care", args=[farm.code]))
+
+
+def _unpriced(farm: Farm) -> Wait | None:
+    count = waiting_postings(farm).count()
+    if not count:
+        return None
+    says = ngettext(
+        "{count} posting waits for a rate or a price.", "{count} postings wait for a rate or a price.", count
+    ).format(count=count)
+    return Wait(says, reverse("pages:costs", args=[farm.code]))
+
+
+def _out(farm: Farm, first: dt.datetime) -> Wait | None:
+    day = local_date(first, farm.zone)
+    rows = HandAway.objects.filter(farm=farm, hand__works=True, first_on__lte=day, last_on__gte=day)
+    told = [
+        _("{hand}, back after {day}").format(hand=row.hand.name, day=words.long_date(row.last_on))
+        for row in rows.select_related("hand").order_by("hand__name", "id")
+    ]
+    if not told:
+        return None
+    return Wait(_("Out today: {who}.").format(who=_some(told)), reverse("pages:fleet", args=[farm.code]))
+
+
+def _down(farm: Farm, first: dt.datetime) -> list[Wait]:
+    zone = ZoneInfo(farm.zone)
+    things: list[Machine | Implement] = [
+        *Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS, down_until__gt=first),
+        *Implement.objects.filter(farm=farm, down_until__gt=first),
+    ]
+    found = []
+    for one in sorted(things, key=lambda thing: (thing.down_until or first, str(thing))):
+        back = (one.down_until or first).astimezone(zone)
+        says = _("{thing} is down, back about {day}, {hour}.").format(
+            thing=tool(one), day=words.long_date(back.date()), hour=words.clock(back)
+        )
+        kind = type(one).__name__.lower()
+        found.append(
+            Wait(
+                words.one_stop(words.capital(says)), reverse("pages:machine", args=[farm.code, kind, one.pk])
+            )
+        )
+    return found
+
+
+def _pivots(farm: Farm, now: dt.datetime) -> list[Wait]:
+    """Return the pivots that were last seen running; what nobody has seen is not told of."""
+    zone = ZoneInfo(farm.zone)
+    seen_of = PivotPlace.objects.filter(pivot=OuterRef("pk"), seen_at__lte=now).order_by("-seen_at", "-id")
+    newest = Pivot.objects.filter(farm=farm).annotate(seen_id=Subquery(seen_of.values("pk")[:1]))
+    running = PivotPlace.objects.filter(pk__in=newest.values("seen_id"), is_running=True)
+    found = []
+    for seen in running.select_related("pivot__field").order_by("pivot__field__name", "id"):
+        pivot = seen.pivot
+        at = seen.seen_at.astimezone(zone)
+        says = _("{pivot} on {field} runs; seen {day}, {hour}.").format(
+            pivot=pivot.name, field=pivot.field.name, day=words.long_date(at.date()), hour=words.clock(at)
+        )
+        found.append(
+            Wait(
+                words.one_stop(words.capital(says)),
+                reverse("pages:machine", args=[farm.code, "pivot", pivot.pk]),
+            )
+        )
+    return found
+
+
+def _some(told: Sequence[str]) -> str:
+    """Return a few things one after another, and how many more there are."""
+    if len(told) <= MOST_NAMED:
+        return "; ".join(told)
+    more = len(told) - MOST_NAMED
+    return ngettext("{some}; {count} more", "{some}; {count} more", more).format(
+        some="; ".join(told[:MOST_NAMED]), count=more
+    )
