@@ -19,6 +19,8 @@ class Stage:
     def __init__(self, env: dict[str, str], folder: Path, stack: contextlib.ExitStack) -> None:
         self.env, self.folder, self._stack = env, folder, stack
         self.logs: list[Path] = []
+        self.restarts: list[str] = []
+        self._programs: list[tuple[str, tuple[str, ...], subprocess.Popen[bytes]]] = []
         self._farms = 0
 
     def start(self, name: str, *more: str, times: int = 1) -> list[subprocess.Popen[bytes]]:
@@ -34,7 +36,16 @@ class Stage:
                 for word in command_of(name, env)
             ]
             started.append(self._stack.enter_context(running([*command, *more], env, log)))
+            self._programs.append((name, more, started[-1]))
         return started
+
+    def keep_up(self) -> None:
+        """Start again what has ended, as the engine does (`restart: unless-stopped` in the compose file)."""
+        ended = [one for one in self._programs if one[2].poll() is not None]
+        self._programs = [one for one in self._programs if one not in ended]
+        for name, more, _process in ended:
+            self.restarts.append(name)
+            self.start(name, *more)
 
     def lay_crowd(self, *, farms: int, hands: int) -> list[str]:
         """Lay more farms, whose sheets are due now, and return the hands' addresses."""
