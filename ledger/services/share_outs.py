@@ -15,7 +15,7 @@ from farmops.core.clock import local_date
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Implement, Machine, Pump
 from ledger.costing.allocation import share_out
-from ledger.models import Account, Entry, SharedBy, ShareOut, ShareOutPart
+from ledger.models import Account, Entry, Line, SharedBy, ShareOut, ShareOutPart, SourceKind
 from ledger.selectors.drafts import DraftLine, subject_of
 from ledger.selectors.pools import STOCKED, Pool, PoolKind, pool_balances
 from ledger.selectors.share_weights import ShareOutRefused, Weight, weights
@@ -73,8 +73,9 @@ def share_out_pool(
 
     What is pending is posted first. `pool` names the pool; what it holds is read anew once the books are held. The
     parts of a category sum to it to the cent, whatever its sign. The same `client_id` with the same facts is the same
-    share-out. Raise ShareOutRefused for days to come, a pool that holds nothing and weights that are all zero, and
-    PeriodClosedError for a day in a closed month. A share-out that was reversed is made anew with another id.
+    share-out. Raise ShareOutRefused for days to come, a day before that of a share-out of the pool that stands, a pool
+    that holds nothing and weights that are all zero, and PeriodClosedError for a day in a closed month. A share-out that
+    was reversed is made anew with another id.
     """
     by = _shared_by(shared_by)
     why = _why(why)
@@ -116,6 +117,7 @@ def _share_out(
         if known is not None:
             return known
         refuse_closed(farm=farm, day=last_on)
+        _refuse_before_another(farm, pool, last_on)
         held = _held(farm, pool, last_on)
         days = {name: wanted[name] for name in ("crop_year", "first_on", "last_on")}
         by_season = weights(
@@ -218,17 +220,42 @@ def _known(farm: Farm, client_id: uuid.UUID, wanted: dict[str, Any]) -> ShareOut
     return ShareOutOutcome(found, parts, entry, found.total_cents, {}, is_new=False)
 
 
+def _refuse_before_another(farm: Farm, pool: Pool, last_on: dt.date) -> None:
+    """Refuse a day before that of another share-out of the pool: what that took would be taken a second time.
+
+    A difference of prices is told of all that was booked, so that it is gone once it was shared out.
+    """
+    if pool.stocked is not None:
+        return
+    of_thing = {} if pool.thing is None else {pool.kind.value: pool.thing}
+    taken = Entry.objects.filter(
+        pk__in=Line.objects.filter(
+            farm=farm, account=ACCOUNTS[pool.kind], entry__source_kind=SourceKind.SHARE_OUT, **of_thing
+        ).values("entry"),
+        reversed_by=None,
+        booked_on__gt=last_on,
+    )
+    later = taken.order_by("-booked_on", "-number").first()
+    if later is not None:
+        raise ShareOutRefused(
+            _(
+                "The pool of {pool} was shared out through {day} already, by entry {number}. Take that day or a later "
+                "one, or reverse that share-out first."
+            ).format(pool=_said(pool), day=later.booked_on, number=later.number),
+            fields={"last_on": "Shared out already."},
+        )
+
+
+def _said(pool: Pool) -> str:
+    return pgettext("a pool", "the farm as a whole") if pool.kind == PoolKind.OVERHEAD else pool.name
+
+
 def _held(farm: Farm, wanted: Pool, last_on: dt.date) -> Pool:
     for pool in pool_balances(farm=farm, through=last_on):
         if (pool.kind, pool.thing, pool.item) == (wanted.kind, wanted.thing, wanted.item):
             return pool
     raise ShareOutRefused(
-        _("The pool of {pool} holds nothing through {day}.").format(
-            pool=pgettext("a pool", "the farm as a whole")
-            if wanted.kind == PoolKind.OVERHEAD
-            else wanted.name,
-            day=last_on,
-        )
+        _("The pool of {pool} holds nothing through {day}.").format(pool=_said(wanted), day=last_on)
     )
 
 

@@ -231,6 +231,29 @@ def test_reversed_the_pool_holds_it_again_and_it_is_shared_anew(place: Place, fi
     assert verify_ledger(farm=place.farm).faults == []
 
 
+def test_what_a_share_out_took_is_not_taken_again_by_one_of_an_earlier_day(
+    place: Place, fields: list[Season]
+) -> None:
+    """Common practice, no source. By hand: 100.00 of 2 April went to the fields on the 20th; seen from the 15th the pool
+    still holds it. Pools of others are no matter, nor one that was reversed."""
+    early = dt.date(2026, 4, 15)
+    make_bill(place, "100.00", category="insurance", bill_on=dt.date(2026, 4, 2))
+    make_bill(place, "80.00", machine=place.machine, category="repairs", bill_on=dt.date(2026, 4, 2))
+    first = share(place, overhead())
+    assert first.share_out is not None
+    assert first.entry is not None
+    for tried in (True, False):
+        with pytest.raises(
+            ShareOutRefused,
+            match=f"shared out through 2026-04-20 already, by entry {first.entry.number}. Take that day or a later",
+        ):
+            share(place, overhead(), last_on=early, dry_run=tried)
+    assert share(place, of_machine(place), "equal", last_on=early).total_cents == 80_00
+    reverse_share_out(share_out=first.share_out, why="one day too late", now=NOON)
+    assert share(place, overhead(), last_on=early).total_cents == 100_00
+    assert pool_balances(farm=place.farm, through=DAY) == []
+
+
 def test_only_what_was_booked_by_its_last_day_is_shared(place: Place, fields: list[Season]) -> None:
     make_bill(place, "100.00", category="insurance", bill_on=dt.date(2026, 3, 2))
     make_bill(place, "50.00", category="insurance", bill_on=dt.date(2026, 4, 2))
