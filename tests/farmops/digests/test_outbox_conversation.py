@@ -221,9 +221,9 @@ def test_a_run_that_is_over_gives_the_rows_back_that_it_has_not_begun(
     monkeypatch.setattr(outbox, "RUN_S", 120)
     whole = outbox._send_one
 
-    def slow(run: outbox._Run, held: Claim) -> bool:
+    def slow(run: outbox._Run, held: Claim, row: OutboxRow) -> bool:
         run._mark -= 200
-        return whole(run, held)
+        return whole(run, held, row)
 
     monkeypatch.setattr(outbox, "_send_one", slow)
     assert send_due(now=MORNING).sent == 1
