@@ -59,7 +59,7 @@ def test_what_ended_is_tried_again_and_its_history_stays(farm: Farm, boss: User,
 
 @pytest.mark.parametrize("state", [RowState.SENT, RowState.DUE, RowState.SENDING])
 def test_what_went_out_or_is_on_its_way_is_not_tried_again(farm: Farm, boss: User, state: str) -> None:
-    facts = {"sent_at": MORNING} if state == RowState.SENT else {}
+    facts: dict[str, object] = {"sent_at": MORNING} if state == RowState.SENT else {}
     if state == RowState.SENDING:
         facts = {"claim_token": "6f1c3a52-6b1f-4c0e-9a53-0f6f3c4f0f11", "claim_until": NOON}
     assert not try_again(row=row_in(state, **facts), by=boss, now=NOON)

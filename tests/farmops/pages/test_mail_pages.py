@@ -4,6 +4,7 @@ import datetime as dt
 import email
 import html
 import re
+from collections.abc import Mapping
 from email import policy
 
 import pytest
@@ -73,9 +74,11 @@ def get(client: Client, path: str = PAGE, status: int = 200) -> str:
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", answer.content.decode())).split())
 
 
-def post(client: Client, path: str, now: dt.datetime = SIX, **typed: str) -> tuple[int, str]:
+def post(
+    client: Client, path: str, typed: Mapping[str, str] | None = None, *, now: dt.datetime = SIX
+) -> tuple[int, str]:
     with time_machine.travel(now, tick=False):
-        answer = client.post(path, typed, follow=True)
+        answer = client.post(path, typed or {}, follow=True)
     return answer.status_code, html.unescape(answer.content.decode())
 
 
@@ -198,15 +201,15 @@ def test_sent_again_it_is_one_more_mail_and_pressed_twice_it_is_once(mailed: Yar
     client, row = signed_in("mona"), sheet()
     assert "Send again" in get(client, f"{PAGE}{row.pk}/")
     for _time in range(2):
-        status, said = post(client, f"{PAGE}{row.pk}/again/", number="2")
+        status, said = post(client, f"{PAGE}{row.pk}/again/", {"number": "2"})
         assert status == 200
         assert "The mail goes out again" in said
     assert OutboxRow.objects.filter(kind=SheetKind.HAND).count() == 2
     assert "morning sheet, sent again" in get(client)
-    assert "Something newer" in post(client, f"{PAGE}{row.pk}/again/", number="9")[1]
-    assert post(client, f"{PAGE}{row.pk}/again/", number="x")[0] == 404
+    assert "Something newer" in post(client, f"{PAGE}{row.pk}/again/", {"number": "9"})[1]
+    assert post(client, f"{PAGE}{row.pk}/again/", {"number": "x"})[0] == 404
     tomorrow = SIX + dt.timedelta(days=1)
-    assert "That day is over" in post(client, f"{PAGE}{row.pk}/again/", now=tomorrow, number="3")[1]
+    assert "That day is over" in post(client, f"{PAGE}{row.pk}/again/", {"number": "3"}, now=tomorrow)[1]
 
 
 def test_what_was_refused_is_listed_and_tried_again(mailed: Yard) -> None:
@@ -253,7 +256,7 @@ def test_the_hours_of_the_mail_are_kept_or_refused_beside_the_box(mailed: Yard) 
     assert "Morning sheets go out at 5:00 am, by the clock of America/New_York." in get(
         client, f"{PAGE}times/"
     )
-    status, said = post(client, f"{PAGE}times/", **times_form(has_door_codes="yes"))
+    status, said = post(client, f"{PAGE}times/", times_form(has_door_codes="yes"))
     assert status == 200
     assert "Morning sheets go out at 5:30 am" in said
     kept = MailTimes.objects.get()
@@ -269,7 +272,7 @@ def test_the_hours_of_the_mail_are_kept_or_refused_beside_the_box(mailed: Yard) 
         ("catch_up_min", "٣٠", "Write a whole number."),
         ("most_notices_per_day", "99", "From 1 to 6"),
     ):
-        status, said = post(client, f"{PAGE}times/", **times_form(**{name: value}))
+        status, said = post(client, f"{PAGE}times/", times_form(**{name: value}))
         assert status == 422, name
         assert why in said
         assert f'value="{value}"' in said, "what was typed stays in its box"
@@ -281,20 +284,20 @@ def test_a_hand_chooses_on_the_phone_and_the_manager_for_everybody(mailed: Yard)
     client = signed_in("rosa")
     assert "Your day comes to rosa@farm.example." in get(client, "/farms/heron-slough/day/mail/")
     typed = {"hand-wanted": "yes", "hand-hour": "06:10", "hand-empty": "short", "units": "metric"}
-    status, _said = post(client, "/farms/heron-slough/day/mail/", **typed)
+    status, _said = post(client, "/farms/heron-slough/day/mail/", typed)
     assert status == 200
     sheets = MailChoice.objects.get(kind=SheetKind.HAND)
     assert (sheets.is_wanted, sheets.send_at, sheets.on_empty_day) == (True, dt.time(6, 10), "short")
     assert not MailChoice.objects.get(kind=SheetKind.CHANGE).is_wanted
     reader = MailReader.objects.get()
     assert (reader.units, reader.wants_calendar_file) == ("metric", False)
-    status, _said = post(client, "/farms/heron-slough/day/mail/", **{**typed, "hand-hour": "01:00"})
+    status, _said = post(client, "/farms/heron-slough/day/mail/", {**typed, "hand-hour": "01:00"})
     assert status == 422
     assert MailChoice.objects.get(kind=SheetKind.HAND).send_at == dt.time(6, 10)
     boss = signed_in("mona")
     assert "Morning sheet: 6:10 am · Change for tomorrow: not wanted" in get(boss, f"{PAGE}times/people/")
     path = f"{PAGE}times/people/user/{User.objects.get(username='mona').pk}/"
-    post(boss, path, **{"digest-wanted": "yes", "digest-hour": "04:10", "units": "customary"})
+    post(boss, path, {"digest-wanted": "yes", "digest-hour": "04:10", "units": "customary"})
     mine = MailChoice.objects.get(kind=SheetKind.DIGEST)
     assert (mine.user, mine.send_at) == (User.objects.get(username="mona"), dt.time(4, 10))
 
