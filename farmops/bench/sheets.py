@@ -136,9 +136,9 @@ class _Mail:
         each = got["rows"] / got["seconds"] / workers
         ratio = each / (bare["rows"] / bare["seconds"])
         return [
-            self._row(f"bare smtplib, {bare['mean_kb']:.1f} kB each", bare),
+            self._row(f"bare smtplib, {bare['mean_kb']:.1f} kB and {bare['cpu_ms']:.2f} ms CPU each", bare),
             self._row(
-                f"sent by {workers} workers, composing included",
+                f"sent by {workers} workers, composing included, {got['cpu_ms']:.1f} ms CPU each",
                 got,
                 ratio=ratio,
                 limit=f"each at least {LEAST_OF_BARE:g} of bare smtplib",

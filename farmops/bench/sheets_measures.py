@@ -87,6 +87,7 @@ def sent(*, day: int, port: int, workers: int) -> dict[str, Any]:
     return {
         "seconds": seconds,
         "rows": count,
+        "cpu_ms": 1000 * sum(one["cpu_s"] for one in told) / count,
         "begins_mb": max(one["begins_mb"] for one in told),
         "ends_mb": max(one["ends_mb"] for one in told),
     }
@@ -94,7 +95,7 @@ def sent(*, day: int, port: int, workers: int) -> dict[str, Any]:
 
 def _worker(now: dt.datetime, together: Any, answers: Any) -> None:
     together.wait()
-    mark, count, begins_mb = time.monotonic(), 0, 0.0
+    mark, count, begins_mb, cpu_s = time.monotonic(), 0, 0.0, time.process_time()
     while True:
         report = send_due(now=now + dt.timedelta(seconds=time.monotonic() - mark))
         begins_mb = begins_mb or _held_mb()
@@ -102,7 +103,8 @@ def _worker(now: dt.datetime, together: Any, answers: Any) -> None:
         if not report.sent:
             break
     connections.close_all()
-    answers.put({"sent": count, "begins_mb": begins_mb, "ends_mb": _held_mb()})
+    cpu_s = time.process_time() - cpu_s
+    answers.put({"sent": count, "cpu_s": cpu_s, "begins_mb": begins_mb, "ends_mb": _held_mb()})
 
 
 def _held_mb() -> float:
@@ -115,13 +117,14 @@ def bare(*, day: int, port: int, count: int) -> dict[str, Any]:
     """Hand the bytes that went out that day to the same server, by smtplib over one connection."""
     rows = OutboxRow.objects.filter(local_day=FIRST + dt.timedelta(days=day), state=RowState.SENT)
     messages = [(row.address, bytes(row.content)) for row in rows.order_by("id")[:count]]
-    began = time.perf_counter()
+    began, cpu_s = time.perf_counter(), time.process_time()
     with smtplib.SMTP(HOST, port) as conversation:
         for address, content in messages:
             conversation.sendmail(SENDER, [address], content)
-    seconds = time.perf_counter() - began
+    seconds, cpu_s = time.perf_counter() - began, time.process_time() - cpu_s
     return {
         "seconds": seconds,
+        "cpu_ms": 1000 * cpu_s / len(messages),
         "rows": len(messages),
         "mean_kb": statistics.fmean(len(content) for _to, content in messages) / 1000,
     }

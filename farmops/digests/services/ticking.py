@@ -9,7 +9,14 @@ from functools import partial
 from farmops.digests.models import MailTrouble, OutboxRow, RowState, SheetKind, TroubleKind
 from farmops.digests.services.claims import recover
 from farmops.digests.services.fail_points import fail_at
-from farmops.digests.services.heartbeat import SHEETS, UNWATCHED, Clocks, beat, why_not_trusted
+from farmops.digests.services.heartbeat import (
+    SHEETS,
+    UNWATCHED,
+    WORTH_A_WORD_S,
+    Clocks,
+    beat,
+    why_not_trusted,
+)
 from farmops.digests.services.journal import settle_from_journal, sweep_journal
 from farmops.digests.services.making import make_due
 from farmops.digests.services.outbox import SendReport, send_due
@@ -51,6 +58,8 @@ def tick(
     says that the clockwork runs; what was made before still goes out in its hours.
     """
     report = TickReport()
+    if clocks.apart_s is not None and abs(clocks.apart_s) > WORTH_A_WORD_S:
+        logger.warning("This clock is %+.0f s from that of the database.", clocks.apart_s)
     doubt = why_not_trusted(now=now, clocks=clocks)
     report.settled = settle_from_journal(now=now)
     if doubt is not None:
