@@ -23,6 +23,7 @@ from farmops.pages.ground import STEPS, WETTEST, texture_said, wet_step, wet_wor
 from farmops.pages.morning_page import Told, model_of_day
 from farmops.pages.plots.farm_map import MapField, farm_map
 from farmops.pages.season_line import OVER, Line, season_line
+from farmops.weather.models import Station
 from scheduling.models import FieldPass
 from scheduling.windows.report import ZoneGround
 
@@ -129,6 +130,7 @@ def list_facts(*, farm: Farm, today: dt.date, asked: Asked) -> dict[str, Any]:
         "is_known": known_to is not None,
         "trouble": trouble,
         "asked": asked,
+        "stations": list(Station.objects.filter(farm=farm)),
         "shows": [(value, str(label)) for value, label in SHOWS.items()],
         "crops": [(value, words.named(label)) for value, label in Crop.choices],
         "earlier": asked.address(page - 1) if page > 1 else "",

@@ -110,7 +110,7 @@ def _headline(
     ]
     for hand in hands:
         told += [
-            _("{hand} is away {days}").format(hand=hand.name, days=_days(row, today))
+            _("{hand} is away {days}").format(hand=hand.name, days=days_away(row, today))
             for row in away.get(hand.pk, ())[:1]
         ]
     if not told:
@@ -171,7 +171,7 @@ def _person(hand: Hand, away: list[HandAway], today: dt.date, refused: Refused) 
     return Person(
         pk=hand.pk,
         name=hand.name,
-        away=[(row.pk, _days(row, today) + (f": {row.why}" if row.why else "")) for row in away],
+        away=[(row.pk, days_away(row, today) + (f": {row.why}" if row.why else "")) for row in away],
         first=str(typed.get("first", today.isoformat())),
         last=str(typed.get("last", today.isoformat())),
         why=str(typed.get("why", "")),
@@ -179,7 +179,8 @@ def _person(hand: Hand, away: list[HandAway], today: dt.date, refused: Refused) 
     )
 
 
-def _days(row: HandAway, today: dt.date) -> str:
+def days_away(row: HandAway, today: dt.date) -> str:
+    """Return the days of an absence in words: today, to Friday, from one day to another."""
     if row.first_on == row.last_on:
         if row.first_on == today:
             return _("today")

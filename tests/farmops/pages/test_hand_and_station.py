@@ -1,0 +1,103 @@
+"""The pages of a hand and of a weather station: what they say, what is theirs to do, and whose they are."""
+
+import datetime as dt
+import re
+from decimal import Decimal
+from html import unescape
+
+import pytest
+
+from farmops.core import clock
+from farmops.farms.models import HandAway, HandLicense
+from farmops.weather.models import DailyWeather, Station
+from tests.factories import make_farm, make_hand
+from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
+from tests.farmops.pages.test_markup import Document
+from tests.scheduling.care_facts import make_work
+
+FARM = "/farms/heron-slough/"
+
+
+@pytest.fixture(autouse=True)
+def _at_dawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(clock, "now", lambda: MONDAY + dt.timedelta(hours=5))
+
+
+def page_of(address: str) -> str:
+    answer = signed_in("mona").get(f"{FARM}{address}")
+    assert answer.status_code == 200
+    assert Document(answer.text).wrong == []
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", unescape(answer.text)))
+
+
+def test_a_hands_page_says_today_the_work_lately_and_what_may_be_done(yard: Yard) -> None:
+    hand, day = yard.hand, MONDAY.date()
+    for number, ends in (("A-1", -1), ("B-2", 30), ("C-3", 300)):
+        HandLicense.objects.create(
+            farm=yard.farm, hand=hand, number=number, expires_on=day + dt.timedelta(days=ends)
+        )
+    make_work(yard.field_pass, hand, day - dt.timedelta(days=3), done_ac=Decimal("12.5"), hand_min=390)
+    page = page_of(f"hands/{hand.pk}/")
+    assert "Rosa goes at 8:00 am to 1:00 pm: Disk, Pond 40." in page
+    assert "Rip and bed" in page
+    assert "A-1: ended on April 19, 2026" in page
+    assert "B-2: ends soon, on May 20, 2026" in page
+    assert "C-3: good until February 14, 2027" in page
+    assert "Apr 17, 2026 Pond 40 Disk 12.5 ac 6.5 h" in page
+    assert re.search(r"Fri Apr 17 6\.5 ", page)
+
+    HandAway.objects.create(
+        farm=yard.farm, hand=hand, first_on=day, last_on=day + dt.timedelta(days=4), why="a wedding"
+    )
+    page = page_of(f"hands/{hand.pk}/")
+    assert "Rosa is away to Friday, April 24." in page
+    assert "To Friday, April 24: a wedding" in page
+
+
+def test_a_stations_page_says_how_old_and_how_whole_its_days_are(yard: Yard) -> None:
+    """Known numbers: 25.4 mm are one inch, 0 °C are 32 °F, 100 °C are 212 °F; a mile is 1,609.344 m."""
+    station = Station.objects.create(
+        farm=yard.farm,
+        code="KXYZ",
+        name="airport",
+        latitude_deg=yard.farm.latitude_deg,
+        longitude_deg=yard.farm.longitude_deg + Decimal("0.1"),
+        elevation_m=Decimal("30.5"),
+    )
+    assert "Airport has told nothing yet." in page_of(f"stations/{station.pk}/")
+    last = MONDAY.date() - dt.timedelta(days=4)
+    for back in range(40):
+        if back in (2, 3):
+            continue
+        DailyWeather.objects.create(
+            farm=yard.farm,
+            station=station,
+            day=last - dt.timedelta(days=back),
+            temp_min_c=0.0,
+            temp_max_c=10.0,
+            rain_mm=25.4 if back == 1 else 0.0,
+            is_filled=back == 1,
+            filled_names="rain_mm" if back == 1 else "",
+        )
+    page = page_of(f"stations/{station.pk}/")
+    assert "Airport last told of Thursday, April 16, 2026, 4 days ago." in page
+    assert "38 days are kept, March 8, 2026 to April 16, 2026." in page
+    assert "Of its last 30 days, missing: two; with something filled in: one." in page
+    assert "Wed Apr 15 filled in 1.00 32 50 –" in page
+    assert "Tue Apr 14 missing" in page
+    assert "April 2026 1.00 32 50 14" in page
+    assert "100 ft above the sea" in page
+    away = re.search(r"([\d.]+) mi from the middle", page)
+    assert away is not None
+    assert 5 < float(away[1]) < 7
+
+
+def test_the_pages_are_the_managers_of_that_farm_alone(yard: Yard) -> None:
+    other = make_farm("other-farm")
+    stranger, station = make_hand(other, "zed"), Station.objects.create(farm=other, code="K")
+    mine = Station.objects.create(farm=yard.farm, code="K")
+    for address in (f"hands/{stranger.pk}/", f"stations/{station.pk}/"):
+        assert signed_in("mona").get(FARM + address).status_code == 404
+    for name in ("bo", "rosa"):
+        for address in (f"hands/{yard.hand.pk}/", f"stations/{mine.pk}/"):
+            assert signed_in(name).get(FARM + address).status_code in (403, 404)
