@@ -8,9 +8,11 @@ from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.core.problems import DomainError, Kind
 from farmops.desk.days import first_instant, weather_as_of
+from farmops.farms.models import Farm
 from scheduling.models import FieldPass, WeekPlan
+from scheduling.selectors.versions import week_version
 from scheduling.services import moving
-from scheduling.services.moving import Priced
+from scheduling.services.moving import Priced, WeekChanged
 
 ANY = "*"
 
@@ -57,6 +59,13 @@ def keep_move(*, priced: Priced, seen: str, made_by: User | None, now: dt.dateti
 def undo_move(*, plan: WeekPlan, seen: str, made_by: User | None, now: dt.datetime) -> WeekPlan:
     """Go back to the plan before a move. Raises what `keep_move` raises of the version, CannotMove where it is none."""
     return moving.undo_move(plan=plan, seen=_told(seen), made_by=made_by, now=now)
+
+
+def told_version(*, farm: Farm, seen: str) -> str:
+    """Return the version that a change goes by, told and still so: cheaper to refuse before a price is worked out."""
+    if _told(seen) != week_version(farm=farm):
+        raise WeekChanged(_("The week was changed meanwhile: look at both versions, then choose."))
+    return seen
 
 
 def entity_tag(version: str) -> str:

@@ -114,7 +114,7 @@ def _jobs(plan: WeekPlan, task: PlannedTask, sent: dict[str, tuple[str, Any]] | 
             place=task.field.name,
             work=work,
             outfit=outfit,
-            acres=f"{task.area_ac:.1f}" if task.area_ac and not number else "",
+            acres=f"{task.area_ac:.1f} ac" if task.area_ac and not number else "",
             change=_change(task, sent) if not number else "",
             order=stretches[0][0].isoformat(),
         )

@@ -100,9 +100,9 @@
     }
     held.ghost.textContent = `${whatOf(held.cell)}: ${placeSaid()}`;
     if (!held.pointer) {
-      const at = held.row.cells[held.column + 1].getBoundingClientRect();
-      placeGhost(at.left, Math.max(0, at.top - 44));
       held.row.cells[held.column + 1].scrollIntoView({ block: "nearest", inline: "nearest" });
+      const at = held.row.cells[held.column + 1].getBoundingClientRect();
+      placeGhost(at.left, Math.min(Math.max(0, at.top - 44), window.innerHeight - 80));
     }
   }
 
