@@ -7,7 +7,8 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,7 @@ from hypothesis import settings as effort
 
 import farmops.celery  # noqa: F401  (nudges need the configured app)
 from farmops.core import guards
-from tests.services import postgres, redis, tables
+from tests.services import once, postgres, redis, tables
 
 SECRET_KEY = "a-key-of-these-tests-alone-" * 3
 PATIENT = effort(deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -62,9 +63,16 @@ def _emptying_lifts_the_guards() -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
-def postgres_server() -> Iterator[postgres.PostgresAddress]:
+def _of_this_run(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder that all processes of this run of the suite have in common."""
+    base = tmp_path_factory.getbasetemp()
+    return base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+
+
+@pytest.fixture(scope="session")
+def postgres_server(_of_this_run: Path) -> Iterator[postgres.PostgresAddress]:
     """A running PostgreSQL, reached as a superuser."""
-    with postgres.running() as address:
+    with once.shared(_of_this_run / "postgres", postgres.running) as address:
         yield address
 
 
@@ -121,17 +129,23 @@ def sqlite_file(migrated_file: Path, tmp_path: Path) -> Path:
     return Path(shutil.copy(migrated_file, tmp_path / "farm.sqlite3"))
 
 
-@pytest.fixture(scope="session")
-def migrated_database(postgres_server: postgres.PostgresAddress) -> Iterator[str]:
-    """The name of a database on the server with all tables and nothing in them, to make others like it."""
+@contextmanager
+def _migrated(server: postgres.PostgresAddress) -> Iterator[str]:
     name = f"t_{secrets.token_hex(6)}"
-    _made(postgres_server, name)
-    env = postgres_server.env("FARMOPS_DB", name)
+    _made(server, name)
+    env = server.env("FARMOPS_DB", name)
     tables.migrate(
         {"DJANGO_SETTINGS_MODULE": "farmops.settings.service", "FARMOPS_SECRET_KEY": SECRET_KEY, **env}
     )
     yield name
-    _drop(postgres_server, name)
+    _drop(server, name)
+
+
+@pytest.fixture(scope="session")
+def migrated_database(postgres_server: postgres.PostgresAddress, _of_this_run: Path) -> Iterator[str]:
+    """The name of a database on the server with all tables and nothing in them, to make others like it."""
+    with once.shared(_of_this_run / "migrated", partial(_migrated, postgres_server)) as name:
+        yield name
 
 
 @pytest.fixture
