@@ -26,15 +26,20 @@ HANDS = 50
 
 def crash(env: dict[str, str]) -> None:
     """Kill one of the server's own processes: it ends all others, goes through its log and begins anew."""
-    with psycopg.connect(
-        host=env["FARMOPS_DB_HOST"],
-        port=env["FARMOPS_DB_PORT"],
-        user=env["FARMOPS_DB_USER"],
-        dbname=env["FARMOPS_DB_NAME"],
-    ) as connection:
-        row = connection.execute("SELECT pg_backend_pid()").fetchone()
-        assert row is not None
-        os.kill(row[0], signal.SIGKILL)
+    while True:
+        try:
+            with psycopg.connect(
+                host=env["FARMOPS_DB_HOST"],
+                port=env["FARMOPS_DB_PORT"],
+                user=env["FARMOPS_DB_USER"],
+                dbname=env["FARMOPS_DB_NAME"],
+            ) as connection:
+                row = connection.execute("SELECT pg_backend_pid()").fetchone()
+                assert row is not None
+                os.kill(row[0], signal.SIGKILL)
+                return
+        except psycopg.OperationalError:  # not back yet from the last time
+            time.sleep(0.2)
 
 
 def test_a_database_that_crashes_while_mail_goes_out_costs_nobody_a_mail_and_sends_none_twice(
