@@ -108,6 +108,7 @@ BEGIN
 END $$;
 CREATE OR REPLACE FUNCTION ledger_rate_overlaps_none() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
+  PERFORM 1 FROM farms_farm WHERE id = NEW.farm_id FOR NO KEY UPDATE; -- who sets another price now is seen
   IF {_OVERLAPS.format(same="IS NOT DISTINCT FROM")} THEN
     RAISE EXCEPTION 'ledger_rate: it overlaps another price of the same' USING ERRCODE = '23514';
   END IF;

@@ -109,9 +109,13 @@ def enter_bill(
         if known is not None:
             refuse_other_payment(bill=known, paid_on=paid_on, check_no=check_no.strip())
             return known, False
-        if supersedes is not None and Bill.objects.filter(supersedes=supersedes).exists():
-            raise corrected_before(supersedes)
+        if supersedes is not None:
+            _hold(supersedes)
+            if Bill.objects.filter(supersedes=supersedes).exists():
+                raise corrected_before(supersedes)
         creditor, _new = Payee.objects.get_or_create(farm=farm, name=payee.strip())
+        if wanted["number"]:
+            Payee.objects.select_for_update(no_key=True).get(pk=creditor.pk)  # its invoices come one by one
         refuse_second_invoice(payee=creditor, wanted=wanted)
         stored = {"farm": farm, "client_id": client_id, "payee": creditor, "entered_by": entered_by, **wanted}
         try:
@@ -148,6 +152,7 @@ def pay_bill(
     refuse_odd_text(check_no=check_no)
     refuse_far_date(farm=bill.farm, name="paid_on", day=paid_on, now=now)
     with transaction.atomic():
+        _hold(bill)
         paid_before = BillPayment.objects.filter(bill=bill).exists()
         if not paid_before and Bill.objects.filter(supersedes=bill).exists():
             raise corrected_before(bill)
@@ -166,6 +171,11 @@ def pay_bill(
             refuse_other_payment(bill=bill, paid_on=paid_on, check_no=check_no)
         nudge("bill.entered")
     return payment, is_new
+
+
+def _hold(bill: Bill) -> None:
+    """Hold a bill until the end of the transaction: who pays it and who corrects it wait for each other."""
+    Bill.objects.select_for_update(no_key=True).get(pk=bill.pk)
 
 
 def _payment_of(

@@ -1,7 +1,7 @@
 """A process that lays out work and lets several others post it at the same moment, then says what the books hold.
 
-Then a month is closed while they post, and while somebody writes past everything. `python -m tests.ledger.racing RECORDS
-PROCESSES`, with the settings and the database that the environment names; the answer is one line of JSON.
+Then a month is closed while they post, and while somebody writes past everything; at last two say at once what only one of
+them may. `python -m tests.ledger.racing RECORDS PROCESSES`, with the settings and the database that the environment names; the answer is one line of JSON.
 """
 
 import datetime as dt
@@ -9,6 +9,7 @@ import json
 import multiprocessing
 import sys
 import time
+from collections.abc import Callable
 from typing import Any
 
 import django
@@ -19,15 +20,18 @@ from django.conf import settings  # noqa: E402  (after the settings are read)
 from django.core.management import call_command  # noqa: E402
 from django.db import IntegrityError, connection, connections, transaction  # noqa: E402
 
-from ledger.models import Entry, Line, Payee  # noqa: E402
+from farmops.core.problems import DomainError  # noqa: E402
+from ledger.models import Bill, Entry, Line, Payee, Rate  # noqa: E402
 from ledger.selectors.bill_lines import bill_lines, puncture_choice  # noqa: E402
 from ledger.selectors.categories import category_book  # noqa: E402
 from ledger.selectors.chain import chain_head  # noqa: E402
+from ledger.services.bills import pay_bill  # noqa: E402
 from ledger.services.journal import hold_books, write_entry  # noqa: E402
 from ledger.services.periods import close_period  # noqa: E402
 from ledger.services.posting import post_pending  # noqa: E402
+from ledger.services.rates import set_rate  # noqa: E402
 from ledger.services.verify import verify_ledger  # noqa: E402
-from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place, make_work  # noqa: E402
+from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_bill, make_place, make_work  # noqa: E402
 
 BILLS = 4
 APRIL, MAY = dt.date(2026, 4, 1), dt.date(2026, 5, 1)
@@ -210,8 +214,65 @@ def closing(records: int, processes: int) -> dict[str, object]:
     return told
 
 
+def say_slowly(say: Callable[[], object], said: Any) -> None:
+    """Say something and commit only a while later."""
+    with transaction.atomic():
+        say()
+        said.set()
+        time.sleep(0.5)
+
+
+def say_meanwhile(say: Callable[[], object], said: Any, answers: Any) -> None:
+    """Say something while another is not committed; the answer is the code of the refusal."""
+    said.wait(timeout=60)
+    try:
+        say()
+    except DomainError as error:
+        answers.put(error.code)
+    else:
+        answers.put("kept")
+
+
+def second_says(first: Callable[[], object], second: Callable[[], object]) -> str:
+    """Return what the second is answered while the first is not committed yet."""
+    said, answers = FORK.Event(), FORK.SimpleQueue()
+    codes = run([(say_slowly, first, said), (say_meanwhile, second, said, answers)])
+    return str(answers.get()) if codes == [0, 0] else f"exit codes {codes}"
+
+
+def contradicting() -> dict[str, object]:
+    """Let two say at the same moment what only one of them may: an invoice twice, a price beside another, a payment of what
+    is being corrected."""
+    place = make_place("alder-bend")
+    make_bill(place, "5.00")  # its payee is known
+    wrong = make_bill(place, "70.00", number="B-1")
+    told: dict[str, object] = {
+        "invoice": second_says(
+            lambda: make_bill(place, "90.00", number="A-7"), lambda: make_bill(place, "90.00", number="A-7")
+        ),
+        "price": second_says(lambda: price_of_fuel(place, MAY), lambda: price_of_fuel(place, APRIL)),
+        "payment": second_says(
+            lambda: make_bill(place, "77.00", number="B-1", supersedes=wrong),
+            lambda: pay_bill(bill=wrong, paid_on=DAY, now=NOON),
+        ),
+    }
+    ours = Bill.objects.filter(farm=place.farm)
+    told["bills"] = sorted(ours.values_list("number", flat=True))
+    told["prices"] = Rate.objects.filter(farm=place.farm, kind="fuel", valid_from__gt=NEW_YEAR).count()
+    told["paid"] = ours.filter(payment__isnull=False).count()
+    return told
+
+
+def price_of_fuel(place: Place, valid_from: dt.date) -> None:
+    until = dt.date(2026, 12, 31)
+    set_rate(
+        farm=place.farm, kind="fuel", usd_per_unit="3", valid_from=valid_from, valid_until=until, now=NOON
+    )
+
+
 if __name__ == "__main__":
     settings.NUDGES = {}  # each process posts when it says so
     call_command("migrate", verbosity=0)
     records, processes = int(sys.argv[1]), int(sys.argv[2])
-    print(json.dumps({"post": race(records, processes), "close": closing(records // 3, processes)}))
+    told = {"post": race(records, processes), "say": contradicting()}
+    print(json.dumps({**told, "close": closing(records // 3, processes)}))

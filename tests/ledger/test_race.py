@@ -30,7 +30,7 @@ def told(env: dict[str, str]) -> Any:
 
 
 def race(env: dict[str, str]) -> None:
-    """Each record is posted once. Nothing that is written after a close lands in its month, nothing is lost, and nobody
+    """Each record is posted once; of two who say at once what only one of them may, the second is told so. Nothing that is written after a close lands in its month, nothing is lost, and nobody
     is shown a collision; who goes past everything by SQL is stopped by the database alone, and by nothing without it."""
     corrected = RECORDS // 4
     fresh = RECORDS - 2 * corrected
@@ -46,6 +46,14 @@ def race(env: dict[str, str]) -> None:
         "payees": 1,
         "labor_cents": (corrected * 4 + fresh * 5) * 1_800,
         "faults": [],
+    }
+    assert found["say"] == {
+        "invoice": "bill_differs",
+        "price": "rate_differs",
+        "payment": "bill_differs",
+        "bills": ["", "A-7", "B-1", "B-1"],
+        "prices": 1,
+        "paid": 0,
     }
     assert found["close"] == {
         "exit_codes": [0] * (AT_ONCE + 1),
