@@ -14,6 +14,7 @@ from django.utils.translation import gettext_noop
 from farmops.core.keeping import keep_once
 from farmops.core.photos import MOST_BYTES, NotDrawn, Swept, Trouble, drawn_apart, store_whole, sweep_folder
 from farmops.core.problems import DomainError, Kind
+from farmops.farms.models import Farm
 from ledger.models import Bill, BillPhoto
 
 MOST_PHOTOS = 8
@@ -94,6 +95,25 @@ def keep_bill_photo(
 def bill_photo_path(stored_as: str) -> Path:
     """Return where the bytes of a bill's photo lie."""
     return Path(settings.BILL_PHOTO_DIR) / stored_as
+
+
+def is_as_kept(*, photo: BillPhoto, content: bytes) -> bool:
+    """Return whether bytes are those that were kept as a photo."""
+    return hashlib.sha256(content).hexdigest() == photo.sha256
+
+
+def photos_looked_at(*, farm: Farm) -> tuple[list[BillPhoto], list[BillPhoto]]:
+    """Return the photos of a farm's bills whose file is another than was kept, and those whose file is not there."""
+    other, gone = [], []
+    for photo in BillPhoto.objects.filter(farm=farm).select_related("bill__payee").order_by("pk"):
+        try:
+            content = bill_photo_path(photo.stored_as).read_bytes()
+        except OSError:
+            gone.append(photo)
+            continue
+        if not is_as_kept(photo=photo, content=content):
+            other.append(photo)
+    return other, gone
 
 
 def sweep_bill_photos(*, now: dt.datetime) -> Swept:

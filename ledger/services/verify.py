@@ -11,6 +11,7 @@ from ledger.costing.money import priced_cents, usd_text
 from ledger.models import SOURCES, Entry, Line, SourceKind
 from ledger.selectors.chain import chain_entry
 from ledger.selectors.sources import key_of
+from ledger.services.bill_photos import photos_looked_at
 from ledger.services.source_types import pending_keys
 from ledger.services.verify_names import NamesMet
 from ledger.services.verify_sources import day_of, price_faults, source_faults
@@ -82,7 +83,7 @@ class VerifyReport:
 
 
 def verify_ledger(*, farm: Farm | None = None, held: str = "") -> VerifyReport:
-    """Walk the books of one farm or of all: numbers, digests, balance, prices, sources, reversals, months, stocks.
+    """Walk the books of one farm or of all: numbers, digests, balance, prices, sources, reversals, months, stocks, photos.
 
     `held` is a digest that was noted before, from an export or an earlier walk: an entry must still have it. Without
     it, entries that were cut off the end leave no trace but sources that have no posting.
@@ -118,6 +119,13 @@ def _walk(farm: Farm, report: VerifyReport) -> None:
     report.notes += [Fault(farm.code, place, says) for place, says in renamed]
     for place, says in (*elsewhere, *twice(farm), *overdrawn(farm), *marks_alone(farm)):
         report.faults.append(Fault(farm.code, place, says))
+    other, gone = photos_looked_at(farm=farm)
+    report.faults += [
+        Fault(farm.code, f"bill {one.bill}", "a photo of it is another than was kept") for one in other
+    ]
+    report.notes += [
+        Fault(farm.code, f"bill {one.bill}", "the file of a photo of it is not there") for one in gone
+    ]
     report.books.append(FarmBooks(farm.code, count, line_total, digest, len(pending_keys(farm=farm))))
 
 

@@ -28,6 +28,7 @@ from ledger.services.bill_photos import (
     sweep_bill_photos,
 )
 from ledger.services.bills import enter_bill
+from ledger.services.verify import verify_ledger
 from tests.farmops.pages.conftest import Yard, make_yard, signed_in
 from tests.ledger.makers import DAY, NOON
 from tests.scheduling import pictures
@@ -143,6 +144,23 @@ def test_a_sweep_removes_old_files_without_a_row(bill: Bill, folder: Path) -> No
     assert sweep_bill_photos(now=NOON).removed == ["7/old.jpg"]
     bill_photo_path(kept.stored_as).unlink()
     assert background.sweep_bill_photos.run() == f"0 removed; without a file: {kept.stored_as}"
+
+
+def test_a_photo_that_was_exchanged_is_a_fault_of_the_books_and_is_not_shown(yard: Yard, bill: Bill) -> None:
+    """Outside: SHA-256 of other bytes is another one (FIPS 180-4)."""
+    photo, _new = keep(bill)
+    path, address = bill_photo_path(photo.stored_as), f"/farms/heron-slough/bill-photos/{photo.pk}/"
+    office = signed_in("bo")
+    assert (office.get(address).status_code, verify_ledger(farm=yard.farm).faults) == (200, [])
+    path.write_bytes(pictures.picture(size=(30, 30)))
+    assert office.get(address).status_code == 404
+    assert [str(fault) for fault in verify_ledger(farm=yard.farm).faults] == [
+        "heron-slough, bill Cane Road Tire 2026-04-20: a photo of it is another than was kept"
+    ]
+    path.unlink()
+    report = verify_ledger(farm=yard.farm)
+    assert (office.get(address).status_code, report.faults) == (404, [])
+    assert [note.says for note in report.notes] == ["the file of a photo of it is not there"]
 
 
 def test_a_photo_comes_with_the_bill_and_is_shown_to_the_office(yard: Yard) -> None:

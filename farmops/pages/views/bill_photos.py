@@ -17,7 +17,7 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
 from ledger.models import Bill, BillPhoto
-from ledger.services.bill_photos import bill_photo_path, keep_bill_photo
+from ledger.services.bill_photos import bill_photo_path, is_as_kept, keep_bill_photo
 
 A_DAY_S = 24 * 3600
 
@@ -39,9 +39,10 @@ def photo(request: HttpRequest, farm: Farm, membership: Membership, photo_id: in
     """Show a photo of a bill of the farm."""
     row = get_object_or_404(BillPhoto, farm=farm, pk=photo_id)
     path = bill_photo_path(row.stored_as)
-    if not path.is_file():
-        raise Http404
-    answer = HttpResponse(path.read_bytes(), content_type="image/jpeg")
+    content = path.read_bytes() if path.is_file() else b""
+    if not is_as_kept(photo=row, content=content):
+        raise Http404  # what lies there is no photo of this bill
+    answer = HttpResponse(content, content_type="image/jpeg")
     answer["X-Content-Type-Options"] = "nosniff"
     answer["Content-Disposition"] = f'inline; filename="bill-{row.pk}.jpg"'  # not said
     return answer
