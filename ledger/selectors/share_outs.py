@@ -51,7 +51,7 @@ def made_share_outs(*, farm: Farm) -> list[MadeShareOut]:
 def made_share_out(*, farm: Farm, share_out_id: int) -> MadeShareOut | None:
     """Return one share-out of a farm, None where it has no such one."""
     entry = (
-        Entry.objects.filter(farm=farm, share_out=share_out_id)
+        Entry.objects.filter(share_out__in=ShareOut.objects.filter(farm=farm, pk=share_out_id))
         .select_related(
             "share_out__machine",
             "share_out__implement",

@@ -18,7 +18,7 @@ from farmops.core import clock
 from farmops.farms.models import Farm, Field, Membership, Role, Season
 from farmops.pages import cost_lines_page, cost_page, source_page
 from farmops.pages.access import for_roles
-from farmops.pages.views.ledgers import MANIFEST, MANIFEST_TYPE
+from farmops.pages.views.ledgers import FIRST, LAST, MANIFEST, MANIFEST_TYPE
 from ledger.exports import field_costs as exports
 from ledger.exports.about import About, write_manifest
 from ledger.exports.csv_forms import SEMICOLON, SPREADSHEET
@@ -178,7 +178,7 @@ def _page(request: HttpRequest) -> int:
 
 def _year(request: HttpRequest, farm: Farm) -> int:
     asked = request.GET.get("year", "")
-    if asked.isdecimal() and len(asked) == 4:
+    if asked.isascii() and asked.isdecimal() and len(asked) == 4 and FIRST.year <= int(asked) <= LAST.year:
         return int(asked)
     newest = (
         Season.objects.filter(farm=farm).order_by("-crop_year").values_list("crop_year", flat=True).first()

@@ -259,3 +259,10 @@ def test_late_work_says_both_of_its_days(kept: Place) -> None:
     page = read(client, f"{HERE}cost-lines/?category=dues&month=2026-06")
     assert "Apr 20, 2026<small>booked Jun 1, 2026</small>" in page
     assert "1 line of a month that was closed when it came." in page
+
+
+@pytest.mark.parametrize("year", ["0000", "0001", "1989", "2101", "9999", "２０２５", "20 5"])
+def test_a_year_that_no_books_have_is_the_newest_one(kept: Place, year: str) -> None:
+    answer = signed_in("bo").get(f"{HERE}costs/as/lines/", {"year": year})
+    assert b"".join(answer).startswith(b"entry,line_no,")
+    assert answer["Content-Disposition"] == 'attachment; filename="heron-slough-2026-lines.csv"'

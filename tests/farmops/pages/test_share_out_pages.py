@@ -237,3 +237,10 @@ def test_what_was_used_before_its_bill_came_is_offered_and_shared_out_by_its_use
     page = client.post(ADDRESS, {**form, "then": "book"}, follow=True).content.decode()
     assert "$245.00 of cotton-seed went to one season by what was used." in page
     assert "Used at another price" not in client.get("/farms/heron-slough/stock/").content.decode()
+
+
+def test_a_number_that_no_share_out_has_is_a_page_that_does_not_exist(farm: Yard) -> None:
+    office = signed_in("bo")
+    for number in (7, 2**63, 10**23):
+        assert office.get(f"{ADDRESS}{number}/").status_code == 404, number
+        assert office.post(f"{ADDRESS}{number}/reverse/", {"why": "not there"}).status_code == 404, number
