@@ -1,7 +1,7 @@
 """Lay a hand's day out for the shop door: what must be read from two steps away, and every caution. Pure."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import segno
 
@@ -23,13 +23,14 @@ class DoorTask:
 
 @dataclass(frozen=True)
 class DoorPage:
-    """A hand's day on one sheet of paper. `code` and `picture` are how to report from a phone, empty where none is."""
+    """A hand's day on one sheet of paper. `warns` is what holds of every task; `code` and `picture` are how to report from a phone, empty where none is."""
 
     language: str
     hand_name: str
     headline: str
     day: str
     notes: tuple[str, ...]
+    warns: tuple[str, ...]
     tasks: tuple[DoorTask, ...]
     cautions_title: str
     cautions: tuple[str, ...]
@@ -46,13 +47,18 @@ def door_page(
 ) -> DoorPage:
     """Return the page. `code_address` is what the picture holds, `typed_at` where the code can be typed."""
     page = lay_out(day, language)
+    tasks = tuple(_tasks(page))
+    of_all = _of_all(tasks)
     return DoorPage(
         language=language,
         hand_name=day.hand_name,
         headline=page.headline,
         day=page.day,
         notes=page.notes[1:],  # the first says whom it is for, which stands above in the largest type
-        tasks=tuple(_tasks(page)),
+        warns=of_all,
+        tasks=tuple(
+            replace(one, warns=tuple(says for says in one.warns if says not in of_all)) for one in tasks
+        ),
         cautions_title=page.cautions_title,
         cautions=page.cautions,
         foot=tuple(spoken(line) for line in page.foot),
@@ -86,6 +92,13 @@ def _tasks(page: Page) -> Iterable[DoorTask]:
             says=tuple(spoken(_bare(line)) for line in block.lines if line.label in far and not line.warns),
             warns=tuple(spoken(line) for line in block.lines if line.warns),
         )
+
+
+def _of_all(tasks: Sequence[DoorTask]) -> tuple[str, ...]:
+    """Return the warnings that each of several tasks has: they are said once."""
+    if len(tasks) < 2:
+        return ()
+    return tuple(says for says in tasks[0].warns if all(says in one.warns for one in tasks))
 
 
 def _bare(line: Line) -> Line:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import F
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -72,6 +73,9 @@ def _names(farm: Farm) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     hands = Hand.objects.filter(farm=farm, works=True).exclude(email="").order_by("name")
     users = User.objects.filter(memberships__farm=farm).exclude(email="").distinct().order_by("username")
+    users = users.exclude(
+        memberships__farm=farm, memberships__hand__email=F("email")
+    )  # named as hands already
     for address, name in [
         *((hand.email, hand.name) for hand in hands),
         *((user.email, user.get_full_name() or user.username) for user in users),

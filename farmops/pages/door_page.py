@@ -45,7 +45,7 @@ def door_facts(*, farm: Farm, day: dt.date, now: dt.datetime) -> dict[str, Any]:
         "after": day + dt.timedelta(days=1),
         "headline": _headline(len(sheets), day),
         "sheets": sheets,
-        "makes_codes": makes,
+        "has_codes": any(one.door.code for one in sheets),
         "lacks_codes": makes and any(not one.door.code for one in sheets),
         "has_address": bool(settings.SITE_ADDRESS),
     }

@@ -32,9 +32,8 @@ def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     if link is None or link.hand is None:
         return HttpResponse("", status=404, content_type="text/plain", headers=KEPT_BY_NOBODY)
     content = feed_of(hand=link.hand, now=clock.now())
-    answer = HttpResponse(
-        content, content_type="text/calendar; charset=utf-8", headers=KEPT_BY_NOBODY
-    )  # not said
+    kind = "text/calendar; charset=utf-8"  # not said
+    answer = HttpResponse(content, content_type=kind, headers=KEPT_BY_NOBODY)
     etag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'
     answer["ETag"] = etag
     told = get_conditional_response(request, etag=etag, response=answer) or answer
