@@ -79,6 +79,18 @@ class PayeeYear:
         return _("${amount} below the threshold.").format(amount=f"{Decimal(left).scaleb(-2):,.2f}")
 
 
+def payee_called(*, farm: Farm, name: str) -> Payee | None:
+    """Return who is meant by a name: whoever has it, else whoever has it in other capitals or with other spaces."""
+    known = Payee.objects.filter(farm=farm)
+    exactly = known.filter(name=name.strip()).first()
+    return exactly or known.filter(name__iexact=one_spaced(name)).order_by("pk").first()
+
+
+def one_spaced(name: str) -> str:
+    """Return a name with one space between its words, and none around it."""
+    return " ".join(name.split())
+
+
 def payee_years(*, farm: Farm, year: int) -> list[PayeeYear]:
     """Return what each payee was paid in a calendar year, by day of payment, most counted first."""
     categories = category_book(farm=farm)

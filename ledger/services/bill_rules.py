@@ -266,7 +266,7 @@ def refuse_second_invoice(*, payee: Payee, wanted: dict[str, Any]) -> None:
     """Refuse an invoice number of a payee that stands already, unless the new bill takes its place."""
     if not wanted["number"]:
         return
-    twins = Bill.objects.filter(payee=payee, number=wanted["number"], superseded_by__isnull=True)
+    twins = Bill.objects.filter(payee=payee, number__iexact=wanted["number"], superseded_by__isnull=True)
     if wanted["supersedes"] is not None:
         twins = twins.exclude(pk=wanted["supersedes"].pk)
     twin = twins.first()

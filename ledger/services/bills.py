@@ -15,6 +15,7 @@ from ledger.costing.money import usd_text
 from ledger.models import Bill, BillItem, BillPayment, Entity, Payee
 from ledger.selectors.bills import payment_of
 from ledger.selectors.categories import category_book
+from ledger.selectors.payees import one_spaced, payee_called
 from ledger.services.bill_items import NewBillItem, are_same, biggest_category, item_rows
 from ledger.services.bill_rules import (
     CURRENCY,
@@ -72,9 +73,9 @@ def enter_bill(
     """Enter a bill, or a credit where the amount is below zero; False beside it where it was entered before.
 
     `client_id` is made by the sender: the same id with the same facts is the same bill, with others a conflict. The
-    same invoice number of a payee is refused a second time unless the new bill supersedes the old one. A bill with
-    items needs no category of its own: it is that of most of its cents. The correction of a bill that was paid is paid
-    as that was, unless it says otherwise.
+    same invoice number of a payee, in whatever capitals, is refused a second time unless the new bill supersedes the old
+    one. A bill with items needs no category of its own: it is that of most of its cents. The correction of a bill that
+    was paid is paid as that was, unless it says otherwise.
     """
     refuse_other_currency(currency)
     refuse_odd_text(payee=payee, number=number, check_no=check_no, note=note)
@@ -113,7 +114,9 @@ def enter_bill(
             _hold(supersedes)
             if Bill.objects.filter(supersedes=supersedes).exists():
                 raise corrected_before(supersedes)
-        creditor, _new = Payee.objects.get_or_create(farm=farm, name=payee.strip())
+        creditor = payee_called(farm=farm, name=payee)
+        if creditor is None:
+            creditor, _new = Payee.objects.get_or_create(farm=farm, name=one_spaced(payee))
         if wanted["number"]:
             Payee.objects.select_for_update(no_key=True).get(pk=creditor.pk)  # its invoices come one by one
         refuse_second_invoice(payee=creditor, wanted=wanted)
@@ -207,7 +210,7 @@ def _known(
     if bill is None:
         return None
     differs = [_SHOWN.get(name, name) for name, value in wanted.items() if getattr(bill, name) != value]
-    if bill.payee.name != payee:
+    if one_spaced(bill.payee.name).casefold() != one_spaced(payee).casefold():
         differs.append("payee")
     if not are_same(bill=bill, rows=rows):
         differs.append("list of items")

@@ -9,9 +9,10 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.db.models import Sum
 
-from ledger.models import Account, Bill, BillPayment, Entry, Line, PunctureTo
+from ledger.models import Account, Bill, BillPayment, Entry, Line, Payee, PunctureTo
 from ledger.services.bills import BillDiffers, BillRefused, enter_bill, pay_bill
 from ledger.services.books import ChoiceUnknown, choose_puncture
+from ledger.services.payees import set_payee
 from ledger.services.posting import post_pending
 from ledger.services.verify import verify_ledger
 from scheduling.models import Incident, IncidentKind
@@ -154,6 +155,31 @@ def test_the_same_client_id_is_the_same_bill_and_with_other_facts_a_conflict(pla
     with pytest.raises(BillDiffers, match="Invoice A-117 of Three Rivers Supply was entered"):
         enter_bill(**{**facts, "client_id": uuid.uuid4()})
     assert Bill.objects.count() == 1
+
+
+@pytest.mark.parametrize("payee", ["THREE RIVERS SUPPLY", "three rivers  supply", " Three Rivers Supply "])
+def test_an_invoice_is_known_whatever_capitals_and_spaces_its_payee_and_number_have(
+    place: Place, payee: str
+) -> None:
+    """Outside: form 1099 goes by person, not by spelling (Internal Revenue Code, section 6041(a)): one payee, one sum."""
+    key = uuid.uuid4()
+    bill = make_bill(place, number="A-117", client_id=key)
+    with pytest.raises(BillDiffers, match="Invoice A-117 of Three Rivers Supply was entered"):
+        make_bill(place, payee=payee, number="a-117")
+    assert make_bill(place, payee=payee, number="A-118").payee == bill.payee
+    set_payee(farm=place.farm, name=payee, has_w9=True)
+    assert list(Payee.objects.values_list("name", "has_w9")) == [("Three Rivers Supply", True)]
+    again = enter_bill(
+        farm=place.farm,
+        client_id=key,
+        payee=payee,
+        number="A-117",
+        bill_on=DAY,
+        category="other",
+        amount_usd="100.00",
+        now=NOON,
+    )
+    assert again == (bill, False)
 
 
 def test_a_corrected_bill_supersedes_and_the_old_entry_is_reversed(place: Place) -> None:
