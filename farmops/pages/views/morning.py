@@ -17,6 +17,7 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import morning_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes, plain
+from farmops.pages.today_people import people_of
 from farmops.pages.today_waits import waits_of
 from farmops.pages.views.planning import no_plan, plan_page
 from scheduling.models import SaySoWord
@@ -61,8 +62,10 @@ def morning(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
 
 
 def _shown(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> HttpResponse:
+    today = clock.local_date(clock.now(), farm.zone)
     context = {
         "waits": waits_of(farm=farm, now=clock.now()),
+        "people": people_of(farm=farm, day=working_day(farm=farm, today=today)),
         "farm": farm,
         "place": "morning",
         "form_id": uuid.uuid4(),
@@ -70,7 +73,7 @@ def _shown(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> Http
         "is_refused": boxes is not None,
         **morning_page.morning_facts(
             farm=farm,
-            today=clock.local_date(clock.now(), farm.zone),
+            today=today,
             typed=boxes.typed if boxes else {},
             wrong=boxes.wrong if boxes else {},
         ),

@@ -11,7 +11,8 @@ from django.test.utils import CaptureQueriesContext
 
 from farmops.core import clock
 from farmops.digests.models import OutboxRow, RowState
-from farmops.farms.models import HandAway, Implement, Machine
+from farmops.farms.models import HandAway, Implement, Machine, Shift
+from farmops.pages.today_people import people_of
 from farmops.pages.today_waits import waits_of
 from ledger.models import PostingWait, SourceKind
 from scheduling.models import PassState
@@ -30,7 +31,7 @@ def _on_tuesday(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def lines() -> list[tuple[str, str]]:
     page = signed_in("mona").get(MORNING).text
-    found = re.search(r'<section class="waits".*?</section>', page, re.S)
+    found = re.search(r'<section class="waits" aria-labelledby="waits">.*?</section>', page, re.S)
     if found is None:
         return []
     return [(says, at) for at, says in re.findall(r'<a href="(.*?)">(.*?)</a>', unescape(found[0]))]
@@ -127,7 +128,33 @@ def test_more_of_each_asks_the_database_no_more_often(yard: Yard) -> None:
             make_seen(make_pivot(field), MONDAY, is_running=True)
         with CaptureQueriesContext(connection) as asked:
             waits = waits_of(farm=yard.farm, now=TUESDAY)
-        assert len(waits) > number
+            people = people_of(farm=yard.farm, day=TUESDAY.date())
+        assert min(len(waits), len(people)) > number
         return len(asked)
 
     assert grown(1) == grown(4)
+
+
+def test_each_hand_is_told_to_go_or_to_hold_and_where(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The yard's plan has Rosa disk on Monday at 8 am."""
+    monkeypatch.setattr(clock, "now", lambda: MONDAY + dt.timedelta(hours=5))
+    make_hand(yard.farm, "teo", name="Teo")
+    out = make_hand(yard.farm, "odell", name="Odell")
+    HandAway.objects.create(farm=yard.farm, hand=out, first_on=MONDAY.date(), last_on=MONDAY.date())
+
+    def people() -> list[str]:
+        page = (
+            signed_in("mona").get(MORNING).text.split('aria-labelledby="people">')[1].split("</section>")[0]
+        )
+        return [re.sub(r"<[^>]+>", "", line) for line in re.findall(r"<li>(.*?)</li>", page)]
+
+    def shift(hour: int) -> None:
+        Shift.objects.filter(hand=yard.hand).delete()
+        Shift.objects.create(
+            farm=yard.farm, hand=yard.hand, weekday=0, starts_at=dt.time(hour), ends_at=dt.time(18)
+        )
+
+    shift(8)
+    assert people() == ["Odell away", "Rosa go at 8:00 am: disk, Pond 40", "Teo nothing planned"]
+    shift(7)
+    assert people()[1] == "Rosa hold until 8:00 am: disk, Pond 40"

@@ -1,0 +1,81 @@
+"""Each hand of a morning: go, or hold until when, and where; who is away, and for whom nothing is planned.
+
+What it is for: to tell everybody at the shop door what is first. Its user decides there whom to send, and whom to call.
+"""
+
+import datetime as dt
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+
+from farmops.farms.models import Farm, Hand, HandAway, Shift
+from farmops.pages import words
+from farmops.pages.field_page import said
+from scheduling.models import PlannedTask
+from scheduling.selectors.plans import plan_of_day, tasks_of_plan, worked_by_day
+
+HOLD_FROM_MIN = 30
+"""Farm judgement: who begins up to half an hour after the shift does goes; later is a hold that has to be told."""
+
+
+@dataclass(frozen=True)
+class GoesOut:
+    """A hand's line: the word (go, hold, away, nothing), the hour, and the first work with its field."""
+
+    hand: Hand
+    word: str
+    hour: str = ""
+    work: str = ""
+    field: str = ""
+    code: str = ""
+
+
+def people_of(*, farm: Farm, day: dt.date) -> list[GoesOut]:
+    """Return the hands of a day that a sent plan rules, by name; none without such a plan. A fixed number of queries."""
+    plan = plan_of_day(farm=farm, day=day)
+    if plan is None:
+        return []
+    first: dict[int, tuple[dt.datetime, PlannedTask]] = {}
+    for task in tasks_of_plan(plan=plan).filter(
+        hand__isnull=False,
+        starts_at__lt=_noon(day) + dt.timedelta(days=2),
+        ends_at__gt=_noon(day) - dt.timedelta(days=2),
+    ):
+        stretches = worked_by_day(plan=plan, task=task).get(day)
+        if task.hand_id is None or not stretches:
+            continue
+        starts = stretches[0][0]
+        if task.hand_id not in first or starts < first[task.hand_id][0]:
+            first[task.hand_id] = starts, task
+    shifts: dict[int, dt.time] = {}
+    for shift in Shift.objects.filter(farm=farm, weekday=day.weekday()).order_by("-starts_at"):
+        shifts[shift.hand_id] = shift.starts_at
+    rows = HandAway.objects.filter(farm=farm, first_on__lte=day, last_on__gte=day)
+    away = set(rows.values_list("hand_id", flat=True))
+    hands = Hand.objects.filter(farm=farm, works=True).order_by("name", "id")
+    return [_line(one, first.get(one.pk), shifts.get(one.pk), one.pk in away) for one in hands]
+
+
+def _noon(day: dt.date) -> dt.datetime:
+    return dt.datetime.combine(day, dt.time(12), dt.UTC)
+
+
+def _line(
+    hand: Hand, first: tuple[dt.datetime, PlannedTask] | None, shift_at: dt.time | None, is_away: bool
+) -> GoesOut:
+    if is_away:
+        return GoesOut(hand, pgettext("a hand today", "away"))
+    if first is None:
+        return GoesOut(hand, pgettext("a hand today", "nothing planned"))
+    starts, task = first
+    begins = starts.hour * 60 + starts.minute
+    is_held = shift_at is not None and begins > shift_at.hour * 60 + shift_at.minute + HOLD_FROM_MIN
+    return GoesOut(
+        hand,
+        _("hold until") if is_held else _("go at"),
+        words.clock(starts),
+        said(task.field_pass),
+        task.field.name,
+        task.field.code,
+    )
