@@ -97,15 +97,15 @@ def refresh_read_calendars(*, now: dt.datetime) -> int:
     return written
 
 
-def day_file(*, hand: Hand, day: dt.date, events: Iterable[CalendarEvent] | None = None) -> bytes:
-    """Return a hand's day as a file for a calendar; nothing for a day on which no event stands.
+def day_file(*, hand: Hand, day: dt.date) -> bytes:
+    """Return a hand's day as a file for a calendar; nothing for a day on which no event stands."""
+    return file_of(events_of_day(farm=hand.farm, day=day).get(hand.pk, ()), zone=hand.farm.zone)
 
-    `events` are those of the day where they are already read.
-    """
-    if events is None:
-        events = events_of_day(farm=hand.farm, day=day).get(hand.pk, ())
+
+def file_of(events: Iterable[CalendarEvent], *, zone: str) -> bytes:
+    """Return events that are already read as a file for a calendar; nothing without any."""
     entries = entries_of(events)
-    return calendar_file(entries=entries, zone=hand.farm.zone) if entries else b""
+    return calendar_file(entries=entries, zone=zone) if entries else b""
 
 
 def feed_of(*, hand: Hand, now: dt.datetime) -> bytes:

@@ -20,7 +20,7 @@ from farmops.digests.models import (
 from farmops.digests.selectors.calendar import events_of_day
 from farmops.digests.selectors.choices import choices_of_kind
 from farmops.digests.selectors.troubles import suppressed_addresses
-from farmops.digests.services.calendar import day_file, refresh_events
+from farmops.digests.services.calendar import file_of, refresh_events
 from farmops.digests.services.composing import Composed, FarmDays, compose_row, is_late
 from farmops.digests.services.mailing import Envelope, UnusableAddress, message_bytes
 from farmops.digests.services.reporting_at import ReportAt, own_address, plain_address
@@ -70,7 +70,7 @@ class Reading:
             self._calendar = _CalendarDay.read(row, now)
         if row.hand.pk in self._calendar.unwanted_by:
             return b""
-        return day_file(hand=row.hand, day=row.local_day, events=self._calendar.events.get(row.hand.pk, ()))
+        return file_of(self._calendar.events.get(row.hand.pk, ()), zone=row.farm.zone)
 
 
 @dataclass(frozen=True)
