@@ -119,7 +119,7 @@ def test_a_pass_is_dragged_to_another_day_and_priced_before_it_is_kept(
     box, wide = cell.locator(".strip").bounding_box(), column.bounding_box()
     assert box is not None
     assert wide is not None
-    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    x, y = box["x"] + box["width"] / 4, box["y"] + box["height"] / 2
 
     page.mouse.move(x, y)
     page.mouse.down()

@@ -163,3 +163,20 @@ def test_what_has_begun_stays_when_a_sent_plan_is_moved_in(farm: Farm) -> None:
     new = keep_move(priced=move, seen=week_version(farm=farm), made_by=None, now=begun, **asked)
     assert (new.against, new.state) == (plan, PlanState.MADE)
     assert task(new, "disk").starts_at == task(plan, "disk").starts_at
+
+
+def test_no_move_takes_the_disk_away_from_work_that_has_begun(farm: Farm) -> None:
+    lay_out(season=make_season(make_field(farm, "river-60"), area_ac=Decimal("20")), steps=[DISK])
+    plan = send_plan(plan=made(farm), now=SUNDAY_EVENING)
+    first, later = PlannedTask.objects.filter(plan=plan, operation="disk").order_by("starts_at")
+    move: dict[str, Any] = {
+        "plan": plan,
+        "field_pass": later.field_pass,
+        "outfit": later.mode,
+        "starts_at": first.starts_at + dt.timedelta(hours=1),
+    }
+    before = price_move(**move, **BASE)
+    assert "pond-40/disk" in {one.task for one in before.shifts}, "the evening before, the other gives way"
+    begun = first.starts_at + dt.timedelta(minutes=20)
+    with pytest.raises(CannotMove):
+        price_move(**move, not_before=begun, as_of=MONDAY.date())

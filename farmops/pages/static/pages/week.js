@@ -6,7 +6,7 @@
   const asked = document.getElementById("asked");
   const said = document.getElementById("said");
   if (!board || !asked) return;
-  const FIRST_MIN = 4 * 60, SHOWN_MIN = 18 * 60, SNAP_MIN = 30, NEAR_PX = 6;
+  const SHOWN_MIN = 18 * 60, SNAP_MIN = 30, NEAR_PX = 6;
   const words = asked.dataset;
   const lang = document.documentElement.lang;
   const heads = [...board.querySelectorAll("thead th")].slice(1).map((th) => th.textContent);
@@ -245,7 +245,9 @@
     if (event.target.closest("a, button, summary, details")) return;
     const from = { x: event.clientX, y: event.clientY };
     const strip = cell.querySelector(".strip").getBoundingClientRect();
-    const grabbed = (event.clientX - strip.left) * SHOWN_MIN / strip.width + FIRST_MIN - momentOf(cell.dataset.at).minute;
+    const grabbed = {
+      x: event.clientX - cell.closest("td").getBoundingClientRect().left, minutesAPx: SHOWN_MIN / strip.width,
+    };
     let ready = false;
 
     const move = async (at) => {
@@ -283,9 +285,8 @@
   function over(at, grabbed) {
     const column = document.elementsFromPoint(at.clientX, at.clientY).find((one) => one.matches?.(".board td"));
     if (!column) return false;
-    const row = column.closest("tr"), strip = column.querySelector(".strip")?.getBoundingClientRect();
-    const box = strip || column.getBoundingClientRect();
-    const exact = (at.clientX - box.left) * SHOWN_MIN / box.width + FIRST_MIN - Math.min(Math.max(grabbed, 0), SHOWN_MIN);
+    const row = column.closest("tr"), inside = at.clientX - column.getBoundingClientRect().left;
+    const exact = momentOf(held.cell.dataset.at).minute + (inside - grabbed.x) * grabbed.minutesAPx;
     const same = row === held.cell.closest("tr");
     const way = same ? { outfit: held.cell.dataset.outfit } : wayIn(held.ways, row, held.cell.dataset.outfit);
     if (!way) return false;
