@@ -1,6 +1,7 @@
 """What was agreed with landlords, and charging them with their part of what their ground cost."""
 
 import datetime as dt
+import re
 import uuid
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -24,6 +25,7 @@ from ledger.services.posting import post_pending
 from ledger.services.share_outs import LONGEST_WHY, ShareOutDiffers, ShareOutOutcome
 
 LONGEST_NAME = 80
+PLAIN = re.compile(r"[0-9]{1,3}(\.[0-9]+)?")
 
 
 class LandlordTermRefused(DomainError):
@@ -116,7 +118,8 @@ def charge_landlord(
 ) -> ShareOutOutcome:
     """Take a landlord's part of what is booked through a day off the seasons, and let the landlord owe it.
 
-    Only what was not charged before; too much is given back. It is undone by reversing its entry. The same `client_id`
+    Only what was not charged before, and from the day of the last charge on; too much is given back. It is undone by
+    reversing its entry. The same `client_id`
     with the same facts is the same charge. Raises ShareOutRefused, ShareOutDiffers and PeriodClosedError.
     """
     why = " ".join(why.split())
@@ -160,6 +163,7 @@ def _charge(
                     "what is left of their part cannot be told from it."
                 ).format(year=wanted["crop_year"])
             )
+        _refuse_before_another(farm, landlord, wanted["crop_year"], last_on)
         statement = landlord_statement(
             farm=farm, landlord=landlord, crop_year=wanted["crop_year"], through=last_on
         )
@@ -199,6 +203,29 @@ def _charge(
             made_by=made_by,
         )
     return ShareOutOutcome(made, tuple(parts), entry, total, {}, is_new=True)
+
+
+def _refuse_before_another(farm: Farm, landlord: str, crop_year: int, last_on: dt.date) -> None:
+    """Refuse a day before that of another charge: what was booked between them would be given back."""
+    later = (
+        Entry.objects.filter(
+            farm=farm,
+            share_out__landlord__name=landlord,
+            share_out__crop_year=crop_year,
+            share_out__last_on__gt=last_on,
+            reversed_by=None,
+        )
+        .order_by("-share_out__last_on", "-number")
+        .first()
+    )
+    if later is not None:
+        raise ShareOutRefused(
+            _(
+                "{landlord} was charged through {day} already, by entry {number}. Take that day or a later one, or "
+                "reverse that charge first."
+            ).format(landlord=landlord, day=later.happened_on, number=later.number),
+            fields={"last_on": "Charged already."},
+        )
 
 
 def _part(farm: Farm, row: LandlordRow) -> ShareOutPart:
@@ -247,6 +274,8 @@ def _known(farm: Farm, client_id: uuid.UUID, landlord: str, wanted: dict[str, An
 def _percent(share_pct: Decimal | str) -> Decimal:
     try:
         pct = Decimal(share_pct)
+        if isinstance(share_pct, str) and not PLAIN.fullmatch(share_pct.strip()):
+            raise InvalidOperation
         if not (pct.is_finite() and 0 <= pct <= 100 and pct == round(pct, 3)):
             raise InvalidOperation
     except InvalidOperation as error:

@@ -69,6 +69,20 @@ def test_each_category_is_shared_as_agreed_and_the_parts_are_the_cost(costs: Pla
     assert bear(costs) == {"custom_work": (50_00, 25_00, 25_00, 0), "scouting": (100_01, 33_34, 66_67, 0)}
 
 
+def test_a_day_before_that_of_the_last_charge_gives_nothing_back(costs: Place) -> None:
+    """Common practice, no source. By hand: half of 150.01 was charged through the 20th; through the 1st nothing was
+    booked, and the half would be owed back."""
+    agree(costs, "Estate of Quill", "50")
+    first = charge(costs)
+    assert first.share_out is not None
+    for tried in (True, False):
+        with pytest.raises(ShareOutRefused, match="was charged through 2026-04-20 already, by entry"):
+            charge(costs, last_on=dt.date(2026, 4, 1), dry_run=tried)
+    reverse_share_out(share_out=first.share_out, why="the wrong day", now=NOON)
+    with pytest.raises(ShareOutRefused, match="bears nothing of crop year 2026 through 2026-04-01"):
+        charge(costs, last_on=dt.date(2026, 4, 1))
+
+
 def test_what_is_not_named_follows_the_empty_category_and_two_landlords_share_with_the_farm(
     costs: Place,
 ) -> None:
@@ -179,6 +193,9 @@ def test_terms_are_kept_once_and_corrected_by_saying_so(place: Place) -> None:
         ({"pct": "1.2345"}, "A share of 1.2345 % is none: from 0 to 100, with three decimals at most."),
         ({"pct": "half"}, "A share of half % is none: from 0 to 100, with three decimals at most."),
         ({"pct": "NaN"}, "A share of NaN % is none: from 0 to 100, with three decimals at most."),
+        ({"pct": "1_0"}, "A share of 1_0 % is none: from 0 to 100, with three decimals at most."),
+        ({"pct": "1e1"}, "A share of 1e1 % is none: from 0 to 100, with three decimals at most."),
+        ({"pct": "٣"}, "A share of ٣ % is none: from 0 to 100, with three decimals at most."),
         ({"pct": "5", "landlord": " "}, "A landlord has a name of 80 letters at most."),
         ({"pct": "5", "category": "gifts"}, "'gifts' is not a category."),
         (
