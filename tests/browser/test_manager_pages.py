@@ -13,7 +13,7 @@ from playwright.sync_api import Page
 from farmops.core.models import User
 from farmops.digests.models import OutboxRow, RowState
 from farmops.digests.services.making import make_due
-from farmops.farms.models import FuelTank, Machine
+from farmops.farms.models import FuelTank, Hand, Machine
 from farmops.farms.services.care_rules import add_care_rule
 from farmops.farms.services.links import make_link
 from ledger.services.bills import enter_bill
@@ -113,6 +113,9 @@ def lived(yard: Yard, hour: Hour) -> Yard:
 
 def addresses() -> list[str]:
     return [
+        "morning/",
+        "fields/",
+        f"hands/{Hand.objects.first().pk}/",  # type: ignore[union-attr]
         "waiting/",
         "week/",
         "incidents/",
