@@ -12,7 +12,7 @@ from ledger.costing.depreciation import ENOUGH_DIGITS, share_of_year, value_usd,
 from ledger.costing.machine_cost import OwnedMachine
 from ledger.costing.money import cents_of
 from ledger.costing.refusals import CostingError
-from ledger.models import Entry, MachineCostFacts, MachineYear
+from ledger.models import Account, Entry, Line, MachineCostFacts, MachineYear, SourceKind
 from ledger.selectors.rates import RateBook, owned_machine, rate_book
 
 DAYS_A_YEAR = Decimal("365.25")
@@ -80,9 +80,32 @@ def fixed_costs(*, farm: Farm, year: int) -> list[FixedCost]:
     for thing in _things(farm):
         key = (thing.pk, None) if isinstance(thing, Machine) else (None, thing.pk)
         facts = facts_of_year(book=book, thing=thing, year=year)
-        owned, lacks = _owned(book, thing, facts, year)
+        read = read_year(thing=thing, year=year)
+        owned, lacks = (None, read_says(read, thing, year)) if read else _owned(book, thing, facts, year)
         found.append(FixedCost(thing, facts, owned, lacks, booked.get(key)))
     return found
+
+
+def read_year(*, thing: Machine | Implement, year: int) -> Entry | None:
+    """Return the entry of a thing's year that was read from the journal of other books and stands; None without one."""
+    of_thing = {"machine": thing} if isinstance(thing, Machine) else {"implement": thing}
+    return Entry.objects.filter(
+        farm=thing.farm_id,
+        source_kind=SourceKind.MACHINE_YEAR,
+        is_imported=True,
+        reversed_by=None,
+        happened_on=dt.date(year, LAST_MONTH, 31),
+        pk__in=Line.objects.filter(account=Account.MACHINE_POOL, is_imported=True, **of_thing).values(
+            "entry"
+        ),
+    ).first()
+
+
+def read_says(read: Entry, thing: Machine | Implement, year: int) -> str:
+    """Return why a year that was read with a journal is not booked here."""
+    return _("Owning {thing} in {year} is booked by entry {number} of the journal that was read.").format(
+        thing=thing.name, year=year, number=read.number
+    )
 
 
 def facts_of_year(*, book: RateBook, thing: Machine | Implement, year: int) -> MachineCostFacts | None:

@@ -15,7 +15,14 @@ from ledger.costing.money import cents_of
 from ledger.costing.refusals import CostingError
 from ledger.models import Account, Category, Entry, MachineCostFacts, MachineYear
 from ledger.selectors.drafts import DraftLine, both_sides, other_side
-from ledger.selectors.fixed_costs import Owned, facts_of_year, fixed_costs, owned_in_year
+from ledger.selectors.fixed_costs import (
+    Owned,
+    facts_of_year,
+    fixed_costs,
+    owned_in_year,
+    read_says,
+    read_year,
+)
 from ledger.selectors.rates import rate_book
 from ledger.services.journal import hold_books, write_entry
 from ledger.services.periods import refuse_closed
@@ -44,9 +51,8 @@ def book_machine_year(
             _("{year} is not over; owning {thing} is booked once it is.").format(year=year, thing=thing.name),
             fields={"year": "Not over."},
         )
-    of_thing = {"machine": thing} if isinstance(thing, Machine) else {"implement": thing}
     facts, cents = _worked_out(farm, thing, year)
-    return again(lambda: _book(farm, of_thing, facts, cents, last_on, made_by, now))
+    return again(lambda: _book(farm, thing, facts, cents, last_on, made_by, now))
 
 
 @dataclass
@@ -93,19 +99,23 @@ def machine_year_lines(*, row: MachineYear) -> list[DraftLine]:
 
 def _book(
     farm: Farm,
-    of_thing: dict[str, Any],
+    thing: Machine | Implement,
     facts: MachineCostFacts,
     cents: int,
     last_on: dt.date,
     made_by: Any,
     now: dt.datetime,
 ) -> tuple[MachineYear, bool]:
+    of_thing: dict[str, Any] = {"machine": thing} if isinstance(thing, Machine) else {"implement": thing}
     with transaction.atomic():
         hold_books(farm=farm)
         before = MachineYear.objects.filter(farm=farm, calendar_year=last_on.year, **of_thing)
         standing = Entry.objects.filter(machine_year__in=before, reversed_by=None).first()
         if standing is not None and standing.machine_year is not None:
             return standing.machine_year, False
+        read = read_year(thing=thing, year=last_on.year)
+        if read is not None:
+            raise MachineYearRefused(read_says(read, thing, last_on.year))
         refuse_closed(farm=farm, day=last_on)
         last = before.order_by("correction_no").last()
         row = MachineYear.objects.create(

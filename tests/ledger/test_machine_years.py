@@ -4,11 +4,14 @@ import datetime as dt
 import io
 import uuid
 from decimal import Decimal
+from pathlib import Path
 
 import numpy_financial
 import pytest
 from django.core.management import CommandError, call_command
 
+from ledger.exports.journal_csv import write_journal
+from ledger.exports.journal_file import import_journal
 from ledger.models import Account, Entry, Line, MachineCostFacts, MachineYear, PeriodMark
 from ledger.selectors.fixed_costs import Owned, fixed_costs, left_to_book
 from ledger.selectors.pools import Pool, PoolKind, pool_balances, pool_costs
@@ -247,3 +250,24 @@ def test_a_december_that_closes_without_its_machine_years_says_so(place: Place) 
     reopen_period(farm=place.farm, month=dt.date(2026, 12, 1), why="machines", now=NEXT_YEAR)
     book_machine_years(farm=place.farm, year=2026, now=NEXT_YEAR)
     assert close_period(farm=place.farm, month=dt.date(2026, 12, 1), now=NEXT_YEAR).machine_years == 0
+
+
+def test_a_year_that_was_read_with_a_journal_is_not_booked_again(place: Place, tmp_path: Path) -> None:
+    """Once in the books it came from is once in the books that read it; reversed there it can be booked here."""
+    make_facts(place)
+    book_machine_year(farm=place.farm, thing=place.machine, year=2026, now=NEXT_YEAR)
+    write_journal(farm=place.farm, path=tmp_path / "journal.csv")
+    other = make_place("otter-run")
+    make_facts(other)
+    import_journal(farm=other.farm, path=tmp_path / "journal.csv")
+    says = "Owning tractor-1 in 2026 is booked by entry 1 of the journal that was read."
+    with pytest.raises(MachineYearRefused, match=says):
+        book_machine_year(farm=other.farm, thing=other.machine, year=2026, now=NEXT_YEAR)
+    done = book_machine_years(farm=other.farm, year=2026, now=NEXT_YEAR)
+    assert (done.booked, says in done.left_out) == ([], True)
+    assert left_to_book(farm=other.farm, month=YEARS_END) == 0
+    assert Entry.objects.filter(farm=other.farm).count() == 1
+    assert book_machine_year(farm=other.farm, thing=other.machine, year=2025, now=NEXT_YEAR)[1]
+    reverse_entry(entry=Entry.objects.get(farm=other.farm, number=1), why="worked out anew", now=NEXT_YEAR)
+    assert book_machine_year(farm=other.farm, thing=other.machine, year=2026, now=NEXT_YEAR)[1]
+    assert verify_ledger(farm=other.farm).faults == []
