@@ -28,18 +28,19 @@ def crash(env: dict[str, str]) -> None:
     """Kill one of the server's own processes: it ends all others, goes through its log and begins anew."""
     while True:
         try:
-            with psycopg.connect(
+            connection = psycopg.connect(
                 host=env["FARMOPS_DB_HOST"],
                 port=env["FARMOPS_DB_PORT"],
                 user=env["FARMOPS_DB_USER"],
                 dbname=env["FARMOPS_DB_NAME"],
-            ) as connection:
-                row = connection.execute("SELECT pg_backend_pid()").fetchone()
-                assert row is not None
-                os.kill(row[0], signal.SIGKILL)
-                return
+                autocommit=True,
+            )
         except psycopg.OperationalError:  # not back yet from the last time
             time.sleep(0.2)
+            continue
+        os.kill(connection.info.backend_pid, signal.SIGKILL)
+        connection.close()
+        return
 
 
 def test_a_database_that_crashes_while_mail_goes_out_costs_nobody_a_mail_and_sends_none_twice(

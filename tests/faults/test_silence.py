@@ -29,7 +29,9 @@ sys.stdout.write(str(health(job="send_sheets", now=clock.now() + dt.timedelta(se
 
 
 def asked(one: Stage) -> tuple[int, dict[str, object]]:
-    address = f"http://127.0.0.1:{one.env['FARMOPS_WEB_PORT']}/health/ready"
+    address = urllib.request.Request(
+        f"http://127.0.0.1:{one.env['FARMOPS_WEB_PORT']}/health/ready", headers={"Host": "localhost"}
+    )
     try:
         with urllib.request.urlopen(address, timeout=20) as answer:
             return answer.status, json.load(answer)
