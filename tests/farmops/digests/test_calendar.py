@@ -6,8 +6,11 @@ from typing import Any
 import icalendar
 import pytest
 
-from farmops.digests.models import CalendarEvent
-from farmops.digests.services.calendar import day_file, feed_of, refresh_events
+from farmops.digests.models import CalendarEvent, MailReader, OutboxRow, Purpose
+from farmops.digests.services.calendar import day_file, feed_of, refresh_events, refresh_read_calendars
+from farmops.digests.services.making import make_due
+from farmops.digests.services.outbox import send_due
+from farmops.digests.services.person_links import open_link, revoke
 from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldPass, PassState, PlannedTask, PlanState, WeekPlan
 from tests.farmops.digests.planned import MONDAY, at, farm_with_hands, make_plan, make_task
@@ -149,3 +152,29 @@ def test_two_that_look_at_once_write_one_change(farm: Farm) -> None:
     refresh(farm, EVENING)
     assert of("imani").sequence_no == 2
     assert refresh(farm, EVENING) == 0
+
+
+def test_calendars_that_somebody_reads_follow_the_plan_by_themselves(farm: Farm) -> None:
+    assert refresh_read_calendars(now=NOON) == 0
+    imani = Hand.objects.get(code="imani")
+    link = open_link(farm=farm, person=imani, purpose=Purpose.CALENDAR, now=NOON)
+    assert refresh_read_calendars(now=NOON) == 2
+    assert refresh_read_calendars(now=NOON) == 0
+    new_plan(farm, {"imani": (9, 14)})
+    assert refresh_read_calendars(now=EVENING) == 2
+    assert of("imani").starts_at == at(MONDAY, 9)
+    revoke(link=link, by=None, now=EVENING)
+    new_plan(farm, {"imani": (10, 15)})
+    assert refresh_read_calendars(now=EVENING) == 0
+
+
+def test_a_hand_who_wants_no_file_gets_none(farm: Farm) -> None:
+    odell = Hand.objects.get(code="odell")
+    MailReader.objects.create(farm=farm, hand=odell, wants_calendar_file=False, changed_at=NOON)
+    make_due(now=at(MONDAY, 5, 5))
+    assert send_due(now=at(MONDAY, 5, 5)).sent == 2
+    has_file = {
+        row.person_code: b"text/calendar" in bytes(row.content)
+        for row in OutboxRow.objects.select_related("hand")
+    }
+    assert has_file == {"imani": True, "odell": False}
