@@ -19,6 +19,8 @@ from scheduling.selectors.kept_words import kept_said
 
 MOST_SHOWN = 20
 MOST_DIGITS = 15
+SUBSTITUTE = "\x1a"
+"""Stands for what was sent in error. Source: ECMA-48, SUB."""
 NUMBER = re.compile(r"[+-]?(\d{1,9}([.,]\d{0,9})?|[.,]\d{1,9})")
 HOUR = re.compile(r"[0-9]{2}:[0-9]{2}(:[0-9]{2})?")
 SAID_OF = {
@@ -114,8 +116,11 @@ class Boxes:
             raise Http404 from error
 
     def text(self, name: str, *, most: int = 500) -> str:
-        """Return a text without the white space around it, cut at a length no page offers to pass."""
-        return self._posted.get(name, "").strip()[:most]
+        """Return a text without the white space around it, cut at a length no page offers to pass.
+
+        A NUL, which no database keeps or looks for, is another sign that no text holds.
+        """
+        return self._posted.get(name, "").strip()[:most].replace("\0", SUBSTITUTE)
 
     def note(self, name: str) -> str:
         """Return a free text; a sign that no text holds, such as one that turns the line, is refused."""

@@ -244,3 +244,8 @@ def test_a_number_that_no_share_out_has_is_a_page_that_does_not_exist(farm: Yard
     for number in (7, 2**63, 10**23):
         assert office.get(f"{ADDRESS}{number}/").status_code == 404, number
         assert office.post(f"{ADDRESS}{number}/reverse/", {"why": "not there"}).status_code == 404, number
+
+
+def test_a_nul_in_the_name_of_a_pool_is_no_pool(farm: Yard) -> None:
+    answer = signed_in("bo").post(ADDRESS, typed(pool="machine:\0", then="book"))
+    assert (answer.status_code, "Choose a pool." in answer.content.decode()) == (422, True)
