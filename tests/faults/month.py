@@ -43,8 +43,8 @@ def main(days: int, hands: int) -> None:
     late_looks = 0
     for begins, ends in spans(days):
         now = dt.datetime.combine(begins, dt.time(), dt.UTC) - dt.timedelta(hours=14)
-        # from the first local midnight of the first day anywhere to the last of the last: other looks make other days
-        last = dt.datetime.combine(ends, dt.time(), dt.UTC) + dt.timedelta(hours=12)
+        # until well after the last hour of the last day in the west; in the east that begins another day, which is not judged
+        last = dt.datetime.combine(ends, dt.time(), dt.UTC) + dt.timedelta(hours=20)
         while now < last:
             tick(now=now)
             if chance.random() < 0.01:
