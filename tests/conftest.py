@@ -1,5 +1,6 @@
 """What every test may ask for: real servers, and tables whose guards let the suite empty them."""
 
+import logging
 import os
 import secrets
 import shutil
@@ -43,6 +44,14 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_unconfigure(config: pytest.Config) -> None:
     if LAYING in config.stash:
         config.stash[LAYING].wait(timeout=tables.LAYING_S)
+
+
+@pytest.fixture(autouse=True)
+def _every_log_is_heard() -> None:
+    """A library that some tests run sets up logging anew, which silences whatever logged before."""
+    for known in list(logging.Logger.manager.loggerDict.values()):
+        if isinstance(known, logging.Logger):
+            known.disabled = False
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -4,7 +4,6 @@ Long because each kind of source and each way to collide is held in the one worl
 """
 
 import datetime as dt
-import logging
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from decimal import Decimal
@@ -385,8 +384,6 @@ def test_who_collides_too_often_waits_for_the_next_run_and_nobody_is_shown_it(
         raise error
 
     monkeypatch.setattr(posting, "again", collide)
-    # A library of other tests sets up logging anew, which silences whatever logged before.
-    monkeypatch.setattr(logging.getLogger(posting.__name__), "disabled", False)
     with pytest.raises(OperationalError):
         post_pending(now=NOON)  # within a transaction only its owner can try again
     monkeypatch.setattr(posting, "connection", SimpleNamespace(in_atomic_block=False))
