@@ -5,6 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from shapely.geometry import LinearRing, Polygon
 
 WIDTH_PX, EDGE_PX = 360, 8
@@ -17,7 +19,8 @@ BESIDE_BELOW_PX = 14
 """The number of a field that is drawn smaller than this stands to the right of it."""
 FEET_PER_DEGREE = 364_000.0
 """Feet in a degree of latitude within 0.6 % anywhere: for the length of the bar only."""
-ROUND_FT = (500, 1000, 2000, 2640, 5280, 10_560, 26_400, 52_800)
+FEET_PER_MILE = 5280
+ROUND_FT = (500, 1000, 2000, *(miles * FEET_PER_MILE for miles in (1, 2, 5, 10, 20)))
 LONGEST_BAR_SHARE = 0.3
 
 
@@ -89,9 +92,17 @@ def farm_map(fields: Sequence[MapField]) -> FarmMap | None:
             for one, of_field in zip(fields, rings, strict=True)
         ),
         bar_end_px=f"{EDGE_PX + bar_ft * px_per_ft:.1f}",
-        bar_said=f"{bar_ft:,}",
+        bar_said=length_said(bar_ft),
         foot_px=height + 14,
     )
+
+
+def length_said(length_ft: int) -> str:
+    """Return a length of the scale as people of the country say it: in feet, from a mile on in miles."""
+    miles = length_ft // FEET_PER_MILE
+    if not miles:
+        return _("{length} ft").format(length=f"{length_ft:,}")
+    return ngettext("{count} mile", "{count} miles", miles).format(count=miles)
 
 
 def _rings(boundary: Mapping[str, Any]) -> list[list[tuple[float, float]]]:

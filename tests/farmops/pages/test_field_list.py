@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from pyproj import Geod
 
 from farmops.core import clock
-from farmops.pages.plots.farm_map import MapField, farm_map
+from farmops.pages.plots.farm_map import MapField, farm_map, length_said
 from scheduling.models import PassLink, PassState
 from tests.factories import make_field, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
@@ -112,7 +112,16 @@ def test_the_map_keeps_north_up_and_its_bar_true_to_the_ground() -> None:
     )
     assert x2 > x1
     assert y2 < y1
-    feet_per_px = float(drawn.bar_said.replace(",", "")) / (float(drawn.bar_end_px) - 8)
+    number, unit = drawn.bar_said.replace(",", "").split()
+    feet = float(number) * (1 if unit == "ft" else 5280)
+    feet_per_px = feet / (float(drawn.bar_end_px) - 8)
     metres = Geod(ellps="WGS84").inv(*places[0], *places[1])[2]
     assert ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5 * feet_per_px == pytest.approx(metres / 0.3048, rel=0.01)
     assert farm_map([]) is None
+
+
+@pytest.mark.parametrize(
+    ("length_ft", "said"), [(500, "500 ft"), (2000, "2,000 ft"), (5280, "1 mile"), (26_400, "5 miles")]
+)
+def test_the_scale_is_in_feet_and_from_a_mile_on_in_miles(length_ft: int, said: str) -> None:
+    assert length_said(length_ft) == said
