@@ -166,10 +166,13 @@ def test_the_pages_break_no_rule_of_access_and_are_no_wider_than_the_screen(
     assert wrong == []
 
 
+# A drawing may repeat for the pointer what a table beside it links to; only then it may be passed over by the keys.
 REACHABLE = """() => [...document.querySelectorAll(
     'main a[href], main button, main input:not([type=hidden]), main select, main textarea, main summary'
 )].filter(one => !one.disabled && one.checkVisibility() && !(one.type === 'radio' && !one.checked
     && one.form.querySelector(`[name="${one.name}"]:checked`)))
+  .filter(one => !(one.matches('svg a[tabindex="-1"]')
+    && document.querySelector(`main a[href="${one.getAttribute('href')}"]:not([tabindex="-1"])`)))
   .map((one, at) => { one.dataset.at = at; return one.outerHTML.slice(0, 120); })"""
 
 
