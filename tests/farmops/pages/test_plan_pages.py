@@ -2,7 +2,6 @@
 
 import datetime as dt
 import re
-from decimal import Decimal
 from html import unescape
 from typing import Any
 
@@ -11,14 +10,14 @@ import pytest
 from farmops.core import clock
 from farmops.core.models import User
 from farmops.farms.models import Farm, Hand, HandAway, Machine, Membership
-from ledger.services.rates import set_rate
 from scheduling.models import FieldPass, PassState, WeekPlan
 from scheduling.services.planning import send_plan
 from tests.factories import make_farm, make_field, make_hand, make_machine, make_pass, make_season
 from tests.farmops.pages.conftest import signed_in
 from tests.farmops.pages.test_markup import Document
+from tests.farmops.pages.two_fields import two_fields_to_disk
 from tests.scheduling.care_facts import make_done, make_reading, make_rule
-from tests.scheduling.ground import MONDAY, SUNDAY_EVENING
+from tests.scheduling.ground import MONDAY
 from tests.scheduling.weeks import made, working_farm
 
 AT = "/farms/heron-slough/"
@@ -35,25 +34,7 @@ def farm(db: None, monkeypatch: pytest.MonkeyPatch) -> Farm:
     farm.save()
     user = User.objects.create_user("mona", password="x" * 12)
     Membership.objects.create(farm=farm, user=user, role="manager")
-    for code in ("pond-40", "hill-20"):
-        season = make_season(make_field(farm, code), area_ac=Decimal("70"))
-        make_pass(
-            season,
-            "disk",
-            area_ac=Decimal("70"),
-            leave_cents=90_000,
-            late_cents_per_day=4_000,
-            due_on=MONDAY.date(),
-        )
-    for kind, usd in (("wage", "18.00"), ("machine", "45.00"), ("implement", "15.00")):
-        set_rate(
-            farm=farm,
-            kind=kind,
-            usd_per_unit=usd,
-            valid_from=dt.date(2026, 1, 1),
-            holds_fuel=kind == "machine",
-            now=SUNDAY_EVENING,
-        )
+    two_fields_to_disk(farm)
     return farm
 
 

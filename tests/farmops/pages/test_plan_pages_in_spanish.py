@@ -15,11 +15,11 @@ from django.test import Client
 from farmops.core import clock
 from farmops.core.models import User
 from farmops.farms.models import Crop, Farm, LatePlantingFacts, Machine, Membership
-from ledger.services.rates import set_rate
 from scheduling.models import FieldPass, WeekPlan
-from tests.factories import make_farm, make_field, make_pass, make_season
+from tests.factories import make_farm
 from tests.farmops.pages.test_markup import Document
-from tests.scheduling.ground import MONDAY, SUNDAY_EVENING
+from tests.farmops.pages.two_fields import two_fields_to_disk
+from tests.scheduling.ground import MONDAY
 from tests.scheduling.weeks import made, working_farm
 
 AT = "/farms/heron-slough/"
@@ -39,25 +39,7 @@ def farm(db: None, monkeypatch: pytest.MonkeyPatch) -> Farm:
     monkeypatch.setattr(clock, "now", lambda: SIX)
     farm = working_farm()
     _manager(farm)
-    for code in ("pond-40", "hill-20"):
-        season = make_season(make_field(farm, code), area_ac=Decimal("70"))
-        make_pass(
-            season,
-            "disk",
-            area_ac=Decimal("70"),
-            leave_cents=90_000,
-            late_cents_per_day=4_000,
-            due_on=MONDAY.date(),
-        )
-    for kind, usd in (("wage", "18.00"), ("machine", "45.00"), ("implement", "15.00")):
-        set_rate(
-            farm=farm,
-            kind=kind,
-            usd_per_unit=usd,
-            valid_from=dt.date(2026, 1, 1),
-            holds_fuel=kind == "machine",
-            now=SUNDAY_EVENING,
-        )
+    two_fields_to_disk(farm)
     return farm
 
 
