@@ -165,6 +165,7 @@ JOBS: list[dict[str, Any]] = [
     {"name": "post_costs", "every_s": 300, "task": "ledger.background.post_pending"},
     {"name": "read_bounces", "every_s": 300, "task": "farmops.digests.background.read_bounces"},
     {"name": "refresh_calendars", "every_s": 300, "task": "farmops.digests.background.refresh_calendars"},
+    {"name": "sweep_long_work", "every_s": 60, "task": "farmops.core.background.sweep_long_work"},
     {"name": "sweep_mail", "every_s": 86400, "task": "farmops.digests.background.sweep_mail"},
     {"name": "sweep_photos", "every_s": 86400, "task": "scheduling.background.sweep_photos"},
     {"name": "sweep_bill_photos", "every_s": 86400, "task": "ledger.background.sweep_bill_photos"},
@@ -176,6 +177,10 @@ NUDGES: dict[str, list[str]] = {
     "opening.entered": ["ledger.background.post_pending"],
     "rate.set": ["ledger.background.post_pending"],
 }
+
+# Who does each kind of work that takes longer than anybody waits for a page, and how it is begun.
+LONG_WORK: dict[str, str] = {}
+LONG_WORK_RUNNER = "farmops.core.background.in_the_worker"
 
 # Senders wait for mail servers: in a queue of their own they keep no look at the clocks waiting. A worker without
 # --queues serves both.

@@ -15,6 +15,7 @@ CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"
 CELERY_BROKER_URL = "memory://"
 CELERY_TASK_ALWAYS_EAGER = True
 CELERY_TASK_EAGER_PROPAGATES = False
+LONG_WORK_RUNNER = "farmops.core.long_work_run.in_a_thread"
 EMAIL_BACKEND = env.text("FARMOPS_EMAIL_BACKEND", "django.core.mail.backends.filebased.EmailBackend")
 EMAIL_FILE_PATH = env.text("FARMOPS_EMAIL_DIR", str(VAR_DIR / "mail"))
 EMAIL_HOST = env.text("FARMOPS_SMTP_HOST", "localhost")

@@ -24,6 +24,7 @@ PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 CELERY_BROKER_URL = "memory://"
 CELERY_TASK_ALWAYS_EAGER = True
 CELERY_TASK_EAGER_PROPAGATES = True
+LONG_WORK_RUNNER = "farmops.core.long_work_run.at_once"
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},
