@@ -1,7 +1,7 @@
 """What the mail keeps: what is owed and how far it got, what each person chose, links, events, bounces and troubles."""
 
 from farmops.digests.models.bounces import BounceReport, SuppressedAddress
-from farmops.digests.models.calendar import CalendarEvent
+from farmops.digests.models.calendar import CalendarEvent, CalendarMark
 from farmops.digests.models.choices import MailChoice, MailReader, MailTimes
 from farmops.digests.models.links import DoorCode, PersonLink
 from farmops.digests.models.outbox import OutboxRow, SendTry
@@ -20,6 +20,7 @@ from farmops.digests.models.words import (
 __all__ = [
     "BounceReport",
     "CalendarEvent",
+    "CalendarMark",
     "DoorCode",
     "Heartbeat",
     "MailChoice",

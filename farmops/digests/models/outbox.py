@@ -6,15 +6,15 @@ from django.db import models
 from farmops.core.appendonly import AppendOnlyModel
 from farmops.core.models import Language
 from farmops.digests.models.person import OfPerson, names_one_person, one_per_person
-from farmops.digests.models.words import KINDS_OF_HANDS, Reason, RowState, SheetKind
+from farmops.digests.models.words import AS_IT_HAPPENS, KINDS_OF_HANDS, Reason, RowState, SheetKind
 from farmops.farms.models import Hand, farm_of
 
 
 class OutboxRow(OfPerson):
     """What is owed, to whom, for which local day, and how far it got.
 
-    The tick makes number 1 of a farm, person, kind and day, and no other. A higher number is a change that came after
-    the first one was told, or a sheet that somebody asked for again (`asked_at`): a message of its own.
+    The tick makes number 1 of a farm, person, kind and day, and no other. A higher number is a change or a trouble that
+    came after the first one was told, or a sheet that somebody asked for again (`asked_at`): a message of its own.
     """
 
     farm = farm_of()
@@ -71,7 +71,7 @@ class OutboxRow(OfPerson):
             models.CheckConstraint(
                 condition=models.Q(number=1)
                 | models.Q(number__gt=1)
-                & (models.Q(kind=SheetKind.CHANGE) | models.Q(asked_at__isnull=False)),
+                & (models.Q(kind__in=AS_IT_HAPPENS) | models.Q(asked_at__isnull=False)),
                 name="the_tick_makes_one",
             ),
             models.CheckConstraint(

@@ -14,6 +14,8 @@ class SheetKind(models.TextChoices):
 
 
 KINDS_OF_HANDS = (SheetKind.HAND, SheetKind.CHANGE)
+AS_IT_HAPPENS = (SheetKind.CHANGE, SheetKind.TROUBLE)
+"""Kinds without an hour: a day may have several, each told once and so many at most."""
 
 
 class RowState(models.TextChoices):
