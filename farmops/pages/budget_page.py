@@ -9,6 +9,7 @@ from django.utils.translation import gettext_noop, ngettext
 from farmops.farms.models import Crop, Farm
 from farmops.pages import words
 from farmops.pages.cost_page import Number, query_of
+from farmops.pages.plots.pair_bars import Pair, PairScale, pair_panel, pair_scale
 from ledger.costing.money import per_acre_usd
 from ledger.selectors.break_even_facts import BreakEven, break_evens
 from ledger.selectors.budgets import BudgetRow, budget_rows, budget_totals
@@ -27,7 +28,9 @@ def budget_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
     """Return each crop's budget beside what it cost so far, each season's break-even, and what the forms offer."""
     evens = break_evens(farm=farm, crop_year=crop_year)
     crops = list(dict.fromkeys(one.row.key[1] for one in evens))
-    tables = [_table(farm, crop_year, crop) for crop in crops]
+    rows = {crop: budget_rows(farm=farm, crop_year=crop_year, where=CostWhere(crop=crop)) for crop in crops}
+    scale = pair_scale(_pair(row) for some in rows.values() for row in some if row.area_ac)
+    tables = [_table(rows[crop], crop_year, crop, scale) for crop in crops]
     return {
         "crop_year": crop_year,
         "years": crop_years(farm=farm),
@@ -43,11 +46,11 @@ def budget_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
     }
 
 
-def _table(farm: Farm, crop_year: int, crop: str) -> dict[str, Any]:
-    rows = budget_rows(farm=farm, crop_year=crop_year, where=CostWhere(crop=crop))
+def _table(rows: list[BudgetRow], crop_year: int, crop: str, scale: PairScale) -> dict[str, Any]:
     actual, budget = budget_totals(rows)
     area_ac = rows[0].area_ac if rows else Decimal(0)
     return {
+        "drawing": pair_panel([_pair(row) for row in rows], scale=scale) if area_ac else None,
         "crop": words.named(Crop(crop).label),
         "rows": [_row(row, crop_year) for row in rows],
         "total": {
@@ -55,6 +58,23 @@ def _table(farm: Farm, crop_year: int, crop: str) -> dict[str, Any]:
             **_amounts(actual, budget, area_ac, query_of(crop_year, CostWhere(crop=crop))),
         },
     }
+
+
+def _pair(row: BudgetRow) -> Pair:
+    """Return a category in dollars an acre, as the drawing compares it."""
+    spent = per_acre_usd(cents=row.actual_cents, area_ac=row.area_ac)
+    if row.budget_cents is None:
+        says = _("{category}: {spent}, no budget").format(
+            category=words.capital(words.named(row.label)), spent=words.exact_dollars(spent)
+        )
+        return Pair(float(spent), None, says)
+    meant = per_acre_usd(cents=row.budget_cents, area_ac=row.area_ac)
+    says = _("{category}: {spent} of {budget}").format(
+        category=words.capital(words.named(row.label)),
+        spent=words.exact_dollars(spent),
+        budget=words.exact_dollars(meant),
+    )
+    return Pair(float(spent), float(meant), says)
 
 
 def _row(row: BudgetRow, crop_year: int) -> dict[str, Any]:
