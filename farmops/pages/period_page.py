@@ -9,14 +9,14 @@ from django.utils.translation import pgettext
 
 from farmops.farms.models import Farm
 from farmops.pages import words
+from farmops.pages.close_list import close_list
 from ledger.models import PeriodMark
-from ledger.selectors.fixed_costs import left_to_book
-from ledger.selectors.pending import waiting_postings
 from ledger.selectors.periods import PeriodRow, month_of, periods
 
 
 def period_facts(*, farm: Farm, today: dt.date) -> dict[str, Any]:
-    """Return each month of the books, which one can be closed next, and which one can be opened again."""
+    """Return each month of the books, which one can be closed next and what to go through before, and which one can be
+    opened again."""
     rows = periods(farm=farm, today=today)
     closed = [row for row in rows if row.is_closed]
     open_ones = [row for row in rows if not row.is_closed and row.month < month_of(today)]
@@ -30,9 +30,7 @@ def period_facts(*, farm: Farm, today: dt.date) -> dict[str, Any]:
         "to_open": {"month": f"{closed[0].month:%Y-%m}", "says": words.month_and_year(closed[0].month)}
         if closed
         else None,
-        "waiting": waiting_postings(farm).count(),
-        "machine_years": 0 if first is None else left_to_book(farm=farm, month=first.month),
-        "year": 0 if first is None else first.month.year,
+        "points": [] if first is None else close_list(farm=farm, month=first.month),
     }
 
 

@@ -1,14 +1,16 @@
 """The page of months: who may see it, what it says, closing and opening again."""
 
 import datetime as dt
+import re
 import uuid
 from decimal import Decimal
 
 import pytest
+from django.utils.html import strip_tags
 
 from farmops.core import clock
 from farmops.farms.models import Machine
-from ledger.models import Entry, MachineCostFacts, PeriodMark
+from ledger.models import Entry, MachineCostFacts, PeriodMark, PostingWait, SourceKind
 from ledger.selectors.periods import closed_through
 from ledger.services.bills import enter_bill
 from ledger.services.periods import close_period
@@ -69,6 +71,37 @@ def test_the_last_closed_month_is_opened_again_with_a_reason_and_not_without(far
     assert "No month of the books is closed." in page
 
 
+def point(page: str, asks: str) -> tuple[str, str]:
+    """Return the state of a point of the list, and how its words begin, up to a colon or stop."""
+    cells = page.partition(f">{asks}</a></th>")[2].partition("</tr>")[0]
+    state, says = [part.partition(">")[2].partition("</td>")[0] for part in cells.split("<td")[1:]]
+    return strip_tags(state), re.split(r"[:.;]", says)[0]
+
+
+def test_before_a_month_closes_each_point_says_what_is_left_up_to_it(farm: Yard) -> None:
+    client = signed_in("bo")
+    page = client.get(ADDRESS).content.decode()
+    assert "Before April 2026 closes" in page
+    assert point(page, "Prices and rates") == ("in order", "Everything up to this month has a price")
+    assert point(page, "Bills") == ("in order", "1 bill is unpaid")
+    assert point(page, "Pools shared out") == ("in order", "1 pool holds $100")
+    assert point(page, "Reports from the field") == ("in order", "No report waits")
+    assert "Machine years" not in page
+    for source_id, day in enumerate((dt.date(2026, 4, 30), dt.date(2026, 5, 1))):
+        PostingWait.objects.create(
+            farm=farm.farm,
+            source_kind=SourceKind.WORK_RECORD,
+            source_id=source_id,
+            happened_on=day,
+            code="no_rate",
+            says="There is no rate.",
+            first_at=NOON,
+            checked_at=NOON,
+        )
+    page = client.get(ADDRESS).content.decode()
+    assert point(page, "Prices and rates") == ("to settle", "1 source up to this month waits for a price")
+
+
 def test_late_work_is_counted_in_the_month_that_took_it(farm: Yard) -> None:
     client = signed_in("bo")
     client.post(f"{ADDRESS}close/", {"month": "2026-04"})
@@ -123,11 +156,14 @@ def test_a_december_is_not_offered_without_a_word_on_machine_years(
     in_january = dt.datetime(2027, 1, 5, 16, tzinfo=dt.UTC)
     monkeypatch.setattr(clock, "now", lambda: in_january)
     client = signed_in("bo")
-    assert "is not booked yet" not in client.get(ADDRESS).content.decode(), "April is next, not December"
+    assert "What owning" not in client.get(ADDRESS).content.decode(), "April is next, not December"
     for month in range(4, 12):
         close_period(farm=farm.farm, month=dt.date(2026, month, 1), now=in_january)
     page = client.get(ADDRESS).content.decode()
-    assert "What owning one machine took in 2026 is not booked yet." in page
+    assert point(page, "Machine years") == (
+        "to settle",
+        "What owning one machine took this year is not booked",
+    )
     assert 'href="/farms/heron-slough/machine-years/?year=2026"' in page
     page = client.post(f"{ADDRESS}close/", {"month": "2026-12"}, follow=True).content.decode()
     assert "One machine year is not in it" in page
