@@ -4,6 +4,7 @@ from scheduling.models.care import CareDone, CheckTicked, PlannedCare, ReadingSe
 from scheduling.models.debris import DebrisNumbers, IncidentMended, IncidentPlace, Mending, PlacedBy
 from scheduling.models.field_facts import LimitChoice, PivotPlace, Remark, RemarkWord, Spraying, Watering
 from scheduling.models.fuel import FuelDelivery, FuelFill, TankReading
+from scheduling.models.orders import OrderLaidField, OrderLaying, OrderOfWork, OrderTakenBack, OrderVersion
 from scheduling.models.passes import FieldPass, PassLink, PassState, SaySo, SaySoWord
 from scheduling.models.plans import PlannedTask, PlanState, WeekPlan
 from scheduling.models.reports import (
@@ -44,6 +45,11 @@ __all__ = [
     "LookWord",
     "Mending",
     "MeterReplaced",
+    "OrderLaidField",
+    "OrderLaying",
+    "OrderOfWork",
+    "OrderTakenBack",
+    "OrderVersion",
     "ParkedReport",
     "ParkedState",
     "PassLink",
