@@ -23,16 +23,25 @@ MOST_POSITIONS = 5000
 DECIMALS = 7
 MOST_WHOLE = 10**6
 FARTHEST_FROM_FARM_KM = 200.0
+TOO_MANY = "{count} positions are more than the {most} a boundary may have"
+SWAPPED = (
+    "the boundary lies {away} km from the farm (at most {most}); longitude and latitude look swapped, since the other "
+    "way round it lies {other} km from it"
+)
 _WGS84 = Geod(ellps="WGS84")
 
 
 class BoundaryError(ValueError):
-    """A boundary that cannot be used, with the place in it where the trouble is."""
+    """A boundary that cannot be used, with the place in it where the trouble is.
 
-    def __init__(self, says: str, *, at: str = "") -> None:
+    `form` and `facts` are the sentence in two, and `near` a position, for who says it in another language.
+    """
+
+    def __init__(self, form: str, *, at: str = "", near: str = "", **facts: Any) -> None:
+        says = form.format(**facts) + (f" near {near}" if near else "")
         super().__init__(f"{at}: {says}" if at else says)
-        self.at = at
-        self.says = says
+        self.at, self.says = at, says
+        self.form, self.facts, self.near = form, facts, near
 
 
 @dataclass(frozen=True)
@@ -60,7 +69,7 @@ def read_boundary(
         raise BoundaryError("a boundary is an object with a type and coordinates")
     kind = geometry.get("type")
     if kind not in ("Polygon", "MultiPolygon"):
-        raise BoundaryError(f"a boundary is a Polygon or a MultiPolygon, not {kind!r}", at="type")
+        raise BoundaryError("a boundary is a Polygon or a MultiPolygon, not {kind!r}", kind=kind, at="type")
     coordinates = geometry.get("coordinates")
     if kind == "Polygon":
         parts = [_polygon(coordinates, "coordinates")]
@@ -70,10 +79,10 @@ def read_boundary(
         parts = [_polygon(part, f"coordinates[{i}]") for i, part in enumerate(coordinates)]
     count = sum(len(ring.coords) for part in parts for ring in (part.exterior, *part.interiors))
     if count > MOST_POSITIONS:
-        raise BoundaryError(f"{count} positions are more than the {MOST_POSITIONS} a boundary may have")
+        raise BoundaryError(TOO_MANY, count=count, most=MOST_POSITIONS)
     whole = parts[0] if kind == "Polygon" else MultiPolygon(parts)
     if not whole.is_valid:
-        raise BoundaryError(_what_is_wrong(explain_validity(whole)))
+        raise _what_is_wrong(explain_validity(whole))
     inside = whole.centroid if whole.contains(whole.centroid) else whole.representative_point()
     if near_latitude_deg is not None and near_longitude_deg is not None:
         _near(inside.y, inside.x, near_latitude_deg, near_longitude_deg)
@@ -118,15 +127,17 @@ def _ring(ring: Any, at: str) -> list[tuple[float, float]]:
     if not _is_list(ring):
         raise BoundaryError("a ring is a list of positions", at=at)
     if len(ring) > MOST_POSITIONS:
-        raise BoundaryError(
-            f"{len(ring)} positions are more than the {MOST_POSITIONS} a boundary may have", at=at
-        )
+        raise BoundaryError(TOO_MANY, count=len(ring), most=MOST_POSITIONS, at=at)
     positions = [_position(position, f"{at}[{i}]") for i, position in enumerate(ring)]
     if len(positions) < 4:
-        raise BoundaryError(f"a ring has at least 4 positions, this one has {len(positions)}", at=at)
+        raise BoundaryError(
+            "a ring has at least 4 positions, this one has {count}", count=len(positions), at=at
+        )
     if positions[0] != positions[-1]:
         raise BoundaryError(
-            f"the ring is not closed: it starts at {_say(positions[0])} and ends at {_say(positions[-1])}",
+            "the ring is not closed: it starts at {first} and ends at {last}",
+            first=_say(positions[0]),
+            last=_say(positions[-1]),
             at=at,
         )
     kept = [positions[0]]
@@ -141,13 +152,15 @@ def _position(position: Any, at: str) -> tuple[float, float]:
         raise BoundaryError("a position is [longitude, latitude], perhaps with an elevation", at=at)
     for value in position:
         if not _is_finite(value):
-            raise BoundaryError(f"{str(value)[:20]} is not a finite number", at=at)
+            raise BoundaryError("{value} is not a finite number", value=str(value)[:20], at=at)
     longitude, latitude = round(float(position[0]), DECIMALS), round(float(position[1]), DECIMALS)
     if abs(latitude) > 90:
-        swapped = "; longitude and latitude look swapped" if abs(longitude) <= 90 else ""
-        raise BoundaryError(f"latitude {latitude} is outside -90 to 90{swapped}", at=at)
+        form = "latitude {latitude} is outside -90 to 90"
+        if abs(longitude) <= 90:
+            form = "latitude {latitude} is outside -90 to 90; longitude and latitude look swapped"
+        raise BoundaryError(form, latitude=latitude, at=at)
     if abs(longitude) > 180:
-        raise BoundaryError(f"longitude {longitude} is outside -180 to 180", at=at)
+        raise BoundaryError("longitude {longitude} is outside -180 to 180", longitude=longitude, at=at)
     return longitude, latitude
 
 
@@ -163,17 +176,16 @@ def _near(latitude: float, longitude: float, farm_latitude: float, farm_longitud
     )
     if away <= FARTHEST_FROM_FARM_KM:
         return
-    says = f"the boundary lies {away:,.0f} km from the farm (at most {FARTHEST_FROM_FARM_KM:.0f})"
+    form = "the boundary lies {away} km from the farm (at most {most})"
+    facts = {"away": f"{away:,.0f}", "most": f"{FARTHEST_FROM_FARM_KM:.0f}"}
     if abs(longitude) <= 90:
         other = distance_km(
             latitude_a=longitude, longitude_a=latitude, latitude_b=farm_latitude, longitude_b=farm_longitude
         )
         if other <= FARTHEST_FROM_FARM_KM:
-            says += (
-                "; longitude and latitude look swapped, since the other way round it lies"
-                f" {other:,.0f} km from it"
-            )
-    raise BoundaryError(says, at="coordinates")
+            form = SWAPPED
+            facts["other"] = f"{other:,.0f}"
+    raise BoundaryError(form, at="coordinates", **facts)
 
 
 _WORDS = {
@@ -188,12 +200,13 @@ _WORDS = {
 }
 
 
-def _what_is_wrong(explained: str) -> str:
+def _what_is_wrong(explained: str) -> BoundaryError:
     name, _, place = explained.partition("[")
-    says = _WORDS.get(name.strip(), name.strip().lower())
+    form = _WORDS.get(name.strip(), "the boundary is no valid shape")
     if not place:
-        return says
-    return f"{says} near [{', '.join(f'{float(part):.{DECIMALS}f}' for part in place.rstrip(']').split())}]"
+        return BoundaryError(form)
+    near = ", ".join(f"{float(part):.{DECIMALS}f}" for part in place.rstrip("]").split())
+    return BoundaryError(form, near=f"[{near}]")
 
 
 def _say(position: tuple[float, float]) -> str:
