@@ -1,8 +1,9 @@
-"""The kernel compiled, when that is ready: loaded from its cache in the background, or compiled by a child process.
+"""The kernel compiled, when that is ready: loaded in the background, or compiled before by a child process.
 
 Until then, and where the compiler is missing or switched off (NUMBA_DISABLE_JIT=1), the same functions run as plain
-Python and find the same plans, only slower. The compiler is imported in the background thread and nowhere else, so that
-who does not plan does not pay for it.
+Python and find the same plans, only slower. Compiled is what compiles asks nothing of anybody: one piece of machine
+code that calls only itself, kept in a file. So the compiler (numba) is imported where the kernel is compiled and nowhere
+else: it takes over a second to import, and what loads the file (llvmlite, which comes with it) a tenth of one.
 """
 
 import ctypes
@@ -10,11 +11,12 @@ import hashlib
 import importlib
 import importlib.util
 import os
-import shutil
+import re
 import subprocess
 import sys
 from collections.abc import Callable
-from functools import partial
+from functools import cache
+from importlib.metadata import version
 from pathlib import Path
 from threading import Event, Lock, Thread
 from time import monotonic, sleep
@@ -90,36 +92,34 @@ def wait(seconds: float) -> None:
 
 def _load(loading: _Loading) -> None:
     try:
-        entry, folder = _entry()
-        _bring_from_source(folder)
-        if not _marker(folder).exists():
+        found = kept()
+        if found is None:
             loading.is_compiling.set()
-            _have_compiled(folder)
-        loading.run = _compile(entry, folder)
+            _have_compiled()
+            found = kept()
+        loading.run = None if found is None else _linked(*found)
     except (ImportError, OSError, RuntimeError):
-        # Without a compiler that works, or a place for its cache, the plain functions stay.
+        # Without a compiler that works, or a place for its outcome, the plain functions stay.
         loading.run = None
     finally:
         loading.is_over.set()
 
 
 def compile_here() -> Path:
-    """Compile in this process where the cache has nothing; return the folder of the cache."""
-    entry, folder = _entry()
-    _bring_from_source(folder)
-    _compile(entry, folder)
-    return folder
+    """Compile in this process where that was not done before; return the file."""
+    if kept() is None:
+        _keep(*_compiled())
+    return next(file for file in _files() if kept_in(file) is not None)
 
 
-def _entry() -> tuple[Any, Path]:
-    """Return the entry to the kernel, not compiled yet, and the folder of its cache.
+def _compiled() -> tuple[str, bytes]:
+    """Return the name of the compiled `run` and its code, in which the functions call each other.
 
-    Its functions call each other compiled. They are given bare pointers: arrays would be counted in and out at each
-    call, and every index looked at for being below 0, which would take longer than the work.
+    They are given bare pointers: arrays would be counted in and out at each call, and every index looked at for being
+    below 0, which would take longer than the work. RuntimeError if the code calls anything that is not in it.
     """
     numba = importlib.import_module("numba")
     types = importlib.import_module("numba.types")
-    caching = importlib.import_module("numba.core.caching")
     namespace = dict(vars(kernel))
     for name, function in vars(kernel).items():
         if isinstance(function, FunctionType):
@@ -129,53 +129,103 @@ def _entry() -> tuple[Any, Path]:
                 run = bound
                 continue
             inline = "always" if name in kernel.WRITTEN_OUT else "never"
-            namespace[name] = numba.njit(nogil=True, inline=inline)(bound)
+            namespace[name] = numba.njit(error_model="numpy", inline=inline)(bound)
     long, short = types.CPointer(types.int64), types.CPointer(types.int32)
     pointers = [short if number in kernel.SHORT else long for number in range(kernel.COLUMNS)]
     signature = types.void(*pointers, types.int64)
-    return partial(numba.cfunc(signature, cache=True), run), Path(caching.FunctionCache(run).cache_path)
+    alone = {"error_model": "numpy", "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+    made = numba.njit(signature, **alone)(run).overloads[signature.args]
+    asks = re.findall(r"^declare .*@(?!llvm\.)([\w.]+)", made.library.get_llvm_str(), re.MULTILINE)
+    if asks:
+        raise RuntimeError(f"the compiled kernel asks for {', '.join(asks)}")
+    _, _, (code, _) = made.library.serialize_using_object_code()
+    return made.fndesc.llvm_func_name, code
 
 
-def _compile(entry: Any, folder: Path) -> Run:
-    callback = entry()
-    _marker(folder).touch()
-    call: Any = ctypes.CFUNCTYPE(None, *(ctypes.c_void_p,) * kernel.COLUMNS, ctypes.c_int64)(callback.address)
-    call.compiled = callback  # its code lives as long as it does
+def _linked(name: str, code: bytes) -> Run:
+    """Return what runs the machine code of a file."""
+    llvm = importlib.import_module("llvmlite.binding")
+    llvm.initialize_native_target()
+    llvm.initialize_native_asmprinter()
+    machine = llvm.Target.from_default_triple().create_target_machine(jit=True)
+    engine = llvm.create_mcjit_compiler(llvm.parse_assembly(""), machine)
+    engine.add_object_file(llvm.ObjectFileRef.from_data(code))
+    engine.finalize_object()
+    # What it returns, and where that is told of, has been of no use since nothing in it raises.
+    pointers = (ctypes.c_void_p,) * (2 + kernel.COLUMNS)
+    call: Any = ctypes.CFUNCTYPE(ctypes.c_int32, *pointers, ctypes.c_int64)(engine.get_function_address(name))
+    call.engine = engine  # its code lives as long as it does
+    returned, told = ctypes.c_void_p(), ctypes.c_void_p()
 
     def run(*columns_and_rounds: Any) -> None:
         *columns, rounds = columns_and_rounds
-        call(*(column.ctypes.data for column in columns), rounds)
+        own = ctypes.addressof(returned), ctypes.addressof(told)
+        call(*own, *(column.ctypes.data for column in columns), rounds)
 
     return run
 
 
-def _marker(folder: Path) -> Path:
-    """Return the file that says that the cache holds this very text compiled for this very machine."""
-    numba = importlib.import_module("numba")
+@cache
+def _file_name() -> str:
+    """Return the name of the file with this very text compiled for this very machine."""
     binding = importlib.import_module("llvmlite.binding")
     digest = hashlib.sha256(Path(kernel.__file__).read_bytes() + Path(__file__).read_bytes())
     for part in (
-        numba.__version__,
-        sys.version,
+        version("numba"),
+        version("llvmlite"),
         binding.get_host_cpu_name(),
         str(binding.get_host_cpu_features()),
     ):
         digest.update(part.encode())
-    return folder / f"kernel-{digest.hexdigest()[:16]}.ready"
+    return f"kernel-{digest.hexdigest()[:16]}.code"
 
 
-def _bring_from_source(folder: Path) -> None:
-    """Copy what was compiled beside the source, as into an image, to where this process may write."""
+def _files() -> list[Path]:
+    """Return where the file may be, the first that this process may write to before others."""
     beside = Path(kernel.__file__).parent / "__pycache__"
-    if folder != beside and not _marker(folder).exists() and _marker(beside).exists():
-        for file in beside.glob("kernel*.n*"):
-            shutil.copy2(file, folder)
-        _marker(folder).touch()
+    named = os.environ.get("NUMBA_CACHE_DIR")
+    own = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "farmops"
+    folders = [Path(named), beside] if named else [beside, own]
+    folders.sort(key=lambda folder: not _may_write(folder))
+    return [folder / _file_name() for folder in folders]
 
 
-def _have_compiled(folder: Path) -> None:
-    """Compile in a child process, one at a time over all processes; come back when the cache is there."""
-    lock = _marker(folder).with_suffix(".compiling")
+def _may_write(folder: Path) -> bool:
+    while not folder.exists() and folder != folder.parent:
+        folder = folder.parent
+    return os.access(folder, os.W_OK)
+
+
+def kept() -> tuple[str, bytes] | None:
+    """Return the name of the compiled `run` and its code, or None where no file has them whole."""
+    return next((found for found in map(kept_in, _files()) if found is not None), None)
+
+
+def kept_in(file: Path) -> tuple[str, bytes] | None:
+    """Return the same from one file."""
+    if not file.exists():
+        return None
+    digest, _, rest = file.read_bytes().partition(b"\n")
+    if hashlib.sha256(rest).hexdigest().encode() != digest:
+        return None
+    name, _, code = rest.partition(b"\n")
+    return name.decode(), code
+
+
+def _keep(name: str, code: bytes) -> None:
+    file = _files()[0]
+    file.parent.mkdir(parents=True, exist_ok=True)
+    beside = file.with_name(f".{file.name}.{os.getpid()}.part")
+    whole = name.encode() + b"\n" + code
+    beside.write_bytes(hashlib.sha256(whole).hexdigest().encode() + b"\n" + whole)
+    beside.replace(file)
+
+
+def _have_compiled() -> None:
+    """Compile in a child process, one at a time over all processes; come back when the file is there."""
+    file = _files()[0]
+    file.parent.mkdir(parents=True, exist_ok=True)
+    lock = file.with_suffix(".compiling")
     began = monotonic()
     while True:
         try:
@@ -185,7 +235,7 @@ def _have_compiled(folder: Path) -> None:
             if monotonic() - began > MOST_COMPILING_S:
                 lock.unlink(missing_ok=True)  # whoever compiled there is gone
             sleep(WAIT_S)
-            if _marker(folder).exists():
+            if kept() is not None:
                 return
     try:
         quiet = subprocess.DEVNULL

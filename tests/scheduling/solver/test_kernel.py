@@ -173,6 +173,34 @@ def _plan_in_a_child(**environment: str) -> tuple[bool, dict[str, Any]]:
     return has_compiler, plan
 
 
+ONLY_LOADED = """
+import sys
+from scheduling.solver import compiled
+compiled.begin()
+assert compiled.is_loaded_within(20)
+print("numba" in sys.modules)
+"""
+
+
+def test_who_plans_loads_what_was_compiled_without_the_compiler() -> None:
+    compiled.begin()
+    assert compiled.is_loaded_within(240)
+    command = [sys.executable, "-c", ONLY_LOADED]
+    assert subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout == "False\n"
+
+
+def test_a_file_of_compiled_code_that_is_not_whole_is_passed_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    compiled.begin()
+    assert compiled.is_loaded_within(240)
+    whole = compiled.compile_here()
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    (tmp_path / whole.name).write_bytes(whole.read_bytes()[:-1])
+    assert compiled.kept() == compiled.kept_in(whole)
+    assert compiled.kept_in(tmp_path / whole.name) is None
+
+
 def test_without_the_compiler_the_same_plan_is_found() -> None:
     compiled.begin()
     assert compiled.is_loaded_within(240)
