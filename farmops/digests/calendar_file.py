@@ -20,7 +20,10 @@ PACE = dt.timedelta(hours=1)
 
 @dataclass(frozen=True)
 class CalendarEntry:
-    """One stretch of work; `sequence_no` grows with each change, the instants know their zone."""
+    """One stretch of time; `sequence_no` grows with each change, the instants know their zone.
+
+    One of whole days runs from midnight to midnight of the farm's clock, and leaves its reader free for other things.
+    """
 
     uid: str
     starts_at: dt.datetime
@@ -31,6 +34,7 @@ class CalendarEntry:
     says: str = ""
     sequence_no: int = 0
     is_cancelled: bool = False
+    is_all_day: bool = False
 
 
 def calendar_file(*, entries: Sequence[CalendarEntry], zone: str, name: str = "") -> bytes:
@@ -58,8 +62,13 @@ def _entry_lines(entry: CalendarEntry, zone: str) -> Iterator[str]:
     yield f"DTSTAMP:{_utc(entry.changed_at)}"
     yield f"LAST-MODIFIED:{_utc(entry.changed_at)}"
     yield f"SEQUENCE:{entry.sequence_no}"
-    yield _instant("DTSTART", entry.starts_at, zone)
-    yield _instant("DTEND", entry.ends_at, zone)
+    if entry.is_all_day:
+        yield _date("DTSTART", entry.starts_at, zone)
+        yield _date("DTEND", entry.ends_at, zone)  # the day after the last (RFC 5545 section 3.6.1)
+        yield "TRANSP:TRANSPARENT"
+    else:
+        yield _instant("DTSTART", entry.starts_at, zone)
+        yield _instant("DTEND", entry.ends_at, zone)
     yield f"STATUS:{'CANCELLED' if entry.is_cancelled else 'CONFIRMED'}"
     yield f"SUMMARY:{_text(entry.summary)}"
     for name, value in (("LOCATION", entry.place), ("DESCRIPTION", entry.says)):
@@ -76,12 +85,17 @@ def _instant(name: str, at: dt.datetime, zone: str) -> str:
     return f"{name};TZID={zone}:{local:%Y%m%dT%H%M%S}"
 
 
+def _date(name: str, at: dt.datetime, zone: str) -> str:
+    return f"{name};VALUE=DATE:{at.astimezone(ZoneInfo(zone)):%Y%m%d}"
+
+
 def _utc(at: dt.datetime) -> str:
     return f"{at.astimezone(dt.UTC):%Y%m%dT%H%M%SZ}"
 
 
 def _zone_lines(entries: Sequence[CalendarEntry], zone: str) -> Iterator[str]:
-    """Say how the clock of the zone runs from the year of the first entry to the end of that of the last."""
+    """Say how the clock of the zone runs from the year of the first entry with hours to the end of that of the last."""
+    entries = [one for one in entries if not one.is_all_day]
     if not entries:
         return
     clock = ZoneInfo(zone)

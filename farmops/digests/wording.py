@@ -3,6 +3,7 @@
 Every sentence has fewer than nine words. `{name}` marks what is filled in.
 """
 
+from farmops.digests.wording_calendar import CALENDAR_PHRASES
 from farmops.digests.wording_change import CHANGE_PHRASES
 from farmops.digests.wording_costs import COST_PHRASES
 from farmops.digests.wording_farm import FARM_PHRASES
@@ -12,6 +13,7 @@ PHRASES: dict[str, Said] = {
     **FARM_PHRASES,
     **CHANGE_PHRASES,
     **COST_PHRASES,
+    **CALENDAR_PHRASES,
     "first": Said("First: {field}: {work}", "Primero: {field}: {work}"),
     "first_service": Said("First: {tool}: {what}", "Primero: {tool}: {what}"),
     "at_yard": Said("at the yard", "en el patio"),

@@ -7,27 +7,56 @@ from collections.abc import Iterable
 from django.db.models import Q
 
 from farmops.core.clock import local_date
+from farmops.core.models import User
 from farmops.digests.calendar_file import CalendarEntry
 from farmops.digests.models import CalendarEvent, PersonLink, Purpose
-from farmops.farms.models import Farm, Hand
+from farmops.farms.models import Farm, Hand, Membership, Role
 
 KEPT = dt.timedelta(days=14)
 """Farm judgement: calendars that look but once a week still learn what was taken out of them."""
+KEYS_OF = {Role.MANAGER: "day ", Role.BOOKKEEPER: "books "}
+"""How the keys begin of what the calendar of a role shows."""
 
 
 def events_of_day(*, farm: Farm, day: dt.date) -> dict[int, list[CalendarEvent]]:
     """Return what stands in the calendars on a day of the farm's clock, by the id of the hand."""
     found: dict[int, list[CalendarEvent]] = defaultdict(list)
-    for one in CalendarEvent.objects.filter(farm=farm, local_day=day, is_cancelled=False):
-        found[one.hand_id].append(one)
+    standing = CalendarEvent.objects.filter(farm=farm, local_day=day, is_cancelled=False)
+    for one in standing.filter(hand__isnull=False):
+        found[one.hand_id or 0].append(one)
     return found
 
 
-def events_of_feed(*, hand: Hand, now: dt.datetime) -> list[CalendarEvent]:
-    """Return a hand's events of the last two weeks and of all days to come; cancelled ones for two weeks after."""
-    since = local_date(now, hand.farm.zone) - KEPT
+def events_of_feed(*, farm: Farm, person: Hand | User, now: dt.datetime) -> list[CalendarEvent]:
+    """Return a person's events of the last two weeks and of all days to come; cancelled ones for two weeks after.
+
+    A user sees what belongs to the roles that the user has on the farm now; without any there is nothing to see.
+    """
+    since = local_date(now, farm.zone) - KEPT
     shown = Q(is_cancelled=False) | Q(changed_at__gte=now - KEPT)
-    return list(CalendarEvent.objects.filter(shown, farm=hand.farm_id, hand=hand, local_day__gte=since))
+    events = CalendarEvent.objects.filter(shown, farm=farm, local_day__gte=since)
+    if isinstance(person, Hand):
+        return list(events.filter(hand=person))
+    of_roles = Q(pk__in=[])
+    for role in roles_of(farm=farm, user=person):
+        of_roles |= Q(key__startswith=KEYS_OF[role])
+    return list(events.filter(of_roles, user=person))
+
+
+def roles_of(*, farm: Farm, user: User) -> list[Role]:
+    """Return the roles of a user on a farm for which a calendar is kept."""
+    members = Membership.objects.filter(farm=farm, user=user, role__in=KEYS_OF, user__is_active=True)
+    return [Role(role) for role in members.order_by("role").values_list("role", flat=True)]
+
+
+def readers_of(*, farm: Farm) -> list[tuple[User, Role]]:
+    """Return the users of a farm who read a calendar by a link, each with each role for which one is kept."""
+    links = PersonLink.objects.filter(farm=farm, purpose=Purpose.CALENDAR, revoked_at=None)
+    members = Membership.objects.filter(
+        farm=farm, role__in=KEYS_OF, user__is_active=True, user__in=links.values("user")
+    )
+    ordered = members.select_related("user").order_by("user", "role")
+    return [(one.user, Role(one.role)) for one in ordered]
 
 
 def entries_of(events: Iterable[CalendarEvent]) -> list[CalendarEntry]:
@@ -43,6 +72,7 @@ def entries_of(events: Iterable[CalendarEvent]) -> list[CalendarEntry]:
             says=one.says,
             sequence_no=one.sequence_no,
             is_cancelled=one.is_cancelled,
+            is_all_day=one.is_all_day,
         )
         for one in events
     ]
@@ -50,5 +80,7 @@ def entries_of(events: Iterable[CalendarEvent]) -> list[CalendarEntry]:
 
 def farms_with_calendars() -> list[Farm]:
     """Return the farms of which somebody reads a calendar by a link."""
-    links = PersonLink.objects.filter(purpose=Purpose.CALENDAR, revoked_at=None, hand__works=True)
+    links = PersonLink.objects.filter(
+        Q(hand__works=True) | Q(user__is_active=True), purpose=Purpose.CALENDAR, revoked_at=None
+    )
     return list(Farm.objects.filter(pk__in=links.values("farm")).order_by("code"))

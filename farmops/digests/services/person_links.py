@@ -15,6 +15,7 @@ from django.utils.crypto import constant_time_compare
 
 from farmops.core.models import User
 from farmops.digests.models import MailChoice, PersonLink, Purpose
+from farmops.digests.selectors.calendar import roles_of
 from farmops.digests.selectors.choices import choice_of
 from farmops.farms.models import Farm, Hand
 
@@ -75,7 +76,7 @@ def token_of(link: PersonLink) -> str:
 
 
 def link_of_token(token: str, *, purpose: Purpose) -> PersonLink | None:
-    """Return the link of an address; None for one that is altered, unknown, taken back, or of a hand who has left."""
+    """Return the link of an address; None for one that is altered, unknown, taken back, or of somebody who has left."""
     found = TOKEN.fullmatch(token)
     if found is None:
         return None
@@ -84,7 +85,11 @@ def link_of_token(token: str, *, purpose: Purpose) -> PersonLink | None:
     if link is None or not constant_time_compare(_signature(link), found[2]):
         return None
     person = link.person
-    is_here = person.works if isinstance(person, Hand) else person.is_active
+    if isinstance(person, Hand):
+        return link if person.works else None
+    is_here = person.is_active and (
+        purpose != Purpose.CALENDAR or bool(roles_of(farm=link.farm, user=person))
+    )
     return link if is_here else None
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from farmops.digests.models import MailTrouble, OutboxRow, RowState, SheetKind, TroubleKind
+from farmops.digests.services.calendar_watch import refresh_changed
 from farmops.digests.services.claims import recover
 from farmops.digests.services.fail_points import fail_at
 from farmops.digests.services.heartbeat import (
@@ -68,6 +69,7 @@ def tick(
     else:
         report.made = make_due(now=now)
         fail_at("after_make")
+        refresh_changed(now=now)
     report.unknown, report.skipped = recover(now=now)
     _tell_of_skipped(now=now)
     if doubt is None:

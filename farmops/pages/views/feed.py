@@ -27,11 +27,11 @@ KEPT_BY_NOBODY = {
 
 @require_safe
 def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
-    """Give a hand's calendar to whoever holds the link; a reader who has it already is told so by its hash."""
+    """Give a person's calendar to whoever holds the link; a reader who has it already is told so by its hash."""
     link = link_of_token(token, purpose=Purpose.CALENDAR)
-    if link is None or link.hand is None:
+    if link is None:
         return HttpResponse("", status=404, content_type="text/plain", headers=KEPT_BY_NOBODY)
-    content = feed_of(hand=link.hand, now=clock.now())
+    content = feed_of(farm=link.farm, person=link.person, now=clock.now())
     kind = "text/calendar; charset=utf-8"  # not said
     answer = HttpResponse(content, content_type=kind, headers=KEPT_BY_NOBODY)
     etag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'

@@ -123,7 +123,7 @@ def test_the_days_file_holds_what_stands_in_the_hands_language(farm: Farm) -> No
 
 def test_no_phone_number_money_or_link_stands_in_a_feed(farm: Farm) -> None:
     refresh(farm)
-    content = feed_of(hand=Hand.objects.get(code="imani"), now=NOON).decode()
+    content = feed_of(farm=farm, person=Hand.objects.get(code="imani"), now=NOON).decode()
     assert "555-0142" not in content
     assert "$" not in content
     assert "/in/" not in content
@@ -138,7 +138,10 @@ def test_a_feed_tells_of_what_was_cancelled_for_two_weeks(farm: Farm) -> None:
     odell = Hand.objects.get(code="odell")
 
     def states(now: dt.datetime) -> list[str]:
-        return [str(one["STATUS"]) for one in READER.from_ical(feed_of(hand=odell, now=now)).walk("VEVENT")]
+        return [
+            str(one["STATUS"])
+            for one in READER.from_ical(feed_of(farm=farm, person=odell, now=now)).walk("VEVENT")
+        ]
 
     assert states(EVENING + dt.timedelta(days=13)) == ["CANCELLED"]
     assert states(EVENING + dt.timedelta(days=15)) == []
