@@ -11,11 +11,13 @@ import logging
 import os
 import secrets
 import socket
+import threading
 import uuid
 import zlib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from types import TracebackType
 
 from django.conf import settings
 from django.db.models import Q, QuerySet
@@ -46,25 +48,85 @@ class Accepted:
     reply: str
 
 
-def write_accepted(accepted: Accepted) -> bool:
-    """Write one line down for good; False where there is no journal or it cannot be written: the mail is out all the same."""
-    folder = settings.MAIL_JOURNAL_DIR
-    if not folder:
-        return False
-    try:
-        Path(folder).mkdir(parents=True, exist_ok=True)
-        # a process that was forked must not share the file of its parent: the process id is read each time
-        path = Path(folder) / f"{accepted.at:%Y%m%d}-{_ID}-{os.getpid()}.journal"
-        handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
+class Journal:
+    """The file of this process, open for the length of a run: `with Journal() as journal`.
+
+    A line is with the operating system when `write` returns, so the end of the process cannot take it back. A thread
+    brings lines to the disk without a pause, and `sync` waits for that: only the loss of the whole machine can take lines,
+    those of the last few thousandths of a second.
+    """
+
+    def __init__(self) -> None:
+        self._name, self._handle = "", -1
+        self._changes = threading.Condition()
+        self._written, self._synced, self._ends = 0, 0, False
+        self._thread: threading.Thread | None = None
+
+    def __enter__(self) -> "Journal":
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        with self._changes:
+            self._ends = True
+            self._changes.notify_all()
+        if self._thread is not None:
+            self._thread.join()
+        self._close()
+
+    def write(self, accepted: Accepted) -> bool:
+        """Write one line; False where there is no journal or it cannot be written: the mail is out all the same."""
+        folder = settings.MAIL_JOURNAL_DIR
+        if not folder:
+            return False
         try:
-            os.write(handle, _line(accepted))
-            os.fdatasync(handle)
-        finally:
-            os.close(handle)
-    except OSError as error:
-        logger.error("The mail journal in %s cannot be written: %s.", folder, error.strerror)
-        return False
-    return True
+            self._open(Path(folder), f"{accepted.at:%Y%m%d}-{_ID}-{os.getpid()}.journal")
+            os.write(self._handle, _line(accepted))
+        except OSError as error:
+            logger.error("The mail journal in %s cannot be written: %s.", folder, error.strerror)
+            return False
+        with self._changes:
+            self._written += 1
+            self._changes.notify_all()
+        if self._thread is None:
+            self._thread = threading.Thread(target=self._keep_syncing, name="mail journal", daemon=True)
+            self._thread.start()
+        return True
+
+    def sync(self) -> None:
+        """Wait until every line that was written is on the disk."""
+        with self._changes:
+            self._changes.wait_for(lambda: self._synced == self._written)
+
+    def _keep_syncing(self) -> None:
+        while True:
+            with self._changes:
+                self._changes.wait_for(lambda: self._ends or self._synced < self._written)
+                if self._synced == self._written:
+                    return
+                until = self._written
+            try:
+                os.fdatasync(self._handle)
+            except OSError as error:
+                logger.error("The mail journal cannot be brought to the disk: %s.", error.strerror)
+            with self._changes:
+                self._synced = until
+                self._changes.notify_all()
+
+    def _open(self, folder: Path, name: str) -> None:
+        if name == self._name:
+            return
+        self.sync()
+        self._close()
+        folder.mkdir(parents=True, exist_ok=True)
+        self._handle = os.open(folder / name, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
+        self._name = name
+
+    def _close(self) -> None:
+        if self._name:
+            os.close(self._handle)
+            self._name = ""
 
 
 def settle_from_journal(*, now: dt.datetime) -> int:

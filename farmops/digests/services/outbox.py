@@ -3,21 +3,31 @@
 import datetime as dt
 import logging
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
-from django.db import connection
+from django.db import connection, transaction
 
 from farmops.digests.models import MailTrouble, OutboxRow, RowState
 from farmops.digests.outcomes import Outcome, Verdict
 from farmops.digests.selectors.troubles import standing_halt
 from farmops.digests.services.bounces import bounce_sender
-from farmops.digests.services.claims import Claim, claim, give_back, ready, recover, settle, start_sending
+from farmops.digests.services.claims import (
+    Claim,
+    claim,
+    give_back,
+    ready,
+    recover,
+    settle,
+    settle_taken,
+    start_sending,
+)
 from farmops.digests.services.composing import COMPOSING_TROUBLE
 from farmops.digests.services.delivery import Post
 from farmops.digests.services.fail_points import fail_at
-from farmops.digests.services.journal import Accepted, settle_from_journal, write_accepted
+from farmops.digests.services.journal import Accepted, Journal, settle_from_journal
 from farmops.digests.services.mailing import UnusableAddress
 from farmops.digests.services.making import make_due, make_for
 from farmops.digests.services.reconnecting import LOST, until_it_holds
@@ -29,7 +39,13 @@ __all__ = ["SendReport", "make_due", "make_for", "send_due"]
 
 logger = logging.getLogger(__name__)
 
-CLAIM_AT_ONCE = 20
+CLAIM_AT_ONCE = 100
+BEGIN_AT_ONCE = 50
+"""So many share a commit before and one after they are sent. Who is killed leaves that many to wait for their lease."""
+
+SETTLE_AFTER_S = 1.0
+"""A message that was taken is settled at the latest before the next one after this long."""
+
 RUN_S = 120
 """A run begins no row after this long, so that one slow server cannot hold a worker past its time limit."""
 
@@ -61,22 +77,34 @@ class SendReport:
 
 
 class _Run:
-    """One run: its clock, its connection, and what it has read."""
+    """One run: its clock, its connection, its journal, what it has read, and what was taken and is not settled yet."""
 
-    def __init__(self, now: dt.datetime, post: Post) -> None:
-        self.began, self._mark = now, time.monotonic()
-        self.post = post
+    def __init__(self, now: dt.datetime, post: Post, journal: Journal) -> None:
+        self.began, self._mark, self._wall = now, _up_s(), time.time()
+        self.post, self.journal = post, journal
         self.report = SendReport()
         self.reading = Reading()
         self.halt: MailTrouble | None = None
+        self.taken: dict[Claim, dict[str, Any]] = {}
+        self.taken_since = 0.0
+
+    @property
+    def gone_s(self) -> float:
+        """Return the seconds since the run began; a machine that slept meanwhile counts them by its clock."""
+        return max(_up_s() - self._mark, time.time() - self._wall)
 
     @property
     def now(self) -> dt.datetime:
-        return self.began + dt.timedelta(seconds=time.monotonic() - self._mark)
+        return self.began + dt.timedelta(seconds=_up_s() - self._mark)
 
     @property
     def is_over(self) -> bool:
-        return time.monotonic() - self._mark > RUN_S
+        return self.gone_s > RUN_S
+
+
+def _up_s() -> float:
+    """Return seconds that go on while the machine sleeps, where it counts them."""
+    return time.clock_gettime(time.CLOCK_BOOTTIME) if hasattr(time, "CLOCK_BOOTTIME") else time.monotonic()
 
 
 def send_due(*, now: dt.datetime, farm_id: int | None = None, by_hand: bool = False) -> SendReport:
@@ -87,8 +115,8 @@ def send_due(*, now: dt.datetime, farm_id: int | None = None, by_hand: bool = Fa
     """
     settle_from_journal(now=now)
     unknown, skipped = recover(now=now)
-    with Post() as post:
-        run = _Run(now, post)
+    with Post() as post, Journal() as journal:
+        run = _Run(now, post, journal)
         run.report.unknown, run.report.skipped = unknown, skipped
         run.halt = standing_halt()
         if run.halt is not None and not _may_probe(run.halt, now=now, by_hand=by_hand):
@@ -113,12 +141,16 @@ def _send_batch(run: _Run, farm_id: int | None) -> bool:
     try:
         rows = _rows(claims)
         while left:
-            held = left[0]
             if run.is_over:
                 return False
-            left.pop(0)
-            if not _send_one(run, held, rows[held.row_id]):
-                return False
+            some = [(held, rows[held.row_id]) for held in left[:BEGIN_AT_ONCE]]
+            for one in _begin(run, some, left):
+                if run.is_over:
+                    return False
+                left.remove(one.held)
+                if not _send_one(run, one):
+                    return False
+            _settle_taken(run)
     except LOST as error:
         if connection.in_atomic_block:
             raise
@@ -126,8 +158,11 @@ def _send_batch(run: _Run, farm_id: int | None) -> bool:
         logger.error("The database was lost while mail was sent: %s", run.report.interrupted)
         return False
     finally:
-        if left:
-            until_it_holds(partial(give_back, left))
+        try:
+            _settle_taken(run)
+        finally:
+            if left:
+                until_it_holds(partial(give_back, left))
     return bool(claims)
 
 
@@ -141,35 +176,79 @@ def _rows(claims: list[Claim]) -> dict[int, OutboxRow]:
     return rows
 
 
-def _send_one(run: _Run, held: Claim, row: OutboxRow) -> bool:
-    """Compose, send and settle one row; False when the run cannot go on."""
-    try:
+@dataclass(frozen=True)
+class _Ready:
+    """A row whose bytes are made and of which it is written down that it is being sent."""
+
+    held: Claim
+    row: OutboxRow
+    content: bytes
+    address: str
+
+
+def _begin(run: _Run, some: Sequence[tuple[Claim, OutboxRow]], left: list[Claim]) -> list[_Ready]:
+    """Compose rows, and write down together that they are being sent; those of which nothing goes out end here.
+
+    What is returned is still among those left, to be given back unless it is handed over.
+    """
+    run.reading.prepare([row for _held, row in some], now=run.now)
+    going: dict[Claim, dict[str, Any]] = {}
+    rows = dict(some)
+    for held, row in some:
         out = _what_goes_out(run, row)
         fail_at("after_compose")
+        if isinstance(out, dict):
+            going[held] = out
+            continue
         if isinstance(out, Outcome):
-            return _settle(run, held, row, out)
-        if isinstance(out, Nothing):
+            _settle(run, held, row, out)
+        else:
             settle(held, state=out.state, reason=out.reason)
             name = "empty" if out.state == RowState.EMPTY else "suppressed"
             setattr(run.report, name, getattr(run.report, name) + 1)
-            return True
-        if not start_sending(held, now=run.now, **out):
-            run.report.lost += 1
-            return True
-        fail_at("after_sending_commit")
-    except LOST:
-        if not connection.in_atomic_block:  # nothing was handed over yet
-            until_it_holds(partial(settle, held, state=RowState.DUE))
-        raise
-    outcome = run.post.hand_over(content=out["content"], address=out["address"], sender=bounce_sender(row))
-    if outcome.verdict is Verdict.SENT:
-        fail_at("after_250_before_journal")
-        write_accepted(
-            Accepted(held.row_id, row.message_id, row.attempt + 1, held.token, run.now, outcome.reply)
-        )
-        fail_at("after_journal_before_settle")
-        _end_halt(run)
-    return _settle(run, held, row, outcome)
+        left.remove(held)
+    with transaction.atomic():
+        run.reading.store_links()
+        begun = start_sending(going, now=run.now)
+    for held in [one for one in going if one.row_id not in begun]:
+        run.report.lost += 1
+        left.remove(held)
+    return [
+        _Ready(held, rows[held], out["content"], out["address"])
+        for held, out in going.items()
+        if held.row_id in begun
+    ]
+
+
+def _send_one(run: _Run, one: _Ready) -> bool:
+    """Hand one message over and write down what became of it; False when the run cannot go on."""
+    fail_at("after_sending_commit")
+    began_s = run.gone_s
+    outcome = run.post.hand_over(content=one.content, address=one.address, sender=bounce_sender(one.row))
+    if outcome.verdict is not Verdict.SENT:
+        return _settle(run, one.held, one.row, outcome)
+    fail_at("after_250_before_journal")
+    attempt = one.row.attempt + 1
+    line = Accepted(one.row.pk, one.row.message_id, attempt, one.held.token, run.now, outcome.reply)
+    is_written = run.journal.write(line)
+    fail_at("after_journal_before_settle")
+    run.taken_since = run.taken_since if run.taken else began_s
+    run.taken[one.held] = {"sent_at": line.at, "smtp_reply": line.reply}
+    if not is_written or run.halt is not None or run.gone_s - run.taken_since > SETTLE_AFTER_S:
+        _settle_taken(run)
+    _end_halt(run)
+    return True
+
+
+def _settle_taken(run: _Run) -> None:
+    """Settle what the server took: many at once, after their lines are on the disk."""
+    taken, run.taken = run.taken, {}
+    if not taken:
+        return
+    run.journal.sync()
+    done = until_it_holds(partial(settle_taken, taken))
+    run.report.sent += done
+    run.report.lost += len(taken) - done
 
 
 def _what_goes_out(run: _Run, row: OutboxRow) -> dict[str, Any] | Nothing | Outcome:

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from django.conf import settings
 
-from farmops.farms.models import Farm, Hand
-from farmops.farms.services.links import make_link, path_of
+from farmops.farms.models import Farm, Hand, SignInLink
+from farmops.farms.services.links import new_link, path_of
 
 
 @dataclass(frozen=True)
@@ -27,8 +27,12 @@ def plain_address(*, farm: Farm) -> ReportAt:
     return ReportAt(f"{settings.SITE_ADDRESS}/farms/{farm.code}/day/" if settings.SITE_ADDRESS else "")
 
 
-def own_address(*, farm: Farm, hand: Hand, now: dt.datetime) -> ReportAt:
-    """Make a link for one sheet of a hand, and return its address; none where nobody knows how hands reach the pages."""
+def own_address(*, farm: Farm, hand: Hand, now: dt.datetime) -> tuple[ReportAt, SignInLink | None]:
+    """Return the address of a link for one sheet of a hand, and the link, which whoever sends the sheet stores first.
+
+    None where nobody knows how hands reach the pages.
+    """
     if not settings.SITE_ADDRESS or not hand.works:
-        return ReportAt()
-    return ReportAt(settings.SITE_ADDRESS + path_of(make_link(farm=farm, hand=hand, now=now)), True)
+        return ReportAt(), None
+    secret, link = new_link(farm=farm, hand=hand, now=now)
+    return ReportAt(settings.SITE_ADDRESS + path_of(secret), True), link

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -22,9 +22,10 @@ from farmops.digests.selectors.choices import choices_of_kind
 from farmops.digests.selectors.troubles import suppressed_addresses
 from farmops.digests.services.calendar import file_of, refresh_events
 from farmops.digests.services.composing import Composed, FarmDays, compose_row, is_late
-from farmops.digests.services.mailing import Envelope, UnusableAddress, message_bytes
+from farmops.digests.services.mailing import Envelope, StopBy, UnusableAddress, message_bytes
 from farmops.digests.services.reporting_at import ReportAt, own_address, plain_address
-from farmops.digests.services.stopping import stop_ways
+from farmops.digests.services.stopping import StopLinks
+from farmops.farms.models import SignInLink
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,18 @@ class Reading:
         self._suppressed: dict[int, frozenset[str]] = {}
         self._choices: dict[tuple[int, str], Mapping[int, MailChoice]] = {}
         self._calendar = _CalendarDay()
+        self._stops = StopLinks()
+        self._links: list[SignInLink] = []
+
+    def prepare(self, rows: Collection[OutboxRow], *, now: dt.datetime) -> None:
+        """Read at once what the mail of some rows needs; links made for rows before them and not stored are dropped."""
+        self._links = []
+        self._stops.read(rows, now=now)
+
+    def store_links(self) -> None:
+        """Store the links that stand in what was made ready: no mail goes out before its link can be opened."""
+        links, self._links = self._links, []
+        SignInLink.objects.bulk_create(links)
 
     def forget_choices(self) -> None:
         """Read what people chose, and which addresses came back, anew from here on."""
@@ -62,12 +75,26 @@ class Reading:
         choice = self._choices[key].get(row.person.pk)
         return choice is None or choice.is_wanted
 
+    def stop_by(self, row: OutboxRow) -> StopBy:
+        """Return how the mail of a row is stopped."""
+        return self._stops.ways(row)
+
+    def report_at(self, row: OutboxRow, now: dt.datetime) -> ReportAt | None:
+        """Return where a hand reports from this mail, by a link of its own; others' mail holds none that signs in."""
+        if row.hand is None or row.kind != SheetKind.HAND:
+            return None
+        at, link = own_address(farm=row.farm, hand=row.hand, now=now)
+        if link is not None:
+            self._links.append(link)
+        return at
+
     def calendar_of(self, row: OutboxRow, now: dt.datetime) -> bytes:
         """Return the day of a morning sheet as a calendar file; nothing for other mail, and where the hand wants none."""
         if row.hand is None or row.kind != SheetKind.HAND:
             return b""
         if not self._calendar.is_of(row):
-            self._calendar = _CalendarDay.read(row, now)
+            plan_no = self.days.of(row.farm, row.local_day).plan_number
+            self._calendar = _CalendarDay.read(row, now, is_newer=plan_no != row.plan_no)
         if row.hand.pk in self._calendar.unwanted_by:
             return b""
         return file_of(self._calendar.events.get(row.hand.pk, ()), zone=row.farm.zone)
@@ -86,8 +113,10 @@ class _CalendarDay:
         return (self.farm_id, self.day) == (row.farm_id, row.local_day)
 
     @classmethod
-    def read(cls, row: OutboxRow, now: dt.datetime) -> "_CalendarDay":
-        refresh_events(farm=row.farm, first=row.local_day, last=row.local_day, now=now)
+    def read(cls, row: OutboxRow, now: dt.datetime, *, is_newer: bool) -> "_CalendarDay":
+        """Read a farm's day. Looks at the clocks hold it against the plan, and this does where they cannot have yet."""
+        if is_newer or not CalendarEvent.objects.filter(farm=row.farm, local_day=row.local_day).exists():
+            refresh_events(farm=row.farm, first=row.local_day, last=row.local_day, now=now)
         readers = MailReader.objects.filter(farm=row.farm, hand__isnull=False, wants_calendar_file=False)
         return cls(
             farm_id=row.farm_id,
@@ -115,14 +144,14 @@ def what_goes_out(*, row: OutboxRow, reading: Reading, now: dt.datetime) -> dict
         composed = compose_row(row=row, now=now, days=reading.days, report_at=plain_address(farm=row.farm))
         if composed is not None and _tells_the_same(row, composed, now):
             return _columns(row, bytes(row.content), row.language, composed.plan_no, composed.told_hash)
-    composed = compose_row(row=row, now=now, days=reading.days, report_at=_report_at(row, now))
+    composed = compose_row(row=row, now=now, days=reading.days, report_at=reading.report_at(row, now))
     if composed is None:
         return Nothing(RowState.EMPTY, Reason.NOTHING_TO_DO)
     content = message_bytes(
         sheet=composed.sheet,
         envelope=_envelope(row),
         calendar=reading.calendar_of(row, now),
-        stop_by=stop_ways(row=row, now=now),
+        stop_by=reading.stop_by(row),
     )
     return _columns(row, content, composed.sheet.language, composed.plan_no, composed.told_hash)
 
@@ -130,13 +159,6 @@ def what_goes_out(*, row: OutboxRow, reading: Reading, now: dt.datetime) -> dict
 def _tells_the_same(row: OutboxRow, composed: Composed, now: dt.datetime) -> bool:
     told = (row.told_hash, row.address, row.language)
     return told == (composed.told_hash, row.person.email, composed.sheet.language) and not is_late(row, now)
-
-
-def _report_at(row: OutboxRow, now: dt.datetime) -> ReportAt | None:
-    """Make the link by which a hand reports from this mail; other people's mail holds none that signs in."""
-    if row.hand is None or row.kind != SheetKind.HAND:
-        return None
-    return own_address(farm=row.farm, hand=row.hand, now=now)
 
 
 def _columns(

@@ -24,11 +24,8 @@ class Settled:
 
 
 def settle_outcome(*, held: Claim, row: OutboxRow, outcome: Outcome, now: dt.datetime) -> Settled:
-    """Settle a row by what the mail server said; `row` is as it was before the try."""
+    """Settle a row whose message the mail server did not take; `row` is as it was before the try."""
     words = {"smtp_reply": outcome.reply, "error_class": outcome.error_class}
-    if outcome.verdict is Verdict.SENT:
-        done = settle(held, state=RowState.SENT, sent_at=now, reason="", **words)
-        return Settled(RowState.SENT if done else None)
     state, facts = _next(row, outcome, now)
     with transaction.atomic():
         if not settle(held, state=state, **words, **facts):

@@ -53,6 +53,13 @@ class LinkNotOpen(DomainError):
 
 def make_link(*, farm: Farm, hand: Hand, now: dt.datetime, days: int = LINK_DAYS) -> str:
     """Make a link for a hand that works for some days from now, and return its secret, which is kept nowhere."""
+    secret, link = new_link(farm=farm, hand=hand, now=now, days=days)
+    link.save()
+    return secret
+
+
+def new_link(*, farm: Farm, hand: Hand, now: dt.datetime, days: int = LINK_DAYS) -> tuple[str, SignInLink]:
+    """Return the secret of a link and the link itself, not stored yet: who makes many stores them at once."""
     if hand.farm_id != farm.pk:
         raise LinkRefused(_("{hand} is no hand of {farm}.").format(hand=hand.name, farm=farm.name))
     if not hand.works:
@@ -64,14 +71,14 @@ def make_link(*, farm: Farm, hand: Hand, now: dt.datetime, days: int = LINK_DAYS
             _("A link works for 1 to {most} days, not for {days}.").format(most=MOST_DAYS, days=days)
         )
     secret = "".join(secrets.choice(SIGNS) for _sign in range(SECRET_LENGTH))
-    SignInLink.objects.create(
+    link = SignInLink(
         farm=farm,
         hand=hand,
         secret_hash=hash_of_secret(secret),
         made_at=now,
         expires_at=now + dt.timedelta(days=days),
     )
-    return secret
+    return secret, link
 
 
 def path_of(secret: str) -> str:

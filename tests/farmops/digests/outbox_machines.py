@@ -6,6 +6,7 @@ could know whether it had it; nothing is sent on another day than its own; a row
 
 import datetime as dt
 import tempfile
+import uuid
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -20,8 +21,17 @@ from farmops.core.clock import local_date
 from farmops.digests.models import MailChoice, OnEmptyDay, OutboxRow, RowState, SheetKind
 from farmops.digests.outcomes import Outcome, Verdict
 from farmops.digests.services import outbox
-from farmops.digests.services.claims import LEASE, Claim, claim, recover, settle, start_sending
-from farmops.digests.services.journal import Accepted, settle_from_journal, write_accepted
+from farmops.digests.services.claims import (
+    LEASE,
+    Claim,
+    claim,
+    give_back,
+    recover,
+    settle,
+    settle_taken,
+    start_sending,
+)
+from farmops.digests.services.journal import Accepted, Journal, settle_from_journal
 from farmops.digests.services.outbox import send_due
 from farmops.digests.services.ticking import tick
 from farmops.farms.models import Farm, Hand
@@ -176,9 +186,9 @@ class SendingMachine(_Machine):
     def a_sender_dies(self, where: str) -> None:
         self.server.answers.clear()
         self.dies_at = where
-        settles = mock.Mock(side_effect=Died) if where == "after the line" else outbox._settle
+        settles = mock.Mock(side_effect=Died) if where == "after the line" else outbox._settle_taken
         try:
-            with mock.patch.object(outbox, "_settle", settles):
+            with mock.patch.object(outbox, "_settle_taken", settles):
                 send_due(now=self.now)
         except Died:
             self.deaths += 1  # the rows that it had not begun were given back; others wait for their lease
@@ -197,11 +207,18 @@ class Sender:
 
 
 class ClaimMachine(_Machine):
-    """Several workers, each step of each by itself, in any order: claims, leases that run out, lines, settling."""
+    """Several workers, each step of each by itself, in any order: claims, leases that run out, lines, settling.
+
+    Who claimed a row last is its owner: nobody else may change it any more.
+    """
 
     def __init__(self) -> None:
         super().__init__()
         self.senders: list[Sender] = []
+        self.owners: dict[int, uuid.UUID] = {}
+
+    def is_owner(self, one: Sender) -> bool:
+        return self.owners[one.held.row_id] == one.held.token
 
     @rule(limit=st.integers(1, 3))
     def a_worker_claims(self, limit: int) -> None:
@@ -210,16 +227,33 @@ class ClaimMachine(_Machine):
         for held in claim(now=self.now, limit=limit):
             row = OutboxRow.objects.select_related("farm").get(pk=held.row_id)
             self.senders.append(Sender(held, row))
+            self.owners[held.row_id] = held.token
+
+    @precondition(lambda self: self.senders)
+    @rule(minutes=st.sampled_from([4, 16]))
+    def a_worker_oversleeps(self, minutes: int) -> None:
+        """Its lease runs out, others claim what it held and begin; then it wakes up and goes on (other rules)."""
+        self.now += dt.timedelta(minutes=minutes)
+        sleepers = len(self.senders)
+        self.a_worker_claims(limit=3)
+        for one in self.senders[sleepers:]:
+            if one.held.row_id % 2:
+                self.begin(one)
 
     @precondition(lambda self: self.senders)
     @rule(data=st.data())
     def a_worker_begins(self, data: st.DataObject) -> None:
         one = data.draw(st.sampled_from(self.senders))
         if one.began_at is None:
-            if start_sending(one.held, now=self.now):
-                one.began_at = self.now
-            else:
-                self.senders.remove(one)
+            self.begin(one)
+
+    def begin(self, one: Sender) -> None:
+        held = start_sending({one.held: {}}, now=self.now)
+        assert self.is_owner(one) or not held, "somebody began a row that is another's"
+        if held:
+            one.began_at = self.now
+        else:
+            self.senders.remove(one)
 
     @precondition(lambda self: self.senders)
     @rule(data=st.data(), dies=st.booleans())
@@ -228,7 +262,6 @@ class ClaimMachine(_Machine):
         if one.began_at is None or one.has_taken:
             return
         if self.now - one.began_at >= LEASE:  # the limit of a task's time is shorter than the lease
-            self.senders.remove(one)
             return
         if local_date(self.now, one.row.farm.zone) != one.row.local_day:
             self.senders.remove(one)
@@ -239,24 +272,30 @@ class ClaimMachine(_Machine):
             self.server.doubts[one.row.message_id] += 1
             self.senders.remove(one)
             return
-        attempt = one.row.attempt + 1
-        write_accepted(
-            Accepted(one.row.pk, one.row.message_id, attempt, one.held.token, self.now, "250 taken")
+        line = Accepted(
+            one.row.pk, one.row.message_id, one.row.attempt + 1, one.held.token, self.now, "250 taken"
         )
+        with Journal() as journal:
+            assert journal.write(line)
 
     @precondition(lambda self: self.senders)
-    @rule(data=st.data(), state=st.sampled_from([RowState.RETRY, RowState.DEAD, RowState.UNKNOWN]))
+    @rule(
+        data=st.data(), state=st.sampled_from([RowState.RETRY, RowState.DEAD, RowState.UNKNOWN, RowState.DUE])
+    )
     def a_worker_settles(self, data: st.DataObject, state: RowState) -> None:
         one = data.draw(st.sampled_from(self.senders))
         if one.began_at is None:
             return
         self.senders.remove(one)
         if one.has_taken:
-            settle(one.held, state=RowState.SENT, sent_at=self.now)
+            changed = settle_taken({one.held: {"sent_at": self.now}})
+        elif state == RowState.DUE:
+            changed = give_back([one.held])
         elif state == RowState.UNKNOWN:
-            settle(one.held, state=state, may_have_arrived=True, not_before_at=self.now)
+            changed = settle(one.held, state=state, may_have_arrived=True, not_before_at=self.now)
         else:
-            settle(one.held, state=state, not_before_at=self.now)
+            changed = settle(one.held, state=state, not_before_at=self.now)
+        assert self.is_owner(one) or not changed, "somebody settled a row that is another's"
 
     @precondition(lambda self: self.senders)
     @rule(data=st.data())

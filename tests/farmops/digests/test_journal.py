@@ -1,10 +1,13 @@
 """What the journal saves: a message that was taken is not sent again, whatever became of the program or the database."""
 
 import datetime as dt
+import os
 import stat
+import threading
 import uuid
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 from unittest import mock
 
 import pytest
@@ -16,7 +19,7 @@ from pytest_django.fixtures import Settings
 from farmops.digests.models import OutboxRow, RowState
 from farmops.digests.services import journal, outbox, reconnecting
 from farmops.digests.services.claims import recover
-from farmops.digests.services.journal import Accepted, settle_from_journal, sweep_journal
+from farmops.digests.services.journal import Accepted, Journal, settle_from_journal, sweep_journal
 from farmops.digests.services.outbox import make_due, send_due
 from tests.farmops.digests.mail_server import MailServer
 from tests.farmops.digests.planned import MONDAY, at, farm_with_hands
@@ -43,7 +46,7 @@ def dies(*_args: object, **_facts: object) -> None:
 def test_who_dies_after_the_line_is_written_sends_nothing_twice(mail: MailServer, folder: Path) -> None:
     farm_with_hands("imani")
     make_due(now=MORNING)
-    with mock.patch.object(outbox, "_settle", dies), pytest.raises(Died):
+    with mock.patch.object(outbox, "_settle_taken", dies), pytest.raises(Died):
         send_due(now=MORNING)
     assert OutboxRow.objects.get().state == RowState.SENDING
     assert send_due(now=MORNING + 2 * MINUTE).sent == 0
@@ -57,7 +60,7 @@ def test_who_dies_after_the_line_is_written_sends_nothing_twice(mail: MailServer
 def test_without_the_line_it_goes_out_again_as_the_same_bytes(mail: MailServer, folder: Path) -> None:
     farm_with_hands("imani")
     make_due(now=MORNING)
-    with mock.patch.object(outbox, "write_accepted", dies), pytest.raises(Died):
+    with mock.patch.object(outbox.Journal, "write", dies), pytest.raises(Died):
         send_due(now=MORNING)
     assert send_due(now=MORNING + 2 * MINUTE).sent == 0  # its lease still stands
     assert send_due(now=MORNING + 16 * MINUTE).sent == 1
@@ -71,7 +74,7 @@ def test_a_row_that_was_already_given_up_as_unknown_is_settled_by_a_line_found_l
 ) -> None:
     farm_with_hands("imani")
     make_due(now=MORNING)
-    with mock.patch.object(outbox, "_settle", dies), pytest.raises(Died):
+    with mock.patch.object(outbox, "_settle_taken", dies), pytest.raises(Died):
         send_due(now=MORNING)
     [path] = folder.iterdir()
     elsewhere = path.rename(folder.parent / path.name)
@@ -90,8 +93,9 @@ def test_a_line_of_another_message_or_another_claim_settles_nothing(mail: MailSe
     token = uuid.uuid4()
     facts = {"state": RowState.SENDING, "claim_token": token, "claim_until": MORNING + 15 * MINUTE}
     OutboxRow.objects.update(**facts)
-    journal.write_accepted(Accepted(first.pk, second.message_id, 1, token, MORNING, "250"))
-    journal.write_accepted(Accepted(second.pk, second.message_id, 1, uuid.uuid4(), MORNING, "250"))
+    with Journal() as lines:
+        assert lines.write(Accepted(first.pk, second.message_id, 1, token, MORNING, "250"))
+        assert lines.write(Accepted(second.pk, second.message_id, 1, uuid.uuid4(), MORNING, "250"))
     assert settle_from_journal(now=MORNING + 2 * MINUTE) == 0
     assert set(OutboxRow.objects.values_list("state", flat=True)) == {RowState.SENDING}
 
@@ -130,12 +134,57 @@ def test_a_line_that_was_cut_off_harms_no_other(
 
 
 def test_nobody_else_may_read_it_and_old_files_go(folder: Path) -> None:
-    assert journal.write_accepted(one(1))
+    with Journal() as lines:
+        assert lines.write(one(1))
     [path] = written(folder)
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
     assert sweep_journal(now=MORNING + dt.timedelta(days=4)) == 0
     assert sweep_journal(now=MORNING + dt.timedelta(days=5)) == 1
     assert written(folder) == []
+
+
+def test_a_line_is_on_the_disk_before_its_row_is_settled(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    waits, synced = threading.Event(), []
+
+    def slow(handle: int) -> None:
+        waits.wait(5)
+        synced.append(os.fstat(handle).st_size)
+
+    monkeypatch.setattr(journal.os, "fdatasync", slow)
+    with Journal() as lines:
+        assert lines.write(one(1))
+        assert lines.write(one(2))
+        assert synced == []
+        waits.set()
+        lines.sync()
+        [path] = written(folder)
+        assert synced[-1] == path.stat().st_size
+
+
+@pytest.mark.django_db
+def test_many_are_settled_together_and_each_by_its_own_line(mail: MailServer, folder: Path) -> None:
+    """Who dies with several taken and none settled sends none of them twice; what was not begun goes out at once."""
+    farm_with_hands("imani", "odell", "teo")
+    make_due(now=MORNING)
+    whole, calls = outbox.Post.hand_over, []
+
+    def third_dies(self: outbox.Post, **facts: Any) -> object:
+        calls.append(facts["address"])
+        if len(calls) == 3:
+            raise Died
+        return whole(self, **facts)
+
+    with (
+        mock.patch.object(outbox.Post, "hand_over", third_dies),
+        mock.patch.object(outbox, "settle_taken", dies),
+        pytest.raises(Died),
+    ):
+        send_due(now=MORNING)
+    assert set(OutboxRow.objects.values_list("state", flat=True)) == {RowState.SENDING}
+    assert send_due(now=MORNING + 2 * MINUTE).sent == 0
+    assert sorted(OutboxRow.objects.values_list("state", flat=True)) == ["sending", "sent", "sent"]
+    assert send_due(now=MORNING + 16 * MINUTE).sent == 1
+    assert sorted(mail.receivers()) == ["imani@farm.example", "odell@farm.example", "teo@farm.example"]
 
 
 @pytest.mark.django_db(transaction=True)
@@ -146,14 +195,14 @@ def test_a_database_that_is_lost_after_the_250_is_asked_again_until_it_hears(
     monkeypatch.setattr(reconnecting.connection, "close", lambda: None)
     farm_with_hands("imani")
     make_due(now=MORNING)
-    whole, failures = outbox.settle_outcome, iter(range(3))
+    whole, failures = outbox.settle_taken, iter(range(3))
 
-    def lost(**facts: object) -> object:
+    def lost(taken: object) -> object:
         for _failure in failures:
             raise OperationalError("the server closed the connection")
-        return whole(**facts)  # type: ignore[arg-type]
+        return whole(taken)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(outbox, "settle_outcome", lost)
+    monkeypatch.setattr(outbox, "settle_taken", lost)
     assert send_due(now=MORNING).sent == 1
     assert OutboxRow.objects.get().state == RowState.SENT
 

@@ -7,7 +7,7 @@ import pytest
 
 from farmops.digests.models import OutboxRow, RowState, SheetKind
 from farmops.digests.services import making
-from farmops.digests.services.claims import claim, recover, settle, start_sending
+from farmops.digests.services.claims import claim, give_back, recover, settle, settle_taken, start_sending
 from farmops.digests.services.making import give_up_at, make_due, make_for
 from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldPass, PassState, PlannedTask, PlanState, WeekPlan
@@ -118,7 +118,7 @@ def test_by_hand_the_hour_does_not_count_and_a_skipped_sheet_is_due_again() -> N
     farm = farm_with_hands("imani", "odell")
     make_due(now=MORNING)
     [held, _other] = claim(now=MORNING, limit=2)
-    assert start_sending(held, now=MORNING)
+    assert start_sending({held: {}}, now=MORNING) == {held.row_id}
     assert settle(held, state=RowState.SENT, sent_at=MORNING)
     noon = at(MONDAY, 12)
     recover(now=noon)
@@ -133,16 +133,18 @@ def test_a_worker_that_lost_its_lease_changes_nothing() -> None:
     assert claim(now=MORNING, limit=5) == []
     later = MORNING + dt.timedelta(minutes=16)
     [second] = claim(now=later, limit=5)
-    assert not start_sending(first, now=later)
+    assert start_sending({first: {}}, now=later) == set()
     assert not settle(first, state=RowState.SENT, sent_at=later)
-    assert start_sending(second, now=later)
+    assert settle_taken({first: {"sent_at": later}}) == 0
+    assert give_back([first]) == 0
+    assert start_sending({second: {}}, now=later) == {second.row_id}
 
 
 def test_a_worker_that_went_away_while_sending_leaves_an_unknown_row() -> None:
     farm_with_hands("imani")
     make_due(now=MORNING)
     [held] = claim(now=MORNING, limit=5)
-    start_sending(held, now=MORNING)
+    start_sending({held: {}}, now=MORNING)
     assert recover(now=MORNING + dt.timedelta(minutes=14)) == (0, 0)
     assert recover(now=MORNING + dt.timedelta(minutes=16)) == (1, 0)
     kept = OutboxRow.objects.get()

@@ -20,7 +20,6 @@ from farmops.digests.models import (
 )
 from farmops.digests.selectors.troubles import standing_halt
 from farmops.digests.services import outbox
-from farmops.digests.services.claims import Claim
 from farmops.digests.services.outbox import make_due, send_due
 from farmops.digests.services.troubles import end_trouble
 from farmops.farms.models import Hand, SignInLink
@@ -221,13 +220,14 @@ def test_a_run_that_is_over_gives_the_rows_back_that_it_has_not_begun(
     monkeypatch.setattr(outbox, "RUN_S", 120)
     whole = outbox._send_one
 
-    def slow(run: outbox._Run, held: Claim, row: OutboxRow) -> bool:
+    def slow(run: outbox._Run, one: outbox._Ready) -> bool:
         run._mark -= 200
-        return whole(run, held, row)
+        return whole(run, one)
 
     monkeypatch.setattr(outbox, "_send_one", slow)
     assert send_due(now=MORNING).sent == 1
     assert sorted(OutboxRow.objects.values_list("state", flat=True)) == ["due", "due", "sent"]
+    assert sorted(OutboxRow.objects.values_list("attempt", flat=True)) == [0, 0, 1]
 
 
 @pytest.mark.filterwarnings("ignore:Requiring AUTH while not requiring TLS:UserWarning")
