@@ -41,6 +41,10 @@ PHRASES: dict[str, Said] = {
     "door_scan": Said("Scan this to report.", "Escanee esto para reportar."),
     "door_type": Said("Or type the code at {address}", "O escriba el código en {address}"),
     "sign_in": Said("Sign in with your name.", "Entre con su nombre."),
+    "stop_title": Said("To stop these mails", "Para ya no recibir estos correos"),
+    "stop_ask": Said(
+        "To stop these mails, tell the manager.", "Si no quiere estos correos, avise al encargado."
+    ),
     "yard_is_at": Said("The yard is at", "El patio está en"),
     "emergency": Said("Emergency", "Emergencia"),
     "boss": Said("Boss", "Jefe"),

@@ -10,7 +10,7 @@ from email.policy import EmailPolicy
 from email.utils import format_datetime, parseaddr
 
 from farmops.core.problems import DomainError
-from farmops.digests.services.composing import Sheet
+from farmops.digests.services.printing import Sheet, with_stop
 from farmops.digests.squash import one_line
 
 STOP_HEADER = "List-Unsubscribe"
@@ -54,10 +54,15 @@ class Envelope:
 
 @dataclass(frozen=True)
 class StopBy:
-    """How a reader stops this kind of mail: an address that takes one press, and one to write to (either may be empty)."""
+    """How a reader stops this kind of mail (any may be empty).
+
+    `address` takes one press, `mail_address` is written to, and `page`, where there is no address, asks for a name and a
+    password first.
+    """
 
     address: str = ""
     mail_address: str = ""
+    page: str = ""
 
 
 def message_id_of(
@@ -83,9 +88,11 @@ def message_bytes(
 ) -> bytes:
     """Return the message: the text first and complete by itself, the HTML after it, then the day's calendar file if any.
 
-    `stop_by` tells mail readers how the mail is stopped. Raises UnusableAddress when the sender's or the receiver's
+    `stop_by` tells mail readers how the mail is stopped, and people at the foot of it; without, it is paper. Raises UnusableAddress when the sender's or the receiver's
     address cannot stand in a header.
     """
+    if stop_by is not None:
+        sheet = with_stop(sheet, stop_by.address or stop_by.page)
     message = EmailMessage(policy=POLICY)
     message["From"] = _address(envelope.sender_name, parseaddr(envelope.sender)[1])
     if envelope.receiver:

@@ -8,6 +8,10 @@ from django.template.loader import render_to_string
 from farmops.digests.facts import SheetDay
 from farmops.digests.page import Page, lay_out, subject_of
 from farmops.digests.text import as_text
+from farmops.digests.wording import say
+
+STOP_SLOT = "<!--stop-->"
+"""Where `digests/sheet.html` takes in how the mail is stopped; no value can hold it, values are escaped."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +37,18 @@ def print_page(page: Page) -> Sheet:
         html=render_to_string("digests/sheet.html", {"page": page}),
         language=page.language,
     )
+
+
+def with_stop(sheet: Sheet, address: str) -> Sheet:
+    """Return a sheet that says at its foot how such mail is stopped: by an address, else whom to ask.
+
+    It is no part of the page: paper has none of it, and what a mail tells stays the same whatever the address.
+    """
+    language = sheet.language
+    words = {"title": say("stop_title", language), "says": say("stop_ask", language), "address": address}
+    text = f"{words['title']}:\n{address}" if address else words["says"]
+    html = render_to_string("digests/stop.html", words).strip()
+    return replace(sheet, text=f"{sheet.text}\n{text}\n", html=sheet.html.replace(STOP_SLOT, html))
 
 
 def told_by(page: Page) -> str:

@@ -202,3 +202,34 @@ def test_a_sheet_that_is_sent_again_is_a_message_of_its_own() -> None:
     first = message_id_of(**facts)  # type: ignore[arg-type]
     assert message_id_of(**facts, number=1) == first  # type: ignore[arg-type]
     assert len({message_id_of(**facts, number=number) for number in (1, 2, 3)}) == 3  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("language", "title", "ask"),
+    [
+        ("en", "To stop these mails:", "To stop these mails, tell the manager."),
+        ("es", "Para ya no recibir estos correos:", "Si no quiere estos correos, avise al encargado."),
+    ],
+)
+def test_a_mail_says_at_its_foot_how_to_stop_it_and_paper_does_not(
+    language: str, title: str, ask: str
+) -> None:
+    address = "https://farm.example/stop/7.abc/"
+
+    def parts(stop_by: StopBy | None) -> tuple[str, str]:
+        message = read(message_bytes(sheet=sheet(language), envelope=ENVELOPE, stop_by=stop_by))
+        text, html = (part.get_content().replace("\r\n", "\n") for part in message.iter_parts())
+        assert "<!--stop-->" not in html or stop_by is None
+        return text, html
+
+    text, html = parts(StopBy(address))
+    assert text.endswith(f"\n\n{title}\n{address}\n")
+    assert f'<a class="way" href="{address}"' in html
+    assert f"{title}<br>" in html
+    text, html = parts(StopBy())
+    assert text.endswith(f"\n\n{ask}\n")
+    assert f">{ask}</p></div></body></html>" in html
+    text, html = parts(None)
+    assert title not in text + html
+    text, _html = parts(StopBy(page="http://farm.local/farms/heron-slough/day/mail/"))
+    assert text.endswith("\nhttp://farm.local/farms/heron-slough/day/mail/\n")
