@@ -30,8 +30,8 @@ STILL_LEGS = ((1.0, 1.0, 0.03),)
 Legs = tuple[tuple[float, float, float], ...]
 CHUNK_ROUNDS = 50
 LOADING_SHARE = 0.6
-CHUNK_S = 0.05
-MOST_CHUNK_ROUNDS = 5_000
+CHUNK_S = 0.15
+MOST_CHUNK_ROUNDS = 20_000
 # Below so many rounds times jobs the compiled kernel is not worth loading.
 FEW_JOB_ROUNDS = 20_000
 
@@ -163,7 +163,8 @@ class Search:
                 whole = (until - began) / max(monotonic() - began, 1e-6)
                 warmest = self._warmest(round((self.rounds_done - rounds_before) * whole))
                 pace = max(0.5, min(2.0, CHUNK_S / max(took, 1e-6)))
-                chunk = max(1, min(MOST_CHUNK_ROUNDS, round(chunk * pace + 0.5)))
+                still = round((end - monotonic()) * chunk / max(took, 1e-6))
+                chunk = max(1, min(MOST_CHUNK_ROUNDS, still, round(chunk * pace + 0.5)))
                 if compiled.is_loaded() != was_compiled:
                     chunk *= 10
             self._share()

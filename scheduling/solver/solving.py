@@ -1,8 +1,11 @@
 """From a problem to a checked plan: construct, search, prove where that is in reach."""
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from random import Random
+from threading import Event
 from time import monotonic
 
 from scheduling.solver import compiled, cost, explain, greedy
@@ -66,6 +69,11 @@ class _Try:
     @property
     def is_settled(self) -> bool:
         return self.is_proved or self.is_hopeless
+
+    @property
+    def is_done(self) -> bool:
+        """Whether no plan can be cheaper than the best."""
+        return self.search.is_complete and self.search.best[2] <= self.bound_units
 
 
 def checked(problem: Problem, plan: Plan) -> Plan:
@@ -210,8 +218,11 @@ class _Solving:
             self._tighten()
             return
         self._search(self.began + whole * BEFORE_BOUND_SHARE, None, FIRST_LEGS)
-        self._tighten()
-        self._search(self.began + whole, None, LATER_LEGS)
+        if self.workers > 1:
+            self._search_and_tighten(self.began + whole)
+        else:
+            self._tighten()
+            self._search(self.began + whole, None, LATER_LEGS)
 
     def _try(self, board: Board) -> _Try:
         bound = lower_bound(board)
@@ -229,19 +240,39 @@ class _Solving:
             search.adopt(begun.places)
         return _Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS, goes_on=goes_on)
 
+    def _search_and_tighten(self, until: float) -> None:
+        """Search on while sharper bounds are worked out beside it: by themselves they would keep one core busy."""
+        is_over = Event()
+        with ThreadPoolExecutor(1) as pool:
+            bounds = pool.submit(self._work_out_bounds, is_over.is_set)
+            try:
+                self._search(until, None, LATER_LEGS)
+            finally:
+                is_over.set()
+        bounds.result()
+        self._take_bounds()
+
     def _tighten(self) -> None:
         """Work out sharper bounds, in a share of the time."""
+        self._work_out_bounds(self._stopped)
+        self._take_bounds()
+
+    def _work_out_bounds(self, stop: Callable[[], bool]) -> None:
         if self.rounds is None and self.seconds * BOUND_SHARE < BOUND_S_A_TASK * len(self.problem.tasks):
             return
         until = None if self.rounds is not None else monotonic() + self.seconds * BOUND_SHARE
         for one in self.tries:
-            if one.search.is_complete and not one.is_settled and not self._stopped():
+            if one.search.is_complete and not one.is_settled and not stop():
                 upper = one.search.best[2]
                 found = improve_bound(
-                    one.board, upper_units=upper, until=until, stop=self.stop, rounds=self.rounds
+                    one.board, upper_units=upper, until=until, stop=stop, rounds=self.rounds
                 )
                 one.bound_units = max(one.bound_units, found)
-                one.is_proved = one.search.best[2] <= one.bound_units
+
+    def _take_bounds(self) -> None:
+        for one in self.tries:
+            if one.is_done and not one.is_settled:
+                one.is_proved = True
         self._tell(now=True)
 
     def _measure(self) -> None:
@@ -262,12 +293,10 @@ class _Solving:
                 until=end,
                 rounds=share,
                 told=self._tell,
-                enough_units=one.bound_units,
-                stop=self.stop,
+                stop=partial(self._may_stop, one),
                 legs=_cooler(legs) if one.goes_on else legs,
             )
-            if one.search.is_complete and one.search.best[2] <= one.bound_units:
-                one.is_proved = True
+            one.is_proved = one.is_done
 
     def _prove(self, tries: list[_Try], until: float) -> None:
         work = None if self.rounds is None else self.seconds * WORK_SHARE / len(tries)
@@ -326,6 +355,10 @@ class _Solving:
         one = min(complete, key=lambda one: one.search.best[2])
         one.search.schedule.restore(one.search.best)
         return self._checked(one, one.search.best[2] <= self._bound())
+
+    def _may_stop(self, one: _Try) -> bool:
+        # The bound may have risen meanwhile.
+        return one.is_done or self._stopped()
 
     def _stopped(self) -> bool:
         return self.stop is not None and self.stop()
