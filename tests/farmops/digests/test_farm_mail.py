@@ -156,6 +156,50 @@ def test_of_what_went_wrong_a_manager_hears_once(farm: Farm) -> None:
     assert trouble.told_at == at(MONDAY, 6)
 
 
+def test_what_goes_wrong_after_the_day_s_mail_is_told_within_an_hour_and_three_times_a_day_at_most(
+    farm: Farm,
+) -> None:
+    def go_wrong(key: str, hour: int) -> None:
+        MailTrouble.objects.create(
+            farm=farm, kind=TroubleKind.DEAD, key=key, says="-", raised_at=at(MONDAY, hour)
+        )
+
+    def send_all(hour: int) -> list[int]:
+        open_ones = OutboxRow.objects.filter(kind=SheetKind.TROUBLE, state=RowState.DUE)
+        numbers = list(open_ones.order_by("number").values_list("number", flat=True))
+        open_ones.update(state=RowState.SENT, sent_at=at(MONDAY, hour, 1))
+        return numbers
+
+    go_wrong("1", 5)
+    make_due(now=at(MONDAY, 5))
+    assert send_all(5) == [1]
+    go_wrong("2", 5)
+    MailTrouble.objects.filter(key="2").update(raised_at=at(MONDAY, 5, 2))
+    make_due(now=at(MONDAY, 5, 30))
+    assert send_all(5) == [], "what comes one after the other is told together"
+    make_due(now=at(MONDAY, 6))
+    make_due(now=at(MONDAY, 6))
+    assert send_all(6) == [2]
+    for key, hour, told in (("3", 8, [3]), ("4", 12, [])):
+        go_wrong(key, hour)
+        make_due(now=at(MONDAY, hour))
+        assert send_all(hour) == told
+    make_due(now=at(MONDAY + dt.timedelta(days=1), 6))
+    days = OutboxRow.objects.filter(kind=SheetKind.TROUBLE).values_list("local_day", "number")
+    assert sorted(days)[-1] == (MONDAY + dt.timedelta(days=1), 1)
+    assert len({row.message_id for row in OutboxRow.objects.filter(kind=SheetKind.TROUBLE)}) == 4
+
+
+def test_where_the_mail_about_trouble_is_refused_no_further_one_is_made(farm: Farm) -> None:
+    for hour in (5, 7):
+        MailTrouble.objects.create(
+            farm=farm, kind=TroubleKind.DEAD, key=str(hour), says="-", raised_at=at(MONDAY, hour)
+        )
+        make_due(now=at(MONDAY, hour))
+        OutboxRow.objects.filter(kind=SheetKind.TROUBLE).update(state=RowState.DEAD)
+    assert made_of(SheetKind.TROUBLE) == [("marlene", RowState.DEAD)]
+
+
 def test_a_farm_s_trouble_is_not_told_to_another_farm(farm: Farm) -> None:
     other = farm_with_hands("teo", code="adder-branch")
     make_user(other, "rosa", Role.MANAGER)
