@@ -19,9 +19,12 @@ from django.db import connections
 from django.test import TransactionTestCase
 from hypothesis import HealthCheck
 from hypothesis import settings as effort
+from pytest_django import DjangoDbBlocker
 
 import farmops.celery  # noqa: F401  (nudges need the configured app)
 from farmops.core import guards
+from tests import laying
+from tests.laying import Lay
 from tests.services import once, postgres, redis, tables
 
 SECRET_KEY = "a-key-of-these-tests-alone-" * 3
@@ -119,6 +122,19 @@ def _tables_in_memory() -> Iterator[None]:
 @pytest.fixture(scope="session")
 def django_db_setup(_tables_in_memory: None, django_db_setup: None) -> None:
     """Lay the tables of the suite's own database."""
+
+
+@pytest.fixture(scope="module")
+def laid_once(
+    request: pytest.FixtureRequest, django_db_setup: None, django_db_blocker: DjangoDbBlocker
+) -> Iterator[Lay]:
+    """Lay rows that all tests of the file begin with."""
+    committing = [
+        one.nodeid for one in request.session.items if one.path == request.path and laying.commits(one)
+    ]
+    assert not committing, "their tables are emptied, so that the file can have no rows in common"
+    with laying.in_common(django_db_blocker) as lay:
+        yield lay
 
 
 @pytest.fixture(scope="session")

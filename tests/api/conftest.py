@@ -1,5 +1,6 @@
 """Two farms with a row of every kind, and a client for each part that somebody may have in them."""
 
+import copy
 import datetime as dt
 import uuid
 from dataclasses import dataclass
@@ -47,6 +48,7 @@ from scheduling.services.say_so import say_so
 from scheduling.services.work import record_hour_reading, record_incident, record_work
 from tests.api.seen import SeenRows, make_seen
 from tests.factories import make_hand, make_machine, make_pass
+from tests.laying import Lay
 from tests.ledger.makers import DAY, NOON, Place, make_place
 
 MONDAY = dt.datetime(2026, 4, 20, tzinfo=ZoneInfo("America/New_York"))
@@ -339,13 +341,24 @@ def _wednesday(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("farmops.core.clock.now", lambda: NOON + dt.timedelta(days=2))
 
 
+@pytest.fixture(scope="module")
+def yard_of_the_module(laid_once: Lay) -> Yard:
+    """One for all tests of a file: to lay it takes more time than most of them."""
+    return laid_once(lambda: make_yard("heron-slough", "a"))
+
+
 @pytest.fixture
-def yard(db: None) -> Yard:
-    return make_yard("heron-slough", "a")
+def yard(yard_of_the_module: Yard, db: None) -> Yard:
+    return copy.deepcopy(yard_of_the_module)
 
 
 @pytest.fixture
 def other_yard(yard: Yard) -> Yard:
+    return make_other_yard()
+
+
+def make_other_yard() -> Yard:
+    """Make a second farm, with a row more so that its numbers are others."""
     there = make_yard("cane-fork", "b")
     make_pass(there.place.season, "plant")
     return there

@@ -3,6 +3,7 @@
 An address that the table does not list fails here, so that nobody adds one without saying whom it is for.
 """
 
+import copy
 import re
 from collections.abc import Iterator
 from typing import Any
@@ -11,7 +12,8 @@ import pytest
 from django.urls import URLPattern, URLResolver, get_resolver
 
 from farmops.farms.models import Pump
-from tests.api.conftest import ROLES, Yard, client_of
+from tests.api.conftest import ROLES, Yard, client_of, make_other_yard, make_yard
+from tests.laying import Lay
 
 M, OFFICE, E = frozenset({"manager"}), frozenset({"manager", "bookkeeper"}), frozenset(ROLES)
 MH = frozenset({"manager", "hand"})
@@ -145,6 +147,22 @@ QUERY = {
     "ledger/machine-years/": "?year=2026",
 }
 NEEDS_MORE_WEATHER = {"windows/": 409}
+
+
+@pytest.fixture(scope="module")
+def both(laid_once: Lay) -> tuple[Yard, Yard]:
+    """Two farms beside each other, for all tests of this file."""
+    return laid_once(lambda: (make_yard("heron-slough", "a"), make_other_yard()))
+
+
+@pytest.fixture
+def yard(both: tuple[Yard, Yard], db: None) -> Yard:
+    return copy.deepcopy(both[0])
+
+
+@pytest.fixture
+def other_yard(both: tuple[Yard, Yard], db: None) -> Yard:
+    return copy.deepcopy(both[1])
 
 
 def addresses(patterns: list[Any], before: str = "") -> Iterator[str]:

@@ -14,7 +14,7 @@ from ledger.services.posting import post_pending
 from ledger.services.rates import set_rate
 from scheduling.services.passes import Step, lay_out
 from scheduling.services.work import record_work
-from tests.api.conftest import Yard, client_of
+from tests.api.conftest import Yard, client_of, make_yard
 from tests.factories import (
     make_farm,
     make_field,
@@ -28,6 +28,12 @@ from tests.ledger.makers import DAY, NOON
 from tests.scheduling.ground import SUNDAY_EVENING, make_dry_spring
 
 ASKED = {"first_on": "2026-04-20", "as_of": "2026-04-19", "seconds": 5, "rounds": 20, "days": 3}
+
+
+@pytest.fixture
+def yard(db: None) -> Yard:
+    """One for a test alone: those of this file's own farm may not have it beside them."""
+    return make_yard("heron-slough", "a")
 
 
 @pytest.fixture
