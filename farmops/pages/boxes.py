@@ -14,6 +14,7 @@ from django.utils.translation import gettext_noop, pgettext_lazy
 
 from farmops.core.api.fields import refused_character
 from farmops.core.problems import DomainError
+from farmops.core.written_numbers import read_number
 from farmops.pages import words
 from scheduling.selectors.kept_words import kept_said
 
@@ -21,7 +22,6 @@ MOST_SHOWN = 20
 MOST_DIGITS = 15
 SUBSTITUTE = "\x1a"
 """Stands for what was sent in error. Source: ECMA-48, SUB."""
-NUMBER = re.compile(r"[+-]?(\d{1,9}([.,]\d{0,9})?|[.,]\d{1,9})")
 HOUR = re.compile(r"[0-9]{2}:[0-9]{2}(:[0-9]{2})?")
 SAID_OF = {
     "said_at": gettext_noop("the day and hour"),
@@ -72,20 +72,6 @@ SAID_OF = {
     "product": gettext_noop("product"),
 }
 """What the sentences of the services call a fact, and what a person calls it."""
-
-
-GROUPED = re.compile(r"[+-]?[1-9][0-9]{0,2}(,[0-9]{3}){1,2}(\.[0-9]{0,9})?")
-"""Thousands set off by commas, as on a bill or a ticket."""
-
-
-def read_number(text: str) -> Decimal | None:
-    """Return a number as people write it, with a point or a comma; None for what is none, or has ten digits and more.
-
-    A comma before three digits sets off thousands, as in 1,240 and 1,240.50; any other is a decimal comma, as in 2,5.
-    """
-    if GROUPED.fullmatch(text):
-        return Decimal(text.replace(",", "")) + 0
-    return Decimal(text.replace(",", ".")) + 0 if NUMBER.fullmatch(text) else None  # + 0 turns -0 into 0
 
 
 def plain(says: str) -> str:

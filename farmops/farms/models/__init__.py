@@ -20,6 +20,7 @@ from farmops.farms.models.outfits import (
     MachineKind,
     Shift,
 )
+from farmops.farms.models.starting import StartFile, StartKind
 
 __all__ = [
     "RETENTION_COLUMNS",
@@ -52,5 +53,7 @@ __all__ = [
     "Shift",
     "SignInLink",
     "SoilZone",
+    "StartFile",
+    "StartKind",
     "farm_of",
 ]

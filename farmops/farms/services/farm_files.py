@@ -36,13 +36,14 @@ landlord_share_pct entrance road_address.
 """
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from farmops.core.models import Language
-from farmops.farms.boundaries import BoundaryError, read_boundary
+from farmops.farms.boundaries import Boundary, BoundaryError, read_boundary
 from farmops.farms.models import Crop, Region, Role
 from farmops.farms.services.care_files import read_care_rule, read_late_planting
 from farmops.farms.services.farm_rows import Row, number, number_or_none, whole
@@ -81,7 +82,7 @@ def read_farm(*, folder: Path) -> FarmFacts:
     """Return the facts of `farm.json` and `fields.geojson` in a folder. Raises BadFarmFile."""
     top = Node(read_json(folder / "farm.json"), path=folder / "farm.json")
     top.choice("format", [FORMAT])
-    facts = FarmFacts(farm=_farm(top.node("farm")))
+    facts = FarmFacts(farm=read_place(top.node("farm")))
     _fields(facts, folder / "fields.geojson")
     field_codes = _codes(facts.fields)
     for node in top.nodes("hands"):
@@ -93,9 +94,9 @@ def read_farm(*, folder: Path) -> FarmFacts:
     for node in top.nodes("fuel_tanks"):
         _add(facts.fuel_tanks, read_tank(node), node)
     for node in top.nodes("pumps"):
-        _add(facts.pumps, _pump(node), node)
+        _add(facts.pumps, read_pump(node), node)
     for node in top.nodes("pivots"):
-        _add(facts.pivots, _pivot(node, field_codes, _codes(facts.pumps)), node)
+        _add(facts.pivots, read_pivot(node, field_codes, _codes(facts.pumps)), node)
     _zones(facts, top, field_codes)
     measured_ac = {row.key["code"]: row.values["area_ac"] for row in facts.fields}
     for node in top.nodes("seasons"):
@@ -114,7 +115,7 @@ def read_farm(*, folder: Path) -> FarmFacts:
     for node in top.nodes("late_planting"):
         _add(facts.late_planting, read_late_planting(node), node)
     for node in top.nodes("users"):
-        _add(facts.users, _user(node, _codes(facts.hands)), node)
+        _add(facts.users, read_user(node, _codes(facts.hands)), node)
     top.finish()
     _no_code_twice(facts, top)
     return facts
@@ -143,7 +144,8 @@ def _no_code_twice(facts: FarmFacts, top: Node) -> None:
             owners[code] = kind
 
 
-def _farm(node: Node) -> Row:
+def read_place(node: Node) -> Row:
+    """Return the row of a farm: its clock, its place and whom to call."""
     zone = node.text("zone", most=60)
     try:
         ZoneInfo(zone)
@@ -195,30 +197,35 @@ def _fields(facts: FarmFacts, path: Path) -> None:
         except BoundaryError as error:
             where = f"geometry.{error.at}" if error.at else "geometry"
             raise feature.wrong(f"field {code!r}: {error.says}", where) from error
-        row = Row(
-            key={"code": code},
-            values={
-                "name": node.text("name", most=60),
-                "boundary": boundary.geometry,
-                "area_ac": boundary.area_ac,
-                "latitude_deg": boundary.latitude_deg,
-                "longitude_deg": boundary.longitude_deg,
-                "planted_ac": number(node, "planted_ac"),
-                "stated_ac": number_or_none(node, "stated_ac"),
-                "agency_farm_no": node.text("agency_farm_no", most=12, default=""),
-                "agency_tract_no": node.text("agency_tract_no", most=12, default=""),
-                "agency_field_no": node.text("agency_field_no", most=12, default=""),
-                "agency_ac": number_or_none(node, "agency_ac"),
-                "landlord": node.text("landlord", most=80, default=""),
-                "landlord_share_pct": number_or_none(node, "landlord_share_pct"),
-                "entrance": node.text("entrance", most=120, default=""),
-                "road_address": node.text("road_address", most=120, default=""),
-            },
-        )
+        row = read_field(node, boundary)
         node.finish()
         _add(facts.fields, row, feature)
         for key in ("stated_ac", "planted_ac"):
             _compare_acres(facts, f"{path}: field {code!r}", key, row.values[key], boundary.area_ac)
+
+
+def read_field(node: Node, boundary: Boundary) -> Row:
+    """Return the row of a field by its properties and its boundary."""
+    return Row(
+        key={"code": node.code("code")},
+        values={
+            "name": node.text("name", most=60),
+            "boundary": boundary.geometry,
+            "area_ac": boundary.area_ac,
+            "latitude_deg": boundary.latitude_deg,
+            "longitude_deg": boundary.longitude_deg,
+            "planted_ac": number(node, "planted_ac"),
+            "stated_ac": number_or_none(node, "stated_ac"),
+            "agency_farm_no": node.text("agency_farm_no", most=12, default=""),
+            "agency_tract_no": node.text("agency_tract_no", most=12, default=""),
+            "agency_field_no": node.text("agency_field_no", most=12, default=""),
+            "agency_ac": number_or_none(node, "agency_ac"),
+            "landlord": node.text("landlord", most=80, default=""),
+            "landlord_share_pct": number_or_none(node, "landlord_share_pct"),
+            "entrance": node.text("entrance", most=120, default=""),
+            "road_address": node.text("road_address", most=120, default=""),
+        },
+    )
 
 
 def _compare_acres(facts: FarmFacts, place: str, key: str, said: Decimal | None, measured: Decimal) -> None:
@@ -233,7 +240,8 @@ def _compare_acres(facts: FarmFacts, place: str, key: str, said: Decimal | None,
     )
 
 
-def _pump(node: Node) -> Row:
+def read_pump(node: Node) -> Row:
+    """Return the row of a well or pump."""
     return Row(
         key={"code": node.code("code")},
         values={
@@ -244,7 +252,8 @@ def _pump(node: Node) -> Row:
     )
 
 
-def _pivot(node: Node, fields: list[str], pumps: list[str]) -> Row:
+def read_pivot(node: Node, fields: Collection[str], pumps: Collection[str]) -> Row:
+    """Return the row of a center pivot on a field."""
     return Row(
         key={},
         values={
@@ -300,7 +309,8 @@ def _season(node: Node, fields: list[str]) -> Row:
     )
 
 
-def _user(node: Node, hands: list[str]) -> Row:
+def read_user(node: Node, hands: Collection[str]) -> Row:
+    """Return the row of somebody who signs in, with the parts that he or she has."""
     roles = node.words("roles", Role.values)
     hand = node.code("hand", known=hands, what="hand") if node.raw("hand") is not None else ""
     if (Role.HAND.value in roles) != bool(hand):

@@ -38,6 +38,13 @@ from farmops.farms.models import (
 from farmops.farms.services.farm_files import FarmFacts, read_farm
 from farmops.farms.services.farm_rows import Row
 
+OF_A_HAND: tuple[tuple[str, type[models.Model]], ...] = (
+    ("skills", HandSkill),
+    ("shifts", Shift),
+    ("away", HandAway),
+    ("licenses", HandLicense),
+)
+
 
 @dataclass
 class LoadReport:
@@ -67,6 +74,21 @@ def load_farm(*, folder: Path) -> LoadReport:
         return _Loading(facts).run()
 
 
+def put_rows(*, farm: Farm, facts: FarmFacts) -> LoadReport:
+    """Store rows of a farm that is there, as a file of it would; what the rows do not name stays as it is."""
+    with transaction.atomic():
+        loading = _Loading(facts)
+        report = loading.run_on(
+            farm,
+            known_fields={one.code: one for one in Field.objects.filter(farm=farm)}
+            if facts.zones or facts.seasons or facts.pivots
+            else {},
+            known_pumps={one.code: one for one in Pump.objects.filter(farm=farm)} if facts.pivots else {},
+        )
+    report.warnings = list(facts.warnings)
+    return report
+
+
 class _Loading:
     def __init__(self, facts: FarmFacts) -> None:
         self.facts = facts
@@ -76,21 +98,28 @@ class _Loading:
     def run(self) -> LoadReport:
         facts = self.facts
         self.farm: Farm = self._put(Farm, facts.farm.key, facts.farm.values)
-        fields = self._all(Field, facts.fields)
+        return self.run_on(self.farm, known_fields={}, known_pumps={})
+
+    def run_on(
+        self, farm: Farm, *, known_fields: Mapping[str, Any], known_pumps: Mapping[str, Any]
+    ) -> LoadReport:
+        """Store all but the farm itself; what points to a field or a pump finds those that are known, too."""
+        facts, self.farm = self.facts, farm
+        fields = {**known_fields, **self._all(Field, facts.fields)}
         hands = self._all(Hand, facts.hands)
         machines = self._all(Machine, facts.machines)
         implements = self._all(Implement, facts.implements)
         tanks = self._all(FuelTank, facts.fuel_tanks)
-        pumps = self._all(Pump, facts.pumps)
+        pumps = {**known_pumps, **self._all(Pump, facts.pumps)}
         for row in facts.hands:
-            self._same(HandSkill, "hand", hands[row.key["code"]], row.rows["skills"])
-            self._same(Shift, "hand", hands[row.key["code"]], row.rows["shifts"])
-            self._same(HandAway, "hand", hands[row.key["code"]], row.rows["away"])
-            self._same(HandLicense, "hand", hands[row.key["code"]], row.rows["licenses"])
+            for name, model in OF_A_HAND:
+                if name in row.rows:
+                    self._same(model, "hand", hands[row.key["code"]], row.rows[name])
         for row in facts.implements:
             self._same(ImplementOperation, "implement", implements[row.key["code"]], row.rows["operations"])
         for row in facts.pumps:
-            self._same(PumpShutHours, "pump", pumps[row.key["code"]], row.rows["shut_hours"])
+            if "shut_hours" in row.rows:
+                self._same(PumpShutHours, "pump", pumps[row.key["code"]], row.rows["shut_hours"])
         pivots = self._pivots(fields, pumps)
         for model, rows in ((SoilZone, facts.zones), (Season, facts.seasons)):
             kept = {self._put(model, self._key(row, fields), row.values).pk for row in rows}
@@ -103,10 +132,10 @@ class _Loading:
         self._warn_of_others(LatePlantingFacts, planted)
         self._users(hands)
         counts = {
-            "fields": len(fields),
+            "fields": len(facts.fields),
             "zones": len(facts.zones),
             "seasons": len(facts.seasons),
-            "pumps": len(pumps),
+            "pumps": len(facts.pumps),
             "pivots": len(facts.pivots),
             "machines": len(machines),
             "implements": len(implements),
