@@ -1,5 +1,6 @@
 """Costs cut by field, crop, operation, category, machine and month; every cell is the sum of its lines."""
 
+import copy
 import itertools
 from decimal import Decimal
 
@@ -14,14 +15,25 @@ from ledger.selectors.costs import field_costs
 from ledger.selectors.lines import cell_sum, lines_of_cell
 from ledger.services.posting import post_pending
 from tests.factories import make_field, make_hand, make_machine, make_pass, make_season
+from tests.laying import Lay
 from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place, make_work, use_input
 
 FIELD, CROP, OPERATION, CATEGORY, MACHINE, MONTH = Dimension
 
 
+@pytest.fixture(scope="module")
+def worked_of_the_file(laid_once: Lay) -> Place:
+    return laid_once(make_worked)
+
+
 @pytest.fixture
-def worked(place: Place) -> Place:
-    """Two fields with two crops, two tractors, two operations, two months, a bill, a credit, and another farm."""
+def worked(worked_of_the_file: Place, db: None) -> Place:
+    return copy.deepcopy(worked_of_the_file)
+
+
+def make_worked() -> Place:
+    """Make two fields with two crops, two tractors, two operations, two months, a bill, a credit, and another farm."""
+    place = make_place()
     use_input(make_work(place, overtime_min=45), "cotton-seed", "8.125", "bag", usd="275.50", category="seed")
     second = make_season(
         make_field(place.farm, "sand-60", name="Sand", planted_ac=Decimal("61.30")),
@@ -190,7 +202,7 @@ def test_a_table_is_one_query_of_lines(worked: Place, django_assert_max_num_quer
     assert "GROUP BY" in of_lines[0]
 
 
-def test_what_no_table_is_told_by_is_refused_with_a_sentence(place: Place) -> None:
+def test_what_no_table_is_told_by_is_refused_with_a_sentence() -> None:
     with pytest.raises(
         NoSuchCell, match=r"not told by 'color', but by field, crop, operation, category, machine, month"
     ):

@@ -3,6 +3,7 @@
 Long because each fault that a file can have has its row here, with the sentence that names its line.
 """
 
+import copy
 import csv
 import datetime as dt
 import hashlib
@@ -43,6 +44,7 @@ from ledger.services.posting import post_pending
 from ledger.services.verify import verify_ledger
 from scheduling.models import InputUse
 from tests.factories import make_farm
+from tests.laying import Lay
 from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place, make_work
 from tests.ledger.test_schedule_f import SOURCES
 
@@ -51,9 +53,19 @@ APRIL = dt.date(2026, 4, 1)
 YEARS_END = dt.date(2026, 12, 31)
 
 
+@pytest.fixture(scope="module")
+def books_of_the_file(laid_once: Lay) -> Place:
+    return laid_once(make_books)
+
+
 @pytest.fixture
-def books(place: Place) -> Place:
+def books(books_of_the_file: Place, db: None) -> Place:
+    return copy.deepcopy(books_of_the_file)
+
+
+def make_books() -> Place:
     """Books with all that is booked in them: stock at actual cost, shares, reversals, a month closed, opened and closed."""
+    place = make_place()
     choose_year(farm=place.farm, year=2026, stock_cost="actual", fuel_by="average_hour", now=NOON)
     items = [NewBillItem("seed", "400.00", item="cotton-seed", lot="L-7", quantity="100", unit="lb")]
     make_bill(place, "400.00", number="S 1", items=items, paid_on=DAY, check_no="-1001")
@@ -238,7 +250,8 @@ def test_formulas_and_apostrophes_come_back_as_they_were(books: Place, journal: 
     assert Line.objects.filter(farm=other, says="bill of =Cotton & Söhne no. 'C 1").exists()
 
 
-def test_empty_books_are_a_header(place: Place, tmp_path: Path) -> None:
+def test_empty_books_are_a_header(db: None, tmp_path: Path) -> None:
+    place = make_place("empty-bend")
     facts = export_journal(farm=place.farm, path=tmp_path / "journal.csv")
     assert (tmp_path / "journal.csv").read_bytes() == ",".join(COLUMNS).encode() + b"\r\n"
     assert (facts.row_count, facts.head.number) == (0, 0)

@@ -1,5 +1,6 @@
 """The bench of the books: what it fills is what the ledger would have written, and what it compares is the same."""
 
+import copy
 import queue
 import threading
 from collections.abc import Iterator
@@ -17,16 +18,27 @@ from farmops.farms.models import Farm
 from ledger.models import Entry, Line
 from ledger.services.verify import verify_ledger
 from scheduling.models import FieldPass
+from tests.laying import Lay
 
 FULL = {"fields": 200, "lines": 1_000_000, "writers": (1, 8), "records": 400}
 
 
+@pytest.fixture(scope="module")
+def books_of_the_file(laid_once: Lay) -> Farm:
+    return laid_once(make_books)
+
+
 @pytest.fixture
-def books(db: None, monkeypatch: pytest.MonkeyPatch) -> Farm:
-    """Books of two fields with one report of each operation and year, and as many copies again."""
-    monkeypatch.setattr(ledger_fill, "VARIANTS", 1)
-    ledger_fill.laid_out(fields=2)
-    ledger_fill.fill(lines=2 * Line.objects.count())
+def books(books_of_the_file: Farm, db: None) -> Farm:
+    return copy.deepcopy(books_of_the_file)
+
+
+def make_books() -> Farm:
+    """Make books of two fields with one report of each operation and year, and as many copies again."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(ledger_fill, "VARIANTS", 1)
+        ledger_fill.laid_out(fields=2)
+        ledger_fill.fill(lines=2 * Line.objects.count())
     return Farm.objects.get(code=CODE)
 
 

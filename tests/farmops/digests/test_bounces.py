@@ -1,5 +1,6 @@
 """Mail that comes back: read as RFC 3464 says, believed only where it names what only its getter can know."""
 
+import copy
 import datetime as dt
 import email
 from email import policy
@@ -9,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from django.core.management import call_command
+from django.test import override_settings
 from pytest_django.fixtures import Settings
 
 from farmops.core.models import User
@@ -29,6 +31,7 @@ from farmops.digests.services.outbox import send_due
 from farmops.digests.services.suppressing import lift
 from farmops.farms.models import Farm
 from tests.farmops.digests.planned import MONDAY, at, farm_with_hands
+from tests.laying import Lay
 
 pytestmark = pytest.mark.django_db
 MORNING = at(MONDAY, 5, 5)
@@ -41,8 +44,18 @@ def _back(settings: Settings) -> None:
     settings.BOUNCE_ADDRESS = BACK
 
 
+@pytest.fixture(scope="module")
+def farm_of_the_file(laid_once: Lay) -> Farm:
+    with override_settings(BOUNCE_ADDRESS=BACK):
+        return laid_once(make_mailed_farm)
+
+
 @pytest.fixture
-def farm() -> Farm:
+def farm(farm_of_the_file: Farm) -> Farm:
+    return copy.deepcopy(farm_of_the_file)
+
+
+def make_mailed_farm() -> Farm:
     farm = farm_with_hands("imani", "odell")
     make_due(now=MORNING)
     assert send_due(now=MORNING).sent == 2

@@ -1,5 +1,6 @@
 """The pages of costs: every number opens to lines that add up to it, every line to its source."""
 
+import copy
 import datetime as dt
 import hashlib
 import html
@@ -21,6 +22,7 @@ from ledger.services.periods import close_period
 from ledger.services.posting import post_pending
 from tests.factories import make_field, make_hand, make_pass, make_season
 from tests.farmops.pages.conftest import signed_in
+from tests.laying import Lay
 from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place, make_work, use_input
 
 HERE = "/farms/heron-slough/"
@@ -28,9 +30,18 @@ LINK = re.compile(r'<a href="(/farms/[^"]+)">([^<]+)</a>')
 AMOUNT = re.compile(r'data-label="Amount">([^<]+)<')
 
 
+@pytest.fixture(scope="module")
+def kept_of_the_file(laid_once: Lay) -> Place:
+    return laid_once(make_kept)
+
+
 @pytest.fixture
-def kept(db: None) -> Place:
-    """A farm with two fields, an input, the owner's time, bills for a field, a machine and the farm, and a reversal."""
+def kept(kept_of_the_file: Place, db: None) -> Place:
+    return copy.deepcopy(kept_of_the_file)
+
+
+def make_kept() -> Place:
+    """Make a farm with two fields, an input, the owner's time, bills for a field, a machine and the farm, and a reversal."""
     place = make_place()
     user = User.objects.create_user("bo", password="x" * 12)
     Membership.objects.create(farm=place.farm, user=user, role="bookkeeper")

@@ -10,12 +10,12 @@ from farmops.core.models import User
 from ledger.models import Entry, Line
 from ledger.services.posting import post_pending
 from tests.farmops.pages.conftest import signed_in
-from tests.farmops.pages.test_cost_pages import HERE, kept, read
+from tests.farmops.pages.test_cost_pages import HERE, kept, kept_of_the_file, read
 from tests.farmops.pages.test_share_out_pages import typed
 from tests.ledger.makers import NOON, Place, make_bill, make_hand, make_work
 from tests.scheduling.care_facts import make_done, make_rule
 
-__all__ = ["kept"]
+__all__ = ["kept", "kept_of_the_file"]
 FILES = (
     "costs/as/csv/?year=2026",
     "costs/as/lines/?year=2026",
