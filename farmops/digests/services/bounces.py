@@ -19,6 +19,7 @@ from farmops.digests.bounce_report import (
     Report,
     read_incoming,
     read_report,
+    same_form,
 )
 from farmops.digests.models import BounceReport, OutboxRow, Purpose, RowState
 from farmops.digests.services.person_links import open_link, stop_by
@@ -131,7 +132,7 @@ def _recent(now: dt.datetime) -> QuerySet[OutboxRow]:
 
 def _failure_of(report: Report, row: OutboxRow) -> Failure | None:
     """Return what is said of the address that the row went to; a report of any other address is not about it."""
-    said = [one for one in report.failures if one.address == row.address.lower()]
+    said = [one for one in report.failures if one.address == same_form(row.address)]
     return max(said, key=lambda one: one.status, default=None)
 
 

@@ -1,8 +1,10 @@
 """Mail that comes back: read as RFC 3464 says, believed only where it names what only its getter can know."""
 
+import base64
 import copy
 import datetime as dt
 import email
+import quopri
 from email import policy
 from email.message import EmailMessage
 from io import BytesIO, TextIOWrapper
@@ -293,6 +295,53 @@ def test_the_example_of_the_standard_is_read() -> None:
         "failed",
         False,
     )
+
+
+STATUS_IN_UTF8 = (
+    "Reporting-MTA: dns; mx.example\r\n\r\nFinal-Recipient: {address}\r\nAction: failed\r\nStatus: 5.1.1\r\n"
+    "Diagnostic-Code: smtp; 550 no conozco a ese señor\r\n\r\n"
+)
+
+
+@pytest.mark.parametrize("encoded", ["8bit", "base64", "quoted-printable"])
+@pytest.mark.parametrize(
+    "address",
+    ["utf-8; imani@peña.example", "utf-8;imani@pe\\x{F1}a.example", "rfc822; imani@xn--pea-8ma.example"],
+)
+@pytest.mark.parametrize("has_token", [True, False])
+def test_a_report_in_utf_8_is_read_in_each_encoding_and_spelling_of_the_address(
+    farm: Farm, encoded: str, address: str, has_token: bool
+) -> None:
+    """RFC 6533 sections 3 (addresses), 4 and 5 (types of the parts, which may be encoded); from memory."""
+    OutboxRow.objects.filter(pk=row().pk).update(address="imani@Peña.example")
+    head = f"Message-ID: {row().message_id}\r\nSubject: Primero: peón\r\n\r\n"
+
+    def encode(text: str) -> bytes:
+        plain = text.encode()
+        if encoded == "base64":
+            return base64.encodebytes(plain)
+        return quopri.encodestring(plain) if encoded == "quoted-printable" else plain
+
+    lines = [
+        f"To: <{bounce_sender(row()) if has_token else 'x@y.example'}>".encode(),
+        b"MIME-Version: 1.0",
+        b'Content-Type: multipart/report; report-type=delivery-status; boundary="cut"',
+        b"",
+        b"--cut",
+        b"Content-Type: Message/Global-Delivery-Status",
+        f"Content-Transfer-Encoding: {encoded}".encode(),
+        b"",
+        encode(STATUS_IN_UTF8.format(address=address)),
+        b"--cut",
+        b"content-type: message/global-headers; charset=utf-8",
+        f"Content-Transfer-Encoding: {encoded}".encode(),
+        b"",
+        encode(head),
+        b"--cut--",
+        b"",
+    ]
+    assert take_report(content=b"\r\n".join(lines), now=MORNING) is Taken.COUNTED
+    assert BounceReport.objects.get().says == "smtp; 550 no conozco a ese señor"
 
 
 def test_who_writes_stop_to_the_address_in_the_head_gets_no_more_of_it(farm: Farm) -> None:
