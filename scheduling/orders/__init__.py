@@ -6,7 +6,7 @@ stand once a field has its planting window.
 
 from scheduling.orders.checks import troubles_of
 from scheduling.orders.dates import Bound, Dated, NoRoom, dates_of
-from scheduling.orders.steps import CROPS, TILLAGES, MOST_STEPS, Order, OrderError, OrderStep, Trouble
+from scheduling.orders.steps import CROPS, MOST_STEPS, TILLAGES, Order, OrderError, OrderStep, Trouble
 
 __all__ = [
     "CROPS",

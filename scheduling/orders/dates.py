@@ -68,16 +68,17 @@ def dates_of(
     plant_to: dt.date,
     today: dt.date | None = None,
     done_on: Mapping[int, dt.date | None] | None = None,
+    left_out: frozenset[int] = frozenset(),
 ) -> list[Dated]:
     """Return the days of each step in order. Raises NoRoom with the rules that cannot all be kept.
 
     `done_on` has the day of each step that is finished (None: nobody knows). What lies before a finished step and was
-    not done is passed over. `today` None: nothing ties the order to a day but its window.
+    not done is passed over; what is `left_out` is not done here at all, and nothing waits for it. `today` None: nothing ties the order to a day but its window.
     """
     done = dict(done_on or {})
     last_done = max(done, default=0)
-    passed = {n for n in range(1, last_done) if n not in done}
-    alive = [n for n in range(1, len(order.steps) + 1) if n not in passed]
+    passed = {n for n in range(1, last_done) if n not in done and n not in left_out}
+    alive = [n for n in range(1, len(order.steps) + 1) if n not in passed and n not in left_out]
     zero = plant_from
     edges = _edges(order, alive, done, zero, plant_from, plant_to)
     now = [] if today is None else [_not_before(n, today, zero, "today") for n in alive if n not in done]
@@ -85,7 +86,7 @@ def dates_of(
     free = _shortest(len(order.steps), edges, backward=True)
     dated = []
     for n in range(1, len(order.steps) + 1):
-        if n in passed or n in done:
+        if n not in alive or n in done:
             dated.append(Dated(None, None, done.get(n), n in passed))
             continue
         first = None if free[n] is None else zero - dt.timedelta(days=free[n] or 0)

@@ -139,7 +139,7 @@ def step_row(step: OrderStep) -> dict[str, Any]:
 
 def step_from(row: Mapping[str, Any]) -> OrderStep:
     """Return a step from what `step_row` made of it."""
-    values = {
+    values: dict[str, Any] = {
         name: Decimal(value) if name in _DECIMALS and value is not None else value
         for name, value in row.items()
     }

@@ -9,8 +9,8 @@ the growing crop and on what it leaves goes over the whole ground in one pass.
 """
 
 import datetime as dt
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from django.db import transaction
@@ -54,7 +54,8 @@ class Step:
     `area_ac` None means all acres of the season, or as many as a pivot's circle has for an irrigation turn. Gaps are
     minutes between the end of the step before and the start of this one. `leave_cents` None means that it must be done
     in the week that is planned. `depth_in` is the water of an irrigation turn; work with `custom_ac_per_h` is done at
-    that pace by somebody hired; for `reentry_h` hours after a spraying its label keeps everybody out.
+    that pace by somebody hired; for `reentry_h` hours after a spraying its label keeps everybody out. `turn` None is
+    counted; what is not `is_split` goes over the whole ground in one pass, whether or not a pivot is parked on it.
     """
 
     operation: str
@@ -68,11 +69,16 @@ class Step:
     depth_in: Decimal | None = None
     custom_ac_per_h: Decimal | None = None
     reentry_h: Decimal | None = None
+    turn: int | None = None
+    is_split: bool = True
 
 
 @dataclass(frozen=True)
-class _Planned:
-    """A pass to be, and the link to the one before it."""
+class Planned:
+    """A pass to be, and the link to the one before it. `step` is the index of its step; a pivot move has none.
+
+    Where a move came between two steps, the second one's gap `counts_from` the first (operation, turn, part).
+    """
 
     operation: str
     turn: int
@@ -80,6 +86,13 @@ class _Planned:
     facts: dict[str, object]
     min_gap_min: int = 0
     max_gap_min: int | None = None
+    step: int | None = None
+    counts_from: tuple[str, int, str] | None = None
+
+    @property
+    def slot(self) -> tuple[str, int, str]:
+        """Return what makes it the only one of its season."""
+        return self.operation, self.turn, self.part
 
 
 def strip_ac(pivot: Pivot) -> Decimal:
@@ -101,12 +114,8 @@ def lay_out(
     pivot = Pivot.objects.filter(field_id=season.field_id).first()
     _check(season, steps, pivot_stands_at_deg, pivot)
     if pivot is not None and pivot_stands_at_deg is None:
-        pivot_stands_at_deg = _last_seen_deg(pivot)
-    planned = (
-        _under_a_pivot(season, steps, pivot, pivot_stands_at_deg)
-        if pivot is not None
-        else _plain(season, steps)
-    )
+        pivot_stands_at_deg = last_seen_deg([pivot]).get(pivot.pk)
+    planned = planned_passes(season=season, steps=steps, pivot=pivot, pivot_stands_at_deg=pivot_stands_at_deg)
     passes: list[FieldPass] = []
     for one in planned:
         field_pass, made = FieldPass.objects.get_or_create(
@@ -130,6 +139,15 @@ def lay_out(
             )
         passes.append(field_pass)
     return passes
+
+
+def planned_passes(
+    *, season: Season, steps: Sequence[Step], pivot: Pivot | None, pivot_stands_at_deg: Decimal | None
+) -> list[Planned]:
+    """Return the passes that steps make on a season, in their order; each waits for the one before it."""
+    if pivot is None:
+        return _plain(season, steps)
+    return _under_a_pivot(season, steps, pivot, pivot_stands_at_deg)
 
 
 def _check(season: Season, steps: Sequence[Step], stands_at_deg: Decimal | None, pivot: Pivot | None) -> None:
@@ -198,46 +216,62 @@ def _check_label(step: Step, at: str) -> None:
         )
 
 
-def _plain(season: Season, steps: Sequence[Step]) -> list[_Planned]:
+def _plain(season: Season, steps: Sequence[Step]) -> list[Planned]:
     turns: dict[str, int] = {}
     planned = []
-    for step in steps:
-        turns[step.operation] = turns.get(step.operation, 0) + 1
+    for number, step in enumerate(steps):
+        turns[step.operation] = step.turn or turns.get(step.operation, 0) + 1
         area = step.area_ac if step.area_ac is not None else season.area_ac
-        planned.append(_work(step, turns[step.operation], "", area))
+        planned.append(replace(_work(step, turns[step.operation], "", area), step=number))
     return planned
 
 
 def _under_a_pivot(
     season: Season, steps: Sequence[Step], pivot: Pivot, stands_at_deg: Decimal | None
-) -> list[_Planned]:
+) -> list[Planned]:
     bare = _until_planted(steps)
     strip = strip_ac(pivot)
-    beside: list[_Planned] = []
-    strips: list[_Planned] = []
-    later: list[_Planned] = []
+    before_move: list[Planned] = []
+    beside: list[Planned] = []
+    strips: list[Planned] = []
+    later: list[Planned] = []
     for number, (step, one) in enumerate(zip(steps, _plain(season, steps))):
         area = step.area_ac if step.area_ac is not None else season.area_ac
         order = beside if number < bare else later
+        if number < bare and not step.is_split and not beside:
+            order = before_move
         if step.operation == Operation.IRRIGATE:
-            order += _water(step, one.turn, _watered_ac(step, season, pivot))
-        elif number < bare and strip < area and step.operation not in NO_IMPLEMENT:
-            order.append(_work(step, one.turn, "", area - strip, (area - strip) / area))
-            strips.append(_work(step, one.turn, STRIP, strip, strip / area))
+            water = _water(step, one.turn, _watered_ac(step, season, pivot))
+            order += [replace(each, step=number) for each in water]
+        elif number < bare and step.is_split and strip < area and step.operation not in NO_IMPLEMENT:
+            order.append(replace(_work(step, one.turn, "", area - strip, (area - strip) / area), step=number))
+            on_strip = replace(_work(step, one.turn, STRIP, strip, strip / area), step=number)
+            if not strips or not steps[number - 1].is_split:
+                on_strip = _without_gap(on_strip) if before_move or strips else on_strip
+            strips.append(on_strip)
         else:
             order.append(one)
-    grounds = [step for step in steps[:bare] if step.operation not in NO_IMPLEMENT]
+    grounds = [step for step in steps[:bare] if step.is_split and step.operation not in NO_IMPLEMENT]
     out_deg = (
         UNKNOWN_WALK_DEG if stands_at_deg is None else _shorter_way(stands_at_deg, pivot.parking_angle_deg)
     )
     moves = iter(range(1, 4))  # out of the way, off the strip, back
-    order = _move(steps[0], next(moves), out_deg) if grounds and out_deg else []
-    order += beside
+    order = []
+    if grounds and out_deg:
+        order = _move(grounds[0] if before_move else steps[0], next(moves), out_deg)
+        if before_move:
+            beside[0] = replace(beside[0], counts_from=before_move[-1].slot)
+    order = before_move + order + beside
     if strips:
         order += _move(grounds[-1], next(moves), pivot.strip_move_deg) + strips
         if any(step.operation == Operation.PLANT for step in grounds):
             order += _move(grounds[-1], next(moves), pivot.strip_move_deg)
     return order + later
+
+
+def _without_gap(one: Planned) -> Planned:
+    """Return a pass on the strip whose gap was kept by the same work beside it."""
+    return replace(one, min_gap_min=0, max_gap_min=None)
 
 
 def _until_planted(steps: Sequence[Step]) -> int:
@@ -254,10 +288,10 @@ def _watered_ac(step: Step, season: Season, pivot: Pivot) -> Decimal:
     return min(season.area_ac, circle)
 
 
-def _last_seen_deg(pivot: Pivot) -> Decimal | None:
-    """Return where the newest sight of a pivot had it, None if nobody saw where it stood."""
-    newest = PivotPlace.objects.filter(pivot=pivot).order_by("seen_at", "id").last()
-    return newest.angle_deg if newest is not None else None
+def last_seen_deg(pivots: Iterable[Pivot]) -> dict[int, Decimal | None]:
+    """Return where the newest sight of each pivot had it; a pivot that nobody saw is left out."""
+    seen = PivotPlace.objects.filter(pivot__in=list(pivots)).order_by("seen_at", "id")
+    return dict(seen.values_list("pivot_id", "angle_deg"))
 
 
 def _shorter_way(here_deg: Decimal, there_deg: Decimal) -> Decimal:
@@ -265,7 +299,7 @@ def _shorter_way(here_deg: Decimal, there_deg: Decimal) -> Decimal:
     return min(one_way, 360 - one_way)
 
 
-def _work(step: Step, turn: int, part: str, area_ac: Decimal, share: Decimal = Decimal(1)) -> _Planned:
+def _work(step: Step, turn: int, part: str, area_ac: Decimal, share: Decimal = Decimal(1)) -> Planned:
     """Return the pass of a step, or of a share of it: prices go by acres, but a strip is never worth forgetting."""
     leave = None if step.leave_cents is None else int((step.leave_cents * share).to_integral_value())
     if part == STRIP and leave is not None:
@@ -280,10 +314,10 @@ def _work(step: Step, turn: int, part: str, area_ac: Decimal, share: Decimal = D
         "custom_ac_per_h": step.custom_ac_per_h,
         "reentry_h": step.reentry_h,
     }
-    return _Planned(step.operation, turn, part, facts, step.min_gap_min, step.max_gap_min)
+    return Planned(step.operation, turn, part, facts, step.min_gap_min, step.max_gap_min)
 
 
-def _move(step: Step, turn: int, degrees: Decimal) -> list[_Planned]:
+def _move(step: Step, turn: int, degrees: Decimal) -> list[Planned]:
     """Return start, walk and stop of one move; it may begin when the step it belongs to may."""
 
     def facts(leave_cents: int, walk: Decimal | None = None) -> dict[str, object]:
@@ -295,20 +329,20 @@ def _move(step: Step, turn: int, degrees: Decimal) -> list[_Planned]:
         }
 
     return [
-        _Planned(Operation.PIVOT_START, turn, "", facts(0)),
-        _Planned(Operation.PIVOT_WALK, turn, "", facts(0, degrees), 0, WALK_AFTER_START_MIN),
-        _Planned(Operation.PIVOT_STOP, turn, "", facts(MOVE_LEAVE_CENTS), 0, STOP_AFTER_WALK_MIN),
+        Planned(Operation.PIVOT_START, turn, "", facts(0)),
+        Planned(Operation.PIVOT_WALK, turn, "", facts(0, degrees), 0, WALK_AFTER_START_MIN),
+        Planned(Operation.PIVOT_STOP, turn, "", facts(MOVE_LEAVE_CENTS), 0, STOP_AFTER_WALK_MIN),
     ]
 
 
-def _water(step: Step, turn: int, area_ac: Decimal) -> list[_Planned]:
+def _water(step: Step, turn: int, area_ac: Decimal) -> list[Planned]:
     """Return start, water and stop of one irrigation turn."""
     visit: dict[str, object] = {"area_ac": Decimal(0), "earliest_on": step.earliest_on}
     start = visit | {"leave_cents": 0, "depth_in": step.depth_in}  # whoever starts it must know how wet
     stop = visit | {"leave_cents": MOVE_LEAVE_CENTS}
     water = _work(step, turn, "", area_ac).facts
     return [
-        _Planned(Operation.PIVOT_START, turn, WATER, start, step.min_gap_min, step.max_gap_min),
-        _Planned(Operation.IRRIGATE, turn, "", water, 0, WALK_AFTER_START_MIN),
-        _Planned(Operation.PIVOT_STOP, turn, WATER, stop, 0, LOOK_AFTER_TURN_MIN),
+        Planned(Operation.PIVOT_START, turn, WATER, start, step.min_gap_min, step.max_gap_min),
+        Planned(Operation.IRRIGATE, turn, "", water, 0, WALK_AFTER_START_MIN),
+        Planned(Operation.PIVOT_STOP, turn, WATER, stop, 0, LOOK_AFTER_TURN_MIN),
     ]
