@@ -72,16 +72,20 @@ class Progress:
 
     def __call__(self, done: int, of: int, words: str = "") -> None:
         """Tell that `done` of `of` is done (0 while nobody knows) and what is at work, in English."""
-        self.done, self.of = max(0, min(done, of)), max(0, of)
-        self.words = words[:120] or self.words
+        self.tell(done, of, words)
         self.check()
 
-    def check(self) -> bool:
-        """Raise CalledOff where the work is to end; else return False, as those want it who ask whether to stop."""
+    def tell(self, done: int, of: int, words: str = "") -> bool:
+        """Tell the same where nothing may be raised, as in a thread of the doer's; return whether the work is to end."""
+        self.done, self.of = max(0, min(done, of)), max(0, of)
+        self.words = words[:120] or self.words
+        return self.ends
+
+    def check(self) -> None:
+        """Raise CalledOff where the work is to end."""
         self._look()
         if self.ends:
             raise CalledOff(_("It was called off."))
-        return False
 
     def keep_file(self, file: ResultFile) -> None:
         """Keep a file that was written, as it is now; the last one kept counts."""

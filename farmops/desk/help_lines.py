@@ -98,3 +98,10 @@ def help_as_json(help_: Help) -> dict[str, Any]:
             for one in help_.answers
         ],
     }
+
+
+def help_from_json(told: dict[str, Any]) -> Help:
+    """Return the answers that `help_as_json` made this of."""
+    lists = ("now_planned", "now_left", "moved")
+    answers = (Answer(**{**one, **{name: tuple(one[name]) for name in lists}}) for one in told["answers"])
+    return Help(told["cost"], told["bound"], tuple(answers))

@@ -1,4 +1,4 @@
-"""The morning round: the grower's word and gauge of every field, kept together, and the week planned anew from them."""
+"""The morning round: the grower's word and gauge of every field, kept together, and the days planned anew from them."""
 
 import datetime as dt
 import uuid
@@ -12,14 +12,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from farmops.core.keeping import ClientIdReused
-from farmops.core.models import User
+from farmops.core.models import LongWork, User
 from farmops.core.problems import DomainError
-from farmops.desk.anew import newest_number, plan_anew
+from farmops.desk.anew import newest_number
 from farmops.desk.days import day_to_plan_again
+from farmops.desk.long_work import begin_plan
 from farmops.farms.models import Farm, Field, SoilZone
 from farmops.weather.services.field_readings import record_gauge
 from scheduling.models import WeekPlan
-from scheduling.services.planning import NoPlan
 from scheduling.services.say_so import say_so
 
 Kept = TypeVar("Kept")
@@ -66,16 +66,16 @@ class Count:
 
 @dataclass(frozen=True)
 class Round:
-    """What became of a morning's round: how much was kept, and the plan, or why there is none.
+    """What became of a morning's round: how much was kept, and the planning that was begun, or why none was.
 
-    `no_plan` is there where rules clash, with each of them.
+    Where the same round was kept before and a plan was made since, `plan` is that plan, and nothing is begun.
     """
 
     kept: Count
-    plan: WeekPlan | None
-    refused: str = ""
+    work: LongWork | None = None
+    plan: WeekPlan | None = None
+    refused: DomainError | None = None
     was_kept_before: bool = False
-    no_plan: NoPlan | None = None
 
 
 def keep_and_plan(
@@ -90,10 +90,11 @@ def keep_and_plan(
     seen: int,
     now: dt.datetime,
 ) -> Round:
-    """Keep a morning's words and gauges, all or none, then plan anew from today (or the week that begins); a refused plan leaves them kept.
+    """Keep a morning's words and gauges, all or none, then have the days planned anew from today (or the week that begins).
 
     `seen` is the newest plan that the form's page knew: a form sent twice keeps nothing new, and where a plan was made
-    since, that one is the answer. Raises MorningRefused with a sentence at each box that cannot be.
+    since, that one is the answer; where it is still being worked out, the same planning is. Raises MorningRefused with a
+    sentence at each box that cannot be.
     """
     kept = keep(
         farm=farm,
@@ -108,15 +109,16 @@ def keep_and_plan(
     newest = newest_number(farm=farm)
     was_kept_before = kept == Count() and bool(words or rains)
     if was_kept_before and newest > seen:
-        return Round(kept, WeekPlan.objects.get(farm=farm, number=newest), was_kept_before=True)
+        made = WeekPlan.objects.get(farm=farm, number=newest)
+        return Round(kept, plan=made, was_kept_before=True)
     first_on = day_to_plan_again(farm=farm, now=now)
     try:
-        plan = plan_anew(farm=farm, first_on=first_on, seconds=SHORT_SECONDS, made_by=said_by, now=now)
-    except DomainError as error:
-        return Round(
-            kept, None, error.says, was_kept_before, no_plan=error if isinstance(error, NoPlan) else None
+        work = begin_plan(
+            farm=farm, first_on=first_on, seconds=SHORT_SECONDS, asked_by=said_by, after=form_id, now=now
         )
-    return Round(kept, plan)
+    except DomainError as error:
+        return Round(kept, refused=error, was_kept_before=was_kept_before)
+    return Round(kept, work, was_kept_before=was_kept_before)
 
 
 @transaction.atomic

@@ -28,11 +28,13 @@ def plan_week(
     keep_sent: bool = False,
     progress: Callable[..., None] | None = None,
     stop: Callable[[], bool] | None = None,
+    before_storing: Callable[[], None] | None = None,
 ) -> WeekPlan:
     """Plan the days from `first_on` on the farm's clock at the prices of that day, and store the plan.
 
     `as_of` is the last day whose observed weather counts; the farm's today if None. `seen_at` is the instant that
-    is today for the plan, where it is not `now`. Once `stop` says yes, the best plan so far is stored.
+    is today for the plan, where it is not `now`. Once `stop` says yes, the best plan so far is stored,
+    unless `before_storing` raises something, which is called in the end.
     """
     return make_plan(
         farm=farm,
@@ -50,4 +52,5 @@ def plan_week(
         keep_sent=keep_sent,
         progress=progress,
         stop=stop,
+        before_storing=before_storing,
     )

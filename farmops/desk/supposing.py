@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from farmops.core import jobs
 from farmops.core.clock import local_date
-from farmops.desk.anew import STALE_AFTER, PlanUnderWay
+from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from farmops.farms.operations import Operation
 from ledger.selectors.prices import plan_prices
@@ -26,6 +26,14 @@ from scheduling.solver.supposing import FEWER, Supposition, in_words
 from scheduling.solver.worth import Answers, Worth, worth
 
 Told = Callable[[int, int, str], None]
+STALE_AFTER = dt.timedelta(minutes=2)
+
+
+class PlanUnderWay(DomainError):
+    """The same is being worked out at this moment."""
+
+    code = "plan_under_way"
+    kind = Kind.CONFLICT
 
 
 @dataclass(frozen=True)
@@ -77,27 +85,63 @@ def what_would_help(
     `seconds` are shared out over all the searches. Raises SuppositionRefused, PlanTooOld, and PlanUnderWay
     while the same is being worked out already.
     """
-    problem, answer = read_back(plan=plan)
-    names = _names(plan.farm, plan.problem)
-    suppositions = understood(problem=problem, texts=suppose, names=names, plan=answer)
+    refuse_to_suppose(plan=plan, suppose=suppose)
     job = f"suppose of farm {plan.farm_id}"
     if not jobs.claim(job=job, slot=plan.number, now=now, stale_after=STALE_AFTER):
         raise PlanUnderWay(_("This is being worked out already. Look again in half a minute."))
     try:
-        answers = worth(
-            problem,
-            answer,
-            suppositions,
-            seconds=seconds / (len(suppositions) + 1),
-            rounds=rounds,
+        answers = answers_of(
+            plan=plan,
+            suppose=suppose,
+            seconds=seconds,
             seed=seed,
+            rounds=rounds,
             workers=workers,
-            told=_told(told, names),
+            told=told,
             stop=stop,
         )
     finally:
         jobs.give_back(job=job, slot=plan.number)
-    return _help(answers, names, field_names(farm=plan.farm))
+    return answers_said(plan=plan, answers=answers)
+
+
+def refuse_to_suppose(*, plan: WeekPlan, suppose: Sequence[str]) -> None:
+    """Raise SuppositionRefused or PlanTooOld for what cannot be asked of a stored plan; cheap beside the search."""
+    problem, answer = read_back(plan=plan)
+    understood(problem=problem, texts=suppose, names=_names(plan.farm, plan.problem), plan=answer)
+
+
+def answers_of(
+    *,
+    plan: WeekPlan,
+    suppose: Sequence[str],
+    seconds: float,
+    seed: int = 1,
+    rounds: int | None = None,
+    workers: int = 1,
+    told: Told | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Answers:
+    """Work out what each thing supposed of a stored plan's week is worth, whoever else does so; see `what_would_help`."""
+    problem, answer = read_back(plan=plan)
+    names = _names(plan.farm, plan.problem)
+    suppositions = understood(problem=problem, texts=suppose, names=names, plan=answer)
+    return worth(
+        problem,
+        answer,
+        suppositions,
+        seconds=seconds / (len(suppositions) + 1),
+        rounds=rounds,
+        seed=seed,
+        workers=workers,
+        told=_told(told, names),
+        stop=stop,
+    )
+
+
+def answers_said(*, plan: WeekPlan, answers: Answers) -> Help:
+    """Return answers best first, in the language that is on."""
+    return _help(answers, _names(plan.farm, plan.problem), field_names(farm=plan.farm))
 
 
 def suppose_week(

@@ -179,7 +179,11 @@ NUDGES: dict[str, list[str]] = {
 }
 
 # Who does each kind of work that takes longer than anybody waits for a page, and how it is begun.
-LONG_WORK: dict[str, str] = {}
+LONG_WORK: dict[str, str] = {
+    "plan": "farmops.desk.long_work.plan",
+    "help": "farmops.desk.long_work.help_week",
+    "export": "farmops.desk.long_exports.export",
+}
 LONG_WORK_RUNNER = "farmops.core.background.in_the_worker"
 
 # Senders wait for mail servers: in a queue of their own they keep no look at the clocks waiting. A worker without

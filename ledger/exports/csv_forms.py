@@ -1,7 +1,7 @@
 """The forms of CSV: plain for programs, and two that a spreadsheet opens by a double click."""
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
@@ -9,6 +9,9 @@ from pathlib import Path
 from typing import Any
 
 BOM = "\ufeff"
+TOLD_EACH = 500
+"""After so many rows whoever waits for a file is told how far it is."""
+Told = Callable[[int], object]
 
 
 @dataclass(frozen=True)

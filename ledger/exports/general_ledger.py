@@ -12,7 +12,7 @@ from farmops.farms.models import Farm
 from ledger.costing.money import usd_text
 from ledger.exports.about import About, about, head_of, write_manifest
 from ledger.exports.cells import text_cell
-from ledger.exports.csv_forms import PLAIN, CsvForm, csv_writer
+from ledger.exports.csv_forms import PLAIN, TOLD_EACH, CsvForm, Told, csv_writer
 from ledger.exports.whole import ExportRefused, refusing, whole_file
 from ledger.models import Account
 from ledger.selectors.general_ledger import LedgerLine, account_days, general_ledger
@@ -41,9 +41,9 @@ COLUMNS = (
 
 
 def write_general_ledger(
-    *, farm: Farm, first: dt.date, last: dt.date, path: Path, form: CsvForm = PLAIN
+    *, farm: Farm, first: dt.date, last: dt.date, path: Path, form: CsvForm = PLAIN, told: Told | None = None
 ) -> About:
-    """Write every account over days, both included, and return what the file is of.
+    """Write every account over days, both included, and return what the file is of; `told` hears how many lines are written.
 
     What is booked meanwhile is not in it: the file ends at the head that it names. The amounts of all accounts come to zero in whole books. Raises ExportRefused where the days are turned round.
     """
@@ -63,6 +63,8 @@ def write_general_ledger(
             ):
                 writer.writerow(_row(account, line, form))
                 count, total = count + 1, total + line.cents
+                if told is not None and count % TOLD_EACH == 0:
+                    told(count)
     return about(farm=farm, form=FORM, period=f"{first} to {last}", row_count=count, cents=total, head=head)
 
 

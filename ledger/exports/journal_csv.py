@@ -23,7 +23,7 @@ from pathlib import Path
 from farmops.farms.models import Farm
 from ledger.exports.about import About, about, head_of, write_manifest
 from ledger.exports.cells import text_cell
-from ledger.exports.csv_forms import PLAIN, csv_writer
+from ledger.exports.csv_forms import PLAIN, TOLD_EACH, Told, csv_writer
 from ledger.exports.whole import refusing, whole_file
 from ledger.selectors.journal_rows import COLUMNS, TEXT_COLUMNS, journal_rows
 from ledger.services.bill_rules import CURRENCY
@@ -31,8 +31,11 @@ from ledger.services.bill_rules import CURRENCY
 FORM = "journal/1"
 
 
-def write_journal(*, farm: Farm, path: Path) -> About:
-    """Write the journal of a farm and return what the file is of: it ends at the head that it names."""
+def write_journal(*, farm: Farm, path: Path, told: Told | None = None) -> About:
+    """Write the journal of a farm and return what the file is of: it ends at the head that it names.
+
+    `told` hears now and then how many rows are written.
+    """
     head = head_of(farm=farm)
     count, total = 0, 0
     with refusing(path), whole_file(path) as unfinished, csv_writer(unfinished, PLAIN) as writer:
@@ -42,6 +45,8 @@ def write_journal(*, farm: Farm, path: Path) -> About:
                 [text_cell(row.cells[name]) if name in TEXT_COLUMNS else row.cells[name] for name in COLUMNS]
             )
             count, total = count + 1, total + row.cents
+            if told is not None and count % TOLD_EACH == 0:
+                told(count)
     return about(
         farm=farm, form=FORM, period=f"entries 1 to {head.number}", row_count=count, cents=total, head=head
     )

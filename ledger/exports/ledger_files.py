@@ -4,16 +4,16 @@ from pathlib import Path
 
 from farmops.farms.models import Farm
 from ledger.exports.about import About
-from ledger.exports.csv_forms import PLAIN, CsvForm
+from ledger.exports.csv_forms import PLAIN, CsvForm, Told
 from ledger.exports.ledger_lines import write_ledger_lines
 from ledger.exports.ledger_lines_workbook import write_lines_workbook
 from ledger.exports.tables import refuse_other_endings
 from ledger.exports.whole import ExportRefused, refusing
 
 
-def write_year_lines(*, farm: Farm, crop_year: int, path: Path) -> About:
-    """Write the lines booked in the calendar year that a crop year is named after, as plain CSV."""
-    return write_ledger_lines(farm=farm, year=crop_year, path=path)
+def write_year_lines(*, farm: Farm, crop_year: int, path: Path, told: Told | None = None) -> About:
+    """Write the lines booked in the calendar year that a crop year is named after, as plain CSV; `told` hears how many."""
+    return write_ledger_lines(farm=farm, year=crop_year, path=path, told=told)
 
 
 def write_lines(*, farm: Farm, year: int, path: Path, form: CsvForm = PLAIN) -> About:

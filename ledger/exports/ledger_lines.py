@@ -14,7 +14,7 @@ from django.db import DEFAULT_DB_ALIAS, connections
 from farmops.farms.models import Farm
 from ledger.exports.about import About, about, head_of
 from ledger.exports.cells import FORMULA_STARTS, MARK, text_cell
-from ledger.exports.csv_forms import BOM, PLAIN, CsvForm
+from ledger.exports.csv_forms import BOM, PLAIN, TOLD_EACH, CsvForm, Told
 from ledger.exports.whole import ExportRefused, whole_file
 
 FORM = "lines/1"
@@ -58,11 +58,18 @@ _FROM = (
 
 
 def write_ledger_lines(
-    *, farm: Farm, year: int, path: Path, form: CsvForm = PLAIN, using: str = DEFAULT_DB_ALIAS
+    *,
+    farm: Farm,
+    year: int,
+    path: Path,
+    form: CsvForm = PLAIN,
+    using: str = DEFAULT_DB_ALIAS,
+    told: Told | None = None,
 ) -> About:
     """Write the lines in the order of their entries and return what the file is of; it appears whole or not at all.
 
     What is booked meanwhile is not in it: the file ends at the head that it names. Their sum is zero in whole books.
+    `told` hears now and then how many are written.
     """
     connection = connections[using]
     head = head_of(farm=farm)
@@ -73,7 +80,7 @@ def write_ledger_lines(
         rows = f"{select_text(connection.vendor, form)} {_FROM} ORDER BY e.number, l.line_no"
         with whole_file(path) as unfinished:
             write = _by_copy if connection.vendor == "postgresql" else _by_cursor
-            written = write(cursor, rows, given, unfinished, form)
+            written = write(cursor, rows, given, unfinished, form, told)
             if written != row_count:
                 raise ExportRefused(
                     f"{path.name}: the books have {row_count} lines of {year}, {written} were read."
@@ -123,19 +130,29 @@ def _text(source: str, vendor: str) -> str:
     return f"CASE WHEN {source} = '' THEN NULL ELSE {marked} || {one_line} END"
 
 
-def _by_copy(cursor: object, rows: str, given: Iterable[object], path: Path, form: CsvForm) -> int:
+def _by_copy(
+    cursor: object, rows: str, given: Iterable[object], path: Path, form: CsvForm, told: Told | None
+) -> int:
     """Let PostgreSQL write; a line end within a text cannot be, so that each one is the end of a row."""
     copied = f"COPY ({rows}) TO STDOUT (FORMAT csv, HEADER, DELIMITER '{form.delimiter}')"
     with path.open("wb") as file:
         if form.has_bom:
             file.write(BOM.encode())
         with cursor.copy(copied, given) as copy:  # type: ignore[attr-defined]
+            count = 0
             for piece in copy:
-                file.write(bytes(piece).replace(b"\n", b"\r\n"))
+                text = bytes(piece)
+                file.write(text.replace(b"\n", b"\r\n"))
+                if told is not None:
+                    before, count = count, count + text.count(b"\n")
+                    if before // TOLD_EACH != count // TOLD_EACH:
+                        told(count)
         return int(cursor.rowcount)  # type: ignore[attr-defined]
 
 
-def _by_cursor(cursor: object, rows: str, given: Iterable[object], path: Path, form: CsvForm) -> int:
+def _by_cursor(
+    cursor: object, rows: str, given: Iterable[object], path: Path, form: CsvForm, told: Told | None
+) -> int:
     count = 0
     with path.open("w", encoding="utf-8", newline="") as file:
         if form.has_bom:
@@ -146,4 +163,6 @@ def _by_cursor(cursor: object, rows: str, given: Iterable[object], path: Path, f
         while page := cursor.fetchmany(CHUNK_ROWS):  # type: ignore[attr-defined]
             writer.writerows(page)
             count += len(page)
+            if told is not None:
+                told(count)
     return count

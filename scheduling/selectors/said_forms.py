@@ -120,6 +120,11 @@ SENTENCES = (
     gettext_noop("No tractor, implement and hand here can {work} in these days: {missing}."),
     gettext_noop("{thing} does no field work in these days."),
     gettext_noop("Nobody here can do this in these days: {service}."),
+    # why there is no new plan
+    gettext_noop("{farm} has no pass that is still to be done."),
+    gettext_noop("No pass of {farm} can be planned in these days."),
+    gettext_noop("{day} is over; a plan starts on {earliest} at the earliest."),
+    gettext_noop("The plan that was made does not hold, so nothing was stored: {told}."),
     # what a plan changes
     gettext_noop("It had to:"),
     gettext_noop("It moves from {at} to {at_now}."),

@@ -176,13 +176,14 @@ def make_plan(
     keep_sent: bool = False,
     progress: Callable[..., None] | None = None,
     stop: Callable[[], bool] | None = None,
+    before_storing: Callable[[], None] | None = None,
 ) -> WeekPlan:
     """Plan the days from an instant on, check the plan, and store it with the sent plan that it was made against.
 
     `as_of` is the last day whose observed weather counts; `seen_at` the instant that is today for the plan, where it is
     not `now`. With `keep_sent`, changing what the plan that was sent for the first day says has a price. The same
     records, seed and `rounds` give the same plan; with `rounds` None the time decides. Once `stop` says yes, the best
-    plan so far is stored.
+    plan so far is stored. `before_storing` is called when there is a plan; what it raises keeps the plan from being stored.
     """
     laid = lay_week(
         farm=farm,
@@ -195,6 +196,8 @@ def make_plan(
     )
     limits = Limits(seconds, seed, rounds, workers)
     plan = solve_week(laid=laid, limits=limits, progress=progress, stop=stop)
+    if before_storing is not None:
+        before_storing()
     return _store(farm=farm, laid=laid, plan=plan, limits=limits, made_by=made_by, now=now)
 
 

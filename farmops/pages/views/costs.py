@@ -14,11 +14,13 @@ from django.utils import translation
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from farmops.core import clock
-from farmops.farms.models import Farm, Field, Membership, Role, Season
+from farmops.desk.long_exports import LINES
+from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import cost_lines_page, cost_page, source_page
 from farmops.pages.access import for_roles
-from farmops.pages.views.ledgers import FIRST, LAST, MANIFEST, MANIFEST_TYPE
+from farmops.pages.asked_days import asked_year
+from farmops.pages.views.exports import too_long
+from farmops.pages.views.ledgers import MANIFEST, MANIFEST_TYPE
 from ledger.exports import field_costs as exports
 from ledger.exports.about import About, write_manifest
 from ledger.exports.csv_forms import SEMICOLON, SPREADSHEET
@@ -39,7 +41,7 @@ KINDS: dict[str, tuple[str, str, Callable[..., object]]] = {
         "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
         exports.write_xlsx,
     ),
-    "lines": ("lines.csv", CSV, write_year_lines),
+    LINES: ("lines.csv", CSV, write_year_lines),
 }
 TELLS_ITSELF = ("xlsx",)
 """Files that have no manifest beside them: what they are of stands in them."""
@@ -65,7 +67,7 @@ def costs(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
     cut = request.GET.get("by", "field")
     if cut not in cost_page.CUTS:
         raise Http404
-    facts = cost_page.cost_facts(farm=farm, crop_year=_year(request, farm), cut=cut, where=_where(request))
+    facts = cost_page.cost_facts(farm=farm, crop_year=asked_year(request.GET, farm), cut=cut, where=_where(request))
     books = [(_(word), reverse(f"pages:{name}", args=[farm.code])) for word, name in BOOKS]
     return render(request, "pages/costs.html", {"farm": farm, "place": "costs", "books": books, **facts})
 
@@ -73,7 +75,7 @@ def costs(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
 @for_roles(*OFFICE)
 def lines(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show the lines behind one number of the table of costs."""
-    year, where = _year(request, farm), _where(request)
+    year, where = asked_year(request.GET, farm), _where(request)
     facts = cost_lines_page.cell_facts(farm=farm, crop_year=year, where=where, page=_page(request))
     query = cost_page.query_of(year, where)
     return _shown(request, farm, "pages/cost_lines.html", {"query": query, **facts})
@@ -95,7 +97,7 @@ def pool_lines(request: HttpRequest, farm: Farm, membership: Membership) -> Http
 def field_costs(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
     """Show every line of one field, with its source and rate."""
     field = get_object_or_404(Field, farm=farm, code=code)
-    facts = cost_lines_page.field_facts(farm=farm, field=field, crop_year=_year(request, farm))
+    facts = cost_lines_page.field_facts(farm=farm, field=field, crop_year=asked_year(request.GET, farm))
     return _shown(request, farm, "pages/field_costs.html", facts)
 
 
@@ -110,13 +112,15 @@ def source(request: HttpRequest, farm: Farm, membership: Membership, number: int
 
 @for_roles(*OFFICE)
 def download(request: HttpRequest, farm: Farm, membership: Membership, kind: str) -> HttpResponseBase:
-    """Give the export as a file, or the manifest of it."""
+    """Give the export as a file, or the manifest of it; for a large one, the page on which it is asked for."""
     wants_manifest = MANIFEST in request.GET
     if kind not in KINDS or (wants_manifest and kind in TELLS_ITSELF):
         raise Http404
-    year = _year(request, farm)
+    year = asked_year(request.GET, farm)
     name, content_type, write = KINDS[kind]
-    return _file(
+    days = dt.date(year, 1, 1), dt.date(year, 12, 31)
+    instead = too_long(request, farm, LINES, *days) if kind == LINES else None
+    return instead or _file(
         partial(write, farm=farm, crop_year=year),
         name=f"{farm.code}-{year}-{name}",
         content_type=content_type,
@@ -127,7 +131,7 @@ def download(request: HttpRequest, farm: Farm, membership: Membership, kind: str
 @for_roles(*OFFICE)
 def statement(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponseBase:
     """Give the statement of a field as a file."""
-    field, year = get_object_or_404(Field, farm=farm, code=code), _year(request, farm)
+    field, year = get_object_or_404(Field, farm=farm, code=code), asked_year(request.GET, farm)
     write = partial(write_statement, farm=farm, field=field, crop_year=year)
     try:
         return _file(
@@ -174,14 +178,3 @@ def _page(request: HttpRequest) -> int:
     if not (asked.isdecimal() and 1 <= len(asked) <= 6 and int(asked) > 0):
         raise Http404
     return int(asked)
-
-
-def _year(request: HttpRequest, farm: Farm) -> int:
-    asked = request.GET.get("year", "")
-    if asked.isascii() and asked.isdecimal() and len(asked) == 4 and FIRST.year <= int(asked) <= LAST.year:
-        return int(asked)
-    newest = (
-        Season.objects.filter(farm=farm).order_by("-crop_year").values_list("crop_year", flat=True).first()
-    )
-    today: dt.date = clock.local_date(clock.now(), farm.zone)
-    return newest or today.year

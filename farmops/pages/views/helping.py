@@ -9,8 +9,11 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from farmops.core import clock
+from farmops.core.models import LongWork, LongWorkState
 from farmops.core.problems import DomainError
-from farmops.desk.supposing import what_would_help
+from farmops.desk.help_lines import help_from_json
+from farmops.desk.long_work import HELP, begin_help
+from farmops.desk.supposing import refuse_to_suppose
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import words
 from farmops.pages.access import for_roles
@@ -35,19 +38,37 @@ def help_week(request: HttpRequest, farm: Farm, membership: Membership, number: 
         messages.error(request, says.format(number=plan.number))
         return redirect(f"{reverse('pages:week', args=[farm.code])}?plan={plan.number}")
     if request.method != "POST":
-        return _shown(request, farm, plan)
+        return _shown(request, farm, plan, work=_answered(request, plan))
     boxes = Boxes(request.POST)
     asked = [] if request.POST.get("then") == "usual" else _asked(boxes, plan)
     if boxes.wrong:
         return _shown(request, farm, plan, boxes=boxes)
     try:
-        found = what_would_help(
-            plan=plan, suppose=asked, seconds=ONE_SECONDS if asked else USUAL_SECONDS, now=clock.now()
-        )
+        refuse_to_suppose(plan=plan, suppose=asked)
     except DomainError as error:
-        boxes.wrong["what"] = plain_reason(farm, error)
+        boxes.wrong["what"] = plain_reason(farm, error.says)
         return _shown(request, farm, plan, boxes=boxes)
-    return _shown(request, farm, plan, boxes=boxes, answers=help_facts(found=found))
+    work = begin_help(
+        plan=plan,
+        suppose=asked,
+        seconds=ONE_SECONDS if asked else USUAL_SECONDS,
+        asked_by=request.user,  # type: ignore[arg-type]
+        now=clock.now(),
+    )
+    if not work.is_over:
+        return redirect("pages:one_long_work", farm_code=farm.code, work_id=work.pk)
+    if work.state != LongWorkState.FINISHED:
+        boxes.wrong["what"] = plain_reason(farm, work.says)
+    return _shown(request, farm, plan, boxes=boxes, work=work)
+
+
+def _answered(request: HttpRequest, plan: WeekPlan) -> LongWork | None:
+    """Return the long work whose answers the address asks for."""
+    asked = request.GET.get("answers", "")
+    if not (asked.isascii() and asked.isdecimal() and len(asked) < 19):
+        return None
+    finished = LongWork.objects.filter(farm=plan.farm, kind=HELP, state=LongWorkState.FINISHED)
+    return finished.filter(pk=int(asked), result__plan=plan.number).first()
 
 
 def _asked(boxes: Boxes, plan: WeekPlan) -> list[str]:
@@ -73,9 +94,12 @@ def _shown(
     plan: WeekPlan,
     *,
     boxes: Boxes | None = None,
-    answers: dict[str, Any] | None = None,
+    work: LongWork | None = None,
 ) -> HttpResponse:
     days = plan_days(plan)
+    answers: dict[str, Any] = {}
+    if work is not None and work.state == LongWorkState.FINISHED:
+        answers = help_facts(found=help_from_json(work.result[words.speaking()]))
     context = {
         "farm": farm,
         "place": "week",
@@ -86,6 +110,6 @@ def _shown(
         "usual_seconds": round(USUAL_SECONDS),
         "one_seconds": round(ONE_SECONDS),
         **asking_facts(plan=plan),
-        **(answers or {}),
+        **answers,
     }
     return render(request, "pages/help.html", context, status=422 if boxes and boxes.wrong else 200)

@@ -6,20 +6,23 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.utils import translation
 
 from farmops.core import clock
+from farmops.desk.long_exports import JOURNAL, LEDGER
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
+from farmops.pages.asked_days import asked_day, asked_days
 from farmops.pages.trial_balance_page import account_facts, trial_balance_facts
+from farmops.pages.views.exports import too_long
 from ledger.exports.about import About, manifest_path, write_manifest
 from ledger.exports.general_ledger import write_general_ledger
 from ledger.exports.journal_csv import write_journal
 from ledger.models import Account
 
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
-FIRST, LAST = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
 PIECE_BYTES = 1 << 16
 MANIFEST, MANIFEST_TYPE = "manifest", "application/json"
 """What an address asks with for the manifest of a file instead of the file, and what that is."""
@@ -30,7 +33,7 @@ FILES_SPEAK = "en"
 @for_roles(*OFFICE)
 def trial_balance(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show every account by what was booked up to a day."""
-    facts = trial_balance_facts(farm=farm, through=_day(request, "through", _today(farm)))
+    facts = trial_balance_facts(farm=farm, through=asked_day(request.GET, "through", _today(farm)))
     return render(request, "pages/trial_balance.html", {"farm": farm, "place": "costs", **facts})
 
 
@@ -39,16 +42,16 @@ def account(request: HttpRequest, farm: Farm, membership: Membership, account: s
     """Show the lines of an account over some days, with the balance after each."""
     if account not in Account.values:
         raise Http404
-    first, last = _days(request, farm)
+    first, last = asked_days(request.GET, farm)
     facts = account_facts(farm=farm, account=Account(account), first=first, last=last, page=_page(request))
     return render(request, "pages/account.html", {"farm": farm, "place": "costs", **facts})
 
 
 @for_roles(*OFFICE)
-def general_ledger_file(request: HttpRequest, farm: Farm, membership: Membership) -> StreamingHttpResponse:
-    """Give every account over some days as a file."""
-    first, last = _days(request, farm)
-    return csv_file(
+def general_ledger_file(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponseBase:
+    """Give every account over some days as a file, or the page on which a large one is asked for."""
+    first, last = asked_days(request.GET, farm)
+    return too_long(request, farm, LEDGER, first, last) or csv_file(
         f"{farm.code}-general-ledger-{first}-to-{last}.csv",
         lambda path: write_general_ledger(farm=farm, first=first, last=last, path=path),
         wants_manifest=MANIFEST in request.GET,
@@ -56,9 +59,10 @@ def general_ledger_file(request: HttpRequest, farm: Farm, membership: Membership
 
 
 @for_roles(*OFFICE)
-def journal_file(request: HttpRequest, farm: Farm, membership: Membership) -> StreamingHttpResponse:
-    """Give every entry with its digest as a file, in the form that can be read into other books."""
-    return csv_file(
+def journal_file(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponseBase:
+    """Give every entry with its digest as a file, in the form that can be read into other books; a large one is asked for."""
+    first, last = asked_days({}, farm)
+    return too_long(request, farm, JOURNAL, first, last) or csv_file(
         f"{farm.code}-journal.csv",
         lambda path: write_journal(farm=farm, path=path),
         wants_manifest=MANIFEST in request.GET,
@@ -93,27 +97,6 @@ def _pieces(name: str, write: Callable[[Path], About], wants_manifest: bool) -> 
 def _today(farm: Farm) -> dt.date:
     today: dt.date = clock.local_date(clock.now(), farm.zone)
     return today
-
-
-def _days(request: HttpRequest, farm: Farm) -> tuple[dt.date, dt.date]:
-    last = _day(request, "to", _today(farm))
-    first = _day(request, "from", dt.date(last.year, 1, 1))
-    if last < first:
-        raise Http404
-    return first, last
-
-
-def _day(request: HttpRequest, name: str, otherwise: dt.date) -> dt.date:
-    text = request.GET.get(name, "")
-    if not text:
-        return otherwise
-    try:
-        day = dt.date.fromisoformat(text)
-    except ValueError as error:
-        raise Http404 from error
-    if not FIRST <= day <= LAST:
-        raise Http404
-    return day
 
 
 def _page(request: HttpRequest) -> int:

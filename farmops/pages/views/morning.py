@@ -5,7 +5,8 @@ import uuid
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -19,9 +20,8 @@ from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.today_people import people_of
 from farmops.pages.today_waits import waits_of
-from farmops.pages.views.planning import no_plan, plan_page
+from farmops.pages.views.planning import not_planned, plan_page, planning_told
 from scheduling.models import SaySoWord
-from scheduling.selectors.passes import field_names, keys_in_words
 
 
 @for_roles(Role.MANAGER)
@@ -121,18 +121,11 @@ def _told(request: HttpRequest, farm: Farm, done: Round) -> HttpResponse:
         messages.success(request, says.format(number=done.plan.number))
         return plan_page(farm, done.plan.number)
     kept = _("This round was kept before.") if done.was_kept_before else _kept(done)
-    if done.no_plan is not None:
-        return no_plan(request, farm, done.no_plan, kept=kept)
-    if done.plan is None:
-        why = keys_in_words(
-            words.dates_said(done.refused), names=field_names(farm=farm), language=words.speaking()
-        )
-        none = _("There is no new plan: {why}").format(why=why)
-        messages.error(request, f"{kept} {none}")
-        return redirect("pages:morning", farm_code=farm.code)
-    made = _("Plan {number} is made. Read it, then send it.").format(number=done.plan.number)
-    messages.success(request, f"{kept} {made}")
-    return plan_page(farm, done.plan.number)
+    back = reverse("pages:morning", args=[farm.code])
+    if done.work is not None:
+        return planning_told(request, farm, done.work, kept=kept, back=back)
+    says = done.refused.says if done.refused is not None else ""
+    return not_planned(request, farm, says, kept=kept, back=back)
 
 
 def _kept(done: Round) -> str:

@@ -106,7 +106,7 @@ def _priced(farm: Farm, plan: WeekPlan, row: FieldPass, boxes: Boxes) -> Priced 
         )
     except DomainError as error:
         boxes.refused(error, otherwise="move", names={"starts_at": "hour"})
-        boxes.wrong = {name: plain_reason(farm, error) for name in boxes.wrong}
+        boxes.wrong = {name: plain_reason(farm, error.says) for name in boxes.wrong}
         return None
 
 

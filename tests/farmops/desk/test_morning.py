@@ -7,10 +7,9 @@ from typing import Any
 
 import pytest
 
-from farmops.core import jobs
-from farmops.core.models import JobRun, User
+from farmops.core import clock, long_work_run
+from farmops.core.models import LongWork, LongWorkState, User
 from farmops.desk import anew
-from farmops.desk.anew import PlanUnderWay, plan_anew
 from farmops.desk.morning import MorningRefused, Rain, Word, keep, keep_and_plan
 from farmops.farms.models import Field
 from farmops.weather.models import GaugeReading
@@ -24,7 +23,8 @@ TODAY = MONDAY.date()
 
 
 @pytest.fixture
-def field() -> Field:
+def field(monkeypatch: pytest.MonkeyPatch) -> Field:
+    monkeypatch.setattr(clock, "now", lambda: NOW)
     return make_field(make_farm())
 
 
@@ -53,43 +53,44 @@ def test_each_row_that_cannot_be_is_named_by_its_box_and_nothing_is_kept(field: 
     assert not GaugeReading.objects.exists()
 
 
-def test_what_was_said_is_kept_while_another_plan_is_worked_out(field: Field) -> None:
-    job = f"plan of farm {field.farm.pk}"
-    assert jobs.claim(job=job, slot=0, now=NOW, stale_after=dt.timedelta(hours=1))
-    done = keep_and_plan(**round_of(field), seen=0)
-    assert (done.kept.words, done.kept.gauges, done.plan) == (1, 1, None)
-    assert "being worked out already" in done.refused
-    told = round_of(field)
-    keep(**told)
-    again = keep_and_plan(**told | {"now": NOW + dt.timedelta(seconds=1)}, seen=0)
-    assert again.was_kept_before, "a second press while the plan is worked out says so"
-    with pytest.raises(PlanUnderWay):
-        plan_anew(farm=field.farm, first_on=TODAY, seconds=1, made_by=None, now=NOW)
-
-
-def test_a_refused_plan_lets_go_of_its_claim(field: Field) -> None:
-    done = keep_and_plan(**round_of(field), seen=0)
-    assert done.plan is None
-    assert "no pass that is still to be done" in done.refused
-    assert SaySo.objects.count() == GaugeReading.objects.count() == 1
-    assert not JobRun.objects.exists()
-
-
-def test_a_plan_that_breaks_off_leaves_the_round_kept_and_the_next_press_plans(
+def test_a_round_sent_again_while_it_is_planned_is_the_same_planning(
     field: Field, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """Another round, said meanwhile, is planned after it: the plan under way may be without it."""
+    begun: list[int] = []
+    monkeypatch.setattr(long_work_run, "at_once", begun.append)
     told = round_of(field)
+    first = keep_and_plan(**told, seen=0)
+    again = keep_and_plan(**told | {"now": NOW + dt.timedelta(seconds=1)}, seen=0)
+    other = keep_and_plan(**round_of(field, words=[], rains=[]), seen=0)
+    assert (first.kept.words, first.kept.gauges, first.plan) == (1, 1, None)
+    assert again.was_kept_before
+    assert first.work is not None
+    assert first.work == again.work != other.work
+    assert len(begun) == 2
 
+
+def test_a_refused_plan_leaves_the_round_kept_and_the_next_press_plans(field: Field) -> None:
+    told = round_of(field)
+    for _press in range(2):
+        done = keep_and_plan(**told, seen=0)
+        assert done.work is not None
+        assert done.work.state == LongWorkState.REFUSED
+        assert "no pass that is still to be done" in done.work.says
+    assert SaySo.objects.count() == GaugeReading.objects.count() == 1
+    assert LongWork.objects.count() == 2
+
+
+def test_a_plan_that_breaks_off_leaves_the_round_kept_and_says_so(
+    field: Field, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def breaks(**facts: Any) -> None:
         raise MemoryError
 
-    with monkeypatch.context() as patched:
-        patched.setattr(anew, "plan_week", breaks)
-        with pytest.raises(MemoryError):
-            keep_and_plan(**told, seen=0)
-    assert not JobRun.objects.exists()
-    again = keep_and_plan(**told, seen=0)
-    assert "no pass that is still to be done" in again.refused, "it was tried anew"
+    monkeypatch.setattr(anew, "plan_week", breaks)
+    with pytest.raises(MemoryError):
+        keep_and_plan(**round_of(field), seen=0)
+    assert LongWork.objects.get().state == LongWorkState.FAILED
     assert SaySo.objects.count() == GaugeReading.objects.count() == 1
 
 

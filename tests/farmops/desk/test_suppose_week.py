@@ -11,10 +11,9 @@ from django.core.management import CommandError, call_command
 from farmops.core import jobs
 from farmops.core.models import JobRun
 from farmops.desk import supposing
-from farmops.desk.anew import PlanUnderWay
 from farmops.desk.help_lines import changes_in_words, help_lines, sure_in_words
 from farmops.desk.services import plan_week
-from farmops.desk.supposing import Answer, Help, what_would_help
+from farmops.desk.supposing import Answer, Help, PlanUnderWay, what_would_help
 from farmops.farms.models import Farm, Hand, HandAway, Implement
 from scheduling.models import FieldPass, WeekPlan
 from scheduling.services.passes import Step, lay_out

@@ -1,0 +1,46 @@
+"""Days and years that an address or a form asks for; what makes no sense is a page that is not there."""
+
+import datetime as dt
+from collections.abc import Mapping
+
+from django.http import Http404
+
+from farmops.core import clock
+from farmops.farms.models import Farm, Season
+
+FIRST, LAST = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
+
+
+def asked_day(query: Mapping[str, str], name: str, otherwise: dt.date) -> dt.date:
+    """Return the day under a name, or another one where nothing is asked for."""
+    text = query.get(name, "")
+    if not text:
+        return otherwise
+    try:
+        day = dt.date.fromisoformat(text)
+    except ValueError as error:
+        raise Http404 from error
+    if not FIRST <= day <= LAST:
+        raise Http404
+    return day
+
+
+def asked_days(query: Mapping[str, str], farm: Farm) -> tuple[dt.date, dt.date]:
+    """Return the days under `from` and `to`: without them, this year up to the farm's today."""
+    last = asked_day(query, "to", clock.local_date(clock.now(), farm.zone))
+    first = asked_day(query, "from", dt.date(last.year, 1, 1))
+    if last < first:
+        raise Http404
+    return first, last
+
+
+def asked_year(query: Mapping[str, str], farm: Farm) -> int:
+    """Return the crop year under `year`: without it, the newest one of the farm."""
+    asked = query.get("year", "")
+    if asked.isascii() and asked.isdecimal() and len(asked) == 4 and FIRST.year <= int(asked) <= LAST.year:
+        return int(asked)
+    newest = (
+        Season.objects.filter(farm=farm).order_by("-crop_year").values_list("crop_year", flat=True).first()
+    )
+    today: dt.date = clock.local_date(clock.now(), farm.zone)
+    return newest or today.year
