@@ -12,6 +12,8 @@ from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.problems import DomainError
 from farmops.core.strict_json import strict_loads
 
@@ -56,7 +58,7 @@ class Node:
         self.path = path
         self.at = at
         if not isinstance(value, Mapping):
-            raise self.wrong(f"an object is wanted here, not {_kind(value)}")
+            raise self.wrong(_("an object is wanted here, not {kind}").format(kind=_kind(value)))
         self._value = value
         self._used: set[str] = set()
 
@@ -79,30 +81,43 @@ class Node:
         if value is None:
             return self._absent(key, default)
         if not isinstance(value, str):
-            raise self.wrong(f"a text is wanted, not {_kind(value)}", key)
+            raise self.wrong(_("a text is wanted, not {kind}").format(kind=_kind(value)), key)
         value = value.strip()
         if not value and default is None:
-            raise self.wrong("is empty", key)
+            raise self.wrong(_("is empty"), key)
         if len(value) > most:
-            raise self.wrong(f"{len(value)} characters are more than the {most} allowed", key)
+            raise self.wrong(
+                _("{count} characters are more than the {most} allowed").format(count=len(value), most=most),
+                key,
+            )
         if not value.isprintable():
-            raise self.wrong("holds a character that cannot be printed", key)
+            raise self.wrong(_("holds a character that cannot be printed"), key)
         return value
 
     def code(self, key: str, *, known: Collection[str] | None = None, what: str = "code") -> str:
         """Return a code of lower-case letters, digits and hyphens; one of the known ones where they are given."""
         value = self.text(key, most=40)
         if not _CODE.fullmatch(value):
-            raise self.wrong(f"{value!r} is not a code of lower-case letters, digits and hyphens", key)
+            raise self.wrong(
+                _("{value!r} is not a code of lower-case letters, digits and hyphens").format(value=value),
+                key,
+            )
         if known is not None and value not in known:
-            raise self.wrong(f"no {what} has the code {value!r}; known: {_several(known)}", key)
+            raise self.wrong(
+                _("no {what} has the code {value!r}; known: {known}").format(
+                    what=_(what), value=value, known=_several(known)
+                ),
+                key,
+            )
         return value
 
     def choice(self, key: str, choices: Collection[str], *, default: str | None = None) -> str:
         """Return one of the words allowed."""
         value = self.text(key, most=60, default=default)
         if value not in choices:
-            raise self.wrong(f"{value!r} is not one of {_several(choices)}", key)
+            raise self.wrong(
+                _("{value!r} is not one of {known}").format(value=value, known=_several(choices)), key
+            )
         return value
 
     def number(
@@ -120,15 +135,22 @@ class Node:
         if value is None:
             return None
         if isinstance(value, bool) or not isinstance(value, (int, Decimal)):
-            raise self.wrong(f"a number is wanted, not {_kind(value)}", key)
+            raise self.wrong(_("a number is wanted, not {kind}").format(kind=_kind(value)), key)
         try:
             exact = Decimal(value).quantize(Decimal(1).scaleb(-decimals))
         except InvalidOperation as error:
-            raise self.wrong(f"{value} is out of range", key) from error
+            raise self.wrong(_("{value} is out of range").format(value=value), key) from error
         if not Decimal(str(least)) <= exact <= Decimal(str(most)):
-            raise self.wrong(f"{value} is outside {least:g} to {most:g}", key)
+            raise self.wrong(
+                _("{value} is outside {least} to {most}").format(
+                    value=value, least=f"{least:g}", most=f"{most:g}"
+                ),
+                key,
+            )
         if exact != value:
-            raise self.wrong(f"{value} has more than {decimals} decimals", key)
+            raise self.wrong(
+                _("{value} has more than {decimals} decimals").format(value=value, decimals=decimals), key
+            )
         return exact
 
     def whole(self, key: str, *, least: int, most: int, default: int | None = None) -> int:
@@ -142,7 +164,7 @@ class Node:
         if value is None:
             return default
         if not isinstance(value, bool):
-            raise self.wrong(f"true or false is wanted, not {_kind(value)}", key)
+            raise self.wrong(_("true or false is wanted, not {kind}").format(kind=_kind(value)), key)
         return value
 
     def date(self, key: str) -> dt.date:
@@ -153,7 +175,9 @@ class Node:
                 raise ValueError(value)
             return dt.date.fromisoformat(value)
         except ValueError as error:
-            raise self.wrong(f"{value!r} is not a date such as 2026-04-20", key) from error
+            raise self.wrong(
+                _("{value!r} is not a date such as 2026-04-20").format(value=value), key
+            ) from error
 
     def optional_date(self, key: str) -> dt.date | None:
         """Return a date, or None where the key is absent."""
@@ -167,18 +191,23 @@ class Node:
         try:
             return dt.datetime.strptime(value, "%H:%M").time()  # noqa: DTZ007  (a clock time has no zone)
         except ValueError as error:
-            raise self.wrong(f"{value!r} is not a time such as 07:00 or 18:30", key) from error
+            raise self.wrong(
+                _("{value!r} is not a time such as 07:00 or 18:30").format(value=value), key
+            ) from error
 
     def words(self, key: str, choices: Collection[str]) -> list[str]:
         """Return a list of words, each of those allowed and none twice."""
         value = self.raw(key)
         if not isinstance(value, list) or not value:
-            raise self.wrong("a list with at least one word is wanted", key)
+            raise self.wrong(_("a list with at least one word is wanted"), key)
         for index, word in enumerate(value):
             if word not in choices:
-                raise self.wrong(f"{word!r} is not one of {_several(choices)}", f"{key}[{index}]")
+                raise self.wrong(
+                    _("{value!r} is not one of {known}").format(value=word, known=_several(choices)),
+                    f"{key}[{index}]",
+                )
             if word in value[:index]:
-                raise self.wrong(f"{word!r} stands twice", f"{key}[{index}]")
+                raise self.wrong(_("{value!r} stands twice").format(value=word), f"{key}[{index}]")
         return value
 
     def nodes(self, key: str, *, required: bool = False) -> Iterator["Node"]:
@@ -186,10 +215,10 @@ class Node:
         value = self.raw(key)
         if value is None:
             if required:
-                raise self.wrong("is missing", key)
+                raise self.wrong(_("is missing"), key)
             return
         if not isinstance(value, list):
-            raise self.wrong(f"a list is wanted, not {_kind(value)}", key)
+            raise self.wrong(_("a list is wanted, not {kind}").format(kind=_kind(value)), key)
         for index, item in enumerate(value):
             yield Node(item, path=self.path, at=f"{self._place(key)}[{index}]")
 
@@ -197,7 +226,7 @@ class Node:
         """Return the object under a key."""
         value = self.raw(key)
         if value is None:
-            raise self.wrong("is missing", key)
+            raise self.wrong(_("is missing"), key)
         return Node(value, path=self.path, at=self._place(key))
 
     def finish(self) -> None:
@@ -208,7 +237,7 @@ class Node:
 
     def _absent(self, key: str, default: Any) -> Any:
         if default is None:
-            raise self.wrong("is missing", key)
+            raise self.wrong(_("is missing"), key)
         return default
 
 
