@@ -45,7 +45,12 @@ class EntryFacts:
 
 def entry_facts(*, farm: Farm, number: int) -> EntryFacts | None:
     """Return an entry of a farm by its number; None where there is none."""
-    entry = Entry.objects.filter(farm=farm, number=number).select_related("made_by", *RELATED).first()
+    entry = (
+        Entry.objects.filter(farm=farm, number=number)
+        .select_related("made_by")
+        .prefetch_related(*RELATED)
+        .first()
+    )
     if entry is None:
         return None
     lines = Line.objects.filter(entry=entry)

@@ -45,12 +45,12 @@ class SourceFacts:
 
 def source_facts(*, farm: Farm, number: int) -> SourceFacts | None:
     """Return what an entry came from; of a reversal, what the reversed entry came from. None where no such entry is."""
-    entry = Entry.objects.filter(farm=farm, number=number).select_related(*RELATED).first()
+    entry = Entry.objects.filter(farm=farm, number=number).prefetch_related(*RELATED).first()
     if entry is None:
         return None
     cause = entry
     if entry.reverses is not None:
-        cause = Entry.objects.select_related(*RELATED).get(pk=entry.reverses.pk)
+        cause = Entry.objects.prefetch_related(*RELATED).get(pk=entry.reverses.pk)
     kind = SourceKind(cause.source_kind)
     source = getattr(cause, SOURCES[kind])
     facts: Facts = [(_("date"), cause.happened_on.isoformat())]
