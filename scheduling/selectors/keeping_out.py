@@ -3,28 +3,15 @@
 What was sprayed already is recorded, and shuts the field by itself (`scheduling.windows.stops`).
 """
 
-import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
-from farmops.farms.operations import SPRAYING
-from scheduling.models import FieldPass, PassLink, PassState
+from scheduling.models import FieldPass, PassState
+from scheduling.selectors.gaps import reentry_min
 from scheduling.selectors.waiting import Offer
 
 Before = tuple[int, int]
 """A pass to wait for, by its row id, and the least minutes after it."""
-
-
-def reentry_min(field_pass: FieldPass) -> int:
-    """Return the minutes for which a pass's label keeps people out after it; 0 where none is stated."""
-    if field_pass.operation not in SPRAYING or field_pass.reentry_h is None:
-        return 0
-    return math.ceil(field_pass.reentry_h * 60)
-
-
-def least_gap_min(link: PassLink) -> int:
-    """Return the least minutes between two linked passes: the link's own, or the label's if that is longer."""
-    return max(link.min_gap_min, reentry_min(link.before))
 
 
 def kept_apart(offer: Offer) -> Mapping[int, Sequence[Before]]:

@@ -12,12 +12,13 @@ from typing import Any
 
 from farmops.farms.models import Farm, Field
 from farmops.farms.operations import ALONE
-from scheduling.models import FieldPass, PassLink, WeekPlan, WorkRecord
+from scheduling.models import FieldPass, PassLink, WeekPlan
 from scheduling.selectors.care_stops import CareStop, care_stops
 from scheduling.selectors.day_parts import day_parts, longest_part_min
 from scheduling.selectors.fleet import YARD, Fleet, fleet_of, place_of
+from scheduling.selectors.gaps import least_gap_min
 from scheduling.selectors.horizon import Horizon
-from scheduling.selectors.keeping_out import kept_apart, least_gap_min
+from scheduling.selectors.keeping_out import kept_apart
 from scheduling.selectors.lateness import delays_of
 from scheduling.selectors.missing import missing_for
 from scheduling.selectors.outfits import Outfit, minutes_for, outfits_for
@@ -104,7 +105,6 @@ def lay_problem(
     first_of = {task.field_pass.pk: task.id for task in reversed(tasks)}
     is_hired = any(task.field_pass.custom_ac_per_h is not None for task in tasks)
     light = daylight(farm=farm, horizon=horizon) if is_hired else []
-    met_after = _met_gaps(offer, horizon)
     apart = kept_apart(offer)
     delays = delays_of(farm=farm, horizon=horizon, waiting=waiting, offered=offer.passes)
     rows: list[dict[str, Any]] = []
@@ -135,7 +135,7 @@ def lay_problem(
             is_first=task.id == first_of[task.field_pass.pk],
             is_last=task.id == last_of[task.field_pass.pk],
         )
-        row["earliest"] = max(row["earliest"], soonest, met_after.get(task.field_pass.pk, 0))
+        row["earliest"] = max(row["earliest"], soonest, offer.soonest_of.get(task.field_pass.pk, 0))
         row |= {"after": after} if after else {}
         row |= held.standing(task.id, task.field_pass, row=row, waits=bool(after))
         stands = held.stands_in_field(task.id, task.field_pass, waits=bool(after))
@@ -254,31 +254,6 @@ def _after(link: PassLink, before_id: str) -> dict[str, Any]:
     if link.max_gap_min is not None:
         row["max_gap"] = max(link.max_gap_min, least_min)  # the label wins
     return row
-
-
-def _met_gaps(offer: Offer, horizon: Horizon) -> dict[int, int]:
-    """Return the first minute that the least gap after a finished pass allows.
-
-    The end is that of its last record: start and minutes where the hand gave them, else the end of the day. The
-    greatest gap after a finished pass binds nothing: once it has run out, later is still better than never.
-    """
-    links = [link for links in offer.met_links_of.values() for link in links if least_gap_min(link)]
-    ends: dict[int, int] = {}
-    records = WorkRecord.objects.filter(
-        field_pass__in={link.before_id for link in links}, superseded_by__isnull=True
-    )
-    for record in records if links else ():
-        if record.starts_at is not None:
-            end = horizon.after(record.starts_at) + record.hand_min
-        else:
-            end = horizon.midnight(record.work_on + dt.timedelta(days=1))
-        ends[record.field_pass_id] = max(end, ends.get(record.field_pass_id, end))
-    soonest: dict[int, int] = {}
-    for link in links:
-        if link.before_id in ends:
-            minute = ends[link.before_id] + least_gap_min(link)
-            soonest[link.after_id] = max(minute, soonest.get(link.after_id, 0))
-    return soonest
 
 
 def _fields(farm: Farm, places: set[str]) -> list[Field]:

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from farmops.farms.models import Farm, Field, Hand, Implement, Machine, SoilZone
 from farmops.farms.operations import TILLAGE, Operation
 from scheduling.models import PassState, PlannedTask, WeekPlan
-from scheduling.selectors.keeping_out import reentry_min
+from scheduling.selectors.gaps import reentry_min
 from scheduling.selectors.passes import pass_key
 from scheduling.selectors.plans import plan_of_day, tasks_of_plan, worked_hours
 from scheduling.selectors.slip_day import DayFacts, day_facts

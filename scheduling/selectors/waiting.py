@@ -8,9 +8,12 @@ from django.db.models import Q
 from farmops.farms.models import Farm
 from farmops.farms.operations import PIVOT_WORK, Operation
 from scheduling.models import FieldPass, PassLink, PassState
+from scheduling.selectors.gaps import least_gap_min, met_gaps
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.selectors.plans import ALL_REPORTED
+
+DAY_MIN = 24 * 60
 
 
 @dataclass(frozen=True)
@@ -30,6 +33,8 @@ class Offer:
     links_of: Mapping[int, list[PassLink]]
     met_links_of: Mapping[int, list[PassLink]]
     not_offered: list[NotOffered] = field(default_factory=list)
+    soonest_of: Mapping[int, int] = field(default_factory=dict)
+    """The first minute that the gap after finished work allows, by the row id of a pass."""
 
 
 def offer_of(
@@ -49,6 +54,10 @@ def offer_of(
     }
     done = {field_pass.pk for field_pass in waiting if is_all_reported(field_pass)}
     open_ids = set(ids)
+    soonest = met_gaps([one for some in links.values() for one in some if _is_met(one, done)], horizon)
+    for field_pass in waiting:
+        if soonest.get(field_pass.pk, 0) >= horizon.minutes and field_pass.pk not in refused:
+            refused[field_pass.pk] = _too_soon(field_pass, soonest[field_pass.pk], horizon)
     found_more = True
     while found_more:
         found_more = False
@@ -56,8 +65,14 @@ def offer_of(
             if field_pass.pk in refused:
                 continue
             for link in links.get(field_pass.pk, []):
-                if _is_met(link, done) or (link.before_id in open_ids and link.before_id not in refused):
+                if _is_met(link, done):
                     continue
+                if link.before_id in open_ids and link.before_id not in refused:
+                    if least_gap_min(link) < horizon.minutes:
+                        continue
+                    refused[field_pass.pk] = _too_long(field_pass, link)
+                    found_more = True
+                    break
                 refused[field_pass.pk] = _waits(field_pass, link.before, refused.get(link.before_id))
                 found_more = True
                 break
@@ -67,6 +82,7 @@ def offer_of(
         links_of={p.pk: [k for k in links.get(p.pk, []) if not _is_met(k, done)] for p in offered},
         met_links_of={p.pk: [k for k in links.get(p.pk, []) if _is_met(k, done)] for p in offered},
         not_offered=[refused[field_pass.pk] for field_pass in waiting if field_pass.pk in refused],
+        soonest_of=soonest,
     )
 
 
@@ -135,3 +151,16 @@ def _waits(field_pass: FieldPass, before: FieldPass, reason: NotOffered | None) 
     why = f"It waits for {pass_key(before)}, which is not in this plan."
     is_a_clash = field_pass.leave_cents is None and reason is not None and reason.is_a_clash
     return NotOffered(pass_key(field_pass), why, is_a_clash)
+
+
+def _too_soon(field_pass: FieldPass, soonest_min: int, horizon: Horizon) -> NotOffered:
+    there = horizon.at(soonest_min).astimezone(horizon.clock)
+    says = f"It may not start before {there:%A, %B} {there.day}, after what it waits for."
+    return NotOffered(pass_key(field_pass), says)
+
+
+def _too_long(field_pass: FieldPass, link: PassLink) -> NotOffered:
+    days = -(-least_gap_min(link) // DAY_MIN)
+    before = pass_key(link.before)
+    says = f"It waits for {before} and at least {days} days after it, which is not within this plan."
+    return NotOffered(pass_key(field_pass), says)

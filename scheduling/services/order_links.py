@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from scheduling.models import FieldPass
 from scheduling.orders import Order
 from scheduling.orders.dates import is_kept_back
+from scheduling.selectors.passes import WATER
 from scheduling.services.passes import Planned
 
 DAY_MIN = 24 * 60
@@ -47,30 +48,33 @@ def wanted_links(order: Order, alive: list[int], planned: list[Planned]) -> list
         found[before, after] = (max(had[0], least), min(mosts) if mosts else None)
 
     for before, after in itertools.pairwise(planned):
-        moved = after.counts_from
-        if moved is not None:
-            want(moved, after.slot, after.min_gap_min, after.max_gap_min)
-        want(before.slot, after.slot, *((0, None) if moved else (after.min_gap_min, after.max_gap_min)))
+        is_of_the_pivot = after.step is None or before.step == after.step
+        gap = (after.min_gap_min, after.max_gap_min) if is_of_the_pivot else (0, None)
+        want(before.slot, after.slot, *gap)
     places = {one.slot: at for at, one in enumerate(planned)}
     of_step: dict[int, list[Planned]] = defaultdict(list)
     for one in planned:
         if one.step is not None:
             of_step[alive[one.step]].append(one)
-    for n in alive:
-        previous = next((one for one in reversed(alive) if one < n), None)
-        for other in alive:
-            if other >= n or other == previous:
-                continue
-            least, most = step_gap(order, other, n)
-            if not least and most is None:
-                continue
-            for before in of_step[other]:
-                for after in of_step[n]:
-                    if before.part == after.part and places[before.slot] < places[after.slot]:
-                        want(before.slot, after.slot, least, most)
-                    elif places[before.slot] < places[after.slot]:
-                        want(before.slot, after.slot, least, None)
+    for before_n, after_n in itertools.combinations(alive, 2):
+        least, most = step_gap(order, before_n, after_n)
+        if not least and most is None:
+            continue
+        for before, after in itertools.product(_ends(of_step[before_n]), _begins(of_step[after_n])):
+            if places[before.slot] < places[after.slot]:
+                is_alike = before.part == after.part or after.part == WATER
+                want(before.slot, after.slot, least, most if is_alike else None)
     return [Link(before, after, *gap) for (before, after), gap in found.items()]
+
+
+def _begins(passes: Sequence[Planned]) -> Sequence[Planned]:
+    """Return what begins a step: of an irrigation turn, starting the pivot."""
+    return passes[:1] if passes and passes[0].part == WATER else passes
+
+
+def _ends(passes: Sequence[Planned]) -> Sequence[Planned]:
+    """Return what a step ends with: of an irrigation turn, the last look at it."""
+    return passes[-1:] if passes and passes[-1].part == WATER else passes
 
 
 def is_a_loop(

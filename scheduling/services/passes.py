@@ -75,10 +75,7 @@ class Step:
 
 @dataclass(frozen=True)
 class Planned:
-    """A pass to be, and the link to the one before it. `step` is the index of its step; a pivot move has none.
-
-    Where a move came between two steps, the second one's gap `counts_from` the first (operation, turn, part).
-    """
+    """A pass to be, and the link to the one before it. `step` is the index of its step; a pivot move has none."""
 
     operation: str
     turn: int
@@ -87,7 +84,6 @@ class Planned:
     min_gap_min: int = 0
     max_gap_min: int | None = None
     step: int | None = None
-    counts_from: tuple[str, int, str] | None = None
 
     @property
     def slot(self) -> tuple[str, int, str]:
@@ -245,10 +241,7 @@ def _under_a_pivot(
             order += [replace(each, step=number) for each in water]
         elif number < bare and step.is_split and strip < area and step.operation not in NO_IMPLEMENT:
             order.append(replace(_work(step, one.turn, "", area - strip, (area - strip) / area), step=number))
-            on_strip = replace(_work(step, one.turn, STRIP, strip, strip / area), step=number)
-            if not strips or not steps[number - 1].is_split:
-                on_strip = _without_gap(on_strip) if before_move or strips else on_strip
-            strips.append(on_strip)
+            strips.append(replace(_work(step, one.turn, STRIP, strip, strip / area), step=number))
         else:
             order.append(one)
     grounds = [step for step in steps[:bare] if step.is_split and step.operation not in NO_IMPLEMENT]
@@ -259,19 +252,12 @@ def _under_a_pivot(
     order = []
     if grounds and out_deg:
         order = _move(grounds[0] if before_move else steps[0], next(moves), out_deg)
-        if before_move:
-            beside[0] = replace(beside[0], counts_from=before_move[-1].slot)
     order = before_move + order + beside
     if strips:
         order += _move(grounds[-1], next(moves), pivot.strip_move_deg) + strips
         if any(step.operation == Operation.PLANT for step in grounds):
             order += _move(grounds[-1], next(moves), pivot.strip_move_deg)
     return order + later
-
-
-def _without_gap(one: Planned) -> Planned:
-    """Return a pass on the strip whose gap was kept by the same work beside it."""
-    return replace(one, min_gap_min=0, max_gap_min=None)
 
 
 def _until_planted(steps: Sequence[Step]) -> int:
