@@ -4,6 +4,7 @@ A refusal ends the reading of a cell and not of the row: the cell is noted with 
 place, and the reading goes on to the next.
 """
 
+import datetime as dt
 from collections.abc import Callable, Collection, Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
@@ -76,6 +77,9 @@ class Cells(Node):
             return super(Cells, self).optional_number(key, least=least, most=most, decimals=decimals)
 
         return self._read(key, read, None)
+
+    def date(self, key: str) -> dt.date:
+        return self._read(key, lambda: super(Cells, self).date(key), dt.date.min)
 
     def words(self, key: str, choices: Collection[str]) -> list[str]:
         return self._read(key, lambda: super(Cells, self).words(key, choices), [])

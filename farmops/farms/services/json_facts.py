@@ -99,13 +99,15 @@ class Node:
         value = self.text(key, most=40)
         if not _CODE.fullmatch(value):
             raise self.wrong(
-                _("{value!r} is not a code of lower-case letters, digits and hyphens").format(value=value),
+                _("{value} is not a code of lower-case letters, digits and hyphens").format(
+                    value=repr(value)
+                ),
                 key,
             )
         if known is not None and value not in known:
             raise self.wrong(
-                _("no {what} has the code {value!r}; known: {known}").format(
-                    what=_(what), value=value, known=_several(known)
+                _("no {what} has the code {value}; known: {known}").format(
+                    what=_(what), value=repr(value), known=_several(known)
                 ),
                 key,
             )
@@ -116,7 +118,7 @@ class Node:
         value = self.text(key, most=60, default=default)
         if value not in choices:
             raise self.wrong(
-                _("{value!r} is not one of {known}").format(value=value, known=_several(choices)), key
+                _("{value} is not one of {known}").format(value=repr(value), known=_several(choices)), key
             )
         return value
 
@@ -176,7 +178,7 @@ class Node:
             return dt.date.fromisoformat(value)
         except ValueError as error:
             raise self.wrong(
-                _("{value!r} is not a date such as 2026-04-20").format(value=value), key
+                _("{value} is not a date such as 2026-04-20").format(value=repr(value)), key
             ) from error
 
     def optional_date(self, key: str) -> dt.date | None:
@@ -192,7 +194,7 @@ class Node:
             return dt.datetime.strptime(value, "%H:%M").time()  # noqa: DTZ007  (a clock time has no zone)
         except ValueError as error:
             raise self.wrong(
-                _("{value!r} is not a time such as 07:00 or 18:30").format(value=value), key
+                _("{value} is not a time such as 07:00 or 18:30").format(value=repr(value)), key
             ) from error
 
     def words(self, key: str, choices: Collection[str]) -> list[str]:
@@ -203,11 +205,11 @@ class Node:
         for index, word in enumerate(value):
             if word not in choices:
                 raise self.wrong(
-                    _("{value!r} is not one of {known}").format(value=word, known=_several(choices)),
+                    _("{value} is not one of {known}").format(value=repr(word), known=_several(choices)),
                     f"{key}[{index}]",
                 )
             if word in value[:index]:
-                raise self.wrong(_("{value!r} stands twice").format(value=word), f"{key}[{index}]")
+                raise self.wrong(_("{value} stands twice").format(value=repr(word)), f"{key}[{index}]")
         return value
 
     def nodes(self, key: str, *, required: bool = False) -> Iterator["Node"]:

@@ -5,6 +5,7 @@ import io
 from collections.abc import Collection
 from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import Any
 
 from django.utils.translation import gettext as _
 
@@ -97,7 +98,8 @@ def read_table(text: str, *, known: Collection[str], needed: Collection[str]) ->
     return Table(columns, lines)
 
 
-def _numbered(rows: "csv._reader") -> "list[tuple[int, list[str]]]":
+def _numbered(rows: Any) -> list[tuple[int, list[str]]]:
+    """Return each row of a csv reader with the number of the line it begins at."""
     found = []
     begins = 1
     for cells in rows:
