@@ -16,6 +16,7 @@ urlpatterns = [
     path("farms/", include("farmops.desk.api")),
     path("farms/", include("farmops.desk.debris_api")),
     path("farms/", include("farmops.desk.holding_api")),
+    path("farms/", include("farmops.desk.long_work_api")),
     path("farms/", include("farmops.desk.moving_api")),
     path("farms/", include("farmops.desk.supposing_api")),
 ]

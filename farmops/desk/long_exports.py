@@ -19,6 +19,8 @@ from ledger.selectors.chain import chain_head
 from ledger.selectors.export_sizes import Holds, booked_lines, journal_size
 
 EXPORT = "export"
+OFFICE_KINDS = (EXPORT,)
+"""The kinds of long work that are of the books: who keeps them sees these."""
 JOURNAL, LEDGER, LINES = "journal", "ledger", "lines"
 WHAT = (JOURNAL, LEDGER, LINES)
 WRITING = gettext_noop("writing lines")

@@ -15,7 +15,7 @@ from django.utils.translation import gettext_noop, ngettext
 
 from farmops.core.long_work import FILE_KEPT
 from farmops.core.models import LongWork, LongWorkState
-from farmops.desk.long_exports import EXPORT, JOURNAL, LEDGER
+from farmops.desk.long_exports import EXPORT, JOURNAL, LEDGER, OFFICE_KINDS
 from farmops.desk.long_work import HELP, PLAN, clash_of
 from farmops.farms.models import Farm, Role
 from farmops.pages import words
@@ -45,17 +45,15 @@ class KindWords:
     finished: Callable[[LongWork], str]
     goes_to: Callable[[LongWork], list[Link]]
     again: Callable[[LongWork], Link]
-    is_office: bool = False
-    """Whether a bookkeeper sees it too."""
 
 
 def visible_kinds(roles: Iterable[str]) -> list[str]:
     """Return the kinds of work that somebody with these roles sees."""
     sees_all = Role.MANAGER in set(roles)
-    return [kind for kind, said in KINDS.items() if sees_all or said.is_office]
+    return [kind for kind in KINDS if sees_all or kind in OFFICE_KINDS]
 
 
-def work_facts(*, farm: Farm, work: LongWork, now: dt.datetime) -> dict[str, Any]:
+def work_facts(*, farm: Farm, work: LongWork) -> dict[str, Any]:
     """Return what the page of one work says."""
     kind = KINDS[work.kind]
     facts = now_facts(work=work)
@@ -274,5 +272,5 @@ def size_said(count: int) -> str:
 KINDS: dict[str, KindWords] = {
     PLAN: KindWords(_plan_title, _plan_finished, _plan_goes_to, _plan_again),
     HELP: KindWords(_help_title, _help_finished, _help_goes_to, _help_again),
-    EXPORT: KindWords(_export_title, _export_finished, _export_goes_to, _export_again, is_office=True),
+    EXPORT: KindWords(_export_title, _export_finished, _export_goes_to, _export_again),
 }

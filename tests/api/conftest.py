@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from rest_framework.test import APIClient
 
-from farmops.core.models import User
+from farmops.core.models import LongWork, User
 from farmops.farms.models import Farm, Hand, Machine, Membership, Pivot, Pump
 from farmops.farms.services.links import make_link
 from farmops.weather.models import (
@@ -126,6 +126,7 @@ class Yard:
             "bills": self.bill.pk,
             "opening-stock": OpeningStock.objects.get(farm=self.farm).pk,
             "share-outs": ShareOut.objects.get(farm=self.farm).pk,
+            "long-work": LongWork.objects.get(farm=self.farm).pk,
             "entries": Entry.objects.filter(farm=self.farm).first().number,  # type: ignore[union-attr]
         }
 
@@ -270,6 +271,9 @@ def make_yard(code: str, word: str) -> Yard:
         sent_by=hand_user,
         now=NOON,
     ).report
+    LongWork.objects.create(
+        farm=farm, kind="export", key="journal", asked={"what": "journal"}, asked_at=NOON, ended_at=NOON
+    )
     return Yard(
         place=place,
         other_hand=make_hand(farm, "odell"),

@@ -47,7 +47,7 @@ def one_long_work(request: HttpRequest, farm: Farm, membership: Membership, work
     context = {
         "farm": farm,
         "place": "long_work",
-        **work_facts(farm=farm, work=work, now=clock.now()),
+        **work_facts(farm=farm, work=work),
     }
     if not is_part:
         return render(request, "pages/long_work.html", context)
