@@ -9,7 +9,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Prefetch
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.http import QueryDict
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
@@ -17,17 +17,16 @@ from django.utils.translation import gettext_lazy, ngettext
 from farmops.core.problems import DomainError
 from farmops.desk.days import observed_to, weather_as_of, working_day
 from farmops.farms.models import Crop, Farm, Field, Season
+from farmops.farms.operations import PIVOT_MOVES
 from farmops.pages import words
 from farmops.pages.field_page import waits_for
-from farmops.pages.ground import STEPS, WETTEST, texture_said, wet_step, wet_word
-from farmops.pages.morning_page import Told, model_of_day
+from farmops.pages.ground import STEPS, WETTEST, texture_said
+from farmops.pages.morning_page import NO_MODEL, FieldModel, fields_fit, model_of_day, wetness
 from farmops.pages.plots.farm_map import MapField, farm_map
 from farmops.pages.season_line import OVER, Line, season_line
-from farmops.weather.models import Station
-from scheduling.models import FieldPass
-from scheduling.windows.report import ZoneGround
+from scheduling.models import FieldPass, PassState
 
-ON_A_PAGE = 60
+ON_A_PAGE = 40
 """Farm judgement: more fields than this are neither read in one go nor told apart on one map."""
 SHOWS = {
     "": gettext_lazy("all fields"),
@@ -66,62 +65,52 @@ class Asked:
 
 
 @dataclass(frozen=True)
+class _State:
+    """What waits on a field: nothing, or work, of which some is late or under way."""
+
+    has_work: bool = False
+    is_late: bool = False
+    is_begun: bool = False
+
+
+NOTHING_WAITS = _State()
+
+
+@dataclass(frozen=True)
 class _Known:
     field: Field
-    seasons: list[Season]
     lines: list[Line]
 
-    @property
-    def has_work(self) -> bool:
-        return any(step.kind not in ("done", "off") for line in self.lines for step in line.steps)
 
-    def is_shown(self, asked: Asked, fit: Collection[int]) -> bool:
-        if asked.crop and asked.crop not in {season.crop for season in self.seasons}:
-            return False
-        return {
-            "": True,
-            "today": self.field.pk in fit,
-            "late": any(line.is_late for line in self.lines),
-            "begun": any(step.kind == "under_way" for line in self.lines for step in line.steps),
-            "idle": not self.has_work,
-        }[asked.show]
-
-
-def list_facts(*, farm: Farm, today: dt.date, asked: Asked) -> dict[str, Any]:
+def list_facts(*, farm: Farm, today: dt.date, now: dt.datetime, asked: Asked) -> dict[str, Any]:
     """Return the map and the lines of the fields that are asked for; the same number of queries whatever their number."""
     day = working_day(farm=farm, today=today)
-    every = _known(farm, day)
+    every = list(Field.objects.filter(farm=farm).order_by("name", "id").values_list("pk", flat=True))
+    states = _states(farm, day)
     known_to = observed_to(farm=farm)
-    only = None if asked.show == "today" else [one for one in every if one.is_shown(asked, ())]
-    if only is not None:
-        pages = max(1, -(-len(only) // ON_A_PAGE))
-        only = only[(min(asked.page, pages) - 1) * ON_A_PAGE :][:ON_A_PAGE]
-    ground: Mapping[tuple[str, str], ZoneGround] = {}
-    told: Mapping[int, Told] = {}
-    trouble = ""
-    if known_to is not None and every:
-        try:
-            ground, told = model_of_day(
-                farm=farm,
-                day=day,
-                as_of=weather_as_of(farm=farm, today=today),
-                only=None if only is None else [one.field.pk for one in only],
-            )
-        except DomainError as error:
-            trouble = words.dates_said(error.says)
-    fit = {field_id for field_id, one in told.items() if one.is_fit}
-    matching = [one for one in every if one.is_shown(asked, fit)]
-    pages = max(1, -(-len(matching) // ON_A_PAGE))
-    page = min(asked.page, pages)
+    as_of = weather_as_of(farm=farm, today=today)
+    model, trouble, fit = NO_MODEL, "", set[int]()
+    matching: list[int] = []
+    try:
+        if asked.show == "today" and known_to is not None:
+            fit = fields_fit(farm=farm, day=day, as_of=as_of, now=now)
+        matching = _matching(farm, every, states, asked, fit)
+        shown = matching[(_page(asked, matching) - 1) * ON_A_PAGE :][:ON_A_PAGE]
+        if known_to is not None and every:
+            model = model_of_day(farm=farm, day=day, as_of=as_of, now=now, only=shown)
+    except DomainError as error:
+        trouble = words.dates_said(error.says)
+    page = _page(asked, matching)
     first = (page - 1) * ON_A_PAGE
     rows = [
-        _row(number, one, _wettest(ground, one.field.code), told.get(one.field.pk))
-        for number, one in enumerate(matching[first : first + ON_A_PAGE], start=first + 1)
+        _row(number, one, model.fields.get(one.field.pk))
+        for number, one in enumerate(_known(farm, matching[first:][:ON_A_PAGE], day), start=first + 1)
     ]
+    pages = _pages(matching)
     return {
-        "headline": _headline(every),
+        "headline": _headline(every, states),
         "all_count": len(every),
-        "shown_said": _shown(matching, every, asked),
+        "shown_said": _shown(len(matching), len(every), asked),
         "rows": rows,
         "map": farm_map([row["drawn"] for row in rows]),
         "steps": [_(word) for _below, word in STEPS] + [_(WETTEST)],
@@ -130,7 +119,6 @@ def list_facts(*, farm: Farm, today: dt.date, asked: Asked) -> dict[str, Any]:
         "is_known": known_to is not None,
         "trouble": trouble,
         "asked": asked,
-        "stations": list(Station.objects.filter(farm=farm)),
         "shows": [(value, str(label)) for value, label in SHOWS.items()],
         "crops": [(value, words.named(label)) for value, label in Crop.choices],
         "earlier": asked.address(page - 1) if page > 1 else "",
@@ -139,53 +127,103 @@ def list_facts(*, farm: Farm, today: dt.date, asked: Asked) -> dict[str, Any]:
     }
 
 
-def _known(farm: Farm, day: dt.date) -> list[_Known]:
-    passes = Prefetch("passes", FieldPass.objects.select_related("season__field").order_by("id"))
-    seasons = Prefetch("seasons", Season.objects.order_by("crop_year", "id").prefetch_related(passes))
-    fields = list(Field.objects.filter(farm=farm).prefetch_related("zones", seasons).order_by("name", "id"))
-    unfinished = FieldPass.objects.filter(farm=farm).exclude(state__in=OVER)
-    behind = waits_for(unfinished)
+def _pages(matching: Sequence[int]) -> int:
+    return max(1, -(-len(matching) // ON_A_PAGE))
+
+
+def _page(asked: Asked, matching: Sequence[int]) -> int:
+    return min(asked.page, _pages(matching))
+
+
+def _states(farm: Farm, day: dt.date) -> dict[int, _State]:
+    """Return the state of each field with work, by its row id."""
+    unfinished = (
+        FieldPass.objects.filter(farm=farm).exclude(state__in=OVER).exclude(operation__in=PIVOT_MOVES)
+    )
+    rows = (
+        unfinished.order_by()
+        .values("season__field_id")
+        .annotate(
+            late=Count("pk", filter=Q(due_on__lt=day)),
+            begun=Count("pk", filter=Q(state=PassState.UNDER_WAY)),
+        )
+    )
+    return {row["season__field_id"]: _State(True, row["late"] > 0, row["begun"] > 0) for row in rows}
+
+
+def _matching(
+    farm: Farm, every: Sequence[int], states: Mapping[int, _State], asked: Asked, fit: Collection[int]
+) -> list[int]:
+    """Return the row ids of the fields that are asked for, in the order of the list."""
+    of_crop = (
+        set(_current(farm).filter(crop=asked.crop).values_list("field_id", flat=True)) if asked.crop else None
+    )
     found = []
-    for field in fields:
-        every = list(field.seasons.all())
-        newest = max((one.crop_year for one in every), default=0)
-        current = [
-            one
-            for one in every
-            if one.crop_year == newest or any(p.state not in OVER for p in one.passes.all())
-        ]
+    for pk in every:
+        state = states.get(pk, NOTHING_WAITS)
+        is_shown = {
+            "": True,
+            "today": pk in fit,
+            "late": state.is_late,
+            "begun": state.is_begun,
+            "idle": not state.has_work,
+        }[asked.show]
+        if is_shown and (of_crop is None or pk in of_crop):
+            found.append(pk)
+    return found
+
+
+def _current(farm: Farm) -> QuerySet[Season]:
+    """Return the seasons that count now: those of a field's newest crop year, and older ones with work that waits."""
+    later = Season.objects.filter(field=OuterRef("field"), crop_year__gt=OuterRef("crop_year"))
+    unfinished = FieldPass.objects.filter(season=OuterRef("pk")).exclude(state__in=OVER)
+    return Season.objects.filter(~Exists(later) | Exists(unfinished), farm=farm)
+
+
+def _known(farm: Farm, shown: Sequence[int], day: dt.date) -> list[_Known]:
+    """Return the lines of some fields, in the order of their row ids given."""
+    fields = Field.objects.filter(pk__in=shown).prefetch_related("zones").in_bulk()
+    seasons: dict[int, list[Season]] = {}
+    for one in Season.objects.filter(field__in=shown).order_by("crop_year", "id"):
+        seasons.setdefault(one.field_id, []).append(one)
+    current = set(_current(farm).filter(field__in=shown).values_list("pk", flat=True))
+    passes: dict[int, list[FieldPass]] = {}
+    rows = FieldPass.objects.filter(season__in=current).select_related("season__field").order_by("id")
+    for row in rows:
+        passes.setdefault(row.season_id, []).append(row)
+    behind = waits_for([row for of_season in passes.values() for row in of_season if row.state not in OVER])
+    found = []
+    for pk in shown:
+        every = seasons.get(pk, [])
         lines = [
             season_line(
                 one,
                 before=next((last for last in reversed(every) if last.crop_year < one.crop_year), None),
-                passes=list(one.passes.all()),
+                passes=passes.get(one.pk, []),
                 behind=behind,
                 on=day,
             )
-            for one in current
+            for one in every
+            if one.pk in current
         ]
-        found.append(_Known(field, current, lines))
+        found.append(_Known(fields[pk], lines))
     return found
 
 
-def _wettest(ground: Mapping[tuple[str, str], ZoneGround], code: str) -> ZoneGround | None:
+def _wettest(zones: Sequence[Mapping[str, Any]]) -> Mapping[str, Any] | None:
     """Return the zone that is nearest to too wet, or past it: it rules the field."""
-    zones = [zone for (field, _name), zone in ground.items() if field == code and zone.days]
-    return max(
-        zones,
-        key=lambda zone: zone.days[0].topsoil_8am_m3_m3 / (zone.days[0].workable_below_m3_m3 or 1.0),
-        default=None,
-    )
+
+    def share(zone: Mapping[str, Any]) -> float:
+        today = zone["days"][0]
+        return float(today["topsoil_8am_m3_m3"] / (today["workable_below_m3_m3"] or 1.0))
+
+    return max((zone for zone in zones if zone["days"]), key=share, default=None)
 
 
-def _row(number: int, one: _Known, zone: ZoneGround | None, told: Told | None) -> dict[str, Any]:
+def _row(number: int, one: _Known, model: FieldModel | None) -> dict[str, Any]:
     field = one.field
-    topsoil, limit, step, word = "", "", None, ""
-    if zone is not None:
-        today = zone.days[0]
-        topsoil, limit = f"{today.topsoil_8am_m3_m3:.2f}", f"{today.workable_below_m3_m3:.2f}"
-        step = wet_step(today.topsoil_8am_m3_m3, today.workable_below_m3_m3)
-        word = wet_word(today.topsoil_8am_m3_m3, today.workable_below_m3_m3)
+    wet = wetness(_wettest(model.zones) if model else None)
+    topsoil, word = wet["topsoil"], wet.get("wetness", "")
     says = f"{number}, {field.name}: " + (f"{topsoil}, {word}" if topsoil else _("ground not known"))
     return {
         "number": number,
@@ -194,20 +232,20 @@ def _row(number: int, one: _Known, zone: ZoneGround | None, told: Told | None) -
         "planted_ac": field.planted_ac,
         "texture": ", ".join(dict.fromkeys(texture_said(row.texture) for row in field.zones.all())),
         "topsoil": topsoil,
-        "limit": limit,
-        "step": step,
+        "limit": wet.get("limit", ""),
+        "step": wet.get("step"),
         "word": word,
-        "model": words.ended(words.capital(told.says)) if told else "",
+        "model": words.ended(words.capital(model.told.says)) if model and model.told else "",
         "lines": one.lines,
-        "drawn": MapField(number, field.code, field.boundary, step, topsoil, says),
+        "drawn": MapField(number, field.code, field.boundary, wet.get("step"), topsoil, says),
     }
 
 
-def _headline(every: Sequence[_Known]) -> str:
+def _headline(every: Sequence[int], states: Mapping[int, _State]) -> str:
     """Return the sentence that sums the list of fields up, and how many seasons are late."""
     if not every:
         return _("No field is described yet.")
-    waiting = sum(1 for one in every if one.has_work)
+    waiting = sum(state.has_work for state in states.values())
     if not waiting:
         return ngettext(
             "No work waits on the one field.", "No work waits on the {count} fields.", len(every)
@@ -218,16 +256,16 @@ def _headline(every: Sequence[_Known]) -> str:
         told = ngettext(
             "{count} of {all} fields waits for work.", "{count} of {all} fields wait for work.", waiting
         ).format(count=words.capital(words.count_word(waiting)), all=words.count_word(len(every)))
-    late = sum(1 for one in every if any(line.is_late for line in one.lines))
+    late = sum(state.is_late for state in states.values())
     if not late:
         return told
     behind = ngettext("{count} is late.", "{count} are late.", late)
     return f"{told} {words.capital(behind.format(count=words.count_word(late)))}"
 
 
-def _shown(matching: Sequence[_Known], every: Sequence[_Known], asked: Asked) -> str:
+def _shown(matching: int, every: int, asked: Asked) -> str:
     if not matching or not (asked.crop or asked.show):
         return ""
-    return ngettext(
-        "{count} of {all} fields is so.", "{count} of {all} fields are so.", len(matching)
-    ).format(count=words.capital(words.count_word(len(matching))), all=words.count_word(len(every)))
+    return ngettext("{count} of {all} fields is so.", "{count} of {all} fields are so.", matching).format(
+        count=words.capital(words.count_word(matching)), all=words.count_word(every)
+    )

@@ -3,31 +3,33 @@
 import datetime as dt
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import Count, Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from farmops.core.problems import DomainError
 from farmops.desk.days import observed_to, weather_as_of, working_day
 from farmops.farms.models import Farm, Field, SoilZone
-from farmops.farms.operations import PIVOT_WORK
 from farmops.pages import words
-from farmops.pages.field_page import said, waits_for
+from farmops.pages.field_page import said
 from farmops.pages.ground import wet_step, wet_word
 from farmops.pages.limit_words import limit_words
 from farmops.pages.plots.time_strip import instant, odds
-from scheduling.models import FieldPass, SaySo, SaySoWord
-from scheduling.selectors.ground import farm_ground
+from farmops.pages.today_air import air_said
+from farmops.weather.selectors.field_readings import gauge_of_days
+from scheduling.models import FieldPass, PlannedTask, SaySo, SaySoWord
+from scheduling.selectors.day_ground import OUT_FROM_H, out_minutes
 from scheduling.selectors.limits import limits_of
-from scheduling.selectors.passes import open_passes, pass_key
-from scheduling.selectors.windows import pass_windows
-from scheduling.windows import PassWindows
-from scheduling.windows.report import ZoneGround
+from scheduling.selectors.passes import OPEN_STATES
+from scheduling.selectors.plans import plans_of_days
+from scheduling.services.keeping_ground import ground_of_day
 
-OUT_FROM_H, OUT_TO_H = 6, 20
-"""Farm judgement: between these hours somebody may be in the field; nights are not told of."""
+MOST_ROWS = 40
+"""Farm judgement: a round of more fields than this is not gone through before breakfast; the others are counted."""
 HOURS = range(6, 19)
 USUAL_AFTER_H = 10
 SURE = 0.95
@@ -57,10 +59,36 @@ class Told:
     from_h: int | None = None
 
 
-def places(*, farm: Farm) -> list[Place]:
-    """Return the rows of a farm's round: each field, or each of its zones where it has more than one."""
+@dataclass(frozen=True)
+class FieldModel:
+    """One field today: its zones' ground as `windows/1` has it, the hours of each zone, and what may be done."""
+
+    zones: list[dict[str, Any]]
+    hours: Mapping[str, list[float]]
+    told: Told | None
+
+
+@dataclass(frozen=True)
+class Model:
+    """What the model says of fields by their row ids, how many of the farm's are fit of those with work, and the air."""
+
+    fields: Mapping[int, FieldModel]
+    fit: int
+    waiting: int
+    air: dict[str, Any]
+
+
+NO_MODEL = Model({}, 0, 0, {})
+
+
+def places(*, farm: Farm, only: Collection[int] | None = None) -> list[Place]:
+    """Return the rows of a farm's round: each field, or each of its zones where it has more than one.
+
+    `only` are the row ids of the fields in the round, else all.
+    """
     found = []
-    for field in Field.objects.filter(farm=farm).prefetch_related("zones").order_by("name", "id"):
+    rows = Field.objects.filter(farm=farm) if only is None else Field.objects.filter(farm=farm, pk__in=only)
+    for field in rows.prefetch_related("zones").order_by("name", "id"):
         zones = sorted(field.zones.all(), key=lambda zone: zone.pk)
         if len(zones) > 1:
             found += [Place(field, zone, number == 0) for number, zone in enumerate(zones)]
@@ -90,30 +118,40 @@ def word_of(
     return standing.get((field_id, None), ("", None))
 
 
+def round_of(*, farm: Farm, day: dt.date, typed: Collection[str] = ()) -> list[int]:
+    """Return the row ids of the fields in a morning's round: all of a small farm, else those with work in this week first.
+
+    A field that somebody typed for on the page (`typed` are names of boxes) stays in.
+    """
+    every = Field.objects.filter(farm=farm)
+    if every.count() <= MOST_ROWS:
+        return list(every.values_list("pk", flat=True))
+    named = {int(at) for box in typed for at in box.split("-")[1:2] if at.isdecimal() and len(at) < 19}
+    kept = list(every.filter(pk__in=named).values_list("pk", flat=True))
+    plan = plans_of_days(farm=farm, days=[day])[day]
+    begins = dt.datetime.combine(day, dt.time(), ZoneInfo(farm.zone))
+    tasks = PlannedTask.objects.filter(plan=plan, ends_at__gt=begins, field_pass__state__in=OPEN_STATES)
+    coming = tasks.order_by("starts_at", "id").values_list("field_id", flat=True)[: 4 * MOST_ROWS]
+    return list(dict.fromkeys([*kept, *coming]))[: max(MOST_ROWS, len(kept))]
+
+
 def morning_facts(
-    *, farm: Farm, today: dt.date, typed: Mapping[str, str], wrong: Mapping[str, str]
+    *, farm: Farm, today: dt.date, now: dt.datetime, typed: Mapping[str, str], wrong: Mapping[str, str]
 ) -> dict[str, Any]:
     """Return all that the morning's page shows; `typed` and `wrong` are those of a form that was refused."""
     known_to = observed_to(farm=farm)
     day = working_day(farm=farm, today=today)
-    rows, trouble = places(farm=farm), ""
-    ground: dict[tuple[str, str], ZoneGround] = {}
-    told: dict[int, Told] = {}
-    hours: dict[tuple[str, str], str] = {}
-    if known_to is not None and rows:
+    shown = round_of(farm=farm, day=day, typed=list(typed))
+    rows, trouble, model = places(farm=farm, only=shown), "", NO_MODEL
+    count = Field.objects.filter(farm=farm).count()
+    if known_to is not None and count:
         try:
             as_of = weather_as_of(farm=farm, today=today)
-            ground, told = model_of_day(farm=farm, day=day, as_of=as_of)
-            hours = _zone_hours(farm, rows, day, as_of)
+            model = model_of_day(farm=farm, day=day, as_of=as_of, now=now, only=shown)
         except DomainError as error:
             trouble = words.dates_said(error.says)
     standing = standing_words(farm=farm, day=day)
-    made = [
-        _row(place, ground, told, word_of(place, standing), typed, wrong)
-        | {"hours": hours.get((place.field.code, place.zone.name), "") if place.zone else ""}
-        for place in rows
-    ]
-    count = len({place.field.pk for place in rows})
+    gauges = gauge_of_days(farm=farm, only=shown, days=[day - dt.timedelta(days=1), day])
     rain_days = [
         (day - dt.timedelta(days=1), _("the day before, or overnight")),
         (day, _("today since midnight")),
@@ -125,8 +163,14 @@ def morning_facts(
         "weather": _weather(known_to, day, today) if known_to is not None else "",
         "is_past": day < today,
         "trouble": trouble,
-        "headline": _headline(told, count, day),
-        "rows": made,
+        "headline": _headline(model, count, day),
+        "air": air_said(model.air, day=day, zone=farm.zone) if model.air else "",
+        "rows": [
+            _row(place, model.fields.get(place.field.pk), word_of(place, standing), typed, wrong)
+            | {"gauge": _gauge_said(gauges, place.field.pk, rain_days)}
+            for place in rows
+        ],
+        "more_fields": count - len({place.field.pk for place in rows}),
         "rain_days": rain_days,
         "rain_on": asked
         if asked in {one.isoformat() for one, _said in rain_days}
@@ -135,6 +179,18 @@ def morning_facts(
         "words": [(word, words.named(label)) for word, label in SaySoWord.choices if word != SaySoWord.AFTER],
         "hours": [(f"{hour:02d}:00", _hour(hour)) for hour in HOURS],
     }
+
+
+def _gauge_said(
+    gauges: Mapping[tuple[int, dt.date], Decimal], field_id: int, rain_days: Sequence[tuple[dt.date, str]]
+) -> str:
+    """Return what stands in a field's gauge already, of each day that can be typed for."""
+    told = [
+        _("{inches} in {day}").format(inches=f"{gauges[field_id, day]:.2f}", day=said_of)
+        for day, said_of in rain_days
+        if (field_id, day) in gauges
+    ]
+    return "; ".join(told)
 
 
 def _weather(known_to: dt.date, day: dt.date, today: dt.date) -> str:
@@ -149,93 +205,77 @@ def _weather(known_to: dt.date, day: dt.date, today: dt.date) -> str:
 
 
 def model_of_day(
-    *, farm: Farm, day: dt.date, as_of: dt.date, only: Collection[int] | None = None
-) -> tuple[dict[tuple[str, str], ZoneGround], dict[int, Told]]:
-    """Return the ground of each zone on a day by the codes of field and zone, and what may be done by the field's row id.
+    *, farm: Farm, day: dt.date, as_of: dt.date, now: dt.datetime, only: Collection[int]
+) -> Model:
+    """Return what the model says of some fields on a day, by their row ids; what is kept of it counts if nothing changed.
 
-    `only` are the row ids of the fields asked for, else all. Raises what working the ground out raises.
+    Raises what working the ground out raises.
     """
-    waiting = [one for one in open_passes(farm=farm) if one.operation not in PIVOT_WORK]
-    described = Field.objects.filter(farm=farm, zones__isnull=False).distinct()
-    fields = list(described if only is None else described.filter(pk__in=only))
-    if not fields and only is not None:
-        return {}, {}
-    known = {field.pk for field in fields}
-    first = _first_of_each([one for one in waiting if one.season.field_id in known])
+    kept = ground_of_day(farm=farm, day=day, as_of=as_of, now=now)
     start = dt.datetime.combine(day, dt.time(), ZoneInfo(farm.zone))
-    report = pass_windows(farm=farm, passes=first, starts_at=start, days=1, as_of=as_of, fields=fields)
     short = limit_words(limits_of(farm=farm).everywhere)
-    told = {one.season.field_id: _told(one, report.of(pass_key(one)), start, short) for one in first}
-    return {(zone.field, zone.zone): zone for zone in report.ground}, told
-
-
-def _zone_hours(
-    farm: Farm, rows: Sequence[Place], day: dt.date, as_of: dt.date
-) -> dict[tuple[str, str], str]:
-    """Return from when the topsoil of each zone bears tillage today, where a field has several, by field and zone."""
-    fields = list({place.field.pk: place.field for place in rows if place.zone is not None}.values())
-    if not fields:
-        return {}
-    ground = farm_ground(farm=farm, first=day, last=day, as_of=as_of, fields=fields).ground
-    hours = [
-        index
-        for index, (at, clock_h) in enumerate(zip(ground.grid.day_index, ground.grid.clock_h, strict=True))
-        if ground.grid.days[at] == day and OUT_FROM_H <= clock_h < OUT_TO_H
-    ]
-    found = {}
-    for zone, column in zip(ground.zones, ground.columns, strict=True):
-        chance = (ground.topsoil_m3_m3[hours, column, :] < zone.workable_below_m3_m3).mean(axis=1)
-        fit = [at for at, share in enumerate(chance) if share >= HALF]
-        if not fit:
-            found[zone.field, zone.name] = _("too wet all day")
-        elif fit[0] == 0:
-            found[zone.field, zone.name] = _("fit all day") if len(fit) == len(hours) else _("fit early")
-        else:
-            hour = _hour(round(ground.grid.clock_h[hours[fit[0]]]))
-            found[zone.field, zone.name] = _("fit from {hour}").format(hour=hour) + _sure(chance[fit[0]])
-    return found
-
-
-def _first_of_each(waiting: Sequence[FieldPass]) -> list[FieldPass]:
-    """Return the first pass of each field that waits for no other; where all wait, the first."""
-    behind = waits_for(waiting)
-    found: dict[int, FieldPass] = {}
-    for one in sorted(waiting, key=lambda one: one.pk in behind):
-        found.setdefault(one.season.field_id, one)
-    return list(found.values())
-
-
-def _told(one: FieldPass, windows: PassWindows, start: dt.datetime, short: Mapping[str, str]) -> Told:
-    work = said(one)
-    midnight = start.astimezone(dt.UTC)
-    begins, ends = (
-        round((start.replace(hour=hour).astimezone(dt.UTC) - midnight).total_seconds() / 60)
-        for hour in (OUT_FROM_H, OUT_TO_H)
+    rows = list(kept.fields.filter(field__in=only).values_list("field_id", "told"))
+    passes = FieldPass.objects.select_related("season__field").in_bulk(
+        [told["pass_id"] for _id, told in rows]
     )
-    opens = [stretch for stretch in windows.open if stretch.to_min > begins and stretch.from_min < ends]
+    found = {
+        field_id: FieldModel(
+            zones=told["ground"],
+            hours=told["hours"],
+            told=_told(passes[told["pass_id"]], told["windows"], start, short)
+            if told["pass_id"] in passes
+            else None,
+        )
+        for field_id, told in rows
+    }
+    counts = kept.fields.aggregate(fit=Count("pk", filter=Q(is_fit=True)), waiting=Count("is_fit"))
+    return Model(found, counts["fit"], counts["waiting"], kept.air)
+
+
+def fields_fit(*, farm: Farm, day: dt.date, as_of: dt.date, now: dt.datetime) -> set[int]:
+    """Return the row ids of the fields that can be worked at some hour of a day."""
+    kept = ground_of_day(farm=farm, day=day, as_of=as_of, now=now)
+    return set(kept.fields.filter(is_fit=True).values_list("field_id", flat=True))
+
+
+def hours_said(odds_by_hour: Sequence[float]) -> str:
+    """Return from when the topsoil of a zone bears tillage today, by the odds of each hour from `OUT_FROM_H` on."""
+    fit = [at for at, share in enumerate(odds_by_hour) if share >= HALF]
+    if not fit:
+        return _("too wet all day")
+    if fit[0] == 0:
+        return _("fit all day") if len(fit) == len(odds_by_hour) else _("fit early")
+    says = _("fit from {hour}").format(hour=_hour(OUT_FROM_H + fit[0]))
+    return says + _sure(odds_by_hour[fit[0]])
+
+
+def _told(one: FieldPass, windows: dict[str, Any], start: dt.datetime, short: Mapping[str, str]) -> Told:
+    work = said(one)
+    begins, ends = out_minutes(start)
+    opens = [stretch for stretch in windows["open"] if stretch["to"] > begins and stretch["from"] < ends]
     if not opens:
-        shut = next((s for s in windows.shut if s.to_min > begins), None)
-        says = (shut.says_es if words.speaking() == "es" else shut.says_en) if shut else _("shut")
+        shut = next((s for s in windows["shut"] if s["to"] > begins), None)
+        says = shut["says_es" if words.speaking() == "es" else "says"] if shut else _("shut")
         why = says.partition(";")[0]
         return Told(_("{work}: not today: {why}").format(work=work, why=why), is_fit=False)
     first = opens[0]
-    if first.from_min <= begins:
-        says = _until(work, windows, first.to_min, ends, start, short)
-        return Told(says + _sure(first.chance), is_fit=True)
-    at = instant(start, first.from_min)
+    if first["from"] <= begins:
+        says = _until(work, windows, first["to"], ends, start, short)
+        return Told(says + _sure(first["chance"]), is_fit=True)
+    at = instant(start, first["from"])
     says = _("{work}: fit from {hour}").format(work=work, hour=words.clock(at))
-    return Told(says + _sure(first.chance), is_fit=True, from_h=at.hour + (1 if at.minute else 0))
+    return Told(says + _sure(first["chance"]), is_fit=True, from_h=at.hour + (1 if at.minute else 0))
 
 
 def _until(
-    work: str, windows: PassWindows, to_min: int, ends: int, start: dt.datetime, short: Mapping[str, str]
+    work: str, windows: dict[str, Any], to_min: int, ends: int, start: dt.datetime, short: Mapping[str, str]
 ) -> str:
     """Return until when an open morning lasts, where it is shut again before the evening."""
-    shut = next((s for s in windows.shut if to_min <= s.from_min < ends), None)
+    shut = next((s for s in windows["shut"] if to_min <= s["from"] < ends), None)
     if shut is None:
         return _("{work}: fit all day").format(work=work)
     return _("{work}: fit until {hour} ({limit})").format(
-        work=work, hour=words.clock(instant(start, shut.from_min)), limit=short.get(shut.limit) or _("shut")
+        work=work, hour=words.clock(instant(start, shut["from"])), limit=short.get(shut["limit"]) or _("shut")
     )
 
 
@@ -246,29 +286,30 @@ def _sure(chance: float) -> str:
 
 def _row(
     place: Place,
-    ground: Mapping[tuple[str, str], ZoneGround],
-    told: Mapping[int, Told],
+    model: FieldModel | None,
     word: tuple[str, dt.time | None],
     typed: Mapping[str, str],
     wrong: Mapping[str, str],
 ) -> dict[str, Any]:
     key, field = place.key, place.field
-    zones = [zone for (code, _name), zone in ground.items() if code == field.code]
-    zone = next((one for one in zones if place.zone is None or one.zone == place.zone.name), None)
-    model = told.get(field.pk)
+    zones = model.zones if model else []
+    zone = next((one for one in zones if place.zone is None or one["zone"] == place.zone.name), None)
+    told = model.told if model else None
+    odds_by_hour = model.hours.get(place.zone.name) if model and place.zone else None
     said_word, after_at = word
-    usual_h = model.from_h if model and model.from_h in HOURS else USUAL_AFTER_H
+    usual_h = told.from_h if told and told.from_h in HOURS else USUAL_AFTER_H
     was = f"{after_at:%H:%M}" if after_at else f"{usual_h:02d}:00"
     return {
         "key": key,
         "name": field.name,
         "code": field.code,
         "zone": place.zone.name if place.zone else "",
+        "hours": hours_said(odds_by_hour) if odds_by_hour else "",
         "place": ", ".join([field.name, *([place.zone.name] if place.zone else [])]),
         "is_first": place.is_first,
-        "model": f"{model.says.removesuffix('.')}." if model and place.is_first else "",
-        "waits": model is not None,
-        **_wetness(zone),
+        "model": f"{told.says.removesuffix('.')}." if told and place.is_first else "",
+        "waits": told is not None,
+        **wetness(zone),
         "standing": said_word,
         "word": typed.get(f"word-{key}", said_word),
         "was": was,
@@ -280,26 +321,27 @@ def _row(
     }
 
 
-def _wetness(zone: ZoneGround | None) -> dict[str, Any]:
-    if zone is None or not zone.days:
+def wetness(zone: Mapping[str, Any] | None) -> dict[str, Any]:
+    """Return a zone's topsoil of the morning with its limit, its step of the scale and its word."""
+    if zone is None or not zone["days"]:
         return {"topsoil": ""}
-    today = zone.days[0]
-    wet = today.workable_below_m3_m3
+    today = zone["days"][0]
+    wet = today["workable_below_m3_m3"]
     return {
-        "topsoil": f"{today.topsoil_8am_m3_m3:.2f}",
+        "topsoil": f"{today['topsoil_8am_m3_m3']:.2f}",
         "limit": f"{wet:.2f}",
-        "step": wet_step(today.topsoil_8am_m3_m3, wet),
-        "wetness": wet_word(today.topsoil_8am_m3_m3, wet),
+        "step": wet_step(today["topsoil_8am_m3_m3"], wet),
+        "wetness": wet_word(today["topsoil_8am_m3_m3"], wet),
     }
 
 
-def _headline(told: Mapping[int, Told], count: int, day: dt.date) -> str:
+def _headline(model: Model, count: int, day: dt.date) -> str:
     if not count:
         return _("No field is described yet.")
     weekday = words.capital(words.weekday(day))
-    if not told:
+    if not model.waiting:
         return _("{day}: go through the fields and say how they are.").format(day=weekday)
-    fit, total = sum(1 for one in told.values() if one.is_fit), len(told)
+    fit, total = model.fit, model.waiting
     if fit == total:
         says = ngettext(
             "{day}: the model has the one field with work fit at some hour. What do you say?",

@@ -6,6 +6,7 @@ to bring in newer days, or to read the gauges at the fields instead.
 
 import datetime as dt
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -61,6 +62,44 @@ def station_facts(*, farm: Farm, station: Station, today: dt.date) -> dict[str, 
         "days": [_row(day, row) for day, row in reversed(days)],
         "months": _months(known.filter(day__gte=begins)),
     }
+
+
+def stations_facts(*, farm: Farm, today: dt.date) -> dict[str, Any]:
+    """Return the farm's stations, the one that told last first, each with how far its days reach; one query."""
+    told = Station.objects.filter(farm=farm).annotate(last=Max("days__day"), count=Count("days"))
+    rows = sorted(told, key=lambda one: (one.last or dt.date.min, one.code), reverse=True)
+    return {
+        "headline": _stations_headline(rows, today),
+        "rows": [
+            {
+                "station": one,
+                "away_mi": _away_mi(farm, one),
+                "last": words.full_date(one.last) if one.last else "",
+                "is_old": one.last is not None and one.last < today - dt.timedelta(days=1),
+                "count": f"{one.count:,}",
+            }
+            for one in rows
+        ],
+    }
+
+
+def _stations_headline(rows: Sequence[Any], today: dt.date) -> str:
+    """Return in a sentence how fresh the weather of the stations is."""
+    if not rows:
+        return _("No weather station is known yet.")
+    last = rows[0].last
+    if last is None:
+        return _("No station has told anything yet.")
+    if last < today - dt.timedelta(days=1):
+        return _("The newest day of any station is {day}.").format(day=words.full_date(last))
+    fresh = sum(1 for one in rows if one.last == last)
+    return ngettext(
+        "{count} of {all} station has told to {day}.", "{count} of {all} stations have told to {day}.", fresh
+    ).format(
+        count=words.capital(words.count_word(fresh)),
+        all=words.count_word(len(rows)),
+        day=words.long_date(last),
+    )
 
 
 def _headline(station: Station, last: dt.date, today: dt.date) -> str:

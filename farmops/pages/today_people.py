@@ -5,6 +5,7 @@ What it is for: to tell everybody at the shop door what is first. Its user decid
 
 import datetime as dt
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
@@ -12,8 +13,8 @@ from django.utils.translation import pgettext
 from farmops.farms.models import Farm, Hand, HandAway, Shift
 from farmops.pages import words
 from farmops.pages.field_page import said
-from scheduling.models import PlannedTask
-from scheduling.selectors.plans import plan_of_day, tasks_of_plan, worked_by_day
+from scheduling.models import PlannedTask, WeekPlan
+from scheduling.selectors.plans import plans_of_days, tasks_of_plan, worked_by_day
 
 HOLD_FROM_MIN = 30
 """Farm judgement: who begins up to half an hour after the shift does goes; later is a hold that has to be told."""
@@ -33,7 +34,7 @@ class GoesOut:
 
 def people_of(*, farm: Farm, day: dt.date) -> list[GoesOut]:
     """Return the hands of a day that a sent plan rules, by name; none without such a plan. A fixed number of queries."""
-    plan = plan_of_day(farm=farm, day=day)
+    plan = plans_of_days(farm=farm, days=[day])[day]
     if plan is None:
         return []
     first: dict[int, tuple[dt.datetime, PlannedTask]] = {}
@@ -42,10 +43,9 @@ def people_of(*, farm: Farm, day: dt.date) -> list[GoesOut]:
         starts_at__lt=_noon(day) + dt.timedelta(days=2),
         ends_at__gt=_noon(day) - dt.timedelta(days=2),
     ):
-        stretches = worked_by_day(plan=plan, task=task).get(day)
-        if task.hand_id is None or not stretches:
+        starts = _begins(plan, task, day)
+        if task.hand_id is None or starts is None:
             continue
-        starts = stretches[0][0]
         if task.hand_id not in first or starts < first[task.hand_id][0]:
             first[task.hand_id] = starts, task
     shifts: dict[int, dt.time] = {}
@@ -55,6 +55,17 @@ def people_of(*, farm: Farm, day: dt.date) -> list[GoesOut]:
     away = set(rows.values_list("hand_id", flat=True))
     hands = Hand.objects.filter(farm=farm, works=True).order_by("name", "id")
     return [_line(one, first.get(one.pk), shifts.get(one.pk), one.pk in away) for one in hands]
+
+
+def _begins(plan: WeekPlan, task: PlannedTask, day: dt.date) -> dt.datetime | None:
+    """Return when a task is first worked on a day, on the farm's clock; the hours of one that goes on are the plan's."""
+    local = task.starts_at.astimezone(ZoneInfo(plan.farm.zone))
+    if local.date() == day:
+        return local
+    if local.date() > day:
+        return None
+    stretches = worked_by_day(plan=plan, task=task).get(day)
+    return stretches[0][0] if stretches else None
 
 
 def _noon(day: dt.date) -> dt.datetime:

@@ -126,6 +126,7 @@ urlpatterns = [
     path("farms/<slug:farm_code>/fleet/hands/<int:hand_id>/away/", fleet.away, name="away"),
     path("farms/<slug:farm_code>/fleet/away/<int:away_id>/back/", fleet.back, name="back"),
     path("farms/<slug:farm_code>/hands/<int:hand_id>/", facts.hand, name="hand"),
+    path("farms/<slug:farm_code>/stations/", facts.stations, name="stations"),
     path("farms/<slug:farm_code>/stations/<int:station_id>/", facts.station, name="station"),
     path("farms/<slug:farm_code>/fuel/", fuel.fuel, name="fuel"),
     path("farms/<slug:farm_code>/fuel/fill/", fuel.fill, name="fill_up"),

@@ -166,6 +166,7 @@ JOBS: list[dict[str, Any]] = [
     {"name": "read_bounces", "every_s": 300, "task": "farmops.digests.background.read_bounces"},
     {"name": "refresh_calendars", "every_s": 300, "task": "farmops.digests.background.refresh_calendars"},
     {"name": "sweep_long_work", "every_s": 60, "task": "farmops.core.background.sweep_long_work"},
+    {"name": "keep_ground", "every_s": 300, "task": "farmops.desk.background.keep_ground"},
     {"name": "sweep_mail", "every_s": 86400, "task": "farmops.digests.background.sweep_mail"},
     {"name": "sweep_photos", "every_s": 86400, "task": "scheduling.background.sweep_photos"},
     {"name": "sweep_bill_photos", "every_s": 86400, "task": "ledger.background.sweep_bill_photos"},

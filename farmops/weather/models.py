@@ -169,3 +169,49 @@ class SoilReading(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"{self.field}: {self.temp_f} °F at {self.depth_in} in"
+
+
+class GroundKept(models.Model):
+    """What was worked out of a farm's ground for one day, and the mark of all that it was worked out from.
+
+    Nothing is told from a row whose mark is not that of what is recorded now: it is worked out anew first.
+    """
+
+    farm = farm_of()
+    day = models.DateField()
+    as_of = models.DateField(help_text="the last day whose weather counted")
+    mark = models.CharField(
+        max_length=64, blank=True, help_text="of all that is recorded; empty: never worked out"
+    )
+    wide_mark = models.CharField(
+        max_length=64,
+        blank=True,
+        help_text="of what counts for every field: weather, limits, how it is worked out",
+    )
+    air = models.JSONField(default=dict, help_text="the hours of the day as the air has them")
+    made_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["farm", "day", "as_of"], name="one_kept_ground_per_day")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.farm} {self.day}"
+
+
+class FieldGroundKept(models.Model):
+    """One field's part of `GroundKept`, with a mark of its own, so that what is recorded of it renews no other."""
+
+    farm = farm_of()
+    kept = models.ForeignKey(GroundKept, on_delete=models.CASCADE, related_name="fields")
+    field = models.ForeignKey(Field, on_delete=models.CASCADE, related_name="+")
+    mark = models.CharField(max_length=64)
+    is_fit = models.BooleanField(null=True, help_text="work can be done at some hour; empty: none waits")
+    told = models.JSONField(help_text="ground of the zones, their hours, and the windows of the first pass")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["kept", "field"], name="one_kept_ground_per_field")]
+
+    def __str__(self) -> str:
+        return f"{self.field} {self.kept.day}"

@@ -5,13 +5,13 @@ A row that another supersedes does not stand, nor does one that takes another ba
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q
+from django.db.models import OuterRef, Q, Subquery
 
-from farmops.farms.models import Farm
+from farmops.farms.models import Farm, Pivot
 from farmops.farms.operations import Operation
 from farmops.science.units import mm_from_inches
 from scheduling.models import PivotPlace, PlannedTask, PlanState, Remark, Spraying, Watering, WorkRecord
@@ -21,10 +21,11 @@ from scheduling.selectors.plans import worked_by_day
 DAY = dt.timedelta(days=1)
 
 
-def planted_on(*, farm: Farm, as_of: dt.date) -> Mapping[int, dt.date]:
+def planted_on(*, farm: Farm, as_of: dt.date, only: Collection[int] | None = None) -> Mapping[int, dt.date]:
     """Return the day on which each season was planted, by season id: when the newest of its plantings began.
 
-    A planting begins with the first work record that reports acres, or the end, of a pass that plants.
+    A planting begins with the first work record that reports acres, or the end, of a pass that plants. `only` are the
+    row ids of the fields asked for, else all.
     """
     records = WorkRecord.objects.filter(
         Q(done_ac__gt=0) | Q(is_finished=True),
@@ -33,6 +34,8 @@ def planted_on(*, farm: Farm, as_of: dt.date) -> Mapping[int, dt.date]:
         work_on__lte=as_of,
         superseded_by__isnull=True,
     )
+    if only is not None:
+        records = records.filter(field_pass__season__field__in=only)
     first: dict[tuple[int, int], dt.date] = {}
     for season_id, turn, day in records.values_list("field_pass__season_id", "field_pass__turn", "work_on"):
         first[season_id, turn] = min(day, first.get((season_id, turn), day))
@@ -74,8 +77,10 @@ def remarks_of(*, farm: Farm, first: dt.date, last: dt.date) -> tuple[Remark, ..
     return tuple(rows.select_related("field", "zone", "said_by").order_by("said_at", "id"))
 
 
-def sprayings_of(*, farm: Farm, first: dt.date, last: dt.date) -> tuple[Spraying, ...]:
-    """Return the sprayings that stand, ended on days of the farm's clock, in that order.
+def sprayings_of(
+    *, farm: Farm, first: dt.date, last: dt.date, only: Collection[int] | None = None
+) -> tuple[Spraying, ...]:
+    """Return the sprayings that stand, ended on days of the farm's clock, in that order; of all fields or of `only`.
 
     Entry may be shut by one that ended up to 30 days before, planting by one of years before
     (`scheduling.windows.stops`): ask from early enough on.
@@ -88,13 +93,20 @@ def sprayings_of(*, farm: Farm, first: dt.date, last: dt.date) -> tuple[Spraying
         superseded_by__isnull=True,
         is_taken_back=False,
     )
+    if only is not None:
+        rows = rows.filter(field__in=only)
     return tuple(rows.select_related("field", "sprayed_by").order_by("ended_at", "id"))
 
 
-def pivot_places_of(*, farm: Farm, at: dt.datetime) -> Mapping[int, PivotPlace]:
-    """Return where each pivot was last seen by an instant, by field id."""
-    rows = PivotPlace.objects.filter(farm=farm, seen_at__lte=at).select_related("pivot__field", "recorded_by")
-    return {row.pivot.field_id: row for row in rows.order_by("seen_at", "id")}
+def pivot_places_of(
+    *, farm: Farm, at: dt.datetime, only: Collection[int] | None = None
+) -> Mapping[int, PivotPlace]:
+    """Return where each pivot was last seen by an instant, by field id; of all fields or of `only`."""
+    seen = PivotPlace.objects.filter(pivot=OuterRef("pk"), seen_at__lte=at).order_by("-seen_at", "-id")
+    pivots = Pivot.objects.filter(farm=farm) if only is None else Pivot.objects.filter(field__in=only)
+    newest = pivots.annotate(seen_id=Subquery(seen.values("pk")[:1])).values("seen_id")
+    rows = PivotPlace.objects.filter(pk__in=newest).select_related("pivot__field", "recorded_by")
+    return {row.pivot.field_id: row for row in rows.order_by("pivot")}
 
 
 def _days(farm: Farm, first: dt.date, last: dt.date) -> tuple[dt.datetime, dt.datetime]:

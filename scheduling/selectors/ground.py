@@ -29,6 +29,8 @@ USUAL_SOIL_DEPTH_IN = 4.0
 USUAL_SEED_DEPTH_IN = 1.5
 POLAR_FROM_DEG = 66
 DAY = dt.timedelta(days=1)
+FEW_ROWS = 200
+"""Up to so many zones are asked for by their fields; for more it is quicker to read the seasons of the farm."""
 
 
 class NoSoil(DomainError):
@@ -83,7 +85,8 @@ def farm_ground(
             ).format(farm=farm.name, latitude=f"{abs(farm.latitude_deg.normalize()):f}", most=POLAR_FROM_DEG)
         )
     rows = _zone_rows(farm, fields)
-    planted = plantings(farm=farm, as_of=as_of)
+    only = None if fields is None else {row.field_id for row in rows}
+    planted = plantings(farm=farm, as_of=as_of, only=only)
     begins = spin_up_first(
         first=first,
         as_of=as_of,
@@ -160,7 +163,10 @@ def _zone_rows(farm: Farm, fields: Collection[Field] | None) -> list[SoilZone]:
 
 def _zone_soils(farm: Farm, rows: Sequence[SoilZone], limits: Sequence[Limit]) -> list[ZoneSoil]:
     """Return what is lasting about each zone: the zone's own numbers where it has them, else its texture's."""
-    seasons = Season.objects.filter(farm=farm).order_by("crop_year", "part")
+    of_rows = Season.objects.filter(farm=farm)
+    if len(rows) <= FEW_ROWS:
+        of_rows = of_rows.filter(field__in={row.field_id for row in rows})
+    seasons = of_rows.order_by("crop_year", "part")
     crops = dict(seasons.values_list("field_id", "crop"))
     soils = []
     for row in rows:

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -166,20 +167,14 @@ def tasks_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedTask]:
     return [
         task
         for task in tasks
-        if any(
-            s.from_min < ends and s.to_min > begins
-            for s in worked_stretches(problem=plan.problem, plan=plan.plan, task_id=task.task_key)
-        )
+        if any(s.from_min < ends and s.to_min > begins for s in _documents_of(plan).worked(task.task_key))
     ]
 
 
 def worked_hours(*, plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime, dt.datetime]]:
     """Return the stretches in which a task is worked; between them its outfit stands in the field."""
     horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
-    return [
-        (horizon.at(s.from_min), horizon.at(s.to_min))
-        for s in worked_stretches(problem=plan.problem, plan=plan.plan, task_id=task.task_key)
-    ]
+    return [(horizon.at(s.from_min), horizon.at(s.to_min)) for s in _documents_of(plan).worked(task.task_key)]
 
 
 def worked_by_day(
@@ -237,16 +232,47 @@ def _shut_all_through(windows: dict[str, Any] | None) -> str | None:
     return f"The field is shut in all these days: {longest['says']}"
 
 
+@dataclass(frozen=True)
+class _Documents:
+    """What a plan's documents say of tasks and resources, by their ids."""
+
+    planned: dict[str, dict[str, Any]]
+    tasks: dict[str, dict[str, Any]]
+    calendars: dict[str, list[Stretch]]
+
+    @classmethod
+    def of(cls, problem: dict[str, Any], plan: dict[str, Any]) -> "_Documents":
+        return cls(
+            {row["id"]: row for row in plan["tasks"]},
+            {row["id"]: row for row in problem["tasks"]},
+            {row["id"]: _stretches(row["calendar"]) for row in problem["resources"]},
+        )
+
+    def worked(self, task_id: str) -> list[Stretch]:
+        planned, task = self.planned[task_id], self.tasks[task_id]
+        mode = next(row for row in task["modes"] if row["id"] == planned["mode"])
+        workable = [Stretch(planned["from"], planned["to"])]
+        for stretches in (_stretches(task["open"]), *(self.calendars[one] for one in mode["resources"])):
+            workable = overlap(workable, stretches)
+        return _joined(workable)
+
+
+def _stretches(rows: list[dict[str, Any]]) -> list[Stretch]:
+    return [Stretch(row["from"], row["to"]) for row in rows]
+
+
+def _documents_of(plan: WeekPlan) -> _Documents:
+    """Return what a plan's documents say, put in order once for each plan that was read."""
+    kept: tuple[Any, Any, _Documents] | None = plan.__dict__.get("_documents")
+    if kept is None or kept[0] is not plan.problem or kept[1] is not plan.plan:
+        kept = plan.problem, plan.plan, _Documents.of(plan.problem, plan.plan)
+        plan.__dict__["_documents"] = kept
+    return kept[2]
+
+
 def worked_stretches(*, problem: dict[str, Any], plan: dict[str, Any], task_id: str) -> list[Stretch]:
     """Return the minutes in which a planned task is worked, by the problem that its plan answers."""
-    planned = next(row for row in plan["tasks"] if row["id"] == task_id)
-    task = next(row for row in problem["tasks"] if row["id"] == task_id)
-    mode = next(row for row in task["modes"] if row["id"] == planned["mode"])
-    workable = [Stretch(planned["from"], planned["to"])]
-    calendars = [row["calendar"] for row in problem["resources"] if row["id"] in mode["resources"]]
-    for stretches in (task["open"], *calendars):
-        workable = overlap(workable, [Stretch(s["from"], s["to"]) for s in stretches])
-    return _joined(workable)
+    return _Documents.of(problem, plan).worked(task_id)
 
 
 def _joined(stretches: list[Stretch]) -> list[Stretch]:

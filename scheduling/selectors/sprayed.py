@@ -6,7 +6,7 @@ set aside, the hours of its label keep people out. Work on a spraying pass count
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -39,16 +39,22 @@ class Reported:
     sprayed: Sprayed | None
 
 
-def sprayed_fields(*, farm: Farm, first: dt.date, last: dt.date) -> dict[int, list[Sprayed]]:
-    """Return what was sprayed on days of the farm's clock by the fields' row ids: recorded, or told by what waits."""
+def sprayed_fields(
+    *, farm: Farm, first: dt.date, last: dt.date, only: Collection[int] | None = None
+) -> dict[int, list[Sprayed]]:
+    """Return what was sprayed on days of the farm's clock by the fields' row ids: recorded, or told by what waits.
+
+    `only` are the row ids of the fields asked for, else all.
+    """
     found: dict[int, list[Sprayed]] = defaultdict(list)
-    for row in sprayings_of(farm=farm, first=first, last=last):
+    for row in sprayings_of(farm=farm, first=first, last=last, only=only):
         found[row.field_id].append(
             Sprayed(row.ended_at, row.products, float(row.reentry_h), row.plant_back_days)
         )
     waiting = [row.body for row in _waiting(farm, ReportKind.SPRAY)]
     if waiting:
-        ids = dict(Field.objects.filter(farm=farm).values_list("code", "pk"))
+        of_farm = Field.objects.filter(farm=farm) if only is None else Field.objects.filter(pk__in=only)
+        ids = dict(of_farm.values_list("code", "pk"))
         for body in waiting:
             field_id, told = ids.get(str(body.get("field"))), _told(body, farm.zone)
             if field_id is not None and told is not None and _is_in(told, first, last, farm.zone):
@@ -57,9 +63,17 @@ def sprayed_fields(*, farm: Farm, first: dt.date, last: dt.date) -> dict[int, li
 
 
 def reported_without_a_label(
-    *, farm: Farm, first: dt.date, last: dt.date, sprayings: Mapping[int, Sequence[Sprayed]]
+    *,
+    farm: Farm,
+    first: dt.date,
+    last: dt.date,
+    sprayings: Mapping[int, Sequence[Sprayed]],
+    only: Collection[int] | None = None,
 ) -> list[Reported]:
-    """Return the work on spraying passes of some days after which no label's hours are among `sprayings`."""
+    """Return the work on spraying passes of some days after which no label's hours are among `sprayings`.
+
+    `only` are the row ids of the fields asked for, else all.
+    """
     rows = (
         WorkRecord.objects.filter(
             farm=farm,
@@ -70,6 +84,8 @@ def reported_without_a_label(
         .filter(Q(done_ac__gt=0) | Q(is_finished=True))
         .select_related("field_pass__season__field")
     )
+    if only is not None:
+        rows = rows.filter(field_pass__season__field__in=only)
     told = [
         (row.field_pass, row.work_on, _as_planned(row, farm.zone)) for row in rows.order_by("work_on", "id")
     ]
@@ -78,7 +94,8 @@ def reported_without_a_label(
         Reported(one.pk, field.pk, field.name, day, sprayed)
         for one, day, sprayed in told
         for field in [one.season.field]
-        if not any(local_date(each.ended_at, farm.zone) >= day for each in sprayings.get(field.pk, ()))
+        if (only is None or field.pk in only)
+        and not any(local_date(each.ended_at, farm.zone) >= day for each in sprayings.get(field.pk, ()))
     ]
 
 

@@ -13,7 +13,7 @@ from farmops.farms.operations import Operation
 from scheduling.models import FieldPass, PivotPlace, SaySo
 from scheduling.selectors.field_facts import pivot_places_of
 from scheduling.selectors.ground import FarmGround, NoSoil, farm_ground
-from scheduling.selectors.limits import limits_of
+from scheduling.selectors.limits import FarmLimits, limits_of
 from scheduling.selectors.passes import pass_key
 from scheduling.selectors.sprayed import (
     LONGEST_REENTRY_DAYS,
@@ -32,6 +32,16 @@ LATELY_DAYS = 7
 """Farm judgement: few labels keep people out for longer."""
 
 
+@dataclass(frozen=True)
+class Judged:
+    """The windows of some passes, and what they were judged with: ground, limits, and the judge of further work."""
+
+    report: WindowsReport
+    ground: FarmGround
+    limits: FarmLimits
+    judge: Judge
+
+
 def pass_windows(
     *,
     farm: Farm,
@@ -46,6 +56,21 @@ def pass_windows(
     Weather counts as it was known at the end of `as_of`. The report holds the ground of all fields, or of `fields`
     (which must then hold the passes' fields).
     """
+    return judged_passes(
+        farm=farm, passes=passes, starts_at=starts_at, days=days, as_of=as_of, fields=fields
+    ).report
+
+
+def judged_passes(
+    *,
+    farm: Farm,
+    passes: Sequence[FieldPass],
+    starts_at: dt.datetime,
+    days: int,
+    as_of: dt.date,
+    fields: Collection[Field] | None = None,
+) -> Judged:
+    """Judge passes as `pass_windows` does, and return the report with what it was judged with."""
     if days < 1:
         raise ValueError(f"days is {days}; it must be 1 or more")
     clock = ZoneInfo(farm.zone)
@@ -57,7 +82,7 @@ def pass_windows(
     worked_out = farm_ground(
         farm=farm, first=first, last=last, as_of=as_of, fields=fields, limits=limits.everywhere
     )
-    known = _known(farm, first, last, ends)
+    known = _known(farm, first, last, ends, None if fields is None else [one.pk for one in fields])
     judge = Judge(ground=worked_out.ground, horizon=horizon)
     judged = [
         replace(
@@ -66,7 +91,7 @@ def pass_windows(
         )
         for one in passes
     ]
-    return WindowsReport(
+    report = WindowsReport(
         start=starts_at.astimezone(clock),
         zone=farm.zone,
         days=days,
@@ -81,6 +106,7 @@ def pass_windows(
         ),
         choices=limits.choices,
     )
+    return Judged(report, worked_out, limits, judge)
 
 
 @dataclass(frozen=True)
@@ -94,17 +120,24 @@ class _Known:
     seen: dict[int, PivotPlace]
 
 
-def _known(farm: Farm, first: dt.date, last: dt.date, ends: dt.datetime) -> _Known:
-    sprayings = sprayed_fields(farm=farm, first=first - dt.timedelta(days=LONGEST_LABEL_DAYS), last=last)
+def _known(
+    farm: Farm, first: dt.date, last: dt.date, ends: dt.datetime, only: Collection[int] | None
+) -> _Known:
+    """Read what is recorded of the fields of some row ids, or of all."""
+    sprayings = sprayed_fields(
+        farm=farm, first=first - dt.timedelta(days=LONGEST_LABEL_DAYS), last=last, only=only
+    )
     since = first - dt.timedelta(days=LONGEST_REENTRY_DAYS)
-    reported = reported_without_a_label(farm=farm, first=since, last=last, sprayings=sprayings)
+    reported = reported_without_a_label(farm=farm, first=since, last=last, sprayings=sprayings, only=only)
     pivots = Pivot.objects.filter(farm=farm).select_related("pump").prefetch_related("pump__shut_hours")
+    if only is not None:
+        pivots = pivots.filter(field__in=only)
     return _Known(
         sayings=_sayings(farm, first, last),
         sprayings=sprayings,
         reported=reported,
         pivots={pivot.field_id: pivot for pivot in pivots},
-        seen=dict(pivot_places_of(farm=farm, at=ends)),
+        seen=dict(pivot_places_of(farm=farm, at=ends, only=only)),
     )
 
 

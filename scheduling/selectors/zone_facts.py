@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -19,12 +19,13 @@ from scheduling.windows.timeline import MOST_DAYS_BEFORE
 DAY = dt.timedelta(days=1)
 
 
-def plantings(*, farm: Farm, as_of: dt.date) -> dict[int, Planting]:
+def plantings(*, farm: Farm, as_of: dt.date, only: Collection[int] | None = None) -> dict[int, Planting]:
     """Return the crop that was planted last on each field, by field id; one of more than 400 days ago is over.
 
-    Roots and allowed depletion are the farm's own where it has set them, else its region's.
+    Roots and allowed depletion are the farm's own where it has set them, else its region's. `only` are the row ids of
+    the fields asked for, else all.
     """
-    days = planted_on(farm=farm, as_of=as_of)
+    days = planted_on(farm=farm, as_of=as_of, only=only)
     own = crop_water_of(farm=farm)
     found: dict[int, Planting] = {}
     for season in Season.objects.filter(farm=farm, pk__in=list(days)).order_by("id"):

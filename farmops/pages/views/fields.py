@@ -29,7 +29,12 @@ def field_list(request: HttpRequest, farm: Farm, membership: Membership) -> Http
     context = {
         "farm": farm,
         "place": "fields",
-        **list_facts(farm=farm, today=clock.local_date(clock.now(), farm.zone), asked=Asked.of(request.GET)),
+        **list_facts(
+            farm=farm,
+            today=clock.local_date(clock.now(), farm.zone),
+            now=clock.now(),
+            asked=Asked.of(request.GET),
+        ),
     }
     return render(request, "pages/fields.html", context)
 

@@ -74,6 +74,7 @@ def _shown(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> Http
         **morning_page.morning_facts(
             farm=farm,
             today=today,
+            now=clock.now(),
             typed=boxes.typed if boxes else {},
             wrong=boxes.wrong if boxes else {},
         ),

@@ -2,8 +2,9 @@
 
 import datetime as dt
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -63,6 +64,16 @@ def field_rain(
             source[(day - first).days] = GAUGE
         found[field_id] = FieldRain(rain_mm=rain_mm, source=tuple(source))
     return found
+
+
+def gauge_of_days(
+    *, farm: Farm, only: Collection[int], days: Collection[dt.date]
+) -> dict[tuple[int, dt.date], Decimal]:
+    """Return the inches that were read last in the gauges of some fields on some days, by field id and day."""
+    rows = GaugeReading.objects.filter(farm=farm, field__in=only, day__in=days).order_by("recorded_at", "id")
+    return {
+        (field_id, day): rain_in for field_id, day, rain_in in rows.values_list("field_id", "day", "rain_in")
+    }
 
 
 def soil_readings(

@@ -1,0 +1,117 @@
+"""The pages of a farm as everybody finds them: a few in the row at the top, all others in groups behind "More"."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from django.urls import NoReverseMatch, reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
+from farmops.farms.models import Farm, Role
+
+BOOKS = frozenset({Role.MANAGER, Role.BOOKKEEPER})
+MANAGERS = frozenset({Role.MANAGER})
+
+
+@dataclass(frozen=True)
+class Page:
+    """One page: the name of its address, its word, and who sees it."""
+
+    name: str
+    says: str
+    roles: frozenset[Role]
+
+
+@dataclass(frozen=True)
+class Link:
+    """A page as a link; `is_here` where the reader is on it, or on one below it."""
+
+    address: str
+    says: str
+    is_here: bool
+
+
+@dataclass(frozen=True)
+class Group:
+    """A few links under one word."""
+
+    says: str
+    links: list[Link]
+
+
+@dataclass(frozen=True)
+class Navigation:
+    """The row, the groups behind "More", and the word of the page among those that the reader is on, if any."""
+
+    row: list[Link]
+    groups: list[Group]
+    here: str
+
+
+ROW = (
+    Page("morning", gettext_noop("Morning"), MANAGERS),
+    Page("week", gettext_noop("Week"), MANAGERS),
+    Page("fields", gettext_noop("Fields"), MANAGERS),
+    Page("day", gettext_noop("My day"), frozenset({Role.HAND})),
+    Page("costs", gettext_noop("Costs"), BOOKS),
+)
+GROUPS = (
+    (
+        gettext_noop("At work"),
+        (
+            Page("waiting", gettext_noop("Waiting"), MANAGERS),
+            Page("incidents", gettext_noop("Incidents"), BOOKS),
+            Page("mail", gettext_noop("Mail"), MANAGERS),
+            Page("sprays", gettext_noop("Spray records"), BOOKS),
+            Page("long_work", gettext_noop("Work under way"), BOOKS),
+        ),
+    ),
+    (
+        gettext_noop("The farm"),
+        (
+            Page("fleet", gettext_noop("Machines and hands"), MANAGERS),
+            Page("care", gettext_noop("Service"), MANAGERS),
+            Page("stations", gettext_noop("Weather stations"), MANAGERS),
+            Page("orders", gettext_noop("Orders of work"), MANAGERS),
+            Page("limits", gettext_noop("Limits"), MANAGERS),
+            Page("start", gettext_noop("Set up"), MANAGERS),
+        ),
+    ),
+    (
+        gettext_noop("Books"),
+        (
+            Page("bills", gettext_noop("Bills"), BOOKS),
+            Page("budgets", gettext_noop("Budgets"), BOOKS),
+            Page("share_outs", gettext_noop("Share-outs"), BOOKS),
+            Page("periods", gettext_noop("Periods"), BOOKS),
+            Page("trial_balance", gettext_noop("Trial balance"), BOOKS),
+        ),
+    ),
+)
+
+
+def navigation_of(*, farm: Farm, roles: Collection[str], place: str, path: str) -> Navigation:
+    """Return the pages that somebody of some roles finds on a farm; `place` and `path` say which they are on."""
+    every = [page for _says, pages in GROUPS for page in pages]
+    exact = {page.name for page in every if _address(page, farm) == path}
+    here = exact or {place}
+    groups = [Group(_(says), links) for says, pages in GROUPS if (links := _links(pages, farm, roles, here))]
+    row = _links(ROW, farm, roles, set() if exact else here)
+    told = next((link.says for group in groups for link in group.links if link.is_here), "")
+    return Navigation(row, groups, told)
+
+
+def _links(pages: Collection[Page], farm: Farm, roles: Collection[str], here: Collection[str]) -> list[Link]:
+    return [
+        Link(address, _(page.says), page.name in here)
+        for page in pages
+        if page.roles & set(roles) and (address := _address(page, farm))
+    ]
+
+
+def _address(page: Page, farm: Farm) -> str:
+    """Return the address of a page; empty where this service has no such page."""
+    try:
+        return reverse(f"pages:{page.name}", args=[farm.code])
+    except NoReverseMatch:
+        return ""
