@@ -110,7 +110,7 @@ def _file(
 def _size(size: Holds) -> str:
     if size.first is None or size.last is None:
         return _("Nothing but the names of its columns: nothing is booked.")
-    return _("{lines}, booked {first} to {last}; they come to {sum}.").format(
+    return _("{lines}, booked {first} to {last}; debits less credits are {sum}.").format(
         lines=lines_said(size.rows),
         first=words.table_date(size.first),
         last=words.table_date(size.last),

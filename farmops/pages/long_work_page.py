@@ -152,22 +152,25 @@ def _headline(farm: Farm, work: LongWork, kind: KindWords) -> str:
 
 
 def _asked(farm: Farm, work: LongWork) -> str:
-    at = _moment(farm, work.asked_at)
-    who = _who(work.asked_by)
-    return (
+    at, who = _moment(farm, work.asked_at), _who(work.asked_by)
+    said = (
         _("Asked for by {who}, {at}.").format(who=who, at=at) if who else _("Asked for {at}.").format(at=at)
     )
+    return words.one_stop(said)
 
 
 def _ended(farm: Farm, work: LongWork) -> str:
     if work.ended_at is None:
         return ""
     if work.state == LongWorkState.CALLED_OFF and work.call_off_at is not None:
-        at, who = _moment(farm, work.call_off_at), _who(work.call_off_by)
-        return _("Called off by {who}, {at}.").format(who=who or _("somebody"), at=at)
+        at, who = _moment(farm, work.call_off_at), _who(work.call_off_by) or _("somebody")
+        return words.one_stop(_("Called off by {who}, {at}.").format(who=who, at=at))
     if work.state == LongWorkState.FINISHED and work.call_off_at is not None:
         return _("It was finished before it could be called off.")
-    return _("Ended {at}, after {long}.").format(at=_moment(farm, work.ended_at), long=_took(work))
+    at, long = _moment(farm, work.ended_at), _took(work)
+    if not long:
+        return words.one_stop(_("Ended {at}.").format(at=at))
+    return _("Ended {at}, after {long}.").format(at=at, long=long)
 
 
 def _took(work: LongWork) -> str:
