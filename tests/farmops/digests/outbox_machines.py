@@ -15,7 +15,7 @@ from unittest import mock
 from django.db import transaction
 from django.test import override_settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from farmops.core.clock import local_date
 from farmops.digests.models import MailChoice, OnEmptyDay, OutboxRow, RowState, SheetKind
@@ -49,6 +49,7 @@ ANSWERS = {
     "away": Outcome(Verdict.RETRY, "", "ConnectionRefusedError", ends_run=True),
     "not you": Outcome(Verdict.HALT, "535 wrong", "SMTPAuthenticationError", ends_run=True),
 }
+ENDS = (RowState.RETRY, RowState.DEAD, RowState.UNKNOWN, RowState.DUE)
 HOLDS_IT = ("taken", "taken, then silence")
 
 
@@ -217,6 +218,16 @@ class ClaimMachine(_Machine):
         self.senders: list[Sender] = []
         self.owners: dict[int, uuid.UUID] = {}
 
+    @initialize(data=st.data(), is_begun=st.booleans(), begin=st.booleans(), state=st.sampled_from(ENDS))
+    def a_morning(self, data: st.DataObject, is_begun: bool, begin: bool, state: RowState) -> None:
+        """Each run begins with a worker that oversleeps, so that a few runs are enough to miss a fence."""
+        self.now = at(MONDAY, 5, 31)
+        self.somebody_looks()
+        self.a_worker_claims(limit=1)
+        if is_begun:
+            self.begin(self.senders[0])
+        self.a_worker_oversleeps(data, begin, state)
+
     def is_owner(self, one: Sender) -> bool:
         return self.owners[one.held.row_id] == one.held.token
 
@@ -230,15 +241,20 @@ class ClaimMachine(_Machine):
             self.owners[held.row_id] = held.token
 
     @precondition(lambda self: self.senders)
-    @rule(minutes=st.sampled_from([4, 16]))
-    def a_worker_oversleeps(self, minutes: int) -> None:
-        """Its lease runs out, others claim what it held and begin; then it wakes up and goes on (other rules)."""
-        self.now += dt.timedelta(minutes=minutes)
-        sleepers = len(self.senders)
-        self.a_worker_claims(limit=3)
-        for one in self.senders[sleepers:]:
-            if one.held.row_id % 2:
+    @rule(data=st.data(), begin=st.booleans(), state=st.sampled_from(ENDS))
+    def a_worker_oversleeps(self, data: st.DataObject, begin: bool, state: RowState) -> None:
+        """Its lease runs out and others claim what it held; then it wakes up and goes on as if nothing had been."""
+        sleeper = data.draw(st.sampled_from(self.senders))
+        self.now += dt.timedelta(minutes=4 if sleeper.began_at is None else 16)
+        awake = len(self.senders)
+        self.a_worker_claims(limit=HANDS + self.joined)
+        if begin:
+            for one in self.senders[awake:]:
                 self.begin(one)
+        if sleeper.began_at is None:
+            self.begin(sleeper)
+        else:
+            self.settle(sleeper, state)
 
     @precondition(lambda self: self.senders)
     @rule(data=st.data())
@@ -248,7 +264,7 @@ class ClaimMachine(_Machine):
             self.begin(one)
 
     def begin(self, one: Sender) -> None:
-        held = start_sending({one.held: {}}, now=self.now)
+        held = start_sending({one.held: {"content": one.row.message_id.encode()}}, now=self.now)
         assert self.is_owner(one) or not held, "somebody began a row that is another's"
         if held:
             one.began_at = self.now
@@ -279,13 +295,13 @@ class ClaimMachine(_Machine):
             assert journal.write(line)
 
     @precondition(lambda self: self.senders)
-    @rule(
-        data=st.data(), state=st.sampled_from([RowState.RETRY, RowState.DEAD, RowState.UNKNOWN, RowState.DUE])
-    )
+    @rule(data=st.data(), state=st.sampled_from(ENDS))
     def a_worker_settles(self, data: st.DataObject, state: RowState) -> None:
         one = data.draw(st.sampled_from(self.senders))
-        if one.began_at is None:
-            return
+        if one.began_at is not None:
+            self.settle(one, state)
+
+    def settle(self, one: Sender, state: RowState) -> None:
         self.senders.remove(one)
         if one.has_taken:
             changed = settle_taken({one.held: {"sent_at": self.now}})
