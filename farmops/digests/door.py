@@ -7,9 +7,18 @@ import segno
 
 from farmops.digests.facts import SheetDay
 from farmops.digests.page import Line, Page, lay_out
+from farmops.digests.squash import one_line
 from farmops.digests.text import spoken
-from farmops.digests.wording import say
+from farmops.digests.wording import say, say_count
 from scheduling.slips.phrases import say as slip_say
+
+SHEET_PT, NAME_PT, CODE_PT, CAUTION_PT = 748.0, 38.0, 103.0, 11.5
+LINE_PT, TIGHT_PT, TASK_PT = 21.0, 19.0, 4.0
+LINE_SIGNS, CAUTION_SIGNS, FARM_SIGNS = 64, 60, 16
+"""Letter paper between its margins, its parts, and how many signs a line of large type and one of cautions hold: measured
+in print (`door.css`) and rounded to the safe side."""
+MOST_SPREAD = 3
+"""Tasks that have a line for each thing; of more, the lines run on."""
 
 
 @dataclass(frozen=True)
@@ -23,7 +32,8 @@ class DoorTask:
 
 @dataclass(frozen=True)
 class DoorPage:
-    """A hand's day on one sheet of paper. `warns` is what holds of every task; `code` and `picture` are how to report from a phone, empty where none is."""
+    """A hand's day on one sheet of paper. `tasks` are those of `every` task that fit, `more` says how
+    many did not; `warns` is what holds of each; `code` and `picture` are how to report from a phone, empty where none is."""
 
     language: str
     hand_name: str
@@ -31,7 +41,9 @@ class DoorPage:
     day: str
     notes: tuple[str, ...]
     warns: tuple[str, ...]
+    every: tuple[DoorTask, ...]
     tasks: tuple[DoorTask, ...]
+    more: str
     cautions_title: str
     cautions: tuple[str, ...]
     foot: tuple[str, ...]
@@ -49,7 +61,7 @@ def door_page(
     page = lay_out(day, language)
     tasks = tuple(_tasks(page))
     of_all = _of_all(tasks)
-    return DoorPage(
+    whole = DoorPage(
         language=language,
         hand_name=day.hand_name,
         headline=page.headline,
@@ -59,6 +71,8 @@ def door_page(
         tasks=tuple(
             replace(one, warns=tuple(says for says in one.warns if says not in of_all)) for one in tasks
         ),
+        every=tasks,
+        more="",
         cautions_title=page.cautions_title,
         cautions=page.cautions,
         foot=tuple(spoken(line) for line in page.foot),
@@ -68,6 +82,39 @@ def door_page(
         address="" if code else day.report_at,
         picture=picture_of(code_address) if code_address else "",
     )
+    return _on_one_sheet(whole, boss=one_line(day.boss_name) or say("the_boss", language))
+
+
+def _on_one_sheet(page: DoorPage, *, boss: str) -> DoorPage:
+    """Return the page with as many tasks as fit on a sheet of letter paper in large type, and how many more there are."""
+    fits = page
+    for count in range(len(page.tasks), 0, -1):
+        left = len(page.tasks) - count
+        key = "more_on_page" if page.code or page.address else "more_to_ask"
+        more = say_count(key, page.language, left, boss=boss) if left else ""
+        fits = replace(page, tasks=page.tasks[:count], more=more)
+        if height_pt(fits) <= SHEET_PT:
+            break
+    return fits
+
+
+def height_pt(page: DoorPage) -> float:
+    """Return about how high a page prints, in points, by the sizes of `door.css`; lines are counted by their signs."""
+    many = len(page.tasks) > MOST_SPREAD
+    lines = [page.headline, f"{page.day}. {' '.join(page.notes)}{' ' * FARM_SIGNS}", *page.warns, page.more]
+    lines += [" · ".join(page.foot), "" if page.code else page.address]
+    height = NAME_PT + (CODE_PT if page.code else 0.0) + LINE_PT * sum(_line_count(one) for one in lines)
+    for task in page.tasks:
+        parts = (*task.says, *task.warns)
+        says = [" · ".join(parts)] if many else parts
+        count = sum(_line_count(one) for one in (task.title, *says))
+        height += (TIGHT_PT if many else LINE_PT) * count + TASK_PT
+    of_cautions = sum(-(-len(one) // CAUTION_SIGNS) for one in page.cautions)
+    return height + CAUTION_PT * (-(-of_cautions // 2) + 2)
+
+
+def _line_count(text: str) -> int:
+    return -(-len(text) // LINE_SIGNS)
 
 
 def spaced(code: str) -> str:

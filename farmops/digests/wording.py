@@ -40,6 +40,10 @@ PHRASES: dict[str, Said] = {
     "sheet_has_last_word": Said("The morning sheet has the last word.", "La hoja del día manda."),
     "door_scan": Said("Scan this to report.", "Escanee esto para reportar."),
     "door_type": Said("Or type the code at {address}", "O escriba el código en {address}"),
+    "more_on_page_one": Said("1 more task is on your page.", "Hay 1 trabajo más en su página."),
+    "more_on_page": Said("{count} more tasks are on your page.", "Hay {count} trabajos más en su página."),
+    "more_to_ask_one": Said("1 more task. Ask {boss}.", "Hay 1 trabajo más. Pregunte a {boss}."),
+    "more_to_ask": Said("{count} more tasks. Ask {boss}.", "Hay {count} trabajos más. Pregunte a {boss}."),
     "sign_in": Said("Sign in with your name.", "Entre con su nombre."),
     "stop_title": Said("To stop these mails", "Para ya no recibir estos correos"),
     "stop_ask": Said(
@@ -61,6 +65,6 @@ def say(key: str, language: str, **values: object) -> str:
     return PHRASES[key].in_(language).format(**values)
 
 
-def say_count(key: str, language: str, count: int) -> str:
+def say_count(key: str, language: str, count: int, **values: object) -> str:
     """Return a phrase that counts, with its own words for one."""
-    return say(f"{key}_one" if count == 1 else key, language, count=f"{count:,}")
+    return say(f"{key}_one" if count == 1 else key, language, count=f"{count:,}", **values)
