@@ -67,7 +67,9 @@ def costs(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
     cut = request.GET.get("by", "field")
     if cut not in cost_page.CUTS:
         raise Http404
-    facts = cost_page.cost_facts(farm=farm, crop_year=asked_year(request.GET, farm), cut=cut, where=_where(request))
+    facts = cost_page.cost_facts(
+        farm=farm, crop_year=asked_year(request.GET, farm), cut=cut, where=_where(request)
+    )
     books = [(_(word), reverse(f"pages:{name}", args=[farm.code])) for word, name in BOOKS]
     return render(request, "pages/costs.html", {"farm": farm, "place": "costs", "books": books, **facts})
 
