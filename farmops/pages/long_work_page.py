@@ -16,6 +16,7 @@ from django.utils.translation import gettext_noop, ngettext
 from farmops.core.long_work import FILE_KEPT
 from farmops.core.models import LongWork, LongWorkState
 from farmops.desk.long_exports import EXPORT, JOURNAL, LEDGER, OFFICE_KINDS
+from farmops.desk.long_start import BOUNDARIES
 from farmops.desk.long_work import HELP, PLAN, clash_of
 from farmops.farms.models import Farm, Role
 from farmops.pages import words
@@ -275,5 +276,15 @@ def size_said(count: int) -> str:
 KINDS: dict[str, KindWords] = {
     PLAN: KindWords(_plan_title, _plan_finished, _plan_goes_to, _plan_again),
     HELP: KindWords(_help_title, _help_finished, _help_goes_to, _help_again),
+    BOUNDARIES: KindWords(
+        lambda work: _("Keeping the boundaries as fields"),
+        lambda work: ngettext(
+            "{count} field is kept.", "{count} fields are kept.", work.result["fields"]
+        ).format(count=work.result["fields"]),
+        lambda work: [
+            (reverse("pages:start_fields", args=[work.farm.code]), _("On to crop and soil of each field"))
+        ],
+        lambda work: (reverse("pages:start_boundaries", args=[work.farm.code]), _("Back to the boundaries")),
+    ),
     EXPORT: KindWords(_export_title, _export_finished, _export_goes_to, _export_again),
 }

@@ -184,6 +184,7 @@ LONG_WORK: dict[str, str] = {
     "plan": "farmops.desk.long_work.plan",
     "help": "farmops.desk.long_work.help_week",
     "export": "farmops.desk.long_exports.export",
+    "boundaries": "farmops.desk.long_start.keep_boundaries",
 }
 LONG_WORK_RUNNER = "farmops.core.background.in_the_worker"
 

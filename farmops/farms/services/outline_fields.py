@@ -9,6 +9,7 @@ from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from shapely import STRtree
 from shapely.geometry import MultiPolygon, Polygon, shape
 from shapely.geometry.base import BaseGeometry
@@ -35,10 +36,10 @@ SAME_SHARE = 0.95
 """Of the ground of both together: from there on two outlines are taken for one."""
 OVERLAP_AC, OVERLAP_SHARE = 0.1, 0.01
 """Farm judgement: neighbors drawn by hand lie over each other by a strip; more is told."""
-TOO_BIG = "it encloses {acres} acres; at most {most} are taken for one field"
-NO_GROUND = "it encloses {acres} acres, less than a yard"
-SAME_GROUND = "it is the same ground as {other}"
-OVERLAP = "it lies over {other} by {acres} acres"
+TOO_BIG = gettext_noop("it encloses {acres} acres; at most {most} are taken for one field")
+NO_GROUND = gettext_noop("it encloses {acres} acres, less than a yard")
+SAME_GROUND = gettext_noop("it is the same ground as {other}")
+OVERLAP = gettext_noop("it lies over {other} by {acres} acres")
 NAME_HINTS = ("name", "field_name", "fieldname", "field", "label", "title")
 
 
