@@ -137,7 +137,12 @@ def people_facts(*, farm: Farm) -> dict[str, Any]:
             "{count} hands have no mail address: their sheets are printed.",
             without,
         ).format(count=words.capital(words.count_word(without)))
-    return {"headline": headline, "people": people, "units": _units(), "empty_days": _empty_days()}
+    return {"headline": headline, "people": people, **boxes_facts()}
+
+
+def boxes_facts() -> dict[str, Any]:
+    """Return what can be chosen, whoever chooses."""
+    return {"units": _units(), "empty_days": _empty_days()}
 
 
 def kinds_of(*, farm: Farm, person: Hand | User) -> list[SheetKind]:

@@ -49,6 +49,12 @@ def roles_of(*, farm: Farm, user: User) -> list[Role]:
     return [Role(role) for role in members.order_by("role").values_list("role", flat=True)]
 
 
+def users_with_calendar(*, farm: Farm) -> list[User]:
+    """Return the users of a farm for whom a calendar is kept, in the order of their names."""
+    members = Membership.objects.filter(farm=farm, role__in=KEYS_OF).values("user")
+    return list(User.objects.filter(pk__in=members, is_active=True).order_by("username"))
+
+
 def readers_of(*, farm: Farm) -> list[tuple[User, Role]]:
     """Return the users of a farm who read a calendar by a link, each with each role for which one is kept."""
     links = PersonLink.objects.filter(farm=farm, purpose=Purpose.CALENDAR, revoked_at=None)

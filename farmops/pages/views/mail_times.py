@@ -19,6 +19,7 @@ from farmops.pages.access import for_roles
 from farmops.pages.calendar_page import shown_calendar
 from farmops.pages.mail_times_page import (
     Unreadable,
+    boxes_facts,
     choices_typed,
     kinds_of,
     people_facts,
@@ -94,10 +95,33 @@ def my_mail(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
         "place": "day",
         "person": shown_person(farm=farm, person=hand),
         "wrong": wrong,
-        "calendar": shown_calendar(hand=hand, absolute=request.build_absolute_uri),
-        **{key: value for key, value in people_facts(farm=farm).items() if key in ("units", "empty_days")},
+        "calendar": shown_calendar(farm=farm, person=hand, absolute=request.build_absolute_uri),
+        **boxes_facts(),
     }
     return render(request, "pages/my_mail.html", context, status=422 if wrong else 200)
+
+
+@never_cache
+@for_roles(Role.MANAGER, Role.BOOKKEEPER)
+def office_mail(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Show a manager or a bookkeeper the mail that person gets, and keep what is wanted."""
+    user: User = request.user  # type: ignore[assignment]
+    wrong: Mapping[str, str] = {}
+    if request.method == "POST":
+        wrong = _keep(request, farm, user)
+        if not wrong:
+            messages.success(request, _("Kept."))
+            return redirect("pages:office_mail", farm_code=farm.code)
+    context = {
+        "farm": farm,
+        "place": "mail",
+        "person": shown_person(farm=farm, person=user),
+        "wrong": wrong,
+        "calendar": shown_calendar(farm=farm, person=user, absolute=request.build_absolute_uri),
+        "roles": request.farm_roles,  # type: ignore[attr-defined]
+        **boxes_facts(),
+    }
+    return render(request, "pages/office_mail.html", context, status=422 if wrong else 200)
 
 
 def _keep(request: HttpRequest, farm: Farm, person: Hand | User) -> Mapping[str, str]:

@@ -17,9 +17,9 @@ from pytest_django.fixtures import Settings
 
 from farmops.core.models import User
 from farmops.digests.door import picture_of
-from farmops.digests.models import DoorCode, MailTimes, SuppressedAddress
+from farmops.digests.models import DoorCode, MailChoice, MailTimes, PersonLink, SuppressedAddress
 from farmops.digests.services.door_codes import code_of, code_of_typed, find_code, make_door_code
-from farmops.farms.models import Hand, SignInLink
+from farmops.farms.models import Farm, Hand, Membership, Role, SignInLink
 from farmops.farms.services.links import SIGNS, revoke_link
 from farmops.pages.views.door_code import ALL_WRONG_CODES, WRONG_CODES
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
@@ -225,7 +225,44 @@ def test_a_hand_makes_and_takes_back_an_address_of_the_own_calendar(yard: Yard) 
     assert Client().get(found[1]).status_code == 404
     boss = signed_in("mona")
     hand = Hand.objects.get(code="rosa")
-    boss.post("/farms/heron-slough/mail/calendars/", {"hand": hand.pk, "do": "make"})
-    assert "One hand has a link" in boss.get("/farms/heron-slough/mail/calendars/").content.decode()
-    boss.post("/farms/heron-slough/mail/calendars/", {"hand": hand.pk, "do": "back"})
-    assert "No hand reads the work" in boss.get("/farms/heron-slough/mail/calendars/").content.decode()
+    boss.post("/farms/heron-slough/mail/calendars/", {"person": f"hand-{hand.pk}", "do": "make"})
+    assert "One person has a link" in boss.get("/farms/heron-slough/mail/calendars/").content.decode()
+    boss.post("/farms/heron-slough/mail/calendars/", {"person": f"hand-{hand.pk}", "do": "back"})
+    assert "Nobody reads the work" in boss.get("/farms/heron-slough/mail/calendars/").content.decode()
+
+
+def test_managers_and_bookkeepers_have_a_calendar_and_mail_of_their_own_and_nobody_makes_or_sees_another_s(
+    yard: Yard,
+) -> None:
+    farm = Farm.objects.get(code="heron-slough")
+    keeper = User.objects.create(username="kim", first_name="Kim", email="kim@farm.example", language="en")
+    Membership.objects.create(farm=farm, user=keeper, role=Role.BOOKKEEPER)
+    office, books = signed_in("mona"), Client()
+    books.force_login(keeper)
+    mine, all_of_them = "/farms/heron-slough/mail/mine/", "/farms/heron-slough/mail/calendars/"
+    assert "no phone" not in office.get(mine).content.decode()
+    for client, holds in ((office, b"Pond 40: disk (Rosa)"), (books, b"Look at the week's books")):
+        client.post(f"{mine}calendar/", {"do": "make"})
+        found = re.search(
+            r'value="https://farm\.example(/calendar/[^"]+\.ics)"', client.get(mine).content.decode()
+        )
+        assert found is not None
+        assert holds in Client().get(found[1]).content
+    page = office.get(all_of_them).content.decode()
+    assert page.count("https://farm.example/calendar/") == 1, "the own address and no other user's"
+    assert "has a link since" in page
+    assert books.get(all_of_them).status_code == 403
+    office.post(all_of_them, {"person": f"user-{keeper.pk}", "do": "back"})
+    assert Client().get(found[1]).status_code == 404
+    office.post(all_of_them, {"person": f"user-{keeper.pk}", "do": "make"})
+    assert not PersonLink.objects.filter(user=keeper, revoked_at=None).exists()
+    stranger = User.objects.create(username="stranger")
+    for box in (f"user-{stranger.pk}", "hand-0", "user-", "user-\u0663", "farm-1", ""):
+        assert office.post(all_of_them, {"person": box, "do": "make"}).status_code == 404
+    books.post(
+        mine, {"costs-wanted": "yes", "costs-hour": "08:15", "costs-empty": "short", "units": "metric"}
+    )
+    choice = MailChoice.objects.get(user=keeper)
+    assert (choice.kind, choice.send_at, choice.changed_by) == ("costs", dt.time(8, 15), keeper)
+    assert books.post(mine, {"costs-wanted": "yes", "costs-hour": "2:00x"}).status_code == 422
+    assert signed_in("rosa").get(mine).status_code == 403
