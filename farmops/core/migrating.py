@@ -2,9 +2,12 @@
 
 Django draws every model anew that has to do with a changed one, after each single operation. Here nearly all have to do
 with the farm, so that laying the tables took longer to draw than to lay. Statements stay the same, in the same order.
+And where Django takes a field apart and puts it together again to have one for each drawing, a copy does.
 """
 
-from collections.abc import Sequence
+import copy
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
@@ -12,7 +15,7 @@ from django.db.migrations import AddConstraint, AddField, CreateModel, Migration
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.operations.base import Operation
 from django.db.migrations.state import ProjectState
-from django.db.models import CheckConstraint, UniqueConstraint
+from django.db.models import CheckConstraint, Field, UniqueConstraint
 
 
 class Together(Operation):
@@ -77,8 +80,40 @@ def _is_inside(operation: Operation) -> bool:
     return isinstance(constraint, CheckConstraint)
 
 
+def _copied(field: Field) -> Field:
+    """Return a field like one that belongs to no model yet, to be given to one."""
+    new = copy.copy(field)
+    new.creation_counter = Field.creation_counter  # columns stand in the order in which fields came to be
+    Field.creation_counter += 1
+    if field.remote_field is not None:
+        new.remote_field = copy.copy(field.remote_field)
+        new.remote_field.field = new
+        new.__dict__.pop("related_model", None)  # worked out once for each
+    return new
+
+
+@contextmanager
+def fields_are_copied() -> Iterator[None]:
+    """Let fields that belong to no model be copied, which takes a fifth of the time, for as long as the block lasts."""
+    taken_apart = Field.clone
+
+    def clone(field: Field) -> Field:
+        is_plain = not hasattr(field, "model") and not field.many_to_many
+        return _copied(field) if is_plain else taken_apart(field)
+
+    Field.clone = clone  # type: ignore[method-assign, assignment]
+    try:
+        yield
+    finally:
+        Field.clone = taken_apart  # type: ignore[method-assign]
+
+
 class Executor(MigrationExecutor):
     """Django's own, which gathers first."""
+
+    def migrate(self, *args: Any, **kwargs: Any) -> Any:
+        with fields_are_copied():
+            return super().migrate(*args, **kwargs)
 
     def apply_migration(
         self, state: ProjectState, migration: Migration, fake: bool = False, fake_initial: bool = False

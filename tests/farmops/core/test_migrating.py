@@ -115,6 +115,18 @@ def test_the_same_tables_indexes_and_constraints_are_laid() -> None:
     assert laid(gathered(operations())) == one_by_one
 
 
+def test_fields_that_are_copied_lay_the_same_and_are_their_models_own() -> None:
+    one_by_one = laid(operations())
+    with migrating.fields_are_copied():
+        assert laid(gathered(operations())) == one_by_one
+        key = models.ForeignKey("barn.farm", models.CASCADE)
+        one, other = key.clone(), key.clone()
+    assert one.remote_field is not other.remote_field
+    assert (one.remote_field.field, other.remote_field.field) == (one, other)
+    assert key.creation_counter < one.creation_counter < other.creation_counter
+    assert models.Field.clone.__module__ == "django.db.models.fields"
+
+
 def test_rows_of_alike_operations_become_one_and_keep_their_order() -> None:
     steps = operations()
     rows = [one.operations if isinstance(one, Together) else [one] for one in gathered(steps)]
