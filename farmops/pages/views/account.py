@@ -11,7 +11,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
 from farmops.core.models import User
-from farmops.farms.models import Membership, Role
+from farmops.farms.models import Field, Membership, Role
 from farmops.farms.selectors import memberships_of
 from farmops.farms.services.languages import LanguageUnknown, choose_language
 from farmops.pages import words
@@ -24,8 +24,11 @@ class SignIn(LoginView):
     redirect_authenticated_user = True
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        """Tell the page in which language it speaks, for the way to the other one."""
-        return super().get_context_data(**kwargs) | {"language": words.speaking()}
+        """Tell the page in which language it speaks, for the way to the other one, and whether anybody can sign in."""
+        return super().get_context_data(**kwargs) | {
+            "language": words.speaking(),
+            "is_empty": not User.objects.exists(),
+        }
 
 
 class SignOut(LogoutView):
@@ -57,5 +60,7 @@ def home(request: HttpRequest) -> HttpResponse:
         first.setdefault(one.farm.code, one)
     if len(first) == 1:
         (only,) = first.values()
+        if only.role == Role.MANAGER and not Field.objects.filter(farm=only.farm).exists():
+            return redirect("pages:start", farm_code=only.farm.code)
         return redirect(HOME_OF[Role(only.role)], farm_code=only.farm.code)
     return render(request, "pages/farms.html", {"memberships": list(first.values())})

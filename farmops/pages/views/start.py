@@ -37,6 +37,9 @@ from farmops.pages.views.start_uploads import content_of
 
 PLACE_BOXES = ("name", "zone", "place", "elevation_ft", "road_address", "boss_name", "boss_phone")
 
+NEXT_CROP_FROM_MONTH = 11
+"""Farm judgement: from November on the crop that one enters is that of next year."""
+
 
 @login_required
 def begin(request: HttpRequest) -> HttpResponse:
@@ -107,11 +110,10 @@ def fields(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     today = clock.local_date(clock.now(), farm.zone)
     boxes = Boxes(request.POST)
     page = request.GET.get("page", "1")
-    year_said = request.POST.get("crop_year") or request.GET.get("year") or str(today.year)
+    next_crop = today.year + (today.month >= NEXT_CROP_FROM_MONTH)
+    year_said = request.POST.get("crop_year") or request.GET.get("year") or str(next_crop)
     crop_year = (
-        int(year_said)
-        if year_said.isascii() and year_said.isdecimal() and len(year_said) == 4
-        else today.year
+        int(year_said) if year_said.isascii() and year_said.isdecimal() and len(year_said) == 4 else next_crop
     )
     if request.method == "POST":
         facts = _field_facts(boxes, farm)

@@ -182,7 +182,7 @@ def template(request: HttpRequest, farm: Farm, membership: Membership, kind: str
 def weather(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Take a file of weather: first read only, then kept."""
     formats = {
-        Format.DAILY_CSV.value: _("a table of days (date, temp_min_c, temp_max_c, rain_mm)"),
+        Format.DAILY_CSV.value: _("a table of days of your own (CSV)"),
         Format.GHCN_DAILY.value: _("the public station archive (GHCN daily, CSV)"),
         Format.NWS_GRID.value: _("the national forecast grid (JSON)"),
     }

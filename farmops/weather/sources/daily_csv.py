@@ -1,15 +1,37 @@
-"""Our own plain CSV of days, with the units in the column names."""
+"""Our own plain CSV of days, with the units in the column names.
+
+Temperatures and rain may stand in °F and inches as well, under names that say so; they are kept in °C and mm.
+"""
 
 import datetime as dt
 import math
 import re
+from collections.abc import Callable, Mapping
 
+from farmops.science.units import celsius_from_fahrenheit
 from farmops.weather.sources.rows import QUANTITIES, REQUIRED, DayFile, Reading, UnreadableFile, bad_line
 from farmops.weather.sources.text import csv_rows
 
 NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
 DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 YEARS = range(1800, 2201)
+MM_PER_INCH = 25.4
+
+
+def _from_fahrenheit(value: float) -> float:
+    return round(float(celsius_from_fahrenheit(temp_f=value)), 2)
+
+
+def _from_inches(value: float) -> float:
+    return round(value * MM_PER_INCH, 2)
+
+
+ALSO: Mapping[str, tuple[str, Callable[[float], float]]] = {
+    "temp_min_f": ("temp_min_c", _from_fahrenheit),
+    "temp_max_f": ("temp_max_c", _from_fahrenheit),
+    "rain_in": ("rain_mm", _from_inches),
+}
+"""Columns in the units of the country, with what they become."""
 
 
 def read(*, text: str, station: str) -> DayFile:
@@ -35,9 +57,10 @@ def read(*, text: str, station: str) -> DayFile:
 def _check_header(names: list[str]) -> None:
     if len(names) == 1 and ";" in names[0]:
         raise UnreadableFile("is parted by semicolons; daily-csv is parted by commas (line 1)")
-    unknown = [name for name in names if name not in ("date", *QUANTITIES)]
-    doubled = sorted({name for name in names if names.count(name) > 1})
-    missing = [name for name in ("date", *REQUIRED) if name not in names]
+    unknown = [name for name in names if name not in ("date", *QUANTITIES, *ALSO)]
+    kept = [ALSO[name][0] if name in ALSO else name for name in names]
+    doubled = sorted({name for name in kept if kept.count(name) > 1})
+    missing = [name for name in ("date", *REQUIRED) if name not in kept]
     says = [
         *(f"{name!r} is no column of daily-csv" for name in unknown),
         *(f"{name!r} stands twice" for name in doubled),
@@ -46,17 +69,23 @@ def _check_header(names: list[str]) -> None:
     if says:
         raise UnreadableFile(
             f"has another header than daily-csv (line 1): {'; '.join(says)}. "
-            f"Required: {', '.join(('date', *REQUIRED))}; known besides: {', '.join(QUANTITIES[len(REQUIRED) :])}"
+            f"Required: {', '.join(('date', *REQUIRED))}; known besides: {', '.join(QUANTITIES[len(REQUIRED) :])}; "
+            f"in °F and inches: {', '.join(ALSO)}"
         )
 
 
 def _readings(row: dict[str, str], line: int, station: str) -> list[Reading]:
     day = date(row["date"].strip())
-    return [
-        Reading(line=line, station=station, day=day, quantity=name, value=number(row[name].strip(), name))
-        for name in QUANTITIES
-        if row.get(name, "").strip()
-    ]
+    found = []
+    for name in row:
+        text = row[name].strip()
+        if name == "date" or not text:
+            continue
+        quantity, turned = ALSO.get(name, (name, float))
+        found.append(
+            Reading(line=line, station=station, day=day, quantity=quantity, value=turned(number(text, name)))
+        )
+    return found
 
 
 def date(text: str) -> dt.date:
