@@ -116,10 +116,10 @@ def run(*, work_id: int, beats: bool = True) -> bool:
     return True
 
 
-def run_with_followers(*, work_id: int) -> None:
+def run_with_followers(*, work_id: int, beats: bool = True) -> None:
     """Do a work, then those of its farm and kind that waited for it."""
     following: int | None = work_id
-    while following is not None and run(work_id=following):
+    while following is not None and run(work_id=following, beats=beats):
         work = LongWork.objects.get(pk=following)
         waiting = LongWork.objects.filter(farm_id=work.farm_id, kind=work.kind, state=LongWorkState.WAITING)
         following = waiting.order_by("pk").values_list("pk", flat=True).first()
@@ -135,8 +135,8 @@ def run_overdue(*, now: dt.datetime) -> int:
 
 
 def at_once(work_id: int) -> None:
-    """Do a work here and now."""
-    run(work_id=work_id, beats=False)
+    """Do a work here and now, and those that waited for it."""
+    run_with_followers(work_id=work_id, beats=False)
 
 
 def in_a_thread(work_id: int) -> None:
