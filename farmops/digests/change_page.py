@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from farmops.digests.change_facts import ChangeDay, ChangedStop, PlannedStop
-from farmops.digests.page import LONGEST_LINE, Block, Line, Page, ended
+from farmops.digests.page import LONGEST_LINE, Block, Line, Page, capital, ended
 from farmops.digests.squash import one_line
 from farmops.digests.wording import say
 from scheduling.slips.words import clock_words, day_words
@@ -23,7 +23,7 @@ def lay_out_change(day: ChangeDay, language: str) -> Page:
         language=language,
         late=say("late_sheet", language) if day.is_late else "",
         headline=say("changed" if day.stops else "free_now", language),
-        day=day_words(day.day, language),
+        day=capital(day_words(day.day, language)),
         notes=tuple(notes),
         report_title="",
         report_at="",

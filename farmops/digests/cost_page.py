@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from farmops.digests.cost_facts import CostLine, CostWeek
-from farmops.digests.page import LONGEST_LINE, Block, Line, Page
+from farmops.digests.page import LONGEST_LINE, Block, Line, Page, capital
 from farmops.digests.squash import one_line
 from farmops.digests.wording import say
 from scheduling.slips.words import day_words
@@ -16,7 +16,7 @@ def lay_out_costs(week: CostWeek, language: str) -> Page:
         language=language,
         late=say("late_sheet", language) if week.is_late else "",
         headline=say("booked", language, amount=usd(week.cents)),
-        day=say("week_span", language, first=first, last=last),
+        day=capital(say("week_span", language, first=first, last=last)),
         notes=(say("for_manager", language, name=one_line(week.reader_name), farm=one_line(week.farm_name)),),
         report_title=say("see_farm", language) if week.farm_at else "",
         report_at=week.farm_at,

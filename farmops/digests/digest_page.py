@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from farmops.digests.farm_facts import CareAheadSaid, CrewHand, DayAhead, DigestDay, ShutField, TroubleSaid
-from farmops.digests.page import LONGEST_LINE, Block, Line, Page
+from farmops.digests.page import LONGEST_LINE, Block, Line, Page, capital
 from farmops.digests.squash import one_line
 from farmops.digests.units import METRIC, depth_words
 from farmops.digests.wording import say, say_count
@@ -20,7 +20,7 @@ def lay_out_digest(day: DigestDay, language: str) -> Page:
         language=language,
         late=say("late_sheet", language) if day.is_late else "",
         headline=_headline(day, language),
-        day=day_words(day.day, language),
+        day=capital(day_words(day.day, language)),
         notes=tuple(notes),
         report_title=say("see_farm", language) if day.farm_at else "",
         report_at=day.farm_at,
@@ -147,18 +147,22 @@ def _more(count: int, language: str) -> Iterable[Line]:
 
 def _weather(day: DigestDay, language: str) -> Iterable[Line]:
     for one in day.weather:
-        yield Line(day_words(one.day, language), ", ".join(_day_ahead(one, day.units, language)))
+        yield Line(
+            capital(day_words(one.day, language)), ", ".join(day_ahead_words(one, day.units, language))
+        )
     if not day.weather:
         yield Line("", say("no_weather", language))
     elif day.known_on is not None:
         yield Line("", say("weather_known", language, day=day_words(day.known_on, language)))
 
 
-def _day_ahead(one: DayAhead, units: str, language: str) -> Iterable[str]:
+def day_ahead_words(one: DayAhead, units: str, language: str) -> Iterable[str]:
+    """Yield what is known of a day's weather, each in a few words."""
     if one.low_f is not None and one.high_f is not None:
         low, high = (temp_words(temp_f, is_metric=units == METRIC) for temp_f in (one.low_f, one.high_f))
         yield say("day_temps", language, low=low.partition(" ")[0], high=high)
     if one.rain_chance is not None:
         yield say("day_rain", language, tenths=round(one.rain_chance * 10))
-        if one.rain_if_wet_in is not None and round(one.rain_chance * 10) > 0:
-            yield say("day_rain_amount", language, amount=depth_words(one.rain_if_wet_in, units, language))
+        amount = depth_words(one.rain_if_wet_in or 0.0, units, language)
+        if round(one.rain_chance * 10) > 0 and amount != depth_words(0.0, units, language):
+            yield say("day_rain_amount", language, amount=amount)

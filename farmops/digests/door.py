@@ -11,6 +11,7 @@ from farmops.digests.squash import one_line
 from farmops.digests.text import spoken
 from farmops.digests.wording import say, say_count
 from scheduling.slips.phrases import say as slip_say
+from scheduling.slips.words import day_words
 
 SHEET_PT, NAME_PT, CODE_PT, CAUTION_PT = 748.0, 38.0, 103.0, 11.5
 LINE_PT, TIGHT_PT, TASK_PT = 21.0, 19.0, 4.0
@@ -65,7 +66,7 @@ def door_page(
         language=language,
         hand_name=day.hand_name,
         headline=page.headline,
-        day=page.day,
+        day=day_words(day.day, language),  # within a line
         notes=page.notes[1:],  # the first says whom it is for, which stands above in the largest type
         warns=of_all,
         tasks=tuple(

@@ -78,7 +78,7 @@ def lay_out(day: SheetDay, language: str) -> Page:
         language=language,
         late=say("late_sheet", language) if day.is_late else "",
         headline=_headline(slips, services, language),
-        day=day_words(day.day, language),
+        day=capital(day_words(day.day, language)),
         notes=tuple(_notes(day, slips, services, boss, language)),
         report_title=say("report_here", language) if day.report_at else "",
         report_at=day.report_at,
@@ -98,8 +98,14 @@ def lay_out(day: SheetDay, language: str) -> Page:
 
 
 def subject_of(page: Page) -> str:
-    """Return the subject line: the answer first, then the day."""
-    return one_line(f"{page.headline} ({page.day})")
+    """Return the subject line: the answer first, then the day, in small letters where the language has it so."""
+    day = page.day if page.language != "es" else page.day[:1].lower() + page.day[1:]
+    return one_line(f"{page.headline} ({day})")
+
+
+def capital(text: str) -> str:
+    """Return text as it begins a line: Spanish writes its days and months small."""
+    return text[:1].upper() + text[1:]
 
 
 def ended(sentence: str) -> str:

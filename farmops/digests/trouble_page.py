@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from farmops.digests.digest_page import trouble_lines
 from farmops.digests.farm_facts import TroubleSaid
-from farmops.digests.page import Block, Page
+from farmops.digests.page import Block, Page, capital
 from farmops.digests.squash import one_line
 from farmops.digests.wording import say
 from scheduling.slips.words import day_words
@@ -25,7 +25,7 @@ def lay_out_trouble(
         language=language,
         late="",
         headline=say("trouble_headline", language),
-        day=day_words(day, language),
+        day=capital(day_words(day, language)),
         notes=(say("for_manager", language, name=one_line(manager_name), farm=one_line(farm_name)),),
         report_title=say("see_farm", language) if mail_at else "",
         report_at=mail_at,

@@ -7,8 +7,8 @@ CHANGE_PHRASES: dict[str, Said] = {
     "free_now": Said("You have no work tomorrow now", "Ya no tiene trabajo mañana"),
     "morning_tells": Said("Your morning sheet tells the rest.", "La hoja de la mañana dice lo demás."),
     "last_word": Said(
-        "This is the last note tonight. Call {boss} later.",
-        "Es el último aviso de hoy. Después llame a {boss}.",
+        "This is the last note tonight. If it changes again, call {boss}.",
+        "Es el último aviso de hoy. Si vuelve a cambiar, llame a {boss}.",
     ),
     "tomorrow": Said("Tomorrow", "Mañana"),
     "not_tomorrow": Said("Not any more", "Ya no"),

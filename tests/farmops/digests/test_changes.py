@@ -112,7 +112,7 @@ def test_a_second_change_is_told_against_the_first_and_the_last_word_says_so(far
     assert notices() == [("imani", 1, RowState.SENT), ("imani", 2, RowState.DUE)]
     second = " ".join(text_of("imani", 2, SEVEN_PM).split())
     assert "It was 9:00 am to 2:00 pm." in second
-    assert "This is the last note tonight. Call Marlene later." in second
+    assert "This is the last note tonight. If it changes again, call Marlene." in second
     mark_sent(SEVEN_PM)
     send_new_plan(farm, {"imani": (11, 16), "odell": (7, 12)}, at(MONDAY, 19, 30))
     make_due(now=at(MONDAY, 20))

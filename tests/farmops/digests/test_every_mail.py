@@ -10,11 +10,14 @@ from html.parser import HTMLParser
 
 import pytest
 
+from farmops.digests.digest_page import day_ahead_words
+from farmops.digests.farm_facts import DayAhead
 from farmops.digests.services.mailing import Envelope, message_bytes
 from farmops.digests.services.printing import Sheet, print_page
 from farmops.digests.text import TEXT_WIDTH
 from farmops.digests.wording import PHRASES
 from tests.farmops.digests.all_mails import KINDS, page_of
+from tests.farmops.digests.planned import MONDAY
 
 HOSTILE = (
     "Pond\r\nBcc: x@y.example\r\n\r\n<script>alert(1)</script><img src=x onerror=alert(2)> \"'><style>*{}</style> "
@@ -121,3 +124,26 @@ def test_a_mail_is_made_for_small_screens_and_for_dark_ones(kind: str) -> None:
     assert '<meta name="color-scheme" content="light dark">' in page
     assert "prefers-color-scheme:dark" in page
     assert not re.search(r"<(img|script|link|table)\b", page)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_spanish_day_begins_its_line_with_a_capital_and_stands_small_within_a_subject(kind: str) -> None:
+    """Names of days and months are small in Spanish but at the start of a line; common practice, no source."""
+    sheet = printed(kind, "es")
+    assert re.search(r"^Lunes 20 de abril", sheet.text, flags=re.MULTILINE)
+    assert "(lunes 20 de abril" in sheet.subject
+    assert "(Monday, April 20" in printed(kind, "en").subject
+
+
+@pytest.mark.parametrize(
+    ("units", "amount_in", "says"),
+    [
+        ("customary", 0.004, "rain 4 in 10"),
+        ("customary", 0.2, "rain 4 in 10, 0.20 in if it rains"),
+        ("metric", 0.01, "rain 4 in 10"),
+    ],
+)
+def test_an_amount_of_rain_that_rounds_to_nothing_is_not_said(
+    units: str, amount_in: float, says: str
+) -> None:
+    assert ", ".join(day_ahead_words(DayAhead(MONDAY, None, None, 0.4, amount_in), units, "en")) == says

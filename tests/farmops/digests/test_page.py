@@ -42,7 +42,7 @@ def test_the_headline_and_the_subject_say_what_comes_first() -> None:
 
 def test_in_spanish_the_headline_is_the_verb_and_the_field() -> None:
     sheet = print_sheet(sheet_day(task()), "es")
-    assert sheet.text.splitlines()[:2] == ["Primero: Pond 80: rastrear.", "lunes 20 de abril."]
+    assert sheet.text.splitlines()[:2] == ["Primero: Pond 80: rastrear.", "Lunes 20 de abril."]
     assert "7:00 a.m. a 12:00 p.m." in sheet.text
     assert ".." not in sheet.text
 
