@@ -39,15 +39,21 @@ class StopLinks:
             self._links = _standing(rows)
 
     def ways(self, row: OutboxRow) -> StopBy:
-        """Return how a row's mail is stopped; nothing where the pages cannot be reached safely (RFC 8058 asks for https)."""
+        """Return how a row's mail is stopped: by signing in where the pages are not reached by https, as RFC 8058 asks for."""
         link = self._links.get(_whose(row))
         if link is None:
-            return StopBy()
+            return StopBy(page=_page(row))
         mail_address = bounce_address(row)
         return StopBy(
             settings.SITE_ADDRESS + path_of(link),
             f"mailto:{mail_address}?subject={SUBJECT}" if mail_address else "",
         )
+
+
+def _page(row: OutboxRow) -> str:
+    """Return the page on which a person chooses what comes; empty where nobody knows how the pages are reached."""
+    own = "mail/mine/" if row.hand_id is None else "day/mail/"
+    return f"{settings.SITE_ADDRESS}/farms/{row.farm.code}/{own}" if settings.SITE_ADDRESS else ""
 
 
 def _standing(rows: Collection[OutboxRow]) -> dict[_Whose, PersonLink]:

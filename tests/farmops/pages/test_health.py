@@ -4,13 +4,16 @@ import datetime as dt
 
 import pytest
 import time_machine
+from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection
 from django.test import Client
+from django.utils import translation
 from prometheus_client.parser import text_string_to_metric_families
 from pytest_django import DjangoAssertNumQueries
 from pytest_django.fixtures import Settings
 
 from farmops.core.clock import Machine
+from farmops.core.models import User
 from farmops.digests.models import OutboxRow, RowState, TroubleKind
 from farmops.digests.services.heartbeat import Clocks
 from farmops.digests.services.making import make_due
@@ -155,3 +158,34 @@ def test_metrics_are_read_back_by_the_reference_parser(settings: Settings) -> No
     assert values["farmops_mail_troubles", "dead"] == 1
     assert values["farmops_mail_ready",] == 1
     assert (values["farmops_mail_owed_people",], values["farmops_mail_made_people",]) == (2, 2)
+
+
+def test_machines_read_the_same_whatever_language_their_reader_speaks(
+    settings: Settings, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What is counted keeps its name, its dots and its digits: a monitor compares texts."""
+    settings.METRICS_TOKEN = "word"
+    farm = farm_with_hands("imani")
+    OutboxRow.objects.all().delete()
+    tick(now=MORNING)
+    raise_trouble(farm=farm, kind=TroubleKind.SKIPPED, key="x", says="-", now=MORNING)
+    spanish = User.objects.create(username="rosa", language="es")
+    signed_in = Client(headers={"accept-language": "es-MX,es;q=0.9"})
+    signed_in.force_login(spanish)
+    told: list[list[bytes]] = []
+    with time_machine.travel(MORNING + dt.timedelta(seconds=1500), tick=False):
+        for client in (Client(headers={"accept-language": "en-US"}), signed_in):
+            told.append(
+                [
+                    client.get(path, headers={"authorization": "Bearer word"}).content
+                    for path in ("/health/live", "/health/ready", "/metrics")
+                ]
+            )
+        for language in ("en", "es"):
+            with translation.override(language), pytest.raises(CommandError) as refused:
+                call_command("health")
+            told.append([capsys.readouterr().out.encode(), str(refused.value).encode()])
+    assert told[0] == told[1]
+    assert told[2] == told[3]
+    assert b'farmops_mail_troubles{kind="skipped"} 1.0' in told[0][2]
+    assert b'"since_last_tick_s": 1500' in told[0][1]

@@ -212,6 +212,9 @@ def test_a_mail_says_how_it_is_stopped_and_holds_the_day_as_a_file(farm: Farm, s
     ways = [way.strip().strip("<>") for way in str(message["List-Unsubscribe"]).split(",")]
     assert ways[0].startswith("https://farm.example/stop/")
     assert ways[1] == f"mailto:back+{row.bounce_token}@slough.example?subject=stop"
+    text = message.get_body(("plain",))
+    assert text is not None
+    assert text.get_content().splitlines()[-2:] == ["To stop these mails:", ways[0]]
     [file] = [part for part in message.walk() if part.get_content_type() == "text/calendar"]
     content = file.get_payload(decode=True)
     assert b"Pond Imani: disk" in content
@@ -220,12 +223,26 @@ def test_a_mail_says_how_it_is_stopped_and_holds_the_day_as_a_file(farm: Farm, s
     assert send_due(now=NOW).suppressed == 1
 
 
-@pytest.mark.parametrize("site", ["", "http://farm.example"])
-def test_without_a_safe_address_no_press_is_promised(farm: Farm, settings: Settings, site: str) -> None:
+@pytest.mark.parametrize(
+    ("site", "foot"),
+    [
+        ("", "To stop these mails, tell the manager."),
+        ("http://farm.example", "http://farm.example/farms/heron-slough/day/mail/"),
+    ],
+)
+def test_without_a_safe_address_no_press_is_promised_and_the_foot_says_another_way(
+    farm: Farm, settings: Settings, site: str, foot: str
+) -> None:
     settings.SITE_ADDRESS = site
     make_due(now=NOW)
     send_due(now=NOW)
-    assert not [one for one in OutboxRow.objects.all() if b"List-Unsubscribe" in bytes(one.content)]
+    contents = [bytes(one.content) for one in OutboxRow.objects.all() if one.content]
+    assert contents
+    assert not [one for one in contents if b"List-Unsubscribe" in one]
+    for content in contents:
+        text = email.message_from_bytes(content, policy=policy.default).get_body(("plain",))
+        assert text is not None
+        assert text.get_content().splitlines()[-1] == foot
 
 
 def test_no_log_holds_a_key(farm: Farm) -> None:
