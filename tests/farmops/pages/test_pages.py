@@ -43,6 +43,8 @@ ADDRESSES = (
     "cost-lines/",
     "budgets/",
     "costs/as/csv/",
+    "exports/",
+    "long-work/",
 )
 FILES = {"costs/as/csv/", "general-ledger.csv", "journal.csv", "schedule-f.csv"}
 MAY_SEE = {
@@ -71,6 +73,8 @@ MAY_SEE = {
         "cost-lines/",
         "budgets/",
         "costs/as/csv/",
+        "exports/",
+        "long-work/",
     },
     "bo": {
         "bills/",
@@ -91,6 +95,8 @@ MAY_SEE = {
         "cost-lines/",
         "budgets/",
         "costs/as/csv/",
+        "exports/",
+        "long-work/",
     },
     "rosa": {"day/"},
 }
