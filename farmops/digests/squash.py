@@ -12,8 +12,10 @@ def one_line(text: str, *, longest: int = LONGEST) -> str:
     readers, and the direction overrides of the class Cf turn a line around. Runs of spaces become one; a text longer
     than `longest` characters ends in an ellipsis.
     """
-    kept = "".join(
-        " " if unicodedata.category(sign) in {"Cc", "Cf", "Cs", "Zl", "Zp"} else sign for sign in text
-    )
+    kept = text if text.isprintable() else "".join(" " if _breaks(sign) else sign for sign in text)
     line = " ".join(kept.split())
     return line if len(line) <= longest else line[: longest - 1].rstrip() + "…"
+
+
+def _breaks(sign: str) -> bool:
+    return unicodedata.category(sign) in {"Cc", "Cf", "Cs", "Zl", "Zp"}

@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Iterable
+from functools import lru_cache
 
 from farmops.digests.page import Block, Line, Page
 
@@ -45,7 +46,9 @@ def _block(block: Block) -> Iterable[str]:
         yield _wrapped(spoken(line), indent="  ")
 
 
+@lru_cache(maxsize=8192)
 def _wrapped(text: str, *, indent: str = "") -> str:
+    """Return a paragraph in lines; sheets share most of theirs, such as cautions."""
     return textwrap.fill(
         text, width=TEXT_WIDTH, subsequent_indent=indent, break_on_hyphens=False, break_long_words=True
     )

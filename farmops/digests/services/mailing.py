@@ -2,36 +2,23 @@
 
 import datetime as dt
 import hashlib
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from email.errors import HeaderParseError
 from email.headerregistry import Address
-from email.message import EmailMessage
-from email.policy import EmailPolicy
 from email.utils import format_datetime, parseaddr
 
 from farmops.core.problems import DomainError
+from farmops.digests.mime import calendar_part, head, multipart, text_part
 from farmops.digests.services.printing import Sheet, with_stop
 from farmops.digests.squash import one_line
 
-STOP_HEADER = "List-Unsubscribe"
+PLAIN = re.compile(r"[A-Za-z0-9_+-]+(\.[A-Za-z0-9_+-]+)*@[A-Za-z0-9-]{1,63}(\.[A-Za-z0-9-]{1,63})*", re.ASCII)
+"""An address that is made of atoms and a plain domain (RFC 5322 section 3.4.1): there is nothing to encode in it."""
+
 LONGEST_ADDRESS = 900
 """A line holds 998 octets at most (RFC 5322 section 2.1.1)."""
-
-
-class _Policy(EmailPolicy):
-    """The usual rules of the wire, but for addresses that must stay in one piece.
-
-    The standard library writes a long word of a header in an encoded form, which no reader takes for an address.
-    """
-
-    def fold_binary(self, name: str, value: str) -> bytes:
-        if name == STOP_HEADER:
-            return f"{name}: {value.replace(', ', f',{self.linesep} ')}{self.linesep}".encode("ascii")
-        return super().fold_binary(name, value)
-
-
-# Quoted-printable keeps every line under 76 columns of ASCII, whatever the language (RFC 2045 section 6.7).
-POLICY = _Policy(linesep="\r\n", max_line_length=78)
 
 
 class UnusableAddress(DomainError):
@@ -93,41 +80,44 @@ def message_bytes(
     """
     if stop_by is not None:
         sheet = with_stop(sheet, stop_by.address or stop_by.page)
-    message = EmailMessage(policy=POLICY)
-    message["From"] = _address(envelope.sender_name, parseaddr(envelope.sender)[1])
-    if envelope.receiver:
-        message["To"] = _address(envelope.receiver_name, envelope.receiver)
-    message["Subject"] = one_line(sheet.subject)
-    message["Date"] = format_datetime(envelope.dated_at)
-    message["Message-ID"] = envelope.message_id
-    message["Auto-Submitted"] = "auto-generated"  # RFC 3834 section 5
-    _add_stop(message, stop_by or StopBy())
-    message.set_content(sheet.text, cte="quoted-printable")
-    message.add_alternative(sheet.html, subtype="html", cte="quoted-printable")
     mark = hashlib.sha256(envelope.message_id.encode()).hexdigest()[:40]
-    message.set_boundary(f"sheet-{mark}")
+    kind, body = multipart(
+        "alternative",
+        f"sheet-{mark}",
+        text_part(sheet.text, subtype="plain"),
+        text_part(sheet.html, subtype="html"),
+    )
     if calendar:
-        message.add_attachment(
-            calendar,
-            maintype="text",
-            subtype="calendar",
-            params={"method": "PUBLISH", "charset": "utf-8"},
-            filename="day.ics",
-        )
-        message.set_boundary(f"mixed-{mark}")
-    message["Content-Language"] = sheet.language  # after the parts: they would take it with them
-    return message.as_bytes()
+        inner = f"{kind}\r\n{body}"
+        kind, body = multipart("mixed", f"mixed-{mark}", inner, calendar_part(calendar, filename="day.ics"))
+    heads = [
+        head("From", _address(envelope.sender_name, parseaddr(envelope.sender)[1])),
+        head("To", _address(envelope.receiver_name, envelope.receiver)) if envelope.receiver else "",
+        head("Subject", one_line(sheet.subject)),
+        head("Date", format_datetime(envelope.dated_at)),
+        head("Message-ID", envelope.message_id),
+        head("Auto-Submitted", "auto-generated"),  # RFC 3834 section 5
+        *_stop_heads(stop_by or StopBy()),
+        head("MIME-Version", "1.0"),
+        kind,
+        head("Content-Language", sheet.language),
+    ]
+    return f"{''.join(heads)}\r\n{body}".encode("ascii")
 
 
-def _add_stop(message: EmailMessage, stop_by: StopBy) -> None:
-    """Say how the mail is stopped (RFC 2369 section 3.2), and that one press does it (RFC 8058 section 3)."""
+def _stop_heads(stop_by: StopBy) -> Iterable[str]:
+    """Say how the mail is stopped (RFC 2369 section 3.2), and that one press does it (RFC 8058 section 3).
+
+    Each address stays in one piece: the encoded form of a long word is no address for any reader.
+    """
     ways = [way for way in (stop_by.address, stop_by.mail_address) if way]
     if any(not _fits_header(way) for way in ways):
         raise UnusableAddress("An address to stop the mail by holds signs that a mail header cannot carry.")
     if ways:
-        message[STOP_HEADER] = ", ".join(f"<{way}>" for way in ways)
+        listed = ",\r\n ".join(f"<{way}>" for way in ways)
+        yield f"List-Unsubscribe: {listed}\r\n"
     if stop_by.address:
-        message["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"
+        yield head("List-Unsubscribe-Post", "List-Unsubscribe=One-Click")
 
 
 def _fits_header(way: str) -> bool:
@@ -137,6 +127,8 @@ def _fits_header(way: str) -> bool:
 def _address(name: str, spec: str) -> Address:
     squashed = one_line(spec, longest=254)
     local, _, domain = spec.rpartition("@")
+    if PLAIN.fullmatch(spec) and len(spec) <= 254:
+        return Address(display_name=one_line(name, longest=80), username=local, domain=domain)
     if squashed != spec or not local or not local.isascii():
         raise UnusableAddress(f"The mail address {squashed!r} holds signs that a mail header cannot carry.")
     try:

@@ -3,15 +3,11 @@
 import hashlib
 from dataclasses import dataclass, replace
 
-from django.template.loader import render_to_string
-
 from farmops.digests.facts import SheetDay
+from farmops.digests.markup import STOP_SLOT, as_html, stop_html
 from farmops.digests.page import Page, lay_out, subject_of
 from farmops.digests.text import as_text
 from farmops.digests.wording import say
-
-STOP_SLOT = "<!--stop-->"
-"""Where `digests/sheet.html` takes in how the mail is stopped; no value can hold it, values are escaped."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +30,7 @@ def print_page(page: Page) -> Sheet:
     return Sheet(
         subject=subject_of(page),
         text=as_text(page),
-        html=render_to_string("digests/sheet.html", {"page": page}),
+        html=as_html(page),
         language=page.language,
     )
 
@@ -45,9 +41,9 @@ def with_stop(sheet: Sheet, address: str) -> Sheet:
     It is no part of the page: paper has none of it, and what a mail tells stays the same whatever the address.
     """
     language = sheet.language
-    words = {"title": say("stop_title", language), "says": say("stop_ask", language), "address": address}
-    text = f"{words['title']}:\n{address}" if address else words["says"]
-    html = render_to_string("digests/stop.html", words).strip()
+    title, says = say("stop_title", language), say("stop_ask", language)
+    text = f"{title}:\n{address}" if address else says
+    html = stop_html(title=title, says=says, address=address)
     return replace(sheet, text=f"{sheet.text}\n{text}\n", html=sheet.html.replace(STOP_SLOT, html))
 
 
