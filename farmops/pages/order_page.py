@@ -275,13 +275,13 @@ def _done_by(step: OrderStep, can_by: Mapping[str, list[str]]) -> tuple[str, boo
 
 def _prices(step: OrderStep) -> str:
     leave = (
-        _("${usd} an acre left undone").format(usd=_exact(step.leave_usd_per_ac))
+        _("${usd} an acre left undone").format(usd=_usd(step.leave_usd_per_ac))
         if step.leave_usd_per_ac is not None
         else _("must be done in its week")
     )
     if not step.late_usd_per_ac_day:
         return leave
-    late = _("${usd} an acre and day late").format(usd=_exact(step.late_usd_per_ac_day))
+    late = _("${usd} an acre and day late").format(usd=_usd(step.late_usd_per_ac_day))
     return f"{leave}, {late}"
 
 
@@ -303,6 +303,10 @@ def _day_words(text: str) -> str:
 
 def _exact(value: Decimal) -> str:
     return f"{value.normalize():f}"
+
+
+def _usd(value: Decimal) -> str:
+    return f"{value:,.0f}" if value == int(value) else f"{value:,.2f}"
 
 
 def _stored(step: OrderStep) -> dict[str, str]:

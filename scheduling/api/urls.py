@@ -6,6 +6,7 @@ from scheduling.api import care_views as care
 from scheduling.api import fact_views as facts
 from scheduling.api import fuel_views as fuel
 from scheduling.api import incident_views as incidents
+from scheduling.api import order_views as orders
 from scheduling.api import record_views as records
 from scheduling.api import report_views as reports
 from scheduling.api import views
@@ -55,4 +56,13 @@ urlpatterns = [
     path(_FARM + "tank-readings/<int:pk>/", fuel.TankReadingItem.as_view()),
     path(_FARM + "limit-choices/", facts.LimitChoiceList.as_view()),
     path(_FARM + "limit-choices/<int:pk>/", facts.LimitChoiceItem.as_view()),
+    path(_FARM + "starting-orders/", orders.StartingOrders.as_view()),
+    path(_FARM + "orders-of-work/", orders.OrderList.as_view()),
+    path(_FARM + "orders-of-work/<slug:code>/", orders.OrderItem.as_view()),
+    path(_FARM + "orders-of-work/<slug:code>/versions/", orders.OrderVersions.as_view()),
+    path(_FARM + "orders-of-work/<slug:code>/preview/", orders.PreviewOrder.as_view()),
+    path(_FARM + "orders-of-work/<slug:code>/lay/", orders.LayOrder.as_view()),
+    path(_FARM + "order-layings/", orders.LayingList.as_view()),
+    path(_FARM + "order-layings/<int:pk>/", orders.LayingItem.as_view()),
+    path(_FARM + "order-layings/<int:pk>/take-back/", orders.TakeBackLaying.as_view()),
 ]

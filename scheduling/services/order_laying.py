@@ -27,6 +27,7 @@ from scheduling.models import (
 )
 from scheduling.selectors.orders import kept
 from scheduling.selectors.passes import named_pass, pass_key
+from scheduling.selectors.speaking import speaking
 from scheduling.services.order_keeping import OrderChanged
 from scheduling.services.order_preview import (
     TAKEN_BACK,
@@ -268,7 +269,7 @@ def _refuse_begun(laying: OrderLaying, fields: list[OrderLaidField]) -> None:
             raise OrderBegun(
                 _(
                     "“{work}” was sent, begun or done already, so it is not taken back as a whole: call off what is left."
-                ).format(work=named_pass(one))
+                ).format(work=named_pass(one, language=speaking()))
             )
 
 
