@@ -15,6 +15,7 @@ from typing import Any
 
 import psycopg
 import pytest
+from django.conf import settings as django_settings
 from django.db import connections
 from django.test import TransactionTestCase
 from hypothesis import HealthCheck
@@ -25,7 +26,7 @@ import farmops.celery  # noqa: F401  (nudges need the configured app)
 from farmops.core import guards
 from tests import laying
 from tests.laying import Lay
-from tests.services import once, postgres, redis, tables
+from tests.services import engines, once, postgres, redis, tables
 
 SECRET_KEY = "a-key-of-these-tests-alone-" * 3
 PATIENT = effort(deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -42,6 +43,13 @@ def pytest_configure(config: pytest.Config) -> None:
     is_worker = hasattr(config, "workerinput")
     if not is_worker and config.getoption("numprocesses", None) and not config.getoption("collectonly"):
         config.stash[LAYING] = subprocess.Popen([sys.executable, "-m", tables.__name__], cwd=tables.ROOT)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """On PostgreSQL, run again only what reaches the suite's database."""
+    if django_settings.DATABASES["default"]["ENGINE"].endswith("postgresql"):
+        items[:], rest = engines.shared_out(items)
+        config.hook.pytest_deselected(items=rest)
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:
