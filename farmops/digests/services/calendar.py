@@ -13,7 +13,6 @@ from django.conf import settings
 
 from farmops.core.clock import local_date
 from farmops.core.models import User
-from farmops.core.problems import DomainError
 from farmops.digests.calendar_file import calendar_file
 from farmops.digests.calendar_told import Told
 from farmops.digests.models import CalendarEvent
@@ -26,6 +25,7 @@ from farmops.digests.selectors.calendar import (
 )
 from farmops.digests.selectors.calendar_books import told_of_books
 from farmops.digests.selectors.calendar_work import planned_days
+from farmops.digests.services.composing import COMPOSING_TROUBLE
 from farmops.digests.services.mailing import domain_of
 from farmops.digests.squash import one_line
 from farmops.farms.models import Farm, Hand, Role
@@ -70,8 +70,8 @@ def refresh_read_calendars(*, now: dt.datetime) -> int:
         today = local_date(now, farm.zone)
         try:
             written += refresh_events(farm=farm, first=today, last=today + AHEAD, now=now)
-        except DomainError as error:
-            logger.warning("The calendars of %s stay as they were: %s", farm.code, error.says)
+        except COMPOSING_TROUBLE:
+            logger.exception("The calendars of %s stay as they were.", farm.code)
     return written
 
 

@@ -9,10 +9,10 @@ import pytest
 
 from farmops.core.models import User
 from farmops.digests.models import CalendarEvent, CalendarMark, Purpose
-from farmops.digests.services.calendar import feed_of, refresh_events
+from farmops.digests.services.calendar import feed_of, refresh_events, refresh_read_calendars
 from farmops.digests.services.calendar_watch import refresh_changed
 from farmops.digests.services.person_links import link_of_token, open_link, token_of
-from farmops.farms.models import Farm, Membership, Role
+from farmops.farms.models import Farm, Hand, Membership, Role
 from ledger.models import PeriodMark
 from ledger.services.bills import enter_bill
 from ledger.services.posting import post_pending
@@ -156,10 +156,23 @@ def test_the_look_each_minute_follows_what_changed_and_reads_nothing_where_nothi
     assert refresh_changed(now=EVENING) == 0
 
 
+def test_a_farm_whose_plan_cannot_be_read_keeps_no_other_calendar_from_being_right(
+    farm: Farm, caplog: pytest.LogCaptureFixture
+) -> None:
+    other = farm_with_hands("teo", code="plover-bend")
+    plan = WeekPlan.objects.get(farm=farm)
+    plan.plan["tasks"] = [{"id": "broken"}]
+    plan.save()
+    assert refresh_changed(now=at(MONDAY, 5)) == 1
+    assert CalendarEvent.objects.get().farm == other
+    assert "heron-slough" in caplog.text
+    open_link(farm=farm, person=Hand.objects.get(code="imani"), purpose=Purpose.CALENDAR, now=NOON)
+    assert refresh_read_calendars(now=NOON) == 0
+
+
 def test_a_look_that_takes_too_long_leaves_the_rest_to_the_next(farm: Farm) -> None:
     farm_with_hands("teo", code="plover-bend")
-    WeekPlan.objects.update(sent_at=at(SUNDAY, 11))
-    assert refresh_changed(now=NOON, most_s=-1.0) == 0
+    assert refresh_changed(now=at(MONDAY, 5), most_s=-1.0) == 0
     assert CalendarMark.objects.count() == 0
-    assert refresh_changed(now=NOON) == 3
+    assert refresh_changed(now=at(MONDAY, 5)) == 3
     assert CalendarMark.objects.count() == 2
