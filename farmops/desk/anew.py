@@ -3,6 +3,8 @@
 import datetime as dt
 from collections.abc import Callable
 
+from django.db.models import Max
+
 from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.desk.days import first_instant, refuse_far_day, weather_as_of
@@ -13,8 +15,8 @@ from scheduling.models import WeekPlan
 
 def newest_number(*, farm: Farm) -> int:
     """Return the number of the newest plan, 0 before there is one."""
-    newest = WeekPlan.objects.filter(farm=farm).order_by("-number").first()
-    return newest.number if newest else 0
+    newest: int | None = WeekPlan.objects.filter(farm=farm).aggregate(newest=Max("number"))["newest"]
+    return newest or 0
 
 
 def plan_anew(

@@ -40,8 +40,8 @@ def people_of(*, farm: Farm, day: dt.date) -> list[GoesOut]:
     first: dict[int, tuple[dt.datetime, PlannedTask]] = {}
     for task in tasks_of_plan(plan=plan).filter(
         hand__isnull=False,
-        starts_at__lt=_noon(day) + dt.timedelta(days=2),
-        ends_at__gt=_noon(day) - dt.timedelta(days=2),
+        starts_at__lt=_midnight(farm, day + dt.timedelta(days=1)),
+        ends_at__gt=_midnight(farm, day),
     ):
         starts = _begins(plan, task, day)
         if task.hand_id is None or starts is None:
@@ -68,8 +68,8 @@ def _begins(plan: WeekPlan, task: PlannedTask, day: dt.date) -> dt.datetime | No
     return stretches[0][0] if stretches else None
 
 
-def _noon(day: dt.date) -> dt.datetime:
-    return dt.datetime.combine(day, dt.time(12), dt.UTC)
+def _midnight(farm: Farm, day: dt.date) -> dt.datetime:
+    return dt.datetime.combine(day, dt.time(), ZoneInfo(farm.zone))
 
 
 def _line(

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from django.db.models import F, Max, OuterRef, Subquery
+from django.db.models import F, OuterRef, Subquery
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -90,34 +90,38 @@ def _unreported(farm: Farm, first: dt.datetime) -> Wait | None:
     today = local_date(first, farm.zone)
     days = [today - dt.timedelta(days=back) for back in range(DAYS_BACK + 1)]
     ruling = {day: plan.pk for day, plan in plans_of_days(farm=farm, days=days).items() if plan is not None}
-    tasks = [
-        task
-        for task in PlannedTask.objects.filter(
+    reported = WorkRecord.objects.filter(field_pass=OuterRef("field_pass")).order_by("-work_on")
+    tasks = (
+        PlannedTask.objects.filter(
             plan__in=set(ruling.values()),
             hand__isnull=False,
             ends_at__lte=first,
             field_pass__state__in=OPEN_STATES,
         )
         .exclude(field_pass__operation__in=PIVOT_MOVES)
-        .select_related("field_pass__season__field", "hand")
+        .annotate(told_on=Subquery(reported.values("work_on")[:1]))
         .order_by("ends_at", "id")
-        if ruling.get(local_date(task.ends_at, farm.zone)) == task.plan_id
-    ]
-    records = WorkRecord.objects.filter(field_pass__in={task.field_pass_id for task in tasks}).order_by()
-    told = dict(records.values_list("field_pass_id").annotate(last=Max("work_on")))
-    rows: dict[int, str] = {}
-    for task in tasks:
-        last = told.get(task.field_pass_id)
-        if last is not None and last >= local_date(task.starts_at, farm.zone):
-            continue
-        rows[task.field_pass_id] = _("{work}, {hand}, {day}").format(
+        .values_list("pk", "field_pass_id", "plan_id", "starts_at", "ends_at", "told_on")
+    )
+    untold: dict[int, int] = {}
+    for pk, pass_id, plan_id, starts_at, ends_at, told_on in tasks:
+        is_told = told_on is not None and told_on >= local_date(starts_at, farm.zone)
+        if ruling.get(local_date(ends_at, farm.zone)) == plan_id and not is_told:
+            untold[pass_id] = pk
+    named = PlannedTask.objects.select_related("field_pass__season__field", "hand").in_bulk(
+        list(untold.values())[:MOST_NAMED]
+    )
+    rows = [
+        _("{work}, {hand}, {day}").format(
             work=_field_work(task.field_pass),
             hand=task.hand,
             day=words.short_date(local_date(task.ends_at, farm.zone)),
         )
+        for task in (named[pk] for pk in list(untold.values())[:MOST_NAMED])
+    ]
     if not rows:
         return None
-    says = _("Planned to be done, but no report came: {what}.").format(what=_some(list(rows.values())))
+    says = _("Planned to be done, but no report came: {what}.").format(what=_some(rows, count=len(untold)))
     return Wait(says, reverse("pages:week", args=[farm.code]))
 
 
@@ -186,32 +190,57 @@ def _down(farm: Farm, first: dt.datetime) -> list[Wait]:
 
 
 def _pivots(farm: Farm, now: dt.datetime) -> list[Wait]:
-    """Return the pivots that were last seen running; what nobody has seen is not told of."""
-    zone = ZoneInfo(farm.zone)
+    """Return which pivots were last seen running, and which standing; what nobody has seen is not told of.
+
+    A few that run have a line each; of more than a few, and of those that stand, some are named in one line.
+    """
     seen_of = PivotPlace.objects.filter(pivot=OuterRef("pk"), seen_at__lte=now).order_by("-seen_at", "-id")
     newest = Pivot.objects.filter(farm=farm).annotate(seen_id=Subquery(seen_of.values("pk")[:1]))
-    running = PivotPlace.objects.filter(pk__in=newest.values("seen_id"), is_running=True)
+    every = PivotPlace.objects.filter(pk__in=newest.values("seen_id")).order_by(
+        "-is_running", "-seen_at", "id"
+    )
+    kinds = list(every.values_list("pk", "is_running"))
+    running = [pk for pk, is_running in kinds if is_running]
+    standing = [pk for pk, is_running in kinds if not is_running]
+    shown = PivotPlace.objects.select_related("pivot__field").in_bulk(
+        [*running[:MOST_NAMED], *standing[:MOST_NAMED]]
+    )
+    zone = ZoneInfo(farm.zone)
     found = []
-    for seen in running.select_related("pivot__field").order_by("pivot__field__name", "id"):
-        pivot = seen.pivot
-        at = seen.seen_at.astimezone(zone)
-        says = _("{pivot} on {field} runs; seen {day}, {hour}.").format(
-            pivot=pivot.name, field=pivot.field.name, day=words.long_date(at.date()), hour=words.clock(at)
-        )
-        found.append(
-            Wait(
-                words.one_stop(words.capital(says)),
-                reverse("pages:machine", args=[farm.code, "pivot", pivot.pk]),
+    if len(running) <= MOST_NAMED:
+        for seen in sorted((shown[pk] for pk in running), key=lambda one: (one.pivot.field.name, one.pk)):
+            says = _("{pivot} on {field} runs; seen {when}.").format(
+                pivot=seen.pivot.name, field=seen.pivot.field.name, when=_seen(seen, zone)
             )
-        )
+            address = reverse("pages:machine", args=[farm.code, "pivot", seen.pivot.pk])
+            found.append(Wait(words.one_stop(words.capital(says)), address))
+    else:
+        told = [_pivot_said(shown[pk], zone) for pk in running[:MOST_NAMED]]
+        says = _("Pivots run: {what}.").format(what=_some(told, count=len(running)))
+        found.append(Wait(words.one_stop(says), reverse("pages:fleet", args=[farm.code])))
+    if standing:
+        told = [_pivot_said(shown[pk], zone) for pk in standing[:MOST_NAMED]]
+        says = _("Pivots stand: {what}.").format(what=_some(told, count=len(standing)))
+        found.append(Wait(words.one_stop(says), reverse("pages:fleet", args=[farm.code])))
     return found
 
 
-def _some(told: Sequence[str]) -> str:
-    """Return a few things one after another, and how many more there are."""
-    if len(told) <= MOST_NAMED:
+def _pivot_said(seen: PivotPlace, zone: ZoneInfo) -> str:
+    return _("{pivot} on {field}, seen {when}").format(
+        pivot=seen.pivot.name, field=seen.pivot.field.name, when=_seen(seen, zone)
+    )
+
+
+def _seen(seen: PivotPlace, zone: ZoneInfo) -> str:
+    at = seen.seen_at.astimezone(zone)
+    return _("{day}, {hour}").format(day=words.long_date(at.date()), hour=words.clock(at))
+
+
+def _some(told: Sequence[str], *, count: int | None = None) -> str:
+    """Return a few things one after another, and how many more there are; `count` is that of all where not all are given."""
+    more = (len(told) if count is None else count) - min(len(told), MOST_NAMED)
+    if more <= 0:
         return "; ".join(told)
-    more = len(told) - MOST_NAMED
     return ngettext("{some}; {count} more", "{some}; {count} more", more).format(
         some="; ".join(told[:MOST_NAMED]), count=more
     )
