@@ -49,8 +49,11 @@ def syllables_es(word: str) -> int:
 
 
 def sentences(text: str) -> list[list[str]]:
-    """Return the words of each sentence of a text."""
-    found = [WORD.findall(part) for part in re.split(r"[.?!:;]+(?:\s|$)|\n", text)]
+    """Return the words of each sentence of a text: to its stop, or to the end of a line that no other one goes on from.
+
+    A colon or semicolon ends none. Lines that go on are indented, as mails wrap them.
+    """
+    found = [WORD.findall(part) for part in re.split(r"[.?!]+(?:\s|$)|\n", re.sub(r"\n +", " ", text))]
     return [words for words in found if words]
 
 
