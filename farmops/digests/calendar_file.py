@@ -163,6 +163,8 @@ def _text(value: str) -> str:
 
 def _folded(line: str) -> bytes:
     """Return a line in pieces of at most 75 octets, none of which cuts a character (RFC 5545 section 3.1)."""
+    if line.isascii() and len(line) <= LONGEST_OCTETS:
+        return line.encode() + b"\r\n"
     pieces: list[bytes] = []
     piece = b""
     for sign in line:

@@ -6,12 +6,18 @@ time there. Heads that are plain and short stand as they are, others are folded 
 
 import base64
 import binascii
+import re
 from email.headerregistry import Address
 from email.policy import EmailPolicy
 
 LINE = "\r\n"
 LONGEST_LINE = 78
 """RFC 5322 section 2.1.1 wishes for no more."""
+
+PLAIN_ADDRESS = re.compile(
+    r"[A-Za-z0-9_+-]+(\.[A-Za-z0-9_+-]+)*@[A-Za-z0-9-]{1,63}(\.[A-Za-z0-9-]{1,63})*", re.ASCII
+)
+"""An address that is made of atoms and a plain domain (RFC 5322 section 3.4.1): there is nothing to encode in it."""
 
 # Quoted-printable keeps every line under 76 columns of ASCII, whatever the language (RFC 2045 section 6.7).
 POLICY = EmailPolicy(linesep=LINE, max_line_length=LONGEST_LINE)

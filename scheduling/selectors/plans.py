@@ -75,6 +75,8 @@ def _near(
 
 def _ruling(sent: QuerySet[WeekPlan], days: Sequence[dt.date], farm: Farm) -> dict[dt.date, WeekPlan | None]:
     zone, plans = ZoneInfo(farm.zone), list(sent)
+    for plan in plans:
+        plan.farm = farm  # at hand: who asks for it reads no row
     return {day: next((one for one in plans if _holds(one, day, zone)), None) for day in days}
 
 

@@ -119,15 +119,22 @@ class DayFacts:
 
 
 def day_facts(
-    *, farm: Farm, plan: WeekPlan, day: dt.date, now: dt.datetime, hands: Collection[Hand]
+    *,
+    farm: Farm,
+    plan: WeekPlan,
+    day: dt.date,
+    now: dt.datetime,
+    hands: Collection[Hand],
+    weather: DayWeather | None = None,
 ) -> DayFacts:
-    """Return what the slips of a day share, in a fixed number of queries."""
+    """Return what the slips of a day share, in a fixed number of queries; `weather` is the day's, where it is read."""
     zone = ZoneInfo(farm.zone)
     begins = dt.datetime.combine(day, dt.time(), tzinfo=zone)
     ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=zone)
     stops = care_of_plan(plan=plan).filter(starts_at__gte=begins, starts_at__lt=ends)
     return DayFacts(
-        weather=_weather(farm, day, min(day - dt.timedelta(days=1), local_date(now, farm.zone))),
+        weather=weather
+        or day_weather(farm=farm, day=day, as_of=min(day - dt.timedelta(days=1), local_date(now, farm.zone))),
         boss_words=_boss_words(farm, day),
         kept_shut=_stay_out(farm, day, begins, zone),
         due=care_due(farm=farm, at=min(max(now, begins), ends)),
@@ -147,7 +154,8 @@ def _runs_out(due: CareDue, work_min: int, area_ac: Decimal) -> bool:
     return is_short_of_hours or (acres is not None and acres < area_ac)
 
 
-def _weather(farm: Farm, day: dt.date, as_of: dt.date) -> DayWeather:
+def day_weather(*, farm: Farm, day: dt.date, as_of: dt.date) -> DayWeather:
+    """Return what a day may bring, as it was known at the end of another."""
     hours = told_hours(hourly_forecast(farm=farm, as_of=as_of))
     try:
         series = daily_series(farm=farm, first=day, last=day, as_of=as_of)

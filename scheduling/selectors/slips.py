@@ -12,7 +12,7 @@ from scheduling.models import PassState, PlannedTask, WeekPlan
 from scheduling.selectors.gaps import reentry_min
 from scheduling.selectors.passes import pass_key
 from scheduling.selectors.plans import plan_of_day, tasks_of_plan, worked_hours
-from scheduling.selectors.slip_day import DayFacts, day_facts
+from scheduling.selectors.slip_day import DayFacts, DayWeather, day_facts
 from scheduling.selectors.slip_history import Work, last_times
 from scheduling.selectors.slip_ways import Ways
 from scheduling.slips.checks import checks_for_work, ticked
@@ -40,6 +40,15 @@ TENTH = Decimal("0.1")
 OVER = (PassState.CALLED_OFF,)
 
 
+@dataclass(frozen=True)
+class ReadDay:
+    """What somebody has read of a farm's day: its plan, the tasks that may fall on it (`task_rows`), and its weather."""
+
+    plan: WeekPlan
+    tasks: Sequence[PlannedTask]
+    weather: DayWeather
+
+
 def slips_of_day(
     *, farm: Farm, hand: Hand, day: dt.date, now: dt.datetime, windows: KnownWindows | None = None
 ) -> list[JobSlip]:
@@ -57,12 +66,16 @@ def slips_of_farm(
     now: dt.datetime,
     windows: KnownWindows | None = None,
     hand: Hand | None = None,
+    read: ReadDay | None = None,
 ) -> dict[int, list[JobSlip]]:
-    """Return the slips of a day by the id of the hand, of all hands or of one; see `slips_of_day`."""
-    plan = plan_of_day(farm=farm, day=day)
+    """Return the slips of a day by the id of the hand, of all hands or of one; see `slips_of_day`.
+
+    `read` is what the caller has read of the day already.
+    """
+    plan = plan_of_day(farm=farm, day=day) if read is None else read.plan
     if plan is None:
         return {}
-    tasks = _tasks(plan, day, hand)
+    tasks = _tasks(plan, day, task_rows(plan=plan, day=day, hand=hand) if read is None else read.tasks)
     if not tasks:
         return {}
     rows = [today.task for of_hand in tasks.values() for today in of_hand]
@@ -76,6 +89,7 @@ def slips_of_farm(
             plan=plan,
             day=day,
             now=now,
+            weather=None if read is None else read.weather,
             hands={row.hand_id: row.hand for row in rows if row.hand is not None}.values(),
         ),
         times=last_times(
@@ -114,15 +128,27 @@ class _Today:
         self.share = Decimal(round(self.work_s)) / Decimal(round(all_s))
 
 
-def _tasks(plan: WeekPlan, day: dt.date, hand: Hand | None) -> dict[int, list[_Today]]:
-    zone = ZoneInfo(plan.farm.zone)
-    begins = dt.datetime.combine(day, dt.time(), tzinfo=zone).astimezone(dt.UTC)
-    ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=zone).astimezone(dt.UTC)
+def task_rows(*, plan: WeekPlan, day: dt.date, hand: Hand | None = None) -> list[PlannedTask]:
+    """Return the tasks of hands that may fall on a day of the farm's clock, of all hands or of one, but for those called off."""
+    begins, ends = _bounds(plan, day)
     rows = tasks_of_plan(plan=plan).filter(hand__isnull=False, starts_at__lt=ends, ends_at__gt=begins)
     if hand is not None:
         rows = rows.filter(hand=hand)
+    return list(rows.exclude(field_pass__state__in=OVER))
+
+
+def _bounds(plan: WeekPlan, day: dt.date) -> tuple[dt.datetime, dt.datetime]:
+    zone = ZoneInfo(plan.farm.zone)
+    begins = dt.datetime.combine(day, dt.time(), tzinfo=zone)
+    ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=zone)
+    return begins.astimezone(dt.UTC), ends.astimezone(dt.UTC)
+
+
+def _tasks(plan: WeekPlan, day: dt.date, rows: Iterable[PlannedTask]) -> dict[int, list[_Today]]:
+    zone = ZoneInfo(plan.farm.zone)
+    begins, ends = _bounds(plan, day)
     found: dict[int, list[_Today]] = {}
-    for task in rows.exclude(field_pass__state__in=OVER):
+    for task in rows:
         worked = worked_hours(plan=plan, task=task)
         today = [(max(one, begins), min(two, ends)) for one, two in worked if one < ends and two > begins]
         if today:

@@ -5,30 +5,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
-import numpy as np
-
 from farmops.core.problems import DomainError
 from farmops.digests.facts import SheetDay, SheetService
 from farmops.farms.models import CarePlace, Farm, Hand
-from farmops.science.units import fahrenheit_from_celsius
-from farmops.weather.selectors import NoWeather, daily_series
 from scheduling.models import PassState, PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.care import standing_care, thing_name, what_is_done
-from scheduling.selectors.plans import care_of_plan, field_of_stop, plan_of_day, tasks_of_plan, worked_hours
-from scheduling.selectors.slips import slips_of_farm
+from scheduling.selectors.plans import care_of_plan, field_of_stop, plan_of_day, worked_hours
+from scheduling.selectors.slip_day import DayWeather, day_weather
+from scheduling.selectors.slips import ReadDay, slips_of_farm, task_rows
 from scheduling.selectors.windows import pass_windows
 from scheduling.slips.known_windows import KnownWindows
 from scheduling.slips.slip import JobSlip
 
 OVER = (PassState.FINISHED, PassState.CALLED_OFF)
-
-
-@dataclass(frozen=True)
-class DayWeather:
-    """What the day may bring, as known the evening before; None where nothing is known."""
-
-    temp_max_f: float | None = None
-    rain_chance: float | None = None
 
 
 @dataclass(frozen=True)
@@ -60,40 +49,48 @@ def hands_with_tasks(*, farm: Farm, day: dt.date) -> set[int]:
     plan = plan_of_day(farm=farm, day=day)
     if plan is None:
         return set()
-    tasks = _tasks(plan, farm=farm, day=day)
+    tasks = _worked(plan, task_rows(plan=plan, day=day), farm=farm, day=day)
     return {task.hand_id or 0 for task in tasks} | set(_services_by_hand(plan, farm=farm, day=day))
 
 
 def farm_day(*, farm: Farm, day: dt.date) -> FarmDay:
     """Return a farm's day by the plan of that day, as it is at the hour of the sheets: asked again, it is the same."""
     plan = plan_of_day(farm=farm, day=day)
-    tasks = _tasks(plan, farm=farm, day=day) if plan else []
+    weather = day_weather(farm=farm, day=day, as_of=day - dt.timedelta(days=1))
+    rows = task_rows(plan=plan, day=day) if plan else []
+    tasks = _worked(plan, rows, farm=farm, day=day) if plan else []
     windows = _windows(plan, tasks, farm=farm, day=day) if plan else KnownWindows({})
+    read = ReadDay(plan, rows, weather) if plan else None
     return FarmDay(
         farm=farm,
         day=day,
         zone=ZoneInfo(farm.zone),
         plan_number=plan.number if plan else None,
-        slips=_slips(tasks, windows, farm=farm, day=day),
+        slips=_slips(tasks, windows, read, farm=farm, day=day),
         services=_services_by_hand(plan, farm=farm, day=day) if plan else {},
         known_on=windows.as_of,
-        weather=_weather(farm=farm, day=day),
+        weather=weather,
     )
 
 
-def _tasks(plan: WeekPlan, *, farm: Farm, day: dt.date) -> list[PlannedTask]:
+def _worked(plan: WeekPlan, rows: Sequence[PlannedTask], *, farm: Farm, day: dt.date) -> list[PlannedTask]:
     """Return the tasks of a plan that somebody works at on a day, without those that are over."""
     begins, ends = _bounds(farm, day)
-    rows = tasks_of_plan(plan=plan).filter(hand__isnull=False, starts_at__lt=ends, ends_at__gt=begins)
     return [
         task
-        for task in rows.exclude(field_pass__state__in=OVER)
-        if any(start < ends and end > begins for start, end in worked_hours(plan=plan, task=task))
+        for task in rows
+        if task.field_pass.state not in OVER
+        and any(start < ends and end > begins for start, end in worked_hours(plan=plan, task=task))
     ]
 
 
 def _slips(
-    tasks: Sequence[PlannedTask], windows: KnownWindows, *, farm: Farm, day: dt.date
+    tasks: Sequence[PlannedTask],
+    windows: KnownWindows,
+    read: ReadDay | None,
+    *,
+    farm: Farm,
+    day: dt.date,
 ) -> dict[int, list[JobSlip]]:
     """Return the slips of each hand, counted without the passes that are over."""
     if not tasks:
@@ -101,7 +98,7 @@ def _slips(
     still = {task.pk for task in tasks}
     now = sheet_instant(farm=farm, day=day)
     found: dict[int, list[JobSlip]] = {}
-    for hand_id, slips in slips_of_farm(farm=farm, day=day, now=now, windows=windows).items():
+    for hand_id, slips in slips_of_farm(farm=farm, day=day, now=now, windows=windows, read=read).items():
         mine = [slip for slip in slips if slip.task_id in still]
         if mine:
             found[hand_id] = [
@@ -194,16 +191,4 @@ def sheet_service(facts: FarmDay, stop: PlannedCare, language: str) -> SheetServ
         starts_at=stop.starts_at.astimezone(facts.zone),
         ends_at=stop.ends_at.astimezone(facts.zone),
         work_min=stop.work_min,
-    )
-
-
-def _weather(*, farm: Farm, day: dt.date) -> DayWeather:
-    try:
-        series = daily_series(farm=farm, first=day, last=day, as_of=day - dt.timedelta(days=1))
-    except NoWeather:
-        return DayWeather()
-    high, chance = series.temp_max_c[0], series.rain_chance[0]
-    return DayWeather(
-        temp_max_f=None if np.isnan(high) else float(fahrenheit_from_celsius(high)),
-        rain_chance=None if np.isnan(chance) else float(chance),
     )

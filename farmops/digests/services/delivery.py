@@ -8,6 +8,7 @@ from django.core.mail import EmailMessage, get_connection
 from django.core.mail.backends.base import BaseEmailBackend
 
 from farmops.digests.outcomes import Outcome, Verdict, judge, judge_opening
+from farmops.digests.smtp import EmailBackend
 
 
 class _Bytes:
@@ -54,9 +55,12 @@ class Post:
             except (smtplib.SMTPException, OSError) as error:
                 self._close()  # a refused sign-in leaves the line half open
                 return judge_opening(error)
-        message = KeptMessage(content=content, sender=sender, address=address)
         try:
-            self._connection.send_messages([message])
+            if isinstance(self._connection, EmailBackend):
+                self._connection.hand_over(sender=sender, address=address, content=content)
+            else:
+                message = KeptMessage(content=content, sender=sender, address=address)
+                self._connection.send_messages([message])
         except (smtplib.SMTPException, OSError) as error:
             outcome = judge(error, was_handed_over=getattr(self._connection, "was_handed_over", False))
             self._close()  # an answer of 421 closes the line on the other side; a fresh one is cheap

@@ -2,7 +2,6 @@
 
 import datetime as dt
 import hashlib
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from email.errors import HeaderParseError
@@ -10,12 +9,9 @@ from email.headerregistry import Address
 from email.utils import format_datetime, parseaddr
 
 from farmops.core.problems import DomainError
-from farmops.digests.mime import calendar_part, head, multipart, text_part
+from farmops.digests.mime import PLAIN_ADDRESS, calendar_part, head, multipart, text_part
 from farmops.digests.services.printing import Sheet, with_stop
 from farmops.digests.squash import one_line
-
-PLAIN = re.compile(r"[A-Za-z0-9_+-]+(\.[A-Za-z0-9_+-]+)*@[A-Za-z0-9-]{1,63}(\.[A-Za-z0-9-]{1,63})*", re.ASCII)
-"""An address that is made of atoms and a plain domain (RFC 5322 section 3.4.1): there is nothing to encode in it."""
 
 LONGEST_ADDRESS = 900
 """A line holds 998 octets at most (RFC 5322 section 2.1.1)."""
@@ -127,7 +123,7 @@ def _fits_header(way: str) -> bool:
 def _address(name: str, spec: str) -> Address:
     squashed = one_line(spec, longest=254)
     local, _, domain = spec.rpartition("@")
-    if PLAIN.fullmatch(spec) and len(spec) <= 254:
+    if PLAIN_ADDRESS.fullmatch(spec) and len(spec) <= 254:
         return Address(display_name=one_line(name, longest=80), username=local, domain=domain)
     if squashed != spec or not local or not local.isascii():
         raise UnusableAddress(f"The mail address {squashed!r} holds signs that a mail header cannot carry.")
