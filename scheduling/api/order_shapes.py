@@ -165,11 +165,7 @@ class PreviewShape(Shape):
     """What an order would lay out; nothing is written. Its ETag is what laying it out goes by."""
 
     is_fit = fields.YesNo(read_only=True)
-    fields_ = FieldPreviewShape(many=True, read_only=True, source="fields")
-
-    def get_fields(self) -> dict[str, Any]:
-        found = super().get_fields()
-        return {name.removesuffix("_"): field for name, field in found.items()}
+    seasons = FieldPreviewShape(source="fields", many=True, read_only=True)
 
 
 class LaidFieldShape(Shape):

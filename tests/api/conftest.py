@@ -108,6 +108,7 @@ class Yard:
             "gauge-readings": self.gauge.pk,
             "soil-readings": self.thermometer.pk,
             **{name: row.pk for name, row in self.seen.items()},
+            "orders-of-work": "corn",
             "care-rules": "oil",
             "late-planting": "cotton",
             "passes": self.place.field_pass.pk,

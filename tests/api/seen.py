@@ -10,9 +10,12 @@ from farmops.farms.selectors import hand_of
 from farmops.farms.services.care_rules import add_care_rule
 from farmops.farms.services.crop_water import set_crop_water
 from farmops.farms.services.late_planting import set_late_planting
+from scheduling.models import OrderLaying
 from scheduling.services.care import record_care
 from scheduling.services.fuel import record_fuel_delivery, record_fuel_fill, record_tank_reading
 from scheduling.services.limit_choices import choose_limit
+from scheduling.services.order_files import starting_orders
+from scheduling.services.order_keeping import add_order
 from scheduling.services.pivot_places import record_pivot_place
 from scheduling.services.remarks import record_remark
 from scheduling.services.sprayings import record_spraying
@@ -71,7 +74,15 @@ def make_seen(field: Field, hand_user: User) -> SeenRows:
     )
     delivery, _ = record_fuel_delivery(**sent(delivered_at=NOON, **of_tank))
     stick, _ = record_tank_reading(**sent(read_at=NOON, **of_tank))
+    order = add_order(
+        farm=farm, code="corn", order=starting_orders()["corn-strip-till"], made_by=None, now=NOON
+    )
+    laying = OrderLaying.objects.create(
+        farm=farm, version=order.version, client_id=uuid.uuid4(), laid_by=None, laid_at=NOON
+    )
     return {
+        "orders-of-work": order.row,
+        "order-layings": laying,
         "fuel-fills": fill,
         "fuel-deliveries": delivery,
         "tank-readings": stick,

@@ -114,6 +114,15 @@ FARM_TABLE: dict[str, dict[str, frozenset[str]]] = {
     "care-due/": {"GET": E},
     "limit-choices/": {"GET": OFFICE, "POST": M},
     "limit-choices/<int:pk>/": {"GET": OFFICE},
+    "starting-orders/": {"GET": OFFICE},
+    "orders-of-work/": {"GET": OFFICE, "POST": M},
+    "orders-of-work/<slug:code>/": {"GET": OFFICE},
+    "orders-of-work/<slug:code>/versions/": {"GET": OFFICE, "POST": M},
+    "orders-of-work/<slug:code>/preview/": {"POST": M},
+    "orders-of-work/<slug:code>/lay/": {"POST": M},
+    "order-layings/": {"GET": OFFICE},
+    "order-layings/<int:pk>/": {"GET": OFFICE},
+    "order-layings/<int:pk>/take-back/": {"POST": M},
     "long-work/": {"GET": OFFICE},
     "long-work/<int:pk>/": {"GET": OFFICE},
     "long-work/<int:pk>/call-off/": {"POST": OFFICE},
@@ -150,6 +159,8 @@ QUERY = {
     "ledger/payee-years/": "?year=2026",
     "ledger/machine-years/": "?year=2026",
 }
+OF_NO_FARM = ("care-due/", "debris/", "ledger/categories/", "ledger/stock/", "starting-orders/")
+"""Lists that are no rows of a farm, or not of its own alone."""
 NEEDS_MORE_WEATHER = {"windows/": 409}
 
 
@@ -279,7 +290,7 @@ def test_lists_show_rows_of_the_farm_of_the_address_only(yard: Yard, other_yard:
             address
             and "<" not in address
             and "GET" in allowed
-            and address not in (*QUERY, "care-due/", "debris/", "ledger/categories/", "ledger/stock/")
+            and address not in (*QUERY, *OF_NO_FARM)
         ):
             rows = client.get(filled(address, other_yard)).json()["results"]
             assert rows, address
