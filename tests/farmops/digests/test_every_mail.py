@@ -147,3 +147,15 @@ def test_an_amount_of_rain_that_rounds_to_nothing_is_not_said(
     units: str, amount_in: float, says: str
 ) -> None:
     assert ", ".join(day_ahead_words(DayAhead(MONDAY, None, None, 0.4, amount_in), units, "en")) == says
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("name", [" ", "\u00a0\u2003\t", "\u202e\u200b"])
+def test_names_of_nothing_but_spaces_make_a_mail_like_any_other(kind: str, name: str) -> None:
+    for language in ("en", "es"):
+        sheet = printed(kind, language, 2, name=name)
+        assert len(told(sheet.subject)) > 2
+        assert told(sheet.text) == told(visible(sheet))
+        message = email.message_from_bytes(sent(sheet), policy=policy.default)
+        assert message.defects == []
+        assert not re.search("[\u00a0\u2003\t\u202e\u200b]", sheet.text + sheet.subject)
