@@ -188,10 +188,13 @@ LONG_WORK: dict[str, str] = {
 }
 LONG_WORK_RUNNER = "farmops.core.background.in_the_worker"
 
-# Senders wait for mail servers: in a queue of their own they keep no look at the clocks waiting. A worker without
-# --queues serves both.
-CELERY_TASK_QUEUES = [Queue("celery"), Queue("mail")]
-CELERY_TASK_ROUTES = {"farmops.digests.background.send_due_sheets": {"queue": "mail"}}
+# Senders wait for mail servers, and long work takes minutes: in queues of their own they keep no look at the clocks
+# waiting. A worker without --queues serves all three.
+CELERY_TASK_QUEUES = [Queue("celery"), Queue("mail"), Queue("long")]
+CELERY_TASK_ROUTES = {
+    "farmops.digests.background.send_due_sheets": {"queue": "mail"},
+    "farmops.core.background.*": {"queue": "long"},
+}
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True

@@ -10,7 +10,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
-from farmops.core.models import User
+from farmops.core.models import LongWork, User
 from farmops.digests.models import OutboxRow, RowState
 from farmops.digests.services.making import make_due
 from farmops.farms.models import FuelTank, Hand, Machine
@@ -108,6 +108,15 @@ def lived(yard: Yard, hour: Hour) -> Yard:
     User.objects.filter(username="mona").update(email="mona@farm.example")
     make_due(now=MONDAY.replace(hour=5))
     OutboxRow.objects.update(state=RowState.DEAD, smtp_reply="550 5.1.1 no such user here")
+    plan = {
+        "farm": farm,
+        "kind": "plan",
+        "asked": {"first_on": "2026-04-20"},
+        "asked_by": boss,
+        "asked_at": LATER,
+    }
+    LongWork.objects.create(**plan, key="a", state="under_way", done=4, of=10, words="laying out the days")
+    LongWork.objects.create(**plan, key="b", state="stopped", began_at=LATER, ended_at=LATER)
     return yard
 
 
@@ -128,6 +137,10 @@ def addresses() -> list[str]:
         "share-outs/",
         "machine-years/",
         "fuel/",
+        "long-work/",
+        f"long-work/{LongWork.objects.order_by('pk')[0].pk}/",
+        f"long-work/{LongWork.objects.order_by('pk')[1].pk}/",
+        "exports/",
         "sprays/",
         "sprays/new/",
         "sprays/paper/?year=2026",

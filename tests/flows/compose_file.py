@@ -12,7 +12,7 @@ import yaml
 from django.conf import settings
 
 PATH = Path(settings.BASE_DIR) / "docker-compose.yml"
-OURS = ("migrate", "web", "worker", "postman", "beat")
+OURS = ("migrate", "web", "worker", "postman", "planner", "beat")
 
 
 def services() -> dict[str, Any]:

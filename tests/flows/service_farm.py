@@ -16,6 +16,7 @@ def main() -> None:
     django.setup()
     import farmops.celery  # noqa: F401, PLC0415  (the nudge needs the configured app)
     from farmops.core import clock  # noqa: PLC0415  (nothing of Django may load before setup)
+    from farmops.desk.long_exports import JOURNAL, begin_export  # noqa: PLC0415
     from farmops.farms.models import Hand, Machine  # noqa: PLC0415
     from ledger.services.rates import set_rate  # noqa: PLC0415
     from scheduling.models import PlannedTask  # noqa: PLC0415
@@ -46,6 +47,7 @@ def main() -> None:
         recorded_by=None,
         now=now,
     )
+    begin_export(farm=farm, what=JOURNAL, first=today, last=today, asked_by=None, now=now)
     json.dump(sorted(Hand.objects.values_list("email", flat=True)), sys.stdout)
 
 

@@ -20,6 +20,7 @@ from tests.farmops.digests.mail_server import MailServer
 from tests.flows.compose_file import command_of, environment_of, health_check_of
 
 PATIENCE_S = 60
+LONG_WORK_ENDED = "SELECT count(*) FROM core_longwork WHERE state = 'finished'"
 
 
 @contextmanager
@@ -105,8 +106,11 @@ def test_sheets_go_out_once_and_costs_are_posted_whatever_is_started_twice(
     with mail_server.running() as server, ExitStack() as stack:
         env = {**service_env, "FARMOPS_SMTP_HOST": server.host, "FARMOPS_SMTP_PORT": str(server.port)}
         run(command_of("migrate", env), env)
-        logs = [tmp_path / f"{name}.log" for name in ("worker", "postman", "beat", "second-beat", "web")]
-        commands = [command_of(name, env) for name in ("worker", "postman", "beat")]
+        logs = [
+            tmp_path / f"{name}.log"
+            for name in ("worker", "postman", "planner", "beat", "second-beat", "web")
+        ]
+        commands = [command_of(name, env) for name in ("worker", "postman", "planner", "beat")]
         second = {**env, "FARMOPS_BEAT_FILE": str(tmp_path / "second-beat-file")}
         commands += [command_of("beat", second), command_of("web", env)]
         processes = [
@@ -118,6 +122,7 @@ def test_sheets_go_out_once_and_costs_are_posted_whatever_is_started_twice(
 
         wait_until(lambda: len(server.taken) >= 2, logs)
         wait_until(lambda: one_value(env, "SELECT count(*) FROM ledger_entry") >= 1, logs)
+        wait_until(lambda: one_value(env, LONG_WORK_ENDED) == 1, logs)
         wait_until(lambda: answers(int(env["FARMOPS_WEB_PORT"])), logs)
 
         said = run([sys.executable, "manage.py", "send_sheets"], env)
@@ -125,7 +130,7 @@ def test_sheets_go_out_once_and_costs_are_posted_whatever_is_started_twice(
         for name in ("worker", "web"):
             run(health_check_of(name, env), env)
         assert answers(int(env["FARMOPS_WEB_PORT"]), "/health/ready", status=200)
-        assert [process.poll() for process in processes] == [None] * 5
+        assert [process.poll() for process in processes] == [None] * 6
 
         assert server.receivers() == addresses
         holds_the_day(server)

@@ -9,6 +9,7 @@ import pytest
 import yaml
 from django.conf import settings
 
+from farmops.core.background import do_long_work, sweep_long_work
 from farmops.digests import smtp
 from farmops.digests.background import send_due_sheets
 from farmops.digests.services.outbox import RUN_S
@@ -16,7 +17,7 @@ from farmops.settings import base
 from tests.flows.compose_file import OURS, PATH, command_of, filled_in, services
 
 SETTINGS_FOLDER = Path(settings.BASE_DIR) / "farmops" / "settings"
-RUNNING = ("web", "worker", "postman", "beat", "postgres", "redis")
+RUNNING = ("web", "worker", "postman", "planner", "beat", "postgres", "redis")
 
 
 def test_the_services_and_the_migration_are_there_and_each_that_runs_is_watched() -> None:
@@ -115,16 +116,21 @@ def test_every_folder_that_has_to_outlive_a_container_lies_on_a_named_volume() -
 def test_the_senders_have_a_worker_of_their_own_and_every_queue_has_one() -> None:
     queues = {
         name: next(word for word in services()[name]["command"] if word.startswith("--queues="))
-        for name in ("worker", "postman")
+        for name in ("worker", "postman", "planner")
     }
-    assert queues == {"worker": "--queues=celery", "postman": "--queues=mail"}
-    assert [queue.name for queue in base.CELERY_TASK_QUEUES] == ["celery", "mail"]
+    assert queues == {"worker": "--queues=celery", "postman": "--queues=mail", "planner": "--queues=long"}
+    assert [queue.name for queue in base.CELERY_TASK_QUEUES] == ["celery", "mail", "long"]
     assert base.CELERY_TASK_ROUTES[send_due_sheets.name] == {"queue": "mail"}
 
 
 def test_no_task_may_run_so_long_that_the_broker_hands_it_out_again() -> None:
     """Celery's page on Redis, caveats: an unacknowledged message comes back after the visibility timeout."""
-    longest_s = max(send_due_sheets.time_limit, base.CELERY_TASK_TIME_LIMIT)
+    longest_s = max(
+        send_due_sheets.time_limit,
+        do_long_work.time_limit,
+        sweep_long_work.time_limit,
+        base.CELERY_TASK_TIME_LIMIT,
+    )
     assert longest_s < base.CELERY_VISIBILITY_TIMEOUT
     assert base.CELERY_BROKER_TRANSPORT_OPTIONS["visibility_timeout"] == base.CELERY_VISIBILITY_TIMEOUT
     conversation_s = RUN_S + smtp.AFTER_DOT_S + 3 * base.EMAIL_TIMEOUT
