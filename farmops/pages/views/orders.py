@@ -131,7 +131,7 @@ def away(request: HttpRequest, farm: Farm, membership: Membership, code: str) ->
 def order_file(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
     """Hand out an order as a file that another farm can read in."""
     answer = HttpResponse(order_text(kept(_row(farm, code)).order), content_type="application/json")
-    answer["Content-Disposition"] = f'attachment; filename="{code}.json"'
+    answer["Content-Disposition"] = f'attachment; filename="{code}.json"'  # not said
     return answer
 
 

@@ -77,7 +77,7 @@ def test_an_order_is_copied_and_changed_step_by_step_with_plain_forms(yard: Yard
     assert "$12.50 an acre left undone" in page
     count = OrderVersion.objects.count()
     page = pressed(mona, "down plant", 422)
-    assert "Not kept. Step 4 (spray) waits for step" in page
+    assert "Not kept. Step 3 (sidedress) waits for step 4 (plant), and step 4 (plant) comes after it" in page
     assert OrderVersion.objects.count() == count
     stale = read(mona.post(f"{OURS}change/", {"seen": "1", "do": "down disk"}, follow=True))
     assert "Somebody changed this order of work meanwhile" in stale
@@ -137,7 +137,8 @@ def test_the_pages_speak_spanish_and_are_the_managers_alone(yard: Yard) -> None:
     assert "Algodón" in page
     assert "sembrar" in page
     assert "Step" not in page
-    assert "days" not in page
+    assert "de 35 a 55 días después del paso 4 (sembrar)" in page
+    assert "days after" not in page
     other = make_farm("other-place")
     assert mona.get(OURS.replace("heron-slough", other.code)).status_code == 404
     assert signed_in("bo").get(OURS).status_code == 403
