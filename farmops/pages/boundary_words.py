@@ -12,7 +12,7 @@ from farmops.farms.outlines.found import Told
 
 FORMS = (
     gettext_noop("a boundary is an object with a type and coordinates"),
-    gettext_noop("a boundary is a Polygon or a MultiPolygon, not {kind!r}"),
+    gettext_noop("a boundary is a Polygon or a MultiPolygon, not {kind}"),
     gettext_noop("the boundary encloses no ground"),
     gettext_noop("a polygon is a list of at least one ring"),
     gettext_noop("a ring is a list of positions"),

@@ -2,6 +2,7 @@
 
 import codecs
 import io
+import logging
 import struct
 from collections.abc import Mapping
 from typing import Any
@@ -21,6 +22,7 @@ from farmops.farms.outlines.found import (
 POLYGONS = (shapefile.POLYGON, shapefile.POLYGONZ, shapefile.POLYGONM)
 HEADER_BYTES = 100
 MAGIC = struct.pack(">i", 9994)
+logging.getLogger("shapefile").setLevel(logging.ERROR)  # what is odd about a shape is told where it is read
 UNREADABLE = (
     shapefile.ShapefileException,
     struct.error,
@@ -39,8 +41,10 @@ UNREADABLE = (
 def read(parts: Mapping[str, bytes]) -> OutlinesFile:
     """Return the outlines of a shapefile from its parts by their endings: shp, and where they are there dbf, prj, cpg."""
     shp = parts["shp"]
-    if len(shp) < HEADER_BYTES or shp[:4] != MAGIC:
+    declared_bytes = 2 * int.from_bytes(shp[24:28], "big")
+    if shp[:4] != MAGIC or not HEADER_BYTES <= declared_bytes <= len(shp):
         raise UnreadableOutlines("The .shp in the file is not one: it may be cut off or empty.")
+    parts = {**parts, "shp": shp[:declared_bytes]}
     notes: list[Told] = []
     if "dbf" not in parts:
         notes.append(Told("There is no .dbf beside the .shp, so the outlines bring no names."))
@@ -50,6 +54,8 @@ def read(parts: Mapping[str, bytes]) -> OutlinesFile:
         notes += told
     try:
         outlines = [_outline(*one, turn=turn) for one in _shapes(parts)]
+    except UnreadableOutlines:
+        raise
     except UNREADABLE as error:
         raise UnreadableOutlines(
             "The shapefile cannot be read: it may be cut off or damaged. Export it again."

@@ -30,7 +30,9 @@ from farmops.weather.services.imports import Format, ImportRefused, import_weath
 from ledger.services.rate_files import load_rates
 
 TABLES = tuple(kind for kind in StartKind if kind != StartKind.BOUNDARIES)
+CSV_TYPE = "text/csv; charset=utf-8"  # not said
 MOST_TEXT = 1024 * 1024
+WEATHER_EXAMPLE = "date,temp_min_f,temp_max_f,rain_in\n2026-03-01,41,66,0\n2026-03-02,48,70,0.35"
 
 
 @for_roles(Role.MANAGER)
@@ -173,7 +175,7 @@ def template(request: HttpRequest, farm: Farm, membership: Membership, kind: str
     """Hand out a table to fill in."""
     if kind not in TABLES:
         raise Http404
-    answer = HttpResponse("\ufeff" + template_text(StartKind(kind)), content_type="text/csv; charset=utf-8")
+    answer = HttpResponse("\ufeff" + template_text(StartKind(kind)), content_type=CSV_TYPE)
     answer["Content-Disposition"] = f'attachment; filename="{kind}.csv"'
     return answer
 
@@ -201,7 +203,8 @@ def weather(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
         )
         return said.format(count=report.changes, last=words.table_date(report.last) if report.last else "")
 
-    return _from_file(request, farm, "pages/start_weather.html", keep, formats=list(formats.items()))
+    more = {"formats": list(formats.items()), "example": WEATHER_EXAMPLE}
+    return _from_file(request, farm, "pages/start_weather.html", keep, **more)
 
 
 @for_roles(Role.MANAGER, Role.BOOKKEEPER)

@@ -105,9 +105,9 @@ def test_an_empty_cell_is_missing_and_not_zero() -> None:
 
 def test_every_fault_of_a_header_is_said_at_once() -> None:
     with pytest.raises(UnreadableFile) as refusal:
-        daily_csv.read(text="date,temp_max_c,temp_max_c,rain_in\n", station="yard")
+        daily_csv.read(text="date,temp_max_c,temp_max_f,rain_cm\n", station="yard")
     says = str(refusal.value)
-    assert "'rain_in' is no column" in says
+    assert "'rain_cm' is no column" in says
     assert "'temp_max_c' stands twice" in says
     assert "'temp_min_c' is missing" in says
     assert "'rain_mm' is missing" in says
@@ -117,3 +117,13 @@ def test_a_line_keeps_its_number_after_a_quoted_line_break() -> None:
     assert [line for line, _ in csv_rows('a,b\n"x\ny",1\nz,2\n')] == [1, 2, 4]
     with pytest.raises(UnreadableFile, match="not a comma-separated file"):
         list(csv_rows('a,b\n"x" y,1\n'))
+
+
+def test_the_units_of_the_country_stand_in_their_column_and_are_kept_as_the_others() -> None:
+    """32 °F is 0 °C and 212 °F is 100 °C by definition; an inch is 25.4 mm (1959 agreement)."""
+    file = daily_csv.read(text="date,temp_min_f,temp_max_f,rain_in\n2026-04-01,32,77,0.5\n", station="yard")
+    assert {one.quantity: one.value for one in file.readings} == {
+        "temp_min_c": 0.0,
+        "temp_max_c": 25.0,
+        "rain_mm": 12.7,
+    }
