@@ -85,6 +85,19 @@ def full(scene: Scene) -> Callable[[], None]:
     return lambda: scene.broker.client.config_set("maxmemory", 0)
 
 
+def evict(scene: Scene) -> Callable[[], None]:
+    """Have the broker throw away keys to make room, those that bind its queues too."""
+    usual = scene.broker.client.config_get("maxmemory-policy")["maxmemory-policy"]
+    scene.broker.client.config_set("maxmemory-policy", "allkeys-random")
+    scene.broker.client.config_set("maxmemory", 1)
+
+    def keep() -> None:
+        scene.broker.client.config_set("maxmemory", 0)
+        scene.broker.client.config_set("maxmemory-policy", usual)
+
+    return keep
+
+
 def slow(scene: Scene) -> Callable[[], None]:
     scene.line.delay_s = 1.0
 
@@ -104,7 +117,7 @@ def wait_for(scene: Scene, addresses: list[str], *, seconds: float) -> float:
     return time.monotonic() - began
 
 
-@pytest.mark.parametrize("breaks", [stop, cut, flush, read_only, full, slow])
+@pytest.mark.parametrize("breaks", [stop, cut, flush, evict, read_only, full, slow])
 def test_a_broken_broker_costs_nobody_the_mail(
     scene: Scene, breaks: Callable[[Scene], Callable[[], None]]
 ) -> None:
