@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop, ngettext
+from django.utils.translation import ngettext, pgettext
 
 from farmops.core.long_work import FILE_KEPT
 from farmops.core.models import LongWork, LongWorkState
@@ -27,15 +27,7 @@ from scheduling.selectors.said_again import said_again
 Link = tuple[str, str]
 """An address and its words."""
 QUARTER = 25
-STATES = {
-    LongWorkState.WAITING: gettext_noop("waiting"),
-    LongWorkState.UNDER_WAY: gettext_noop("under way"),
-    LongWorkState.FINISHED: gettext_noop("finished"),
-    LongWorkState.REFUSED: gettext_noop("refused"),
-    LongWorkState.CALLED_OFF: gettext_noop("called off"),
-    LongWorkState.STOPPED: gettext_noop("stopped unexpectedly"),
-    LongWorkState.FAILED: gettext_noop("failed"),
-}
+TROUBLE = (LongWorkState.REFUSED, LongWorkState.STOPPED, LongWorkState.FAILED)
 
 
 @dataclass(frozen=True)
@@ -71,7 +63,7 @@ def work_facts(*, farm: Farm, work: LongWork) -> dict[str, Any]:
         "asked": _asked(farm, work),
         "ended": _ended(farm, work),
         "clash": reverse("pages:long_work_clash", args=[farm.code, work.pk]) if clash_of(work) else "",
-        "is_trouble": work.state in (LongWorkState.REFUSED, LongWorkState.STOPPED, LongWorkState.FAILED),
+        "is_trouble": work.state in TROUBLE,
         "can_call_off": not work.is_over and work.call_off_at is None,
         **facts,
     }
@@ -113,13 +105,26 @@ def list_facts(*, farm: Farm, works: list[LongWork]) -> dict[str, Any]:
     return {"headline": headline, "rows": [_row(farm, one) for one in works]}
 
 
+def state_said(state: str) -> str:
+    """Return the state of a work in a word or two."""
+    return {
+        LongWorkState.WAITING: pgettext("a long work", "waiting"),
+        LongWorkState.UNDER_WAY: pgettext("a long work", "under way"),
+        LongWorkState.FINISHED: pgettext("a long work", "finished"),
+        LongWorkState.REFUSED: pgettext("a long work", "refused"),
+        LongWorkState.CALLED_OFF: pgettext("a long work", "called off"),
+        LongWorkState.STOPPED: pgettext("a long work", "stopped unexpectedly"),
+        LongWorkState.FAILED: pgettext("a long work", "failed"),
+    }[LongWorkState(state)]
+
+
 def _row(farm: Farm, work: LongWork) -> dict[str, Any]:
     share = min(100, 100 * work.done // work.of) if work.of and not work.is_over else None
     return {
         "title": KINDS[work.kind].title(work),
         "address": reverse("pages:one_long_work", args=[farm.code, work.pk]),
-        "state": _(STATES[LongWorkState(work.state)]),
-        "is_trouble": work.state in (LongWorkState.REFUSED, LongWorkState.STOPPED, LongWorkState.FAILED),
+        "state": state_said(work.state),
+        "is_trouble": work.state in TROUBLE,
         "share": share,
         "asked": _moment(farm, work.asked_at),
         "who": _who(work.asked_by),
