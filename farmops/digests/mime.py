@@ -7,8 +7,8 @@ time there. Heads that are plain and short stand as they are, others are folded 
 import base64
 import binascii
 import re
+from email.header import Header
 from email.headerregistry import Address
-from email.policy import EmailPolicy
 
 LINE = "\r\n"
 LONGEST_LINE = 78
@@ -19,20 +19,46 @@ PLAIN_ADDRESS = re.compile(
 )
 """An address that is made of atoms and a plain domain (RFC 5322 section 3.4.1): there is nothing to encode in it."""
 
-# Quoted-printable keeps every line under 76 columns of ASCII, whatever the language (RFC 2045 section 6.7).
-POLICY = EmailPolicy(linesep=LINE, max_line_length=LONGEST_LINE)
-
 
 def head(name: str, value: str | Address) -> str:
     """Return one head line, folded where it is long and encoded where it is not ASCII.
 
-    Raises ValueError for a value that holds a line end.
+    What looks like an encoded word (RFC 2047) is text that somebody typed: it is encoded itself, and never taken apart,
+    since line ends may be in it. Raises ValueError for a value that holds a line end as it is.
     """
     plain = str(value)
-    if plain.isascii() and plain.isprintable() and len(name) + 2 + len(plain) <= LONGEST_LINE:
-        return f"{name}: {plain}{LINE}"
-    stored_name, stored = POLICY.header_store_parse(name, value)  # type: ignore[arg-type]  # addresses are taken too
-    return POLICY.fold_binary(stored_name, stored).decode("ascii")
+    if set("\r\n") & set(plain):
+        raise ValueError(f"The head {name} would hold a line end.")
+    is_short = len(name) + 2 + len(plain) <= LONGEST_LINE
+    if _is_plain(plain):
+        return f"{name}: {plain}{LINE}" if is_short else _folded(name, plain)
+    if isinstance(value, Address):
+        called = value.display_name
+        phrase = (
+            _coded(name, called) if not _is_plain(called) else plain.removesuffix(f" <{value.addr_spec}>")
+        )
+        return f"{name}: {phrase}{LINE} <{value.addr_spec}>{LINE}"
+    return f"{name}: {_coded(name, plain)}{LINE}"
+
+
+def _is_plain(text: str) -> bool:
+    return text.isascii() and text.isprintable() and "=?" not in text
+
+
+def _coded(name: str, text: str) -> str:
+    """Return text as encoded words, each of which says whole characters (RFC 2047 section 5)."""
+    return Header(text, charset="utf-8", header_name=name, maxlinelen=LONGEST_LINE - 2).encode(linesep=LINE)
+
+
+def _folded(name: str, text: str) -> str:
+    """Return a plain head in lines that end between words; something stands on the first, or readers show an empty one."""
+    lines, line = [], f"{name}:"
+    for word in text.split(" "):
+        if len(line) + 1 + len(word) > LONGEST_LINE and line != f"{name}:":
+            lines.append(line)
+            line = ""
+        line += f" {word}"
+    return LINE.join([*lines, line, ""])
 
 
 def text_part(text: str, *, subtype: str) -> str:

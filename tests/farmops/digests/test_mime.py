@@ -1,9 +1,11 @@
 """What is written by hand is read back as the standard library's own parser reads what that library writes."""
 
 import email
+import email.header
 from email import policy
 from email.headerregistry import Address
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -22,6 +24,35 @@ def test_a_head_is_read_back_as_it_was_and_is_short_ascii_lines(words: str) -> N
     assert max(len(part) for part in line.split("\r\n")) <= 78 or " " not in words
     read = email.message_from_string(line + "\r\n", policy=policy.default)["Subject"]
     assert str(read).split() == words.split()
+
+
+@pytest.mark.parametrize("rest", ["", " ok", " é", " " + "long " * 30, "x" * 80])
+@pytest.mark.parametrize(
+    "word", ["=?utf-8?q?a=0D=0ABcc:_x@y.example?=", "=?utf-8?b?DQpCY2M6IHhAeS5leGFtcGxl?=", "=?x?q?=0A?="]
+)
+def test_what_looks_like_an_encoded_word_stays_what_was_typed_and_starts_no_head(
+    word: str, rest: str
+) -> None:
+    """RFC 2047 words decode to any bytes, line ends too: a field may be called so by whoever wants a head of his own."""
+    typed = " ".join(f"{word}{rest}".split())
+    for line in (head("Subject", typed), head("To", Address(typed, "imani", "farm.example"))):
+        assert [part for part in line.split("\r\n")[1:-1] if not part.startswith(" ")] == []
+        message = email.message_from_string(line + "\r\n", policy=policy.default)
+        assert message.keys() in (["Subject"], ["To"])
+        assert "\n" not in str(next(iter(message.values())))
+        legacy = email.header.decode_header(line.partition(": ")[2].replace("\r\n", ""))
+        said = "".join(
+            part.decode(charset or "ascii") if isinstance(part, bytes) else part for part, charset in legacy
+        )
+        assert typed in said
+
+
+def test_a_long_head_begins_on_its_first_line() -> None:
+    """Some readers take a head whose first line is empty for an empty one; common practice, no source."""
+    line = head("Subject", "Nobody is out today, 4 fields shut, 3 services due (Thursday, November 26)")
+    assert line.splitlines()[0].startswith("Subject: Nobody is out")
+    assert line.splitlines()[1] == " November 26)"
+    assert head("Subject", "x" * 200).startswith("Subject: x")
 
 
 @given(WORDS.map(lambda words: words[:10].strip()))
