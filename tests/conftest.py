@@ -35,6 +35,9 @@ effort.register_profile("new cases", parent=PATIENT)
 effort.load_profile("new cases" if os.environ.get("FARMOPS_TEST_NEW_CASES") else "the same cases")
 
 
+BEFORE_ALL = sqlite3.connect(":memory:")
+"""The suite's database as no test has touched it, where it is in memory."""
+
 LAYING = pytest.StashKey[subprocess.Popen[bytes]]()
 
 
@@ -53,6 +56,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:
+    BEFORE_ALL.close()
     if LAYING in config.stash:
         config.stash[LAYING].wait(timeout=tables.LAYING_S)
 
@@ -67,15 +71,20 @@ def _every_log_is_heard() -> None:
 
 @pytest.fixture(scope="session", autouse=True)
 def _emptying_lifts_the_guards() -> Iterator[None]:
-    """Let a test with real commits be cleaned up: the append-only guards would refuse the emptying of tables."""
+    """Let a test with real commits be cleaned up: the append-only guards would refuse the emptying of tables.
+
+    In memory the tables are laid over once more as they were before the first test, in a thirtieth of the time.
+    """
     original = TransactionTestCase._fixture_teardown
 
     def teardown(case: TransactionTestCase) -> None:
-        for name in case._databases_names(include_mirrors=False):  # type: ignore[attr-defined]
-            guards.remove(connections[name])
+        connection = connections["default"]
+        if connection.vendor == "sqlite":
+            BEFORE_ALL.backup(connection.connection)
+            return
+        guards.remove(connection)
         original(case)
-        for name in case._databases_names(include_mirrors=False):  # type: ignore[attr-defined]
-            guards.install(connections[name])
+        guards.install(connection)
 
     TransactionTestCase._fixture_teardown = teardown  # type: ignore[method-assign]
     yield
@@ -130,6 +139,9 @@ def _tables_in_memory() -> Iterator[None]:
 @pytest.fixture(scope="session")
 def django_db_setup(_tables_in_memory: None, django_db_setup: None) -> None:
     """Lay the tables of the suite's own database."""
+    connection = connections["default"]
+    if connection.vendor == "sqlite":
+        connection.connection.backup(BEFORE_ALL)
 
 
 @pytest.fixture(scope="module")

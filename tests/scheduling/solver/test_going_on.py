@@ -14,17 +14,17 @@ from scheduling.solver.starting import schedule_from
 
 
 def test_after_a_wet_half_day_going_on_moves_less_than_planning_from_nothing() -> None:
-    problem = parse_problem(Farm(16, 1).problem)
-    sent = solve(problem, seconds=1, rounds=1500)
+    problem = parse_problem(Farm(10, 1).problem)
+    sent = solve(problem, seconds=1, rounds=600)
     wet = after_rain(problem, sent)
-    anew = solve(wet, seconds=1, rounds=800, start=sent)
+    anew = solve(wet, seconds=1, rounds=300, start=sent)
     assert check(wet, anew).violations == ()
     compared = compare(problem, sent, wet, anew)
     assert 0 < had_to_at_least(wet, sent) <= compared.had_to <= compared.changed
-    assert compared.changed < compare(problem, sent, wet, solve(wet, seconds=1, rounds=800)).changed
+    assert compared.changed < compare(problem, sent, wet, solve(wet, seconds=1, rounds=300)).changed
     # No more than twice the fewest that a plan can change, as far as the planner can tell.
     dear = after_rain(problem, sent, prices=STILL)
-    still = solve(dear, seconds=1, rounds=800, start=sent)
+    still = solve(dear, seconds=1, rounds=300, start=sent)
     assert compared.changed <= 2 * passes_changed(sent, still)
 
 

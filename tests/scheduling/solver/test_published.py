@@ -26,8 +26,9 @@ def planned(name: str, *, seconds: float) -> Plan:
     return plan
 
 
-@pytest.mark.parametrize("name", [*EASY, "la06", "la07", "la08"])
+@pytest.mark.parametrize("name", ["ft06", "la02", "la04", "la06", "la16"])
 def test_a_classic_job_shop_is_solved_to_its_published_optimum_and_proved(name: str) -> None:
+    # One or two of each size; all that are easy are proved by `bench plan --only job-shops`.
     plan = planned(name, seconds=20)
     assert plan.status == "best"
     assert plan.cost == plan.bound == shops()[name]["optimum_makespan"]
@@ -35,7 +36,7 @@ def test_a_classic_job_shop_is_solved_to_its_published_optimum_and_proved(name: 
     assert last.start == shops()[name]["optimum_makespan"]
 
 
-@pytest.mark.parametrize("name", ["la20", "abz6"])
+@pytest.mark.parametrize("name", ["la20"])
 def test_a_job_shop_of_ten_machines_is_planned_within_3_percent_of_its_published_optimum(name: str) -> None:
     # All seventeen of them are planned by `bench plan --only job-shops`, with the time that they were promised.
     plan, optimum = planned(name, seconds=1.5), shops()[name]["optimum_makespan"]
