@@ -10,6 +10,7 @@ from farmops.core.clock import local_date
 from farmops.farms.models import Farm
 from farmops.weather.models import DailyWeather
 from scheduling.models import WeekPlan
+from scheduling.selectors.passes import open_passes
 from scheduling.selectors.plans import has_work_left, plan_of_day, sent_plan
 from scheduling.services.planning import BadWeek
 
@@ -77,8 +78,8 @@ def day_to_plan_again(*, farm: Farm, now: dt.datetime) -> dt.date:
 def suggested_day(*, farm: Farm, today: dt.date) -> dt.date:
     """Return the day that a manager most likely plans from.
 
-    In a week that is planned and sent it is tomorrow, else the next Monday; where the weather ended days ago, the day
-    after it ends.
+    In a week that is planned and sent it is tomorrow, else the next Monday, or where nothing may start in that week the
+    first day on which something may; where the weather ended days ago, the day after it ends.
     """
     known_to = observed_to(farm=farm)
     if known_to is not None and known_to + STALE_AFTER < today:
@@ -89,7 +90,11 @@ def suggested_day(*, farm: Farm, today: dt.date) -> dt.date:
         first = sent.starts_at.astimezone(ZoneInfo(farm.zone)).date()
         if first <= tomorrow < first + dt.timedelta(days=sent.days):
             return tomorrow
-    return today + dt.timedelta(days=-today.weekday() % 7)
+    monday = today + dt.timedelta(days=-today.weekday() % 7)
+    starts = open_passes(farm=farm).values_list("earliest_on", flat=True)
+    first_start = min((one or monday for one in starts), default=monday)
+    latest = first_day(farm=farm, today=today) + dt.timedelta(days=MOST_DAYS_AHEAD)
+    return first_start if monday + dt.timedelta(days=6) < first_start <= latest else monday
 
 
 def refuse_far_day(*, farm: Farm, first_on: dt.date, today: dt.date) -> None:

@@ -125,6 +125,7 @@ SENTENCES = (
     # why there is no new plan
     gettext_noop("{farm} has no pass that is still to be done."),
     gettext_noop("No pass of {farm} can be planned in these days."),
+    gettext_noop("No pass of {farm} can be planned in these days: the first may start on {day}."),
     gettext_noop("{day} is over; a plan starts on {earliest} at the earliest."),
     gettext_noop("The plan that was made does not hold, so nothing was stored: {told}."),
     # what a plan changes

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Max
+from django.db.models import Max, Min
 from django.utils.translation import gettext as _
 
 from farmops.core.clock import local_date
@@ -29,6 +29,8 @@ from scheduling.windows.report import WindowsReport
 
 logger = logging.getLogger(__name__)
 MOST_DAYS = 21
+MOST_REASONS = 20
+"""So many reasons are told of a week in which nothing can be planned; nobody reads hundreds."""
 
 
 class NothingToPlan(DomainError):
@@ -250,9 +252,22 @@ def _refuse_what_cannot_be(farm: Farm, built: Built) -> None:
             ],
         )
     if not built.tasks:
-        reasons = " ".join(f"{one.key}: {said_again(one.why)}" for one in built.not_offered)
+        first_on = _first_day_of_all(farm, built)
+        if first_on is not None:
+            says = _("No pass of {farm} can be planned in these days: the first may start on {day}.")
+            raise NothingToPlan(says.format(farm=farm.name, day=first_on))
+        reasons = " ".join(f"{one.key}: {said_again(one.why)}" for one in built.not_offered[:MOST_REASONS])
         none = _("No pass of {farm} can be planned in these days.").format(farm=farm.name)
         raise NothingToPlan(f"{none} {reasons}")
+
+
+def _first_day_of_all(farm: Farm, built: Built) -> dt.date | None:
+    """Return the first day on which any pass may start, where that alone keeps several of them out."""
+    waits = [one for one in built.not_offered if one.why.startswith("It may not start before")]
+    if len(waits) < 2 or len(waits) < len(built.not_offered):
+        return None
+    first: dt.date | None = open_passes(farm=farm).aggregate(first=Min("earliest_on"))["first"]
+    return first
 
 
 def _clash(plan: Plan) -> str:
