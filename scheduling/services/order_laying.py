@@ -29,6 +29,7 @@ from scheduling.selectors.orders import kept
 from scheduling.selectors.passes import named_pass, pass_key
 from scheduling.selectors.speaking import speaking
 from scheduling.services.order_keeping import OrderChanged
+from scheduling.services.order_links import Slot
 from scheduling.services.order_preview import (
     TAKEN_BACK,
     FieldPreview,
@@ -96,10 +97,7 @@ def lay_order(
     laying = OrderLaying.objects.create(
         farm=row.farm, version=preview.kept.version, client_id=client_id, laid_by=laid_by, laid_at=now
     )
-    for number, found in enumerate(preview.fields, start=1):
-        _lay_field(laying, found)
-        if progress is not None:
-            progress(number, len(preview.fields))
+    _write(laying, preview, progress)
     return Laid(laying, True)
 
 
@@ -136,75 +134,87 @@ def _the_same(laying: OrderLaying, row: OrderOfWork, windows: Mapping[Season, Wi
     return laying
 
 
-def _lay_field(laying: OrderLaying, found: FieldPreview) -> None:
-    passes: dict[tuple[str, int, str], FieldPass] = {}
-    told: list[dict[str, Any]] = []
-    for one in found.planned:
-        standing = found.standing_of(one)
-        existing = found.existing.get(one.slot)
-        was: dict[str, Any] | None = None
-        if standing is Standing.CHANGES and existing is not None:
-            was = {name: _plain(getattr(existing, name)) for name in one.facts}
-            _set(existing, one.facts)
-        if existing is None:
-            existing = FieldPass.objects.create(
-                farm=laying.farm,
-                season=found.season,
-                operation=one.operation,
-                turn=one.turn,
-                part=one.part,
-                **one.facts,
-            )
-        elif standing is Standing.NEW:
-            _set(
-                existing,
-                {**one.facts, "state": PassState.WAITING, "called_off_why": "", "called_off_at": None},
-            )
-        passes[one.slot] = existing
-        row: dict[str, Any] = {
-            "id": existing.pk,
-            "key": pass_key(existing),
-            "is_new": standing is Standing.NEW,
-        }
-        told.append(row if was is None else row | {"was": was})
-    mine = {row["id"] for row in told if row["is_new"]} | found.laid_ids
-    OrderLaidField.objects.create(
-        farm=laying.farm,
-        laying=laying,
-        season=found.season,
-        plant_from_on=found.window.first_on,
-        plant_to_on=found.window.last_on,
-        passes=told,
-        links=_link(laying, found, passes, mine),
-    )
-
-
-def _link(
-    laying: OrderLaying,
-    found: FieldPreview,
-    passes: Mapping[tuple[str, int, str], FieldPass],
-    mine: set[int] | frozenset[int],
-) -> list[dict[str, Any]]:
-    """Make or change the links of passes that an order laid; what others laid keeps what it waits for."""
-    told: list[dict[str, Any]] = []
+def _write(laying: OrderLaying, preview: Preview, progress: Progress | None) -> None:
+    """Write what a preview says: new passes of all fields at once, then what they wait for."""
+    mine = [_Written(found, laying.farm) for found in preview.fields]
+    FieldPass.objects.bulk_create([one for written in mine for one in written.new])
     standing = {
         (one.before_id, one.after_id): one
-        for one in PassLink.objects.filter(farm=laying.farm, after__season=found.season)
+        for one in PassLink.objects.filter(
+            farm=laying.farm, after__season__in=[one.season for one in preview.fields]
+        )
     }
-    for link in found.links:
-        before, after = passes[link.before], passes[link.after]
-        if after.state in (PassState.FINISHED, PassState.UNDER_WAY) or not {before.pk, after.pk} & mine:
-            continue
-        gaps = {"min_gap_min": link.min_gap_min, "max_gap_min": link.max_gap_min}
-        existing = standing.get((before.pk, after.pk))
-        if existing is None:
-            made = PassLink.objects.create(farm=laying.farm, before=before, after=after, **gaps)
-            told.append({"id": made.pk, "is_new": True})
-        elif any(getattr(existing, name) != value for name, value in gaps.items()):
-            was = {name: getattr(existing, name) for name in gaps}
-            told.append({"id": existing.pk, "is_new": False, "was": was})
-            PassLink.objects.filter(pk=existing.pk).update(**gaps)
-    return told
+    made = [link for written in mine for link in written.link(standing)]
+    PassLink.objects.bulk_create(made)
+    rows = []
+    for number, written in enumerate(mine, start=1):
+        rows.append(written.row(laying))
+        if progress is not None:
+            progress(number, len(mine))
+    OrderLaidField.objects.bulk_create(rows)
+
+
+class _Written:
+    """What laying out does on one field, and what is remembered of it."""
+
+    def __init__(self, found: FieldPreview, farm: Farm) -> None:
+        self.found, self.farm = found, farm
+        self.passes: dict[Slot, FieldPass] = {}
+        self.new: list[FieldPass] = []
+        self.again: set[Slot] = set()
+        self.was: dict[Slot, dict[str, Any]] = {}
+        self.links: list[PassLink] = []
+        self.changed_links: list[dict[str, Any]] = []
+        for one in found.planned:
+            standing, existing = found.standing_of(one), found.existing.get(one.slot)
+            if standing is Standing.CHANGES and existing is not None:
+                self.was[one.slot] = {name: _plain(getattr(existing, name)) for name in one.facts}
+                _set(existing, one.facts)
+            elif standing is Standing.NEW and existing is not None:
+                self.again.add(one.slot)
+                waits = {"state": PassState.WAITING, "called_off_why": "", "called_off_at": None}
+                _set(existing, {**one.facts, **waits})
+            if existing is None:
+                operation, turn, part = one.slot
+                existing = FieldPass(
+                    farm=farm, season=found.season, operation=operation, turn=turn, part=part, **one.facts
+                )
+                self.new.append(existing)
+                self.again.add(one.slot)
+            self.passes[one.slot] = existing
+
+    def link(self, standing: Mapping[tuple[int, int], PassLink]) -> list[PassLink]:
+        """Return the links to make, and change those of passes that an order laid; others keep what they wait for."""
+        mine = {self.passes[slot].pk for slot in self.again} | self.found.laid_ids
+        for link in self.found.links:
+            before, after = self.passes[link.before], self.passes[link.after]
+            if after.state in (PassState.FINISHED, PassState.UNDER_WAY) or not {before.pk, after.pk} & mine:
+                continue
+            gaps = {"min_gap_min": link.min_gap_min, "max_gap_min": link.max_gap_min}
+            existing = standing.get((before.pk, after.pk))
+            if existing is None:
+                self.links.append(PassLink(farm=self.farm, before=before, after=after, **gaps))
+            elif any(getattr(existing, name) != value for name, value in gaps.items()):
+                was = {name: getattr(existing, name) for name in gaps}
+                self.changed_links.append({"id": existing.pk, "is_new": False, "was": was})
+                PassLink.objects.filter(pk=existing.pk).update(**gaps)
+        return self.links
+
+    def row(self, laying: OrderLaying) -> OrderLaidField:
+        """Return what is remembered, once everything has its id."""
+        told: list[dict[str, Any]] = []
+        for slot, one in self.passes.items():
+            row = {"id": one.pk, "key": pass_key(one), "is_new": slot in self.again}
+            told.append(row | ({"was": self.was[slot]} if slot in self.was else {}))
+        return OrderLaidField(
+            farm=self.farm,
+            laying=laying,
+            season=self.found.season,
+            plant_from_on=self.found.window.first_on,
+            plant_to_on=self.found.window.last_on,
+            passes=told,
+            links=[*({"id": one.pk, "is_new": True} for one in self.links), *self.changed_links],
+        )
 
 
 def _set(one: FieldPass, facts: Mapping[str, Any]) -> None:
