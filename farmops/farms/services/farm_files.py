@@ -42,6 +42,8 @@ from decimal import Decimal
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from django.utils.translation import gettext as _
+
 from farmops.core.models import Language
 from farmops.farms.boundaries import Boundary, BoundaryError, read_boundary
 from farmops.farms.models import Crop, Region, Role
@@ -150,7 +152,9 @@ def read_place(node: Node) -> Row:
     try:
         ZoneInfo(zone)
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-        raise node.wrong(f"{zone!r} is not the IANA name of a time zone", "zone") from error
+        raise node.wrong(
+            _("{zone} is not the IANA name of a time zone").format(zone=repr(zone)), "zone"
+        ) from error
     row = Row(
         key={"code": node.code("code")},
         values={

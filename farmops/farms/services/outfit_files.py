@@ -3,6 +3,8 @@
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.core.models import Language
 from farmops.farms import operations
 from farmops.farms.models import WORKING_KINDS, Fuel, MachineKind
@@ -67,7 +69,7 @@ def read_email(node: Node) -> str:
     """Return an address of electronic mail; empty where none is given."""
     email = node.text("email", most=254, default="")
     if email and (email.count("@") != 1 or " " in email or email.startswith("@") or email.endswith("@")):
-        raise node.wrong(f"{email!r} is not an e-mail address", "email")
+        raise node.wrong(_("{email} is not an e-mail address").format(email=repr(email)), "email")
     return email
 
 
@@ -110,8 +112,9 @@ def read_implement(node: Node) -> Row:
     }
     if not values["speed_min_mph"] <= values["speed_mph"] <= values["speed_max_mph"]:
         raise node.wrong(
-            f"{values['speed_mph']} mph does not lie between {values['speed_min_mph']} and "
-            f"{values['speed_max_mph']} mph",
+            _("{usual} mph does not lie between {least} and {most} mph").format(
+                usual=values["speed_mph"], least=values["speed_min_mph"], most=values["speed_max_mph"]
+            ),
             "speed_mph",
         )
     odd = odd_tool(values)

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from farmops.farms.services.json_facts import WEEKDAYS, Node
 
 
@@ -12,14 +14,17 @@ def hours_of(node: Node, key: str, flag: str | None = None) -> list[dict[str, An
         starts, ends = item.time("from"), item.time("to")
         if ends <= starts:
             raise item.wrong(
-                f"{ends:%H:%M} is not later than {starts:%H:%M}; split a stretch at midnight", "to"
+                _("{ends} is not later than {starts}; split a stretch at midnight").format(
+                    ends=f"{ends:%H:%M}", starts=f"{starts:%H:%M}"
+                ),
+                "to",
             )
         extra = {"is_overtime": item.flag("overtime", default=False)} if flag else {}
         for day in item.words("days", WEEKDAYS):
             weekday = WEEKDAYS.index(day)
             for other in rows:
                 if other["weekday"] == weekday and starts < other["ends_at"] and other["starts_at"] < ends:
-                    raise item.wrong(f"overlaps another stretch of {day}", "from")
+                    raise item.wrong(_("overlaps another stretch of {day}").format(day=day), "from")
             rows.append({"weekday": weekday, "starts_at": starts, "ends_at": ends, **extra})
         item.finish()
     return sorted(rows, key=lambda row: (row["weekday"], row["starts_at"]))

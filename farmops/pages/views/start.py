@@ -175,7 +175,7 @@ def people(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     context = {
         "farm": farm,
         "place": "start",
-        "typed": boxes.typed,
+        "typed": {"language": words.speaking(), **boxes.typed},
         "wrong": boxes.wrong,
         "languages": Language.choices,
         **people_facts(farm=farm),
