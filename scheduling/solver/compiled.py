@@ -14,8 +14,8 @@ import os
 import re
 import subprocess
 import sys
-from collections.abc import Callable
-from functools import cache
+from collections.abc import Callable, Sequence
+from functools import cache, partial
 from importlib.metadata import version
 from pathlib import Path
 from threading import Event, Lock, Thread
@@ -29,6 +29,23 @@ Run = Callable[..., None]
 WARM_COMMAND = "scheduling.solver.warm"
 MOST_COMPILING_S = 600
 WAIT_S = 0.5
+
+
+class _Linked:
+    """The compiled `kernel.run`."""
+
+    def __init__(self, call: Any) -> None:
+        self.call = call
+        # It tells what was raised, and nothing in it raises.
+        self.returned, self.told = ctypes.c_void_p(), ctypes.c_void_p()
+
+    def __call__(self, *columns_and_rounds: Any) -> None:
+        *columns, rounds = columns_and_rounds
+        self.bound(columns)(rounds)
+
+    def bound(self, columns: Sequence[Any]) -> Callable[[int], None]:
+        own = ctypes.addressof(self.returned), ctypes.addressof(self.told)
+        return partial(self.call, *map(ctypes.c_void_p, (*own, *(column.ctypes.data for column in columns))))
 
 
 class _Loading:
@@ -55,6 +72,11 @@ def is_available() -> bool:
 def run_now() -> Run:
     """Return the compiled `kernel.run` if it is loaded, else the plain one."""
     return kernel.run if _loading.run is None else _loading.run
+
+
+def bound(run: Run, columns: Sequence[Any]) -> Callable[[int], None]:
+    """Return what runs so many rounds on these columns, for as long as they live; to ask where they are takes longer."""
+    return run.bound(columns) if isinstance(run, _Linked) else partial(run, *columns)
 
 
 def is_loaded() -> bool:
@@ -151,18 +173,10 @@ def _linked(name: str, code: bytes) -> Run:
     engine = llvm.create_mcjit_compiler(llvm.parse_assembly(""), machine)
     engine.add_object_file(llvm.ObjectFileRef.from_data(code))
     engine.finalize_object()
-    # What it returns, and where that is told of, has been of no use since nothing in it raises.
     pointers = (ctypes.c_void_p,) * (2 + kernel.COLUMNS)
     call: Any = ctypes.CFUNCTYPE(ctypes.c_int32, *pointers, ctypes.c_int64)(engine.get_function_address(name))
     call.engine = engine  # its code lives as long as it does
-    returned, told = ctypes.c_void_p(), ctypes.c_void_p()
-
-    def run(*columns_and_rounds: Any) -> None:
-        *columns, rounds = columns_and_rounds
-        own = ctypes.addressof(returned), ctypes.addressof(told)
-        call(*own, *(column.ctypes.data for column in columns), rounds)
-
-    return run
+    return _Linked(call)
 
 
 @cache

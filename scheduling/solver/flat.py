@@ -1,11 +1,12 @@
 """A board laid out as flat lists of whole numbers, the way `kernel` reads them."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
 
+from scheduling.solver import compiled
 from scheduling.solver import kernel as k
 from scheduling.solver.board import Board, Road, Way
 from scheduling.solver.schedule import Place
@@ -203,7 +204,7 @@ class State:
             np.zeros(max(1, size), dtype=np.int64)
             for size in (
                 k.N_SIZE, count * k.P_SIZE, flat.row_size, flat.gaps * k.G_SIZE,
-                (flat.keys + 1) * k.K_SIZE, count * k.X_SIZE, 2 * count,
+                (flat.keys + 1) * k.K_SIZE, count * k.X_SIZE, 4 * count,
             )
         )  # fmt: skip
         N[k.N_JOBS], N[k.N_HORIZON] = len(board.jobs), board.horizon
@@ -214,12 +215,14 @@ class State:
         N[k.N_BREAKS] = flat.R[k.R_BREAKS :: k.R_SIZE].any()
         N[k.N_SHIFT] = flat.time_shift
         N[k.N_FLOOR] = k.NONE
+        N[k.N_TO] = board.horizon
         N[k.N_CLOSE] = any(most is not None for job in board.jobs for _, _, most in job.before)
         N[k.N_MOST_FREED], N[k.N_BLINK] = MOST_FREED, BLINK
         N[k.N_NEXT_BLINK] = 1 + seed % (2 * BLINK)
         fixed = [flat.W, flat.V, flat.E, flat.U, flat.A, flat.R, flat.D, flat.C]
         self.columns: list[Columns] = [N, flat.J.copy(), P, *fixed, S, G, K, X, B, flat.T]
         self.is_compiled = True
+        self._bound: tuple[compiled.Run, Callable[[int], None]] | None = None
         self.told = (0, k.FAR)
 
     def suit(self, *, compiled: bool) -> None:
@@ -232,6 +235,13 @@ class State:
                 for number, column in enumerate(self.columns)
             ]
             self.is_compiled = compiled
+            self._bound = None
+
+    def rounds(self, run: compiled.Run, rounds: int) -> None:
+        """Do so many rounds, or move (`kernel.run`)."""
+        if self._bound is None or self._bound[0] is not run:
+            self._bound = run, compiled.bound(run, self.columns)
+        self._bound[1](rounds)
 
     def __getitem__(self, number: int) -> int:
         return int(self.columns[0][number])

@@ -4,7 +4,8 @@ Long because what is compiled together stands together: the cache of the compile
 and of no other. Every function works on flat lists of integers laid out by `flat`, indexed one by one, so that the same
 text runs as plain Python on lists and compiled on arrays, and gives the same plan. A function takes only the
 lists that it reads: N numbers, J jobs, P where each job stands, W ways, V the resources of ways, E starts, U their units, A what
-waits for what, R resources, D road tables, C clocks, S rows, G gaps found, X lists of jobs at work, B the best.
+waits for what, R resources, D road tables, C clocks, S rows, G gaps found, X lists of jobs at work, B the best and
+what to move to.
 """
 
 # N: numbers of the run.
@@ -12,8 +13,8 @@ waits for what, R resources, D road tables, C clocks, S rows, G gaps found, X li
     N_JOBS, N_HORIZON, N_RNG, N_UNITS, N_BEST, N_BEST_MUST, N_SCALE, N_MUST, N_PULL, N_WAY, N_AT, N_CEILING, N_STAMP,
     N_LOGGED, N_WARMTH, N_FREED, N_ORDER, N_RESOURCES, N_MUST_LEFT, N_MOST_FREED, N_MOST_LEFT, N_BLINK, N_PLACES,
     N_BREAKS, N_HOLDS, N_BUMP, N_ROUNDS, N_KEPT, N_LEFT, N_SHIFT, N_FLOOR, N_CLOSE, N_NEXT_BLINK,
-    N_SIZE,
-) = range(34)  # fmt: skip
+    N_FROM, N_TO, N_MOVED, N_SIZE,
+) = range(37)  # fmt: skip
 
 # J: one job each; offsets into W, A and the lists of chains and neighbors.
 (
@@ -59,8 +60,8 @@ K_AT, K_END, K_UNITS, K_SIZE = range(4)
 # X: lists as long as there are jobs.
 (
     X_FREED, X_ORDER, X_ORDER_MORE, X_STACK, X_STACK_MORE, X_MARK, X_PENDING, X_TRIED, X_LOGGED, X_LOG, X_LOG_WAY,
-    X_LOG_AT, X_WORTH, X_GROUP, X_KEY, X_LEFT, X_SIZE,
-) = range(17)  # fmt: skip
+    X_LOG_AT, X_WORTH, X_GROUP, X_KEY, X_LEFT, X_STAYS, X_SIZE,
+) = range(18)  # fmt: skip
 
 # What is written out where it is called, once compiled: the calls would take longer than the work.
 WRITTEN_OUT = ("first_start", "after_ends", "cheapest", "find_gaps", "share_gaps", "fitting_gaps")
@@ -271,9 +272,12 @@ def needed_before(N, R, D, S, row, stop):
 
 def row_holds(N, R, D, C, S, resource):
     """Whether every trip and change of a row fits; looked at only where taking out can break one."""
+    return not R[resource * R_SIZE + R_BREAKS] or row_fits(N, R, D, C, S, resource)
+
+
+def row_fits(N, R, D, C, S, resource):
+    """Whether every stop, trip and change of a row fits."""
     row = resource * R_SIZE
-    if not R[row + R_BREAKS]:
-        return True
     at = R[row + R_ROW]
     count = S[at + S_COUNT]
     free_at = 0
@@ -479,7 +483,8 @@ def insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, job, limit):
     j = job * J_SIZE
     horizon, pull = N[N_HORIZON], N[N_PULL]
     loose = N[N_FLOOR] >= 0
-    low, high, low_end, high_end = max(J[j + J_SOONEST], N[N_FLOOR]), horizon, 0, J[j + J_LATEST]
+    low, high = max(J[j + J_SOONEST], N[N_FLOOR], N[N_FROM]), horizon
+    low_end, high_end = 0, min(J[j + J_LATEST], N[N_TO])
     for a in range(J[j + J_BEFORE] * A_SIZE, J[j + J_BEFORE_END] * A_SIZE, A_SIZE):
         p = A[a + A_JOB] * P_SIZE
         if P[p + P_WAY] < 0:
@@ -516,7 +521,7 @@ def insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, job, limit):
         bar = limit + pull * horizon
     pulled_at = E_END if pull > 0 else E_START
     known, first, last, cheap, by_start, by_end, shift = NONE, 0, 0, 0, 0, 0, N[N_SHIFT]
-    soonest = soonest_end = latest = last_end = 0
+    soonest = soonest_end = latest = last_end = cheap_lured = 0
     lure = 0
     if pull > 0:
         lure = pull * (low + short)
@@ -550,12 +555,13 @@ def insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, job, limit):
                 soonest_end = E[(base + first) * E_SIZE + E_END]
                 latest = E[(base + last - 1) * E_SIZE + E_START]
                 last_end = E[(base + last - 1) * E_SIZE + E_END]
+                edge = first if pull > 0 else last - 1
+                cheap_lured = cheap + pull * E[(base + edge) * E_SIZE + pulled_at]
         if first >= last:
             continue
         units = W[w + W_BASE]
         floor = units + cheap
-        edge = first if pull > 0 else last - 1
-        lured = floor + pull * E[(base + edge) * E_SIZE + pulled_at]
+        lured = units + cheap_lured
         if floor >= limit or lured >= bar:
             continue
         use, last_use = W[w + W_USES], W[w + W_USES_END] - 1
@@ -664,6 +670,11 @@ def insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, job, limit):
     return best
 
 
+def stays(N, P, job):
+    """Whether a job that stands is none of this search's part: the time from N_FROM to N_TO."""
+    return P[job * P_SIZE + P_START] < N[N_FROM] or P[job * P_SIZE + P_END] > N[N_TO]
+
+
 def log(N, P, X, job):
     """Note where a job stood when the round began."""
     n = N[N_JOBS]
@@ -717,7 +728,7 @@ def worth(N, J, A, X, number):
 def standing_behind(N, J, P, A, X, number):
     """List in X_GROUP the placed jobs that wait for one, straight or through others; return how many.
 
-    Each comes after those of them that it waits for.
+    Each comes after those of them that it waits for. Return NONE where one of them is of another search's part.
     """
     n = N[N_JOBS]
     j = number * J_SIZE
@@ -743,6 +754,8 @@ def standing_behind(N, J, P, A, X, number):
                     waits = 1
         X[X_WORTH * n + job] = waits
         if waits:
+            if stays(N, P, job):
+                return NONE
             X[X_GROUP * n + count] = job
             count += 1
     return count
@@ -759,7 +772,8 @@ def hope(J, job):
 def fill(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X):
     """Put the jobs of the order in, each after the ones it waits for, where that is cheaper than leaving it.
 
-    Return whether the plan may still end below the ceiling; once it cannot, no more is put in.
+    Return whether the plan may still end below the ceiling; once it cannot, or what waits for a job that found no place
+    is of another search's part, no more is put in.
     """
     n = N[N_JOBS]
     pending, stack, tried = X_PENDING * n, X_STACK * n, X_TRIED * n
@@ -796,15 +810,17 @@ def fill(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X):
                 log(N, P, X, number)
                 put(N, J, P, W, V, E, U, R, D, S, number, N[N_WAY], N[N_AT])
                 continue
-            if N[N_UNITS] - hopes > ceiling:
+            stuck = 0
+            if N[N_UNITS] - hopes <= ceiling:
+                if J[j + J_WAYS] == J[j + J_WAYS_END]:
+                    continue
+                stuck = standing_behind(N, J, P, A, X, number)
+            if N[N_UNITS] - hopes > ceiling or stuck < 0:
                 for k in range(i + 1, N[N_ORDER]):
                     X[pending + X[X_ORDER * n + k]] = 0
                 for k in range(depth):
                     X[pending + X[stack + k]] = 0
                 return False
-            if J[j + J_WAYS] == J[j + J_WAYS_END]:
-                continue
-            stuck = standing_behind(N, J, P, A, X, number)
             if stuck == 0 and N[N_CLOSE]:
                 put_from_behind(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, number)
             if stuck == 0 or depth + stuck + 2 > 2 * n:
@@ -844,7 +860,7 @@ def close_ahead(N, J, P, A, X, number):
         j = job * J_SIZE
         if X[X_WORTH * n + job]:
             if job != number:
-                if P[job * P_SIZE + P_WAY] < 0 or J[j + J_PINNED] or J[j + J_HOLDS]:
+                if P[job * P_SIZE + P_WAY] < 0 or J[j + J_PINNED] or J[j + J_HOLDS] or stays(N, P, job):
                     return 0
                 X[X_GROUP * n + count] = job
                 count += 1
@@ -908,6 +924,8 @@ def prune(N, J, P, W, V, E, U, A, R, D, C, S, X):
         if P[number * P_SIZE + P_WAY] < 0 or J[j + J_MUST] or J[j + J_HOLDS]:
             continue
         count = standing_behind(N, J, P, A, X, number)
+        if count < 0:
+            continue
         X[X_GROUP * n + count] = number
         likely = 0
         for k in range(count + 1):
@@ -934,8 +952,13 @@ def prune(N, J, P, W, V, E, U, A, R, D, C, S, X):
 
 
 def free(N, P, X, job):
-    """Note a job to be taken out in this round."""
+    """Note a job to be taken out in this round, or tried, if it is of this search's part."""
     n = N[N_JOBS]
+    if P[job * P_SIZE + P_WAY] >= 0:
+        if stays(N, P, job):
+            return
+    elif X[X_STAYS * n + job]:
+        return
     if X[X_MARK * n + job] != N[N_STAMP]:
         X[X_MARK * n + job] = N[N_STAMP]
         X[X_FREED * n + N[N_FREED]] = job
@@ -974,7 +997,7 @@ def free_in_the_way(N, J, P, W, V, E, A, R, C, S, X, job):
     """Free what stands in the way of a job and of the ones bound to it that are left, at some time and way of each."""
     j = job * J_SIZE
     n = N[N_JOBS]
-    low = 0
+    low = N[N_FROM]
     for a in range(J[j + J_BEFORE] * A_SIZE, J[j + J_BEFORE_END] * A_SIZE, A_SIZE):
         if P[A[a + A_JOB] * P_SIZE + P_WAY] >= 0:
             low = max(low, P[A[a + A_JOB] * P_SIZE + P_END] + A[a + A_LEAST])
@@ -991,8 +1014,9 @@ def free_in_the_way(N, J, P, W, V, E, A, R, C, S, X, job):
         base, count = W[w + W_STARTS], W[w + W_COUNT]
         if low > N[N_HORIZON]:
             continue
+        count = after_ends(E, C, base, W[w + W_BY_END], N[N_SHIFT], 0, count, N[N_TO])
         at = first_start(E, C, base, W[w + W_BY_START], N[N_SHIFT], 0, count, low)
-        if at == count:
+        if at >= count:
             continue
         at += (rand(N, count - at) * rand(N, 1024)) >> 10
         start, end = E[(base + at) * E_SIZE + E_START], E[(base + at) * E_SIZE + E_END]
@@ -1006,11 +1030,11 @@ def free_in_the_way(N, J, P, W, V, E, A, R, C, S, X, job):
 
 
 def some_placed(N, P):
-    """Return a job that stands, at random, or NONE."""
+    """Return a job that stands in this search's part, at random, or NONE."""
     n = N[N_JOBS]
     at = rand(N, n)
     for _ in range(n):
-        if P[at * P_SIZE + P_WAY] >= 0:
+        if P[at * P_SIZE + P_WAY] >= 0 and not stays(N, P, at):
             return at
         at = at + 1 if at + 1 < n else 0
     return NONE
@@ -1187,7 +1211,8 @@ def search_round(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, B, T):
     N[N_LOGGED] = N[N_FREED] = N[N_LEFT] = 0
     for job in range(n):
         X[X_KEY * n + job] = 0
-        if P[job * P_SIZE + P_WAY] < 0 and J[job * J_SIZE + J_WAYS] < J[job * J_SIZE + J_WAYS_END]:
+        ways = J[job * J_SIZE + J_WAYS_END] - J[job * J_SIZE + J_WAYS]
+        if P[job * P_SIZE + P_WAY] < 0 and ways and not X[X_STAYS * n + job]:
             X[X_LEFT * n + N[N_LEFT]] = job
             N[N_LEFT] += 1
     # What must be done and is left may go before cost; and with short cuts a row may cost less than its parts.
@@ -1236,8 +1261,63 @@ def search_round(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, B, T):
                         N[N_UNITS] -= less
 
 
+def in_order(J, P, A, job):
+    """Whether a job keeps the minutes to all that it waits for and all that waits for it, where both stand."""
+    j = job * J_SIZE
+    p = job * P_SIZE
+    stands = P[p + P_WAY] >= 0
+    for a in range(J[j + J_BEFORE] * A_SIZE, J[j + J_BEFORE_END] * A_SIZE, A_SIZE):
+        other = A[a + A_JOB] * P_SIZE
+        if stands:
+            between = P[p + P_START] - P[other + P_END]
+            if P[other + P_WAY] < 0 or between < A[a + A_LEAST]:
+                return False
+            if A[a + A_MOST] >= 0 and between > A[a + A_MOST]:
+                return False
+    for a in range(J[j + J_BEHIND] * A_SIZE, J[j + J_BEHIND_END] * A_SIZE, A_SIZE):
+        other = A[a + A_JOB] * P_SIZE
+        if P[other + P_WAY] >= 0:
+            between = P[other + P_START] - P[p + P_END]
+            if not stands or between < A[a + A_LEAST]:
+                return False
+            if A[a + A_MOST] >= 0 and between > A[a + A_MOST]:
+                return False
+    return True
+
+
+def move(N, J, P, W, V, E, U, A, R, D, C, S, X, B):
+    """Stand as the second half of B says if that keeps every rule, else as before; N_MOVED tells which."""
+    n = N[N_JOBS]
+    N[N_STAMP] += 1
+    N[N_LOGGED] = N[N_MOVED] = 0
+    for job in range(n):
+        p, to = job * P_SIZE, 2 * (n + job)
+        if P[p + P_WAY] != B[to] or (B[to] >= 0 and P[p + P_AT] != B[to + 1]):
+            log(N, P, X, job)
+            if P[p + P_WAY] >= 0:
+                take(N, J, P, W, V, U, R, D, S, job)
+    for i in range(N[N_LOGGED]):
+        job = X[X_LOG * n + i]
+        to = 2 * (n + job)
+        if B[to] >= 0:
+            put(N, J, P, W, V, E, U, R, D, S, job, B[to], B[to + 1])
+    keeps = is_sound(N, J, P, W, A, R, D, C, S)
+    for i in range(N[N_LOGGED]):
+        keeps = keeps and in_order(J, P, A, X[X_LOG * n + i])
+    for resource in range(N[N_RESOURCES]):
+        keeps = keeps and row_fits(N, R, D, C, S, resource)
+    if keeps:
+        N[N_MOVED] = 1
+        keep_best(N, P, B)
+    else:
+        undo(N, J, P, W, V, E, U, R, D, S, X)
+
+
 def run(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, B, T, rounds):
-    """Do so many rounds."""
+    """Do so many rounds; or, for a number below 0, move to where B says."""
+    if rounds < 0:
+        move(N, J, P, W, V, E, U, A, R, D, C, S, X, B)
+        return
     for _ in range(rounds):
         search_round(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, B, T)
     N[N_ROUNDS] += rounds

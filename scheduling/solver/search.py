@@ -2,8 +2,9 @@
 
 The rounds themselves are `kernel`; here is what lies around them: which plan to begin from, how much dearer a plan may
 be kept (ever less within a leg of the search, and every leg goes on from the best), and the clock, which is looked at
-between chunks of rounds. With several workers each has a search of its own from a seed of its own; after each leg
-they go on from the best of all. With a number of rounds given, no clock decides anything.
+between chunks of rounds. Several workers search in parts of one plan (`parts`), or, where there is too little for that or
+it is not wanted, each on its own from a seed of its own; after each leg they go on from the best of all. With a number
+of rounds given, no clock decides anything.
 """
 
 from collections.abc import Callable, Sequence
@@ -16,6 +17,7 @@ from scheduling.solver import compiled, kernel
 from scheduling.solver.board import UNITS_PER_CENT, Board, Job
 from scheduling.solver.flat import Flat, State
 from scheduling.solver.greedy import MUST_UNITS
+from scheduling.solver.parts import TURN_ROUNDS, Parts
 from scheduling.solver.schedule import Place, Saved, Schedule
 
 # Legs of the search: share of the time, and how many times the scale a plan may be dearer at first and at last.
@@ -48,6 +50,8 @@ class Search:
         self._best_is_sound = schedule.is_sound()
         self.rounds_done = 0
         self._states: list[State] = []
+        self._parts: Parts | None = None
+        self._may_part = self._is_apart = True
         # What a typical job can lose or gain sets the scale of "slightly dearer".
         jobs = [job for job in self.board.jobs if job.ways]
         spread = sum(_spread_units(job) for job in jobs)
@@ -80,10 +84,11 @@ class Search:
         enough_units: int | None = None,
         stop: Callable[[], bool] | None = None,
         legs: Legs = LEGS,
+        apart: bool = False,
     ) -> None:
         """Search until the monotonic clock shows `until`, or for so many rounds at most; stop early at a bound or when told so.
 
-        Each worker does so many rounds.
+        Each worker does so many rounds; `apart` on a plan of its own, which asks less of the interpreter.
         """
         if not any(job.ways for job in self.board.jobs):
             return
@@ -97,7 +102,7 @@ class Search:
                 return True
             return stop is not None and stop()
 
-        self._begin()
+        self._begin(apart)
         try:
             with ThreadPoolExecutor(self.workers) if self.workers > 1 else nullcontext() as pool:
                 if rounds is not None:
@@ -106,14 +111,20 @@ class Search:
                     assert until is not None
                     self._clock(until, legs, pool, is_over)
         finally:
+            if self._parts is not None:
+                self._parts.end()
             self.schedule.restore(self.best)
 
-    def _begin(self) -> None:
+    def _begin(self, apart: bool) -> None:
         if not self._states:
             flat = Flat(self.board)
             for number in range(self.workers):
                 scale_units = max(1, flat.units(self.scale))
                 self._states.append(State(flat, seed=self.seed + 7919 * number, scale_units=scale_units))
+            if self.workers > 1:
+                self._parts = Parts(flat, self._states, self.seed)
+        self._may_part = not apart
+        self._is_apart = False
         places = self.best[0]
         for state in self._states:
             state.load(places)
@@ -179,14 +190,28 @@ class Search:
         for state in self._states:
             state.suit(compiled=run is not kernel.run)
             state[kernel.N_WARMTH] = min(2**46, max(1, int(state[kernel.N_SCALE] * warmth)))
-        if pool is None or run is kernel.run:
-            for state in self._states:
-                run(*state.columns, rounds)
+        beside = None if run is kernel.run else pool
+        if self._parts is not None and self._may_part and self._parts.are_worth_it():
+            if self._is_apart:
+                self._share()
+                self._is_apart = False
+            for begun in range(0, rounds, TURN_ROUNDS):
+                self._parts.turn(run, min(TURN_ROUNDS, rounds - begun), beside)
         else:
-            for future in [pool.submit(run, *state.columns, rounds) for state in self._states]:
-                future.result()
+            self._is_apart = True
+            self._chunk_apart(run, rounds, beside)
         self.rounds_done += rounds
         self._collect()
+
+    def _chunk_apart(self, run: compiled.Run, rounds: int, pool: ThreadPoolExecutor | None) -> None:
+        if self._parts is not None:
+            self._parts.end()
+        if pool is None:
+            for state in self._states:
+                state.rounds(run, rounds)
+        else:
+            for future in [pool.submit(state.rounds, run, rounds) for state in self._states]:
+                future.result()
 
     def _collect(self) -> None:
         """Take over the best of the states where it beats the best so far."""

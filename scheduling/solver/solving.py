@@ -246,7 +246,7 @@ class _Solving:
         with ThreadPoolExecutor(1) as pool:
             bounds = pool.submit(self._work_out_bounds, is_over.is_set)
             try:
-                self._search(until, None, LATER_LEGS)
+                self._search(until, None, LATER_LEGS, apart=True)
             finally:
                 is_over.set()
         bounds.result()
@@ -280,7 +280,7 @@ class _Solving:
         if self.rounds is None:
             self.spare = min(self.seconds * MOST_SPARE_SHARE, monotonic() - self.began)
 
-    def _search(self, until: float, rounds: int | None, legs: Legs) -> None:
+    def _search(self, until: float, rounds: int | None, legs: Legs, *, apart: bool = False) -> None:
         open_tries = sorted(
             (one for one in self.tries if not one.is_settled), key=lambda one: one.search.best[2]
         )
@@ -295,6 +295,7 @@ class _Solving:
                 told=self._tell,
                 stop=partial(self._may_stop, one),
                 legs=_cooler(legs) if one.goes_on else legs,
+                apart=apart,
             )
             one.is_proved = one.is_done
 

@@ -26,7 +26,7 @@ FEW_PLANS = """
 import json
 from farmops.bench.plan_farms import Farm
 from scheduling.solver import compiled, parse_problem, solve, to_json
-plan = solve(parse_problem(Farm(12, 4).problem), seconds=1, rounds=300, seed=9)
+plan = solve(parse_problem(Farm(12, 4).problem), seconds=1, rounds=180, seed=9, workers=2)
 print(json.dumps([compiled.is_available(), to_json(plan)]))
 """
 
@@ -207,7 +207,7 @@ def test_without_the_compiler_the_same_plan_is_found() -> None:
     problem = parse_problem(Farm(12, 4).problem)
     has_compiler, plan = _plan_in_a_child(NUMBA_DISABLE_JIT="1")
     assert not has_compiler
-    assert to_json(solve(problem, seconds=1, rounds=300, seed=9)) == plan
+    assert to_json(solve(problem, seconds=1, rounds=180, seed=9, workers=2)) == plan
 
 
 def test_workers_share_what_they_find_and_give_the_same_plan_each_time() -> None:
