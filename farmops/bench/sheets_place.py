@@ -1,4 +1,7 @@
-"""Farms with a plan of a few days for each hand, laid out in bulk for the bench of the mail."""
+"""Farms with a plan of a few days for each hand, laid out in bulk for the bench of the mail.
+
+No two hands or fields have one name, so that no line about them is printed twice.
+"""
 
 import datetime as dt
 from decimal import Decimal
@@ -59,14 +62,19 @@ def _lay_farm(number: int, hands: int) -> None:
     )
     ImplementOperation.objects.create(farm=farm, implement=disk, operation="disk")
     crew = Hand.objects.bulk_create(
-        Hand(farm=farm, code=f"hand-{one}", name=f"Hand {one}", email=f"hand-{one}@{farm.code}.example")
+        Hand(
+            farm=farm,
+            code=f"hand-{one}",
+            name=f"Hand {one} of {number}",
+            email=f"hand-{one}@{farm.code}.example",
+        )
         for one in range(hands)
     )
     fields = Field.objects.bulk_create(
         Field(
             farm=farm,
             code=f"field-{one}",
-            name=f"Field {one}",
+            name=f"Field {one} of {number}",
             boundary=SQUARE,
             area_ac=Decimal(40),
             planted_ac=Decimal(40),

@@ -18,9 +18,11 @@ def main(hands: int, workers: int) -> None:
     from django.db import connection  # noqa: PLC0415
 
     from farmops.digests.models import OutboxRow  # noqa: PLC0415
+    from farmops.digests.services import outbox  # noqa: PLC0415
     from farmops.digests.services.outbox import make_due, send_due  # noqa: PLC0415
     from tests.farmops.digests.planned import MONDAY, at, farm_with_hands  # noqa: PLC0415
 
+    outbox.CLAIM_AT_ONCE = 4  # of many hands; here nobody is to take all
     call_command("migrate", verbosity=0)
     farm_with_hands(*(f"hand-{number}" for number in range(hands)))
     now = at(MONDAY, 5, 5)
