@@ -52,12 +52,13 @@ def _readers() -> tuple[dict[int, list[object]], set[int]]:
     links = PersonLink.objects.filter(purpose=Purpose.CALENDAR, revoked_at=None)
     linked: dict[int, list[object]] = defaultdict(list)
     rows = links.order_by("pk").values_list("farm_id", "pk", "hand_id", "user_id", "user__language")
-    users = set()
-    for farm_id, *found in rows:
-        linked[farm_id].append(found)
-        users.add(found[2])
+    users: set[int] = set()
+    for farm_id, link_id, hand_id, user_id, language in rows:
+        linked[farm_id].append((link_id, hand_id, user_id, language))
+        if user_id is not None:
+            users.add(user_id)
     keepers = set()
-    members = Membership.objects.filter(farm__in=linked, user__in=users - {None}, user__is_active=True)
+    members = Membership.objects.filter(farm__in=linked, user__in=users, user__is_active=True)
     for farm_id, user_id, role in members.order_by("pk").values_list("farm_id", "user_id", "role"):
         linked[farm_id].append((user_id, role))
         if role == Role.BOOKKEEPER:

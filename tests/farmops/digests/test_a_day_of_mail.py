@@ -106,7 +106,7 @@ def test_within_the_window_late_mail_says_so_in_its_first_line(farm: Farm, mail:
     for message in mail.messages():
         text = message.get_body(("plain",))
         assert text is not None
-        assert text.get_content().startswith("This sheet is late. The mail was down.")
+        assert text.get_content().startswith("This sheet is late. The mail was held up.")
 
 
 def test_sent_again_a_sheet_is_another_message_and_the_rest_of_the_day_stays_as_it_is(

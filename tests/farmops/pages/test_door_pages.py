@@ -241,6 +241,7 @@ def test_managers_and_bookkeepers_have_a_calendar_and_mail_of_their_own_and_nobo
     books.force_login(keeper)
     mine, all_of_them = "/farms/heron-slough/mail/mine/", "/farms/heron-slough/mail/calendars/"
     assert "no phone" not in office.get(mine).content.decode()
+    found: re.Match[str] | None = None
     for client, holds in ((office, b"Pond 40: disk (Rosa)"), (books, b"Look at the week's books")):
         client.post(f"{mine}calendar/", {"do": "make"})
         found = re.search(
@@ -253,6 +254,7 @@ def test_managers_and_bookkeepers_have_a_calendar_and_mail_of_their_own_and_nobo
     assert "has a link since" in page
     assert books.get(all_of_them).status_code == 403
     office.post(all_of_them, {"person": f"user-{keeper.pk}", "do": "back"})
+    assert found is not None
     assert Client().get(found[1]).status_code == 404
     office.post(all_of_them, {"person": f"user-{keeper.pk}", "do": "make"})
     assert not PersonLink.objects.filter(user=keeper, revoked_at=None).exists()
