@@ -1,7 +1,7 @@
 """Is a debris walk worth it on each field? The farm's numbers, or what its rates, bills and reports say, put together."""
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 
@@ -25,8 +25,8 @@ from scheduling.selectors.debris import (
     may_anybody_walk,
     outfits_able,
     pass_to_walk_before,
-    walk_before,
     walkers,
+    walks_before,
 )
 from scheduling.selectors.incidents import incident_facts
 from scheduling.services.debris import propose_walk
@@ -104,7 +104,8 @@ def _weigher(farm: Farm, now: dt.datetime) -> tuple[FarmDebris, Callable[[FieldD
     """Return the farm's punctures and what weighs a field's walk, with all that the fields share read once."""
     passes = machine_passes(farm=farm)
     prices = _Prices(farm, working_day(farm=farm, today=local_date(now, farm.zone)))
-    return farm_debris(farm=farm), lambda one: _field_walk(one, passes.get(one.field.pk, []), prices)
+    walks = walks_before(farm=farm)
+    return farm_debris(farm=farm), lambda one: _field_walk(one, passes.get(one.field.pk, []), prices, walks)
 
 
 def farm_inputs(*, farm: Farm, now: dt.datetime) -> WalkInputs:
@@ -220,7 +221,9 @@ def _mean_lost_h(farm: Farm) -> tuple[Decimal, int] | None:
     return (Decimal(sum(lost)) / len(lost) / 60).quantize(TENTH, ROUND_HALF_EVEN), len(lost)
 
 
-def _field_walk(debris: FieldDebris, passes: Sequence[FieldPass], prices: _Prices) -> FieldWalk:
+def _field_walk(
+    debris: FieldDebris, passes: Sequence[FieldPass], prices: _Prices, walks: Mapping[int, FieldPass]
+) -> FieldWalk:
     before = pass_to_walk_before(list(passes))
     inputs = prices.inputs(before)
     if before is None:
@@ -229,7 +232,7 @@ def _field_walk(debris: FieldDebris, passes: Sequence[FieldPass], prices: _Price
         return FieldWalk(debris, None, 0, inputs, None, None, None, prices.may_anybody_walk, rate, left)
     count = sum(1 for one in passes if one.season_id == before.season_id and one.pk >= before.pk)
     count = min(count, MOST_PASSES)
-    walk = walk_before(field_pass=before)
+    walk = walks.get(before.pk)
     rate, left = debris.rate_on(before.season_id), debris.left_on(before.season_id)
     if rate is None or inputs.origins["wage_cents_per_h"].is_missing:
         return FieldWalk(debris, before, count, inputs, None, None, walk, prices.may_anybody_walk, rate, left)

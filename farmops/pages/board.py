@@ -39,6 +39,10 @@ BY = {OUTFITS: gettext_noop("outfits"), FIELDS: gettext_noop("fields"), HANDS: g
 HEADS = {OUTFITS: gettext_noop("Outfit"), FIELDS: gettext_noop("Field"), HANDS: gettext_noop("Hand")}
 
 
+ROWS_ON_A_PAGE = {OUTFITS: 12, FIELDS: 40, HANDS: 12}
+"""Farm judgement: more outfits than this are not looked over at once, nor drawn while somebody waits."""
+
+
 @dataclass
 class Cell:
     """One task on the board; a service stop has no field and so no `field_code`."""
@@ -107,11 +111,16 @@ class Board:
     ground: list[dict[str, Any]]
     hands: int
     head: str = ""
+    page: int = 1
+    pages: int = 1
     by_day: list[tuple[str, list[Cell]]] = field(default_factory=list)
 
 
-def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS) -> Board:
-    """Return the board of a plan, read on a day of the farm's clock, with outfits, fields or hands down the side."""
+def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS, page: int = 1) -> Board:
+    """Return the board of a plan, read on a day of the farm's clock, with outfits, fields or hands down the side.
+
+    A large plan comes in pages of so many rows; what is told of the whole plan is told on each.
+    """
     tasks = list(tasks_of_plan(plan=plan))
     zone = ZoneInfo(farm.zone)
     start = plan.starts_at.astimezone(zone)
@@ -119,7 +128,16 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS)
     left = {key for key, _why in left_of_plan(plan=plan) if "/" in key and "/pivot_" not in key}
     whys = why_each(plan=plan)
     planned = {pass_key(task.field_pass) for task in tasks if task.operation not in PIVOT_MOVES}
-    rows = _rows(plan, tasks, whys, farm=farm, start=start, days=days, by=by)
+    names = _row_names(tasks, by)
+    pages = max(1, -(-len(names) // ROWS_ON_A_PAGE[by]))
+    page = min(max(1, page), pages)
+    names = names[(page - 1) * ROWS_ON_A_PAGE[by] :][: ROWS_ON_A_PAGE[by]]
+    shown = [task for task in tasks if _row_name(task, by) in set(names)]
+    rows = _rows(plan, shown, whys, farm=farm, start=start, days=days, by=by, has_service=page == pages)
+    ground = plan.windows.get("ground", [])
+    if pages > 1:
+        worked = {task.field.code for task in shown}
+        ground = [zone for zone in ground if zone["field"] in worked]
     return Board(
         headline=_headline(len(planned - left), len(planned | left), days),
         sub=_sub(plan, zone),
@@ -133,11 +151,19 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS)
         rows=rows,
         left=_left(plan),
         cost=cost_of(plan),
-        ground=ground_rows(plan.windows.get("ground", []), names=field_names(farm=farm)),
+        ground=ground_rows(ground, names=field_names(farm=farm)),
         hands=len(_hands(plan, tasks)),
         head=words.named(HEADS[by]),
+        page=page,
+        pages=pages,
         by_day=_by_day(rows),
     )
+
+
+def _row_names(tasks: list[PlannedTask], by: str) -> list[str]:
+    """Return the names of the rows of a board in their order: outfits before what works without a machine."""
+    names = {_row_name(task, by) for task in tasks if task.operation != Operation.PIVOT_WALK}
+    return sorted(names, key=lambda name: (name in WITHOUT_MACHINE, name))
 
 
 def _by_day(rows: list[Row]) -> list[tuple[str, list[Cell]]]:
@@ -193,6 +219,7 @@ def _rows(
     start: dt.datetime,
     days: list[dt.date],
     by: str,
+    has_service: bool,
 ) -> list[Row]:
     windows = {one["pass"]: one for one in plan.windows.get("passes", [])}
     late, roads, parts = late_of(plan), roads_of(plan), parts_of(plan)
@@ -244,7 +271,7 @@ def _rows(
                 )
             )
     ordered = sorted(rows.values(), key=lambda row: (row.name in WITHOUT_MACHINE, row.name))
-    service = _service(plan, whys, roads, farm=farm, days=days)
+    service = _service(plan, whys, roads, farm=farm, days=days) if has_service else None
     shown = [*ordered, service] if service is not None else ordered
     for row in shown:
         if row.name in (*WITHOUT_MACHINE, NO_HAND):
@@ -294,7 +321,10 @@ def _service(
 
 def _left(plan: WeekPlan) -> list[Cause]:
     """Return why the plan left what, each pass with where it can be held."""
-    ids = {pass_key(one): one.pk for one in open_passes(farm=plan.farm)}
+    causes = left_by_cause(plan=plan)
+    fields = {one.key.partition("/")[0].partition(".")[0] for cause in causes for one in cause.works}
+    left_on = open_passes(farm=plan.farm).filter(season__field__code__in=fields)
+    ids = {pass_key(one): one.pk for one in left_on}
     walks = walks_to_call_off(farm=plan.farm)
     return [
         Cause(
@@ -305,7 +335,7 @@ def _left(plan: WeekPlan) -> list[Cause]:
                 for one in cause.works
             ],
         )
-        for cause in left_by_cause(plan=plan)
+        for cause in causes
     ]
 
 

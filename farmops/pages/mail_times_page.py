@@ -10,8 +10,8 @@ from django.utils.translation import ngettext
 
 from farmops.core.clock import local_date
 from farmops.core.models import User
-from farmops.digests.models import MailChoice, MailReader, OnEmptyDay, SheetKind, Units
-from farmops.digests.selectors.choices import choice_of, mail_times, reader_of
+from farmops.digests.models import MailChoice, MailTimes, OnEmptyDay, SheetKind, Units
+from farmops.digests.selectors.choices import FarmChoices, mail_times
 from farmops.digests.selectors.clocks import FarmClock
 from farmops.digests.selectors.people import users_with_role
 from farmops.farms.models import Farm, Hand, Role
@@ -121,14 +121,16 @@ def hour_typed(text: str) -> dt.time | None:
 
 def people_facts(*, farm: Farm) -> dict[str, Any]:
     """Return everybody who gets mail, with what each wants."""
-    people = [shown_person(farm=farm, person=hand) for hand in _hands(farm)]
+    chosen, times = FarmChoices.of(farm), mail_times(farm=farm)
+    of_hands = list(KINDS_OF["hand"])
+    people = [_shown(farm, hand, of_hands, chosen, times) for hand in _hands(farm)]
     users: dict[int, User] = {}
     kinds: dict[int, list[SheetKind]] = {}
     for role, of_role in KINDS_OF_ROLE.items():
         for user in users_with_role(farm=farm, role=role):
             users[user.pk] = user
             kinds.setdefault(user.pk, []).extend(of_role)
-    people += [shown_person(farm=farm, person=user, kinds=kinds[pk]) for pk, user in users.items()]
+    people += [_shown(farm, user, kinds[pk], chosen, times) for pk, user in users.items()]
     without = sum(not one.address for one in people if one.is_hand)
     headline = _("Everybody who works here can get the day by mail.")
     if without:
@@ -159,13 +161,17 @@ def kinds_of(*, farm: Farm, person: Hand | User) -> list[SheetKind]:
 
 def shown_person(*, farm: Farm, person: Hand | User, kinds: list[SheetKind] | None = None) -> ShownPerson:
     """Return a person with what the person wants of each kind."""
+    wanted = kinds if kinds is not None else kinds_of(farm=farm, person=person)
+    return _shown(farm, person, wanted, FarmChoices.of(farm), mail_times(farm=farm))
+
+
+def _shown(
+    farm: Farm, person: Hand | User, kinds: list[SheetKind], chosen: FarmChoices, times: MailTimes
+) -> ShownPerson:
     is_hand = isinstance(person, Hand)
-    reader: MailReader = reader_of(farm=farm, person=person)
-    clock = FarmClock(farm, dt.date.min, mail_times(farm=farm), {})
-    rows = [
-        _choice(choice_of(farm=farm, person=person, kind=kind), kind, clock)
-        for kind in (kinds if kinds is not None else kinds_of(farm=farm, person=person))
-    ]
+    reader = chosen.reader(person)
+    clock = FarmClock(farm, dt.date.min, times, {})
+    rows = [_choice(chosen.choice(person, kind), kind, clock) for kind in kinds]
     name = person.name if isinstance(person, Hand) else person.get_full_name() or person.username
     return ShownPerson(
         of="hand" if is_hand else "user",

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -15,6 +16,7 @@ from farmops.pages import trade_words, words
 from farmops.pages.waiting_words import chosen_said, label_of
 from scheduling.models import FieldPass, FieldReport, ParkedReport, ParkedState, PassState, ReportKind
 from scheduling.selectors.kept_words import kept_said
+from scheduling.selectors.passes import OPEN_STATES
 from scheduling.selectors.reports import (
     KEPT_ALL_THE_SAME,
     LOOKS_LIKE_A_REPEAT,
@@ -28,6 +30,9 @@ PASS = "pass_id"
 TOOLS = ("machine", "implement")
 VALUE = "value-"
 """Boxes that hold a value of the report begin with this."""
+MOST_PASSES = 600
+"""Farm judgement: of more passes than this, those of the week and of the fields that reports name are offered."""
+AT_WORK = (PassState.PLANNED, PassState.SENT, PassState.UNDER_WAY)
 MAIN = {
     ReportKind.WORK: (PASS, "work_on", "hours", "starts", "machine_hours", "meter", "done_ac"),
     ReportKind.DAY: ("work_on", "starts", "ends", "break_minutes", "worked_hours", "offered_hours"),
@@ -123,11 +128,19 @@ def _headline(count: int) -> str:
 
 def _passes(farm: Farm, reports: list[FieldReport]) -> dict[str, FieldPass]:
     """Return the passes that work may be put on, and those that the reports name, by id."""
-    rows = FieldPass.objects.filter(farm=farm).select_related("season__field")
+    if not reports:
+        return {}
     named = {text for report in reports if (text := _plain(report.body.get(PASS))).isdecimal()}
+    known = [int(text) for text in named if len(text) < 19]
+    rows = FieldPass.objects.filter(farm=farm)
+    if rows.count() > MOST_PASSES:
+        fields = rows.filter(pk__in=known).values("season__field")
+        rows = rows.filter(
+            Q(pk__in=known) | Q(state__in=AT_WORK) | Q(season__field__in=fields, state__in=OPEN_STATES)
+        )
     return {
         str(row.pk): row
-        for row in rows.order_by("season__field__name", "id")
+        for row in rows.select_related("season__field").order_by("season__field__name", "id")
         if row.state != PassState.CALLED_OFF or str(row.pk) in named
     }
 

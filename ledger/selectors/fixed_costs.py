@@ -76,11 +76,12 @@ def fixed_costs(*, farm: Farm, year: int) -> list[FixedCost]:
         (row.machine_id, row.implement_id): row
         for row in MachineYear.objects.filter(pk__in=standing.values("machine_year"))
     }
+    imported = _imported_years(farm, year)
     found = []
     for thing in _things(farm):
         key = (thing.pk, None) if isinstance(thing, Machine) else (None, thing.pk)
         facts = facts_of_year(book=book, thing=thing, year=year)
-        read = read_year(thing=thing, year=year)
+        read = imported.get(key)
         owned, lacks = (None, read_says(read, thing, year)) if read else _owned(book, thing, facts, year)
         found.append(FixedCost(thing, facts, owned, lacks, booked.get(key)))
     return found
@@ -99,6 +100,22 @@ def read_year(*, thing: Machine | Implement, year: int) -> Entry | None:
             "entry"
         ),
     ).first()
+
+
+def _imported_years(farm: Farm, year: int) -> dict[tuple[int | None, int | None], Entry]:
+    """Return what `read_year` returns of each machine and implement that has such an entry, by their row ids."""
+    entries = Entry.objects.filter(
+        farm=farm,
+        source_kind=SourceKind.MACHINE_YEAR,
+        is_imported=True,
+        reversed_by=None,
+        happened_on=dt.date(year, LAST_MONTH, 31),
+    )
+    lines = Line.objects.filter(account=Account.MACHINE_POOL, is_imported=True, entry__in=entries)
+    found: dict[tuple[int | None, int | None], Entry] = {}
+    for line in lines.select_related("entry").order_by("-entry__number"):
+        found[line.machine_id, None] = found[None, line.implement_id] = line.entry
+    return found
 
 
 def read_says(read: Entry, thing: Machine | Implement, year: int) -> str:

@@ -143,6 +143,13 @@ def walk_before(*, field_pass: FieldPass) -> FieldPass | None:
     return rows.filter(links_after__after=field_pass).order_by("id").last()
 
 
+def walks_before(*, farm: Farm) -> dict[int, FieldPass]:
+    """Return the debris walk of `walk_before` of each pass that has one, by the pass's row id, in one query."""
+    links = PassLink.objects.filter(farm=farm, before__operation=Operation.DEBRIS_WALK)
+    links = links.exclude(before__state=PassState.CALLED_OFF).select_related("before__season__field")
+    return {link.after_id: link.before for link in links.order_by("before")}
+
+
 def walks_in_the_way(*, farm: Farm) -> dict[int, FieldPass]:
     """Return, by the pass that waits for it, each debris walk that is neither done nor called off: nothing goes out
     there before."""

@@ -64,7 +64,7 @@ def incident_facts(
     `between` are the first and the last instant at which they happened.
     """
     rows = Incident.objects.filter(farm=farm).select_related(
-        "field", "season", "machine", "implement", "hand"
+        "farm", "field", "season", "machine", "implement", "hand"
     )
     if kind:
         rows = rows.filter(kind=kind)

@@ -1,6 +1,7 @@
 """Reading what a farm and its people chose about their mail; without a row the defaults of the tables hold."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from farmops.core.models import User
 from farmops.digests.models import MailChoice, MailReader, MailTimes
@@ -32,6 +33,37 @@ def reader_of(*, farm: Farm, person: Hand | User) -> MailReader:
     """Return what a person is used to; the default, kept nowhere, where nobody said."""
     whose = _whose(person)
     return MailReader.objects.filter(farm=farm, **whose).first() or MailReader(farm=farm, **whose)
+
+
+@dataclass(frozen=True)
+class FarmChoices:
+    """What everybody on a farm chose about mail, read at once: for a page that shows them all."""
+
+    farm: Farm
+    choices: Mapping[tuple[int | None, int | None, str], MailChoice]
+    readers: Mapping[tuple[int | None, int | None], MailReader]
+
+    @classmethod
+    def of(cls, farm: Farm) -> "FarmChoices":
+        """Read the choices of a farm, in two queries."""
+        return cls(
+            farm,
+            {(row.hand_id, row.user_id, row.kind): row for row in MailChoice.objects.filter(farm=farm)},
+            {(row.hand_id, row.user_id): row for row in MailReader.objects.filter(farm=farm)},
+        )
+
+    def choice(self, person: Hand | User, kind: str) -> MailChoice:
+        """Return what `choice_of` returns."""
+        found = self.choices.get((*_ids(person), kind))
+        return found or MailChoice(farm=self.farm, kind=kind, **_whose(person))
+
+    def reader(self, person: Hand | User) -> MailReader:
+        """Return what `reader_of` returns."""
+        return self.readers.get(_ids(person)) or MailReader(farm=self.farm, **_whose(person))
+
+
+def _ids(person: Hand | User) -> tuple[int | None, int | None]:
+    return (person.pk, None) if isinstance(person, Hand) else (None, person.pk)
 
 
 def _whose(person: Hand | User) -> dict[str, Hand | User]:

@@ -41,13 +41,17 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
     today = clock.local_date(clock.now(), farm.zone)
     by = request.GET.get("by", OUTFITS)
     by = by if by in BY else OUTFITS
+    at = request.GET.get("rows", "")
+    page = int(at) if at.isdecimal() and len(at) < 5 else 1
     newest = newest_number(farm=farm)
+    board = week_board(farm=farm, plan=plan, today=today, by=by, page=page) if plan else None
     context = {
         "farm": farm,
         "place": "week",
         "plan": plan,
+        "page_numbers": range(1, board.pages + 1) if board else [],
         "newest_number": newest,
-        "board": week_board(farm=farm, plan=plan, today=today, by=by) if plan else None,
+        "board": board,
         "by": by,
         "sides": [(key, words.named(said)) for key, said in BY.items()],
         "version": week_version(farm=farm),
