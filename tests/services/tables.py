@@ -1,5 +1,7 @@
 """All tables in one SQLite file, laid once and copied: to lay them takes more time than hundreds of tests.
 
+They are laid as a farm gets them that has been there from the first release on: a test looks at what became of it.
+
 The file is kept between runs under the name of the migrations' own text, so that another text makes another file.
 Whoever takes a copy still runs `migrate` over it, which puts in the guards and all else that goes by the models.
 """
@@ -25,15 +27,22 @@ SOURCES = (
     "farmops/*/operations.py",
     "farmops/core/*.py",
     "farmops/settings/*.py",
+    "tests/services/tables.py",
+)
+FIRST_RELEASE = ("scheduling", "0001")  # and the farms that it stands on
+FIRST_FARM = (
+    "INSERT INTO farms_farm (code, name, zone, latitude_deg, longitude_deg, elevation_ft, road_address, boss_name, "
+    "boss_phone, emergency_number, sheet_at) "
+    "VALUES ('low-bend', 'Low Bend', 'America/New_York', 33, -83, 300, '', '', '', '911', '05:00:00')"
 )
 MOST_KEPT = 3
 LAYING_S = 400
 
 
-def migrate(environment: Mapping[str, str]) -> None:
-    """Bring the database that the variables name up to date, in a process of its own."""
+def migrate(environment: Mapping[str, str], *words: str) -> None:
+    """Bring the database that the variables name up to date, or as far as the words say, in a process of its own."""
     subprocess.run(
-        [sys.executable, "manage.py", "migrate", "-v0"],
+        [sys.executable, "manage.py", "migrate", *words, "-v0"],
         cwd=ROOT,
         env={**os.environ, **environment},
         check=True,
@@ -59,16 +68,35 @@ def laid() -> Path:
     return file
 
 
+def of_the_first_farm() -> tuple[Path, Path]:
+    """Return the tables of the first release with a farm in them, and what they and it became."""
+    file = laid()
+    return file.with_suffix(".first"), file.with_suffix(".upgraded")
+
+
 def _lay(file: Path) -> None:
     for old in sorted(KEPT.glob("*.sqlite3"), key=lambda one: one.stat().st_mtime)[: -MOST_KEPT + 1]:
-        old.unlink()
+        for suffix in (".first", ".upgraded", ".sqlite3"):
+            old.with_suffix(suffix).unlink(missing_ok=True)
     begun = file.with_suffix(".begun")
     for left in KEPT.glob("*.begun*"):
         left.unlink()
+    migrate(on_file(begun), *FIRST_RELEASE)
+    with closing(sqlite3.connect(begun)) as connection, connection:
+        connection.execute(FIRST_FARM)
+    _copy(begun, file.with_suffix(".first"))
     migrate(on_file(begun))
-    with closing(sqlite3.connect(begun)) as connection:
+    _copy(begun, file.with_suffix(".upgraded"))
+    with closing(sqlite3.connect(begun, isolation_level=None)) as connection:
+        connection.execute("DELETE FROM farms_farm")
+        connection.execute("DELETE FROM sqlite_sequence WHERE name = 'farms_farm'")
         connection.execute("PRAGMA journal_mode=DELETE")  # all of it in the one file
     begun.rename(file)
+
+
+def _copy(file: Path, to: Path) -> None:
+    with closing(sqlite3.connect(file)) as one, closing(sqlite3.connect(to)) as other:
+        one.backup(other)
 
 
 def _text_of_migrations() -> str:

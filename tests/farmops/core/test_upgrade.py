@@ -1,47 +1,34 @@
 """Tables that exist already are changed by later migrations with the guards' triggers in their way."""
 
 import sqlite3
-import subprocess
-import sys
+from contextlib import closing
 from pathlib import Path
+from typing import Any
 
-from django.conf import settings
+from tests.services import tables
 
 
-def migrate(database: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "manage.py", "migrate", *words],
-        cwd=settings.BASE_DIR,
-        env={
-            "PATH": "",
-            "DJANGO_SETTINGS_MODULE": "farmops.settings.embedded",
-            "FARMOPS_DATABASE": str(database),
-        },
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+def rows(database: Path, query: str) -> list[tuple[Any, ...]]:
+    with closing(sqlite3.connect(database)) as books:
+        return books.execute(query).fetchall()
 
 
 def triggers(database: Path) -> set[str]:
-    with sqlite3.connect(database) as books:
-        return {row[0] for row in books.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")}
+    return {row[0] for row in rows(database, "SELECT name FROM sqlite_master WHERE type = 'trigger'")}
 
 
-def test_a_database_of_the_first_release_is_brought_up_to_date_and_guarded(tmp_path: Path) -> None:
-    database = tmp_path / "farm.sqlite3"
-    done = migrate(database, "scheduling", "0001", "-v0")  # and the farms that it stands on
-    assert done.returncode == 0, done.stderr
-    guarded = triggers(database)
-    assert "scheduling_workrecord_keeps_update" in guarded
-    with sqlite3.connect(database) as books:
-        books.execute(
-            "INSERT INTO farms_farm (code, name, zone, latitude_deg, longitude_deg, elevation_ft, road_address, "
-            "boss_name, boss_phone, emergency_number, sheet_at) "
-            "VALUES ('low-bend', 'Low Bend', 'America/New_York', 33, -83, 300, '', '', '', '911', '05:00:00')"
-        )
-    done = migrate(database, "-v0")
-    assert done.returncode == 0, done.stderr
-    assert guarded < triggers(database)
-    with sqlite3.connect(database) as books:
-        assert books.execute("SELECT code, region FROM farms_farm").fetchall() == [("low-bend", "southeast")]
+def test_a_database_of_the_first_release_is_brought_up_to_date_and_guarded() -> None:
+    first, now = tables.of_the_first_farm()
+    assert "scheduling_workrecord_keeps_update" in triggers(first) < triggers(now)
+    assert "region" not in {row[1] for row in rows(first, "PRAGMA table_info(farms_farm)")}
+    assert rows(now, "SELECT code, region FROM farms_farm") == [("low-bend", "southeast")]
+
+
+def test_nothing_is_left_of_the_farm_in_the_tables_that_tests_begin_with() -> None:
+    laid, (_, now) = tables.laid(), tables.of_the_first_farm()
+    names = [row[0] for row in rows(laid, "SELECT name FROM sqlite_master WHERE type = 'table'")]
+    held = {name for name in names if rows(laid, f'SELECT 1 FROM "{name}" LIMIT 1')}
+    of_migrations = {"django_migrations", "django_content_type", "auth_permission", "ledger_zero"}
+    assert held == {"sqlite_sequence", *of_migrations}
+    assert "farms_farm" in names
+    assert len(names) == len(rows(now, "SELECT name FROM sqlite_master WHERE type = 'table'")) > 100
