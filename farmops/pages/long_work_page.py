@@ -16,6 +16,7 @@ from django.utils.translation import ngettext, pgettext
 from farmops.core.long_work import FILE_KEPT
 from farmops.core.models import LongWork, LongWorkState
 from farmops.desk.long_exports import EXPORT, JOURNAL, LEDGER, OFFICE_KINDS
+from farmops.desk.long_orders import LAY_ORDER
 from farmops.desk.long_start import BOUNDARIES
 from farmops.desk.long_work import HELP, PLAN, clash_of
 from farmops.farms.models import Farm, Role
@@ -290,6 +291,24 @@ KINDS: dict[str, KindWords] = {
             (reverse("pages:start_fields", args=[work.farm.code]), _("On to crop and soil of each field"))
         ],
         lambda work: (reverse("pages:start_boundaries", args=[work.farm.code]), _("Back to the boundaries")),
+    ),
+    LAY_ORDER: KindWords(
+        lambda work: _("Laying an order of work out on fields"),
+        lambda work: ngettext(
+            "The order of work is laid out on {count} field.",
+            "The order of work is laid out on {count} fields.",
+            work.result["fields"],
+        ).format(count=work.result["fields"]),
+        lambda work: [
+            (
+                reverse("pages:order_laid", args=[work.farm.code, work.result["laying"]]),
+                _("See what was laid out"),
+            )
+        ],
+        lambda work: (
+            reverse("pages:lay_order", args=[work.farm.code, work.asked["order"]]),
+            _("Back to the fields"),
+        ),
     ),
     EXPORT: KindWords(_export_title, _export_finished, _export_goes_to, _export_again),
 }

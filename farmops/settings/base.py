@@ -185,6 +185,7 @@ LONG_WORK: dict[str, str] = {
     "help": "farmops.desk.long_work.help_week",
     "export": "farmops.desk.long_exports.export",
     "boundaries": "farmops.desk.long_start.keep_boundaries",
+    "lay_order": "farmops.desk.long_orders.lay",
 }
 LONG_WORK_RUNNER = "farmops.core.background.in_the_worker"
 

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.problems import STATUS, DomainError
+from farmops.desk.long_orders import MANY_FIELDS, begin_laying
 from farmops.farms.models import Farm, Membership, Role, Season
 from farmops.pages import order_lay_page as page
 from farmops.pages import order_page, words
@@ -42,16 +43,17 @@ def lay(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> 
     if request.method != "POST" or boxes.wrong:
         status = 422 if request.method == "POST" else 200
         return _shown(request, farm, asked, year, windows, boxes, today, status=status)
+    form: dict[str, Any] = {
+        "row": row,
+        "windows": windows,
+        "seen": boxes.text("seen"),
+        "client_id": boxes.client_id(),
+    }
+    if len(windows) >= MANY_FIELDS:
+        work = begin_laying(**form, asked_by=request.user, now=now)  # type: ignore[arg-type]
+        return redirect("pages:one_long_work", farm.code, work.pk)
     try:
-        laid = lay_order(
-            row=row,
-            windows=windows,
-            seen=boxes.text("seen"),
-            client_id=boxes.client_id(),
-            laid_by=request.user,  # type: ignore[arg-type]
-            now=now,
-            today=today,
-        )
+        laid = lay_order(**form, laid_by=request.user, now=now, today=today)  # type: ignore[arg-type]
     except DomainError as error:
         boxes.wrong["all"] = error.says
         return _shown(request, farm, kept(row), year, windows, boxes, today, status=int(STATUS[error.kind]))

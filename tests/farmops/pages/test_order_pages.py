@@ -20,6 +20,7 @@ from tests.farmops.pages.test_markup import Document
 
 ORDERS = "/farms/heron-slough/orders/"
 OURS = f"{ORDERS}of/cotton-disk-and-bed/"
+OTHER_ID = "6f1c2c9e-6a50-4c8b-9a3e-0d6f5b1f7a11"
 NOW = dt.datetime(2026, 1, 12, 11, tzinfo=dt.UTC)
 
 
@@ -128,6 +129,24 @@ def test_an_order_is_looked_at_on_its_fields_laid_out_and_taken_back(yard: Yard)
     page = read(mona.post(f"{ORDERS}laid/{laying.pk}/back/", follow=True))
     assert "Taken back: the fields are as they were before." in page
     assert list(FieldPass.objects.all()) == [yard.field_pass]
+
+
+def test_very_many_fields_are_laid_out_as_long_work(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("farmops.pages.views.order_laying.MANY_FIELDS", 1)
+    season = make_season(make_field(yard.farm, "gin-20"))
+    mona = copied()
+    asked = {"year": "2026", "season": [str(season.pk)]}
+    boxes = dict(
+        re.findall(
+            r'name="(seen|client_id)" value="([^"]+)"', mona.get(f"{OURS}lay/", asked).content.decode()
+        )
+    )
+    page = read(mona.post(f"{OURS}lay/", asked | boxes, follow=True))
+    assert "The order of work is laid out on 1 field." in page
+    assert OrderLaying.objects.get().fields.get().season == season
+    page = read(mona.post(f"{OURS}lay/", asked | boxes | {"seen": "0", "client_id": OTHER_ID}, follow=True))
+    assert "look at it once more" in page
+    assert OrderLaying.objects.count() == 1
 
 
 def test_the_pages_speak_spanish_and_are_the_managers_alone(yard: Yard) -> None:
