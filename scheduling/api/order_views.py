@@ -88,7 +88,7 @@ class OrderFilter(FilterSet):
 class OrderFacts(FarmView):
     """Orders of work by their newest version."""
 
-    queryset = OrderVersion.objects.filter(number=F("order__newest")).select_related("order")
+    queryset = OrderVersion.objects.filter(number=F("order__newest_no")).select_related("order")
     shows = shapes.OrderShape
 
 
@@ -140,7 +140,7 @@ class OrderVersions(FarmList):
 
     @extend_schema(parameters=[IF_MATCH], responses={201: shapes.OrderShape})
     def post(self, request: Request, **kwargs: Any) -> Response:
-        row = self.one(number=F("order__newest")).order
+        row = self.one(number=F("order__newest_no")).order
         body, seen, before = self.taken(), seen_in(request), kept(row)
         if seen != before.seen:
             raise OrderChanged("Somebody changed this order of work meanwhile: look at it as it is now.")

@@ -54,7 +54,7 @@ class Migration(migrations.Migration):
                     ),
                 ),
                 ("code", models.SlugField(max_length=40)),
-                ("newest", models.PositiveIntegerField(default=1)),
+                ("newest_no", models.PositiveIntegerField(default=1)),
                 (
                     "is_put_away",
                     models.BooleanField(default=False, help_text="no longer offered; its versions stay"),
@@ -212,7 +212,7 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="orderofwork",
             constraint=models.CheckConstraint(
-                condition=models.Q(("newest__gte", 1)), name="order_has_a_version"
+                condition=models.Q(("newest_no__gte", 1)), name="order_has_a_version"
             ),
         ),
         migrations.AddConstraint(

@@ -10,13 +10,13 @@ from scheduling.models.kept_by import keeper
 class OrderOfWork(models.Model):
     """One order of work of a farm; what is in it stands in its versions, the newest of which counts.
 
-    `newest` is the number of that version: whoever adds one moves it on by a conditional update, so of two changes
+    `newest_no` is the number of that version: whoever adds one moves it on by a conditional update, so of two changes
     of the same version one is refused.
     """
 
     farm = farm_of()
     code = models.SlugField(max_length=40)
-    newest = models.PositiveIntegerField(default=1)
+    newest_no = models.PositiveIntegerField(default=1)
     is_put_away = models.BooleanField(default=False, help_text="no longer offered; its versions stay")
 
     class Meta:
@@ -24,7 +24,7 @@ class OrderOfWork(models.Model):
         verbose_name_plural = "orders of work"
         constraints = [
             models.UniqueConstraint(fields=["farm", "code"], name="one_order_per_code"),
-            models.CheckConstraint(condition=models.Q(newest__gte=1), name="order_has_a_version"),
+            models.CheckConstraint(condition=models.Q(newest_no__gte=1), name="order_has_a_version"),
         ]
 
     def __str__(self) -> str:

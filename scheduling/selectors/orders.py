@@ -43,13 +43,13 @@ def order_of(version: OrderVersion) -> Order:
 
 def kept(row: OrderOfWork) -> KeptOrder:
     """Return an order with its newest version."""
-    version = OrderVersion.objects.get(order=row, number=row.newest)
+    version = OrderVersion.objects.get(order=row, number=row.newest_no)
     return KeptOrder(row, version, order_of(version))
 
 
 def kept_orders(*, farm: Farm) -> list[KeptOrder]:
     """Return the orders of a farm with their newest versions, those put away last."""
-    versions = OrderVersion.objects.filter(farm=farm, number=F("order__newest")).select_related("order")
+    versions = OrderVersion.objects.filter(farm=farm, number=F("order__newest_no")).select_related("order")
     found = [KeptOrder(one.order, one, order_of(one)) for one in versions]
     return sorted(found, key=lambda one: (one.row.is_put_away, one.order.crop, one.order.name, one.code))
 

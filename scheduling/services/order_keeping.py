@@ -68,7 +68,7 @@ def change_order(
     newest = kept(OrderOfWork.objects.get(pk=row.pk))
     if newest.version.number == seen and newest.order == order:
         return newest
-    moved_on = OrderOfWork.objects.filter(pk=row.pk, newest=seen).update(newest=seen + 1)
+    moved_on = OrderOfWork.objects.filter(pk=row.pk, newest_no=seen).update(newest_no=seen + 1)
     if not moved_on:
         raise OrderChanged(_("Somebody changed this order of work meanwhile: look at it as it is now."))
     row.refresh_from_db()
@@ -120,7 +120,7 @@ def _version(row: OrderOfWork, order: Order, made_by: User | None, now: dt.datet
     return OrderVersion.objects.create(
         farm=row.farm,
         order=row,
-        number=row.newest,
+        number=row.newest_no,
         name=order.name,
         crop=order.crop,
         tillage=order.tillage,

@@ -1,6 +1,8 @@
 """Every address times every role times every method, from inside the farm and from another one.
 
 An address that the table does not list fails here, so that nobody adds one without saying whom it is for.
+
+Long because its table lists every address of the interface.
 """
 
 import copy

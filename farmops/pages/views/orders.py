@@ -80,7 +80,7 @@ def order(request: HttpRequest, farm: Farm, membership: Membership, code: str) -
         if not asked.isdecimal() or len(asked) > 9:
             raise Http404
         version = get_object_or_404(OrderVersion, order=row, number=int(asked))
-        version = version if version.number != row.newest else None
+        version = version if version.number != row.newest_no else None
     return _shown(request, farm, kept(row), version=version, step=request.GET.get("step", ""))
 
 

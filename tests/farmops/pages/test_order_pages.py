@@ -43,7 +43,7 @@ def copied() -> Any:
 
 
 def pressed(mona: Any, do: str, status: int = 200, **boxes: str) -> str:
-    seen = str(OrderOfWork.objects.get().newest)
+    seen = str(OrderOfWork.objects.get().newest_no)
     return read(mona.post(f"{OURS}change/", {"seen": seen, "do": do, **boxes}, follow=True), status)
 
 

@@ -290,7 +290,7 @@ def test_a_bad_change_is_refused_with_its_place_and_of_two_changes_one_stays() -
     change_order(row=order.row, order=good, seen=1, made_by=None, now=SUNDAY_EVENING)
     with pytest.raises(OrderChanged):
         change_order(row=order.row, order=ORDER, seen=1, made_by=None, now=SUNDAY_EVENING)
-    assert OrderOfWork.objects.get().newest == OrderVersion.objects.count() == 2
+    assert OrderOfWork.objects.get().newest_no == OrderVersion.objects.count() == 2
 
 
 def test_looking_takes_the_same_number_of_queries_for_one_field_and_for_many() -> None:
