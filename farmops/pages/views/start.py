@@ -151,7 +151,9 @@ def people(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     """Show who signs in, and take somebody on."""
     boxes = Boxes(request.POST)
     if request.method == "POST":
-        values = {name: boxes.note(name) for name in ("name", "username", "email", "language")}
+        values: dict[str, Any] = {
+            name: boxes.note(name) for name in ("name", "username", "email", "language")
+        }
         values["roles"] = [
             role for role in (Role.MANAGER, Role.BOOKKEEPER) if role in request.POST.getlist("roles")
         ]

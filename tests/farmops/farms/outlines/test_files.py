@@ -55,7 +55,7 @@ def zipped(parts: Mapping[str, bytes], **how: Any) -> bytes:
     return packed.getvalue()
 
 
-def shape_parts(write: Callable[[shapefile.Writer], None], prj: str | None = None) -> dict[str, bytes]:
+def shape_parts(write: Callable[[Any], object], prj: str | None = None) -> dict[str, bytes]:
     shp, shx, dbf = io.BytesIO(), io.BytesIO(), io.BytesIO()
     with shapefile.Writer(shp=shp, shx=shx, dbf=dbf) as writer:
         writer.field("NAME", "C", size=30)
@@ -213,7 +213,7 @@ def test_names_that_lead_out_of_a_zip_lead_nowhere_and_leftovers_of_a_mac_are_pa
 
 def test_geojson_from_before_rfc_7946_may_name_its_coordinates() -> None:
     turn = Transformer.from_crs(4326, 26916, always_xy=True)
-    ring = [list(turn.transform(*position)) for position in SQUARE]
+    ring = [list(turn.transform(position[0], position[1])) for position in SQUARE]
     crs = {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::26916"}}
     (one,) = read_outlines(geojson(polygon(ring), crs=crs)).outlines
     assert one.geometry is not None
