@@ -17,14 +17,12 @@ from shapely.geometry.base import BaseGeometry
 from farmops.core.models import User
 from farmops.core.problems import DomainError
 from farmops.farms.boundaries import Boundary, BoundaryError, geodesic_area_m2, read_boundary
-from farmops.farms.models import Farm, Field, StartFile, StartKind
+from farmops.farms.models import Farm, Field, SoilZone, StartFile, StartKind
 from farmops.farms.outlines.files import read_outlines
 from farmops.farms.outlines.found import Told, UnreadableOutlines
 from farmops.farms.services.code_names import code_of
-from farmops.farms.services.farm_files import FarmFacts, read_field
-from farmops.farms.services.farm_rows import Row
+from farmops.farms.services.farm_files import read_field
 from farmops.farms.services.json_facts import BadFarmFile, Node
-from farmops.farms.services.loading import put_rows
 from farmops.science.textures import TEXTURES
 from farmops.science.units import acres_from_m2
 
@@ -40,6 +38,9 @@ TOO_BIG = gettext_noop("it encloses {acres} acres; at most {most} are taken for 
 NO_GROUND = gettext_noop("it encloses {acres} acres, less than a yard")
 SAME_GROUND = gettext_noop("it is the same ground as {other}")
 OVERLAP = gettext_noop("it lies over {other} by {acres} acres")
+KEPT_ALREADY = gettext_noop(
+    "There is no file of boundaries any more: it was kept or put away. Look at the fields."
+)
 NAME_HINTS = ("name", "field_name", "fieldname", "field", "label", "title")
 
 
@@ -163,9 +164,7 @@ def keep_outlines(
     """Store the outlines that have a name here as fields with one kind of soil; all of them or none. Returns how many."""
     waiting = StartFile.objects.filter(farm=farm, kind=StartKind.BOUNDARIES).first()
     if waiting is None:
-        raise OutlinesRefused(
-            _("There is no file of boundaries any more: it was kept or put away. Look at the fields.")
-        )
+        raise OutlinesRefused(_(KEPT_ALREADY))
     if texture not in TEXTURES:
         raise OutlinesRefused(_("Choose the texture of the topsoil."), fields={"texture": texture})
     every = candidates(farm=farm, content=waiting.content, named_by=named_by, progress=progress)
@@ -179,8 +178,8 @@ def keep_outlines(
             _("Nothing was kept. Field {number}: {says}.").format(number=number, says=says),
             fields={f"name-{one}": why for one, why in wrong.items()},
         )
-    facts = FarmFacts(farm=Row(key={}, values={}))
     taken = set(Field.objects.filter(farm=farm).values_list("code", flat=True))
+    fields = []
     for one in chosen:
         if one.error is not None or one.boundary is None:
             raise OutlinesRefused(
@@ -192,17 +191,15 @@ def keep_outlines(
         code = code_of(name, taken=taken, otherwise="field")
         taken.add(code)
         node = Node({"code": code, "name": name, "planted_ac": one.boundary.area_ac}, path=Path())
-        facts.fields.append(read_field(node, one.boundary))
-        facts.zones.append(
-            Row(
-                key={"name": "all"},
-                values={"texture": texture, "share_pct": Decimal(100)},
-                points_to={"field": code},
-            )
-        )
+        row = read_field(node, one.boundary)
+        fields.append(Field(farm=farm, **row.key, **row.values))
     with transaction.atomic():
-        put_rows(farm=farm, facts=facts)
-        waiting.delete()
+        if not StartFile.objects.filter(pk=waiting.pk).delete()[0]:  # somebody else kept it at this moment
+            raise OutlinesRefused(_(KEPT_ALREADY))
+        zone = {"farm": farm, "name": "all", "texture": texture, "share_pct": Decimal(100)}
+        SoilZone.objects.bulk_create(
+            [SoilZone(field=field, **zone) for field in Field.objects.bulk_create(fields)]
+        )
     return len(chosen)
 
 
