@@ -4,6 +4,7 @@ What it is for: to tell everybody at the shop door what is first. Its user decid
 """
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -18,6 +19,10 @@ from scheduling.selectors.plans import plans_of_days, tasks_of_plan, worked_by_d
 
 HOLD_FROM_MIN = 30
 """Farm judgement: who begins up to half an hour after the shift does goes; later is a hold that has to be told."""
+
+
+MANY_HANDS = 30
+"""Farm judgement: of more hands than this, those for whom nothing is planned are counted and not named."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +60,15 @@ def people_of(*, farm: Farm, day: dt.date) -> list[GoesOut]:
     away = set(rows.values_list("hand_id", flat=True))
     hands = Hand.objects.filter(farm=farm, works=True).order_by("name", "id")
     return [_line(one, first.get(one.pk), shifts.get(one.pk), one.pk in away) for one in hands]
+
+
+def named_and_idle(people: Sequence[GoesOut]) -> tuple[list[GoesOut], int]:
+    """Return the hands to name, and how many more have nothing planned where there are too many to name."""
+    if len(people) <= MANY_HANDS:
+        return list(people), 0
+    idle = pgettext("a hand today", "nothing planned")
+    named = [one for one in people if one.word != idle]
+    return named, len(people) - len(named)
 
 
 def _begins(plan: WeekPlan, task: PlannedTask, day: dt.date) -> dt.datetime | None:

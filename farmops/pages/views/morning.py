@@ -18,7 +18,7 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import morning_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes, plain
-from farmops.pages.today_people import people_of
+from farmops.pages.today_people import named_and_idle, people_of
 from farmops.pages.today_waits import waits_of
 from farmops.pages.views.planning import not_planned, plan_page, planning_told
 from scheduling.models import SaySoWord
@@ -63,9 +63,11 @@ def morning(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
 
 def _shown(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> HttpResponse:
     today = clock.local_date(clock.now(), farm.zone)
+    people, idle_hands = named_and_idle(people_of(farm=farm, day=working_day(farm=farm, today=today)))
     context = {
         "waits": waits_of(farm=farm, now=clock.now()),
-        "people": people_of(farm=farm, day=working_day(farm=farm, today=today)),
+        "people": people,
+        "idle_hands": idle_hands,
         "farm": farm,
         "place": "morning",
         "form_id": uuid.uuid4(),
