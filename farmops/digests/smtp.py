@@ -68,6 +68,15 @@ class EmailBackend(smtp.EmailBackend):
     def was_handed_over(self) -> bool:
         return getattr(self.connection, "was_handed_over", False)
 
+    def greet(self, *, sender: str) -> None:
+        """Name a sender on the open line and take it back; raises SMTPSenderRefused."""
+        assert self.connection is not None  # whoever calls has opened it
+        self.connection.ehlo_or_helo_if_needed()
+        code, said = self.connection.mail(_on_the_wire(sender))
+        self.connection.rset()
+        if code != 250:
+            raise smtplib.SMTPSenderRefused(code, said, sender)
+
 
 def _on_the_wire(address: str) -> str:
     """Return an address as the conversation names it: most are plain, and there is nothing to encode."""

@@ -30,10 +30,14 @@ def plan_of_day(*, farm: Farm, day: dt.date, at: dt.datetime | None = None) -> W
     A week that is sent ahead leaves the days before it to the plan that was sent earlier. With an instant, it is the
     plan that ruled the day then.
     """
-    sent = _sent_plans(farm, [day])
-    if at is not None:
-        sent = sent.filter(Q(sent_at__lte=at) | Q(sent_at__isnull=True))
-    return _ruling(sent, [day], farm)[day]
+    return _ruling(_sent_by(farm, day, at), [day], farm)[day]
+
+
+def plan_number_of_day(*, farm: Farm, day: dt.date, at: dt.datetime | None = None) -> int | None:
+    """Return the number of the plan that `plan_of_day` finds, without its documents."""
+    light = _sent_by(farm, day, at).only("farm_id", "number", "starts_at", "days")
+    plan = _ruling(light, [day], farm)[day]
+    return plan.number if plan is not None else None
 
 
 def plans_of_days(*, farm: Farm, days: Sequence[dt.date]) -> dict[dt.date, WeekPlan | None]:
@@ -59,6 +63,11 @@ def plan_numbers_of_day(*, farms: Sequence[Farm], day: dt.date) -> dict[int, int
 
 def _sent_plans(farm: Farm, days: Sequence[dt.date]) -> QuerySet[WeekPlan]:
     return _near(days, ZoneInfo(farm.zone)).filter(farm=farm)
+
+
+def _sent_by(farm: Farm, day: dt.date, at: dt.datetime | None) -> QuerySet[WeekPlan]:
+    sent = _sent_plans(farm, [day])
+    return sent if at is None else sent.filter(Q(sent_at__lte=at) | Q(sent_at__isnull=True))
 
 
 def _near(

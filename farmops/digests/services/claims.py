@@ -167,9 +167,13 @@ def _update_each(
 
 
 def _column(name: str) -> str:
-    return str(OutboxRow._meta.get_field(name).column)
+    return str(_field(name).column)
 
 
 def _stored(name: str, value: Any) -> Any:
     """Return a value of a column as the database takes it."""
-    return OutboxRow._meta.get_field(name).get_db_prep_save(value, connection=connection)
+    return _field(name).get_db_prep_save(value, connection=connection)
+
+
+def _field(name: str) -> Any:
+    return OutboxRow._meta.get_field(name)

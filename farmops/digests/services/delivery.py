@@ -48,17 +48,13 @@ class Post:
 
     def hand_over(self, *, content: bytes, address: str, sender: str) -> Outcome:
         """Send one message to one receiver and return what became of it; `sender` is where reports of failure go."""
-        if self._connection is None:
-            self._connection = get_connection()
-            try:
-                self._connection.open()
-            except (smtplib.SMTPException, OSError) as error:
-                self._close()  # a refused sign-in leaves the line half open
-                return judge_opening(error)
+        refused = self._open()
+        if refused is not None:
+            return refused
         try:
             if isinstance(self._connection, EmailBackend):
                 self._connection.hand_over(sender=sender, address=address, content=content)
-            else:
+            elif self._connection is not None:
                 message = KeptMessage(content=content, sender=sender, address=address)
                 self._connection.send_messages([message])
         except (smtplib.SMTPException, OSError) as error:
@@ -68,6 +64,31 @@ class Post:
         except ValueError as error:  # the backend reads addresses again, and refuses some
             return Outcome(Verdict.DEAD, str(error)[:300], "UnusableAddress")
         return Outcome(Verdict.SENT, getattr(self._connection, "last_reply", "")[:300])
+
+    def greet(self, *, sender: str) -> Outcome:
+        """Ask the server whether it takes mail of a sender, and send none: `sent` where it does."""
+        refused = self._open()
+        if refused is not None:
+            return refused
+        try:
+            if isinstance(self._connection, EmailBackend):
+                self._connection.greet(sender=sender)
+        except (smtplib.SMTPException, OSError) as error:
+            self._close()
+            return judge(error, was_handed_over=False)
+        return Outcome(Verdict.SENT)
+
+    def _open(self) -> Outcome | None:
+        """Open the line where it is not open; return what it means that this is refused."""
+        if self._connection is not None:
+            return None
+        self._connection = get_connection()
+        try:
+            self._connection.open()
+        except (smtplib.SMTPException, OSError) as error:
+            self._close()  # a refused sign-in leaves the line half open
+            return judge_opening(error)
+        return None
 
     def _close(self) -> None:
         connection, self._connection = self._connection, None

@@ -12,7 +12,7 @@ from farmops.digests.selectors.day import FarmDay, farm_day
 from farmops.digests.selectors.shut import shut_fields
 from farmops.digests.selectors.told import last_told_at, notices_of_day
 from farmops.farms.models import Farm, Hand
-from scheduling.selectors.plans import plan_of_day
+from scheduling.selectors.plans import plan_number_of_day
 
 
 class FarmDays:
@@ -100,6 +100,5 @@ class _Evening:
     def plan_no_at(self, instant: dt.datetime) -> int | None:
         """Return the number of the plan that ruled the day at an instant."""
         if instant not in self._plan_nos:
-            plan = plan_of_day(farm=self.farm, day=self.day, at=instant)
-            self._plan_nos[instant] = plan.number if plan is not None else None
+            self._plan_nos[instant] = plan_number_of_day(farm=self.farm, day=self.day, at=instant)
         return self._plan_nos[instant]

@@ -20,7 +20,7 @@ from farmops.digests.services.making_changes import make_changes
 from farmops.digests.services.making_troubles import make_troubles
 from farmops.digests.services.rows import first_state, give_up_at, latest, new_row
 from farmops.farms.models import Farm, Hand, Role
-from scheduling.selectors.plans import plan_numbers_of_day, plan_of_day
+from scheduling.selectors.plans import plan_number_of_day, plan_numbers_of_day
 
 __all__ = ["give_up_at", "make_due", "make_for"]
 
@@ -146,8 +146,7 @@ def _wake_hands(clocks: Mapping[int, FarmClock], *, now: dt.datetime) -> int:
 
 
 def _wake(clock: FarmClock, *, now: dt.datetime, until: dt.datetime | None = None) -> int:
-    plan = plan_of_day(farm=clock.farm, day=clock.day)
-    plan_no = plan.number if plan else None
+    plan_no = plan_number_of_day(farm=clock.farm, day=clock.day)
     outdated = OutboxRow.objects.filter(
         farm=clock.farm, local_day=clock.day, kind=SheetKind.HAND, number=1, state=RowState.EMPTY
     ).exclude(plan_no=plan_no)
@@ -166,7 +165,7 @@ def _wake(clock: FarmClock, *, now: dt.datetime, until: dt.datetime | None = Non
 def _rows_of_hands(clock: FarmClock, hands: Sequence[Hand], *, now: dt.datetime) -> list[OutboxRow]:
     if not hands:
         return []
-    plan = plan_of_day(farm=clock.farm, day=clock.day)
+    plan_no = plan_number_of_day(farm=clock.farm, day=clock.day)
     busy = hands_with_tasks(farm=clock.farm, day=clock.day)
     rows = []
     for hand in hands:
@@ -181,7 +180,7 @@ def _rows_of_hands(clock: FarmClock, hands: Sequence[Hand], *, now: dt.datetime)
                 kind=SheetKind.HAND,
                 due_at=clock.instant(clock.hour_of(SheetKind.HAND, hand.pk)),
                 now=now,
-                plan_no=plan.number if plan else None,
+                plan_no=plan_no,
                 state=state,
             )
         )

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
+from django.conf import settings
 from django.db import connection, transaction
 
 from farmops.digests.models import MailTrouble, OutboxRow, RowState
@@ -122,6 +123,8 @@ def send_due(*, now: dt.datetime, farm_id: int | None = None, by_hand: bool = Fa
         if run.halt is not None and not _may_probe(run.halt, now=now, by_hand=by_hand):
             run.report.halted = run.halt.says
             return run.report
+        if run.halt is not None and not ready(now=now).exists():
+            return _greet(run)
         while not run.is_over and _send_batch(run, farm_id):
             run.reading.forget_choices()
     return run.report
@@ -129,7 +132,17 @@ def send_due(*, now: dt.datetime, farm_id: int | None = None, by_hand: bool = Fa
 
 def _may_probe(standing: MailTrouble, *, now: dt.datetime, by_hand: bool) -> bool:
     its_time = standing.not_before_at is None or standing.not_before_at <= now
-    return (by_hand or its_time) and ready(now=now).exists() and take_probe(trouble=standing, now=now)
+    return (by_hand or its_time) and take_probe(trouble=standing, now=now)
+
+
+def _greet(run: _Run) -> SendReport:
+    """With nothing to send, only ask the server whether it takes mail again: the halt must not stand until tomorrow."""
+    outcome = run.post.greet(sender=settings.DEFAULT_FROM_EMAIL)
+    if outcome.verdict is Verdict.SENT:
+        _end_halt(run)
+    else:
+        run.report.halted = outcome.reply
+    return run.report
 
 
 def _send_batch(run: _Run, farm_id: int | None) -> bool:

@@ -115,13 +115,15 @@ class _CalendarDay:
     @classmethod
     def read(cls, row: OutboxRow, now: dt.datetime, *, is_newer: bool) -> "_CalendarDay":
         """Read a farm's day. Looks at the clocks hold it against the plan, and this does where they cannot have yet."""
-        if is_newer or not CalendarEvent.objects.filter(farm=row.farm, local_day=row.local_day).exists():
+        events = events_of_day(farm=row.farm, day=row.local_day)
+        if is_newer or not events:
             refresh_events(farm=row.farm, first=row.local_day, last=row.local_day, now=now)
+            events = events_of_day(farm=row.farm, day=row.local_day)
         readers = MailReader.objects.filter(farm=row.farm, hand__isnull=False, wants_calendar_file=False)
         return cls(
             farm_id=row.farm_id,
             day=row.local_day,
-            events=events_of_day(farm=row.farm, day=row.local_day),
+            events=events,
             unwanted_by=frozenset(pk for pk in readers.values_list("hand_id", flat=True) if pk is not None),
         )
 

@@ -21,7 +21,7 @@ from farmops.digests.models import (
 from farmops.digests.selectors.troubles import standing_halt
 from farmops.digests.services import outbox
 from farmops.digests.services.outbox import make_due, send_due
-from farmops.digests.services.troubles import end_trouble
+from farmops.digests.services.troubles import end_trouble, halt
 from farmops.farms.models import Hand, SignInLink
 from tests.farmops.digests import mail_server
 from tests.farmops.digests.mail_server import MailServer
@@ -155,6 +155,19 @@ def test_by_hand_a_refused_service_is_asked_at_once(mail: MailServer) -> None:
     assert send_due(now=MORNING + dt.timedelta(minutes=1)).sent == 0
     assert send_due(now=MORNING + dt.timedelta(minutes=1), by_hand=True).sent == 2
     assert standing_halt() is None
+
+
+def test_a_halt_ends_when_the_server_takes_mail_again_though_nothing_is_due(mail: MailServer) -> None:
+    """Health is not ready while the halt stands: it must not stand until the next morning."""
+    halt(says="550 not you", now=MORNING)
+    mail.at_sender.append("550 not you")
+    later = MORNING + dt.timedelta(minutes=6)
+    assert send_due(now=later).halted == "550 not you"
+    assert standing_halt() is not None
+    assert send_due(now=later + dt.timedelta(minutes=2)).halted  # not yet: each probe that fails waits longer
+    assert send_due(now=later + dt.timedelta(minutes=11)).halted == ""
+    assert standing_halt() is None
+    assert mail.taken == []
 
 
 def test_a_person_who_ends_the_halt_lets_the_queue_go_on(mail: MailServer) -> None:
