@@ -8,6 +8,7 @@ from pyproj import CRS, Transformer
 from pyproj.exceptions import CRSError, ProjError
 
 from farmops.farms.outlines.found import Told, UnreadableOutlines
+from farmops.science.units import feet_from_m
 
 Turn = Callable[[list[list[float]]], list[list[float]]]
 MOST_WORDS = 20_000
@@ -45,7 +46,7 @@ def turn_of(described: str) -> tuple[Turn, list[Told]]:
         notes.append(
             Told(
                 "That is good to about {feet} feet only: look whether the boundaries lie where they should.",
-                {"feet": f"{accuracy_m / 0.3048:.0f}"},
+                {"feet": f"{feet_from_m(accuracy_m):.0f}"},
             )
         )
 

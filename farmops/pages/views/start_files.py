@@ -176,7 +176,7 @@ def template(request: HttpRequest, farm: Farm, membership: Membership, kind: str
     if kind not in TABLES:
         raise Http404
     answer = HttpResponse("\ufeff" + template_text(StartKind(kind)), content_type=CSV_TYPE)
-    answer["Content-Disposition"] = f'attachment; filename="{kind}.csv"'
+    answer["Content-Disposition"] = f'attachment; filename="{kind}.csv"'  # not said
     return answer
 
 

@@ -8,14 +8,13 @@ import math
 import re
 from collections.abc import Callable, Mapping
 
-from farmops.science.units import celsius_from_fahrenheit
+from farmops.science.units import celsius_from_fahrenheit, mm_from_inches
 from farmops.weather.sources.rows import QUANTITIES, REQUIRED, DayFile, Reading, UnreadableFile, bad_line
 from farmops.weather.sources.text import csv_rows
 
 NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
 DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 YEARS = range(1800, 2201)
-MM_PER_INCH = 25.4
 
 
 def _from_fahrenheit(value: float) -> float:
@@ -23,7 +22,7 @@ def _from_fahrenheit(value: float) -> float:
 
 
 def _from_inches(value: float) -> float:
-    return round(value * MM_PER_INCH, 2)
+    return round(float(mm_from_inches(value)), 2)
 
 
 ALSO: Mapping[str, tuple[str, Callable[[float], float]]] = {
