@@ -75,7 +75,7 @@ def _row(one: Candidate, typed: Mapping[str, str] | None, wrong: Mapping[str, st
         "is_taken": typed is None or f"take-{one.number}" in typed,
         "acres": f"{one.boundary.area_ac:,.1f}",
         "doubts": [words.ended(words.capital(trouble_said(doubt))) for doubt in one.doubts],
-        "others": ", ".join(list(one.attributes.values())[:4])[:80],
+        "others": ", ".join(f"{name}: {said}" for name, said in list(one.attributes.items())[:4])[:120],
         "wrong": words.ended(words.capital(wrong[key])) if key in wrong else "",
     }
 
