@@ -14,7 +14,7 @@ from farmops.core import clock
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
 from farmops.pages.boxes import MOST_SHOWN, Boxes, read_number
 from ledger.models import Bill, Entity, SharedBy
-from ledger.selectors.bills import bill_places, last_category, usual_sharing
+from ledger.selectors.bills import bill_places, last_category, payee_called, usual_sharing
 from ledger.selectors.categories import category_book
 from ledger.services.bill_items import MOST_ITEMS, NewBillItem
 from scheduling.models import Incident
@@ -92,7 +92,7 @@ def written(day: dt.date) -> str:
 def bill_told(boxes: Boxes, *, farm: Farm, now: dt.datetime) -> dict[str, Any]:
     """Return what `enter_bill` takes, as it was typed; what was not understood stands in `boxes.wrong`."""
     today = clock.local_date(now, farm.zone)
-    payee = boxes.note("payee")
+    payee = payee_called(farm=farm, name=boxes.note("payee"))
     told: dict[str, Any] = {
         "payee": payee,
         "number": boxes.note("number"),
@@ -116,7 +116,13 @@ def bill_told(boxes: Boxes, *, farm: Farm, now: dt.datetime) -> dict[str, Any]:
     incident = _incident(boxes, farm)
     items = _items(boxes, places, category, told["amount_usd"])
     if not category and not items:
-        boxes.wrong["category"] = _("Say what it is for; the next bill of this payee will be for the same.")
+        boxes.wrong["category"] = (
+            _("Say what it is for; the next bill of this payee will be for the same.")
+            if Bill.objects.filter(farm=farm, payee__name=payee).exists()
+            else _(
+                "No bill of “{payee}” is known yet: say what this one is for, or choose whom it is from in the list."
+            ).format(payee=payee[:MOST_SHOWN])
+        )
     told |= {"category": "" if items else category, "items": items}
     if incident is not None:
         return told | {"incident": incident}
@@ -238,7 +244,7 @@ def _place(boxes: Boxes, name: str, places: dict[str, Season | Machine | Impleme
     shares = {said: code for words in (SHARES, share_words()) for code, said in words.items()}
     if text.casefold() in shares and name == "place":
         return Place(shared_by=shares[text.casefold()], is_told=True)
-    row = places.get(text)
+    row = places.get(text) or _called(text, places)
     kind = type(row).__name__.lower()
     if row is None or (name != "place" and not isinstance(row, Season | Machine)):
         says = (
@@ -249,6 +255,20 @@ def _place(boxes: Boxes, name: str, places: dict[str, Season | Machine | Impleme
         boxes.wrong[name] = says.format(text=text[:MOST_SHOWN])
         return Place(is_told=True)
     return Place(kind=kind, row=row, is_told=True)
+
+
+def _called(
+    text: str, places: dict[str, Season | Machine | Implement | Pump]
+) -> Season | Machine | Implement | Pump | None:
+    """Return the one place that people call so, by its name or its code; a field by its only season of the year."""
+    wanted = text.casefold()
+    found = [
+        row
+        for code, row in places.items()
+        if wanted == code.casefold()
+        or (" " not in code and wanted == (row.field if isinstance(row, Season) else row).name.casefold())
+    ]
+    return found[0] if len(found) == 1 else None
 
 
 def _placed(

@@ -105,12 +105,21 @@ def _pools(farm: Farm, last_on: dt.date) -> Point:
     """Pools are shared out at the end of a year: in other months what they hold is told, and is in order."""
     pools = pool_balances(farm=farm, through=last_on)
     left = sum(pool.left_cents for pool in pools)
-    says = (
+    said = (
         ngettext(
+            "Fields were charged {amount} more than {count} pool cost so far.",
+            "Fields were charged {amount} more than {count} pools cost so far.",
+            len(pools),
+        )
+        if left < 0
+        else ngettext(
             "{count} pool holds {amount} in no field’s cost.",
             "{count} pools hold {amount} in no field’s cost.",
             len(pools),
-        ).format(count=len(pools), amount=words.dollars(left))
+        )
+    )
+    says = (
+        said.format(count=len(pools), amount=words.dollars(abs(left)))
         if pools
         else _("Nothing is left in a pool.")
     )

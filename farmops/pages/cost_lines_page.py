@@ -131,7 +131,8 @@ def _quantity(line: LineDetail) -> str:
         return ""
     if line.unit.startswith("$ "):
         return f"{words.exact_dollars(line.quantity.quantize(CENT))} {words.named(line.unit[2:])}"
-    return f"{line.quantity.normalize():,f} {line.unit}"
+    sign = "−" if line.quantity < 0 else ""
+    return f"{sign}{abs(line.quantity).normalize():,f} {line.unit}"
 
 
 def _rate(line: LineDetail) -> str:

@@ -64,6 +64,7 @@ GROUPS = (
             Page("mail", gettext_noop("Mail"), MANAGERS),
             Page("sprays", gettext_noop("Spray records"), BOOKS),
             Page("long_work", gettext_noop("Work under way"), BOOKS),
+            Page("office_mail", gettext_noop("My mail and calendar"), BOOKS),
         ),
     ),
     (

@@ -78,7 +78,7 @@ def _work(farm: Farm, record: Any) -> Facts:
     corrected = getattr(record, "superseded_by", None)
     return [
         (_("work"), operation_says(record.field_pass.operation)),
-        (_("ground"), ground_code(record.field_pass.season)),
+        (_("ground"), season_says(record.field_pass.season)),
         (_("hand"), record.hand.name),
         (_("hours of the hand"), _hours(record.hand_min)),
         (_("of them overtime"), _hours(record.overtime_min)),

@@ -75,10 +75,10 @@ def share_out_pool(
     parts of a category sum to it to the cent, whatever its sign. The same `client_id` with the same facts is the same
     share-out. Raise ShareOutRefused for days to come, a day before that of a share-out of the pool that stands, a pool
     that holds nothing and weights that are all zero, and PeriodClosedError for a day in a closed month. A share-out that
-    was reversed is made anew with another id.
+    was reversed is made anew with another id. A dry run may lack the reason: nobody knows it before having looked.
     """
     by = _shared_by(shared_by)
-    why = _why(why)
+    why = _why(why, may_lack=dry_run)
     _refuse_odd_days(farm, first_on, last_on, now)
     wanted = {
         **_names(pool),
@@ -160,9 +160,9 @@ def _shared_by(shared_by: SharedBy | str) -> SharedBy:
     return SharedBy(shared_by)
 
 
-def _why(why: str) -> str:
+def _why(why: str, *, may_lack: bool) -> str:
     why = " ".join(why.split())
-    if not why or len(why) > LONGEST_WHY:
+    if not (why or may_lack) or len(why) > LONGEST_WHY:
         raise ShareOutRefused(
             _("A share-out needs a reason in words, of {most} letters at most.").format(most=LONGEST_WHY),
             fields={"why": "Say why."},

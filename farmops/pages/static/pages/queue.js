@@ -76,7 +76,7 @@ browser the forms are sent as plain forms. */
   };
 
   const element = (name, text, of = {}) => Object.assign(document.createElement(name), { textContent: text, ...of });
-  const hour = (at) => new Date(at).toLocaleTimeString(document.documentElement.lang, { hour: "numeric", minute: "2-digit", hour12: true });
+  const hour = (at) => new Date(at).toLocaleTimeString(document.documentElement.lang, { hour: "numeric", minute: "2-digit", hour12: true }).replace(/([ap])\.\s*m\./, "$1.m."); // as the pages write it
   const day = (at) => new Date(at).toLocaleDateString(document.documentElement.lang, { weekday: "long", day: "numeric", month: "long" });
 
   const show = async () => {
