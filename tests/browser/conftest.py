@@ -3,6 +3,7 @@
 import datetime as dt
 import os
 import shutil
+import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -96,7 +97,15 @@ def open_day(browser: Browser, live_server: LiveServer, yard: Yard, hour: Hour) 
     yield opened
     for context in contexts:
         context.close()
+    wait_for_the_last_answers()
     assert complaints == []
+
+
+def wait_for_the_last_answers() -> None:
+    """Let the server's threads end while they still may close their connections to the database."""
+    for thread in threading.enumerate():
+        if "process_request_thread" in thread.name:
+            thread.join(5)
 
 
 def picture(page: Page, name: str) -> None:
