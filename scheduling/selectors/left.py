@@ -1,5 +1,6 @@
 """What a plan left, in the words of a person: each cause once, with the passes that only wait for it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -52,30 +53,26 @@ def left_by_cause(*, plan: WeekPlan) -> list[LeftCause]:
 def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
     """Return what a plan left, in the order of the fields.
 
-    A pass that only waits for another is told with the first cause on its ground; where the ground has no cause of
-    its own, it stands by itself. The reasons are those of `why_each`, with names and numbers, where it has one.
+    A pass that only waits for another on the same ground is told with that one, or with the one that it waits for in
+    turn; else it stands by itself. The reasons are those of `why_each`, with names and numbers, where it has one.
     """
     names = field_names(farm=plan.farm) | care_names(farm=plan.farm, language=speaking())
     left = left_of_plan(plan=plan)
-    waits = {key for key, why in left if why.startswith(ONLY_WAITS)}
-    causes: dict[str, str] = {}
-    for key, _why in left:
-        if key not in waits:
-            causes.setdefault(spoken_key(key, names=names)[0], key)
+    causes = _causes(left)
     followers: dict[str, list[str]] = {}
     for key, _why in left:
-        ground, work = spoken_key(key, names=names, language=speaking())
-        if key in waits and ground in causes:
+        if key in causes:
+            work = spoken_key(key, names=names, language=speaking())[1]
             operation = KEY.fullmatch(key)
             is_move = operation is not None and operation["operation"] in PIVOT_MOVES
-            followers.setdefault(causes[ground], []).append(_(MOVING) if is_move else work)
+            followers.setdefault(causes[key], []).append(_(MOVING) if is_move else work)
     own = {row["id"].partition("#")[0]: row for row in reversed(plan.plan.get("left", []))}
     whys = why_each(plan=plan) if left else {}
     limits, rows = limits_of_windows(plan.windows), []
     for key, why in left:
-        ground, work = spoken_key(key, names=names, language=speaking())
-        if key in waits and ground in causes:
+        if key in causes:
             continue
+        ground, work = spoken_key(key, names=names, language=speaking())
         better = whys.get(own[key]["id"]) if key in own else None
         if better is not None and own[key]["why"] in why:
             some = said_again(why.replace(own[key]["why"], "").strip())
@@ -94,3 +91,26 @@ def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
             )
         )
     return rows
+
+
+def _causes(left: Sequence[tuple[str, str]]) -> dict[str, str]:
+    """Return the passes that only wait, each with the one on its own ground for whose sake it is left."""
+    ahead: dict[str, str] = {}
+    for key, why in left:
+        waits_for = KEY.match(why, len(ONLY_WAITS)) if why.startswith(ONLY_WAITS) else None
+        if waits_for is not None:
+            ahead[key] = waits_for[0].partition("#")[0]
+    first = {key for key, _why in left} - ahead.keys()
+    found = {}
+    for key in ahead:
+        cause, seen = key, {key}
+        while cause in ahead and ahead[cause] not in seen:
+            cause = ahead[cause]
+            seen.add(cause)
+        if cause in first and _ground(cause) == _ground(key):
+            found[key] = cause
+    return found
+
+
+def _ground(key: str) -> str:
+    return key.partition("/")[0]

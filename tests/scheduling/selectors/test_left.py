@@ -45,6 +45,18 @@ def test_what_only_waits_is_told_with_the_cause_on_its_ground() -> None:
     ]
 
 
+def test_what_waits_is_told_with_what_it_waits_for_and_not_with_what_comes_after_it() -> None:
+    told = left(
+        [
+            ("pond-40/defoliate", "It cannot start in these days."),
+            ("pond-40/rip_bed", "It waits for pond-40/disk#1, which is left."),
+            ("pond-40/disk", "The ground is too wet."),
+            ("pond-40/plant", "It waits for pond-40/rip_bed, which is left."),
+        ]
+    )
+    assert [(one.work, one.followers) for one in told] == [("defoliate", ()), ("disk", ("plant", "rip and bed"))]
+
+
 def test_what_is_left_for_the_same_reason_is_told_once_with_all_its_passes() -> None:
     down = "No tractor here can disk in these days: tractor 1 is down until Thursday, April 23."
     plan = plan_of(
