@@ -12,6 +12,7 @@ import pytest
 
 from farmops.bench.plan_farms import Farm
 from scheduling.solver import check, compiled, greedy, kernel, parse_problem, solve, to_json
+from scheduling.solver import search as search_module
 from scheduling.solver.board import Board
 from scheduling.solver.cpsat import Model
 from scheduling.solver.flat import Flat, State
@@ -25,7 +26,8 @@ ROOT = Path(__file__).parents[3]
 FEW_PLANS = """
 import json
 from farmops.bench.plan_farms import Farm
-from scheduling.solver import compiled, parse_problem, solve, to_json
+from scheduling.solver import compiled, parse_problem, search, solve, to_json
+search.IN_PARTS_FROM_JOBS = 0
 plan = solve(parse_problem(Farm(12, 4).problem), seconds=1, rounds=180, seed=9, workers=2)
 print(json.dumps([compiled.is_available(), to_json(plan)]))
 """
@@ -201,7 +203,8 @@ def test_a_file_of_compiled_code_that_is_not_whole_is_passed_over(
     assert compiled.kept_in(tmp_path / whole.name) is None
 
 
-def test_without_the_compiler_the_same_plan_is_found() -> None:
+def test_without_the_compiler_the_same_plan_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(search_module, "IN_PARTS_FROM_JOBS", 0)
     compiled.begin()
     assert compiled.is_loaded_within(240)
     problem = parse_problem(Farm(12, 4).problem)

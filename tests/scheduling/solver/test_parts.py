@@ -8,6 +8,7 @@ import pytest
 
 from farmops.bench.plan_farms import Farm
 from scheduling.solver import kernel, parse_problem
+from scheduling.solver import search as search_module
 from scheduling.solver.board import Board
 from scheduling.solver.flat import Flat, State
 from scheduling.solver.parts import Parts
@@ -138,7 +139,13 @@ def test_a_move_to_what_breaks_a_rule_is_not_made() -> None:
     assert made > 50
 
 
-def test_a_search_in_parts_gives_the_same_plan_each_time_and_is_never_dearer_than_its_start() -> None:
+def test_a_search_in_parts_gives_the_same_plan_each_time_and_is_never_dearer_than_its_start(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(search_module, "IN_PARTS_FROM_JOBS", 0)
+    turns: list[int] = []
+    turn = Parts.turn
+    monkeypatch.setattr(Parts, "turn", lambda *some: (turns.append(1), turn(*some))[1])
     board = Board(parse_problem(Farm(12, 4).problem))
     from_nothing = Search(Schedule(board, 10**15), Random(1), 2)
     begun = from_nothing.best[2]
@@ -147,5 +154,6 @@ def test_a_search_in_parts_gives_the_same_plan_each_time_and_is_never_dearer_tha
         search = Search(Schedule(board, 10**15), Random(1), 2)
         search.run(until=None, rounds=1500)
         found.append(search.best)
+    assert turns, "it was searched in parts"
     assert found[0][0] == found[1][0]
     assert found[0][2] < begun
