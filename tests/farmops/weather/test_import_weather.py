@@ -304,7 +304,7 @@ def test_files_that_are_no_weather_are_refused_with_a_sentence(farm: Farm, tmp_p
         b"\x1f\x8b\x08\x00": "is packed",
         b"date,temp_min_c\n\xff\xfe": "is not UTF-8 text (line 2)",
         b"date;temp_min_c;temp_max_c;rain_mm\n": "is parted by semicolons",
-        b"date,temp_min_f,temp_max_f,rain_in\n": "'temp_min_f' is no column of daily-csv",
+        b"date,temp_min_k,temp_max_f,rain_in\n": "'temp_min_k' is no column of daily-csv",
         HEADER.encode(): "holds a header and no days",
         b"a\0b": "holds zero bytes",
     }
