@@ -24,7 +24,9 @@ PHRASES: dict[str, Said] = {
     "for_hand": Said("For {hand}, {farm}.", "Para {hand}, {farm}."),
     "one_task": Said("One task", "Un trabajo"),
     "tasks": Said("{count} tasks", "{count} trabajos"),
-    "late_sheet": Said("This sheet is late. The mail was held up.", "Esta hoja llega tarde. El correo se atrasó."),
+    "late_sheet": Said(
+        "This sheet is late. The mail was held up.", "Esta hoja llega tarde. El correo se atrasó."
+    ),
     "changed_since": Said("This changed since last evening.", "Esto cambió desde ayer en la tarde."),
     "from_to": Said("{start} to {end}", "{start} a {end}"),
     "about": Said("about {hours}", "cerca de {hours}"),

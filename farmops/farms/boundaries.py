@@ -69,7 +69,9 @@ def read_boundary(
         raise BoundaryError("a boundary is an object with a type and coordinates")
     kind = geometry.get("type")
     if kind not in ("Polygon", "MultiPolygon"):
-        raise BoundaryError("a boundary is a Polygon or a MultiPolygon, not {kind}", kind=repr(kind), at="type")
+        raise BoundaryError(
+            "a boundary is a Polygon or a MultiPolygon, not {kind}", kind=repr(kind), at="type"
+        )
     coordinates = geometry.get("coordinates")
     if kind == "Polygon":
         parts = [_polygon(coordinates, "coordinates")]

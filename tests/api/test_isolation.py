@@ -288,12 +288,7 @@ def test_lists_show_rows_of_the_farm_of_the_address_only(yard: Yard, other_yard:
     client = client_of("manager-b")
     mine = yard.farm.code
     for address, allowed in FARM_TABLE.items():
-        if (
-            address
-            and "<" not in address
-            and "GET" in allowed
-            and address not in (*QUERY, *OF_NO_FARM)
-        ):
+        if address and "<" not in address and "GET" in allowed and address not in (*QUERY, *OF_NO_FARM):
             rows = client.get(filled(address, other_yard)).json()["results"]
             assert rows, address
             ids = {row["id"] for row in rows if "id" in row}

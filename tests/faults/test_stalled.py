@@ -25,7 +25,9 @@ def test_a_long_silence_after_the_dot_makes_no_second_mail(settings: Settings) -
     settings.EMAIL_BACKEND, settings.EMAIL_TIMEOUT = "farmops.digests.smtp.EmailBackend", 2
     lay_crowd(farms=1, hands=1, zone="America/New_York", sheet_at=dt.time(5))
     make_due(now=MORNING)
-    with counting(timeout=SIZES.stall_s + 60) as server:  # its own patience, else it hangs up after five minutes
+    with counting(
+        timeout=SIZES.stall_s + 60
+    ) as server:  # its own patience, else it hangs up after five minutes
         settings.EMAIL_HOST, settings.EMAIL_PORT = server.host, server.port
         server.waits_s = SIZES.stall_s
         began = time.monotonic()

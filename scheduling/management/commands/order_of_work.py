@@ -44,7 +44,9 @@ class Command(BaseCommand):
                 if row is None:
                     made = add_order(farm=farm, code=code, order=order, made_by=None, now=clock.now())
                 else:
-                    made = change_order(row=row, order=order, seen=row.newest_no, made_by=None, now=clock.now())
+                    made = change_order(
+                        row=row, order=order, seen=row.newest_no, made_by=None, now=clock.now()
+                    )
                 self.stdout.write(f"{code}: version {made.version.number}, {len(order.steps)} steps.")
                 return
             shipped = starting_orders().get(code)

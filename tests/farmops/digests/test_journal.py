@@ -143,7 +143,9 @@ def test_nobody_else_may_read_it_and_old_files_go(folder: Path) -> None:
     assert written(folder) == []
 
 
-def test_a_line_is_on_the_disk_before_its_row_is_settled(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_line_is_on_the_disk_before_its_row_is_settled(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     waits, synced = threading.Event(), []
 
     def slow(handle: int) -> None:

@@ -54,7 +54,10 @@ def test_what_waits_is_told_with_what_it_waits_for_and_not_with_what_comes_after
             ("pond-40/plant", "It waits for pond-40/rip_bed, which is left."),
         ]
     )
-    assert [(one.work, one.followers) for one in told] == [("defoliate", ()), ("disk", ("plant", "rip and bed"))]
+    assert [(one.work, one.followers) for one in told] == [
+        ("defoliate", ()),
+        ("disk", ("plant", "rip and bed")),
+    ]
 
 
 def test_what_is_left_for_the_same_reason_is_told_once_with_all_its_passes() -> None:
