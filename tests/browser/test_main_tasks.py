@@ -211,7 +211,7 @@ def test_the_manager_goes_from_the_morning_word_to_what_waits(
     expect(page.locator("main")).to_contain_text("Plan 3 is made. Read it, then send it.")
     screen(page, "manager-morning")
 
-    way = page.get_by_role("link", name="move disk on Pond 40").locator("visible=true").first
+    way = page.get_by_role("link", name="move disk on Pond 40", exact=True).locator("visible=true").first
     page.goto(
         str(way.get_attribute("href"))
     )  # at a desk a click picks the pass up; the form stands behind it
@@ -283,6 +283,7 @@ def test_the_manager_goes_from_the_morning_word_to_what_waits(
     assert ParkedReport.objects.get().state == ParkedState.WAITING
     page.goto(f"{FARM}waiting/")
     screen(page, "manager-waiting")
+    page.locator("form[action$='/take/'] [name=value-meter]").fill("2405")  # the hand read another clock
     page.locator("form[action$='/take/'] button").first.click()
     page.wait_for_load_state()
     assert ParkedReport.objects.get().state != ParkedState.WAITING
