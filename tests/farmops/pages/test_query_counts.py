@@ -88,7 +88,6 @@ def counts(yard: Yard, clients: list[Client]) -> dict[str, int]:
             with CaptureQueriesContext(connection) as asked:
                 answer = client.get(address)
                 answer.getvalue()
-            answer.close()
             status = answer.status_code
             if status != 403:
                 break
