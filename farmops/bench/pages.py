@@ -6,23 +6,19 @@ two cores. Beside them a bare view of the same server in the same run.
 
 import os
 import platform
-import secrets
 import socket
 import subprocess
 import sys
-import tempfile
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-import psycopg
-from psycopg import sql
-
 from farmops.bench import postgres_server, redis_server
 from farmops.bench.children import ONE_THREAD, ROOT, MeasurementFailed, measured
 from farmops.bench.rows import BenchReport, BenchRow, Choices
+from farmops.bench.service_database import service_database
 
 WHOLE_MINUTES = 12
 """About what all of it takes."""
@@ -56,7 +52,10 @@ def run(choices: Choices) -> BenchReport:
     """Measure all of it; small sizes show the table only."""
     sizes = SMALL if choices.is_small else FULL
     try:
-        with _database() as environ, redis_server.running() as cache:
+        with (
+            service_database(address="http://localhost", FARMOPS_HTTPS="no") as environ,
+            redis_server.running() as cache,
+        ):
             environ = {**environ, "FARMOPS_CACHE_URL": cache, "FARMOPS_BROKER_URL": cache}
             rows = _Pages(environ, sizes, choices).rows()
     except (postgres_server.NoServer, redis_server.NoRedis) as error:
@@ -76,32 +75,6 @@ def run(choices: Choices) -> BenchReport:
         ),
         rows=tuple(rows),
     )
-
-
-@contextmanager
-def _database() -> Iterator[Mapping[str, str]]:
-    with postgres_server.running() as address, tempfile.TemporaryDirectory(prefix="bench") as journal:
-        name = f"bench_{secrets.token_hex(6)}"
-        with psycopg.connect(
-            host=address.host,
-            port=address.port,
-            user=address.user,
-            password=address.password or None,
-            dbname="postgres",
-            autocommit=True,
-        ) as server:
-            server.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(name)))
-            try:
-                yield {
-                    "DJANGO_SETTINGS_MODULE": "farmops.settings.service",
-                    "FARMOPS_SECRET_KEY": secrets.token_hex(32),
-                    "FARMOPS_ADDRESS": "http://localhost",
-                    "FARMOPS_HTTPS": "no",
-                    "FARMOPS_MAIL_JOURNAL": journal,
-                    **address.env("FARMOPS_DB", name),
-                }
-            finally:
-                server.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(sql.Identifier(name)))
 
 
 @contextmanager

@@ -5,19 +5,14 @@ each hand and day, and no weather.
 """
 
 import platform
-import secrets
-import tempfile
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
-
-import psycopg
-from psycopg import sql
 
 from farmops.bench import postgres_server
 from farmops.bench.children import MeasurementFailed, measured
 from farmops.bench.rows import BenchReport, BenchRow, Choices
+from farmops.bench.service_database import service_database
 from farmops.bench.sheets_sink import sink
 
 WHOLE_MINUTES = 12
@@ -47,7 +42,7 @@ def run(choices: Choices) -> BenchReport:
     """Measure all of it; small sizes show the table only."""
     sizes = SMALL if choices.is_small else FULL
     try:
-        with _database() as environ, sink() as port:
+        with service_database(address="https://farm.example.org") as environ, sink() as port:
             rows = _Mail(environ, port, sizes, choices).rows()
     except postgres_server.NoServer as error:
         raise MeasurementFailed(f"the mail is measured on PostgreSQL, and there is {error}") from error
@@ -62,31 +57,6 @@ def run(choices: Choices) -> BenchReport:
         ),
         rows=tuple(rows),
     )
-
-
-@contextmanager
-def _database() -> Iterator[Mapping[str, str]]:
-    with postgres_server.running() as address, tempfile.TemporaryDirectory(prefix="bench") as journal:
-        name = f"bench_{secrets.token_hex(6)}"
-        with psycopg.connect(
-            host=address.host,
-            port=address.port,
-            user=address.user,
-            password=address.password or None,
-            dbname="postgres",
-            autocommit=True,
-        ) as server:
-            server.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(name)))
-            try:
-                yield {
-                    "DJANGO_SETTINGS_MODULE": "farmops.settings.service",
-                    "FARMOPS_SECRET_KEY": secrets.token_hex(32),
-                    "FARMOPS_ADDRESS": "https://farm.example.org",
-                    "FARMOPS_MAIL_JOURNAL": journal,
-                    **address.env("FARMOPS_DB", name),
-                }
-            finally:
-                server.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(sql.Identifier(name)))
 
 
 class _Mail:
