@@ -71,8 +71,8 @@ def message_bytes(
 ) -> bytes:
     """Return the message: the text first and complete by itself, the HTML after it, then the day's calendar file if any.
 
-    `stop_by` tells mail readers how the mail is stopped, and people at the foot of it; without, it is paper. Raises UnusableAddress when the sender's or the receiver's
-    address cannot stand in a header.
+    `stop_by` tells mail readers how the mail is stopped, and people at the foot of it; without, it is paper. Raises
+    UnusableAddress when the sender's or the receiver's address cannot stand in a header.
     """
     if stop_by is not None:
         sheet = with_stop(sheet, stop_by.address or stop_by.page)
