@@ -1,6 +1,7 @@
 """What no part of the service could store is refused at the door; what lies still goes out compressed."""
 
 from collections.abc import Callable
+from ipaddress import ip_address
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
@@ -11,6 +12,30 @@ from farmops.core.api.refusals import PREFIX, problem_page
 
 SAYS = "The address holds a character that cannot be stored."
 TOO_LARGE = "This is more than can be taken at once; send fewer or smaller photos."
+
+
+class CallerBehindProxy:
+    """Name the caller whom the proxy names, where a proxy alone reaches this server; else its word is anybody's.
+
+    The proxy adds whom it answers to the end of X-Forwarded-For; what stands before that came from the caller.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        told = str(request.META.get("HTTP_X_FORWARDED_FOR", "")).rpartition(",")[2].strip()
+        if settings.IS_BEHIND_PROXY and _is_address(told):
+            request.META["REMOTE_ADDR"] = told
+        return self.get_response(request)
+
+
+def _is_address(text: str) -> bool:
+    try:
+        ip_address(text)
+    except ValueError:
+        return False
+    return True
 
 
 class StaticIsCompressed(GZipMiddleware):

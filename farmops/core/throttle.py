@@ -1,14 +1,19 @@
-"""Count wrong tries by whoever makes them, in this process: no table grows by them and no other server has to be up."""
+"""Count wrong tries by whoever makes them, in this process: no table grows by them and no other server has to be up.
+
+Where several processes answer, each lets through its share, so that all of them together let through no more.
+"""
 
 import datetime as dt
 import threading
 from collections import OrderedDict
 
+from django.conf import settings
+
 
 class Throttle:
     """At most `most` wrong tries of one maker in a stretch of time; right ones are not counted.
 
-    Each process counts for itself. At most `makers` are remembered, those of the newest tries: what this takes of
+    Each process counts for itself, up to its share. At most `makers` are remembered, those of the newest tries: what this takes of
     memory does not grow, whoever knocks.
     """
 
@@ -20,9 +25,10 @@ class Throttle:
     def wait_s(self, maker: str, *, now: dt.datetime) -> int:
         """Return how many seconds a maker of wrong tries must wait; 0 for one who may try."""
         with self._lock:
+            most = max(1, self.most // settings.WEB_PROCESSES)
             began, count = self._tries.get(maker, (now, 0))
             left = began + self.within - now
-            return max(1, round(left.total_seconds())) if count >= self.most and left > dt.timedelta() else 0
+            return max(1, round(left.total_seconds())) if count >= most and left > dt.timedelta() else 0
 
     def missed(self, maker: str, *, now: dt.datetime) -> None:
         """Count one wrong try."""

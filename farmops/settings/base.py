@@ -38,6 +38,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "farmops.core.middleware.CallerBehindProxy",
     "django.middleware.security.SecurityMiddleware",
     "farmops.core.middleware.StaticIsCompressed",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -119,6 +120,10 @@ SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+# Whether a proxy alone reaches the web server, so that what it says of the caller is true.
+IS_BEHIND_PROXY = False
+# How many processes answer pages; what one of them counts for itself is a share of the whole.
+WEB_PROCESSES = 1
 MOST_REQUEST_BYTES = 64 * 1024 * 1024  # Django's own limit does not count files
 PHOTO_DIR = env.text("FARMOPS_PHOTOS", str(VAR_DIR / "photos"))
 # One line for each message that a mail server took, until the database knows; empty: none is kept.

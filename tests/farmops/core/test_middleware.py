@@ -7,7 +7,7 @@ import pytest
 from django.http import HttpRequest, HttpResponse
 from django.test import Client, RequestFactory
 
-from farmops.core.middleware import RefuseLargeBodies
+from farmops.core.middleware import CallerBehindProxy, RefuseLargeBodies
 
 
 def served(request: HttpRequest) -> HttpResponse:
@@ -37,6 +37,27 @@ def test_the_refusal_is_a_problem_under_the_interface_and_a_sentence_elsewhere(s
         for at in ("/api/token/", "/sign-in/")
     ]
     assert kinds == ["application/problem+json", "text/plain; charset=utf-8"]
+
+
+@pytest.mark.parametrize(
+    ("told", "caller"),
+    [
+        ("198.51.100.9", "198.51.100.9"),
+        ("203.0.113.66, 198.51.100.9", "198.51.100.9"),
+        ("203.0.113.66,2001:db8::7 ", "2001:db8::7"),
+        ("", "10.0.0.2"),
+        ("198.51.100.9, unknown", "10.0.0.2"),
+    ],
+)
+def test_the_caller_is_whom_the_proxy_added_last_and_without_a_proxy_who_asks(
+    settings: Any, told: str, caller: str
+) -> None:
+    """RFC 7239, 5.2 and 8.1: a proxy appends; what stands before its word may be forged."""
+    for is_behind, expected in ((True, caller), (False, "10.0.0.2")):
+        settings.IS_BEHIND_PROXY = is_behind
+        request = RequestFactory().get("/", headers={"X-Forwarded-For": told}, REMOTE_ADDR="10.0.0.2")
+        CallerBehindProxy(served)(request)
+        assert request.META["REMOTE_ADDR"] == expected
 
 
 def test_style_sheets_and_scripts_go_out_compressed() -> None:

@@ -1,6 +1,7 @@
 """Wrong tries are counted by maker and forgotten after a while, in a memory that does not grow."""
 
 import datetime as dt
+from typing import Any
 
 from farmops.core.throttle import Throttle
 
@@ -42,6 +43,23 @@ def test_a_flood_of_makers_pushes_out_the_oldest_and_keeps_the_memory_small() ->
     assert len(throttle._tries) == 100
     assert throttle.wait_s("0", now=NOW) == 0
     assert throttle.wait_s("499", now=NOW) > 0
+
+
+def test_processes_that_count_for_themselves_let_through_no_more_together(settings: Any) -> None:
+    settings.WEB_PROCESSES = 2
+    each = [Throttle(most=20, within=MINUTE), Throttle(most=20, within=MINUTE)]
+    let_through = 0
+    for number in range(60):
+        one = each[number % 2]
+        if one.wait_s("a", now=NOW) == 0:
+            let_through += 1
+            one.missed("a", now=NOW)
+    assert let_through == 20
+    settings.WEB_PROCESSES = 50
+    few = Throttle(most=20, within=MINUTE)
+    assert few.wait_s("b", now=NOW) == 0, "who has not tried yet may try"
+    few.missed("b", now=NOW)
+    assert few.wait_s("b", now=NOW) > 0
 
 
 def test_what_was_counted_can_be_forgotten() -> None:

@@ -21,6 +21,7 @@ from farmops.farms.models import Hand, Membership, SignInLink
 from farmops.farms.selectors import link_of_secret
 from farmops.farms.services.links import make_link, revoke_link
 from farmops.pages.views.entering import WRONG_LINKS
+from farmops.settings import web_server
 from tests.factories import make_farm
 from tests.farmops.pages.conftest import Yard, signed_in
 from tests.farmops.pages.test_markup import Document
@@ -302,6 +303,8 @@ def test_no_secret_gets_into_the_log(
     logs: Any = ours.LOGGING
     told = logs["formatters"][logs["handlers"]["stderr"]["formatter"]]
     assert told["()"] == "farmops.core.logs.WithoutSecrets"
+    assert web_server.logconfig_dict["formatters"] == logs["formatters"]
+    assert web_server.logconfig_dict["loggers"]["gunicorn.error"]["handlers"] == ["stderr"]
     formatter = WithoutSecrets(told["format"])
     secret = address.split("/")[2]
     for name in ("django", "django.request", "django.security", "django.security.csrf"):
@@ -312,7 +315,7 @@ def test_no_secret_gets_into_the_log(
     try:
         raise ValueError(f"GET {address} HTTP/1.1")
     except ValueError:
-        logging.getLogger("waitress").exception("Exception while serving %s", address)
+        logging.getLogger("gunicorn.error").exception("Exception while serving %s", address)
     assert secret in caplog.text, "nothing would have been written, so nothing is shown"
     lines = [formatter.format(record) for record in caplog.records]
     assert len([line for line in lines if "/in/…" in line]) >= 4
