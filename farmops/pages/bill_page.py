@@ -212,5 +212,6 @@ def _line(number: int, typed: dict[str, Any], wrong: Any) -> dict[str, Any]:
     """Return one line of the form: what was typed and what is wrong of it."""
     names = ("category", "item", "quantity", "unit", "lot", "amount_usd", "place", "says")
     row: dict[str, Any] = {name: typed.get(f"{name}_{number}", "") for name in names}
-    said = [wrong[f"{name}_{number}"] for name in names if f"{name}_{number}" in wrong]
-    return {**row, "no": number, "shown": number + 1, "wrong": " ".join(said)}
+    said = {name: wrong[f"{name}_{number}"] for name in names if f"{name}_{number}" in wrong}
+    at = f"line-{number}"  # not said
+    return {**row, "no": number, "shown": number + 1, "at": at, "bad": said, "wrong": " ".join(said.values())}

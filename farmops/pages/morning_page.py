@@ -316,6 +316,7 @@ def _row(
         "hour": typed.get(f"hour-{key}", was),
         "rain": typed.get(f"rain-{field.pk}", ""),
         "rain_key": f"rain-{field.pk}",
+        "word_key": f"word-{key}",
         "wrong_word": wrong.get(f"word-{key}", ""),
         "wrong_rain": wrong.get(f"rain-{field.pk}", "") if place.is_first else "",
     }

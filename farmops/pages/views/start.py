@@ -177,7 +177,11 @@ def people(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     context = {
         "farm": farm,
         "place": "start",
-        "typed": {"language": words.speaking(), **boxes.typed},
+        "typed": {
+            "language": words.speaking(),
+            **boxes.typed,
+            "roles": request.POST.getlist("roles"),
+        },
         "wrong": boxes.wrong,
         "languages": Language.choices,
         **people_facts(farm=farm),
