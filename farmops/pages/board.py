@@ -11,20 +11,20 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop, ngettext, pgettext
+from django.utils.translation import gettext_noop
 
 from farmops.farms.models import Farm
 from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, Operation
 from farmops.pages import strips, words
 from farmops.pages.board_facts import Road, box_moment, late_of, parts_of, roads_of
 from farmops.pages.ground import ground_rows
+from farmops.pages.left_page import Cause, Later, later_of_week, left_of_week, waiting_keys
 from farmops.pages.plan_cost import Cost, cost_of, how_sure
-from farmops.pages.walks import WalkInTheWay, walks_to_call_off
+from farmops.pages.week_says import week_headline
 from scheduling.models import PlannedTask, WeekPlan
 from scheduling.selectors.care import thing_name, what_is_done
-from scheduling.selectors.left import left_by_cause
-from scheduling.selectors.passes import OPEN_STATES, field_names, open_passes, part_said, pass_key
-from scheduling.selectors.plans import care_of_plan, left_of_plan, tasks_of_plan, worked_by_day
+from scheduling.selectors.passes import OPEN_STATES, field_names, part_said, pass_key
+from scheduling.selectors.plans import care_of_plan, tasks_of_plan, worked_by_day
 from scheduling.selectors.reasons import Why, why_each
 from scheduling.selectors.speaking import named_in
 from scheduling.slips.words import work_words
@@ -67,26 +67,6 @@ class Cell:
     road: Road | None = None
 
 
-@dataclass(frozen=True)
-class Left:
-    """One pass that the plan left: where and what, what waits for it, where it can be held, and the walk that is in its way."""
-
-    ground: str
-    work: str
-    followers: tuple[str, ...]
-    pass_id: int | None
-    walk: WalkInTheWay | None = None
-
-
-@dataclass
-class Cause:
-    """Why passes are left, and which: what is told in the same words is told once."""
-
-    why: str
-    next_best: tuple[str, ...]
-    works: list[Left]
-
-
 @dataclass
 class Row:
     """One outfit, field or hand, with its cells by day; `parts` are the ids that a pass moved into it gets, where it gets any."""
@@ -104,9 +84,11 @@ class Board:
     sub: str
     over: str
     work: str
+    has_price: bool
     days: list[str]
     rows: list[Row]
     left: list[Cause]
+    later: Later | None
     cost: Cost
     ground: list[dict[str, Any]]
     hands: int
@@ -125,9 +107,11 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS,
     zone = ZoneInfo(farm.zone)
     start = plan.starts_at.astimezone(zone)
     days = [start.date() + dt.timedelta(days=count) for count in range(plan.days)]
-    left = {key for key, _why in left_of_plan(plan=plan) if "/" in key and "/pivot_" not in key}
     whys = why_each(plan=plan)
     planned = {pass_key(task.field_pass) for task in tasks if task.operation not in PIVOT_MOVES}
+    direct = plan.plan.get("cost_parts", {}).get("direct", 0)
+    waits, later = waiting_keys(plan), later_of_week(plan)
+    late = {key.partition("#")[0] for key in late_of(plan)} & planned
     names = _row_names(tasks, by)
     pages = max(1, -(-len(names) // ROWS_ON_A_PAGE[by]))
     page = min(max(1, page), pages)
@@ -139,17 +123,25 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS,
         worked = {task.field.code for task in shown}
         ground = [zone for zone in ground if zone["field"] in worked]
     return Board(
-        headline=_headline(len(planned - left), len(planned | left), days),
+        headline=week_headline(
+            fit=len(planned - waits),
+            total=len(planned | waits),
+            not_due=later.count if later else 0,
+            late=len(late - waits),
+            days=days,
+        ),
         sub=_sub(plan, zone),
         over=_("The days of this plan are over: it ended on {day}, {year}.").format(
             day=words.long_date(days[-1]), year=days[-1].year
         )
         if days[-1] < today
         else "",
-        work=words.whole_dollars(plan.plan.get("cost_parts", {}).get("direct", 0)),
+        work=words.whole_dollars(direct),
+        has_price=bool(direct) or not any(task.machine_id or task.hand_id for task in tasks),
         days=[words.short_date(day) for day in days],
         rows=rows,
-        left=_left(plan),
+        left=left_of_week(plan),
+        later=later,
         cost=cost_of(plan),
         ground=ground_rows(ground, names=field_names(farm=farm)),
         hands=len(_hands(plan, tasks)),
@@ -173,27 +165,6 @@ def _by_day(rows: list[Row]) -> list[tuple[str, list[Cell]]]:
         for day, cells in row.days:
             found.setdefault(day, []).extend(cells)
     return [(day, sorted(cells, key=lambda cell: cell.begins)) for day, cells in found.items()]
-
-
-def _headline(fit: int, total: int, days: list[dt.date]) -> str:
-    first, last = words.weekday(days[0]), words.weekday(days[-1])
-    if len(days) == 1:
-        span = pgettext("when", "{day}").format(day=first)
-    elif len(days) >= 7:
-        span = _("this week")
-    else:
-        span = pgettext("when", "{first} to {last}").format(first=first, last=last)
-    if not total:
-        return _("Nothing waits {span}.").format(span=span)
-    passes = words.passes(total)
-    if fit == total and total > 1:
-        return _("All {passes} fit {span}.").format(passes=passes, span=span)
-    if fit == total:
-        return _("The one waiting pass fits {span}.").format(span=span)
-    if not fit:
-        return _("None of {passes} fit {span}.").format(passes=passes, span=span)
-    says = ngettext("{count} of {passes} fits {span}.", "{count} of {passes} fit {span}.", fit)
-    return says.format(count=words.count_word(fit).capitalize(), passes=passes, span=span)
 
 
 def _sub(plan: WeekPlan, zone: ZoneInfo) -> str:
@@ -317,26 +288,6 @@ def _service(
             )
         )
     return row if stops else None
-
-
-def _left(plan: WeekPlan) -> list[Cause]:
-    """Return why the plan left what, each pass with where it can be held."""
-    causes = left_by_cause(plan=plan)
-    fields = {one.key.partition("/")[0].partition(".")[0] for cause in causes for one in cause.works}
-    left_on = open_passes(farm=plan.farm).filter(season__field__code__in=fields)
-    ids = {pass_key(one): one.pk for one in left_on}
-    walks = walks_to_call_off(farm=plan.farm)
-    return [
-        Cause(
-            cause.why,
-            cause.next_best,
-            [
-                Left(one.ground, one.work, one.followers, ids.get(one.key), walks.get(ids.get(one.key, 0)))
-                for one in cause.works
-            ],
-        )
-        for cause in causes
-    ]
 
 
 def _is_fixed(task: PlannedTask, plan: WeekPlan) -> bool:

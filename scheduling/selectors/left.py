@@ -9,13 +9,13 @@ from django.utils.translation import gettext_noop
 from farmops.farms.operations import PIVOT_MOVES
 from scheduling.models import WeekPlan
 from scheduling.selectors.care import care_names
+from scheduling.selectors.not_due import WAITS
 from scheduling.selectors.passes import KEY, field_names, keys_in_words, spoken_key
 from scheduling.selectors.plans import left_of_plan
 from scheduling.selectors.reasons import why_each
 from scheduling.selectors.said_again import limits_of_windows, said_again
 from scheduling.selectors.speaking import speaking
 
-ONLY_WAITS = "It waits for "
 MOVING = gettext_noop("moving the pivot")
 
 
@@ -97,7 +97,7 @@ def _causes(left: Sequence[tuple[str, str]]) -> dict[str, str]:
     """Return the passes that only wait, each with the one on its own ground for whose sake it is left."""
     ahead: dict[str, str] = {}
     for key, why in left:
-        waits_for = KEY.match(why, len(ONLY_WAITS)) if why.startswith(ONLY_WAITS) else None
+        waits_for = KEY.match(why, len(WAITS)) if why.startswith(WAITS) else None
         if waits_for is not None:
             ahead[key] = waits_for[0].partition("#")[0]
     first = {key for key, _why in left} - ahead.keys()

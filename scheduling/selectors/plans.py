@@ -13,6 +13,7 @@ from django.utils.translation import ngettext
 from farmops.farms.models import CarePlace, Farm, Field, Hand
 from scheduling.models import PlannedCare, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.horizon import Horizon, Stretch, overlap
+from scheduling.selectors.not_due import not_yet_due
 
 LONGEST_DAYS = 21
 ALL_REPORTED = "All "
@@ -219,9 +220,16 @@ def left_of_plan(*, plan: WeekPlan) -> list[tuple[str, str]]:
     return sorted(left.items())
 
 
+def not_yet_due_of(*, plan: WeekPlan) -> dict[str, dt.date | None]:
+    """Return the passes whose time is after the days of a plan, each with its first day where a day is known."""
+    first_on = plan.starts_at.astimezone(ZoneInfo(plan.farm.zone)).date() if plan.not_offered else dt.date.min
+    return not_yet_due(not_offered=plan.not_offered, first_on=first_on)
+
+
 def uncounted_in_words(*, plan: WeekPlan) -> str:
     """Return a sentence on what a plan's cost does not hold: what leaving the passes costs that were not offered; or ""."""
-    count = sum(not why.startswith(ALL_REPORTED) for _key, why in plan.not_offered)
+    later = not_yet_due_of(plan=plan)
+    count = sum(not why.startswith(ALL_REPORTED) and key not in later for key, why in plan.not_offered)
     if not count:
         return ""
     says = ngettext(

@@ -10,6 +10,7 @@ from farmops.farms.operations import PIVOT_WORK, Operation
 from scheduling.models import FieldPass, PassLink, PassState
 from scheduling.selectors.gaps import least_gap_min, met_gaps
 from scheduling.selectors.horizon import Horizon
+from scheduling.selectors.not_due import FIXED_LATER, NOT_BEFORE
 from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.selectors.plans import ALL_REPORTED
 
@@ -124,12 +125,10 @@ def _own_reason(field_pass: FieldPass, horizon: Horizon, missing: str | None) ->
             f"{ALL_REPORTED}{field_pass.area_ac} acres are reported: say that it is finished, or correct a record.",
         )
     if field_pass.earliest_on and horizon.midnight(field_pass.earliest_on) >= horizon.minutes:
-        return NotOffered(
-            key, f"It may not start before {field_pass.earliest_on:%A, %B} {field_pass.earliest_on.day}."
-        )
+        return NotOffered(key, f"{NOT_BEFORE}{field_pass.earliest_on:%A, %B} {field_pass.earliest_on.day}.")
     if field_pass.fixed_from and horizon.after(field_pass.fixed_from) >= horizon.minutes:
         there = field_pass.fixed_from.astimezone(horizon.clock)
-        return NotOffered(key, f"It is fixed to start on {there:%A, %B} {there.day}, after this plan.")
+        return NotOffered(key, f"{FIXED_LATER}{there:%A, %B} {there.day}, after this plan.")
     if missing is not None:
         says = f"{_no_outfit(field_pass)}{f': {missing}' if missing else ''}."
         return NotOffered(key, says, is_a_clash=field_pass.leave_cents is None)
@@ -155,7 +154,7 @@ def _waits(field_pass: FieldPass, before: FieldPass, reason: NotOffered | None) 
 
 def _too_soon(field_pass: FieldPass, soonest_min: int, horizon: Horizon) -> NotOffered:
     there = horizon.at(soonest_min).astimezone(horizon.clock)
-    says = f"It may not start before {there:%A, %B} {there.day}, after what it waits for."
+    says = f"{NOT_BEFORE}{there:%A, %B} {there.day}, after what it waits for."
     return NotOffered(pass_key(field_pass), says)
 
 

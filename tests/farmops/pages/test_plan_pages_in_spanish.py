@@ -101,8 +101,9 @@ def test_what_a_plan_stores_is_english_whoever_made_it(farm: Farm) -> None:
     FieldPass.objects.filter(season__field__code="hill-20").update(earliest_on=dt.date(2026, 5, 20))
     status, page = _pressed("week/plan/", first_on="2026-04-20", seen="0")
     assert status == 200
-    assert "Hill 20: rastrear" in page
-    assert "No puede empezar antes del miércoles 20 de mayo." in page
+    assert "Cabe la única pasada que ya toca esta semana." in page, "what is not due does not count as left"
+    assert "A 1 pasada todavía no le toca: puede empezar el miércoles 20 de mayo de 2026." in page
+    assert re.search(r"20 may 2026\s*rastrear\s*Hill 20", page)
     plan = WeekPlan.objects.get()
     assert plan.not_offered == [["hill-20/disk", "It may not start before Wednesday, May 20."]]
     stored = json.dumps(
