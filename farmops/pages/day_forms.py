@@ -21,17 +21,25 @@ OF_TILLAGE = frozenset(
 
 
 def forms_of_task(
-    slip: JobSlip, typed: Typed | None, *, language: str, crop: str, is_first: bool, may_restricted: bool
+    slip: JobSlip,
+    typed: Typed | None,
+    *,
+    language: str,
+    crop: str,
+    is_first: bool,
+    may_restricted: bool,
+    done_before: str = "",
 ) -> dict[str, Form | None]:
     """Return the forms of one job: its checks, its report, the record of a spraying, and what went wrong.
 
-    Of the job that comes first one form is open: the checks until one is ticked, then the report.
+    Of the job that comes first one form is open: the checks until one is ticked, then the report. `done_before` asks
+    whether this is more work where the job was reported done.
     """
     is_ahead = is_first and typed is None
     is_to_check = bool(slip.checks) and not any(check.is_ticked for check in slip.checks)
     forms = {
         "checks": _checks(slip, language, typed, is_open=is_ahead and is_to_check),
-        "work": _work(slip, language, typed, is_open=is_ahead and not is_to_check),
+        "work": _work(slip, language, typed, done_before, is_open=is_ahead and not is_to_check),
     }
     if slip.operation in SPRAYING:
         forms["spray"] = _spray(slip, crop, typed, may_restricted=may_restricted)
@@ -136,7 +144,7 @@ def forms_of_day(
         kind="work",
         title=_("Other work"),
         send=_("Send report"),
-        filling=Filling(choices={"pass_id": others}, without=OF_TILLAGE | {"too_wet"}),
+        filling=Filling(choices={"pass_id": others}, without=OF_TILLAGE | {"too_wet", "another"}),
         typed=typed,
         has_photos=True,
     )
@@ -186,8 +194,8 @@ def _checks(slip: JobSlip, language: str, typed: Typed | None, *, is_open: bool)
     )
 
 
-def _work(slip: JobSlip, language: str, typed: Typed | None, *, is_open: bool) -> Form:
-    without: frozenset[str] = frozenset()
+def _work(slip: JobSlip, language: str, typed: Typed | None, done_before: str, *, is_open: bool) -> Form:
+    without = frozenset() if done_before else frozenset({"another"})
     if slip.machine is None:
         without |= OF_THE_MACHINE
     if slip.operation not in TILLAGE:
@@ -215,6 +223,7 @@ def _work(slip: JobSlip, language: str, typed: Typed | None, *, is_open: bool) -
         has_photos=True,
         is_open=is_open,
         about=f"{slip.field.name}, {work_words(slip.operation, language)}",
+        asks=done_before,
     )
 
 

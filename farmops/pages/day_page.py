@@ -40,6 +40,7 @@ from scheduling.selectors.plans import (
 from scheduling.selectors.reports import answered_reports, became_of, parked_of, reports_of
 from scheduling.selectors.slips import slips_of_day
 from scheduling.selectors.sprays import products_offered, valid_license
+from scheduling.services.report_words import done_before
 from scheduling.slips.cautions import cautions_of_service, right_to_stop
 from scheduling.slips.phrases import say
 from scheduling.slips.slip import JobSlip
@@ -85,13 +86,14 @@ def day_facts(
     language = hand.language
     slips = slips_of_day(farm=farm, hand=hand, day=day, now=now)
     today = now.astimezone(ZoneInfo(farm.zone)).date()
-    reported = _reported(farm, hand, day)
+    reported, waits = _reported(farm, hand, day)
     may_restricted = valid_license(hand=hand, day=day) is not None
     crops = dict(
         FieldPass.objects.filter(pk__in=[slip.pass_id for slip in slips]).values_list("pk", "season__crop")
     )
-    tasks = [_task(slip, language, slip.pass_id in reported) for slip in slips]
+    tasks = [_task(slip, language, slip.pass_id in reported, slip.pass_id in waits) for slip in slips]
     stops = _stops(farm, hand, day)
+    done = _done_before(farm, hand, [slip.pass_id for slip in slips])
     ahead = [row for row in (*tasks, *stops) if not row["is_reported"]]
     first = min(ahead, key=lambda row: row["order"], default=None)
     for row in tasks:
@@ -103,6 +105,7 @@ def day_facts(
             crop=crops.get(slip.pass_id, ""),
             is_first=row is first,
             may_restricted=may_restricted,
+            done_before=done.get(slip.pass_id, ""),
         )
         row["is_open"] = row is first or any(
             form is not None and form.is_open for form in row["forms"].values()
@@ -210,17 +213,31 @@ def _began(farm: Farm, hand: Hand, day: dt.date) -> str:
     return f"{begun.starts_at.astimezone(ZoneInfo(farm.zone)):%H:%M}"
 
 
-def _reported(farm: Farm, hand: Hand, day: dt.date) -> set[int]:
-    """Return the passes that a hand has reported on a day, what waits for the manager among them."""
-    kept = WorkRecord.objects.filter(farm=farm, hand=hand, work_on=day).values_list(
-        "field_pass_id", flat=True
+def _reported(farm: Farm, hand: Hand, day: dt.date) -> tuple[set[int], set[int]]:
+    """Return the passes that a hand has reported on a day, and of them those of which only a report that waits tells."""
+    kept = set(
+        WorkRecord.objects.filter(farm=farm, hand=hand, work_on=day).values_list("field_pass_id", flat=True)
     )
     sent = reports_of(farm=farm, hand=hand).filter(kind=ReportKind.WORK, body__work_on=day.isoformat())
     waiting = [str(report.body.get("pass_id", "")) for report in sent if became_of(report) == "parked"]
-    return {*kept, *(int(text) for text in waiting if text.isdecimal())}
+    waits = {int(text) for text in waiting if text.isdecimal()} - kept
+    return kept | waits, waits
 
 
-def _sent(farm: Farm, hand: Hand, day: dt.date, today: dt.date) -> list[dict[str, str]]:
+def _done_before(farm: Farm, hand: Hand, passes: list[int]) -> dict[int, str]:
+    """Return for each pass that somebody reported done the question whether there is more of it, by its row id."""
+    rows = WorkRecord.objects.filter(
+        farm=farm, field_pass__in=passes, is_finished=True, superseded_by__isnull=True
+    )
+    return {
+        row.field_pass_id: done_before(
+            who=row.hand.name, day=row.work_on, is_own=row.hand_id == hand.pk
+        ).said(hand.language)
+        for row in rows.select_related("hand").order_by("work_on", "id")
+    }
+
+
+def _sent(farm: Farm, hand: Hand, day: dt.date, today: dt.date) -> list[dict[str, Any]]:
     """Return what the farm has received from a hand on a day and today, the last first, and what became of it."""
     zone = ZoneInfo(farm.zone)
     since = Q()
@@ -235,6 +252,7 @@ def _sent(farm: Farm, hand: Hand, day: dt.date, today: dt.date) -> list[dict[str
             "at": _said_at(report.received_at.astimezone(zone), day, hand.language),
             "what": grounds.get(str(report.body.get("pass_id")), str(KINDS[report.kind])),
             "became": _became(report),
+            "waits": became_of(report) == "parked",
         }
         for report in rows
     ]
@@ -263,7 +281,7 @@ def _became(report: FieldReport) -> str:
     if parked is None or (became == "kept" and parked.state == ParkedState.WAITING):
         return _("kept")
     if became == "parked":
-        return _("the boss looks at it: {why}").format(why=parked.why_for_hand)
+        return str(parked.why_for_hand)
     told = (
         [_("does not count")]
         if became == "set_aside"
@@ -308,7 +326,7 @@ def _day_of_report(farm: Farm, report: FieldReport) -> dt.date:
         return report.stands_at.astimezone(ZoneInfo(farm.zone)).date()
 
 
-def _task(slip: JobSlip, language: str, is_reported: bool) -> dict[str, Any]:
+def _task(slip: JobSlip, language: str, is_reported: bool, waits: bool) -> dict[str, Any]:
     return {
         "order": slip.hours.starts_at,
         "slip": slip,
@@ -318,6 +336,7 @@ def _task(slip: JobSlip, language: str, is_reported: bool) -> dict[str, Any]:
         "begins": words.clock(slip.hours.starts_at, language),
         "ends": words.clock(slip.hours.ends_at, language),
         "is_reported": is_reported,
+        "waits": waits,
         "is_open": False,
     }
 

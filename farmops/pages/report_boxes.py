@@ -74,6 +74,7 @@ WHEN = _("At what hour (empty: now)")
 
 WORK = (
     Box("pass_id", _("Which work"), Asks.ONE_OF, is_needed=True),
+    Box("another", _("Yes, this is more work on it"), Asks.YES),
     Box("hours", _("Your hours"), Asks.NUMBER, is_needed=True),
     Box("finished", _("All done"), Asks.YES),
     Box("done_ac", _("Acres done"), Asks.NUMBER),

@@ -96,6 +96,8 @@ class Form:
     done: tuple[str, ...] = ()
     is_open: bool = False
     about: str = ""
+    asks: str = ""
+    """What is asked before anything else."""
 
     @property
     def called(self) -> str:
@@ -129,6 +131,7 @@ def form(
     done: tuple[str, ...] = (),
     is_open: bool = False,
     about: str = "",
+    asks: str = "",
 ) -> Form:
     """Return a form filled in, or as it was typed where it is the one that came back."""
     back = typed if typed is not None and typed.form == key else None
@@ -155,6 +158,7 @@ def form(
         ticked=frozenset(back.posted.getlist(ticks_name)) if back else all_ticks,
         is_open=is_open or back is not None,
         about=about,
+        asks=asks,
     )
 
 

@@ -10,6 +10,7 @@ WORDS_JOINED = re.compile(r"[a-z]+(_[a-z]+)+")
 """A choice of a form as it is sent, such as `new_tire`."""
 LABELS = {
     "pass_id": gettext_noop("Pass"),
+    "another": gettext_noop("More work on it"),
     "break_minutes": gettext_noop("Minutes of the break"),
     "cause": gettext_noop("Cause"),
     "check_key": gettext_noop("Check"),

@@ -147,8 +147,9 @@ def _park(report: FieldReport, code: str, says: str, why: Said) -> ParkedReport:
 def _flagged(report: FieldReport, flag: Flag) -> tuple[ParkedReport, str]:
     if flag.code not in KEPT_ALL_THE_SAME:
         raise ValueError(f"{flag.code} is not among the codes of reports that are kept all the same")
-    parked = _park(report, flag.code, flag.why.en, flag.why)
-    return parked, _both(report_words.KEPT, flag.why, report.hand)
+    told = flag.for_hand or flag.why
+    parked = _park(report, flag.code, flag.why.en, told)
+    return parked, _both(report_words.KEPT, told, report.hand)
 
 
 def _both(first: Said, second: Said, hand: Hand) -> str:

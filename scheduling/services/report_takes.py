@@ -26,6 +26,8 @@ class Flag:
 
     code: str
     why: Said
+    for_hand: Said | None = None
+    """What the hand reads where that is not the manager's sentence."""
 
 
 class Take(Protocol):

@@ -17,8 +17,16 @@ from scheduling.slips.words import day_words
 KEPT = Said("Report kept. Thank you.", "Reporte guardado. Gracias.")
 AGAIN = Said("This report was already kept.", "Este reporte ya estaba guardado.")
 PARKED = Said(
-    "Report kept for the boss to look at; nothing is lost.",
-    "El reporte quedó con el jefe para revisarlo; no se pierde nada.",
+    "This report waits for the boss to look at it; nothing is lost.",
+    "Este reporte espera a que el jefe lo revise; no se pierde nada.",
+)
+DONE_BEFORE = Said(
+    "{who} reported this work done on {day}: is this another?",
+    "{who} ya reportó este trabajo terminado el {day}: ¿es otro?",
+)
+DONE_BEFORE_BY_YOU = Said(
+    "You reported this work done on {day} already: is this another?",
+    "Usted ya reportó este trabajo terminado el {day}: ¿es otro?",
 )
 WHY: dict[str, Said] = {
     "over_24_hours": Said(
@@ -71,6 +79,10 @@ WITH_FACTS: dict[str, tuple[Said, ...]] = {
     ),
     "acres_over": (
         Said(
+            "{who} reported this work done on {done_on}. With this report {all_ac} acres are done; the field has {field_ac}.",
+            "{who} ya reportó este trabajo terminado el {done_on}. Con este reporte van {all_ac} acres; el campo tiene {field_ac}.",
+        ),
+        Said(
             "With this report {all_ac} acres are done. The field has {field_ac}.",
             "Con este reporte van {all_ac} acres. El campo tiene {field_ac}.",
         ),
@@ -111,6 +123,17 @@ OF_FIELD = {
     "meter_h": Said("Only a machine has an hour meter.", "Solo una máquina tiene horómetro."),
 }
 """What is asked of a value that cannot be, where no more is known."""
+
+
+def done_before(*, who: str, day: dt.date, is_own: bool) -> Said:
+    """Return what a hand is asked who reports work done that somebody reported done before."""
+    asked = DONE_BEFORE_BY_YOU if is_own else DONE_BEFORE
+    return Said(
+        *(
+            text.format(who=who, day=day_words(day, language))
+            for text, language in zip(asked, ("en", "es"), strict=True)
+        )
+    )
 
 
 def why(error: DomainError) -> Said:

@@ -23,8 +23,8 @@ from scheduling.models import (
 from scheduling.selectors.plans import current_plan
 from scheduling.selectors.reports import LOOKS_LIKE_A_REPEAT
 from scheduling.services import report_words
-from scheduling.services.refusals import HoursOverlap, NotThisFarm, NotYourPass, PassCalledOff
-from scheduling.services.report_body import BodyReader
+from scheduling.services.refusals import AcresOver, HoursOverlap, NotThisFarm, NotYourPass, PassCalledOff
+from scheduling.services.report_body import BodyReader, Said
 from scheduling.services.report_takes import Flag, at_clock, pass_of, refuse_ahead, refuse_long_ago
 from scheduling.services.reporting import Puncture, Setting, Stop, report_day
 
@@ -48,7 +48,9 @@ def take_work(
     now: dt.datetime,
     sent_by: User | None,
 ) -> Flag | None:
-    """Keep a hand's work on a pass; flag it where the same hours of the same pass and day came under another id."""
+    """Keep a hand's work on a pass; flag it where the same hours of the same pass and day came under another id, or where
+    it was reported done before and the hand does not say that this is another.
+    """
     read = BodyReader(body, farm.zone)
     pass_id = read.whole("pass_id")
     starts = read.clock_if_any("starts")
@@ -68,23 +70,53 @@ def take_work(
         "settings": _settings(read.inner("settings")),
         "puncture": None if hit is None else _puncture(hit),
     }
+    is_another = read.yes("another")
     read.finish()
     ground = pass_of(farm, pass_id)
+    done = None if is_another else _done_before(ground, report)
     starts_at = None if starts is None else at_clock(farm, facts["work_on"], starts)
-    report_day(
-        farm=farm,
-        hand=hand,
-        field_pass=ground,
-        client_id=report.client_id,
-        starts_at=starts_at,
-        is_too_wet=bool(wet),
-        wet_zone=_zone(ground, wet),
-        recorded_by=sent_by,
-        now=now,
-        **facts,
-    )
+    try:
+        report_day(
+            farm=farm,
+            hand=hand,
+            field_pass=ground,
+            client_id=report.client_id,
+            starts_at=starts_at,
+            is_too_wet=bool(wet),
+            wet_zone=_zone(ground, wet),
+            recorded_by=sent_by,
+            now=now,
+            **facts,
+        )
+    except AcresOver as error:
+        raise (error if done is None else _over_what_is_done(error, done)) from error
     kept = WorkRecord.objects.get(farm=farm, client_id=report.client_id)
-    return _repeat(kept)
+    return _repeat(kept) or _done_twice(kept, done)
+
+
+def _done_before(ground: FieldPass, report: FieldReport) -> WorkRecord | None:
+    """Return the standing record by which a pass was reported done before this report, if there is one."""
+    rows = WorkRecord.objects.filter(field_pass=ground, is_finished=True, superseded_by__isnull=True)
+    return rows.exclude(client_id=report.client_id).select_related("hand").order_by("-work_on", "-id").first()
+
+
+def _done_twice(kept: WorkRecord, done: WorkRecord | None) -> Flag | None:
+    """Flag work that is reported done and was so before, by whomever: the manager is asked whether both stand."""
+    if done is None or not kept.is_finished:
+        return None
+    asks = report_words.DONE_BEFORE.en.format(who=done.hand.name, day=done.work_on)
+    told = report_words.done_before(who=done.hand.name, day=done.work_on, is_own=done.hand_id == kept.hand_id)
+    return Flag(LOOKS_LIKE_A_REPEAT, Said(asks, asks), told)
+
+
+def _over_what_is_done(error: AcresOver, done: WorkRecord) -> AcresOver:
+    """Return the refusal of acres with who reported the work done before: that is what went wrong, not a number."""
+    says = _("{who} reported this work done on {day}: is this another? {over}")
+    return AcresOver(
+        says.format(who=done.hand.name, day=done.work_on, over=error.says),
+        fields=error.fields,
+        facts=error.facts | {"who": done.hand.name, "done_on": done.work_on},
+    )
 
 
 def doubt_work(

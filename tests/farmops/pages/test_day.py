@@ -121,7 +121,7 @@ def test_a_report_that_cannot_be_read_is_given_back_as_it_was_typed(
     assert (status, Document(page).wrong) == (422, [])
     assert says in page
     at_box = says.partition(": ")[2]
-    assert f'<small class="wrong">{at_box}</small>' in page
+    assert f'>{at_box}</small>' in page
     back = form_of(page, f"work-{PlannedTask.objects.get().pk}")
     assert back["client_id"] == form["client_id"]
     assert back.items() >= {**typed, "note": "mojado", "finished": "yes"}.items()
@@ -142,10 +142,10 @@ def test_hours_that_do_not_fit_wait_for_the_manager_and_the_hand_reads_why(
     form = form_of(page_of(), f"work-{PlannedTask.objects.get().pk}")
     status, page = send("work", form | typed)
     assert status == 200
-    assert "El reporte quedó con el jefe para revisarlo; no se pierde nada." in page
+    assert "Este reporte espera a que el jefe lo revise; no se pierde nada." in page
     assert page.count(why) == 2, "as it is sent, and among what was sent"
-    assert "Pond 40, rastrear: lo revisa el jefe" in page
-    assert "<small>· reportado</small>" in page
+    assert "Pond 40, rastrear: <b>Espera al jefe:</b> " in page
+    assert "<small>· reportado, espera al jefe</small>" in page
     assert not WorkRecord.objects.exists()
     assert ParkedReport.objects.count() == 1
 

@@ -127,7 +127,7 @@ def test_a_service_that_cannot_be_read_is_given_back_as_it_was_typed(
 
 def test_a_service_with_a_meter_that_ran_backwards_waits_for_the_manager(stop: PlannedCare) -> None:
     answer = signed_in("rosa").post(SERVICE, care(stop, minutes="50", meter="12.0"), follow=True)
-    assert "El reporte quedó con el jefe" in answer.content.decode()
+    assert "Este reporte espera a que el jefe lo revise" in answer.content.decode()
     assert not CareDone.objects.exists()
     assert ParkedReport.objects.get().code == "meter_runs_backwards"
 

@@ -27,6 +27,7 @@ from scheduling.models import (
 )
 from scheduling.selectors.reports import became_of
 from scheduling.services import refusals, report_words
+from scheduling.services.parked import set_aside
 from scheduling.services.receiving import KINDS, body_hash
 from scheduling.services.report_body import BodyUnreadable
 from scheduling.services.work import call_off
@@ -388,3 +389,28 @@ def test_an_id_that_a_record_of_work_has_already_is_refused_and_nothing_is_kept(
     with pytest.raises(ClientIdReused):
         send(place, "work", work_body(place, hours="1", done_ac="0"), client_id=client_id)
     assert (count(), ParkedReport.objects.count(), WorkRecord.objects.count()) == (0, 0, 1)
+
+
+def test_work_reported_done_twice_is_kept_and_asked_about_until_somebody_says_that_it_is_more(
+    place: Place,
+) -> None:
+    """Nobody loses hours: the second report counts, the manager is asked, and a hand who says so is not asked."""
+    odell = make_hand(place.farm, "odell")
+    done = work_body(place, hours="3", done_ac="0", finished=True)
+    send(place, "work", done)
+    again = send(place, "work", work_body(place, hours="2", done_ac="0", finished=True), hand=odell)
+    assert (again.state, code_of(again)) == ("kept", "looks_like_a_repeat")
+    assert parked_of(again).why == "Imani reported this work done on 2026-04-20: is this another?"
+    assert "Imani reported this work done on Monday, April 20: is this another?" in again.says
+    own = send(place, "work", work_body(place, starts="16:00", hours="1", done_ac="0", finished=True))
+    assert "Odell reported this work done on Monday, April 20: is this another?" in own.says
+    more = send(
+        place, "work", work_body(place, starts="17:00", hours="1", done_ac="0", finished=True, another=True)
+    )
+    assert (more.state, more.parked) == ("kept", None)
+    assert WorkRecord.objects.count() == 4
+    over = send(place, "work", work_body(place, starts="05:00", hours="1", done_ac="900", finished=True))
+    assert (over.state, code_of(over)) == ("parked", "acres_over")
+    assert parked_of(over).why.startswith("Imani reported this work done on 2026-04-20: is this another? ")
+    set_aside(parked=parked_of(again), reason="Imani told it for both", settled_by=None, now=NOW)
+    assert sum(one.hand_min for one in WorkRecord.objects.filter(hand=odell, superseded_by=None)) == 0

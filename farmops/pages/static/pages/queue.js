@@ -79,6 +79,15 @@ browser the forms are sent as plain forms. */
   const hour = (at) => new Date(at).toLocaleTimeString(document.documentElement.lang, { hour: "numeric", minute: "2-digit", hour12: true }).replace(/([ap])\.\s*m\./, "$1.m."); // as the pages write it
   const day = (at) => new Date(at).toLocaleDateString(document.documentElement.lang, { weekday: "long", day: "numeric", month: "long" });
 
+  // What waits for the boss is no report that was taken: it has its own word and its own mark.
+  const receipt = (one) => {
+    const text = `${hour(one.at)} ${one.title}: ${one.says}`;
+    if (one.state !== "parked") return element("p", `✓ ${text}`, { className: "done" });
+    const row = element("p", ` ${text}`, { className: "parked" });
+    row.prepend(element("b", says.parked));
+    return row;
+  };
+
   const show = async () => {
     const [waiting, receipts] = await Promise.all([mine("waiting"), mine("receipts")]);
     const rows = [];
@@ -103,7 +112,7 @@ browser the forms are sent as plain forms. */
       rows.push(list);
       if (!isSending) rows.push(element("button", says.send, { type: "button", onclick: () => { tries = 0; send(true); } }));
     }
-    for (const one of receipts.slice(-SHOWN)) rows.push(element("p", `✓ ${hour(one.at)} ${one.title}: ${one.says}`, { className: "done" }));
+    for (const one of receipts.slice(-SHOWN)) rows.push(receipt(one));
     if (Date.now() - Date.parse(says.now) > WAIT_MS * 30) rows.push(element("p", says.asOf.replace("{n}", `${day(says.now)}, ${hour(says.now)}`)));
     const had = box.contains(document.activeElement);
     box.replaceChildren(...rows);
@@ -167,7 +176,7 @@ browser the forms are sent as plain forms. */
     const told = isJson ? await answer.json() : {};
     if (answer.ok) {
       if (told.client_id !== item.id) return says.later; // an answer of something in between is no receipt
-      await put("receipts", { id: item.id, owner, at: Date.now(), title: item.title, says: told.says });
+      await put("receipts", { id: item.id, owner, at: Date.now(), title: item.title, says: told.says, state: told.state });
       await drop("waiting", item.id);
       return "";
     }
