@@ -50,7 +50,7 @@ def exports_facts(*, farm: Farm, year: int, first: dt.date, last: dt.date) -> di
             [
                 Fetch(_("workbook with totals"), _costs(farm, "xlsx", at)),
                 Fetch(_("plain CSV"), _costs(farm, "csv", at)),
-                Fetch(_("its manifest"), _costs(farm, "csv", at | {"manifest": "yes"})),
+                Fetch(_("its control totals"), _costs(farm, "csv", at | {"manifest": "yes"})),
                 Fetch(_("CSV with commas for a spreadsheet"), _costs(farm, "spreadsheet", at)),
                 Fetch(_("CSV with semicolons for a spreadsheet"), _costs(farm, "semicolon", at)),
             ],
@@ -103,7 +103,7 @@ def _file(
 ) -> File:
     if is_long(size):
         return File(name, _size(size), [], what, days)
-    fetch = [Fetch(_("plain CSV"), address), Fetch(_("its manifest"), manifest)]
+    fetch = [Fetch(_("plain CSV"), address), Fetch(_("its control totals"), manifest)]
     return File(name, _size(size), fetch)
 
 

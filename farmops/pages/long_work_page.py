@@ -265,7 +265,7 @@ def _export_goes_to(work: LongWork) -> list[Link]:
     file = reverse("pages:long_work_file", args=[work.farm.code, work.pk])
     kept = words.long_date((work.asked_at + FILE_KEPT).astimezone(ZoneInfo(work.farm.zone)).date())
     fetch = _("Fetch {name} (kept until {day})").format(name=work.file_name, day=kept)
-    return [(file, fetch), (f"{file}?manifest=yes", _("its manifest"))]
+    return [(file, fetch), (f"{file}?manifest=yes", _("its control totals"))]
 
 
 def _export_again(work: LongWork) -> Link:

@@ -82,10 +82,18 @@ GROUPS = (
         gettext_noop("Books"),
         (
             Page("bills", gettext_noop("Bills"), BOOKS),
+            Page("payees", gettext_noop("Payees"), BOOKS),
+            Page("stock", gettext_noop("Stock"), BOOKS),
+            Page("hours", gettext_noop("Hours"), BOOKS),
+            Page("fuel", gettext_noop("Fuel"), BOOKS),
             Page("budgets", gettext_noop("Budgets"), BOOKS),
             Page("share_outs", gettext_noop("Share-outs"), BOOKS),
+            Page("machine_years", gettext_noop("Owning machines"), BOOKS),
+            Page("landlords", gettext_noop("Landlords"), BOOKS),
             Page("periods", gettext_noop("Periods"), BOOKS),
             Page("trial_balance", gettext_noop("Trial balance"), BOOKS),
+            Page("schedule_f", gettext_noop("Schedule F"), BOOKS),
+            Page("exports", gettext_noop("Files to take away"), BOOKS),
         ),
     ),
 )

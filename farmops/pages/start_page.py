@@ -89,7 +89,7 @@ def _state(step: StartStep) -> str:
     if step.is_waiting:
         return _("a file waits to be kept")
     if step.is_there:
-        return _("there")
+        return _("done")
     if step.is_next:
         return _("next")
     return _("can wait") if step.key in CAN_WAIT else _("not yet")

@@ -1,7 +1,7 @@
 // Copies a text with one press; without a script the text can be marked and copied by hand.
 "use strict";
 for (const button of document.querySelectorAll("[data-copy]")) {
-  const text = button.closest("details").querySelector("textarea");
+  const text = button.closest("details, .copies").querySelector("textarea");
   button.hidden = false;
   button.addEventListener("click", async () => {
     text.select();
