@@ -1,4 +1,4 @@
-"""Days and years that an address or a form asks for; what makes no sense is a page that is not there."""
+"""Days, years and pages of a list that an address or a form asks for; what makes no sense is a page that is not there."""
 
 import datetime as dt
 from collections.abc import Mapping
@@ -44,3 +44,11 @@ def asked_year(query: Mapping[str, str], farm: Farm) -> int:
     )
     today: dt.date = clock.local_date(clock.now(), farm.zone)
     return newest or today.year
+
+
+def asked_page(query: Mapping[str, str]) -> int:
+    """Return which page of a list is asked for, from 1."""
+    asked = query.get("page", "1")
+    if not (asked.isascii() and asked.isdecimal() and len(asked) <= 6 and int(asked) > 0):
+        raise Http404
+    return int(asked)

@@ -8,13 +8,14 @@ from django.utils.translation import gettext_noop, ngettext
 
 from farmops.farms.models import Crop, Farm
 from farmops.pages import words
-from farmops.pages.cost_page import Number, query_of
+from farmops.pages.cost_page import ON_A_PAGE, Number, query_of
 from farmops.pages.plots.pair_bars import Pair, PairScale, pair_panel, pair_scale
 from ledger.costing.money import per_acre_usd
-from ledger.selectors.break_even_facts import BreakEven, break_evens
-from ledger.selectors.budgets import BudgetRow, budget_rows, budget_totals
+from ledger.selectors.break_even_facts import BreakEven, break_evens_of
+from ledger.selectors.budgets import BudgetRow, budget_totals, crop_budgets, standing_budgets
 from ledger.selectors.categories import category_book
 from ledger.selectors.cost_cells import CostWhere
+from ledger.selectors.cost_tables import CostTables
 from ledger.selectors.costs import crop_years
 from ledger.selectors.said import yield_unit_said
 from ledger.selectors.yields import Yield
@@ -24,11 +25,15 @@ BALE = gettext_noop("bale")
 """The one unit of a yield that is a word; the others are signs."""
 
 
-def budget_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
-    """Return each crop's budget beside what it cost so far, each season's break-even, and what the forms offer."""
-    evens = break_evens(farm=farm, crop_year=crop_year)
-    crops = list(dict.fromkeys(one.row.key[1] for one in evens))
-    rows = {crop: budget_rows(farm=farm, crop_year=crop_year, where=CostWhere(crop=crop)) for crop in crops}
+def budget_facts(*, farm: Farm, crop_year: int, page: int = 1) -> dict[str, Any]:
+    """Return each crop's budget beside what it cost so far, a page of the break-evens, and what the forms offer."""
+    tables_of_year = CostTables(farm=farm, crop_year=crop_year)
+    standing = standing_budgets(farm=farm, crop_year=crop_year)
+    evens = break_evens_of(tables_of_year, standing)
+    rows = crop_budgets(tables_of_year, standing)
+    crops = list(rows)
+    pages = max(1, -(-len(evens) // ON_A_PAGE))
+    page = min(page, pages)
     scale = pair_scale(_pair(row) for some in rows.values() for row in some if row.area_ac)
     tables = [_table(rows[crop], crop_year, crop, scale) for crop in crops]
     return {
@@ -36,7 +41,11 @@ def budget_facts(*, farm: Farm, crop_year: int) -> dict[str, Any]:
         "years": crop_years(farm=farm),
         "headline": _headline(evens),
         "tables": tables,
-        "evens": [_even(one, crop_year) for one in evens],
+        "evens": [_even(one, crop_year) for one in evens[(page - 1) * ON_A_PAGE : page * ON_A_PAGE]],
+        "page": page,
+        "pages": pages,
+        "before": f"year={crop_year}&page={page - 1}" if page > 1 else "",
+        "after": f"year={crop_year}&page={page + 1}" if page < pages else "",
         "crops": [(crop, words.named(Crop(crop).label)) for crop in crops],
         "categories": [(one.code, words.named(one.label)) for one in category_book(farm=farm).values()],
         "grounds": [

@@ -12,6 +12,7 @@ from farmops.farms.models import Farm, Field
 from farmops.pages import words
 from farmops.pages.cost_page import CUTS, narrowed_words, query_of
 from ledger.selectors.cost_cells import CostWhere
+from ledger.selectors.cost_tables import CostTables
 from ledger.selectors.lines import CellSum, LineDetail, cell_sum, lines_of_cell, lines_of_field
 from ledger.selectors.pool_lines import Side, lines_of_pool
 from ledger.selectors.stored_words import said_again
@@ -31,11 +32,12 @@ OF_DOLLARS = (gettext_noop("of wages"), gettext_noop("of fuel"))
 
 def cell_facts(*, farm: Farm, crop_year: int, where: CostWhere, page: int) -> dict[str, Any]:
     """Return a page of the lines behind one number of the table of costs."""
-    counted = cell_sum(farm=farm, crop_year=crop_year, where=where)
+    tables = CostTables(farm=farm, crop_year=crop_year, where=where)
+    counted = cell_sum(farm=farm, crop_year=crop_year, where=where, season_ids=tables.seasons)
     lines = lines_of_cell(
         farm=farm, crop_year=crop_year, where=where, skip=(page - 1) * PAGE_LINES, most=PAGE_LINES
     )
-    about = narrowed_words(farm=farm, crop_year=crop_year, where=where) or _("All fields")
+    about = narrowed_words(tables) or _("All fields")
     return {
         "crop_year": crop_year,
         "headline": _("{about}: {amount} in {year}, {lines}.").format(

@@ -13,7 +13,7 @@ from farmops.pages import words
 from ledger.models import Category
 from ledger.selectors.chain import chain_head
 from ledger.selectors.cost_cells import NONE_SAYS, CostWhere, Dimension, month_start
-from ledger.selectors.cost_tables import CostTable, CostTableRow, cost_table
+from ledger.selectors.cost_tables import CostTable, CostTableRow, CostTables, folded
 from ledger.selectors.costs import crop_years
 from ledger.selectors.lines import cell_sum
 from ledger.selectors.pending import waiting_postings
@@ -40,6 +40,8 @@ HEADS = {
     Dimension.CATEGORY: gettext_noop("Category"),
 }
 
+ON_A_PAGE = 100
+
 
 @dataclass(frozen=True)
 class Number:
@@ -49,18 +51,22 @@ class Number:
     query: str
 
 
-def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere) -> dict[str, Any]:
-    """Return what seasons cost, cut as asked, with the totals and what still waits."""
+def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere, page: int = 1) -> dict[str, Any]:
+    """Return what seasons cost, cut as asked: a page of the rows, the totals of all of them, and what still waits."""
     by = CUTS[cut][1]
     across = Dimension.CROP if cut == "category" else Dimension.CATEGORY
-    table = cost_table(farm=farm, crop_year=crop_year, by=by, where=where)
-    cells = cost_table(farm=farm, crop_year=crop_year, by=(*by, across), where=where)
-    foot = cost_table(farm=farm, crop_year=crop_year, by=(across,), where=where)
+    tables = CostTables(farm=farm, crop_year=crop_year, where=where)
+    cells = tables.sums((*by, across))
+    table = tables.table(by, folded(cells, (*by, across), by))
+    foot = tables.table((across,), folded(cells, (*by, across), (across,)))
+    owners = {key: cents for key, cents in cells.items() if Category.OWNER_TIME.value in key}
     owner = where.narrowed((Dimension.CATEGORY,), (Category.OWNER_TIME.value,))
-    here = {(row.key[:-1], row.key[-1]): row for row in cells.rows}
     columns = [row.key[0] for row in foot.rows]
-    counted = cell_sum(farm=farm, crop_year=crop_year, where=where)
+    counted = cell_sum(farm=farm, crop_year=crop_year, where=where, season_ids=tables.seasons)
     head = chain_head(farm=farm)
+    pages = max(1, -(-len(table.rows) // ON_A_PAGE))
+    page = min(page, pages)
+    asked = urlencode({"year": crop_year, "by": cut, **where.given()})
     return {
         "crop_year": crop_year,
         "years": crop_years(farm=farm),
@@ -69,7 +75,7 @@ def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere) -> dic
             (name, _(says), urlencode({"year": crop_year, "by": name, **where.given()}))
             for name, (says, _dimensions) in CUTS.items()
         ],
-        "narrowed": narrowed_words(farm=farm, crop_year=crop_year, where=where),
+        "narrowed": narrowed_words(tables),
         "headline": _headline(table, cut, counted.line_count),
         "heads": [_(HEADS[one]) for one in by],
         "columns": [said_of(across, row.key[0], row.says[0]) for row in foot.rows],
@@ -79,17 +85,22 @@ def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere) -> dic
                 "says": row_says(by, row),
                 "code": row.key[0].partition(".")[0] if cut == "field" else "",
                 **_numbers(row, crop_year),
-                "cells": [_cell(here.get((row.key, column)), crop_year) for column in columns],
+                "cells": [
+                    _cell(cells.get((*row.key, column)), crop_year, row.where.narrowed((across,), (column,)))
+                    for column in columns
+                ],
             }
-            for row in table.rows
+            for row in table.rows[(page - 1) * ON_A_PAGE : page * ON_A_PAGE]
         ],
+        "page": page,
+        "pages": pages,
+        "before": f"{asked}&page={page - 1}" if page > 1 else "",
+        "after": f"{asked}&page={page + 1}" if page < pages else "",
         "total": {
             **_numbers(table.total, crop_year),
-            "cells": [_cell(row, crop_year) for row in foot.rows],
+            "cells": [_cell(row.cents, crop_year, row.where) for row in foot.rows],
         },
-        "owner": None
-        if where.category is not None
-        else _cell(cost_table(farm=farm, crop_year=crop_year, by=(), where=owner).total, crop_year),
+        "owner": None if where.category is not None else _cell(sum(owners.values()), crop_year, owner),
         "late_count": counted.late_count,
         "all_query": query_of(crop_year, where),
         "pools": [_pool(pool) for pool in pool_costs(farm=farm)],
@@ -104,13 +115,13 @@ def query_of(crop_year: int, where: CostWhere) -> str:
     return urlencode({"year": crop_year, **where.given()})
 
 
-def narrowed_words(*, farm: Farm, crop_year: int, where: CostWhere) -> str:
-    """Return what a table or a cell is narrowed to, in words: "Pond 40, cotton, labor"; empty where it is not."""
-    given = where.given()
+def narrowed_words(tables: CostTables) -> str:
+    """Return what tables or a cell are narrowed to, in words: "Pond 40, cotton, labor"; empty where they are not."""
+    given = tables.where.given()
     by = tuple(one for one in Dimension if one.value in given)
     if not by:
         return ""
-    found = cost_table(farm=farm, crop_year=crop_year, by=by, where=where).rows
+    found = tables.table(by).rows
     if found:
         return ", ".join(row_says(by, found[0]))
     return ", ".join(value or pgettext("of a cost", "none") for value in given.values())
@@ -148,8 +159,8 @@ def _numbers(row: CostTableRow, crop_year: int) -> dict[str, Any]:
     }
 
 
-def _cell(row: CostTableRow | None, crop_year: int) -> Number | None:
-    return None if row is None else Number(words.dollars(row.cents), query_of(crop_year, row.where))
+def _cell(cents: int | None, crop_year: int, where: CostWhere) -> Number | None:
+    return None if cents is None else Number(words.dollars(cents), query_of(crop_year, where))
 
 
 def _pool(pool: PoolCost) -> dict[str, Any]:

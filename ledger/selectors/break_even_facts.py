@@ -6,9 +6,9 @@ from decimal import Decimal
 from farmops.farms.models import Farm, LatePlantingFacts
 from ledger.costing.break_even import break_even_price, break_even_yield
 from ledger.costing.money import price_e4_of
-from ledger.selectors.budgets import season_budgets
+from ledger.selectors.budgets import StandingBudgets, season_budgets, standing_budgets
 from ledger.selectors.cost_cells import CostWhere, Dimension
-from ledger.selectors.cost_tables import CostTableRow, cost_table
+from ledger.selectors.cost_tables import CostTableRow, CostTables
 from ledger.selectors.yields import Yield
 
 
@@ -18,42 +18,58 @@ class BreakEven:
 
     row: CostTableRow
     budget_cents: int | None
-    harvest: Yield | None
     price_usd: Decimal | None
-    even_price_usd: Decimal | None
-    even_yield_per_ac: Decimal | None
-    budget_price_usd: Decimal | None
-    budget_yield_per_ac: Decimal | None
+
+    @property
+    def harvest(self) -> Yield | None:
+        """Return what the season brought in."""
+        return self.row.harvest
 
     @property
     def unit(self) -> str:
         """Return what the yield is counted in."""
         return "" if self.harvest is None else self.harvest.unit
 
+    @property
+    def even_price_usd(self) -> Decimal | None:
+        """Return the price at which the yield pays for the cost."""
+        return _price(self.row.cents, self.harvest)
+
+    @property
+    def even_yield_per_ac(self) -> Decimal | None:
+        """Return the yield of an acre that pays for the cost at the crop's price."""
+        return _yield_per_ac(self.row.cents, self.price_usd, self.row.area_ac)
+
+    @property
+    def budget_price_usd(self) -> Decimal | None:
+        """Return the price at which the yield pays for the budget."""
+        return _price(self.budget_cents, self.harvest)
+
+    @property
+    def budget_yield_per_ac(self) -> Decimal | None:
+        """Return the yield of an acre that pays for the budget at the crop's price."""
+        return _yield_per_ac(self.budget_cents, self.price_usd, self.row.area_ac)
+
 
 def break_evens(*, farm: Farm, crop_year: int, where: CostWhere | None = None) -> list[BreakEven]:
     """Return every season of a crop year, in the order of field and crop."""
-    prices = {facts.crop: facts for facts in LatePlantingFacts.objects.filter(farm=farm)}
-    table = cost_table(
-        farm=farm, crop_year=crop_year, by=(Dimension.FIELD, Dimension.CROP), where=where or CostWhere()
-    )
-    budgets = season_budgets(farm=farm, crop_year=crop_year)
+    tables = CostTables(farm=farm, crop_year=crop_year, where=where)
+    return break_evens_of(tables, standing_budgets(farm=farm, crop_year=crop_year))
+
+
+def break_evens_of(tables: CostTables, standing: StandingBudgets) -> list[BreakEven]:
+    """Return every season of some tables, in the order of field and crop."""
+    prices = {facts.crop: facts for facts in LatePlantingFacts.objects.filter(farm=tables.farm)}
+    budgets = season_budgets(tables, standing)
     found = []
-    for row in table.rows:
+    for row in tables.table((Dimension.FIELD, Dimension.CROP)).rows:
         facts = prices.get(row.key[1])
         has_price = facts is not None and row.harvest is not None and facts.yield_unit == row.harvest.unit
-        price = facts.price_usd if facts is not None and has_price else None
-        budget = budgets.get((row.key[0], row.key[1]))
         found.append(
             BreakEven(
                 row=row,
-                budget_cents=budget,
-                harvest=row.harvest,
-                price_usd=price,
-                even_price_usd=_price(row.cents, row.harvest),
-                even_yield_per_ac=_yield_per_ac(row.cents, price, row.area_ac),
-                budget_price_usd=_price(budget, row.harvest),
-                budget_yield_per_ac=_yield_per_ac(budget, price, row.area_ac),
+                budget_cents=budgets.get((row.key[0], row.key[1])),
+                price_usd=facts.price_usd if facts is not None and has_price else None,
             )
         )
     return found

@@ -3,8 +3,9 @@
 import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
+from decimal import Decimal
 from enum import StrEnum
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db.models import Func, Q, TextField
 from django.utils.translation import gettext_noop
@@ -14,7 +15,6 @@ from farmops.farms.models import Crop, Farm, Implement, Machine, Season
 from farmops.farms.operations import WORDS, Operation
 from ledger.models import Account
 from ledger.selectors.categories import CategoryBook
-from ledger.selectors.drafts import ground_code
 from ledger.selectors.periods import next_month
 from ledger.selectors.source_words import thing_says
 
@@ -98,15 +98,37 @@ def month_start(month: str) -> dt.date:
         raise NoSuchCell(f"{month!r} is no month; it is written like 2026-04.") from error
 
 
-def seasons_where(*, farm: Farm, crop_year: int, where: CostWhere) -> dict[int, Season]:
+class CostSeason(NamedTuple):
+    """What costs need to know of a season: its ground by code and name, with the part where it is not the whole field."""
+
+    ground: str
+    crop: str
+    pk: int
+    ground_name: str
+    area_ac: Decimal
+
+
+def seasons_where(*, farm: Farm, crop_year: int, where: CostWhere) -> dict[int, CostSeason]:
     """Return the seasons of a crop year that a condition leaves in, by id, in the order of ground and crop."""
-    found = Season.objects.filter(farm=farm, crop_year=crop_year).select_related("field")
+    found = Season.objects.filter(farm=farm, crop_year=crop_year).order_by()
     if where.crop is not None:
         found = found.filter(crop=where.crop)
+    if where.field is not None:
+        # a code holds no dot
+        found = found.filter(field__code=where.field.partition(".")[0])
+    rows = found.values_list("pk", "crop", "area_ac", "part", "field__code", "field__name")
+    seasons = [
+        CostSeason(
+            ground=f"{code}.{part}" if part else code,
+            crop=crop,
+            pk=pk,
+            ground_name=f"{name} ({part})" if part else name,
+            area_ac=area_ac,
+        )
+        for pk, crop, area_ac, part, code, name in rows
+    ]
     return {
-        season.pk: season
-        for season in sorted(found, key=lambda season: (ground_code(season), season.crop))
-        if where.field is None or ground_code(season) == where.field
+        season.pk: season for season in sorted(seasons) if where.field is None or season.ground == where.field
     }
 
 
@@ -141,10 +163,10 @@ class MonthText(Func):
 class Labels:
     """The words for the values of each dimension."""
 
-    def __init__(self, *, farm: Farm, book: CategoryBook, seasons: Iterable[Season]) -> None:
+    def __init__(self, *, farm: Farm, book: CategoryBook, seasons: Iterable[CostSeason]) -> None:
         self._book = book
         self._order = {code: at for at, code in enumerate(book)}
-        self._grounds = {ground_code(season): _ground_name(season) for season in seasons}
+        self._grounds = {season.ground: season.ground_name for season in seasons}
         self._machines: dict[str, str] = {}
         self.codes: dict[tuple[type, int], str] = {}
         for model in (Implement, Machine):
@@ -172,7 +194,3 @@ class Labels:
         """Return where a value stands: categories as the book has them, others by their code, none at the end."""
         at = self._order.get(value, len(self._order)) if dimension == Dimension.CATEGORY else 0
         return (not value, at, value)
-
-
-def _ground_name(season: Season) -> str:
-    return season.field.name + (f" ({season.part})" if season.part else "")

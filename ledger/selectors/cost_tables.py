@@ -1,18 +1,21 @@
 """What seasons cost, cut by field, crop, operation, category, machine or month; each row opens to its lines."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
+from functools import cached_property, partial
+from operator import itemgetter
 from typing import Any
 
 from django.db.models import F, Sum
 
-from farmops.farms.models import Farm, Implement, Machine, Season
+from farmops.farms.models import Farm, Implement, Machine
 from ledger.costing.money import per_acre_usd, usd_from
 from ledger.models import Line
 from ledger.selectors.categories import category_book
 from ledger.selectors.cost_cells import (
     OF_SEASON,
+    CostSeason,
     CostWhere,
     Dimension,
     Labels,
@@ -20,9 +23,10 @@ from ledger.selectors.cost_cells import (
     lines_where,
     seasons_where,
 )
-from ledger.selectors.drafts import ground_code
 from ledger.selectors.yields import Yield, season_yields, yield_of
 
+CostSums = dict[tuple[str, ...], int]
+"""Cents by the values of some dimensions, in their order."""
 PER_UNIT_STEP = Decimal("0.0001")
 
 
@@ -81,6 +85,75 @@ class CostTable:
     total: CostTableRow
 
 
+class CostTables:
+    """Tables of the costs of the same seasons: what they have in common is read once."""
+
+    def __init__(self, *, farm: Farm, crop_year: int, where: CostWhere | None = None) -> None:
+        self.farm, self.crop_year, self.where = farm, crop_year, where or CostWhere()
+        self.seasons = seasons_where(farm=farm, crop_year=crop_year, where=self.where)
+
+    @cached_property
+    def _labels(self) -> Labels:
+        return Labels(farm=self.farm, book=category_book(farm=self.farm), seasons=self.seasons.values())
+
+    @cached_property
+    def _harvests(self) -> dict[int, Yield]:
+        return season_yields(farm=self.farm, seasons=self.seasons.values())
+
+    def sums(self, by: Sequence[Dimension]) -> CostSums:
+        """Return the cents by the values of the dimensions, where anything is booked; grouped by the database."""
+        reads = [self._reader(one, Dimension.FIELD in by) for one in by]
+        sums: CostSums = {}
+        for row in _grouped(by, self.where, self.seasons):
+            key = tuple([read(row) for read in reads])
+            sums[key] = sums.get(key, 0) + row["sum_cents"]
+        return sums
+
+    def _reader(self, dimension: Dimension, has_seasons: bool) -> Callable[[dict[str, Any]], str]:
+        """Return what reads the value of a dimension out of a row of the database."""
+        if dimension == Dimension.CROP and not has_seasons:
+            return itemgetter("season__crop")
+        if dimension in OF_SEASON:
+            of_season = {pk: _of_season(season, dimension) for pk, season in self.seasons.items()}
+            return lambda row: of_season[row["season_id"]]
+        if dimension == Dimension.MACHINE:
+            return partial(_machine_code, self._labels)
+        return itemgetter(dimension.value)
+
+    def table(self, by: Sequence[Dimension], sums: CostSums | None = None) -> CostTable:
+        """Return the table by some dimensions, out of sums by them where these are known already."""
+        found: CostSums = {}
+        if set(by) <= OF_SEASON:
+            found = {tuple(_of_season(season, one) for one in by): 0 for season in self.seasons.values()}
+        found |= self.sums(by) if sums is None else sums
+        cuts: tuple[tuple[Dimension, ...], ...] = (tuple(by), ())
+        grounds = {here: _grounds(here, self.seasons.values(), self._harvests) for here in cuts}
+        fixed, labels = self.where.given(), self._labels
+
+        def made(key: tuple[str, ...], here: tuple[Dimension, ...], cents: int) -> CostTableRow:
+            wanted: dict[Dimension, str] = dict(zip(here, key, strict=True))
+            ground = grounds[here].get(tuple(wanted[one] for one in here if one in OF_SEASON), NO_GROUND)
+            return CostTableRow(
+                key=key,
+                says=tuple(labels.say(one, value) for one, value in wanted.items()),
+                where=CostWhere(**fixed | {one.value: value for one, value in wanted.items()}),
+                cents=cents,
+                area_ac=ground.area_ac,
+                harvest=ground.harvest,
+            )
+
+        order = sorted(
+            found, key=lambda key: [labels.order(one, value) for one, value in zip(by, key, strict=True)]
+        )
+        return CostTable(
+            crop_year=self.crop_year,
+            by=tuple(by),
+            where=self.where,
+            rows=tuple(made(key, tuple(by), found[key]) for key in order),
+            total=made((), (), sum(found.values())),
+        )
+
+
 def cost_table(
     *, farm: Farm, crop_year: int, by: Sequence[Dimension], where: CostWhere | None = None
 ) -> CostTable:
@@ -89,53 +162,27 @@ def cost_table(
     By field and crop alone every season has its row, also one that cost nothing; otherwise what has lines has a row,
     also where they come to nothing. Lines of any month of the books count that stand on these seasons.
     """
-    where = where or CostWhere()
-    seasons = seasons_where(farm=farm, crop_year=crop_year, where=where)
-    labels = Labels(farm=farm, book=category_book(farm=farm), seasons=seasons.values())
-    harvests = season_yields(farm=farm, seasons=seasons.values())
-    sums: dict[tuple[str, ...], int] = {}
-    if set(by) <= OF_SEASON:
-        sums = {tuple(_of_season(season, one) for one in by): 0 for season in seasons.values()}
-    for row in _grouped(by, where, seasons):
-        key = tuple(_value(row, one, seasons, labels) for one in by)
-        sums[key] = sums.get(key, 0) + row["sum_cents"]
+    return CostTables(farm=farm, crop_year=crop_year, where=where).table(by)
 
-    cuts: tuple[tuple[Dimension, ...], ...] = (tuple(by), ())
-    grounds = {here: _grounds(here, seasons.values(), harvests) for here in cuts}
-    fixed = where.given()
 
-    def made(key: tuple[str, ...], here: tuple[Dimension, ...], cents: int) -> CostTableRow:
-        wanted: dict[Dimension, str] = dict(zip(here, key, strict=True))
-        ground = grounds[here].get(tuple(wanted[one] for one in here if one in OF_SEASON), NO_GROUND)
-        return CostTableRow(
-            key=key,
-            says=tuple(labels.say(one, value) for one, value in wanted.items()),
-            where=CostWhere(**fixed | {one.value: value for one, value in wanted.items()}),
-            cents=cents,
-            area_ac=ground.area_ac,
-            harvest=ground.harvest,
-        )
-
-    order = sorted(
-        sums, key=lambda key: [labels.order(one, value) for one, value in zip(by, key, strict=True)]
-    )
-    return CostTable(
-        crop_year=crop_year,
-        by=tuple(by),
-        where=where,
-        rows=tuple(made(key, tuple(by), sums[key]) for key in order),
-        total=made((), (), sum(sums.values())),
-    )
+def folded(sums: CostSums, by: Sequence[Dimension], onto: Sequence[Dimension]) -> CostSums:
+    """Return sums by some dimensions as sums by fewer of them."""
+    places = [by.index(one) for one in onto]
+    found: CostSums = {}
+    for key, cents in sums.items():
+        shorter = tuple(key[at] for at in places)
+        found[shorter] = found.get(shorter, 0) + cents
+    return found
 
 
 def _grouped(
-    by: Iterable[Dimension], where: CostWhere, seasons: dict[int, Season]
+    by: Sequence[Dimension], where: CostWhere, seasons: Mapping[int, CostSeason]
 ) -> Iterable[dict[str, Any]]:
     columns: list[str] = []
     lines = Line.objects.filter(lines_where(where, seasons))
     for one in by:
         if one in OF_SEASON:
-            columns.append("season_id")
+            columns.append("season_id" if Dimension.FIELD in by else "season__crop")
         elif one == Dimension.MACHINE:
             columns += ["machine_id", "implement_id"]
         elif one == Dimension.MONTH:
@@ -149,22 +196,18 @@ def _grouped(
     return lines.order_by().values(*dict.fromkeys(columns)).annotate(sum_cents=Sum("cents"))
 
 
-def _value(row: dict[str, Any], dimension: Dimension, seasons: dict[int, Season], labels: Labels) -> str:
-    if dimension in OF_SEASON:
-        return _of_season(seasons[row["season_id"]], dimension)
-    if dimension == Dimension.MACHINE:
-        if row["machine_id"] is not None:
-            return labels.codes[Machine, row["machine_id"]]
-        return labels.codes[Implement, row["implement_id"]] if row["implement_id"] is not None else ""
-    return str(row[dimension.value])
+def _machine_code(labels: Labels, row: dict[str, Any]) -> str:
+    if row["machine_id"] is not None:
+        return labels.codes[Machine, row["machine_id"]]
+    return labels.codes[Implement, row["implement_id"]] if row["implement_id"] is not None else ""
 
 
 def _grounds(
-    by: Iterable[Dimension], seasons: Iterable[Season], harvests: Mapping[int, Yield]
+    by: Iterable[Dimension], seasons: Iterable[CostSeason], harvests: Mapping[int, Yield]
 ) -> dict[tuple[str, ...], _Ground]:
     """Return the acres and the yield of the seasons by their field and crop, as far as a table tells them apart."""
     told_apart = [one for one in by if one in OF_SEASON]
-    groups: dict[tuple[str, ...], list[Season]] = {}
+    groups: dict[tuple[str, ...], list[CostSeason]] = {}
     for season in seasons:
         groups.setdefault(tuple(_of_season(season, one) for one in told_apart), []).append(season)
     return {
@@ -176,5 +219,5 @@ def _grounds(
     }
 
 
-def _of_season(season: Season, dimension: Dimension) -> str:
-    return ground_code(season) if dimension == Dimension.FIELD else season.crop
+def _of_season(season: CostSeason, dimension: Dimension) -> str:
+    return season.ground if dimension == Dimension.FIELD else season.crop

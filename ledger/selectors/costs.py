@@ -143,7 +143,7 @@ def costs_by_field(*, farm: Farm, crop_year: int) -> list[FieldCost]:
 def crop_years(*, farm: Farm) -> list[int]:
     """Return the crop years that a farm has seasons of, the newest first."""
     years = Season.objects.filter(farm=farm).order_by("-crop_year").values_list("crop_year", flat=True)
-    return list(dict.fromkeys(years))
+    return list(years.distinct())
 
 
 def shown_quantity(quantity_e4: int | None, unit: str) -> tuple[Decimal | None, str]:
@@ -157,4 +157,5 @@ def shown_quantity(quantity_e4: int | None, unit: str) -> tuple[Decimal | None, 
 
 
 def _seasons(farm: Farm, crop_year: int) -> list[Season]:
-    return list(Season.objects.filter(farm=farm, crop_year=crop_year).select_related("field"))
+    found = Season.objects.filter(farm=farm, crop_year=crop_year).select_related("field")
+    return list(found.defer("field__boundary"))

@@ -1,7 +1,7 @@
 """Every line behind a cost, with its source and the price behind it."""
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -101,13 +101,19 @@ def lines_of_cell(
     return details_of(_of_cell(farm, crop_year, where), farm=farm, skip=skip, most=most)
 
 
-def cell_sum(*, farm: Farm, crop_year: int, where: CostWhere) -> CellSum:
-    """Return what the lines of a cell come to, all of them together."""
-    return sum_of(_of_cell(farm, crop_year, where))
+def cell_sum(
+    *, farm: Farm, crop_year: int, where: CostWhere, season_ids: Iterable[int] | None = None
+) -> CellSum:
+    """Return what the lines of a cell come to, all of them together; its seasons are read where they are not known."""
+    return sum_of(_of_cell(farm, crop_year, where, season_ids))
 
 
-def _of_cell(farm: Farm, crop_year: int, where: CostWhere) -> QuerySet[Line]:
-    return Line.objects.filter(lines_where(where, seasons_where(farm=farm, crop_year=crop_year, where=where)))
+def _of_cell(
+    farm: Farm, crop_year: int, where: CostWhere, season_ids: Iterable[int] | None = None
+) -> QuerySet[Line]:
+    if season_ids is None:
+        season_ids = seasons_where(farm=farm, crop_year=crop_year, where=where)
+    return Line.objects.filter(lines_where(where, season_ids))
 
 
 def sum_of(lines: QuerySet[Line]) -> CellSum:

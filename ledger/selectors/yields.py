@@ -3,8 +3,9 @@
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Protocol
 
-from farmops.farms.models import Farm, LatePlantingFacts, Season
+from farmops.farms.models import Farm, LatePlantingFacts
 from ledger.models import SeasonYield
 
 
@@ -17,7 +18,23 @@ class Yield:
     is_expected: bool
 
 
-def season_yields(*, farm: Farm, seasons: Collection[Season]) -> dict[int, Yield]:
+class Grown(Protocol):
+    """What a yield is known of: a season, or what is told of one."""
+
+    @property
+    def pk(self) -> int:
+        """Return the season's id."""
+
+    @property
+    def crop(self) -> str:
+        """Return its crop."""
+
+    @property
+    def area_ac(self) -> Decimal:
+        """Return its acres."""
+
+
+def season_yields(*, farm: Farm, seasons: Collection[Grown]) -> dict[int, Yield]:
     """Return the yield of each season of which one is known: the newest that was entered, else acres times expected."""
     rows = SeasonYield.objects.filter(farm=farm, season__in=[season.pk for season in seasons])
     entered = {

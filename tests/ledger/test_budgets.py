@@ -11,11 +11,18 @@ import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
 
-from farmops.farms.models import LatePlantingFacts
+from farmops.farms.models import Farm, LatePlantingFacts
 from ledger.models import BudgetLine, SeasonYield
 from ledger.selectors.break_even_facts import break_evens
-from ledger.selectors.budgets import budget_rows, budget_totals, season_budgets
+from ledger.selectors.budgets import (
+    StandingBudgets,
+    budget_rows,
+    budget_totals,
+    season_budgets,
+    standing_budgets,
+)
 from ledger.selectors.cost_cells import CostWhere
+from ledger.selectors.cost_tables import CostTables
 from ledger.selectors.yields import season_yields
 from ledger.services.budget_files import BudgetFileRefused, load_budgets
 from ledger.services.budgets import BudgetDiffers, BudgetRefused, set_budget
@@ -25,6 +32,10 @@ from tests.factories import make_field, make_season
 from tests.ledger.makers import NOON, Place, make_bill
 
 HEADER = "crop_year,crop,category,usd_per_ac"
+
+
+def of_year(farm: Farm) -> tuple[CostTables, StandingBudgets]:
+    return CostTables(farm=farm, crop_year=2026), standing_budgets(farm=farm, crop_year=2026)
 
 
 def budget(place: Place, category: str, usd_per_ac: str, **more: object) -> BudgetLine:
@@ -62,7 +73,7 @@ def test_a_seasons_own_budget_outranks_its_crops(place: Place) -> None:
     sand = make_season(make_field(place.farm, "sand-60"), area_ac=Decimal("61.30"))
     budget(place, "seed", "10.01")
     budget(place, "seed", "0.55", season=sand)
-    assert season_budgets(farm=place.farm, crop_year=2026) == {
+    assert season_budgets(*of_year(place.farm)) == {
         ("pond-40", "cotton"): 40_040,
         ("sand-60", "cotton"): 3_372,  # 61.30 x 0.55 = 33.715, half to even
     }
@@ -114,7 +125,7 @@ def test_budgets_come_from_a_file_once(
         "budgets.csv: 2 new, 0 known before.",
         "budgets.csv: 0 new, 2 known before.",
     ]
-    assert season_budgets(farm=place.farm, crop_year=2026) == {("pond-40", "cotton"): 280_000}
+    assert season_budgets(*of_year(place.farm)) == {("pond-40", "cotton"): 280_000}
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role, Season
 from farmops.pages.access import for_roles
+from farmops.pages.asked_days import asked_page
 from farmops.pages.boxes import Boxes
 from farmops.pages.budget_page import budget_facts
 from ledger.selectors.chain import chain_head
@@ -28,7 +29,8 @@ OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
 @for_roles(*OFFICE)
 def budgets(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show budget beside actual, and break-even prices and yields."""
-    return _shown(request, farm, _year(request.GET.get("year", ""), farm))
+    page = asked_page(request.GET)
+    return _shown(request, farm, _year(request.GET.get("year", ""), farm), page=page)
 
 
 @require_POST
@@ -83,9 +85,11 @@ def _answer(request: HttpRequest, farm: Farm, year: int, boxes: Boxes, form: str
     return redirect(f"{reverse('pages:budgets', args=[farm.code])}?year={year}")
 
 
-def _shown(request: HttpRequest, farm: Farm, year: int, *, status: int = 200, **more: Any) -> HttpResponse:
+def _shown(
+    request: HttpRequest, farm: Farm, year: int, *, status: int = 200, page: int = 1, **more: Any
+) -> HttpResponse:
     facts = {"farm": farm, "place": "costs", "head": chain_head(farm=farm), **more}
-    facts |= budget_facts(farm=farm, crop_year=year)
+    facts |= budget_facts(farm=farm, crop_year=year, page=page)
     return render(request, "pages/budgets.html", facts, status=status)
 
 
@@ -94,7 +98,7 @@ def _season(farm: Farm, year: int, ground: str) -> Season:
     found = seasons_where(farm=farm, crop_year=year, where=CostWhere(field=field, crop=crop))
     if len(found) != 1:
         raise Http404
-    return next(iter(found.values()))
+    return Season.objects.select_related("field").get(pk=next(iter(found)))
 
 
 def _year(asked: str, farm: Farm) -> int:

@@ -18,7 +18,7 @@ from farmops.desk.long_exports import LINES
 from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import cost_lines_page, cost_page, source_page
 from farmops.pages.access import for_roles
-from farmops.pages.asked_days import asked_year
+from farmops.pages.asked_days import asked_page, asked_year
 from farmops.pages.views.exports import too_long
 from farmops.pages.views.ledgers import MANIFEST, MANIFEST_TYPE
 from ledger.exports import field_costs as exports
@@ -68,7 +68,11 @@ def costs(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
     if cut not in cost_page.CUTS:
         raise Http404
     facts = cost_page.cost_facts(
-        farm=farm, crop_year=asked_year(request.GET, farm), cut=cut, where=_where(request)
+        farm=farm,
+        crop_year=asked_year(request.GET, farm),
+        cut=cut,
+        where=_where(request),
+        page=asked_page(request.GET),
     )
     books = [(_(word), reverse(f"pages:{name}", args=[farm.code])) for word, name in BOOKS]
     return render(request, "pages/costs.html", {"farm": farm, "place": "costs", "books": books, **facts})
@@ -78,7 +82,7 @@ def costs(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
 def lines(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show the lines behind one number of the table of costs."""
     year, where = asked_year(request.GET, farm), _where(request)
-    facts = cost_lines_page.cell_facts(farm=farm, crop_year=year, where=where, page=_page(request))
+    facts = cost_lines_page.cell_facts(farm=farm, crop_year=year, where=where, page=asked_page(request.GET))
     query = cost_page.query_of(year, where)
     return _shown(request, farm, "pages/cost_lines.html", {"query": query, **facts})
 
@@ -89,7 +93,7 @@ def pool_lines(request: HttpRequest, farm: Farm, membership: Membership) -> Http
     code, side = request.GET.get("pool", ""), request.GET.get("side", "")
     if side not in set(Side):
         raise Http404
-    facts = cost_lines_page.pool_facts(farm=farm, code=code, side=Side(side), page=_page(request))
+    facts = cost_lines_page.pool_facts(farm=farm, code=code, side=Side(side), page=asked_page(request.GET))
     if not (facts["lines"] or cost_lines_page.is_pool(farm=farm, code=code)):
         raise Http404
     return _shown(request, farm, "pages/cost_lines.html", facts)
@@ -173,10 +177,3 @@ def _where(request: HttpRequest) -> CostWhere:
         return where_from(request.GET)
     except NoSuchCell as error:
         raise Http404(error.says) from error
-
-
-def _page(request: HttpRequest) -> int:
-    asked = request.GET.get("page", "1")
-    if not (asked.isdecimal() and 1 <= len(asked) <= 6 and int(asked) > 0):
-        raise Http404
-    return int(asked)

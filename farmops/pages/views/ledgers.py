@@ -14,7 +14,7 @@ from farmops.core import clock
 from farmops.desk.long_exports import JOURNAL, LEDGER
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
-from farmops.pages.asked_days import asked_day, asked_days
+from farmops.pages.asked_days import asked_day, asked_days, asked_page
 from farmops.pages.trial_balance_page import account_facts, trial_balance_facts
 from farmops.pages.views.exports import too_long
 from ledger.exports.about import About, manifest_path, write_manifest
@@ -43,7 +43,9 @@ def account(request: HttpRequest, farm: Farm, membership: Membership, account: s
     if account not in Account.values:
         raise Http404
     first, last = asked_days(request.GET, farm)
-    facts = account_facts(farm=farm, account=Account(account), first=first, last=last, page=_page(request))
+    facts = account_facts(
+        farm=farm, account=Account(account), first=first, last=last, page=asked_page(request.GET)
+    )
     return render(request, "pages/account.html", {"farm": farm, "place": "costs", **facts})
 
 
@@ -97,10 +99,3 @@ def _pieces(name: str, write: Callable[[Path], About], wants_manifest: bool) -> 
 def _today(farm: Farm) -> dt.date:
     today: dt.date = clock.local_date(clock.now(), farm.zone)
     return today
-
-
-def _page(request: HttpRequest) -> int:
-    asked = request.GET.get("page", "1")
-    if not (asked.isascii() and asked.isdecimal() and len(asked) <= 6 and int(asked) > 0):
-        raise Http404
-    return int(asked)
