@@ -112,6 +112,7 @@ CHOSEN = (
     gettext_noop("cotton"),
     gettext_noop("peanuts"),
     gettext_noop("corn"),
+    gettext_noop("soybeans"),
 )
 """The choices of forms that are said in the reader's language."""
 

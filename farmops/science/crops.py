@@ -56,6 +56,7 @@ _COTTON = (
     "roots and fraction: uga2020; stages (square, bloom, open boll, 60 % open): cottonstages; else fao56"
 )
 _PEANUTS = "roots and fraction: common practice, no source; else fao56"
+_SOYBEANS = "roots and fraction: common practice, no source; else fao56"
 _CORN = "roots, fraction and days to ripeness: common practice, no source; else fao56"
 
 _ROWS = (
@@ -73,6 +74,10 @@ _ROWS = (
         *(DAYS, 25, 60, 100, 125, 1.75, _CORN),
     ),
     CropWater(
+        *("soybeans", "southeast", 0.15, 1.10, 0.30, 0.15, 24 * _INCH_M, 0.50, 0.75),
+        *(DAYS, 20, 55, 115, 140, 1.25, _SOYBEANS),
+    ),
+    CropWater(
         *("cotton", "fao", 0.15, 1.12, 0.45, 0.15, 1.35, 0.65, 1.35), *(DAYS, 30, 80, 135, 180, 0.75, _FAO)
     ),
     CropWater(
@@ -80,6 +85,10 @@ _ROWS = (
     ),
     CropWater(
         *("corn", "fao", 0.15, 1.15, 0.15, 0.15, 1.35, 0.55, 2.00), *(DAYS, 30, 70, 120, 150, 1.75, _FAO)
+    ),
+    CropWater(
+        *("soybeans", "fao", 0.15, 1.10, 0.30, 0.15, 0.95, 0.50, 0.75),
+        *(DAYS, 20, 55, 115, 140, 1.25, _FAO),
     ),
 )
 

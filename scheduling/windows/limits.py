@@ -10,7 +10,7 @@ from enum import StrEnum
 
 from farmops.farms.operations import Operation
 
-CROPS = frozenset({"cotton", "peanuts", "corn"})
+CROPS = frozenset({"cotton", "peanuts", "corn", "soybeans"})
 
 
 class LimitsError(ValueError):

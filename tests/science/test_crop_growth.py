@@ -142,9 +142,17 @@ def test_cotton_planted_in_may_in_carolina_blooms_in_about_nine_weeks() -> None:
     assert 8 * 7 <= in_bloom <= 12 * 7
 
 
+def test_soybeans_are_as_the_book_has_them() -> None:
+    # fao56 tables 11 (central United States, May: 20, 35, 60 and 25 days), 17 and 22, middles of its ranges
+    row = CROP_WATER["fao", "soybeans"]
+    assert (row.basal_first, row.basal_mid, row.basal_last) == (0.15, 1.10, 0.30)
+    assert (row.develops_at, row.mid_at, row.late_at, row.ends_at) == (20, 20 + 35, 20 + 35 + 60, 140)
+    assert (row.root_most_m, row.depletion_fraction) == ((0.6 + 1.3) / 2, 0.50)
+
+
 def test_rows_are_sound_and_say_where_they_come_from() -> None:
     assert {row.region for row in ROWS} == {"southeast", "fao"}
-    assert len(ROWS) == 6
+    assert len(ROWS) == 8
     for row in ROWS:
         assert CROP_WATER[row.region, row.crop] is row
         assert 0 < row.develops_at < row.mid_at < row.late_at < row.ends_at

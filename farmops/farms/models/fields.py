@@ -9,6 +9,7 @@ class Crop(models.TextChoices):
     COTTON = "cotton", "cotton"
     PEANUTS = "peanuts", "peanuts"
     CORN = "corn", "corn"
+    SOYBEANS = "soybeans", "soybeans"
 
 
 class Field(models.Model):

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from farmops.farms.models import Crop
 from farmops.farms.operations import Operation
 from farmops.farms.services.json_facts import BadFarmFile
 from scheduling.orders import NoRoom, Order, OrderStep, dates_of, troubles_of
@@ -146,6 +147,7 @@ def test_a_step_comes_back_from_its_row_as_it_was() -> None:
 def test_the_orders_that_ship_hold_and_each_step_says_whose_number_it_is() -> None:
     shipped = starting_orders()
     assert {one.crop for one in shipped.values()} == {"cotton", "peanuts", "corn", "soybeans"}
+    assert {one.crop for one in shipped.values()} <= set(Crop.values), "an order whose crop no field can have"
     assert {one.tillage for one in shipped.values() if one.crop == "cotton"} == {"strip_till", "disk_bed"}
     for key, order in shipped.items():
         assert troubles_of(order) == [], key

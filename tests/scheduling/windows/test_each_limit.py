@@ -166,7 +166,7 @@ OF_WEATHER = [one for one in LIMITS if one.quantity not in {*OF_THE_CLOCK, Quant
 def test_on_fair_ground_every_kind_of_work_is_open_at_noon_and_nothing_speaks(
     operation: Operation, is_watered: bool
 ) -> None:
-    for crop in ("cotton", "peanuts", "corn"):
+    for crop in ("cotton", "peanuts", "corn", "soybeans"):
         asked = WorkAsked("pond-40", operation, crop, (0,), is_watered=is_watered)
         windows = judged(fair_ground(), asked)
         assert speaking_at(windows, NOON) == set()

@@ -122,7 +122,13 @@ def test_ripping_waits_longer_than_disking_for_the_layer_below() -> None:
 
 
 @pytest.mark.parametrize(
-    ("crop", "limit"), [("cotton", "cotton_soil"), ("peanuts", "peanut_soil"), ("corn", "corn_soil")]
+    ("crop", "limit"),
+    [
+        ("cotton", "cotton_soil"),
+        ("peanuts", "peanut_soil"),
+        ("corn", "corn_soil"),
+        ("soybeans", "soybean_soil"),
+    ],
 )
 def test_cold_soil_shuts_planting_of_each_crop_by_its_own_number(crop: str, limit: str) -> None:
     windows = windows_of(ground_of(weather_of(mean_c=9.0)), "plant", crop=crop, is_watered=True)
