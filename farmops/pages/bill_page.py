@@ -31,8 +31,13 @@ MOST_SHOWN = 40
 MOST_INCIDENTS = 20
 
 
-def bills_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None) -> dict[str, Any]:
-    """Return the unpaid bills, the newest ones and an empty form, or the one that was refused."""
+def bills_facts(
+    *, farm: Farm, now: dt.datetime, refused: Refused | None = None, beside: Refused | None = None
+) -> dict[str, Any]:
+    """Return the unpaid bills, the newest ones and an empty form, or the one that was refused.
+
+    `beside` is a refused form of another kind: that of a payment, by its bill, or of a new category.
+    """
     categories = category_book(farm=farm)
     today = clock.local_date(now, farm.zone)
     unpaid = unpaid_bills(farm=farm)
@@ -41,12 +46,13 @@ def bills_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
     owed_cents = sum(bill.cents for bill in unpaid)
     return {
         "headline": _headline(len(unpaid), owed_cents),
-        "unpaid": [bill_row(bill, categories, undone) for bill in unpaid],
+        "unpaid": [bill_row(bill, categories, undone) | {"pay_key": f"pay-{bill.pk}"} for bill in unpaid],
+        "beside": beside or Refused(),
         "owed": words.dollars(owed_cents),
         "newest": [bill_row(bill, categories, undone) for bill in newest[:MOST_SHOWN]],
         "is_more": len(newest) > MOST_SHOWN,
         "today": written(today),
-        "form": form_facts(farm=farm, now=now, refused=refused),
+        "form": form_facts(farm=farm, now=now, refused=refused) | ({"first": ""} if beside else {}),
     }
 
 

@@ -49,6 +49,7 @@ class Box:
     label: str
     value: str
     options: list[tuple[str, str]]
+    is_wrong: bool = False
 
 
 @dataclass(frozen=True)
@@ -68,6 +69,7 @@ class Waiting:
     photos: list[int]
     note: str
     wrong: str
+    is_note_wrong: bool
 
 
 @dataclass(frozen=True)
@@ -87,6 +89,7 @@ class Refused:
     pk: int = 0
     typed: Mapping[str, str] = field(default_factory=dict)
     says: str = ""
+    names: frozenset[str] = frozenset()  # of the values that were not understood
 
 
 def waiting_facts(*, farm: Farm, refused: Refused | None = None) -> dict[str, Any]:
@@ -202,6 +205,7 @@ def _waiting(
                 label=label_of(name),
                 value=typed.get(VALUE + name, _plain(report.body.get(name))),
                 options=_options(name, _plain(report.body.get(name)), passes, codes),
+                is_wrong=is_refused and name in refused.names,
             )
             for name in boxed
         ],
@@ -213,6 +217,7 @@ def _waiting(
         photos=[photo.pk for photo in report.photos.all()],
         note=typed.get("note", ""),
         wrong=words.dates_said(refused.says) if is_refused else "",
+        is_note_wrong=is_refused and not refused.names.intersection(boxed),
     )
 
 

@@ -19,7 +19,7 @@ from farmops.pages.boxes import Boxes, plain
 from farmops.pages.fleet_page import Refused
 from farmops.pages.views.bill_photos import keep_photos
 from ledger.models import Bill
-from ledger.selectors.bills import lacks_quantity
+from ledger.selectors.bills import is_paid, lacks_quantity
 from ledger.selectors.categories import category_book
 from ledger.services.bills import enter_bill, pay_bill
 from ledger.services.categories import add_category
@@ -81,14 +81,17 @@ def pay(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) 
     today = clock.local_date(now, farm.zone)
     text = boxes.text("paid_on")
     paid_on = read_day(text, today=today, ahead_days=0) if text else today
+    beside = f"pay-{bill.pk}"  # not said
     if paid_on is None:
-        messages.error(request, no_day(text))
-        return redirect("pages:bills", farm_code=farm.code)
+        return _list(request, farm, beside=Refused(beside, boxes.typed, {"paid_on": no_day(text)}))
     try:
         pay_bill(
             bill=bill, paid_on=paid_on, check_no=boxes.text("check_no"), entered_by=request.user, now=now
         )
     except DomainError as error:
+        at = next((name for name in ("check_no", "paid_on") if name in error.fields), "")
+        if at and not is_paid(bill=bill):
+            return _list(request, farm, beside=Refused(beside, boxes.typed, {at: plain(error.says)}))
         messages.error(request, plain(error.says))
     else:
         says = _("Paid: {amount} to {payee}.")
@@ -110,7 +113,8 @@ def category(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRe
             counts_for_1099=bool(boxes.text("counts_for_1099")),
         )
     except DomainError as error:
-        messages.error(request, plain(error.says))
+        boxes.refused(error, otherwise="code")
+        return _list(request, farm, beside=Refused("category", boxes.typed, boxes.wrong))
     else:
         messages.success(request, _("Bills may be for {label} now.").format(label=row.label))
     return redirect("pages:bills", farm_code=farm.code)
@@ -168,10 +172,12 @@ def _bill(farm: Farm, bill_id: int) -> Bill:
     return get_object_or_404(rows, pk=bill_id)
 
 
-def _list(request: HttpRequest, farm: Farm, refused: Refused | None = None) -> HttpResponse:
-    facts: dict[str, Any] = bills_facts(farm=farm, now=clock.now(), refused=refused)
+def _list(
+    request: HttpRequest, farm: Farm, refused: Refused | None = None, *, beside: Refused | None = None
+) -> HttpResponse:
+    facts: dict[str, Any] = bills_facts(farm=farm, now=clock.now(), refused=refused, beside=beside)
     context = {"farm": farm, "place": "costs", **facts}
-    return render(request, "pages/bills.html", context, status=422 if refused else 200)
+    return render(request, "pages/bills.html", context, status=422 if refused or beside else 200)
 
 
 def _one(request: HttpRequest, farm: Farm, bill: Bill, refused: Refused | None = None) -> HttpResponse:

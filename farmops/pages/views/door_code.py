@@ -49,14 +49,19 @@ def _answer(request: HttpRequest, code: str, now: dt.datetime) -> HttpResponse:
     if found is None:
         WRONG_CODES.missed(maker, now=now)
         ALL_WRONG_CODES.missed(ALL, now=now)
-        return _form(request, status=HTTPStatus.NOT_FOUND, is_wrong=True)
+        return _form(request, status=HTTPStatus.NOT_FOUND, is_wrong=True, typed=typed[:40])
     if not code:
         return redirect("pages:enter_code", code=code_of(found).upper())
     return answer_by(request, found.link, now=now)
 
 
 def _form(
-    request: HttpRequest, *, status: HTTPStatus = HTTPStatus.OK, waits: bool = False, is_wrong: bool = False
+    request: HttpRequest,
+    *,
+    status: HTTPStatus = HTTPStatus.OK,
+    waits: bool = False,
+    is_wrong: bool = False,
+    typed: str = "",
 ) -> HttpResponse:
-    context = {"language": words.speaking(), "waits": waits, "is_wrong": is_wrong}
+    context = {"language": words.speaking(), "waits": waits, "is_wrong": is_wrong, "typed": typed}
     return render(request, "pages/enter_code.html", context, status=status)

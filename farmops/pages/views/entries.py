@@ -20,10 +20,7 @@ OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
 @for_roles(*OFFICE)
 def entry(request: HttpRequest, farm: Farm, membership: Membership, number: int) -> HttpResponse:
     """Show an entry with its lines, its source and the digest before it."""
-    facts = entry_page(farm=farm, number=number)
-    if facts is None:
-        raise Http404
-    return render(request, "pages/entry.html", {"farm": farm, "place": "costs", **facts})
+    return _shown(request, farm, number)
 
 
 @require_POST
@@ -43,7 +40,21 @@ def reverse(request: HttpRequest, farm: Farm, membership: Membership, number: in
     except NoSuchEntry as error:
         raise Http404 from error
     except DomainError as error:
-        messages.error(request, plain(error.says))
-    for says in boxes.wrong.values():
-        messages.error(request, says)
+        if "why" not in error.fields:
+            messages.error(request, plain(error.says))
+            return redirect("pages:entry", farm_code=farm.code, number=number)
+        boxes.refused(error, otherwise="why")
+    if boxes.wrong:
+        return _shown(request, farm, number, boxes)
     return redirect("pages:entry", farm_code=farm.code, number=shown)
+
+
+def _shown(request: HttpRequest, farm: Farm, number: int, refused: Boxes | None = None) -> HttpResponse:
+    facts = entry_page(farm=farm, number=number)
+    if facts is None:
+        raise Http404
+    context = {"farm": farm, "place": "costs", **facts}
+    if refused is None:
+        return render(request, "pages/entry.html", context)
+    context |= {"typed": refused.typed, "wrong": refused.wrong}
+    return render(request, "pages/entry.html", context, status=422)

@@ -13,7 +13,7 @@ from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
-from farmops.pages.boxes import Boxes, plain
+from farmops.pages.boxes import Boxes
 from farmops.pages.payee_page import payees_facts
 from ledger.models import Payee
 from ledger.services.entities import add_entity
@@ -52,9 +52,12 @@ def entity(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     try:
         row, _is_new = add_entity(farm=farm, code=boxes.text("code"), name=boxes.text("name"))
     except DomainError as error:
-        messages.error(request, plain(error.says))
-    else:
-        messages.success(request, _("Bills may be in the name of {name} now.").format(name=row.name))
+        boxes.refused(error, otherwise="code")
+        facts = payees_facts(farm=farm, year=_year(farm, ""))
+        wrong = {"typed": boxes.typed, "wrong": boxes.wrong}
+        context = {"farm": farm, "place": "costs", **facts, **wrong}
+        return render(request, "pages/payees.html", context, status=422)
+    messages.success(request, _("Bills may be in the name of {name} now.").format(name=row.name))
     return redirect("pages:payees", farm_code=farm.code)
 
 

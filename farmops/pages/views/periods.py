@@ -23,9 +23,7 @@ from ledger.services.periods import PeriodClosed, close_period, reopen_period
 @for_roles(Role.BOOKKEEPER, Role.MANAGER)
 def periods(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show every month of the books with who closed it and the head that they had."""
-    today = clock.local_date(clock.now(), farm.zone)
-    facts = period_page.period_facts(farm=farm, today=today)
-    return render(request, "pages/periods.html", {"farm": farm, "place": "costs", **facts})
+    return _shown(request, farm)
 
 
 @require_POST
@@ -53,10 +51,21 @@ def reopen(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
             reopen_period(farm=farm, month=month, why=why, made_by=request.user, now=clock.now())
             messages.success(request, _("{month} is open again.").format(month=_month_said(month)))
     except DomainError as error:
-        messages.error(request, plain(error.says))
-    for says in boxes.wrong.values():
-        messages.error(request, says)
+        if "why" not in error.fields:
+            messages.error(request, plain(error.says))
+            return redirect("pages:periods", farm_code=farm.code)
+        boxes.refused(error, otherwise="why")
+    if boxes.wrong:
+        return _shown(request, farm, boxes)
     return redirect("pages:periods", farm_code=farm.code)
+
+
+def _shown(request: HttpRequest, farm: Farm, refused: Boxes | None = None) -> HttpResponse:
+    today = clock.local_date(clock.now(), farm.zone)
+    context = {"farm": farm, "place": "costs", **period_page.period_facts(farm=farm, today=today)}
+    if refused is not None:
+        context |= {"typed": refused.typed, "wrong": refused.wrong}
+    return render(request, "pages/periods.html", context, status=422 if refused else 200)
 
 
 def _closed_said(done: PeriodClosed, month: dt.date) -> str:

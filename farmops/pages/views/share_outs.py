@@ -54,8 +54,7 @@ def share_outs(request: HttpRequest, farm: Farm, membership: Membership) -> Http
 @for_roles(Role.BOOKKEEPER, Role.MANAGER)
 def share_out(request: HttpRequest, farm: Farm, membership: Membership, share_out_id: int) -> HttpResponse:
     """Show what each season got of a share-out, and why."""
-    facts = share_out_page.share_out_facts(farm=farm, made=_row(farm, share_out_id))
-    return render(request, "pages/share_out.html", {"farm": farm, "place": "costs", **facts})
+    return _shown_one(request, farm, _row(farm, share_out_id))
 
 
 @require_POST
@@ -68,13 +67,23 @@ def reverse(request: HttpRequest, farm: Farm, membership: Membership, share_out_
         if not boxes.wrong:
             reverse_share_out(share_out=made.share_out, why=why, made_by=request.user, now=clock.now())
     except DomainError as error:
-        messages.error(request, plain(error.says))
-    else:
-        for says in boxes.wrong.values():
-            messages.error(request, says)
-        if not boxes.wrong:
-            messages.success(request, _("The share-out was reversed; its pool holds it again."))
+        if "why" not in error.fields:
+            messages.error(request, plain(error.says))
+            return redirect("pages:share_out", farm_code=farm.code, share_out_id=share_out_id)
+        boxes.refused(error, otherwise="why")
+    if boxes.wrong:
+        return _shown_one(request, farm, made, boxes)
+    messages.success(request, _("The share-out was reversed; its pool holds it again."))
     return redirect("pages:share_out", farm_code=farm.code, share_out_id=share_out_id)
+
+
+def _shown_one(
+    request: HttpRequest, farm: Farm, made: MadeShareOut, refused: Boxes | None = None
+) -> HttpResponse:
+    context = {"farm": farm, "place": "costs", **share_out_page.share_out_facts(farm=farm, made=made)}
+    if refused is not None:
+        context |= {"typed": refused.typed, "wrong": refused.wrong}
+    return render(request, "pages/share_out.html", context, status=422 if refused else 200)
 
 
 def _went(total_cents: int) -> str:

@@ -65,7 +65,7 @@ def _settle(
         return redirect("pages:waiting", farm_code=farm.code)
     except DomainError as error:
         told = _unreadable(error) if isinstance(error, BodyUnreadable) else plain(error.says)
-        refused = Refused(row.pk, typed, told)
+        refused = Refused(row.pk, typed, told, frozenset(error.fields))
         return _shown(request, farm, refused, status=STATUS[error.kind])
     told = (
         _("The report of {name} is set aside.")

@@ -219,7 +219,7 @@ def test_what_a_label_does_not_allow_is_refused_at_its_box_and_nothing_typed_is_
     sent = {"number": "0", "is_used": "on", "effect": "shuts", "source": "I know better", **boxes}
     page = send("re_entry", status=422, **sent)
     form = page.partition('id="change"')[2].partition("</form>")[0]
-    assert f'<span class="wrong" role="alert">{says}</span>' in form
+    assert f'class="wrong" role="alert">{says}</span>' in form
     assert form.index(says) < form.index(box)
     assert f'name="number" inputmode="decimal" autocomplete="off" size="8" value="{sent["number"]}"' in form
     assert f'name="is_used" value="{sent["is_used"]}" checked' in form
