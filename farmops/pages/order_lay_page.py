@@ -89,7 +89,20 @@ def usual_window(order: Order, crop_year: int) -> Window:
     return Window(*planting_window(order, crop_year))
 
 
-def preview_facts(preview: Preview) -> dict[str, Any]:
+def year_says(order: Order, crop_year: int, today: dt.date) -> str:
+    """Return which crop year the days are of, and whether that is the year that runs: in the fall it is the next one."""
+    window = usual_window(order, crop_year)
+    says = (
+        _("These days are of crop year {year}, the coming one: planted {first} to {last}.")
+        if crop_year > today.year
+        else _("These days are of crop year {year}: planted {first} to {last}.")
+    )
+    return says.format(
+        year=crop_year, first=words.full_date(window.first_on), last=words.full_date(window.last_on)
+    )
+
+
+def preview_facts(preview: Preview, crop_year: int) -> dict[str, Any]:
     """Return what a preview shows, field by field, and its headline."""
     misfits = [one for one in preview.fields if not one.is_fit]
     new = sum(one.new_count for one in preview.fields)
@@ -105,18 +118,18 @@ def preview_facts(preview: Preview) -> dict[str, Any]:
     elif not new:
         headline = _("Nothing new on {fields}: all of it stands already.").format(fields=fields)
     else:
-        headline = _("{passes} on {fields}, not laid out yet.").format(
-            passes=words.capital(words.passes(new)), fields=fields
+        headline = _("{passes} on {fields} for crop year {year}, not laid out yet.").format(
+            passes=words.capital(words.passes(new)), fields=fields, year=crop_year
         )
     return {
         "headline_of_preview": headline,
-        "lines": [_field_line(one) for one in preview.fields],
+        "lines": [_field_line(one, crop_year) for one in preview.fields],
         "is_fit": preview.is_fit,
         "seen": preview.seen,
     }
 
 
-def _field_line(one: FieldPreview) -> FieldLine:
+def _field_line(one: FieldPreview, crop_year: int) -> FieldLine:
     moves = sum(p.step is None or p.part != "" for p in one.planned)
     also = (
         ngettext(
@@ -134,7 +147,7 @@ def _field_line(one: FieldPreview) -> FieldLine:
         first_on=one.window.first_on.isoformat(),
         last_on=one.window.last_on.isoformat(),
         steps=[
-            (LINE_CLASS.get(line.standing, "off"), work_said(line.operation), _says(line))
+            (LINE_CLASS.get(line.standing, "off"), work_said(line.operation), _says(line, crop_year))
             for line in one.lines
         ],
         reasons=one.reasons,
@@ -142,8 +155,8 @@ def _field_line(one: FieldPreview) -> FieldLine:
     )
 
 
-def _says(line: StepLine) -> str:
-    days = _days(line.earliest_on, line.due_on)
+def _says(line: StepLine, crop_year: int) -> str:
+    days = _days(line.earliest_on, line.due_on, crop_year)
     match line.standing:
         case Standing.NEW:
             return days
@@ -154,7 +167,7 @@ def _says(line: StepLine) -> str:
         case Standing.DONE:
             if line.done_on is None:
                 return _("done already")
-            return _("done {day}").format(day=words.tick_date(line.done_on))
+            return _("done {day}").format(day=_day(line.done_on, crop_year))
         case Standing.CALLED_OFF:
             return _("was called off, stays so")
         case Standing.PASSED:
@@ -162,14 +175,19 @@ def _says(line: StepLine) -> str:
     return _("left out: no pivot here")
 
 
-def _days(first: dt.date | None, last: dt.date | None) -> str:
+def _days(first: dt.date | None, last: dt.date | None, crop_year: int) -> str:
     if first is not None and last is not None:
-        return _("{first} to {last}").format(first=words.tick_date(first), last=words.tick_date(last))
+        return _("{first} to {last}").format(first=_day(first, crop_year), last=_day(last, crop_year))
     if last is not None:
-        return _("from now to {last}").format(last=words.tick_date(last))
+        return _("from now to {last}").format(last=_day(last, crop_year))
     return (
-        _("from {first} on").format(first=words.tick_date(first)) if first is not None else _("from now on")
+        _("from {first} on").format(first=_day(first, crop_year)) if first is not None else _("from now on")
     )
+
+
+def _day(day: dt.date, crop_year: int) -> str:
+    """Return a day of a crop year; one of another year with its year, as the fall before."""
+    return words.tick_date(day) if day.year == crop_year else words.table_date(day)
 
 
 def _ground(season: Season) -> str:
@@ -204,12 +222,13 @@ def laid_facts(*, farm: Farm, laying: OrderLaying) -> dict[str, Any]:
     lines = []
     for one in fields:
         made = [passes[row["id"]] for row in one.passes if row["is_new"] and row["id"] in passes]
-        window = _days(one.plant_from_on, one.plant_to_on)
+        crop_year = one.season.crop_year
+        window = _days(one.plant_from_on, one.plant_to_on, crop_year)
         steps = [
             (
                 "done" if each.state == PassState.FINISHED else "ahead",
                 work_said(each.operation),
-                f"{words.named(each.get_state_display())}, {_days(each.earliest_on, each.due_on)}",
+                f"{words.named(each.get_state_display())}, {_days(each.earliest_on, each.due_on, crop_year)}",
             )
             for each in made
             if each.area_ac and not each.part
@@ -230,6 +249,7 @@ def laid_facts(*, farm: Farm, laying: OrderLaying) -> dict[str, Any]:
         "crop": crop_said(order.crop),
         "says": _laid_says(farm, laying, len(fields)),
         "is_taken_back": hasattr(laying, "taken_back"),
+        "crop_year": fields[0].season.crop_year if fields else None,
         "lines": lines,
         "laying_id": laying.pk,
         "by": str(laying.laid_by.get_full_name() or laying.laid_by.username)

@@ -155,6 +155,7 @@ def _shown(
         "name": words.named(asked.order.name),
         "crop": crop_said(asked.order.crop),
         "year": year,
+        "year_says": page.year_says(asked.order, year, today),
         "years": page.crop_years(farm=farm, order=asked.order),
         "seasons": page.season_choices(farm=farm, order=asked.order, crop_year=year, chosen=chosen),
         "first_on": boxes.text("from", most=10) or usual.first_on.isoformat(),
@@ -164,5 +165,5 @@ def _shown(
     }
     if windows:
         preview = preview_order(farm=farm, kept=asked, windows=windows, today=today)
-        context |= page.preview_facts(preview)
+        context |= page.preview_facts(preview, year)
     return render(request, "pages/order_lay.html", context, status=status)

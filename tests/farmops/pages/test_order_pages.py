@@ -107,7 +107,7 @@ def test_an_order_is_looked_at_on_its_fields_laid_out_and_taken_back(yard: Yard)
     asked = {"year": "2026", "season": [str(season.pk), str(other.pk)]}
     answer = mona.get(f"{OURS}lay/", asked)
     page = read(answer)
-    assert "passes on two fields, not laid out yet." in page
+    assert "passes on two fields for crop year 2026, not laid out yet." in page
     assert "stands already" in page
     assert "left out: no pivot here" in page
     assert FieldPass.objects.count() == 1
