@@ -1,7 +1,7 @@
 """What service of a farm is due when: its rules, what was done, and what was run since."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from zoneinfo import ZoneInfo
@@ -65,7 +65,12 @@ def what_is_done(rule: CareRule, language: str) -> str:
 
 def care_rules(*, farm: Farm) -> QuerySet[CareRule]:
     """Return the rules that are in use, with what planning and showing them needs."""
-    rules = CareRule.objects.filter(farm=farm, is_used=True)
+    return care_rules_of(farms=[farm.pk])
+
+
+def care_rules_of(*, farms: Collection[int]) -> QuerySet[CareRule]:
+    """Return the rules of the farms of some row ids, as `care_rules` does."""
+    rules = CareRule.objects.filter(farm__in=farms, is_used=True)
     return (
         rules.select_related("machine", "implement", "pivot__field", "pivot__pump")
         .prefetch_related("hands__hand")
@@ -78,9 +83,12 @@ def standing_care(*, farm: Farm) -> QuerySet[CareDone]:
     return CareDone.objects.filter(farm=farm, superseded_by__isnull=True, is_taken_back=False)
 
 
-def care_due(*, farm: Farm, at: dt.datetime) -> list[CareDue]:
-    """Return every rule of a farm with what is left of it at an instant; a fixed number of queries."""
-    rules = list(care_rules(farm=farm))
+def care_due(*, farm: Farm, at: dt.datetime, rules: Sequence[CareRule] | None = None) -> list[CareDue]:
+    """Return every rule of a farm with what is left of it at an instant; a fixed number of queries.
+
+    `rules` are those of `care_rules`, where they are read already.
+    """
+    rules = list(care_rules(farm=farm)) if rules is None else rules
     if not rules:
         return []
     facts = _facts_of(farm, rules, at)

@@ -9,7 +9,7 @@ from collections.abc import Collection, Mapping
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from django.db.models import OuterRef, Q, Subquery
+from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from farmops.farms.models import Farm, Pivot
 from farmops.farms.operations import Operation
@@ -66,7 +66,7 @@ def watered_mm(
 
 def remarks_of(*, farm: Farm, first: dt.date, last: dt.date) -> tuple[Remark, ...]:
     """Return the remarks that stand, said on days of the farm's clock, in the order in which they were said."""
-    begins, ends = _days(farm, first, last)
+    begins, ends = _days(farm.zone, first, last)
     rows = Remark.objects.filter(
         farm=farm,
         said_at__gte=begins,
@@ -85,17 +85,25 @@ def sprayings_of(
     Entry may be shut by one that ended up to 30 days before, planting by one of years before
     (`scheduling.windows.stops`): ask from early enough on.
     """
-    begins, ends = _days(farm, first, last)
+    rows = sprayings_of_farms(farms=[farm.pk], zone=farm.zone, first=first, last=last)
+    if only is not None:
+        rows = rows.filter(field__in=only)
+    return tuple(rows.select_related("field", "sprayed_by"))
+
+
+def sprayings_of_farms(
+    *, farms: Collection[int], zone: str, first: dt.date, last: dt.date
+) -> QuerySet[Spraying]:
+    """Return the sprayings of `sprayings_of` of the farms of some row ids, whose clocks run in one zone."""
+    begins, ends = _days(zone, first, last)
     rows = Spraying.objects.filter(
-        farm=farm,
+        farm__in=farms,
         ended_at__gte=begins,
         ended_at__lt=ends,
         superseded_by__isnull=True,
         is_taken_back=False,
     )
-    if only is not None:
-        rows = rows.filter(field__in=only)
-    return tuple(rows.select_related("field", "sprayed_by").order_by("ended_at", "id"))
+    return rows.order_by("ended_at", "id")
 
 
 def pivot_places_of(
@@ -109,10 +117,10 @@ def pivot_places_of(
     return {row.pivot.field_id: row for row in rows.order_by("pivot")}
 
 
-def _days(farm: Farm, first: dt.date, last: dt.date) -> tuple[dt.datetime, dt.datetime]:
-    """Return the instants at which some days of the farm's clock begin and end."""
-    zone = ZoneInfo(farm.zone)
-    return dt.datetime.combine(first, dt.time(), zone), dt.datetime.combine(last + DAY, dt.time(), zone)
+def _days(zone: str, first: dt.date, last: dt.date) -> tuple[dt.datetime, dt.datetime]:
+    """Return the instants at which some days of a zone's clock begin and end."""
+    clock = ZoneInfo(zone)
+    return dt.datetime.combine(first, dt.time(), clock), dt.datetime.combine(last + DAY, dt.time(), clock)
 
 
 def _recorded_in(farm: Farm, first: dt.date, last: dt.date) -> dict[int, dict[dt.date, Decimal]]:
@@ -150,7 +158,7 @@ def _planned_in(farm: Farm, first: dt.date, last: dt.date) -> dict[int, dict[dt.
         operation=Operation.IRRIGATE,
         field_pass__state__in=OPEN_STATES,
         field_pass__depth_in__isnull=False,
-        ends_at__gt=_days(farm, first, first)[0],
+        ends_at__gt=_days(farm.zone, first, first)[0],
     ).select_related("plan__farm", "field_pass")
     for task in tasks:
         depth_in = task.field_pass.depth_in or Decimal(0)

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -51,15 +51,45 @@ def plans_of_days(*, farm: Farm, days: Sequence[dt.date]) -> dict[dt.date, WeekP
 
 def plan_numbers_of_day(*, farms: Sequence[Farm], day: dt.date) -> dict[int, int | None]:
     """Return the number of the plan that rules a day, by the id of each farm: one query, however many farms."""
-    near = _near([day], dt.UTC, slack=dt.timedelta(days=1)).filter(farm__in=[one.pk for one in farms])
-    plans: dict[int, list[WeekPlan]] = {}
-    for plan in near.only("farm_id", "number", "starts_at", "days"):
-        plans.setdefault(plan.farm_id, []).append(plan)
-    found: dict[int, int | None] = {}
-    for one in farms:
-        zone = ZoneInfo(one.zone)
-        found[one.pk] = next((plan.number for plan in plans.get(one.pk, ()) if _holds(plan, day, zone)), None)
-    return found
+    sent = SentPlans(farms=farms, day=day)
+    return {one.pk: sent.number(farm=one) for one in farms}
+
+
+def plans_of_farms(*, farms: Sequence[Farm], day: dt.date) -> dict[int, WeekPlan]:
+    """Return the plan that `plan_of_day` finds by the id of each farm that has one: two queries, however many farms."""
+    sent = SentPlans(farms=farms, day=day)
+    ruling = {one.pk: found for one in farms if (found := sent.ruling(farm=one)) is not None}
+    plans = WeekPlan.objects.in_bulk([one.pk for one in ruling.values()])
+    of_farms = {one.pk: one for one in farms}
+    for plan in plans.values():
+        plan.farm = of_farms[plan.farm_id]  # at hand: who asks for it reads no row
+    return {farm_id: plans[one.pk] for farm_id, one in ruling.items()}
+
+
+class SentPlans:
+    """The plans of some farms that were sent and may hold a day, read at once and without their documents."""
+
+    def __init__(self, *, farms: Sequence[Farm], day: dt.date) -> None:
+        self.day = day
+        self._plans: dict[int, list[WeekPlan]] = {}
+        near = _near([day], dt.UTC, slack=dt.timedelta(days=1)).filter(farm__in=[one.pk for one in farms])
+        for plan in near.only("farm_id", "number", "starts_at", "days", "sent_at"):
+            self._plans.setdefault(plan.farm_id, []).append(plan)
+
+    def ruling(self, *, farm: Farm, at: dt.datetime | None = None) -> WeekPlan | None:
+        """Return the plan that rules the day, or ruled it at an instant, as `plan_of_day` finds it."""
+        zone = ZoneInfo(farm.zone)
+        plans = (
+            plan
+            for plan in self._plans.get(farm.pk, ())
+            if at is None or plan.sent_at is None or plan.sent_at <= at
+        )
+        return next((plan for plan in plans if _holds(plan, self.day, zone)), None)
+
+    def number(self, *, farm: Farm, at: dt.datetime | None = None) -> int | None:
+        """Return the number of that plan."""
+        plan = self.ruling(farm=farm, at=at)
+        return plan.number if plan is not None else None
 
 
 def _sent_plans(farm: Farm, days: Sequence[dt.date]) -> QuerySet[WeekPlan]:
@@ -127,8 +157,13 @@ def current_plan(*, farm: Farm) -> WeekPlan | None:
 
 def tasks_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedTask]:
     """Return the tasks of a plan in the order of their starts, with what showing them needs."""
+    return tasks_of_plans(plans=[plan])
+
+
+def tasks_of_plans(*, plans: Collection[WeekPlan]) -> QuerySet[PlannedTask]:
+    """Return the tasks of some plans, as `tasks_of_plan` does."""
     return (
-        PlannedTask.objects.filter(plan=plan)
+        PlannedTask.objects.filter(plan__in=[one.pk for one in plans])
         .select_related("field", "field_pass__season__field", "machine", "implement", "hand")
         .order_by("starts_at", "task_key")
     )
@@ -136,7 +171,12 @@ def tasks_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedTask]:
 
 def care_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedCare]:
     """Return the service stops of a plan in the order of their starts, each with the name of the field it is made on."""
-    rows = PlannedCare.objects.filter(plan=plan).select_related(
+    return care_of_plans(plans=[plan])
+
+
+def care_of_plans(*, plans: Collection[WeekPlan]) -> QuerySet[PlannedCare]:
+    """Return the service stops of some plans, as `care_of_plan` does."""
+    rows = PlannedCare.objects.filter(plan__in=[one.pk for one in plans]).select_related(
         "rule__machine", "rule__implement", "rule__pivot__field", "machine", "implement", "hand"
     )
     fields = Field.objects.filter(farm=OuterRef("farm"), code=OuterRef("place"))

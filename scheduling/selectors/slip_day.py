@@ -2,24 +2,28 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from django.db.models import Count
 
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm, Hand
 from farmops.science.exposure import heat_index_f, heat_level
 from farmops.science.units import fahrenheit_from_celsius
 from farmops.weather.selectors import NoWeather, daily_series, hourly_forecast
-from scheduling.models import CheckTicked, SaySo, WeekPlan, WorkRecord
+from scheduling.models import CheckTicked, SaySo, WorkRecord
 from scheduling.selectors.care import CareDue, care_due
+from scheduling.selectors.day_rows import DayRows, day_bounds
 from scheduling.selectors.forecast_hours import told_hours
-from scheduling.selectors.plans import care_of_plan
-from scheduling.selectors.sprayed import LONGEST_REENTRY_DAYS, reported_without_a_label, sprayed_fields
+from scheduling.selectors.sprayed import (
+    LONGEST_REENTRY_DAYS,
+    SprayRows,
+    reported_without_a_label,
+    sprayed_fields,
+)
 from scheduling.slips.checks import RuleDue
 from scheduling.slips.facts import BossWord, HeatToday, NewHand, StayOut
 from scheduling.slips.first_days import FIRST_DAYS, new_hand
@@ -121,25 +125,22 @@ class DayFacts:
 def day_facts(
     *,
     farm: Farm,
-    plan: WeekPlan,
     day: dt.date,
     now: dt.datetime,
+    rows: DayRows,
     hands: Collection[Hand],
     weather: DayWeather | None = None,
 ) -> DayFacts:
-    """Return what the slips of a day share, in a fixed number of queries; `weather` is the day's, where it is read."""
-    zone = ZoneInfo(farm.zone)
-    begins = dt.datetime.combine(day, dt.time(), tzinfo=zone)
-    ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=zone)
-    stops = care_of_plan(plan=plan).filter(starts_at__gte=begins, starts_at__lt=ends)
+    """Return what the slips of a day share, from the day's rows; `weather` is the day's, where it is read."""
+    begins, ends = day_bounds(day=day, zone=farm.zone)
     return DayFacts(
         weather=weather
         or day_weather(farm=farm, day=day, as_of=min(day - dt.timedelta(days=1), local_date(now, farm.zone))),
-        boss_words=_boss_words(farm, day),
-        kept_shut=_stay_out(farm, day, begins, zone),
-        due=care_due(farm=farm, at=min(max(now, begins), ends)),
-        planned_rules=frozenset(stops.values_list("rule_id", flat=True)),
-        ticked=_ticked(farm, day, hands),
+        boss_words=_boss_words(rows.words),
+        kept_shut=_stay_out(farm, day, begins, rows.sprays),
+        due=care_due(farm=farm, at=min(max(now, begins), ends), rules=rows.rules),
+        planned_rules=frozenset(stop.rule_id for stop in rows.stops),
+        ticked=_ticked(rows.ticks),
         new_hands=_new_hands(farm, day, hands),
     )
 
@@ -174,13 +175,12 @@ def _known(value: float) -> float | None:
     return None if np.isnan(value) else float(value)
 
 
-def _boss_words(farm: Farm, day: dt.date) -> dict[int, tuple[BossWord, ...]]:
+def _boss_words(rows: Iterable[SaySo]) -> dict[int, tuple[BossWord, ...]]:
     """Return what stands of the grower's words on each field; a word on a field is said of its zones too."""
-    rows = SaySo.objects.filter(farm=farm, day=day).select_related("zone").order_by("said_at", "id")
     found: dict[int, dict[int | None, BossWord]] = {}
     zones: dict[int, int] = {}
-    for row in rows.annotate(zone_count=Count("field__zones")):
-        zones[row.field_id] = row.zone_count
+    for row in rows:
+        zones[row.field_id] = getattr(row, "zone_count")  # noqa: B009  (`day_rows` counts them)
         if row.zone is None:
             found[row.field_id] = {}
         said = BossWord(row.word, row.after_at, row.zone.name if row.zone else "")
@@ -194,7 +194,7 @@ def _boss_words(farm: Farm, day: dt.date) -> dict[int, tuple[BossWord, ...]]:
 
 
 def _stay_out(
-    farm: Farm, day: dt.date, begins: dt.datetime, zone: ZoneInfo
+    farm: Farm, day: dt.date, begins: dt.datetime, read: SprayRows
 ) -> dict[int, list[tuple[int | None, StayOut]]]:
     """Return until when the labels of what was sprayed keep people out, for each field that is kept shut that day.
 
@@ -202,12 +202,13 @@ def _stay_out(
     """
     found: dict[int, list[tuple[int | None, StayOut]]] = defaultdict(list)
     first = day - dt.timedelta(days=LONGEST_REENTRY_DAYS)
-    sprayings = sprayed_fields(farm=farm, first=first, last=day)
+    zone = ZoneInfo(farm.zone)
+    sprayings = sprayed_fields(farm=farm, first=first, last=day, read=read)
     told: list[tuple[int, int | None, Sprayed]]
     told = [(field_id, None, one) for field_id, rows in sprayings.items() for one in rows]
     told += [
         (one.field_id, one.pass_id, one.sprayed)
-        for one in reported_without_a_label(farm=farm, first=first, last=day, sprayings=sprayings)
+        for one in reported_without_a_label(farm=farm, first=first, last=day, sprayings=sprayings, read=read)
         if one.sprayed is not None
     ]
     for field_id, pass_id, one in told:
@@ -218,19 +219,20 @@ def _stay_out(
     return found
 
 
-def _ticked(farm: Farm, day: dt.date, hands: Collection[Hand]) -> dict[int, frozenset[tuple[str, str, str]]]:
-    rows = CheckTicked.objects.filter(farm=farm, work_on=day, hand__in=hands)
+def _ticked(rows: Iterable[CheckTicked]) -> dict[int, frozenset[tuple[str, str, str]]]:
     found: dict[int, set[tuple[str, str, str]]] = defaultdict(set)
-    columns = ("hand_id", "check_key", "machine__code", "implement__code")
-    for hand_id, key, machine, implement in rows.values_list(*columns):
-        found[hand_id].add((key, machine or "", implement or ""))
+    for row in rows:
+        machine, implement = (one.code if one is not None else "" for one in (row.machine, row.implement))
+        found[row.hand_id].add((row.check_key, machine, implement))
     return {hand_id: frozenset(seen) for hand_id, seen in found.items()}
 
 
 def _new_hands(farm: Farm, day: dt.date, hands: Collection[Hand]) -> dict[int, NewHand]:
     """Return the hands whose first days these are: a day counts once they have reported work on it."""
     since = {
-        hand.pk: hand.started_on for hand in hands if hand.started_on is not None and hand.started_on <= day
+        hand.pk: hand.started_on
+        for hand in hands
+        if hand.started_on is not None and 0 <= (day - hand.started_on).days < FIRST_DAYS
     }
     if not since:
         return {}
@@ -240,9 +242,8 @@ def _new_hands(farm: Farm, day: dt.date, hands: Collection[Hand]) -> dict[int, N
         if work_on >= since[hand_id]:
             worked[hand_id].add(work_on)
     found = {}
-    for hand_id, started_on in since.items():
-        if (day - started_on).days < FIRST_DAYS:
-            one = new_hand(days_worked=len(worked[hand_id]))
-            if one is not None:
-                found[hand_id] = one
+    for hand_id in since:
+        one = new_hand(days_worked=len(worked[hand_id]))
+        if one is not None:
+            found[hand_id] = one
     return found

@@ -5,6 +5,8 @@ from collections import defaultdict
 from collections.abc import Collection, Mapping
 from zoneinfo import ZoneInfo
 
+from django.db.models import QuerySet
+
 from farmops.farms.models import Farm
 from scheduling.models import PlanState, WeekPlan, WorkRecord
 from scheduling.selectors.plans import LONGEST_DAYS
@@ -52,16 +54,28 @@ def last_times(*, farm: Farm, works: Collection[Work], before: dt.date) -> Mappi
     return found
 
 
+def farms_with_looks(*, farms: Collection[int], before: dt.date) -> set[int]:
+    """Return the row ids of those farms of which `last_times` may find something before a day; one query for all."""
+    looked = _looked(farms, before).order_by()
+    return set(looked.values_list("farm_id", flat=True).distinct())
+
+
+def _looked(farms: Collection[int], before: dt.date) -> QuerySet[WorkRecord]:
+    return WorkRecord.objects.filter(
+        farm__in=farms,
+        work_on__lt=before,
+        superseded_by__isnull=True,
+        look__isnull=False,
+        settings_used__isnull=False,
+    )
+
+
 def _records(farm: Farm, works: Collection[Work], before: dt.date) -> dict[Work, list[WorkRecord]]:
     rows = (
-        WorkRecord.objects.filter(
-            farm=farm,
+        _looked([farm.pk], before)
+        .filter(
             field_pass__season__field__in={field_id for field_id, _ in works},
             field_pass__operation__in={operation for _, operation in works},
-            work_on__lt=before,
-            superseded_by__isnull=True,
-            look__isnull=False,
-            settings_used__isnull=False,
         )
         .select_related("field_pass__season__field", "hand", "look")
         .prefetch_related("settings_used")

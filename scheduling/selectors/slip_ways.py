@@ -16,13 +16,13 @@ from scheduling.slips.facts import WayThere
 
 
 class Ways:
-    """The ways of one plan; one query.
+    """The ways of one plan; `fields` are those of the farm.
 
     A hand comes from its task before on that day, or else from the yard: nobody sleeps in the field. What comes along
     sets the pace. A machine that stands somewhere else is fetched on the way.
     """
 
-    def __init__(self, *, farm: Farm, plan: WeekPlan) -> None:
+    def __init__(self, *, farm: Farm, plan: WeekPlan, fields: Iterable[Field]) -> None:
         problem = plan.problem
         self._farm = farm
         self._horizon = Horizon(plan.starts_at, farm.zone, plan.days)
@@ -39,7 +39,7 @@ class Ways:
                 self._visits[resource].append((row["from"], key))
         for visits in self._visits.values():
             visits.sort()
-        self._fields = {place_of(field.code): field for field in Field.objects.filter(farm=farm)}
+        self._fields = {place_of(field.code): field for field in fields}
 
     def to(self, *, task_key: str, day: dt.date) -> WayThere | None:
         """Return the way to a task on a day of the farm's clock; None where no hand goes there by the plan."""

@@ -8,10 +8,11 @@ from zoneinfo import ZoneInfo
 
 from farmops.farms.models import Farm, Field, Hand, Implement, Machine, SoilZone
 from farmops.farms.operations import TILLAGE, Operation
-from scheduling.models import PassState, PlannedTask, WeekPlan
+from scheduling.models import PlannedTask, WeekPlan
+from scheduling.selectors.day_rows import DayRows, day_bounds, day_rows
 from scheduling.selectors.gaps import reentry_min
 from scheduling.selectors.passes import pass_key
-from scheduling.selectors.plans import plan_of_day, tasks_of_plan, worked_hours
+from scheduling.selectors.plans import plan_of_day, worked_hours
 from scheduling.selectors.slip_day import DayFacts, DayWeather, day_facts
 from scheduling.selectors.slip_history import Work, last_times
 from scheduling.selectors.slip_ways import Ways
@@ -37,16 +38,6 @@ from scheduling.slips.slip import JobSlip
 from scheduling.slips.words import Said
 
 TENTH = Decimal("0.1")
-OVER = (PassState.CALLED_OFF,)
-
-
-@dataclass(frozen=True)
-class ReadDay:
-    """What somebody has read of a farm's day: its plan, the tasks that may fall on it (`task_rows`), and its weather."""
-
-    plan: WeekPlan
-    tasks: Sequence[PlannedTask]
-    weather: DayWeather
 
 
 def slips_of_day(
@@ -66,37 +57,39 @@ def slips_of_farm(
     now: dt.datetime,
     windows: KnownWindows | None = None,
     hand: Hand | None = None,
-    read: ReadDay | None = None,
+    read: DayRows | None = None,
+    weather: DayWeather | None = None,
 ) -> dict[int, list[JobSlip]]:
     """Return the slips of a day by the id of the hand, of all hands or of one; see `slips_of_day`.
 
-    `read` is what the caller has read of the day already.
+    `read` and `weather` are what the caller has read of the day already.
     """
-    plan = plan_of_day(farm=farm, day=day) if read is None else read.plan
-    if plan is None:
+    if read is None:
+        plan = plan_of_day(farm=farm, day=day)
+        plans = {} if plan is None else {farm.pk: plan}
+        read = day_rows(plans=plans, day=day, zone=farm.zone, hand=hand).get(farm.pk)
+    if read is None:
         return {}
-    tasks = _tasks(plan, day, task_rows(plan=plan, day=day, hand=hand) if read is None else read.tasks)
+    plan = read.plan
+    tasks = _tasks(plan, day, read.tasks)
     if not tasks:
         return {}
     rows = [today.task for of_hand in tasks.values() for today in of_hand]
+    works = {(row.field_id, row.operation) for row in rows if row.operation in TILLAGE}
     facts = _Facts(
         farm=farm,
         known=KnownWindows(plan.windows) if windows is None else windows,
-        ways=Ways(farm=farm, plan=plan),
-        zones=_zones(rows),
+        ways=Ways(farm=farm, plan=plan, fields=read.places),
+        zones=_zones(read.zones),
         day=day_facts(
             farm=farm,
-            plan=plan,
             day=day,
             now=now,
-            weather=None if read is None else read.weather,
+            rows=read,
+            weather=weather,
             hands={row.hand_id: row.hand for row in rows if row.hand is not None}.values(),
         ),
-        times=last_times(
-            farm=farm,
-            works={(row.field_id, row.operation) for row in rows if row.operation in TILLAGE},
-            before=day,
-        ),
+        times=last_times(farm=farm, works=works, before=day) if read.has_looks else {},
     )
     return {
         hand_id: [_slip(facts, today, number, len(of_hand)) for number, today in enumerate(of_hand, 1)]
@@ -128,25 +121,9 @@ class _Today:
         self.share = Decimal(round(self.work_s)) / Decimal(round(all_s))
 
 
-def task_rows(*, plan: WeekPlan, day: dt.date, hand: Hand | None = None) -> list[PlannedTask]:
-    """Return the tasks of hands that may fall on a day of the farm's clock, of all hands or of one, but for those called off."""
-    begins, ends = _bounds(plan, day)
-    rows = tasks_of_plan(plan=plan).filter(hand__isnull=False, starts_at__lt=ends, ends_at__gt=begins)
-    if hand is not None:
-        rows = rows.filter(hand=hand)
-    return list(rows.exclude(field_pass__state__in=OVER))
-
-
-def _bounds(plan: WeekPlan, day: dt.date) -> tuple[dt.datetime, dt.datetime]:
-    zone = ZoneInfo(plan.farm.zone)
-    begins = dt.datetime.combine(day, dt.time(), tzinfo=zone)
-    ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=zone)
-    return begins.astimezone(dt.UTC), ends.astimezone(dt.UTC)
-
-
 def _tasks(plan: WeekPlan, day: dt.date, rows: Iterable[PlannedTask]) -> dict[int, list[_Today]]:
     zone = ZoneInfo(plan.farm.zone)
-    begins, ends = _bounds(plan, day)
+    begins, ends = day_bounds(day=day, zone=plan.farm.zone)
     found: dict[int, list[_Today]] = {}
     for task in rows:
         worked = worked_hours(plan=plan, task=task)
@@ -160,13 +137,11 @@ def _tasks(plan: WeekPlan, day: dt.date, rows: Iterable[PlannedTask]) -> dict[in
     return found
 
 
-def _zones(tasks: Iterable[PlannedTask]) -> dict[int, tuple[Zone, ...]]:
-    fields = {task.field_id for task in tasks}
-    found: dict[int, tuple[Zone, ...]] = {}
-    for row in SoilZone.objects.filter(field__in=fields).order_by("field", "id"):
-        zone = Zone(row.pk, row.name, row.texture, row.share_pct)
-        found[row.field_id] = (*found.get(row.field_id, ()), zone)
-    return found
+def _zones(rows: Iterable[SoilZone]) -> dict[int, tuple[Zone, ...]]:
+    found: dict[int, list[Zone]] = {}
+    for row in rows:
+        found.setdefault(row.field_id, []).append(Zone(row.pk, row.name, row.texture, row.share_pct))
+    return {field_id: tuple(zones) for field_id, zones in found.items()}
 
 
 def _slip(facts: _Facts, today: _Today, number: int, count: int) -> JobSlip:

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from django.db.models import Q
 
@@ -20,10 +20,15 @@ KEYS_OF = {Role.MANAGER: "day ", Role.BOOKKEEPER: "books "}
 
 def events_of_day(*, farm: Farm, day: dt.date) -> dict[int, list[CalendarEvent]]:
     """Return what stands in the calendars on a day of the farm's clock, by the id of the hand."""
-    found: dict[int, list[CalendarEvent]] = defaultdict(list)
-    standing = CalendarEvent.objects.filter(farm=farm, local_day=day, is_cancelled=False)
+    return events_of_farms(farms=[farm.pk], day=day).get(farm.pk, {})
+
+
+def events_of_farms(*, farms: Collection[int], day: dt.date) -> dict[int, dict[int, list[CalendarEvent]]]:
+    """Return what `events_of_day` does by the row id of each farm that has any: one query for all of them."""
+    found: dict[int, dict[int, list[CalendarEvent]]] = defaultdict(lambda: defaultdict(list))
+    standing = CalendarEvent.objects.filter(farm__in=farms, local_day=day, is_cancelled=False)
     for one in standing.filter(hand__isnull=False):
-        found[one.hand_id or 0].append(one)
+        found[one.farm_id][one.hand_id or 0].append(one)
     return found
 
 

@@ -1,6 +1,7 @@
 """Reading what a farm and its people chose about their mail; without a row the defaults of the tables hold."""
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from farmops.core.models import User
@@ -12,6 +13,28 @@ from farmops.farms.models import Farm, Hand
 def mail_times(*, farm: Farm) -> MailTimes:
     """Return when the farm's mail goes out; a row of defaults, kept nowhere, where nobody has set it."""
     return MailTimes.objects.filter(farm=farm).first() or MailTimes(farm=farm)
+
+
+def times_of_farms(*, farms: Sequence[Farm]) -> dict[int, MailTimes]:
+    """Return what `mail_times` does by the row id of each farm: one query for all of them."""
+    rows = {row.farm_id: row for row in MailTimes.objects.filter(farm__in=[one.pk for one in farms])}
+    return {one.pk: rows.get(one.pk) or MailTimes(farm=one) for one in farms}
+
+
+def readers_of_farms(*, farms: Collection[int]) -> dict[int, MailReader]:
+    """Return what hands of some farms are used to, by the hand's id, of those who said: one query for all of them."""
+    rows = MailReader.objects.filter(farm__in=farms, hand__isnull=False)
+    return {row.hand_id or 0: row for row in rows.order_by()}
+
+
+def choices_of_farms(*, farms: Collection[int]) -> dict[tuple[int, str], dict[int, MailChoice]]:
+    """Return what `choices_of_kind` does by farm and kind, for all kinds of some farms: one query."""
+    found: dict[tuple[int, str], dict[int, MailChoice]] = defaultdict(dict)
+    for row in MailChoice.objects.filter(farm__in=farms).order_by():
+        person_id = row.hand_id if row.kind in KINDS_OF_HANDS else row.user_id
+        if person_id is not None:
+            found[row.farm_id, row.kind][person_id] = row
+    return found
 
 
 def choices_of_kind(*, farm: Farm, kind: str) -> Mapping[int, MailChoice]:

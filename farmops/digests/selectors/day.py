@@ -8,11 +8,19 @@ from zoneinfo import ZoneInfo
 from farmops.core.problems import DomainError
 from farmops.digests.facts import SheetDay, SheetService
 from farmops.farms.models import CarePlace, Farm, Hand
+from farmops.weather.selectors import farms_with_weather
 from scheduling.models import PassState, PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.care import standing_care, thing_name, what_is_done
-from scheduling.selectors.plans import care_of_plan, field_of_stop, plan_of_day, worked_hours
+from scheduling.selectors.day_rows import DayRows, day_bounds, day_rows, task_rows
+from scheduling.selectors.plans import (
+    care_of_plan,
+    field_of_stop,
+    plan_of_day,
+    plans_of_farms,
+    worked_hours,
+)
 from scheduling.selectors.slip_day import DayWeather, day_weather
-from scheduling.selectors.slips import ReadDay, slips_of_farm, task_rows
+from scheduling.selectors.slips import slips_of_farm
 from scheduling.selectors.windows import pass_windows
 from scheduling.slips.known_windows import KnownWindows
 from scheduling.slips.slip import JobSlip
@@ -50,32 +58,59 @@ def hands_with_tasks(*, farm: Farm, day: dt.date) -> set[int]:
     if plan is None:
         return set()
     tasks = _worked(plan, task_rows(plan=plan, day=day), farm=farm, day=day)
-    return {task.hand_id or 0 for task in tasks} | set(_services_by_hand(plan, farm=farm, day=day))
+    begins, ends = day_bounds(day=day, zone=farm.zone)
+    stops = care_of_plan(plan=plan).filter(hand__isnull=False, starts_at__gte=begins, starts_at__lt=ends)
+    done = standing_care(farm=farm).filter(done_at__gte=plan.starts_at)
+    served = stops.exclude(rule__in=done.values("rule"))
+    return {task.hand_id or 0 for task in tasks} | set(served.values_list("hand_id", flat=True))
 
 
-def farm_day(*, farm: Farm, day: dt.date) -> FarmDay:
-    """Return a farm's day by the plan of that day, as it is at the hour of the sheets: asked again, it is the same."""
-    plan = plan_of_day(farm=farm, day=day)
-    weather = day_weather(farm=farm, day=day, as_of=day - dt.timedelta(days=1))
-    rows = task_rows(plan=plan, day=day) if plan else []
-    tasks = _worked(plan, rows, farm=farm, day=day) if plan else []
-    windows = _windows(plan, tasks, farm=farm, day=day) if plan else KnownWindows({})
-    read = ReadDay(plan, rows, weather) if plan else None
-    return FarmDay(
-        farm=farm,
-        day=day,
-        zone=ZoneInfo(farm.zone),
-        plan_number=plan.number if plan else None,
-        slips=_slips(tasks, windows, read, farm=farm, day=day),
-        services=_services_by_hand(plan, farm=farm, day=day) if plan else {},
+@dataclass(frozen=True)
+class ReadFarm:
+    """What is read of a farm for a day: the rows of its plan, none where no plan rules the day, and if it has weather."""
+
+    rows: DayRows | None
+    has_weather: bool
+
+
+def read_farms(*, farms: Sequence[Farm], day: dt.date) -> dict[int, ReadFarm]:
+    """Read a day of some farms by their row ids: a fixed number of queries for those whose clocks run in one zone."""
+    found: dict[int, ReadFarm] = {}
+    for zone in sorted({one.zone for one in farms}):
+        of_zone = [one for one in farms if one.zone == zone]
+        rows = day_rows(plans=plans_of_farms(farms=of_zone, day=day), day=day, zone=zone)
+        with_weather = farms_with_weather(farms=[one.pk for one in of_zone])
+        found |= {one.pk: ReadFarm(rows.get(one.pk), one.pk in with_weather) for one in of_zone}
+    return found
+
+
+def farm_day(*, farm: Farm, day: dt.date, read: ReadFarm | None = None) -> FarmDay:
+    """Return a farm's day by the plan of that day, as it is at the hour of the sheets: asked again, it is the same.
+
+    `read` is what `read_farms` gave of it.
+    """
+    read = read_farms(farms=[farm], day=day)[farm.pk] if read is None else read
+    weather = DayWeather()
+    if read.has_weather:
+        weather = day_weather(farm=farm, day=day, as_of=day - dt.timedelta(days=1))
+    nothing = FarmDay(farm, day, ZoneInfo(farm.zone), None, {}, {}, None, weather)
+    if read.rows is None:
+        return nothing
+    plan = read.rows.plan
+    tasks = _worked(plan, read.rows.tasks, farm=farm, day=day)
+    windows = _windows(plan, tasks, farm=farm, day=day, has_weather=read.has_weather)
+    return replace(
+        nothing,
+        plan_number=plan.number,
+        slips=_slips(tasks, windows, read.rows, weather, farm=farm, day=day),
+        services=_services_by_hand(read.rows),
         known_on=windows.as_of,
-        weather=weather,
     )
 
 
 def _worked(plan: WeekPlan, rows: Sequence[PlannedTask], *, farm: Farm, day: dt.date) -> list[PlannedTask]:
     """Return the tasks of a plan that somebody works at on a day, without those that are over."""
-    begins, ends = _bounds(farm, day)
+    begins, ends = day_bounds(day=day, zone=farm.zone)
     return [
         task
         for task in rows
@@ -87,7 +122,8 @@ def _worked(plan: WeekPlan, rows: Sequence[PlannedTask], *, farm: Farm, day: dt.
 def _slips(
     tasks: Sequence[PlannedTask],
     windows: KnownWindows,
-    read: ReadDay | None,
+    read: DayRows,
+    weather: DayWeather,
     *,
     farm: Farm,
     day: dt.date,
@@ -97,45 +133,43 @@ def _slips(
         return {}
     still = {task.pk for task in tasks}
     now = sheet_instant(farm=farm, day=day)
+    of_farm = slips_of_farm(farm=farm, day=day, now=now, windows=windows, read=read, weather=weather)
     found: dict[int, list[JobSlip]] = {}
-    for hand_id, slips in slips_of_farm(farm=farm, day=day, now=now, windows=windows, read=read).items():
+    for hand_id, slips in of_farm.items():
         mine = [slip for slip in slips if slip.task_id in still]
-        if mine:
+        if len(mine) == len(slips):
+            found[hand_id] = mine
+        elif mine:
             found[hand_id] = [
                 replace(slip, number=number, count=len(mine)) for number, slip in enumerate(mine, 1)
             ]
     return found
 
 
-def _services_by_hand(plan: WeekPlan, *, farm: Farm, day: dt.date) -> dict[int, list[PlannedCare]]:
+def _services_by_hand(read: DayRows) -> dict[int, list[PlannedCare]]:
     """Return each hand's service stops that begin on a day, without those that were done since the plan began."""
-    begins, ends = _bounds(farm, day)
-    stops = care_of_plan(plan=plan).filter(hand__isnull=False, starts_at__gte=begins, starts_at__lt=ends)
-    done = standing_care(farm=farm).filter(done_at__gte=plan.starts_at)
     found: dict[int, list[PlannedCare]] = {}
-    for stop in stops.exclude(rule__in=done.values("rule")):
-        found.setdefault(stop.hand_id or 0, []).append(stop)
+    for stop in read.stops:
+        if stop.hand_id is not None and stop.rule_id not in read.served:
+            found.setdefault(stop.hand_id, []).append(stop)
     return found
 
 
-def _bounds(farm: Farm, day: dt.date) -> tuple[dt.datetime, dt.datetime]:
-    zone = ZoneInfo(farm.zone)
-    begins = dt.datetime.combine(day, dt.time(), tzinfo=zone)
-    ends = dt.datetime.combine(day + dt.timedelta(days=1), dt.time(), tzinfo=zone)
-    return begins.astimezone(dt.UTC), ends.astimezone(dt.UTC)
-
-
-def _windows(plan: WeekPlan, tasks: Sequence[PlannedTask], *, farm: Farm, day: dt.date) -> KnownWindows:
+def _windows(
+    plan: WeekPlan, tasks: Sequence[PlannedTask], *, farm: Farm, day: dt.date, has_weather: bool
+) -> KnownWindows:
     """Return the windows of the day's passes as known last evening; without weather, those the plan was made on."""
     passes = {task.field_pass_id: task.field_pass for task in tasks}
     if not passes:
         return KnownWindows({})
+    if not has_weather:
+        return KnownWindows(plan.windows)
     yesterday = day - dt.timedelta(days=1)
     try:
         report = pass_windows(
             farm=farm,
             passes=list(passes.values()),
-            starts_at=_bounds(farm, yesterday)[0],
+            starts_at=day_bounds(day=yesterday, zone=farm.zone)[0],
             days=2,
             as_of=yesterday,
             fields=list({one.season.field_id: one.season.field for one in passes.values()}.values()),

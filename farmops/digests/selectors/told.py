@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from farmops.digests.models import OutboxRow, RowState, SheetKind
 from farmops.farms.models import Farm
@@ -13,10 +13,15 @@ NOT_TOLD = (RowState.EMPTY, RowState.SUPPRESSED)
 
 def notices_of_day(*, farm: Farm, day: dt.date) -> dict[int, list[OutboxRow]]:
     """Return the change notices of an evening by the hand's id, in the order of their numbers, without the bytes."""
-    rows = OutboxRow.objects.filter(farm=farm, local_day=day, kind=SheetKind.CHANGE).defer("content")
-    found: dict[int, list[OutboxRow]] = defaultdict(list)
+    return notices_of_farms(farms=[farm.pk], day=day).get(farm.pk, {})
+
+
+def notices_of_farms(*, farms: Collection[int], day: dt.date) -> dict[int, dict[int, list[OutboxRow]]]:
+    """Return what `notices_of_day` does by the row id of each farm that has any: one query for all of them."""
+    rows = OutboxRow.objects.filter(farm__in=farms, local_day=day, kind=SheetKind.CHANGE).defer("content")
+    found: dict[int, dict[int, list[OutboxRow]]] = defaultdict(lambda: defaultdict(list))
     for row in rows.order_by("number"):
-        found[row.hand_id or 0].append(row)
+        found[row.farm_id][row.hand_id or 0].append(row)
     return found
 
 

@@ -1,5 +1,8 @@
 """Reading what is wrong with the mail, and where nothing is sent to."""
 
+from collections import defaultdict
+from collections.abc import Collection
+
 from django.db.models import QuerySet
 
 from farmops.digests.models import MailTrouble, SuppressedAddress, TroubleKind
@@ -20,6 +23,15 @@ def suppressed_addresses(*, farm: Farm) -> frozenset[str]:
     """Return the addresses, in small letters, to which nothing of this farm is sent."""
     standing = SuppressedAddress.objects.filter(farm=farm, lifted_at=None)
     return frozenset(standing.values_list("address", flat=True))
+
+
+def suppressed_of_farms(*, farms: Collection[int]) -> dict[int, set[str]]:
+    """Return what `suppressed_addresses` does by the row id of each farm that has any: one query for all of them."""
+    standing = SuppressedAddress.objects.filter(farm__in=farms, lifted_at=None)
+    found: dict[int, set[str]] = defaultdict(set)
+    for farm_id, address in standing.order_by().values_list("farm_id", "address"):
+        found[farm_id].add(address)
+    return found
 
 
 def untold_troubles(*, farm: Farm) -> QuerySet[MailTrouble]:

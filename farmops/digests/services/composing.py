@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 from django.conf import settings
 
-from farmops.core.problems import DomainError
 from farmops.digests.change_facts import ChangeDay, beside, hash_of
 from farmops.digests.change_page import lay_out_change
 from farmops.digests.cost_page import lay_out_costs
@@ -19,19 +18,24 @@ from farmops.digests.selectors.day import FarmDay, farm_day, sheet_day
 from farmops.digests.selectors.digest import digest_day, troubles_said
 from farmops.digests.selectors.told import last_told_at, notices_of_day, told_count
 from farmops.digests.selectors.troubles import standing_troubles, untold_troubles
-from farmops.digests.services.farm_days import FarmDays
+from farmops.digests.services.farm_days import COMPOSING_TROUBLE, FarmDays
 from farmops.digests.services.printing import Sheet, print_page, print_sheet, told_by
 from farmops.digests.services.reporting_at import ReportAt, plain_address
 from farmops.digests.trouble_page import lay_out_trouble
 from farmops.farms.models import Farm, Hand
 
-__all__ = ["Composed", "FarmDays", "Sheet", "compose_row", "compose_sheet", "print_sheet"]
+__all__ = [
+    "COMPOSING_TROUBLE",
+    "Composed",
+    "FarmDays",
+    "Sheet",
+    "compose_row",
+    "compose_sheet",
+    "print_sheet",
+]
 
 LATE_AFTER = dt.timedelta(minutes=30)
 """A mail that goes out this much after its hour says so in its first line."""
-
-COMPOSING_TROUBLE = (DomainError, ValueError, LookupError, TypeError, AttributeError, ArithmeticError)
-"""What may go wrong with the facts of one farm or one person; the others' mail goes on."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +81,7 @@ def _sheet_of_hand(
         is_late=is_late(row, now),
         report_at=at.address,
         is_own_link=at.is_own_link,
-        is_metric=days.units_of(row.farm, hand) == Units.METRIC,
+        is_metric=days.reader_of(row.farm, row.local_day, hand).units == Units.METRIC,
         has_changed=days.changed_since_evening(row.farm, hand, row.local_day),
     )
     page = lay_out(day, hand.language)

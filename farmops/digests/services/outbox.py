@@ -126,7 +126,7 @@ def send_due(*, now: dt.datetime, farm_id: int | None = None, by_hand: bool = Fa
         if run.halt is not None and not ready(now=now).exists():
             return _greet(run)
         while not run.is_over and _send_batch(run, farm_id):
-            run.reading.forget_choices()
+            continue
     return run.report
 
 
@@ -153,6 +153,7 @@ def _send_batch(run: _Run, farm_id: int | None) -> bool:
     left = list(claims)
     try:
         rows = _rows(claims)
+        run.reading.expect([rows[held.row_id] for held in claims])
         while left:
             if run.is_over:
                 return False

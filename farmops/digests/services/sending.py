@@ -3,7 +3,7 @@
 import datetime as dt
 import hashlib
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from django.conf import settings
@@ -11,21 +11,23 @@ from django.conf import settings
 from farmops.digests.models import (
     CalendarEvent,
     MailChoice,
-    MailReader,
     OutboxRow,
     Reason,
     RowState,
     SheetKind,
 )
-from farmops.digests.selectors.calendar import events_of_day
-from farmops.digests.selectors.choices import choices_of_kind
-from farmops.digests.selectors.troubles import suppressed_addresses
+from farmops.digests.selectors.calendar import events_of_day, events_of_farms
+from farmops.digests.selectors.choices import choices_of_farms
+from farmops.digests.selectors.troubles import suppressed_of_farms
 from farmops.digests.services.calendar import file_of, refresh_events
 from farmops.digests.services.composing import Composed, FarmDays, compose_row, is_late
 from farmops.digests.services.mailing import Envelope, StopBy, UnusableAddress, message_bytes
 from farmops.digests.services.reporting_at import ReportAt, own_address, plain_address
 from farmops.digests.services.stopping import StopLinks
 from farmops.farms.models import SignInLink
+
+Events = Mapping[int, Sequence[CalendarEvent]]
+"""What stands in calendars on a day, by the id of the hand."""
 
 
 @dataclass(frozen=True)
@@ -37,42 +39,45 @@ class Nothing:
 
 
 class Reading:
-    """What was read for the rows of a run: farm days for as long as the farm's rows last, choices for one batch."""
+    """What was read for the rows of a run: days of some farms at a time, choices for one batch."""
 
     def __init__(self) -> None:
         self.days = FarmDays()
-        self._suppressed: dict[int, frozenset[str]] = {}
-        self._choices: dict[tuple[int, str], Mapping[int, MailChoice]] = {}
-        self._calendar = _CalendarDay()
+        self._suppressed: dict[int, set[str]] = {}
+        self._choices: dict[tuple[int, str], dict[int, MailChoice]] = {}
+        self._known: set[int] = set()
+        self._calendars: dict[tuple[int, dt.date], Events] = {}
+        self._held: set[tuple[int, dt.date]] = set()
         self._stops = StopLinks()
         self._links: list[SignInLink] = []
+
+    def expect(self, rows: Collection[OutboxRow]) -> None:
+        """Say of which rows the mail will be asked for, in about that order; what people chose is read anew."""
+        self.days.expect((row.farm, row.local_day) for row in rows)
+        self._known, self._suppressed, self._choices = set(), {}, {}
 
     def prepare(self, rows: Collection[OutboxRow], *, now: dt.datetime) -> None:
         """Read at once what the mail of some rows needs; links made for rows before them and not stored are dropped."""
         self._links = []
         self._stops.read(rows, now=now)
+        fresh = {row.farm_id for row in rows} - self._known
+        if fresh:
+            self._suppressed |= suppressed_of_farms(farms=fresh)
+            self._choices |= choices_of_farms(farms=fresh)
+            self._known |= fresh
 
     def store_links(self) -> None:
         """Store the links that stand in what was made ready: no mail goes out before its link can be opened."""
         links, self._links = self._links, []
         SignInLink.objects.bulk_create(links)
 
-    def forget_choices(self) -> None:
-        """Read what people chose, and which addresses came back, anew from here on."""
-        self._suppressed, self._choices = {}, {}
-
     def is_suppressed(self, row: OutboxRow) -> bool:
         """Say whether nothing is sent to the person's address any more."""
-        if row.farm_id not in self._suppressed:
-            self._suppressed[row.farm_id] = suppressed_addresses(farm=row.farm)
-        return row.person.email.lower() in self._suppressed[row.farm_id]
+        return row.person.email.lower() in self._suppressed.get(row.farm_id, ())
 
     def is_wanted(self, row: OutboxRow) -> bool:
         """Say whether the person wants this kind of mail."""
-        key = row.farm_id, row.kind
-        if key not in self._choices:
-            self._choices[key] = choices_of_kind(farm=row.farm, kind=row.kind)
-        choice = self._choices[key].get(row.person.pk)
+        choice = self._choices.get((row.farm_id, row.kind), {}).get(row.person.pk)
         return choice is None or choice.is_wanted
 
     def stop_by(self, row: OutboxRow) -> StopBy:
@@ -92,40 +97,28 @@ class Reading:
         """Return the day of a morning sheet as a calendar file; nothing for other mail, and where the hand wants none."""
         if row.hand is None or row.kind != SheetKind.HAND:
             return b""
-        if not self._calendar.is_of(row):
-            plan_no = self.days.of(row.farm, row.local_day).plan_number
-            self._calendar = _CalendarDay.read(row, now, is_newer=plan_no != row.plan_no)
-        if row.hand.pk in self._calendar.unwanted_by:
+        if not self.days.reader_of(row.farm, row.local_day, row.hand).wants_calendar_file:
             return b""
-        return file_of(self._calendar.events.get(row.hand.pk, ()), zone=row.farm.zone)
+        return file_of(self._events(row, now).get(row.hand.pk, ()), zone=row.farm.zone)
 
+    def _events(self, row: OutboxRow, now: dt.datetime) -> Events:
+        """Return what stands in the calendars of a farm's hands, read once for all its rows and those of farms beside it.
 
-@dataclass(frozen=True)
-class _CalendarDay:
-    """The calendars of a farm's hands on one day, held against the plan and read once for all its rows."""
-
-    farm_id: int | None = None
-    day: dt.date | None = None
-    events: Mapping[int, Sequence[CalendarEvent]] = field(default_factory=dict)
-    unwanted_by: frozenset[int] = frozenset()
-
-    def is_of(self, row: OutboxRow) -> bool:
-        return (self.farm_id, self.day) == (row.farm_id, row.local_day)
-
-    @classmethod
-    def read(cls, row: OutboxRow, now: dt.datetime, *, is_newer: bool) -> "_CalendarDay":
-        """Read a farm's day. Looks at the clocks hold it against the plan, and this does where they cannot have yet."""
-        events = events_of_day(farm=row.farm, day=row.local_day)
-        if is_newer or not events:
-            refresh_events(farm=row.farm, first=row.local_day, last=row.local_day, now=now)
-            events = events_of_day(farm=row.farm, day=row.local_day)
-        readers = MailReader.objects.filter(farm=row.farm, hand__isnull=False, wants_calendar_file=False)
-        return cls(
-            farm_id=row.farm_id,
-            day=row.local_day,
-            events=events,
-            unwanted_by=frozenset(pk for pk in readers.values_list("hand_id", flat=True) if pk is not None),
-        )
+        Looks at the clocks hold it against the plan, and this does where they cannot have yet.
+        """
+        key = row.farm_id, row.local_day
+        if key not in self._calendars:
+            beside = [one.pk for one in self.days.read_beside(row.farm, row.local_day)]
+            found = events_of_farms(farms=beside, day=row.local_day)
+            self._calendars = {(pk, row.local_day): found.get(pk, {}) for pk in beside}
+            self._held = set()
+        if key not in self._held:
+            self._held.add(key)
+            plan_no = self.days.of(row.farm, row.local_day).plan_number
+            if plan_no != row.plan_no or not self._calendars[key]:
+                refresh_events(farm=row.farm, first=row.local_day, last=row.local_day, now=now)
+                self._calendars[key] = events_of_day(farm=row.farm, day=row.local_day)
+        return self._calendars[key]
 
 
 def what_goes_out(*, row: OutboxRow, reading: Reading, now: dt.datetime) -> dict[str, Any] | Nothing:

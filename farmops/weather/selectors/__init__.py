@@ -3,7 +3,7 @@
 from farmops.weather.selectors.daily import DailySeries, NoWeather, daily_series
 from farmops.weather.selectors.field_readings import FieldRain, field_rain, soil_readings
 from farmops.weather.selectors.forecasts import HourlySeries, hourly_forecast
-from farmops.weather.selectors.observed import KnownDays, known_days
+from farmops.weather.selectors.observed import KnownDays, farms_with_weather, known_days
 
 __all__ = [
     "DailySeries",
@@ -12,6 +12,7 @@ __all__ = [
     "KnownDays",
     "NoWeather",
     "daily_series",
+    "farms_with_weather",
     "field_rain",
     "hourly_forecast",
     "known_days",

@@ -2,12 +2,14 @@
 
 import datetime as dt
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
+from django.db.models import Exists, OuterRef
 
 from farmops.farms.models import Farm
-from farmops.weather.models import DailyWeather, Station
+from farmops.weather.models import DailyWeather, ForecastIssue, Station
 from farmops.weather.selectors.interpolation import Flags, Values, blend, distances_km
 from farmops.weather.sources.rows import QUANTITIES
 
@@ -95,6 +97,14 @@ def station_days(*, farm: Farm, first: dt.date | None, last: dt.date | None) -> 
         read=read,
         made=made,
     )
+
+
+def farms_with_weather(*, farms: Collection[int]) -> set[int]:
+    """Return the row ids of those farms of which any weather was ever read or forecast: one query for all of them."""
+    read = DailyWeather.objects.filter(farm=OuterRef("pk"))
+    forecast = ForecastIssue.objects.filter(farm=OuterRef("pk"))
+    rows = Farm.objects.filter(pk__in=farms).filter(Exists(read) | Exists(forecast))
+    return set(rows.order_by().values_list("pk", flat=True))
 
 
 def observed_days(*, farm: Farm, first: dt.date | None, last: dt.date | None) -> dict[dt.date, ObservedDay]:

@@ -66,4 +66,5 @@ def test_what_a_hand_is_used_to_is_read_from_the_hand_s_own_choice() -> None:
         farm=farm, person=imani, by=None, now=at(MONDAY, 5), units=Units.METRIC, wants_calendar_file=False
     )
     days = FarmDays()
-    assert (days.units_of(farm, imani), days.units_of(farm, odell)) == (Units.METRIC, Units.CUSTOMARY)
+    units = [days.reader_of(farm, MONDAY, one).units for one in (imani, odell)]
+    assert units == [Units.METRIC, Units.CUSTOMARY]

@@ -64,7 +64,7 @@ OUTFIT = "imani,tractor,disk"
 
 
 def way(farm: Farm, plan: WeekPlan, task: str, day: dt.date = MONDAY) -> WayThere:
-    found = Ways(farm=farm, plan=plan).to(task_key=task, day=day)
+    found = Ways(farm=farm, plan=plan, fields=Field.objects.filter(farm=farm)).to(task_key=task, day=day)
     assert found is not None
     return found
 
@@ -130,7 +130,7 @@ def test_a_hand_alone_goes_at_the_pace_of_the_table() -> None:
 def test_what_no_hand_does_and_what_the_plan_does_not_hold_has_no_way() -> None:
     farm = a_farm()
     plan = planned(farm, ("a", "pond", "tractor", 7 * H, 9 * H))
-    ways = Ways(farm=farm, plan=plan)
+    ways = Ways(farm=farm, plan=plan, fields=Field.objects.filter(farm=farm))
     assert ways.to(task_key="a", day=MONDAY) is None
     assert ways.to(task_key="gone", day=MONDAY) is None
 

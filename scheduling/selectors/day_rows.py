@@ -1,0 +1,131 @@
+"""The rows that the slips of a day are made from, read at once for several farms whose clocks run in one zone."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from django.db.models import Count
+
+from farmops.farms.models import CareRule, Field, Hand, SoilZone
+from scheduling.models import (
+    CareDone,
+    CheckTicked,
+    PassState,
+    PlannedCare,
+    PlannedTask,
+    SaySo,
+    WeekPlan,
+)
+from scheduling.selectors.by_farm import rows_by_farm
+from scheduling.selectors.care import care_rules_of
+from scheduling.selectors.plans import care_of_plans, tasks_of_plans
+from scheduling.selectors.slip_history import farms_with_looks
+from scheduling.selectors.sprayed import LONGEST_REENTRY_DAYS, NOTHING_SPRAYED, SprayRows, spray_rows
+
+ONE_DAY = dt.timedelta(days=1)
+OVER = (PassState.CALLED_OFF,)
+
+
+@dataclass(frozen=True)
+class DayRows:
+    """What is read of one farm for a day by its plan.
+
+    `tasks` are those of hands that may fall on the day, but for those called off; `stops` the services that begin on
+    it, `served` of these rules what was done since the plan began. `places` are the farm's fields, with what ways to
+    them need; `zones` those of the fields that have tasks. `has_looks`: some work was reported with how it looked.
+    """
+
+    plan: WeekPlan
+    tasks: Sequence[PlannedTask]
+    stops: Sequence[PlannedCare] = ()
+    served: frozenset[int] = frozenset()
+    places: Sequence[Field] = ()
+    zones: Sequence[SoilZone] = ()
+    words: Sequence[SaySo] = ()
+    sprays: SprayRows = NOTHING_SPRAYED
+    rules: Sequence[CareRule] = ()
+    ticks: Sequence[CheckTicked] = ()
+    has_looks: bool = False
+
+
+def day_rows(
+    *, plans: Mapping[int, WeekPlan], day: dt.date, zone: str, hand: Hand | None = None
+) -> dict[int, DayRows]:
+    """Read a day of some farms by the plan of each (by the farm's row id): a fixed number of queries for all of them.
+
+    With a hand, only that hand's tasks.
+    """
+    if not plans:
+        return {}
+    begins, ends = day_bounds(day=day, zone=zone)
+    farms, of_plans = list(plans), list(plans.values())
+    tasks = rows_by_farm(_tasks(of_plans, begins, ends, hand))
+    stops = rows_by_farm(care_of_plans(plans=of_plans).filter(starts_at__gte=begins, starts_at__lt=ends))
+    places = Field.objects.filter(farm__in=farms).only(
+        "farm_id", "code", "name", "latitude_deg", "longitude_deg"
+    )
+    fields = rows_by_farm(places.order_by())
+    with_tasks = {task.field_id for of_farm in tasks.values() for task in of_farm}
+    zones = rows_by_farm(SoilZone.objects.filter(field__in=with_tasks).order_by("id"))
+    said = SaySo.objects.filter(farm__in=farms, day=day).select_related("zone").order_by("said_at", "id")
+    words = rows_by_farm(said.annotate(zone_count=Count("field__zones")))
+    sprays = spray_rows(farms=farms, zone=zone, first=day - LONGEST_REENTRY_DAYS * ONE_DAY, last=day)
+    rules = rows_by_farm(care_rules_of(farms=farms))
+    ticked = CheckTicked.objects.filter(farm__in=farms, work_on=day).select_related("machine", "implement")
+    ticks = rows_by_farm(ticked.order_by())
+    looked = farms_with_looks(farms=farms, before=day)
+    served = _served(stops, plans)
+    return {
+        pk: DayRows(
+            plan=plan,
+            tasks=tasks.get(pk, ()),
+            stops=stops.get(pk, ()),
+            served=served.get(pk, frozenset()),
+            places=fields.get(pk, ()),
+            zones=zones.get(pk, ()),
+            words=words.get(pk, ()),
+            sprays=sprays.get(pk, NOTHING_SPRAYED),
+            rules=rules.get(pk, ()),
+            ticks=ticks.get(pk, ()),
+            has_looks=pk in looked,
+        )
+        for pk, plan in plans.items()
+    }
+
+
+def task_rows(*, plan: WeekPlan, day: dt.date) -> list[PlannedTask]:
+    """Return the tasks of hands that may fall on a day of the farm's clock, but for those called off."""
+    begins, ends = day_bounds(day=day, zone=plan.farm.zone)
+    return _tasks([plan], begins, ends, None)
+
+
+def day_bounds(*, day: dt.date, zone: str) -> tuple[dt.datetime, dt.datetime]:
+    """Return the instants at which a day of a zone's clock begins and ends."""
+    clock = ZoneInfo(zone)
+    begins, ends = (dt.datetime.combine(one, dt.time(), tzinfo=clock) for one in (day, day + ONE_DAY))
+    return begins.astimezone(dt.UTC), ends.astimezone(dt.UTC)
+
+
+def _tasks(
+    plans: Sequence[WeekPlan], begins: dt.datetime, ends: dt.datetime, hand: Hand | None
+) -> list[PlannedTask]:
+    rows = tasks_of_plans(plans=plans).filter(hand__isnull=False, starts_at__lt=ends, ends_at__gt=begins)
+    if hand is not None:
+        rows = rows.filter(hand=hand)
+    return list(rows.exclude(field_pass__state__in=OVER))
+
+
+def _served(
+    stops: Mapping[int, Sequence[PlannedCare]], plans: Mapping[int, WeekPlan]
+) -> dict[int, frozenset[int]]:
+    """Return by farm the rules of its stops that were served since its plan began."""
+    rules = {stop.rule_id for of_farm in stops.values() for stop in of_farm}
+    if not rules:
+        return {}
+    standing = CareDone.objects.filter(rule__in=rules, superseded_by__isnull=True, is_taken_back=False)
+    found: dict[int, set[int]] = {}
+    for farm_id, rule_id, done_at in standing.order_by().values_list("farm_id", "rule_id", "done_at"):
+        if farm_id in plans and done_at >= plans[farm_id].starts_at:
+            found.setdefault(farm_id, set()).add(rule_id)
+    return {farm_id: frozenset(served) for farm_id, served in found.items()}
