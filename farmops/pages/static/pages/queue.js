@@ -76,6 +76,7 @@ browser the forms are sent as plain forms. */
   };
 
   const element = (name, text, of = {}) => Object.assign(document.createElement(name), { textContent: text, ...of });
+  const pressed = (text, id, onclick) => element("button", text, { type: "button", id: `queue-${id}`, onclick });
   const hour = (at) => new Date(at).toLocaleTimeString(document.documentElement.lang, { hour: "numeric", minute: "2-digit", hour12: true }).replace(/([ap])\.\s*m\./, "$1.m."); // as the pages write it
   const day = (at) => new Date(at).toLocaleDateString(document.documentElement.lang, { weekday: "long", day: "numeric", month: "long" });
 
@@ -101,23 +102,22 @@ browser the forms are sent as plain forms. */
         const row = element("li", `${hour(item.at)} ${item.title}${item.stuck ? ": " + item.stuck : ""}`);
         if (item.stuck) {
           const form = formOf(item);
-          if (form) row.append(" ", element("button", says.restore, { type: "button", onclick: () => restore(item, form) }));
-          row.append(" ", element("button", says.drop, {
-            type: "button",
-            onclick: async () => { if (confirm(says.dropSure)) { await drop("waiting", item.id); show(); } },
-          }));
+          if (form) row.append(" ", pressed(says.restore, `right-${item.id}`, () => restore(item, form)));
+          const away = async () => { if (confirm(says.dropSure)) { await drop("waiting", item.id); show(); } };
+          row.append(" ", pressed(says.drop, `away-${item.id}`, away));
         }
         list.append(row);
       }
       rows.push(list);
-      if (!isSending) rows.push(element("button", says.send, { type: "button", onclick: () => { tries = 0; send(true); } }));
+      if (!isSending) rows.push(pressed(says.send, "send", () => { tries = 0; send(true); }));
     }
     for (const one of receipts.slice(-SHOWN)) rows.push(receipt(one));
     if (Date.now() - Date.parse(says.now) > WAIT_MS * 30) rows.push(element("p", says.asOf.replace("{n}", `${day(says.now)}, ${hour(says.now)}`)));
-    const had = box.contains(document.activeElement);
+    const had = box.contains(document.activeElement) && document.activeElement.id;
     box.replaceChildren(...rows);
     box.hidden = !rows.length;
-    if (had && !box.hidden) (box.querySelector("button") || box).focus();
+    if (had) (box.hidden ? document.querySelector("main h1") : document.getElementById(had) || box).focus();
+    document.documentElement.style.scrollPaddingTop = `${box.offsetHeight + 8}px`; // nothing that is focused hides under it
   };
 
   const formOf = (item) => {
