@@ -83,6 +83,7 @@ GROUPS = (
         (
             Page("bills", gettext_noop("Bills"), BOOKS),
             Page("payees", gettext_noop("Payees"), BOOKS),
+            Page("start_rates", gettext_noop("Wages and prices"), BOOKS),
             Page("stock", gettext_noop("Stock"), BOOKS),
             Page("hours", gettext_noop("Hours"), BOOKS),
             Page("fuel", gettext_noop("Fuel"), BOOKS),

@@ -24,6 +24,7 @@ from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.start_boundaries_page import AT_ONCE, EDITABLE, preview_facts
 from farmops.pages.start_choices import texture_choices
+from farmops.pages.start_rates_page import priced_rows, rates_facts
 from farmops.pages.start_table_page import NEXT, table_facts
 from farmops.pages.views.start_uploads import content_of
 from farmops.weather.services.imports import Format, ImportRefused, import_weather
@@ -209,14 +210,31 @@ def weather(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
 
 @for_roles(Role.MANAGER, Role.BOOKKEEPER)
 def rates(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
-    """Take a file of wages and prices."""
-
-    def keep(path: Path) -> str:
-        report = load_rates(farm=farm, path=path, now=clock.now())
-        said = ngettext("{count} rate is kept.", "{count} rates are kept.", report.new)
-        return said.format(count=report.new)
-
-    return _from_file(request, farm, "pages/start_rates.html", keep)
+    """Take wages and prices, as rows in the box or as a file; rows without a price are passed over."""
+    boxes = Boxes(request.POST)
+    now = clock.now()
+    text = _text_of(request, boxes) if request.method == "POST" else None
+    priced = priced_rows(text) if text is not None else ""
+    if text is not None and len(priced.splitlines()) < 2:
+        boxes.wrong["rows"] = _("No row has a price yet.")
+    elif text is not None:
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "rates.csv"
+            path.write_text(priced, encoding="utf-8")
+            try:
+                report = load_rates(farm=farm, path=path, now=now)
+            except DomainError as error:
+                says = plain(error.says.replace(str(path), _("The file")).replace(path.name, _("The file")))
+                boxes.wrong["file" if request.FILES.get("file") else "rows"] = says
+            else:
+                said = ngettext("{count} rate is kept.", "{count} rates are kept.", report.new)
+                messages.success(request, said.format(count=report.new))
+                is_manager = Role.MANAGER in request.farm_roles  # type: ignore[attr-defined]
+                return redirect("pages:start" if is_manager else "pages:start_rates", farm_code=farm.code)
+    typed = request.POST.get("rows") if request.method == "POST" else None
+    facts = rates_facts(farm=farm, today=clock.local_date(now, farm.zone), typed=typed)
+    context = {"farm": farm, "place": "start", "wrong": boxes.wrong, **facts}
+    return render(request, "pages/start_rates.html", context, status=422 if boxes.wrong else 200)
 
 
 def _from_file(

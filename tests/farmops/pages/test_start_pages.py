@@ -2,7 +2,9 @@
 
 import datetime as dt
 import json
+import re
 from decimal import Decimal
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -30,7 +32,8 @@ from farmops.farms.models import (
 from farmops.pages import start_boundaries_page
 from farmops.pages.views import start_files
 from farmops.weather.models import DailyWeather
-from tests.factories import make_farm, make_field
+from ledger.models import Rate
+from tests.factories import make_farm, make_field, make_hand
 
 pytestmark = pytest.mark.django_db
 STATE_PLANE = Path(__file__).parents[1] / "farms" / "outlines" / "georgia_west_ft.zip"
@@ -323,6 +326,27 @@ def test_who_is_taken_on_chooses_a_password_once_by_the_link(boss: Client, farm:
     )
     me = User.objects.get(username="ada")
     assert "nobody of this farm" in said(boss.post(f"{address}{me.pk}/link/", follow=True))
+
+
+def test_wages_and_prices_are_rows_of_what_there_is_and_rows_without_a_price_are_passed_over(
+    boss: Client, farm: Farm
+) -> None:
+    make_hand(farm, "rosa")
+    address = f"/farms/{farm.code}/start/rates/"
+    page = unescape(said(boss.get(address)))
+    assert re.search(
+        r"kind,subject,unit,usd_per_unit,valid_from\nwage,rosa,h,,\d{4}-01-01\nfuel,,gal,,\d{4}-01-01", page
+    )
+    rows = "kind,subject,unit,usd_per_unit,valid_from\nwage,rosa,h,{},2026-01-01\nfuel,,gal,,2026-01-01\n"
+    refused = boss.post(address, {"rows": rows.format("")})
+    assert (refused.status_code, "No row has a price yet." in said(refused)) == (422, True)
+    refused = boss.post(address, {"rows": rows.format("a lot")})
+    assert refused.status_code == 422
+    assert "a lot" in said(refused)
+    assert not Rate.objects.exists()
+    assert "1 rate is kept." in said(boss.post(address, {"rows": rows.format("17.25")}, follow=True))
+    assert Rate.objects.get().price_e4 == 172_500
+    assert "1 price stands already." in said(boss.get(address))
 
 
 def test_other_farms_and_other_roles_are_kept_out(boss: Client, farm: Farm) -> None:
