@@ -9,9 +9,9 @@ from django.utils.translation import gettext as _
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm
 from farmops.weather.models import DailyWeather
-from scheduling.models import WeekPlan
 from scheduling.selectors.passes import open_passes
-from scheduling.selectors.plans import has_work_left, plan_of_day, sent_plan
+from scheduling.selectors.plan_in_short import plans_in_short, sent_plan_in_short
+from scheduling.selectors.plans import has_work_left, plans_of_days
 from scheduling.services.planning import BadWeek
 
 MOST_DAYS_AHEAD = 60
@@ -65,10 +65,10 @@ def day_to_plan_again(*, farm: Farm, now: dt.datetime) -> dt.date:
     first day of that plan: what was said is about its week.
     """
     day = working_day(farm=farm, today=local_date(now, farm.zone))
-    ruling = plan_of_day(farm=farm, day=day)
+    ruling = plans_of_days(farm=farm, days=[day])[day]
     if ruling is not None and has_work_left(plan=ruling, day=day, now=first_instant(farm=farm, now=now)):
         return day
-    newest = WeekPlan.objects.filter(farm=farm).order_by("-number").first()
+    newest = plans_in_short(farm=farm).order_by("-number").first()
     if newest is None:
         return day
     first = newest.starts_at.astimezone(ZoneInfo(farm.zone)).date()
@@ -85,16 +85,26 @@ def suggested_day(*, farm: Farm, today: dt.date) -> dt.date:
     if known_to is not None and known_to + STALE_AFTER < today:
         return known_to + dt.timedelta(days=1)
     tomorrow = today + dt.timedelta(days=1)
-    sent = sent_plan(farm=farm)
+    sent = sent_plan_in_short(farm=farm)
     if sent is not None:
         first = sent.starts_at.astimezone(ZoneInfo(farm.zone)).date()
         if first <= tomorrow < first + dt.timedelta(days=sent.days):
             return tomorrow
     monday = today + dt.timedelta(days=-today.weekday() % 7)
-    starts = open_passes(farm=farm).values_list("earliest_on", flat=True)
+    starts = open_passes(farm=farm).order_by().values_list("earliest_on", flat=True).distinct()
     first_start = min((one or monday for one in starts), default=monday)
     latest = first_day(farm=farm, today=today) + dt.timedelta(days=MOST_DAYS_AHEAD)
     return first_start if monday + dt.timedelta(days=6) < first_start <= latest else monday
+
+
+def nothing_before(*, farm: Farm, today: dt.date) -> dt.date | None:
+    """Return the first day on which any pass may start, where nothing may in the week that would be planned next."""
+    starts = list(open_passes(farm=farm).order_by().values_list("earliest_on", flat=True).distinct())
+    known = [one for one in starts if one is not None]
+    if not known or len(known) < len(starts):
+        return None
+    ahead = suggested_day(farm=farm, today=today) + dt.timedelta(days=6)
+    return min(known) if ahead < min(known) else None
 
 
 def refuse_far_day(*, farm: Farm, first_on: dt.date, today: dt.date) -> None:

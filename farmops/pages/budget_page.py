@@ -8,7 +8,8 @@ from django.utils.translation import gettext_noop, ngettext
 
 from farmops.farms.models import Crop, Farm
 from farmops.pages import words
-from farmops.pages.cost_page import ON_A_PAGE, Number, query_of
+from farmops.pages.cost_page import Number, query_of
+from farmops.pages.parts import part_of
 from farmops.pages.plots.pair_bars import Pair, PairScale, pair_panel, pair_scale
 from ledger.costing.money import per_acre_usd
 from ledger.selectors.break_even_facts import BreakEven, break_evens_of
@@ -32,8 +33,7 @@ def budget_facts(*, farm: Farm, crop_year: int, page: int = 1) -> dict[str, Any]
     evens = break_evens_of(tables_of_year, standing)
     rows = crop_budgets(tables_of_year, standing)
     crops = list(rows)
-    pages = max(1, -(-len(evens) // ON_A_PAGE))
-    page = min(page, pages)
+    part = part_of(len(evens), page=page, query={"year": crop_year}, at="break-even")
     scale = pair_scale(_pair(row) for some in rows.values() for row in some if row.area_ac)
     tables = [_table(rows[crop], crop_year, crop, scale) for crop in crops]
     return {
@@ -41,11 +41,8 @@ def budget_facts(*, farm: Farm, crop_year: int, page: int = 1) -> dict[str, Any]
         "years": crop_years(farm=farm),
         "headline": _headline(evens),
         "tables": tables,
-        "evens": [_even(one, crop_year) for one in evens[(page - 1) * ON_A_PAGE : page * ON_A_PAGE]],
-        "page": page,
-        "pages": pages,
-        "before": f"year={crop_year}&page={page - 1}" if page > 1 else "",
-        "after": f"year={crop_year}&page={page + 1}" if page < pages else "",
+        "evens": [_even(one, crop_year) for one in part.of(evens)],
+        "part": part,
         "crops": [(crop, words.named(Crop(crop).label)) for crop in crops],
         "categories": [(one.code, words.named(one.label)) for one in category_book(farm=farm).values()],
         "grounds": [

@@ -25,7 +25,7 @@ def care_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
         "odd_meters": [
             {"pk": one.machine.pk, "name": words.capital(care_words.name_of(one.machine))} for one in odd
         ],
-        "pivots": list(Pivot.objects.filter(farm=farm).select_related("field")),
+        "pivots": list(Pivot.objects.filter(farm=farm).select_related("field").defer("field__boundary")),
     }
 
 

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_noop, ngettext, pgettext
 
 from farmops.farms.models import Farm
 from farmops.pages import words
+from farmops.pages.parts import part_of
 from ledger.models import Category
 from ledger.selectors.chain import chain_head
 from ledger.selectors.cost_cells import NONE_SAYS, CostWhere, Dimension, month_start
@@ -40,8 +41,6 @@ HEADS = {
     Dimension.CATEGORY: gettext_noop("Category"),
 }
 
-ON_A_PAGE = 100
-
 
 @dataclass(frozen=True)
 class Number:
@@ -64,9 +63,7 @@ def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere, page: 
     columns = [row.key[0] for row in foot.rows]
     counted = cell_sum(farm=farm, crop_year=crop_year, where=where, season_ids=tables.seasons)
     head = chain_head(farm=farm)
-    pages = max(1, -(-len(table.rows) // ON_A_PAGE))
-    page = min(page, pages)
-    asked = urlencode({"year": crop_year, "by": cut, **where.given()})
+    part = part_of(len(table.rows), page=page, query={"year": crop_year, "by": cut, **where.given()})
     return {
         "crop_year": crop_year,
         "years": crop_years(farm=farm),
@@ -90,12 +87,9 @@ def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere, page: 
                     for column in columns
                 ],
             }
-            for row in table.rows[(page - 1) * ON_A_PAGE : page * ON_A_PAGE]
+            for row in part.of(table.rows)
         ],
-        "page": page,
-        "pages": pages,
-        "before": f"{asked}&page={page - 1}" if page > 1 else "",
-        "after": f"{asked}&page={page + 1}" if page < pages else "",
+        "part": part,
         "total": {
             **_numbers(table.total, crop_year),
             "cells": [_cell(row.cents, crop_year, row.where) for row in foot.rows],

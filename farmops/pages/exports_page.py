@@ -13,8 +13,8 @@ from farmops.desk.long_exports import JOURNAL, LEDGER, LINES, holds, is_long
 from farmops.farms.models import Farm
 from farmops.pages import words
 from ledger.selectors.chain import chain_head
-from ledger.selectors.costs import crop_years, field_costs
-from ledger.selectors.export_sizes import Holds
+from ledger.selectors.costs import crop_years
+from ledger.selectors.export_sizes import Holds, season_cost_rows
 
 
 @dataclass(frozen=True)
@@ -39,14 +39,14 @@ class File:
 
 def exports_facts(*, farm: Farm, year: int, first: dt.date, last: dt.date) -> dict[str, Any]:
     """Return the files of a crop year, of the days of the general ledger, and of the whole books."""
-    costs = field_costs(farm=farm, crop_year=year)
+    row_count, cents = season_cost_rows(farm=farm, crop_year=year)
     at = {"year": year}
     of_year = (dt.date(year, 1, 1), dt.date(year, 12, 31))
     days = {"from": first.isoformat(), "to": last.isoformat()}
     files = [
         File(
             _("Costs of the crop year {year} by season and category").format(year=year),
-            _rows(len(costs), sum(row.cents for row in costs)),
+            _rows(row_count, cents),
             [
                 Fetch(_("workbook with totals"), _costs(farm, "xlsx", at)),
                 Fetch(_("plain CSV"), _costs(farm, "csv", at)),

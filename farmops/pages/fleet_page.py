@@ -95,7 +95,7 @@ def fleet_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
         "machines": [one for one in tools if one.kind == "machine"],
         "implements": [one for one in tools if one.kind == "implement"],
         "people": people,
-        "pivots": list(Pivot.objects.filter(farm=farm).select_related("field")),
+        "pivots": list(Pivot.objects.filter(farm=farm).select_related("field").defer("field__boundary")),
         "refused_key": refused.key,
     }
 

@@ -8,6 +8,7 @@ from math import isclose
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import BooleanField, ExpressionWrapper, Q
 from django.http import Http404
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
@@ -69,9 +70,10 @@ class Grown:
     def on(cls, farm: Farm, field: Field | None) -> "Grown":
         """Return what grows on a farm or one of its fields."""
         fields = Field.objects.filter(farm=farm, **({} if field is None else {"pk": field.pk}))
-        rows = list(fields.values_list("pivot__id", "seasons__crop"))
-        lands = {Land.DRY if pivot is None else Land.PIVOT for pivot, _crop in rows}
-        return cls(frozenset(crop or "" for _pivot, crop in rows) | {""}, frozenset(lands) | {Land.ANY})
+        told = fields.order_by().annotate(is_dry=ExpressionWrapper(Q(pivot=None), BooleanField()))
+        rows = list(told.values_list("is_dry", "seasons__crop").distinct())
+        lands = {Land.DRY if is_dry else Land.PIVOT for is_dry, _crop in rows}
+        return cls(frozenset(crop or "" for _is_dry, crop in rows) | {""}, frozenset(lands) | {Land.ANY})
 
     def has(self, limit: Limit) -> bool:
         """Return whether a limit is about any of it."""
@@ -84,9 +86,11 @@ class Grown:
 
 
 def limits_facts(
-    *, farm: Farm, field: Field | None, key: str, typed: Mapping[str, str], now: dt.datetime
+    *, farm: Farm, field: Field | None, key: str, typed: Mapping[str, str], now: dt.datetime, page: int = 1
 ) -> dict[str, Any]:
     """Return every limit by kind of work as it holds on a field, or on fields without a choice of their own.
+
+    `page` is the part of the farm's zones that is shown.
 
     `key` is the limit whose form is open, if any; `typed` is what stands in its boxes after a refusal. Raises Http404
     for a key that no limit has.
@@ -97,8 +101,8 @@ def limits_facts(
     if key and key not in shipped:
         raise Http404
     names = dict(Field.objects.filter(farm=farm).order_by("name").values_list("code", "name"))
-    own_work = set(FieldPass.objects.filter(farm=farm).values_list("season__field_id", "operation"))
-    operations = {work for field_id, work in own_work if field is None or field_id == field.pk}
+    own_work = FieldPass.objects.filter(farm=farm, **({} if field is None else {"season__field": field}))
+    operations = set(own_work.order_by().values_list("operation", flat=True).distinct())
     grown = Grown.on(farm, field)
     short = limit_words(standing)
     said = {
@@ -115,7 +119,7 @@ def limits_facts(
         "others": others,
         "notes": [words.dates_said(kept_said(note)) for note in found.notes],
         "form": _form(standing, shipped, found, field, key, typed, said) if key else None,
-        "zones": _zones(farm, field, now, found),
+        "zones": _zones(farm, field, now, found, page),
     }
 
 
@@ -312,8 +316,8 @@ def _form(
     }
 
 
-def _zones(farm: Farm, field: Field | None, now: dt.datetime, found: FarmLimits) -> dict[str, Any]:
+def _zones(farm: Farm, field: Field | None, now: dt.datetime, found: FarmLimits, page: int) -> dict[str, Any]:
     try:
-        return zone_facts(farm=farm, field=field, now=now, limits=found.everywhere)
+        return zone_facts(farm=farm, field=field, now=now, limits=found.everywhere, page=page)
     except DomainError as error:
         return {"trouble": words.dates_said(error.says), "rows": [], "fits": []}

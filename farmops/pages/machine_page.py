@@ -42,7 +42,8 @@ def machine_facts(
     key = (type(thing).__name__, thing.pk)
     ahead = [one for one in care_ahead(farm=farm, now=now) if thing_key(one.due.rule) == key]
     meter = _meter(farm, thing, now)
-    used = use_by_day(farm=farm, since=today - dt.timedelta(days=DAYS_BACK - 1), at=now).get(key, {})
+    since = today - dt.timedelta(days=DAYS_BACK - 1)
+    used = use_by_day(farm=farm, since=since, at=now, only=key).get(key, {})
     days, planned = planned_use(farm=farm, now=now)
     hours = _days(used, days, planned.get(key, {}), today)
     return {
@@ -152,7 +153,8 @@ def _headline(thing: Thing, meter: MeterState | None, ahead: Sequence[CareAhead]
 def _meter(farm: Farm, thing: Thing, now: dt.datetime) -> MeterState | None:
     if not isinstance(thing, Machine):
         return None
-    return next(one for one in meter_states(farm=farm, at=now) if one.machine.pk == thing.pk)
+    (state,) = meter_states(farm=farm, at=now, only=thing)
+    return state
 
 
 def _run_h(farm: Farm, thing: Thing, meter: MeterState | None, now: dt.datetime) -> Decimal:
@@ -161,7 +163,8 @@ def _run_h(farm: Farm, thing: Thing, meter: MeterState | None, now: dt.datetime)
         return meter.meter.run_h(now)
     if not isinstance(thing, Implement):
         return Decimal(0)
-    used = use_by_day(farm=farm, since=dt.date.min, at=now).get(("Implement", thing.pk), {})
+    key = ("Implement", thing.pk)
+    used = use_by_day(farm=farm, since=dt.date.min, at=now, only=key).get(key, {})
     return sum((one.hours for one in used.values()), Decimal(0))
 
 

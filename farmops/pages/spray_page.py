@@ -16,6 +16,7 @@ from farmops.core.clock import local_date
 from farmops.farms.models import Farm, HandLicense
 from farmops.pages import words
 from farmops.pages.care_words import days_said
+from farmops.pages.parts import part_of
 from farmops.pages.trade_words import work
 from scheduling.models import SprayProduct
 from scheduling.selectors.sprays import (
@@ -23,7 +24,8 @@ from scheduling.selectors.sprays import (
     SprayRecord,
     Unwritten,
     spray_records,
-    unwritten_sprayings,
+    unwritten_of,
+    unwritten_work,
 )
 
 LOOKED_BACK_DAYS = 730
@@ -74,18 +76,23 @@ class RecordRow:
     take_back_id: uuid.UUID = dataclasses.field(default_factory=uuid.uuid4)
 
 
-def spray_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
-    """Return the records, what is missing or late first, the sprayings that nobody wrote down, and the licenses."""
+def spray_facts(*, farm: Farm, now: dt.datetime, page: int = 1) -> dict[str, Any]:
+    """Return the records, what is missing or late first, the sprayings that nobody wrote down, and the licenses.
+
+    `page` is the part that is shown of the sprayings that nobody wrote down.
+    """
     today = local_date(now, farm.zone)
     records = spray_records(farm=farm)
-    unwritten = unwritten_sprayings(farm=farm, since=today - dt.timedelta(days=LOOKED_BACK_DAYS))
+    unwritten = unwritten_work(farm=farm, since=today - dt.timedelta(days=LOOKED_BACK_DAYS))
+    part = part_of(len(unwritten), page=page, query={}, at="unwritten")
     zone = ZoneInfo(farm.zone)
     rows = [record_row(one, farm, zone, today) for one in records]
     return {
-        "headline": _headline(rows, unwritten),
+        "headline": _headline(rows, len(unwritten)),
         "wanting": [row for row in rows if row.missing or row.is_late or row.odd],
         "rows": rows,
-        "unwritten": [_unwritten(one, today) for one in unwritten],
+        "unwritten": [_unwritten(one, today) for one in unwritten_of(part.of(unwritten))],
+        "part": part,
         "licenses": _licenses(farm, today),
         "days_to_write": DAYS_TO_WRITE_DOWN,
     }
@@ -147,15 +154,15 @@ def record_row(one: SprayRecord, farm: Farm, zone: ZoneInfo, today: dt.date) -> 
     )
 
 
-def _headline(rows: Sequence[RecordRow], unwritten: Sequence[Unwritten]) -> str:
+def _headline(rows: Sequence[RecordRow], unwritten_count: int) -> str:
     lacking = sum(bool(row.missing) for row in rows)
     late = sum(row.is_late and not row.missing for row in rows)
     told = []
-    if unwritten:
+    if unwritten_count:
         said = ngettext(
-            "{count} spraying is not written down", "{count} sprayings are not written down", len(unwritten)
+            "{count} spraying is not written down", "{count} sprayings are not written down", unwritten_count
         )
-        told.append(said.format(count=words.count_word(len(unwritten))))
+        told.append(said.format(count=words.count_word(unwritten_count)))
     if lacking:
         said = ngettext("{count} record lacks something", "{count} records lack something", lacking)
         told.append(said.format(count=words.count_word(lacking)))

@@ -41,7 +41,7 @@ def stock_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
         ),
         "differences": ", ".join(
             f"{one.stocked.item}: {side_of(one.cents)}"
-            for one in price_differences(farm=farm, through=clock.local_date(now, farm.zone))
+            for one in price_differences(farm=farm, through=clock.local_date(now, farm.zone), on_hand=held)
         ),
         "held": [_held(one, words.named(categories.label(one.category))) for one in held],
         "opening": [

@@ -5,14 +5,16 @@ from collections.abc import Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import Exists, OuterRef
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext, pgettext
 
 from farmops.core.clock import local_date
 from farmops.core.problems import DomainError
-from farmops.farms.models import Farm, Field
+from farmops.farms.models import Farm, Field, SoilZone
 from farmops.pages import words
 from farmops.pages.ground import texture_said
+from farmops.pages.parts import part_of
 from scheduling.models import ZoneLimitChange
 from scheduling.selectors.ground import zone_soils
 from scheduling.services.calibration import ZoneCalibration, calibrate
@@ -23,14 +25,22 @@ FIT_NAMES = (gettext_noop("wet"), gettext_noop("dry"))
 
 
 def zone_facts(
-    *, farm: Farm, field: Field | None, now: dt.datetime, limits: Sequence[Limit]
+    *, farm: Farm, field: Field | None, now: dt.datetime, limits: Sequence[Limit], page: int = 1
 ) -> dict[str, Any]:
-    """Return the zones of a farm or a field with their limits, m³/m³, and the fit to the remarks. Raises NoSoil."""
+    """Return the zones of a farm or a field with their limits, m³/m³, and the fit to the remarks. Raises NoSoil.
+
+    A large farm's zones come by parts of so many fields.
+    """
     changes = {}
     for change in ZoneLimitChange.objects.filter(farm=farm).order_by("set_at", "id"):
         changes[change.zone_id] = change
     rows = []
-    for zone, soil in zone_soils(farm=farm, fields=None if field is None else [field], limits=limits):
+    described = Field.objects.filter(Exists(SoilZone.objects.filter(field=OuterRef("pk"))), farm=farm)
+    part = part_of(described.count() if field is None else 1, page=page, query={}, at="zones")
+    fields = None if field is None else [field]
+    if part.pages > 1:
+        fields = list(part.of(described.order_by("code").defer("boundary")))
+    for zone, soil in zone_soils(farm=farm, fields=fields, limits=limits):
         has_own = zone.workable_m3_m3 is not None or zone.dry_m3_m3 is not None
         rows.append(
             {
@@ -47,9 +57,11 @@ def zone_facts(
     try:
         found = calibrate(farm=farm, field=field, as_of=local_date(now, farm.zone))
     except DomainError as error:
-        return {"trouble": "", "rows": rows, "fits": [], "nothing_said": words.dates_said(error.says)}
+        said = words.dates_said(error.says)
+        return {"trouble": "", "rows": rows, "part": part, "fits": [], "nothing_said": said}
     return {
         "trouble": "",
+        "part": part,
         "rows": rows,
         "fits": [_fit(one, name) for one in found for name in FIT_NAMES],
         "moves": is_moved(found),

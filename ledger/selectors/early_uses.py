@@ -6,6 +6,7 @@ drawn a second time, so that the two prices stay in the account of the stock and
 
 import datetime as dt
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.db.models import Max, QuerySet, Sum
@@ -37,21 +38,26 @@ class PriceDifference:
     cents: int
 
 
-def price_differences(*, farm: Farm, through: dt.date) -> list[PriceDifference]:
+def price_differences(
+    *, farm: Farm, through: dt.date, on_hand: Iterable[OnHand] | None = None
+) -> list[PriceDifference]:
     """Return every item whose uses were priced otherwise than its bills asked, by account and code.
 
     Left out is an item of which something was bought that is booked after `through`: its difference is of a later day.
+    `on_hand` is what is in stock where it was read before.
     """
     by_item: dict[tuple[Account, str], list[OnHand]] = defaultdict(list)
-    for one in stock_on_hand(farm=farm):
+    for one in stock_on_hand(farm=farm) if on_hand is None else on_hand:
         by_item[one.account, one.item].append(one)
     found = []
     for (account, item), held in by_item.items():
         lines = Line.objects.filter(farm=farm, account=account, item=item)
         came = lines.filter(quantity_e4__gt=0, layer=None).exclude(entry__source_kind=SourceKind.REVERSAL)
         last_on = came.aggregate(on=Max("entry__booked_on"))["on"]
+        if last_on is None or last_on > through:
+            continue
         cents = _balance(lines, came) - sum(one.stock.held_cents - _unmet_cents(lines, one) for one in held)
-        if cents and last_on is not None and last_on <= through:
+        if cents:
             newest = came.order_by("pk").values_list("unit", "category").last()
             assert newest is not None  # there is a last day
             found.append(PriceDifference(StockItem(account, item, newest[0]), newest[1], cents))

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from django.db.models import Count, Max, Min, Sum
 
 from farmops.farms.models import Farm
-from ledger.models import Entry, Line
+from ledger.models import Account, Entry, Line
+from ledger.selectors.costs import shown_quantity
 
 
 @dataclass(frozen=True)
@@ -35,5 +36,18 @@ def journal_size(*, farm: Farm) -> Holds:
     lines = Line.objects.filter(farm=farm).aggregate(rows=Count("pk"), cents=Sum("cents", default=0))
     entries = Entry.objects.filter(farm=farm)
     days = entries.aggregate(first=Min("booked_on"), last=Max("booked_on"))
-    bare = entries.filter(lines=None).count()
+    bare = entries.filter(line_count=0).count()
     return Holds(lines["rows"] + bare, days["first"], days["last"], lines["cents"])
+
+
+def season_cost_rows(*, farm: Farm, crop_year: int) -> tuple[int, int]:
+    """Return how many rows the costs of a crop year by season and category have, and their cents: as `field_costs`."""
+    lines = Line.objects.filter(farm=farm, account=Account.SEASON, season__crop_year=crop_year).order_by()
+    groups = lines.values("season_id", "category", "unit").annotate(
+        of_group=Sum("cents"), quantity_e4=Sum("quantity_e4")
+    )
+    paid = groups.exclude(of_group=0).aggregate(rows=Count("*"), cents=Sum("of_group", default=0))
+    of_quantity_alone = sum(
+        bool(shown_quantity(row["quantity_e4"], row["unit"])[0]) for row in groups.filter(of_group=0)
+    )
+    return paid["rows"] + of_quantity_alone, paid["cents"]

@@ -18,7 +18,7 @@ from farmops.farms.models import Farm
 from ledger.costing.money import priced_cents
 from ledger.costing.stock import Draw, Layer, Stock, draw_actual, draw_average
 from ledger.models import Account, Category, Entry, Line, Rate, SourceKind, StockCost, YearChoice
-from ledger.selectors.chain import ChainHead
+from ledger.selectors.chain import ChainHead, chain_head
 from ledger.selectors.rates import NoRateOnDate, RateBook
 
 STOCKS = (Account.FUEL_STOCK, Account.INPUT_STOCK)
@@ -274,6 +274,7 @@ def stock_on_hand(*, farm: Farm) -> list[OnHand]:
     found = [
         book.on_hand(account=Account(account), item=item, unit=unit) for account, item, unit in sorted(keys)
     ]
+    book.remember(head=chain_head(farm=farm))  # read last, it is no older than any line that was read
     return [one for one in found if one.stock.has_come or one.stock.unmet_e4]
 
 

@@ -10,7 +10,8 @@ from scheduling.models import PlannedCare
 from scheduling.selectors.care import CareDue, care_due
 from scheduling.selectors.machine_use import pace_of, planned_use, use_by_day
 from scheduling.selectors.meters import Thing
-from scheduling.selectors.plans import care_of_plan, current_plan
+from scheduling.selectors.plan_in_short import current_plan_in_short
+from scheduling.selectors.plans import care_of_plan
 
 PACE_DAYS = 28
 """Farm judgement: beyond the plan, the coming weeks are like the four before."""
@@ -55,7 +56,7 @@ def care_ahead(*, farm: Farm, now: dt.datetime) -> list[CareAhead]:
 
 def _stops(farm: Farm, now: dt.datetime) -> dict[int, PlannedCare]:
     """Return the stops still to come of the plan that counts, by their rules."""
-    plan = current_plan(farm=farm)
+    plan = current_plan_in_short(farm=farm)
     if plan is None:
         return {}
     return {stop.rule_id: stop for stop in care_of_plan(plan=plan).filter(ends_at__gt=now)}

@@ -13,23 +13,34 @@ from scheduling.care import Use
 from scheduling.models import PlannedTask
 from scheduling.selectors.meters import Thing, standing_work, work_by_thing
 from scheduling.selectors.pivot_runs import Stretch, pivot_runs
-from scheduling.selectors.plans import current_plan, tasks_of_plan
+from scheduling.selectors.plan_in_short import current_plan_in_short
 
 UseByDay = Mapping[dt.date, Use]
 
 
-def use_by_day(*, farm: Farm, since: dt.date, at: dt.datetime) -> Mapping[Thing, UseByDay]:
-    """Return hours, acres and outings of every thing by days from `since` up to an instant, as they were reported."""
+def use_by_day(
+    *, farm: Farm, since: dt.date, at: dt.datetime, only: Thing | None = None
+) -> Mapping[Thing, UseByDay]:
+    """Return hours, acres and outings of things by days from `since` up to an instant, as they were reported.
+
+    Of every thing of the farm, or at least of the only one that is asked for.
+    """
     zone = ZoneInfo(farm.zone)
     found: dict[Thing, dict[dt.date, Use]] = defaultdict(dict)
-    for thing, worked in work_by_thing(standing_work(farm=farm).filter(work_on__gte=since), zone).items():
+    records = standing_work(farm=farm).filter(work_on__gte=since)
+    pivots = Pivot.objects.filter(farm=farm)
+    if only is not None:
+        kind, pk = only
+        records = records.filter(**{kind.lower(): pk}) if kind != "Pivot" else records.none()
+        pivots = pivots.filter(pk=pk) if kind == "Pivot" else pivots.none()
+    for thing, worked in work_by_thing(records, zone).items():
         for one in worked:
             if one.began_at < at and one.is_outing:
                 day = one.began_at.astimezone(zone).date()
                 hours = Decimal(one.engine_min) / 60
                 _add(found[thing], day, Use(hours, one.done_ac), starts=Decimal(1))
-    pivots = list(Pivot.objects.filter(farm=farm).select_related("field", "pump"))
-    for pivot_id, stretches in pivot_runs(farm=farm, pivots=pivots, at=at).items():
+    rows = list(pivots.select_related("field", "pump").defer("field__boundary"))
+    for pivot_id, stretches in pivot_runs(farm=farm, pivots=rows, at=at).items() if rows else ():
         for day, use in _pivot_days(stretches, zone):
             if day >= since:
                 _add(found["Pivot", pivot_id], day, use, starts=None)
@@ -41,7 +52,7 @@ def planned_use(*, farm: Farm, now: dt.datetime) -> tuple[list[dt.date], Mapping
 
     What was planned for before now is left out. Without a plan that reaches today there are no days.
     """
-    plan = current_plan(farm=farm)
+    plan = current_plan_in_short(farm=farm)
     today = local_date(now, farm.zone)
     if plan is None:
         return [], {}
@@ -53,7 +64,7 @@ def planned_use(*, farm: Farm, now: dt.datetime) -> tuple[list[dt.date], Mapping
         return [], {}
     pivots = dict(Pivot.objects.filter(farm=farm).values_list("field_id", "pk"))
     found: dict[Thing, dict[dt.date, Use]] = defaultdict(dict)
-    for task in tasks_of_plan(plan=plan).filter(ends_at__gt=now):
+    for task in PlannedTask.objects.filter(plan=plan, ends_at__gt=now).order_by("starts_at", "task_key"):
         for thing in _things(task, pivots):
             for day, use in _shares(task, zone):
                 _add(found[thing], day, use, starts=None if thing[0] == "Pivot" else Decimal(1))

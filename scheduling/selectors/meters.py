@@ -56,10 +56,12 @@ def standing_work(*, farm: Farm) -> QuerySet[WorkRecord]:
 def work_by_thing(records: QuerySet[WorkRecord], zone: ZoneInfo) -> Mapping[Thing, list[Worked]]:
     """Return the work of machines and implements; work without an hour counts as begun before noon."""
     found: dict[Thing, list[Worked]] = defaultdict(list)
+    noons: dict[dt.date, dt.datetime] = {}
     columns = ("machine_id", "implement_id", "starts_at", "work_on", "machine_min", "done_ac")
     for machine_id, implement_id, starts_at, work_on, machine_min, done_ac in records.values_list(*columns):
-        began_at = starts_at or dt.datetime.combine(work_on, JUST_BEFORE_NOON, tzinfo=zone)
-        one = Worked(began_at, machine_min, done_ac)
+        if starts_at is None and work_on not in noons:
+            noons[work_on] = dt.datetime.combine(work_on, JUST_BEFORE_NOON, tzinfo=zone).astimezone(dt.UTC)
+        one = Worked(starts_at or noons[work_on], machine_min, done_ac)
         if machine_id is not None:
             found["Machine", machine_id].append(one)
         if implement_id is not None:
@@ -106,12 +108,12 @@ def shown_h(*, machine: Machine, at: dt.datetime) -> Decimal:
     return meter_of(machine=machine).shows_h(at)
 
 
-def meter_states(*, farm: Farm, at: dt.datetime) -> list[MeterState]:
-    """Return every machine's meter with what is wrong with it, in the order of the machines' codes.
+def meter_states(*, farm: Farm, at: dt.datetime, only: Machine | None = None) -> list[MeterState]:
+    """Return every machine's meter, or the only one asked for, with what is wrong with it, in the order of their codes.
 
     What did not agree more than `LOOKED_BACK_DAYS` days ago is left out.
     """
-    machines = list(Machine.objects.filter(farm=farm).order_by("code"))
+    machines = [only] if only is not None else list(Machine.objects.filter(farm=farm).order_by("code"))
     meters = meters_of(farm=farm, machines=machines)
     waiting = _waiting(farm)
     since = at - dt.timedelta(days=LOOKED_BACK_DAYS)

@@ -6,7 +6,7 @@ years: 7 CFR 110.3. State law may ask for more, and the label is the law; these 
 """
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from zoneinfo import ZoneInfo
@@ -136,8 +136,9 @@ def spray_record(*, farm: Farm, pk: int) -> SprayRecord | None:
     return next((one for one in spray_records(farm=farm) if one.spraying.pk == pk), None)
 
 
-def unwritten_sprayings(*, farm: Farm, since: dt.date) -> list[Unwritten]:
-    """Return the days since one on which a spraying pass was worked and nothing says what was sprayed, newest first.
+def unwritten_work(*, farm: Farm, since: dt.date) -> list[int]:
+    """Return the work records that stand for a day since one on which a spraying pass was worked and nothing says what
+    was sprayed, newest first: the newest record of each pass and day, by its row id.
 
     A spraying of the same field and kind that ended on the day, the one before or the one after is its record.
     """
@@ -149,13 +150,27 @@ def unwritten_sprayings(*, farm: Farm, since: dt.date) -> list[Unwritten]:
     work = WorkRecord.objects.filter(
         farm=farm, superseded_by__isnull=True, work_on__gte=since, field_pass__operation__in=SPRAYING
     ).exclude(done_ac=0, is_finished=False)
-    found: dict[tuple[int, dt.date], Unwritten] = {}
-    for record in work.select_related("field_pass__season__field", "hand").order_by("-work_on", "-pk"):
-        field_pass, day = record.field_pass, record.work_on
+    rows = work.order_by("-work_on", "-pk").values_list(
+        "pk", "work_on", "field_pass_id", "field_pass__operation", "field_pass__season__field_id"
+    )
+    found: dict[tuple[int, dt.date], int] = {}
+    for pk, day, pass_id, operation, field_id in rows:
         days = (day + dt.timedelta(days=off) for off in (-1, 0, 1))
-        if not any((field_pass.season.field_id, field_pass.operation, one) in written for one in days):
-            found.setdefault((field_pass.pk, day), Unwritten(field_pass, day, record.hand))
+        if not any((field_id, operation, one) in written for one in days):
+            found.setdefault((pass_id, day), pk)
     return list(found.values())
+
+
+def unwritten_of(record_ids: Sequence[int]) -> list[Unwritten]:
+    """Return what stands behind some of the records of `unwritten_work`, in their order."""
+    rows = WorkRecord.objects.select_related("field_pass__season__field", "hand")
+    records = rows.defer("field_pass__season__field__boundary").in_bulk(record_ids)
+    return [Unwritten(one.field_pass, one.work_on, one.hand) for one in (records[pk] for pk in record_ids)]
+
+
+def unwritten_sprayings(*, farm: Farm, since: dt.date) -> list[Unwritten]:
+    """Return the days since one on which a spraying pass was worked and nothing says what was sprayed, newest first."""
+    return unwritten_of(unwritten_work(farm=farm, since=since))
 
 
 def _record(row: Spraying, every: Mapping[int, Spraying], zone: ZoneInfo) -> SprayRecord:

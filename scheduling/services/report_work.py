@@ -20,7 +20,7 @@ from scheduling.models import (
     StopCause,
     WorkRecord,
 )
-from scheduling.selectors.plans import current_plan
+from scheduling.selectors.plan_in_short import current_plan_in_short
 from scheduling.selectors.reports import LOOKS_LIKE_A_REPEAT
 from scheduling.services import report_words
 from scheduling.services.refusals import AcresOver, HoursOverlap, NotThisFarm, NotYourPass, PassCalledOff
@@ -157,7 +157,7 @@ def _repeat(kept: WorkRecord) -> Flag | None:
 
 
 def _doubt_pass_of_another(farm: Farm, hand: Hand, ground: FieldPass) -> None:
-    plan = current_plan(farm=farm)
+    plan = current_plan_in_short(farm=farm)
     if plan is None or plan.sent_at is None:
         return
     given = PlannedTask.objects.filter(plan=plan, field_pass=ground).exclude(hand=None)

@@ -17,6 +17,7 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import limits_page, words
 from farmops.pages.access import for_roles
+from farmops.pages.asked_days import asked_page
 from farmops.pages.boxes import Boxes
 from farmops.pages.zone_limits import fit_mark
 from scheduling.services.calibration import apply_calibration, calibrate
@@ -143,7 +144,12 @@ def _shown(
         "place": "limits",
         "wrong": boxes.wrong if boxes else {},
         **limits_page.limits_facts(
-            farm=farm, field=field, key=key, typed=boxes.typed if boxes else {}, now=clock.now()
+            farm=farm,
+            field=field,
+            key=key,
+            typed=boxes.typed if boxes else {},
+            now=clock.now(),
+            page=asked_page(request.GET),
         ),
     }
     return render(request, "pages/limits.html", context, status=422 if boxes else 200)

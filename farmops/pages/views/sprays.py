@@ -15,6 +15,7 @@ from farmops.core.api.fields import day_from
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
+from farmops.pages.asked_days import asked_page
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.spray_form import NAMES, form_facts, read_form, typed_of_pass, typed_of_record
 from farmops.pages.spray_page import print_facts, spray_facts
@@ -26,7 +27,11 @@ from scheduling.services.sprayings import record_spraying, take_back_spraying
 @for_roles(Role.MANAGER, Role.BOOKKEEPER)
 def sprays(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show the spray records, what they lack and what is not written down."""
-    context = {"farm": farm, "place": "fields", **spray_facts(farm=farm, now=clock.now())}
+    context = {
+        "farm": farm,
+        "place": "fields",
+        **spray_facts(farm=farm, now=clock.now(), page=asked_page(request.GET)),
+    }
     return render(request, "pages/sprays.html", context)
 
 
