@@ -266,7 +266,8 @@ def _lay_people(farm: Farm, size: PagesSize) -> None:
     )
     user = User.objects.create(username=MANAGER)
     Membership.objects.bulk_create(
-        Membership(farm=farm, user=user, role=role) for role in (Role.MANAGER, Role.BOOKKEEPER)
+        Membership(farm=farm, user=user, role=role, hand=hands[0] if role == Role.HAND else None)
+        for role in Role
     )
 
 

@@ -4,6 +4,8 @@ More than one process, since one interpreter computes on one core. A proxy stand
 connection of its own, and a process takes no more of them than it has threads, so an idle one takes the next.
 """
 
+import gc
+
 from farmops.settings import env
 from farmops.settings.base import LOGGING
 
@@ -21,3 +23,9 @@ logconfig_dict = {
     **LOGGING,
     "loggers": {"gunicorn.error": {"handlers": ["stderr"], "level": "INFO", "propagate": False}},
 }
+
+
+def when_ready(server: object) -> None:
+    """Leave what was loaded before the processes part out of every later look for garbage: all of it stays."""
+    gc.collect()
+    gc.freeze()
