@@ -12,7 +12,7 @@ from farmops.desk.supposing import Answer, Help
 from farmops.farms.operations import Operation
 from farmops.pages import words
 from scheduling.models import WeekPlan
-from scheduling.selectors.spoken import names_of
+from scheduling.selectors.spoken import names_of_things
 from scheduling.slips.words import work_words
 
 
@@ -29,7 +29,7 @@ class Told:
 
 def asking_facts(*, plan: WeekPlan) -> dict[str, Any]:
     """Return what can be supposed of a plan's week, by groups, and the days on which."""
-    names = names_of(farm=plan.farm, problem=plan.problem)
+    names = names_of_things(farm=plan.farm)
     kinds: dict[str, list[str]] = {}
     for one in plan.problem.get("resources", []):
         kinds.setdefault(one["kind"], []).append(one["id"])

@@ -23,6 +23,7 @@ from ledger.selectors.landlords import (
     landlord_statement,
     landlord_terms,
     landlords,
+    seasons_of,
 )
 from ledger.selectors.said import season_said
 
@@ -37,11 +38,13 @@ def landlord_facts(
     wrong: Mapping[str, str] | None = None,
 ) -> dict[str, Any]:
     """Return the landlords of a crop year, one of them with every season and category, and the forms."""
-    names = landlords(farm=farm, crop_year=crop_year)
-    found = [landlord_statement(farm=farm, landlord=name, crop_year=crop_year) for name in names]
+    seasons = seasons_of(farm=farm, crop_year=crop_year)
+    names = landlords(farm=farm, crop_year=crop_year, seasons=seasons)
+    found = [
+        landlord_statement(farm=farm, landlord=name, crop_year=crop_year, seasons=seasons) for name in names
+    ]
     shown = next((one for one in found if one.landlord == landlord), None)
     book = category_book(farm=farm)
-    seasons = list(Season.objects.filter(farm=farm, crop_year=crop_year).select_related("field"))
     return {
         "crop_year": crop_year,
         "years": crop_years(farm=farm) or [crop_year],

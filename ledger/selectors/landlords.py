@@ -1,7 +1,7 @@
 """Landlords: what each bears of a season's costs by what was agreed, what that comes to, and what was charged of it."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -102,9 +102,12 @@ def share_of(*, terms: Terms, category: str) -> dict[str, Decimal]:
     return {name: pct for name, pct in shares.items() if pct > 0}
 
 
-def landlords(*, farm: Farm, crop_year: int) -> list[str]:
-    """Return who bears something of a crop year's seasons, or was charged for them, by name."""
-    seasons = _seasons(farm, crop_year)
+def landlords(*, farm: Farm, crop_year: int, seasons: Sequence[Season] | None = None) -> list[str]:
+    """Return who bears something of a crop year's seasons, or was charged for them, by name.
+
+    `seasons` are those of `seasons_of`, where they are read already.
+    """
+    seasons = seasons_of(farm=farm, crop_year=crop_year) if seasons is None else seasons
     names = {name for terms in landlord_terms(seasons=seasons).values() for name in terms}
     charged = ShareOutPart.objects.filter(farm=farm, share_out__landlord__isnull=False, season__in=seasons)
     return sorted(names | set(charged.values_list("share_out__landlord__name", flat=True)))
@@ -119,21 +122,28 @@ def known_landlords(*, farm: Farm) -> list[str]:
 
 
 def landlord_statement(
-    *, farm: Farm, landlord: str, crop_year: int, through: date | None = None
+    *,
+    farm: Farm,
+    landlord: str,
+    crop_year: int,
+    through: date | None = None,
+    seasons: Sequence[Season] | None = None,
 ) -> LandlordStatement:
     """Return what a landlord bears of a crop year, by what was booked up to a day, by ground, crop and category.
 
     Each category of each season is shared by itself, by largest remainder between the farm and its landlords, so that the
-    parts sum to the cost to the cent.
+    parts sum to the cost to the cent. `seasons` are those of `seasons_of`, where they are read already.
     """
-    seasons = _seasons(farm, crop_year)
+    seasons = seasons_of(farm=farm, crop_year=crop_year) if seasons is None else seasons
     terms = landlord_terms(seasons=seasons)
     costs = _costs(farm, seasons, through)
     charged = _charged(farm, landlord, seasons)
+    here: dict[int, set[str]] = defaultdict(set)
+    for pk, category in (*costs, *charged):
+        here[pk].add(category)
     rows = []
     for season in seasons:
-        here = {category for pk, category in (*costs, *charged) if pk == season.pk}
-        for category in sorted(here):
+        for category in sorted(here.get(season.pk, ())):
             total = costs.get((season.pk, category), 0)
             shares = share_of(terms=terms.get(season.pk, {}), category=category)
             before = charged.get((season.pk, category), 0)
@@ -160,8 +170,10 @@ def shared(*, total_cents: int, shares: Mapping[str, Decimal]) -> dict[str, int]
     return share_out(total_cents=total_cents, weights=weights)
 
 
-def _seasons(farm: Farm, crop_year: int) -> list[Season]:
+def seasons_of(*, farm: Farm, crop_year: int) -> list[Season]:
+    """Return the seasons of a crop year in the order of ground and crop."""
     found = Season.objects.filter(farm=farm, crop_year=crop_year).select_related("field")
+    found = found.defer("field__boundary")
     return sorted(found, key=lambda season: (ground_code(season), season.crop))
 
 

@@ -17,11 +17,21 @@ LEAST_ODD = re.compile(r"[-+:\d]")
 """Only an id with one of these is put in words inside a sentence: others may be plain words of it."""
 
 
+def names_of_things(*, farm: Farm) -> dict[str, str]:
+    """Return what people call the farm's hands, implements and machines, by their codes."""
+    return {
+        row.code: named_in(row)
+        for model in (Hand, Implement, Machine)
+        for row in model._default_manager.filter(farm=farm)
+    }
+
+
 def names_of(*, farm: Farm, problem: Mapping[str, Any]) -> dict[str, str]:
     """Return what people call each task, resource, outfit and place of a stored problem, by its id."""
     fields = dict(Field.objects.filter(farm=farm).values_list("code", "name"))
     names = {YARD: _("the yard")} | {place_of(code): name for code, name in fields.items()}
-    names |= {pivot_id(code): _("the pivot of {field}").format(field=name) for code, name in fields.items()}
+    pivot = _("the pivot of {field}")
+    names |= {pivot_id(code): pivot.format(field=name) for code, name in fields.items()}
     for code, name in Pump.objects.filter(farm=farm).values_list("code", "name"):
         names[pump_id(code)] = name
     for model in (Hand, Implement, Machine):

@@ -25,15 +25,20 @@ from scheduling.solver import ProblemError, parse_problem
 
 USUAL_SECONDS, ONE_SECONDS = 24.0, 10.0
 MOST_USD_PER_H = 10_000
+MOST_READ = 1_000
+_READ: set[tuple[int, int, str]] = set()
+"""Plans whose problems were read whole in this process: by farm, row id and the hash of the problem."""
 
 
 @for_roles(Role.MANAGER)
 def help_week(request: HttpRequest, farm: Farm, membership: Membership, number: int) -> HttpResponse:
     """Show what can be asked on GET; on POST work out the answer and show it above the questions."""
-    plan = get_object_or_404(WeekPlan.objects.select_related("farm"), farm=farm, number=number)
-    try:
-        parse_problem(plan.problem)
-    except ProblemError:
+    plan = get_object_or_404(
+        WeekPlan.objects.select_related("farm").defer("plan", "windows", "not_offered"),
+        farm=farm,
+        number=number,
+    )
+    if not _is_of_this_form(plan):
         says = _("Plan {number} was stored in an older form; plan again to ask of the new one.")
         messages.error(request, says.format(number=plan.number))
         return redirect(f"{reverse('pages:week', args=[farm.code])}?plan={plan.number}")
@@ -60,6 +65,20 @@ def help_week(request: HttpRequest, farm: Farm, membership: Membership, number: 
     if work.state != LongWorkState.FINISHED:
         boxes.wrong["what"] = plain_reason(farm, work.says)
     return _shown(request, farm, plan, boxes=boxes, work=work)
+
+
+def _is_of_this_form(plan: WeekPlan) -> bool:
+    """Whether the planner of today reads the plan's problem, which never changes: of each plan it is worked out once."""
+    mark = (plan.farm_id, plan.pk, plan.problem_hash)
+    if mark not in _READ:
+        try:
+            parse_problem(plan.problem)
+        except ProblemError:
+            return False
+        if len(_READ) >= MOST_READ:
+            _READ.clear()
+        _READ.add(mark)
+    return True
 
 
 def _answered(request: HttpRequest, plan: WeekPlan) -> LongWork | None:
