@@ -10,13 +10,24 @@ import io
 from typing import Any
 
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_noop, ngettext
 
 from farmops.farms.models import Farm, Hand, Implement, Machine
 from ledger.models import Rate, RateKind
 from ledger.services.rate_files import RATE_COLUMNS
 
 PRICE = "usd_per_unit"
+KINDS = {
+    RateKind.WAGE.value: gettext_noop("an hour of a hand"),
+    RateKind.OVERTIME_EXTRA.value: gettext_noop("what an hour of overtime costs on top of the wage"),
+    RateKind.PAYROLL_BURDEN.value: gettext_noop("payroll taxes and insurance"),
+    RateKind.FUEL.value: gettext_noop("a gallon"),
+    RateKind.MACHINE.value: gettext_noop("an hour of a machine"),
+    RateKind.IMPLEMENT.value: gettext_noop("an hour of an implement"),
+    RateKind.INPUT.value: gettext_noop("seed, fertilizer or what is sprayed"),
+    RateKind.CUSTOM.value: gettext_noop("work that is hired, an acre"),
+}
+"""What is put into the column of kinds, and what each price is of."""
 
 
 def rates_facts(*, farm: Farm, today: dt.date, typed: str | None) -> dict[str, Any]:
@@ -31,7 +42,7 @@ def rates_facts(*, farm: Farm, today: dt.date, typed: str | None) -> dict[str, A
         "example_hand": Hand.objects.filter(farm=farm).values_list("code", flat=True).first() or "rosa-lopez",
         "example_on": f"{today.year}-01-01",
         "rows_text": rates_template(farm=farm, today=today) if typed is None else typed,
-        "kinds": [(kind, _(said)) for kind, said in RateKind.choices],
+        "kinds": [(kind, _(said)) for kind, said in KINDS.items()],
     }
 
 

@@ -41,6 +41,8 @@ def _all(fit: int, total: int, span: str) -> str:
     if not total:
         return _("Nothing waits {span}.").format(span=span)
     passes = words.passes(total)
+    if fit == total == 2:
+        return _("Both passes fit {span}.").format(span=span)
     if fit == total and total > 1:
         return _("All {passes} fit {span}.").format(passes=passes, span=span)
     if fit == total:
@@ -55,6 +57,8 @@ def _due_now(fit: int, total: int, span: str) -> str:
     if not total:
         return _("No pass is due {span}.").format(span=span)
     passes = words.passes(total)
+    if fit == total == 2:
+        return _("Both passes whose time has come fit {span}.").format(span=span)
     if fit == total and total > 1:
         return _("All {passes} whose time has come fit {span}.").format(passes=passes, span=span)
     if fit == total:
@@ -74,6 +78,8 @@ def _late(late: int, fit: int) -> str:
         return ""
     if late == fit == 1:
         return _("It ends late.")
+    if late == fit == 2:
+        return _("Both end late.")
     if late == fit:
         return _("All of them end late.")
     told = ngettext("{count} of them ends late.", "{count} of them end late.", late)

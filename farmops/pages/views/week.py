@@ -60,8 +60,21 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
         "changes": changes_against(plan) if plan else None,
         "missing": [] if plan else missing_for_a_plan(farm=farm),
         "plan_from": days.suggested_day(farm=farm, today=today),
+        "waits_until": _waits_until(farm, today),
     }
     return render(request, "pages/week.html", context)
+
+
+def _waits_until(farm: Farm, today: dt.date) -> str:
+    """Return a sentence where every pass waits for its time, so that there is nothing to plan yet; else nothing."""
+    first = days.nothing_before(farm=farm, today=today)
+    if first is None:
+        return ""
+    says = _(
+        "Every pass waits for its time: the first may start on {day}, {year}. There is nothing to plan before; a plan "
+        "looks at most {most} days ahead."
+    )
+    return says.format(day=words.long_date(first), year=first.year, most=days.MOST_DAYS_AHEAD)
 
 
 @require_POST
