@@ -4,7 +4,7 @@ import datetime as dt
 import time
 from dataclasses import dataclass
 from pathlib import Path
-from zoneinfo import ZoneInfo
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.utils import timezone
 
@@ -17,6 +17,15 @@ def now() -> dt.datetime:
 def local_date(instant: dt.datetime, zone: str) -> dt.date:
     """Return the business date of an instant on the clock of an IANA zone."""
     return instant.astimezone(ZoneInfo(zone)).date()
+
+
+def is_zone(name: str) -> bool:
+    """Say whether a name is that of a zone of the IANA database."""
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return False
+    return True
 
 
 @dataclass(frozen=True)

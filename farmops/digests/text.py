@@ -49,6 +49,8 @@ def _block(block: Block) -> Iterable[str]:
 @lru_cache(maxsize=8192)
 def _wrapped(text: str, *, indent: str = "") -> str:
     """Return a paragraph in lines; sheets share most of theirs, such as cautions."""
+    if len(text) <= TEXT_WIDTH and text.isprintable() and text == text.strip():
+        return text  # one line as it is
     return textwrap.fill(
         text, width=TEXT_WIDTH, subsequent_indent=indent, break_on_hyphens=False, break_long_words=True
     )

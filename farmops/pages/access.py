@@ -2,7 +2,9 @@
 
 from collections.abc import Callable
 from functools import wraps
+from http import HTTPStatus
 from typing import Any
+from zoneinfo import ZoneInfoNotFoundError
 
 from django.conf import settings
 from django.contrib.auth import logout
@@ -10,7 +12,9 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
+from django.shortcuts import render
 
+from farmops.core.clock import is_zone
 from farmops.farms.models import Role
 from farmops.farms.selectors import is_session_of_link_open, memberships_of
 
@@ -35,7 +39,13 @@ def for_roles(*roles: Role) -> Callable[[View], View]:
                 raise PermissionDenied
             fitting.sort(key=lambda one: roles.index(Role(one.role)))
             request.farm_roles = {one.role for one in memberships}  # type: ignore[attr-defined]
-            return view(request, fitting[0].farm, fitting[0], *args, **kwargs)
+            farm = fitting[0].farm
+            try:
+                return view(request, farm, fitting[0], *args, **kwargs)
+            except (ZoneInfoNotFoundError, ValueError, OSError):  # what a name that is no zone leads to
+                if is_zone(farm.zone):
+                    raise
+                return render(request, "pages/no_clock.html", {"farm": farm}, status=HTTPStatus.CONFLICT)
 
         return guarded
 

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from farmops.core.models import Language, User
 from farmops.digests.models import OutboxRow, SheetKind
 from farmops.digests.models.words import KINDS_OF_HANDS
+from farmops.digests.selectors.people import ROLE_OF
 from farmops.digests.services.composing import COMPOSING_TROUBLE, FarmDays, Sheet, compose_row
 from farmops.digests.services.reporting_at import plain_address
 from farmops.farms.models import Farm, Hand
@@ -41,7 +42,9 @@ def look_at(
     if of == "hand":
         person = get_object_or_404(Hand, farm=farm, pk=person_id)
     else:
-        person = get_object_or_404(User.objects.filter(memberships__farm=farm).distinct(), pk=person_id)
+        role = ROLE_OF[SheetKind(kind)]
+        readers = User.objects.filter(memberships__farm=farm, memberships__role=role)
+        person = get_object_or_404(readers.distinct(), pk=person_id)
     person.language = language or person.language
     row = OutboxRow(
         farm=farm,

@@ -19,6 +19,7 @@ WHY = {
     Reason.UNUSABLE: gettext_noop("the address cannot be used"),
     Reason.BOUNCED: gettext_noop("mail to this address came back"),
     Reason.NOT_WANTED: gettext_noop("not wanted"),
+    Reason.NOT_HERE: gettext_noop("not on this farm any more"),
 }
 ENDED = {
     RowState.DEAD: gettext_noop("refused for good"),

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Count
 
-from farmops.farms.models import CareRule, Field, Hand, SoilZone
+from farmops.farms.models import CareRule, Field, Hand, Implement, Machine, SoilZone
 from scheduling.models import (
     CareDone,
     CheckTicked,
@@ -25,6 +25,8 @@ from scheduling.selectors.sprayed import LONGEST_REENTRY_DAYS, NOTHING_SPRAYED, 
 
 ONE_DAY = dt.timedelta(days=1)
 OVER = (PassState.CALLED_OFF,)
+OWN = ("field", "field_pass__season", "hand")
+"""What is read in a row with each task; machines and implements are shared by many, and read once."""
 
 
 @dataclass(frozen=True)
@@ -113,7 +115,18 @@ def _tasks(
     rows = tasks_of_plans(plans=plans).filter(hand__isnull=False, starts_at__lt=ends, ends_at__gt=begins)
     if hand is not None:
         rows = rows.filter(hand=hand)
-    return list(rows.exclude(field_pass__state__in=OVER))
+    tasks = list(rows.exclude(field_pass__state__in=OVER).select_related(None).select_related(*OWN))
+    machines = Machine.objects.in_bulk({task.machine_id for task in tasks if task.machine_id is not None})
+    implements = Implement.objects.in_bulk(
+        {task.implement_id for task in tasks if task.implement_id is not None}
+    )
+    for task in tasks:
+        task.machine = machines.get(task.machine_id or 0)
+        task.implement = implements.get(task.implement_id or 0)
+        season = task.field_pass.season
+        if season.field_id == task.field_id:
+            season.field = task.field
+    return tasks
 
 
 def _served(

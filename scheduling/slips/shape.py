@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from shapely.geometry import LinearRing
@@ -14,6 +15,7 @@ FINEST_PX = 1.0
 MOST_POINTS = 400
 
 Points = tuple[tuple[float, float], ...]
+Outlines = tuple[Points, ...]
 
 
 @dataclass(frozen=True)
@@ -56,8 +58,13 @@ def shape_of(boundary: Mapping[str, Any]) -> FieldShape:
     """Return the drawing of an RFC 7946 Polygon or MultiPolygon that encloses ground.
 
     Corners are left out by the method of Douglas and Peucker, finer first and then coarser until `MOST_POINTS` are left.
+    A field looks the same each day, so what was drawn is kept.
     """
-    outlines = _outlines(boundary)
+    return _drawn(_outlines(boundary))
+
+
+@lru_cache(maxsize=2048)
+def _drawn(outlines: Outlines) -> FieldShape:
     points = [point for ring in outlines for point in ring]
     west, east = min(x for x, _y in points), max(x for x, _y in points)
     south, north = min(y for _x, y in points), max(y for _x, y in points)
@@ -90,12 +97,14 @@ def shape_of(boundary: Mapping[str, Any]) -> FieldShape:
     )
 
 
-def _outlines(boundary: Mapping[str, Any]) -> list[list[tuple[float, float]]]:
+def _outlines(boundary: Mapping[str, Any]) -> Outlines:
     coordinates = boundary["coordinates"]
     polygons = coordinates if boundary["type"] == "MultiPolygon" else [coordinates]
-    return [
-        [(float(point[0]), float(point[1])) for point in ring] for polygon in polygons for ring in polygon
-    ]
+    return tuple(
+        tuple((float(point[0]), float(point[1])) for point in ring)
+        for polygon in polygons
+        for ring in polygon
+    )
 
 
 def _simpler(rings: Sequence[Sequence[tuple[float, float]]], finest_px: float) -> list[Points]:

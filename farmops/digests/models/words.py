@@ -23,7 +23,7 @@ class RowState(models.TextChoices):
 
     `unknown`: the connection broke after the message was handed over and before the server answered.
     `dead`: refused for good or tried too often. `skipped`: the hour to give up passed. `empty`: nothing to do that day.
-    `suppressed`: the address bounced, or the person wants none; nothing is sent, and `reason` says which.
+    `suppressed`: the address bounced, the person wants none or is gone; nothing is sent, and `reason` says which.
     """
 
     DUE = "due", "due"
@@ -48,6 +48,7 @@ class Reason(models.TextChoices):
     UNUSABLE = "unusable", "the address cannot be used"
     BOUNCED = "bounced", "mail to the address came back"
     NOT_WANTED = "not_wanted", "the person wants none"
+    NOT_HERE = "not_here", "the person is not on this farm any more"
 
 
 class OnEmptyDay(models.TextChoices):

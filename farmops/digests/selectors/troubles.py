@@ -1,9 +1,10 @@
 """Reading what is wrong with the mail, and where nothing is sent to."""
 
+import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from farmops.digests.models import MailTrouble, SuppressedAddress, TroubleKind
 from farmops.farms.models import Farm
@@ -34,9 +35,13 @@ def suppressed_of_farms(*, farms: Collection[int]) -> dict[int, set[str]]:
     return found
 
 
-def untold_troubles(*, farm: Farm) -> QuerySet[MailTrouble]:
-    """Return the standing troubles of a farm that were mailed to no manager yet."""
-    return standing_troubles(farm=farm).filter(told_at=None)
+def untold_troubles(*, farm: Farm, since: dt.datetime | None = None) -> QuerySet[MailTrouble]:
+    """Return the standing troubles of a farm that were mailed to no manager yet, or to none before an instant.
+
+    Each manager's mail tells what was untold when it was made, though another's went out meanwhile.
+    """
+    untold = Q(told_at=None) if since is None else Q(told_at=None) | Q(told_at__gte=since)
+    return standing_troubles(farm=farm).filter(untold)
 
 
 def farms_with_untold_troubles() -> set[int]:

@@ -40,11 +40,15 @@ LATE_AFTER = dt.timedelta(minutes=30)
 
 @dataclass(frozen=True)
 class Composed:
-    """What goes out for a row, the plan it was read from, and a hash of what it tells (not of links and lateness)."""
+    """What goes out for a row, the plan it was read from, and a hash of what it tells (not of links and lateness).
+
+    `troubles` are the row ids of those it tells.
+    """
 
     sheet: Sheet
     plan_no: int | None
     told_hash: str
+    troubles: tuple[int, ...] = ()
 
 
 def compose_row(
@@ -148,7 +152,7 @@ def _costs_of_bookkeeper(row: OutboxRow, now: dt.datetime, _days: FarmDays) -> C
 def _trouble_of_manager(row: OutboxRow, _now: dt.datetime, _days: FarmDays) -> Composed | None:
     user = row.user
     assert user is not None  # a check in the database says so
-    untold = list(untold_troubles(farm=row.farm))
+    untold = list(untold_troubles(farm=row.farm, since=row.created_at))
     told = untold or (list(standing_troubles(farm=row.farm)) if row.asked_at is not None else [])
     if not told:
         return None
@@ -160,7 +164,7 @@ def _trouble_of_manager(row: OutboxRow, _now: dt.datetime, _days: FarmDays) -> C
         language=user.language,
         mail_at=f"{settings.SITE_ADDRESS}/farms/{row.farm.code}/mail/" if settings.SITE_ADDRESS else "",
     )
-    return Composed(print_page(page), None, told_by(page))
+    return Composed(print_page(page), None, told_by(page), tuple(one.pk for one in told))
 
 
 _COMPOSERS = {

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from email.errors import HeaderParseError
 from email.headerregistry import Address
 from email.utils import format_datetime, parseaddr
+from functools import lru_cache
 
 from farmops.core.problems import DomainError
 from farmops.digests.mime import PLAIN_ADDRESS, calendar_part, head, multipart, text_part
@@ -61,9 +62,15 @@ def message_id_of(
     return f"<sheet.{day:%Y%m%d}.{digest}@{domain_of(sender)}>"
 
 
+@lru_cache(maxsize=16)
+def spec_of(sender: str) -> str:
+    """Return the service's own address without the name before it."""
+    return parseaddr(sender)[1]
+
+
 def domain_of(sender: str) -> str:
     """Return the domain of the service's own address."""
-    return parseaddr(sender)[1].rpartition("@")[2] or "localhost"
+    return spec_of(sender).rpartition("@")[2] or "localhost"
 
 
 def message_bytes(
@@ -87,7 +94,7 @@ def message_bytes(
         inner = f"{kind}\r\n{body}"
         kind, body = multipart("mixed", f"mixed-{mark}", inner, calendar_part(calendar, filename="day.ics"))
     heads = [
-        head("From", _address(envelope.sender_name, parseaddr(envelope.sender)[1])),
+        head("From", _address(envelope.sender_name, spec_of(envelope.sender))),
         head("To", _address(envelope.receiver_name, envelope.receiver)) if envelope.receiver else "",
         head("Subject", one_line(sheet.subject)),
         head("Date", format_datetime(envelope.dated_at)),

@@ -14,17 +14,18 @@ from farmops.digests.selectors.owed import (
     hands_without_row,
     users_without_row,
 )
+from farmops.digests.selectors.people import ROLE_OF
 from farmops.digests.services.composing import COMPOSING_TROUBLE
 from farmops.digests.services.heartbeat import SHEETS
 from farmops.digests.services.making_changes import make_changes
 from farmops.digests.services.making_troubles import make_troubles
 from farmops.digests.services.rows import first_state, give_up_at, latest, new_row
-from farmops.farms.models import Farm, Hand, Role
+from farmops.farms.models import Farm, Hand
 from scheduling.selectors.plans import plan_number_of_day, plan_numbers_of_day
 
 __all__ = ["give_up_at", "make_due", "make_for"]
 
-MADE_FOR = {SheetKind.DIGEST: Role.MANAGER, SheetKind.COSTS: Role.BOOKKEEPER}
+AT_AN_HOUR = (SheetKind.DIGEST, SheetKind.COSTS)
 """Kinds of mail that users in a role get at an hour."""
 
 logger = logging.getLogger(__name__)
@@ -43,7 +44,7 @@ def make_due(*, now: dt.datetime) -> int:
     clocks = {one.farm.pk: one for one in farm_clocks(now=now)}
     silent_since = Heartbeat.objects.filter(job=SHEETS).values_list("last_at", flat=True).first()
     made = _make_hands(clocks, silent_since=silent_since, now=now) + _wake_hands(clocks, now=now)
-    for kind in MADE_FOR:
+    for kind in AT_AN_HOUR:
         made += _make_users(clocks, kind, silent_since=silent_since, now=now)
     made += _store(make_changes(clocks.values(), now=now))
     return made + _store(make_troubles(clocks, now=now))
@@ -64,7 +65,7 @@ def make_for(*, farm: Farm, day: dt.date, now: dt.datetime, kind: str = SheetKin
         hands = hands_without_row(farms={day: [farm]}).get(farm.pk, [])
         rows = _rows_of_hands(clock, hands, now=now)
     else:
-        users = users_without_row(farms={day: [farm]}, kind=kind, role=MADE_FOR[SheetKind(kind)])
+        users = users_without_row(farms={day: [farm]}, kind=kind, role=ROLE_OF[SheetKind(kind)])
         rows = _rows_of_users(clock, users.get(farm.pk, []), kind, now=now)
     for row in rows:
         row.give_up_at = until
@@ -99,7 +100,7 @@ def _make_users(
     """Make what is missing of a kind of mail to users."""
     open_now = [one for one in clocks.values() if _is_day_of(one, kind) and _first_hour(one, kind) <= now]
     farms = by_day((one.day, one.farm) for one in open_now)
-    missing = users_without_row(farms=farms, kind=kind, role=MADE_FOR[SheetKind(kind)])
+    missing = users_without_row(farms=farms, kind=kind, role=ROLE_OF[SheetKind(kind)])
     made = 0
     for farm_id, users in missing.items():
         clock = clocks[farm_id]

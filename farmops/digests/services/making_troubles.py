@@ -23,7 +23,7 @@ def make_troubles(clocks: Mapping[int, FarmClock], *, now: dt.datetime) -> list[
     What comes up after the day's mail went out does not wait for the next day: it makes a further one, an hour after the
     one before at the earliest. Where that one did not go out, its address is what is wrong, and another would not either.
     """
-    note_told()
+    note_what_was_told()
     farms = [clocks[pk] for pk in farms_with_untold_troubles() if pk in clocks]
     if not farms:
         return []
@@ -66,10 +66,11 @@ def _row(clock: FarmClock, user: User, number: int, *, now: dt.datetime) -> Outb
     )
 
 
-def note_told() -> int:
+def note_what_was_told() -> int:
     """Write down of each trouble that it was told, where a manager's mail that was made after it has gone out.
 
-    What came up between the making of that mail and its going out may stand in it, and is told once more all the same.
+    Who sends such a mail writes down what stands in it; this is for a sender that was killed before it could. What came up
+    between the making of that mail and its going out is then told once more.
     """
     noted = 0
     for trouble in MailTrouble.objects.filter(farm__isnull=False, ended_at=None, told_at=None):

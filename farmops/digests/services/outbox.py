@@ -34,7 +34,8 @@ from farmops.digests.services.making import make_due, make_for
 from farmops.digests.services.reconnecting import LOST, until_it_holds
 from farmops.digests.services.sending import Nothing, Reading, what_goes_out
 from farmops.digests.services.settling import UNUSABLE, settle_outcome
-from farmops.digests.services.troubles import end_trouble, halt, take_probe
+from farmops.digests.services.troubles import end_trouble, halt, note_told, take_probe
+from farmops.farms.models import Farm
 
 __all__ = ["SendReport", "make_due", "make_for", "send_due"]
 
@@ -183,8 +184,10 @@ def _send_batch(run: _Run, farm_id: int | None) -> bool:
 def _rows(claims: list[Claim]) -> dict[int, OutboxRow]:
     """Read claimed rows: while the claims hold nobody else changes them."""
     ids = [held.row_id for held in claims]
-    rows = OutboxRow.objects.select_related("farm", "hand", "user").in_bulk(ids)
+    rows = OutboxRow.objects.select_related("hand", "user").in_bulk(ids)
+    farms = Farm.objects.in_bulk({row.farm_id for row in rows.values()})
     for row in rows.values():
+        row.farm = farms[row.farm_id]
         if row.hand is not None:
             row.hand.farm = row.farm
     return rows
@@ -263,6 +266,10 @@ def _settle_taken(run: _Run) -> None:
     done = until_it_holds(partial(settle_taken, taken))
     run.report.sent += done
     run.report.lost += len(taken) - done
+    for held, facts in taken.items():
+        told = run.reading.told.pop(held.row_id, ())
+        if told:
+            until_it_holds(partial(note_told, troubles=told, at=facts["sent_at"]))
 
 
 def _what_goes_out(run: _Run, row: OutboxRow) -> dict[str, Any] | Nothing | Outcome:

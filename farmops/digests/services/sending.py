@@ -18,6 +18,7 @@ from farmops.digests.models import (
 )
 from farmops.digests.selectors.calendar import events_of_day, events_of_farms
 from farmops.digests.selectors.choices import choices_of_farms
+from farmops.digests.selectors.people import ROLE_OF, Member, members_of_farms
 from farmops.digests.selectors.troubles import suppressed_of_farms
 from farmops.digests.services.calendar import file_of, refresh_events
 from farmops.digests.services.composing import Composed, FarmDays, compose_row, is_late
@@ -39,13 +40,18 @@ class Nothing:
 
 
 class Reading:
-    """What was read for the rows of a run: days of some farms at a time, choices for one batch."""
+    """What was read for the rows of a run: days of some farms at a time, choices for one batch.
+
+    `told` are the troubles that the mail of a row tells, by the row's id.
+    """
 
     def __init__(self) -> None:
         self.days = FarmDays()
         self._suppressed: dict[int, set[str]] = {}
         self._choices: dict[tuple[int, str], dict[int, MailChoice]] = {}
+        self._members: set[Member] = set()
         self._known: set[int] = set()
+        self.told: dict[int, tuple[int, ...]] = {}
         self._calendars: dict[tuple[int, dt.date], Events] = {}
         self._held: set[tuple[int, dt.date]] = set()
         self._stops = StopLinks()
@@ -54,7 +60,7 @@ class Reading:
     def expect(self, rows: Collection[OutboxRow]) -> None:
         """Say of which rows the mail will be asked for, in about that order; what people chose is read anew."""
         self.days.expect((row.farm, row.local_day) for row in rows)
-        self._known, self._suppressed, self._choices = set(), {}, {}
+        self._known, self._members, self._suppressed, self._choices = set(), set(), {}, {}
 
     def prepare(self, rows: Collection[OutboxRow], *, now: dt.datetime) -> None:
         """Read at once what the mail of some rows needs; links made for rows before them and not stored are dropped."""
@@ -64,7 +70,17 @@ class Reading:
         if fresh:
             self._suppressed |= suppressed_of_farms(farms=fresh)
             self._choices |= choices_of_farms(farms=fresh)
+            self._members |= members_of_farms(farms=fresh)
             self._known |= fresh
+
+    def is_here(self, row: OutboxRow) -> bool:
+        """Say whether the user of a row still has the role for it: between making and sending somebody may go.
+
+        A hand stays of its farm for good.
+        """
+        if row.user_id is None:
+            return True
+        return (row.farm_id, row.user_id, ROLE_OF[SheetKind(row.kind)]) in self._members
 
     def store_links(self) -> None:
         """Store the links that stand in what was made ready: no mail goes out before its link can be opened."""
@@ -127,6 +143,8 @@ def what_goes_out(*, row: OutboxRow, reading: Reading, now: dt.datetime) -> dict
     A message that may have arrived goes out again as the very same bytes. So does one that was put off, as long as it
     would tell the same to the same address: a link in it is made once. Raises UnusableAddress.
     """
+    if not reading.is_here(row):
+        return Nothing(RowState.SUPPRESSED, Reason.NOT_HERE)
     if reading.is_suppressed(row):
         return Nothing(RowState.SUPPRESSED, Reason.BOUNCED)
     if not reading.is_wanted(row):
@@ -142,6 +160,7 @@ def what_goes_out(*, row: OutboxRow, reading: Reading, now: dt.datetime) -> dict
     composed = compose_row(row=row, now=now, days=reading.days, report_at=reading.report_at(row, now))
     if composed is None:
         return Nothing(RowState.EMPTY, Reason.NOTHING_TO_DO)
+    reading.told[row.pk] = composed.troubles
     content = message_bytes(
         sheet=composed.sheet,
         envelope=_envelope(row),

@@ -1,6 +1,7 @@
 """Raise and end what somebody has to know of the mail, each once under its key."""
 
 import datetime as dt
+from collections.abc import Collection
 from typing import Any
 
 from django.db import IntegrityError, transaction
@@ -49,6 +50,11 @@ def end_trouble(*, trouble: MailTrouble, by: User | None, now: dt.datetime) -> b
     """End a trouble; for one that stops the queue: go on. False when it was ended before."""
     standing = MailTrouble.objects.filter(pk=trouble.pk, ended_at=None)
     return bool(standing.update(ended_at=now, ended_by=by))
+
+
+def note_told(*, troubles: Collection[int], at: dt.datetime) -> int:
+    """Write down that troubles of some row ids were told in a mail that went out; return how many were not before."""
+    return MailTrouble.objects.filter(pk__in=troubles, told_at=None).update(told_at=at)
 
 
 def halt(*, says: str, now: dt.datetime) -> MailTrouble:

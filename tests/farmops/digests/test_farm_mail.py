@@ -12,6 +12,7 @@ from farmops.digests.models import (
     MailTimes,
     MailTrouble,
     OutboxRow,
+    Reason,
     RowState,
     SheetKind,
     SuppressedAddress,
@@ -21,6 +22,7 @@ from farmops.digests.services.claims import recover
 from farmops.digests.services.composing import FarmDays, compose_row
 from farmops.digests.services.heartbeat import SHEETS
 from farmops.digests.services.making import make_due
+from farmops.digests.services.outbox import send_due
 from farmops.farms.models import Farm, Hand, Membership, Role
 from ledger.models import PostingWait
 from scheduling.models import FieldReport, ParkedReport, ReportKind
@@ -188,6 +190,41 @@ def test_what_goes_wrong_after_the_day_s_mail_is_told_within_an_hour_and_three_t
     days = OutboxRow.objects.filter(kind=SheetKind.TROUBLE).values_list("local_day", "number")
     assert sorted(days)[-1] == (MONDAY + dt.timedelta(days=1), 1)
     assert len({row.message_id for row in OutboxRow.objects.filter(kind=SheetKind.TROUBLE)}) == 4
+
+
+def test_what_came_up_between_making_and_sending_is_told_once_and_to_each_manager(farm: Farm) -> None:
+    for key, minute in (("1", 4), ("2", 6)):
+        make_due(now=at(MONDAY, 5, 5))
+        MailTrouble.objects.create(
+            farm=farm, kind=TroubleKind.DEAD, key=key, says="-", raised_at=at(MONDAY, 5, minute)
+        )
+    make_user(farm, "mona", Role.MANAGER)
+    make_due(now=at(MONDAY, 5, 7))
+    assert made_of(SheetKind.TROUBLE) == [("marlene", RowState.DUE), ("mona", RowState.DUE)]
+    OutboxRow.objects.filter(user__username="mona").update(not_before_at=at(MONDAY, 5, 9))
+    for minute in (8, 9):
+        send_due(now=at(MONDAY, 5, minute))
+    make_due(now=at(MONDAY, 12))
+    rows = OutboxRow.objects.filter(kind=SheetKind.TROUBLE).order_by("sent_at")
+    assert [(row.person_code, row.state) for row in rows] == [("marlene", "sent"), ("mona", "sent")]
+    assert all(bytes(row.content).count(b"A mail could not be sent") == 4 for row in rows)
+    assert set(MailTrouble.objects.values_list("told_at", flat=True)) == {rows[0].sent_at}
+
+
+def test_who_went_to_another_farm_before_the_mail_goes_out_gets_none_of_this_one(farm: Farm) -> None:
+    other = farm_with_hands("teo", code="adder-branch")
+    make_user(farm, "mona", Role.MANAGER)
+    make_due(now=MORNING)
+    Membership.objects.filter(farm=farm, user__username="mona").delete()
+    Membership.objects.create(farm=other, user=User.objects.get(username="mona"), role=Role.MANAGER)
+    send_due(now=MORNING)
+    here = OutboxRow.objects.filter(farm=farm).select_related("hand", "user")
+    assert {(row.person_code, row.state, row.reason) for row in here} == {
+        ("imani", RowState.SENT, ""),
+        ("marlene", RowState.SENT, ""),
+        ("odell", RowState.SENT, ""),
+        ("mona", RowState.SUPPRESSED, Reason.NOT_HERE),
+    }
 
 
 def test_where_the_mail_about_trouble_is_refused_no_further_one_is_made(farm: Farm) -> None:

@@ -12,15 +12,18 @@ import pytest
 import time_machine
 from django.core import mail
 from django.core.management import CommandError, call_command
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from pytest_django import DjangoAssertNumQueries
 
 from farmops.digests.background import send_due_sheets
 from farmops.digests.models import Heartbeat, OutboxRow, RowState
+from farmops.digests.selectors.day import farm_day, read_farms
 from farmops.digests.selectors.outbox import health
 from farmops.digests.services import sending
 from farmops.digests.services.outbox import make_due, send_due
 from farmops.digests.services.writing import UnusableFolder, write_sheets
-from farmops.farms.models import Hand
+from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldPass, PassState, PlannedTask
 from tests.farmops.digests.planned import MONDAY, at, farm_with_hands
 
@@ -220,3 +223,21 @@ def test_a_tick_asks_as_much_for_three_farms_as_for_one(
     assert OutboxRow.objects.filter(state=RowState.EMPTY).count() == 3
     with django_assert_num_queries(len(asked)):
         make_due(now=MORNING)
+
+
+def test_days_of_many_farms_are_asked_for_as_often_as_that_of_one_and_say_the_same() -> None:
+    """One farm whose clock is no clock fails alone."""
+    farms = [farm_with_hands("imani", "odell", code=code) for code in ("one", "two", "three")]
+    apart = [farm_day(farm=farm, day=MONDAY) for farm in farms]
+    counts = []
+    for some in (farms[:1], farms):
+        with CaptureQueriesContext(connection) as asked:
+            read = read_farms(farms=some, day=MONDAY)
+            together = [farm_day(farm=farm, day=MONDAY, read=read[farm.pk]) for farm in some]
+        counts.append(len(asked))
+    assert together == apart
+    assert counts[0] == counts[1]
+    make_due(now=MORNING)
+    Farm.objects.filter(code="two").update(zone="Nowhere/Land")
+    report = send_due(now=MORNING)
+    assert (report.sent, report.retry) == (4, 2)

@@ -235,8 +235,17 @@ def test_a_look_before_tells_what_the_mail_would_and_writes_nothing(mailed: Yard
     costs = get(client, f"{PAGE}preview/costs/user/{User.objects.get(username='bo').pk}/")
     assert "$0.00 booked last week" in costs
     get(client, f"{hand}?lang=fr", status=404)
+    for kind, name in (("costs", "mona"), ("digest", "bo")):
+        get(client, f"{PAGE}preview/{kind}/user/{User.objects.get(username=name).pk}/", status=404)
     assert (OutboxRow.objects.count(), SignInLink.objects.count()) == (before, links)
     assert Hand.objects.get().language == "es"
+
+
+def test_a_farm_whose_zone_is_none_says_so_in_a_sentence(mailed: Yard) -> None:
+    Farm.objects.update(zone="Nowhere/Land")
+    for page in ("", f"{sheet().pk}/"):
+        said = get(signed_in("mona"), f"{PAGE}{page}", status=409)
+        assert "kept as “Nowhere/Land”, and there is no such zone" in said
 
 
 def test_what_stops_the_mail_is_said_and_a_word_makes_it_go_on(mailed: Yard) -> None:
