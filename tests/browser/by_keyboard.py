@@ -44,46 +44,69 @@ def skip_to_the_page(page: Page) -> None:
     page.keyboard.press("Enter")
 
 
-def unfold(page: Page, inside: Locator) -> None:
-    """Open what is folded around a place, from the outside in."""
-    for fold in inside.locator("xpath=ancestor::details[not(@open)]").all():
-        tab_to(page, fold.locator("> summary"))
-        page.keyboard.press("Enter")
+class Doer:
+    """Does what a page offers: with a pointer on a phone, with the keys alone at a desk."""
 
+    def __init__(self, page: Page, *, by_keys: bool) -> None:
+        self.page, self.by_keys = page, by_keys
 
-def press(page: Page, wanted: Locator) -> None:
-    """Reach a button or a link and press it."""
-    tab_to(page, wanted)
-    page.keyboard.press("Enter")
+    def open(self, address: str) -> None:
+        """Ask for a page, and pass over what it begins with."""
+        self.page.goto(address)
+        if self.by_keys:
+            skip_to_the_page(self.page)
 
+    def reach(self, wanted: Locator) -> None:
+        """Go to a box, a button or a link, and open on the way what is folded around it."""
+        for fold in wanted.locator("xpath=ancestor::details[not(@open)]").all():
+            tab_to(self.page, fold.locator("> summary"))
+            self.page.keyboard.press("Enter")
+        tab_to(self.page, wanted)
 
-def tick(page: Page, wanted: Locator) -> None:
-    """Reach a box and tick it, or one of several choices and choose it with the arrows."""
-    if wanted.get_attribute("type") != "radio":
-        tab_to(page, wanted)
-        page.keyboard.press("Space")
-        return
-    name = wanted.get_attribute("name")
-    group = page.locator(f"input[type=radio][name='{name}']")
-    first = next((one for one in group.all() if one.is_checked()), group.first)
-    tab_to(page, first)
-    for _choice in range(group.count() + 1):
-        if wanted.evaluate("one => one === document.activeElement"):
-            break
-        page.keyboard.press("ArrowDown")
-    page.keyboard.press("Space")
-    assert wanted.is_checked()
+    def press(self, wanted: Locator) -> None:
+        """Press a button or follow a link."""
+        if not self.by_keys:
+            wanted.click()
+            return
+        self.reach(wanted)
+        self.page.keyboard.press("Enter")
 
+    def write(self, wanted: Locator, text: str, *, keys: str = "") -> None:
+        """Write into a box in the place of what stands there; `keys` are those of a day or an hour."""
+        if not self.by_keys:
+            wanted.fill(text)
+            return
+        self.reach(wanted)
+        if not keys:
+            self.page.keyboard.press("Control+A")
+        self.page.keyboard.type(keys or text)
 
-def write(page: Page, wanted: Locator, text: str) -> None:
-    """Reach a box and type into it, in the place of what stood there; a day is typed as month, day and year."""
-    tab_to(page, wanted)
-    if wanted.get_attribute("type") not in ("date", "time"):
-        page.keyboard.press("Control+A")
-    page.keyboard.type(text)
+    def choose(self, wanted: Locator, value: str) -> None:
+        """Choose in a list."""
+        if not self.by_keys:
+            wanted.select_option(value)
+            return
+        self.reach(wanted)
+        self.page.keyboard.press("Home")
+        for _choice in range(wanted.locator("option").count()):
+            if wanted.input_value() == value:
+                return
+            self.page.keyboard.press("ArrowDown")
+        assert wanted.input_value() == value
 
-
-def choose(page: Page, wanted: Locator, label: str) -> None:
-    """Reach a list and choose in it by typing how the choice begins."""
-    tab_to(page, wanted)
-    page.keyboard.type(label)
+    def tick(self, wanted: Locator) -> None:
+        """Tick a box, or choose one of several choices: those are one stop, and the arrows go on from there."""
+        if not self.by_keys:
+            wanted.evaluate("one => one.click()")  # what is pressed is the word over it
+            return
+        if wanted.get_attribute("type") != "radio":
+            self.reach(wanted)
+        else:
+            name = wanted.get_attribute("name")
+            group = wanted.locator(f"xpath=ancestor::form//input[@type='radio'][@name='{name}']")
+            self.reach(next((one for one in group.all() if one.is_checked()), group.first))
+            while not wanted.evaluate("one => one === document.activeElement"):
+                self.page.keyboard.press("ArrowDown")
+        if not wanted.is_checked():
+            self.page.keyboard.press("Space")
+        assert wanted.is_checked()

@@ -13,6 +13,7 @@ from pytest_django.fixtures import Settings
 
 from farmops.farms.models import Hand
 from scheduling.models import FieldPass, PlannedTask
+from tests.browser.by_keyboard import tab_to
 from tests.browser.conftest import Hour, Opened
 from tests.factories import make_field, make_pass, make_season
 from tests.farmops.digests.planned import add_to_documents
@@ -126,5 +127,8 @@ def test_nothing_of_it_is_wider_than_the_screen(yard: Yard, open_day: Opened, wi
     page.set_viewport_size({"width": width_px, "height": 900})
     assert page.evaluate("document.documentElement.scrollWidth") <= width_px
     page.locator("main summary").first.click()
-    page.locator("[data-copy]").first.click()
-    expect(page.locator("[data-copy]").first).to_have_text("Copied")
+    copy = page.locator("[data-copy]").first
+    tab_to(page, copy)
+    page.keyboard.press("Enter")
+    expect(copy).to_have_text("Copied")
+    expect(copy).to_be_focused()

@@ -1,7 +1,8 @@
 """Every page that can be asked for, taken from the addresses themselves: whoever adds one has it looked at here.
 
-Outside: the rules of axe-core; WCAG 2.2 success criterion 1.4.10 (no scrolling in two directions); the browser's own
-report of what a content security policy stopped (the event `securitypolicyviolation` of CSP level 3).
+Outside: the rules of axe-core (target size, 2.5.8, among them); WCAG 2.2 success criteria 1.4.10 (no scrolling in two
+directions) and 2.4.11 (what has the focus is not hidden, forward and backward); the browser's own report of what a
+content security policy stopped (the event `securitypolicyviolation` of CSP level 3).
 """
 
 from collections.abc import Iterator
@@ -67,6 +68,8 @@ QUERIES = {
     "pool_lines": "?pool=tractor-1&side=left",
     "costs": "?by=category",
 }
+ALSO = {"costs": ["?by=operation&field=sand-60", ""], "cost_lines": ["?field=sand-60&category=tires"]}
+"""Questions to a page that show another part of it."""
 STRANGERS = {"sign_in", "welcome", "enter", "type_code", "enter_code", "stop_mail"}
 HANDS = {"day", "my_mail"}
 SUPERUSERS = {"begin_farm"}
@@ -79,8 +82,33 @@ BOOKKEEPERS = {
 AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
 TELL_WHAT_WAS_STOPPED = """document.addEventListener('securitypolicyviolation', told =>
   console.error(`stopped by the policy: ${told.violatedDirective} ${told.blockedURI}`));"""
-LOOK = """async only => (await axe.run({resultTypes: ['violations'], runOnly: only})).violations
+ALL_RULES = {"type": "tag", "values": [*RULES, "best-practice"]}
+ONLY = {
+    "en": {"runOnly": ALL_RULES},
+    "es": {"runOnly": ALL_RULES, "rules": {"color-contrast": {"enabled": False}}},
+    "at night": {"runOnly": {"type": "rule", "values": ["color-contrast"]}},
+}
+LOOK = """async only => (await axe.run({resultTypes: ['violations'], ...only})).violations
   .map(one => `${one.id}: ${one.nodes[0].html.slice(0, 160)}`)"""
+HIDDEN = """() => {
+  const wrong = [], all = [...document.querySelectorAll(
+    'a[href], button, input:not([type=hidden]), select, textarea, summary, [tabindex="0"]')].filter(
+    one => !one.disabled && one.tabIndex >= 0 && one.checkVisibility() && !one.matches('.skip'));
+  const within = (low, at, high) => Math.min(Math.max(low, at), high);
+  const shows = (one, x, y) => { const over = document.elementFromPoint(within(0, x, innerWidth - 1), within(0, y, innerHeight - 1));
+    return over && (one.contains(over) || over.closest('label')?.contains(one) || over.closest('svg a') === one); };
+  for (const row of [all, all.toReversed()]) for (const one of row) {
+    one.focus();
+    const rects = [...one.getClientRects()];
+    if (document.activeElement === one && !rects.some(box => [box.left + 2, box.left + box.width / 2, box.right - 2].some(
+        x => [box.top + 2, box.top + box.height / 2, box.bottom - 2].some(y => shows(one, x, y)))))
+      {
+      const box = rects[0], over = document.elementFromPoint(box.left + box.width / 2, box.top + box.height / 2);
+      wrong.push(`focused is hidden: ${one.outerHTML.slice(0, 120)} under ${over && over.outerHTML.slice(0, 80)}`);
+    }
+  }
+  return wrong.slice(0, 3);
+}"""
 OPEN_ALL = "for (const fold of document.querySelectorAll('details')) fold.open = true"
 
 
@@ -111,7 +139,9 @@ def pages(yard: Yard) -> Iterator[tuple[str, str]]:
         wanted = set(pattern.pattern.converters) - {"farm_code"}
         assert wanted == set(rows.get(name, ())), f"say in lived_farm.py which row {name} shows: {wanted}"
         farm = {"farm_code": yard.farm.code} if "farm_code" in pattern.pattern.converters else {}
-        yield name, reverse(f"pages:{name}", kwargs={**rows.get(name, {}), **farm}) + QUERIES.get(name, "")
+        address = reverse(f"pages:{name}", kwargs={**rows.get(name, {}), **farm})
+        yield name, address + QUERIES.get(name, "")
+        yield from ((name, address + query) for query in ALSO.get(name, []))
 
 
 class Look:
@@ -149,7 +179,10 @@ class Look:
             self.wrong.append(f"{self.page.url} asks {request.url}")
 
     def at(self, name: str, address: str, language: str) -> list[str]:
-        """Look at one page by day, in English at night too, where the colors alone differ; return what is wrong with it."""
+        """Look at one page by day, in English at night too; return what is wrong with it.
+
+        Colors are looked at in English alone, by day and at night: no language has its own, and they take longest.
+        """
         page = self.page
         by_day = 1280 if language == "en" else 390
         page.emulate_media(color_scheme="light")
@@ -161,11 +194,12 @@ class Look:
         if page.get_attribute("html", "lang") != language:
             wrong.append(f"{name} speaks {page.get_attribute('html', 'lang')}")
         page.evaluate(OPEN_ALL)
-        found = page.evaluate(LOOK, {"type": "tag", "values": RULES})
+        found = page.evaluate(LOOK, ONLY[language])
+        found += page.evaluate(HIDDEN)
         page.set_viewport_size({"width": 390, "height": 844})
         if language == "en":
             page.emulate_media(color_scheme="dark")
-            found += page.evaluate(LOOK, {"type": "rule", "values": ["color-contrast"]})
+            found += page.evaluate(LOOK, ONLY["at night"])
         if page.evaluate("document.documentElement.scrollWidth") > 390:
             wrong.append(f"{name} is wider than 390")
             picture(page, f"wide-{name}-{language}")

@@ -1,4 +1,7 @@
-"""What each person comes for, done from beginning to end at a desk and on a phone; pictures come to `build/screens`."""
+"""What each person comes for, done from beginning to end: on a phone with a pointer, at a desk with the keys alone.
+
+Pictures come to `build/screens`.
+"""
 
 import datetime as dt
 import json
@@ -31,6 +34,7 @@ from scheduling.models import (
 )
 from scheduling.services.receiving import receive_report
 from scheduling.services.work import record_hour_reading
+from tests.browser.by_keyboard import Doer
 from tests.browser.conftest import Hour, Opened
 from tests.browser.test_day_page import open_all
 from tests.browser.test_queue import KEPT, queue, signal_comes_back
@@ -46,6 +50,7 @@ FARM = "/farms/heron-slough/"
 SCREENS = Path(__file__).resolve().parents[2] / "build" / "screens"
 WORKING_OUT_MS = 60_000
 WIDTHS = [390, 1280]
+DESK = 1280
 
 
 def screen(page: Page, task: str) -> None:
@@ -73,15 +78,17 @@ def test_the_hand_reads_the_day_and_reports_all_of_it(
 ) -> None:
     settings.PHOTO_DIR = str(tmp_path / "photos")
     page = open_day(width=width)
+    do = Doer(page, by_keys=width == DESK)
     expect(page.locator("details.job > summary").first).to_contain_text("8:00 a.m.")
     expect(page.locator("main")).to_contain_text("Pond 40")
     screen(page, "hand-morning-sheet")
 
     work = page.locator("form[data-report=work]").first
-    open_all(page)
     page.context.set_offline(True)
-    work.locator("[name=hours]").fill("4.5")
-    work.locator("button:not([type=button])").last.click()
+    if not do.by_keys:
+        open_all(page)
+    do.write(work.locator("[name=hours]"), "4.5")
+    do.press(work.locator("button:not([type=button])").last)
     expect(queue(page)).to_contain_text("1 reporte en espera")
     assert not WorkRecord.objects.exists()
     screen(page, "hand-report-offline")
@@ -91,10 +98,11 @@ def test_the_hand_reads_the_day_and_reports_all_of_it(
     screen(page, "hand-report")
 
     meter = page.locator("form[data-report=meter]")
-    open_all(page)
-    meter.locator("[name=machine]").first.check()
-    meter.locator("[name=reading]").fill("2412.5")
-    meter.locator("button:not([type=button])").last.click()
+    if not do.by_keys:
+        open_all(page)
+    do.tick(meter.locator("[name=machine]").first)
+    do.write(meter.locator("[name=reading]"), "2412.5")
+    do.press(meter.locator("button:not([type=button])").last)
     expect(queue(page)).to_contain_text(KEPT)
     expect(queue(page)).not_to_contain_text("en espera")
     assert str(HourReading.objects.get(reading_h="2412.5").machine) == str(Machine.objects.get())
@@ -103,21 +111,19 @@ def test_the_hand_reads_the_day_and_reports_all_of_it(
     photo = tmp_path / "tire.jpg"
     photo.write_bytes(pictures.picture())
     flat = page.locator("form[data-report=incident]").last
-    open_all(page)
-    flat.locator("[name=kind]").first.check()
-    flat.locator("[name=note]").fill("clavo")
+    do.tick(flat.locator("[name=kind]").first)
+    do.write(flat.locator("[name=note]"), "clavo")
     flat.locator("[name=photos]").set_input_files(photo)
-    flat.locator("button:not([type=button])").last.click()
+    do.press(flat.locator("button:not([type=button])").last)
     page.wait_for_timeout(300)
     expect(queue(page)).not_to_contain_text("en espera")
     assert ReportPhoto.objects.get().incident.note == "clavo"
     screen(page, "hand-incident")
 
     hours = page.locator("form[data-report=day]")
-    open_all(page)
-    hours.locator("[name=starts]").fill("07:00")
-    hours.locator("[name=ends]").fill("17:30")
-    hours.locator("button:not([type=button])").last.click()
+    do.write(hours.locator("[name=starts]"), "07:00", keys="0700AM")
+    do.write(hours.locator("[name=ends]"), "17:30", keys="0530PM")
+    do.press(hours.locator("button:not([type=button])").last)
     page.wait_for_timeout(300)
     expect(queue(page)).not_to_contain_text("en espera")
     assert WorkDay.objects.get().hand == yard.hand
@@ -134,6 +140,7 @@ def test_the_bookkeeper_takes_a_month_from_the_first_bill_to_the_file(
     make_season(make_field(yard.farm, "slip-10", planted_ac=10))
     make_bill(Place(yard.farm, yard.field_pass.season, yard.field_pass, None, None, yard.hand), "40.00")  # type: ignore[arg-type]
     page = open_day("bo", width=width)
+    do = Doer(page, by_keys=width == DESK)
 
     page.goto(f"{FARM}bills/")
     page.keyboard.type("Plain Mutual")
@@ -151,41 +158,42 @@ def test_the_bookkeeper_takes_a_month_from_the_first_bill_to_the_file(
     screen(page, "bookkeeper-bill")
     post_pending(farm=yard.farm, now=hour.at)
 
-    page.goto(f"{FARM}share-outs/")
-    page.select_option("[name=pool]", "overhead")
-    page.select_option("[name=shared_by]", "acres")
-    boxes = {"crop_year": "2026", "first_on": "2026-01-01", "last_on": "2026-04-30", "why": "end of April"}
-    for name, value in boxes.items():
-        page.fill(f"[name={name}]", value)
-    page.get_by_role("button", name="Look first").click()
+    do.open(f"{FARM}share-outs/")
+    do.choose(page.locator("[name=pool]"), "overhead")
+    do.choose(page.locator("[name=shared_by]"), "acres")
+    do.write(page.locator("[name=crop_year]"), "2026")
+    do.write(page.locator("[name=first_on]"), "2026-01-01", keys="01012026")
+    do.write(page.locator("[name=last_on]"), "2026-04-30", keys="04302026")
+    do.write(page.locator("[name=why]"), "end of April")
+    do.press(page.get_by_role("button", name="Look first"))
     expect(page.locator("main")).to_contain_text("80.00 %")
     assert not ShareOut.objects.exists()
     screen(page, "bookkeeper-share-out")
-    page.get_by_role("button", name="Share it out").click()
+    do.press(page.get_by_role("button", name="Share it out"))
     expect(page.locator("main")).to_contain_text("went to two seasons by acres")
     assert ShareOut.objects.get().why == "end of April"
 
-    page.goto(f"{FARM}periods/")
+    do.open(f"{FARM}periods/")
     expect(page.locator("main")).to_contain_text("Before April 2026 closes")
     screen(page, "bookkeeper-close-list")
-    page.get_by_role("button", name="Close April 2026").click()
+    do.press(page.get_by_role("button", name="Close April 2026"))
     expect(page.locator("main")).to_contain_text("April 2026 is closed")
     assert PeriodMark.objects.count() == 1
 
     monkeypatch.setattr(long_exports, "MOST_AT_ONCE", -1)
-    page.goto(f"{FARM}exports/")
-    page.get_by_role("button", name="Have it written: ").last.click()
+    do.open(f"{FARM}exports/")
+    do.press(page.get_by_role("button", name="Have it written: ").last)
     page.wait_for_url("**/long-work/*/")
     expect(page.locator("main")).to_contain_text("written")
     screen(page, "bookkeeper-export")
     with page.expect_download() as got:
-        page.locator("main a[href$='/file/']").first.click()
+        do.press(page.locator("main a[href$='/file/']").first)
     assert got.value.path().stat().st_size > 100
 
-    page.goto(f"{FARM}budgets/")
-    page.select_option("[name=category]", "tires")
-    page.fill("[name=usd_per_ac]", "20")
-    page.get_by_role("button", name="Keep the budget").click()
+    do.open(f"{FARM}budgets/")
+    do.choose(page.locator("[name=category]"), "tires")
+    do.write(page.locator("[name=usd_per_ac]"), "20")
+    do.press(page.get_by_role("button", name="Keep the budget"))
     expect(page.locator("main")).to_contain_text("20")
     assert BudgetLine.objects.get(category="tires").cents_per_ac == 2000
     screen(page, "bookkeeper-budget")
@@ -200,10 +208,11 @@ def test_the_manager_goes_from_the_morning_word_to_what_waits(
     make_dry_spring(yard.farm)
     made(yard.farm, now=hour.at, as_of=MONDAY.date())
     page = open_day("mona", width=width)
+    do = Doer(page, by_keys=width == DESK)
 
-    page.goto(f"{FARM}morning/")
-    page.locator("form.round input[type=radio][name^=word-][value=fit]").first.evaluate("one => one.click()")
-    page.get_by_role("button", name="Keep it all and plan again").click()
+    do.open(f"{FARM}morning/")
+    do.tick(page.locator("form.round input[type=radio][name^=word-][value=fit]").first)
+    do.press(page.get_by_role("button", name="Keep it all and plan again"))
     page.wait_for_url("**/week/**", timeout=WORKING_OUT_MS)
     assert SaySo.objects.get().word == "fit"
     plan = WeekPlan.objects.latest("number")
@@ -212,50 +221,50 @@ def test_the_manager_goes_from_the_morning_word_to_what_waits(
     screen(page, "manager-morning")
 
     way = page.get_by_role("link", name="move disk on Pond 40", exact=True).locator("visible=true").first
-    page.goto(
-        str(way.get_attribute("href"))
-    )  # at a desk a click picks the pass up; the form stands behind it
-    page.get_by_label("Begins on").fill("2026-04-22")
-    page.get_by_role("button", name="What would it cost?").click()
+    do.open(str(way.get_attribute("href")))  # at a desk a click picks the pass up; the form stands behind it
+    do.write(page.get_by_label("Begins on"), "2026-04-22", keys="04222026")
+    do.press(page.get_by_role("button", name="What would it cost?"))
     keep = page.get_by_role("button", name="Keep it there")
     expect(keep).to_be_visible(timeout=WORKING_OUT_MS)
     screen(page, "manager-move")
-    keep.click()
+    do.press(keep)
     page.wait_for_url("**/week/?plan=4", timeout=WORKING_OUT_MS)
     fixed = FieldPass.objects.get(pk=yard.field_pass.pk).fixed_from
     assert fixed is not None
     assert fixed.astimezone(MONDAY.tzinfo).date() == dt.date(2026, 4, 22)
-    page.locator("main .act a.button").click()
+    do.press(page.locator("main .act a.button"))
+    page.wait_for_url("**/people/")
     screen(page, "manager-send")
-    page.locator("main form[action$='/send/'] button").first.click()
-    page.wait_for_load_state()
+    do.press(page.locator("main form[action$='/send/'] button").first)
+    expect(page.locator("main")).to_contain_text("Plan 4 is sent")
     assert WeekPlan.objects.get(number=4).state == PlanState.SENT
 
-    page.goto(f"{FARM}start/boundaries/")
+    do.open(f"{FARM}start/boundaries/")
     fields = [square(-83.54, "River Forty"), square(-83.55, "Mill Forty")]
     content = json.dumps({"type": "FeatureCollection", "features": fields}).encode()
     page.set_input_files(
         "[name=file]", {"name": "new.geojson", "mimeType": "application/geo+json", "buffer": content}
     )
-    page.get_by_role("button", name="Look at the file").click()
+    do.press(page.get_by_role("button", name="Look at the file"))
     expect(page.get_by_label("name of field 1")).to_have_value("River Forty")
     assert Field.objects.count() == 1
     screen(page, "manager-boundaries")
-    page.select_option("[name=texture]", "sandy_loam")
-    page.locator("button[name=then][value=keep]").click()
-    page.wait_for_load_state()
+    do.choose(page.locator("[name=texture]"), "sandy_loam")
+    do.press(page.locator("button[name=then][value=keep]"))
+    page.wait_for_url("**/start/fields/**")
     river = Field.objects.get(name="River Forty")
     assert 38 < river.planted_ac < 41
     assert Field.objects.count() == 3
 
     season = make_season(river, area_ac=river.planted_ac)
-    page.goto(f"{FARM}orders/")
-    page.locator("form:has([name=key][value=cotton-disk-and-bed]) button").click()
+    do.open(f"{FARM}orders/")
+    do.press(page.locator("form:has([name=key][value=cotton-disk-and-bed]) button"))
     page.wait_for_url("**/orders/of/**")
-    page.goto(page.url.split("?")[0] + "lay/?year=2026")
-    page.check(f"[name=season][value='{season.pk}']")
-    page.get_by_role("button", name="Look at the passes").click()
-    page.get_by_role("button", name="Lay out all of it").click()
+    do.open(page.url.split("?")[0] + "lay/?year=2026")
+    do.tick(page.locator(f"[name=season][value='{season.pk}']"))
+    do.press(page.get_by_role("button", name="Look at the passes"))
+    page.wait_for_selector("#preview")
+    do.press(page.get_by_role("button", name="Lay out all of it"))
     expect(page.locator("main")).to_contain_text("Laid out. The passes wait for the next plan.")
     assert FieldPass.objects.filter(season=season).count() > 3
     assert OrderLaying.objects.count() == 1
@@ -281,11 +290,11 @@ def test_the_manager_goes_from_the_morning_word_to_what_waits(
         now=hour.at,
     )
     assert ParkedReport.objects.get().state == ParkedState.WAITING
-    page.goto(f"{FARM}waiting/")
+    do.open(f"{FARM}waiting/")
     screen(page, "manager-waiting")
-    page.locator("form[action$='/take/'] [name=value-meter]").fill("2405")  # the hand read another clock
-    page.locator("form[action$='/take/'] button").first.click()
-    page.wait_for_load_state()
+    do.write(page.locator("form[action$='/take/'] [name=value-meter]"), "2405")  # the hand read another clock
+    do.press(page.locator("form[action$='/take/'] button").first)
+    expect(page.locator("main")).to_contain_text("No report waits for you.")
     assert ParkedReport.objects.get().state != ParkedState.WAITING
     assert FuelFill.objects.get().gallons == 50
     screen(page, "manager-settled")

@@ -44,7 +44,10 @@ OF_WORDS = [
     "link-name",
     "select-name",
 ]
-ONLY = {"en": {"type": "tag", "values": RULES}, "es": {"type": "rule", "values": OF_WORDS}}
+ONLY = {
+    "en": {"runOnly": {"type": "tag", "values": RULES}},
+    "es": {"runOnly": {"type": "rule", "values": OF_WORDS}},
+}
 """The rules of axe-core that are looked at: in the other language those that words break, as the markup is the same."""
 NEVER_REFUSED = {
     "plan_again": "a day that is picked; a message tells of one that is none",

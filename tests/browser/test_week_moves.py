@@ -12,6 +12,7 @@ from farmops.core.models import User
 from farmops.farms.models import Farm, Membership
 from scheduling.models import FieldPass, PlannedTask, WeekPlan
 from scheduling.services.fixing import fix_pass
+from tests.browser.by_keyboard import skip_to_the_page, tab_to
 from tests.browser.conftest import Hour, Opened, picture
 from tests.browser.test_day_page import RULES
 from tests.factories import make_field, make_pass, make_season
@@ -72,12 +73,19 @@ def test_a_pass_is_moved_and_the_move_undone_by_keyboard_alone(open_week: Callab
     page = open_week()
     was = task_of("pond-40").starts_at.astimezone(MONDAY.tzinfo)
     said = page.locator("#said")
-    mover(page, "Pond 40").focus()
+    skip_to_the_page(page)
+    tab_to(page, mover(page, "Pond 40"))
     page.keyboard.press("Space")
     expect(said).to_contain_text("disk on Pond 40 is picked up: Mon Apr 20")
     page.keyboard.press("Shift+ArrowRight")
     page.keyboard.press("Escape")
     expect(said).to_have_text("disk on Pond 40 is back where it was.")
+    expect(mover(page, "Pond 40")).to_be_focused()
+
+    page.route("**/move/*/?outfit=*", lambda asked: asked.abort(), times=1)
+    for key in ("Space", "Shift+ArrowRight", "Enter"):
+        page.keyboard.press(key)
+    expect(said).to_have_text("Nothing was heard from the farm. Try it again.")
     expect(mover(page, "Pond 40")).to_be_focused()
 
     page.keyboard.press("Space")
@@ -101,7 +109,7 @@ def test_a_pass_is_moved_and_the_move_undone_by_keyboard_alone(open_week: Callab
     expect(page.locator("main")).to_contain_text("Plan 2 has it so: read it, then send it.")
 
     undo = page.get_by_role("button", name="Undo the move: go back to plan 1")
-    undo.focus()
+    tab_to(page, undo)
     page.keyboard.press("Enter")
     page.wait_for_url("**/week/?plan=3")
     assert disk_of("pond-40").fixed_from is None
@@ -168,6 +176,7 @@ def test_who_moves_in_a_week_that_another_changed_meets_both_versions(
     assert answered.value.request.headers["if-match"].strip('"')
     asked = page.locator("#asked")
     expect(asked).to_contain_text("Nothing of yours is kept yet.")
+    expect(asked.get_by_role("heading").first).to_be_focused()
     expect(asked).to_contain_text("Your move")
     expect(asked).to_contain_text("The week now")
     expect(asked).to_contain_text("Disk on Hill 20: Friday, April 24, 9:00 am")
