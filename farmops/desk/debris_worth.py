@@ -76,11 +76,18 @@ class FieldWalk:
     passes: int
     inputs: WalkInputs
     worth: Worth | None
-    chance_it_pays: float | None
     walk: FieldPass | None
     may_anybody_walk: bool
     rate: FieldRate | None = None
     left: float = 1.0
+
+    @property
+    def chance_it_pays(self) -> float | None:
+        """Return the chance that the walk is worth it; None where its worth is not known."""
+        if self.worth is None or self.rate is None:
+            return None
+        edge = self.worth.break_even_per_1000_ac
+        return 0.0 if edge is None else self.rate.chance_above(float(edge))
 
     @property
     def is_walked(self) -> bool:
@@ -229,17 +236,15 @@ def _field_walk(
     if before is None:
         last = debris.walked[-1].season_id if debris.walked else 0
         rate, left = debris.rate_on(last), debris.left_on(last)
-        return FieldWalk(debris, None, 0, inputs, None, None, None, prices.may_anybody_walk, rate, left)
+        return FieldWalk(debris, None, 0, inputs, None, None, prices.may_anybody_walk, rate, left)
     count = sum(1 for one in passes if one.season_id == before.season_id and one.pk >= before.pk)
     count = min(count, MOST_PASSES)
     walk = walks.get(before.pk)
     rate, left = debris.rate_on(before.season_id), debris.left_on(before.season_id)
     if rate is None or inputs.origins["wage_cents_per_h"].is_missing:
-        return FieldWalk(debris, before, count, inputs, None, None, walk, prices.may_anybody_walk, rate, left)
+        return FieldWalk(debris, before, count, inputs, None, walk, prices.may_anybody_walk, rate, left)
     mean = min(Decimal(str(rate.mean)).quantize(RATE_STEP, ROUND_HALF_EVEN), MOST_RATE)
     worth = worth_of(
         walk=inputs.walk, rate_per_1000_ac=mean, area_ac=before.area_ac - before.done_ac, passes=count
     )
-    edge = worth.break_even_per_1000_ac
-    chance = 0.0 if edge is None else rate.chance_above(float(edge))
-    return FieldWalk(debris, before, count, inputs, worth, chance, walk, prices.may_anybody_walk, rate, left)
+    return FieldWalk(debris, before, count, inputs, worth, walk, prices.may_anybody_walk, rate, left)

@@ -12,6 +12,7 @@ from farmops.desk.debris_worth import FieldWalk, Origin, WalkInputs, farm_inputs
 from farmops.farms.models import Farm, Field
 from farmops.pages import incident_words, words
 from farmops.pages.debris_map import chance_said, map_facts
+from farmops.pages.parts import part_of
 from farmops.pages.plots.rate_strip import RateScale, rate_scale
 from farmops.pages.walks import believed, rate_said, rate_why, walked_says
 from ledger.costing.money import usd_from
@@ -22,16 +23,19 @@ from scheduling.selectors.debris import FarmDebris, FieldDebris, debris_numbers
 from scheduling.selectors.passes import OPEN_STATES, pass_key, spoken_key
 
 
-def farm_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
-    """Return each field's punctures and what a walk is worth there, the most worthwhile first."""
+def farm_facts(*, farm: Farm, now: dt.datetime, page: int = 1) -> dict[str, Any]:
+    """Return each field's punctures and what a walk is worth there, the most worthwhile first; a part of a long list."""
     found, walks = field_walks(farm=farm, now=now)
-    scale = _scale(walks)
     ordered = sorted(
         walks, key=lambda one: (-(one.worth.gain_cents if one.worth else -(10**9)), one.debris.field.code)
     )
+    part = part_of(len(ordered), page=page, query={})
+    shown = part.of(ordered)
+    scale = _scale(shown)
     return {
         "headline": _headline(found, ordered),
-        "rows": [_row(one, scale) for one in ordered],
+        "rows": [_row(one, scale) for one in shown],
+        "part": part,
         "ticks": scale.ticks if scale is not None else (),
         "covered_ac": f"{found.covered_ac:,.0f}",
         "punctures": incident_words.counted("puncture", found.punctures),

@@ -29,14 +29,19 @@ def standing_cents_per_h(
     A price that nobody has set counts as 0. A farm's own rate of a machine counts whole, with fuel where it holds fuel.
     """
     book = rate_book(farm=farm)
-    found: list[Decimal | None] = []
-    for machine, implement, hand in outfits:
-        usd = _wage(book, hand, on) or Decimal(0)
-        usd += _owned(book, machine, on)
-        if implement is not None:
-            usd += _owned(book, implement, on)
-        found.append(usd)
-    return _mean(found)
+    known: dict[tuple[str, int], Decimal] = {}
+
+    def usd_per_h(thing: Machine | Implement | Hand) -> Decimal:
+        key = (type(thing).__name__, thing.pk)
+        if key not in known:
+            known[key] = (
+                _wage(book, thing, on) or Decimal(0) if isinstance(thing, Hand) else _owned(book, thing, on)
+            )
+        return known[key]
+
+    return _mean(
+        [sum((usd_per_h(one) for one in outfit if one is not None), Decimal(0)) for outfit in outfits]
+    )
 
 
 def _mean(values: Iterable[Decimal | None]) -> int | None:

@@ -74,7 +74,7 @@ def farm_debris(*, farm: Farm) -> FarmDebris:
     on somebody else's tires, and a walk or a pivot on none. Acres covered after a walk of the season weigh by the share
     of debris that it left, so that a quiet time after a walk does not speak for the field.
     """
-    fields = list(Field.objects.filter(farm=farm).order_by("code"))
+    fields = list(Field.objects.filter(farm=farm).order_by("code").defer("boundary"))
     walked = _walked(farm)
     found_share = float(debris_numbers(farm=farm).found_share_pct) / 100 if walked else 0.0
     covered, weighed = _covered_ac(farm, walked, found_share)
@@ -124,7 +124,8 @@ def machine_passes(*, farm: Farm) -> Mapping[int, list[FieldPass]]:
     Strips that a parked pivot stood on go with the ground beside them and are no passes of their own here.
     """
     found: dict[int, list[FieldPass]] = {}
-    for one in open_passes(farm=farm).order_by("season__field__code", "id"):
+    rows = open_passes(farm=farm).defer("season__field__boundary")
+    for one in rows.order_by("season__field__code", "id"):
         if _rolls(one):
             found.setdefault(one.season.field_id, []).append(one)
     return found

@@ -16,6 +16,7 @@ from farmops.desk.debris_worth import propose
 from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import debris_page
 from farmops.pages.access import for_roles
+from farmops.pages.asked_days import asked_page
 from farmops.pages.boxes import Boxes
 from farmops.pages.views.planning import planned_again
 from ledger.costing.money import MoneyError, cents_from
@@ -139,7 +140,7 @@ def _cents(boxes: Boxes, name: str) -> int | None:
 
 
 def _farm_page(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> HttpResponse:
-    facts = debris_page.farm_facts(farm=farm, now=clock.now())
+    facts = debris_page.farm_facts(farm=farm, now=clock.now(), page=asked_page(request.GET))
     return _shown(request, farm, "pages/debris.html", facts, boxes)
 
 
