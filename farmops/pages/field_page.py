@@ -28,11 +28,11 @@ from farmops.pages.limits_page import ruling_choices
 from farmops.pages.plots.time_strip import Stretch, instant, odds, time_strip
 from farmops.pages.walks import walks_to_call_off
 from scheduling.models import FieldPass, PassLink, PassState, SaySoWord
-from scheduling.selectors.ground import NoSoil, field_ground_table
+from scheduling.selectors.field_ahead import field_ahead
+from scheduling.selectors.ground import NoSoil
 from scheduling.selectors.kept_words import kept_said
 from scheduling.selectors.limits import limits_of
 from scheduling.selectors.passes import open_passes, pass_key, spoken_key
-from scheduling.selectors.windows import pass_windows
 from scheduling.windows import Limit
 from scheduling.windows.limits import Effect, Quantity
 
@@ -50,7 +50,7 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
     """
     here = now.astimezone(ZoneInfo(farm.zone))
     today, known_to = here.date(), observed_to(farm=farm)
-    waiting = [one for one in open_passes(farm=farm) if one.season.field_id == field.pk]
+    waiting = list(open_passes(farm=farm).filter(season__field=field))
     facts: dict[str, Any] = {
         "field": field,
         "zones": list(field.zones.all()),
@@ -104,45 +104,47 @@ def _ground_and_windows(
     farm: Farm, field: Field, waiting: Sequence[FieldPass], first: dt.date, as_of: dt.date
 ) -> dict[str, Any]:
     start = dt.datetime.combine(first, dt.time(), ZoneInfo(farm.zone))
-    report = pass_windows(
-        farm=farm, passes=waiting, starts_at=start, days=DAYS_AHEAD, as_of=as_of, fields=[field]
-    )
-    zones = field_ground_table(
+    ahead = field_ahead(
         farm=farm,
         field=field,
-        first=first - dt.timedelta(days=DAYS_BACK),
-        last=first + dt.timedelta(days=DAYS_AHEAD - 1),
+        passes=waiting,
+        first=first,
+        days=DAYS_AHEAD,
+        days_back=DAYS_BACK,
         as_of=as_of,
     )
-    ground = [zone.to_json() for zone in zones]
-    days = [day.day for day in zones[0].days]
+    days = [dt.date.fromisoformat(day["day"]) for day in ahead.ground[0]["days"]]
     found = limits_of(farm=farm)
     limits = found.of(field.pk)
-    rows = _pass_rows(waiting, report.to_json()["passes"], start, limit_words(limits))
+    rows = _pass_rows(farm, waiting, ahead.passes, start, limit_words(limits))
     return {
         "headline": _headline(field, rows),
         "passes": rows,
-        "notes": [words.dates_said(kept_said(note)) for note in report.notes],
+        "notes": [words.dates_said(kept_said(note)) for note in ahead.notes],
         "drawn": drawn_ground(
-            ground,
+            ahead.ground,
             today=first,
             wanted=_wanted(waiting, limits),
             readings=readings_by_zone(
-                farm=farm, field=field, days=days, depth_in={zone.zone: zone.soil_depth_in for zone in zones}
+                farm=farm,
+                field=field,
+                days=days,
+                depth_in={zone["zone"]: zone["soil_depth_in"] for zone in ahead.ground},
             ),
         ),
-        "notes_known": known_of(farm=farm, field=field, until=first, ground=ground),
+        "notes_known": known_of(farm=farm, field=field, until=first, ground=ahead.ground),
         "ruling": ruling_choices(farm=farm, field=field, found=found),
     }
 
 
 def _pass_rows(
+    farm: Farm,
     waiting: Sequence[FieldPass],
     judged: Sequence[Mapping[str, Any]],
     start: dt.datetime,
     short: Mapping[str, str],
 ) -> list[dict[str, Any]]:
-    before, walks = waits_for(waiting), walks_to_call_off(farm=waiting[0].farm) if waiting else {}
+    before, walks = waits_for(waiting), walks_to_call_off(farm=farm, passes=waiting)
     by_key = {one["pass"]: one for one in judged}
     days = [start.date() + dt.timedelta(days=count) for count in range(DAYS_AHEAD)]
     language, rows = words.speaking(), []

@@ -1,5 +1,6 @@
 """Debris walks in words: one that stands before other work and what calls it off, and how those done are counted."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -27,10 +28,10 @@ class WalkInTheWay:
     label: str
 
 
-def walks_to_call_off(*, farm: Farm) -> dict[int, WalkInTheWay]:
-    """Return, by the pass that waits and by the walk itself, what is said of each open walk."""
+def walks_to_call_off(*, farm: Farm, passes: Collection[FieldPass] | None = None) -> dict[int, WalkInTheWay]:
+    """Return, by the pass that waits and by the walk itself, what is said of each open walk; of all, or of some passes."""
     found: dict[int, WalkInTheWay] = {}
-    for before, walk in walks_in_the_way(farm=farm).items():
+    for before, walk in walks_in_the_way(farm=farm, passes=passes).items():
         state = words.named(walk.get_state_display())
         says = _(
             "A debris walk ({state}) comes first: nothing rolls here until it is walked or called off."

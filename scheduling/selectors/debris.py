@@ -2,11 +2,11 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import QuerySet, Sum
+from django.db.models import Q, QuerySet, Sum
 
 from farmops.farms.models import WORKING_KINDS, Farm, Field, Hand, Implement, Machine
 from farmops.farms.operations import PIVOT_WORK, TILLAGE, Operation
@@ -151,15 +151,17 @@ def walks_before(*, farm: Farm) -> dict[int, FieldPass]:
     return {link.after_id: link.before for link in links.order_by("before")}
 
 
-def walks_in_the_way(*, farm: Farm) -> dict[int, FieldPass]:
+def walks_in_the_way(*, farm: Farm, passes: Collection[FieldPass] | None = None) -> dict[int, FieldPass]:
     """Return, by the pass that waits for it, each debris walk that is neither done nor called off: nothing goes out
-    there before."""
+    there before. Of all passes, or of those that some passes are or wait for."""
     links = PassLink.objects.filter(
         farm=farm,
         before__operation=Operation.DEBRIS_WALK,
         before__state__in=OPEN_STATES,
         after__state__in=OPEN_STATES,
     )
+    if passes is not None:
+        links = links.filter(Q(before__in=passes) | Q(after__in=passes))
     return {
         link.after_id: link.before for link in links.select_related("before__season__field").order_by("id")
     }

@@ -46,15 +46,16 @@ def planted_on(*, farm: Farm, as_of: dt.date, only: Collection[int] | None = Non
 
 
 def watered_mm(
-    *, farm: Farm, first: dt.date, last: dt.date, as_of: dt.date
+    *, farm: Farm, first: dt.date, last: dt.date, as_of: dt.date, only: Collection[int] | None = None
 ) -> Mapping[int, Mapping[dt.date, float]]:
     """Return the millimeters of water on each field by day, by field id: recorded up to `as_of`, planned after it.
 
     On a day without a row of its own, reported work on an irrigation turn counts with the depth of the turn. What is
-    planned follows the sent plan, spread over the hours in which the pivot runs.
+    planned follows the sent plan, spread over the hours in which the pivot runs. `only` are the row ids of the fields
+    asked for, else all.
     """
-    recorded = _recorded_in(farm, first, min(last, as_of))
-    planned = _planned_in(farm, max(first, as_of + DAY), last)
+    recorded = _recorded_in(farm, first, min(last, as_of), only)
+    planned = _planned_in(farm, max(first, as_of + DAY), last, only)
     return {
         field_id: {
             day: float(mm_from_inches(float(depth_in)))
@@ -64,8 +65,12 @@ def watered_mm(
     }
 
 
-def remarks_of(*, farm: Farm, first: dt.date, last: dt.date) -> tuple[Remark, ...]:
-    """Return the remarks that stand, said on days of the farm's clock, in the order in which they were said."""
+def remarks_of(
+    *, farm: Farm, first: dt.date, last: dt.date, only: Collection[int] | None = None
+) -> tuple[Remark, ...]:
+    """Return the remarks that stand, said on days of the farm's clock, in the order in which they were said; of all
+    fields or of `only`.
+    """
     begins, ends = _days(farm.zone, first, last)
     rows = Remark.objects.filter(
         farm=farm,
@@ -74,6 +79,8 @@ def remarks_of(*, farm: Farm, first: dt.date, last: dt.date) -> tuple[Remark, ..
         superseded_by__isnull=True,
         is_taken_back=False,
     )
+    if only is not None:
+        rows = rows.filter(field__in=only)
     return tuple(rows.select_related("field", "zone", "said_by").order_by("said_at", "id"))
 
 
@@ -123,7 +130,9 @@ def _days(zone: str, first: dt.date, last: dt.date) -> tuple[dt.datetime, dt.dat
     return dt.datetime.combine(first, dt.time(), clock), dt.datetime.combine(last + DAY, dt.time(), clock)
 
 
-def _recorded_in(farm: Farm, first: dt.date, last: dt.date) -> dict[int, dict[dt.date, Decimal]]:
+def _recorded_in(
+    farm: Farm, first: dt.date, last: dt.date, only: Collection[int] | None
+) -> dict[int, dict[dt.date, Decimal]]:
     told: dict[int, dict[dt.date, Decimal]] = defaultdict(dict)
     turns = WorkRecord.objects.filter(
         farm=farm,
@@ -132,6 +141,8 @@ def _recorded_in(farm: Farm, first: dt.date, last: dt.date) -> dict[int, dict[dt
         work_on__range=(first, last),
         superseded_by__isnull=True,
     ).select_related("field_pass__season")
+    if only is not None:
+        turns = turns.filter(field_pass__season__field__in=only)
     for record in turns:
         ground = record.field_pass
         is_whole = record.is_finished and not record.done_ac and not ground.done_ac
@@ -142,6 +153,8 @@ def _recorded_in(farm: Farm, first: dt.date, last: dt.date) -> dict[int, dict[dt
     rows = Watering.objects.filter(
         farm=farm, water_on__range=(first, last), superseded_by__isnull=True, is_taken_back=False
     )
+    if only is not None:
+        rows = rows.filter(field__in=only)
     own: dict[tuple[int, dt.date], Decimal] = defaultdict(Decimal)
     for field_id, day, depth_in in rows.values_list("field_id", "water_on", "depth_in"):
         own[field_id, day] += depth_in
@@ -150,7 +163,9 @@ def _recorded_in(farm: Farm, first: dt.date, last: dt.date) -> dict[int, dict[dt
     return told
 
 
-def _planned_in(farm: Farm, first: dt.date, last: dt.date) -> dict[int, dict[dt.date, Decimal]]:
+def _planned_in(
+    farm: Farm, first: dt.date, last: dt.date, only: Collection[int] | None
+) -> dict[int, dict[dt.date, Decimal]]:
     planned: dict[int, dict[dt.date, Decimal]] = defaultdict(dict)
     tasks = PlannedTask.objects.filter(
         farm=farm,
@@ -160,6 +175,8 @@ def _planned_in(farm: Farm, first: dt.date, last: dt.date) -> dict[int, dict[dt.
         field_pass__depth_in__isnull=False,
         ends_at__gt=_days(farm.zone, first, first)[0],
     ).select_related("plan__farm", "field_pass")
+    if only is not None:
+        tasks = tasks.filter(field__in=only)
     for task in tasks:
         depth_in = task.field_pass.depth_in or Decimal(0)
         share = task.area_ac / task.field_pass.area_ac if task.field_pass.area_ac else Decimal(0)

@@ -9,6 +9,7 @@ import hashlib
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -45,6 +46,8 @@ from scheduling.windows.limits_file import SHIPPED
 DAY = dt.timedelta(days=1)
 WIDE = 0
 """In place of a field's id: what counts for every field."""
+ANY_FIELD = -(2**53)
+"""In place of a field's id in a query that is put together once for all fields."""
 
 
 def farm_mark(*, farm: Farm, day: dt.date, as_of: dt.date) -> str:
@@ -58,7 +61,7 @@ def farm_mark(*, farm: Farm, day: dt.date, as_of: dt.date) -> str:
 @lru_cache(maxsize=256)
 def _statement(farm: Farm, day: dt.date, as_of: dt.date, vendor: str) -> tuple[str, tuple[Any, ...]]:
     """Return the query of the marks of all kinds as the database takes it: putting it together takes longer than asking."""
-    kinds = [*_marked(farm, day, as_of), Marked("link", PassLink.objects.filter(farm=farm))]
+    kinds = [*_marked(farm, day, day, as_of), Marked("link", PassLink.objects.filter(farm=farm))]
     first, *others = [one.whole() for one in kinds]
     sql, params = first.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
     return sql, tuple(params)
@@ -71,7 +74,7 @@ def field_marks(*, farm: Farm, day: dt.date, as_of: dt.date) -> dict[int, str]:
         farm=farm, after__state__in=OPEN_STATES, before__state__in=OPEN_STATES
     )
     kinds = [
-        *_marked(farm, day, as_of),
+        *_marked(farm, day, day, as_of),
         Marked("link", open_links, "after__season__field_id", ("pk", "before_id", "after_id")),
     ]
     wide = [one.whole() for one in kinds if not one.field_path]
@@ -85,9 +88,40 @@ def field_marks(*, farm: Farm, day: dt.date, as_of: dt.date) -> dict[int, str]:
     return {WIDE: base} | {field_id: _digest([base, sorted(rows)]) for field_id, rows in told.items()}
 
 
-def _marked(farm: Farm, day: dt.date, as_of: dt.date) -> list[Marked]:
+def ahead_mark(*, farm: Farm, field: Field, first: dt.date, last: dt.date, as_of: dt.date) -> str:
+    """Return the mark of all that one field's ground and the windows of its passes on some days are worked out from.
+
+    One query. The choices of all limits count, since a choice that no limit follows any more is told of everywhere.
+    """
+    with connection.cursor() as cursor:
+        sql, params = _ahead_statement(farm.pk, farm.zone, first, last, as_of, connection.vendor)
+        cursor.execute(sql, tuple(field.pk if one == ANY_FIELD else one for one in params))
+        marks = sorted(cursor.fetchall())
+    return _digest([_basis(farm, first, as_of), str(last), field.name, marks])
+
+
+@lru_cache(maxsize=256)
+def _ahead_statement(
+    farm_id: int, zone: str, first: dt.date, last: dt.date, as_of: dt.date, vendor: str
+) -> tuple[str, tuple[Any, ...]]:
+    """Return the query of `ahead_mark` with `ANY_FIELD` where the field's row id goes."""
+    farm = Farm(pk=farm_id, zone=zone)
+    reports = FieldReport.objects.filter(farm=farm, parked__state=ParkedState.WAITING)
+    kinds = [
+        *(
+            one if not one.field_path or one.name == "limit" else replace(one, rows=one.of_field(ANY_FIELD))
+            for one in _marked(farm, first, last, as_of)
+        ),
+        Marked("waiting", reports, columns=("pk",)),
+    ]
+    begin, *others = [one.whole() for one in kinds]
+    sql, params = begin.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
+    return sql, tuple(params)
+
+
+def _marked(farm: Farm, first: dt.date, last: dt.date, as_of: dt.date) -> list[Marked]:
     open_passes = FieldPass.objects.filter(farm=farm, state__in=OPEN_STATES)
-    ends = dt.datetime.combine(day + DAY, dt.time(), ZoneInfo(farm.zone))
+    ends = dt.datetime.combine(last + DAY, dt.time(), ZoneInfo(farm.zone))
     planned = PlannedTask.objects.filter(farm=farm, plan__state=PlanState.SENT, operation=Operation.IRRIGATE)
     return [
         Marked(
@@ -152,9 +186,9 @@ def _marked(farm: Farm, day: dt.date, as_of: dt.date) -> list[Marked]:
         Marked("work", WorkRecord.objects.filter(farm=farm), "field_pass__season__field_id"),
         Marked(
             "say-so",
-            SaySo.objects.filter(farm=farm, day=day),
+            SaySo.objects.filter(farm=farm, day__range=(first, last)),
             "field_id",
-            ("pk", "zone_id", "word", "after_at"),
+            ("pk", "zone_id", "day", "word", "after_at"),
         ),
     ]
 

@@ -51,6 +51,10 @@ class Marked:
     field_path: str = ""
     columns: Sequence[str] = ()
 
+    def of_field(self, field_id: int) -> QuerySet[Any]:
+        """Return the rows that are about a field, by its row id."""
+        return self.rows.filter(**{self.field_path: field_id})
+
     def _mark(self) -> Any:
         if self.columns:
             return Coalesce(RowsMark(*self.columns), Value(""), output_field=TextField())

@@ -133,7 +133,7 @@ def _known(
     if only is not None:
         pivots = pivots.filter(field__in=only)
     return _Known(
-        sayings=_sayings(farm, first, last),
+        sayings=_sayings(farm, first, last, only),
         sprayings=sprayings,
         reported=reported,
         pivots={pivot.field_id: pivot for pivot in pivots},
@@ -200,12 +200,16 @@ def _seen(pivot: Pivot | None, place: PivotPlace | None) -> PivotSeen | None:
     )
 
 
-def _sayings(farm: Farm, first: dt.date, last: dt.date) -> dict[int, list[Saying]]:
+def _sayings(
+    farm: Farm, first: dt.date, last: dt.date, only: Collection[int] | None
+) -> dict[int, list[Saying]]:
     rows = (
         SaySo.objects.filter(farm=farm, day__range=(first, last))
         .select_related("zone")
         .order_by("said_at", "id")
     )
+    if only is not None:
+        rows = rows.filter(field__in=only)
     found: dict[int, list[Saying]] = defaultdict(list)
     for row in rows:
         zone_name = row.zone.name if row.zone is not None else None

@@ -17,6 +17,8 @@ from scheduling.windows.columns import GroundRemark, Planting, SoilTempRead, Zon
 from scheduling.windows.timeline import MOST_DAYS_BEFORE
 
 DAY = dt.timedelta(days=1)
+FEW_FIELDS = 200
+"""Up to so many fields are asked for by their row ids; for more it is quicker to read the farm."""
 
 
 def plantings(*, farm: Farm, as_of: dt.date, only: Collection[int] | None = None) -> dict[int, Planting]:
@@ -61,12 +63,13 @@ def zone_facts(
         last=last,
         as_of=as_of,
     )
-    watered = watered_mm(farm=farm, first=first, last=last, as_of=as_of)
+    only = list(rain) if len(rain) <= FEW_FIELDS else None
+    watered = watered_mm(farm=farm, first=first, last=last, as_of=as_of, only=only)
     remarks: dict[tuple[int, int | None], list[GroundRemark]] = defaultdict(list)
-    for remark in remarks_of(farm=farm, first=first, last=morning):
+    for remark in remarks_of(farm=farm, first=first, last=morning, only=only):
         remarks[remark.field_id, remark.zone_id].append(GroundRemark(remark.said_at, remark.what))
     readings: dict[tuple[int, int | None], list[SoilTempRead]] = defaultdict(list)
-    for reading in soil_readings(farm=farm, first=first, last=morning):
+    for reading in soil_readings(farm=farm, first=first, last=morning, only=only):
         readings[reading.field_id, reading.zone_id].append(
             SoilTempRead(
                 reading.read_at,

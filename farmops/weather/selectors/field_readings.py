@@ -77,15 +77,25 @@ def gauge_of_days(
 
 
 def soil_readings(
-    *, farm: Farm, first: dt.date, last: dt.date, as_of: dt.date | None = None
+    *,
+    farm: Farm,
+    first: dt.date,
+    last: dt.date,
+    as_of: dt.date | None = None,
+    only: Collection[int] | None = None,
 ) -> tuple[SoilReading, ...]:
-    """Return what thermometers showed on `first`..`last` of the farm's clock, at most up to `as_of`, in order."""
+    """Return what thermometers showed on `first`..`last` of the farm's clock, at most up to `as_of`, in order.
+
+    `only` are the row ids of the fields asked for, else all.
+    """
     until = last if as_of is None else min(last, as_of)
     rows = SoilReading.objects.filter(
         farm=farm,
         read_at__gte=_midnight(first, farm),
         read_at__lt=_midnight(until + dt.timedelta(days=1), farm),
     )
+    if only is not None:
+        rows = rows.filter(field__in=only)
     return tuple(rows.select_related("field", "zone").order_by("read_at", "id"))
 
 

@@ -30,7 +30,7 @@ from scheduling.models import (
     Watering,
 )
 from scheduling.selectors.day_ground import work_out_day
-from scheduling.selectors.ground_marks import farm_mark, field_marks
+from scheduling.selectors.ground_marks import ahead_mark, farm_mark, field_marks
 from scheduling.services.keeping_ground import forget_old_ground, ground_of_day
 from tests.factories import make_farm, make_field, make_hand, make_pass, make_season
 from tests.scheduling.care_facts import make_pivot, make_seen, make_work
@@ -116,10 +116,17 @@ def test_whatever_the_ground_rests_on_changes_the_mark_of_what_it_is_about(farm:
     def marks() -> tuple[str, dict[int, str]]:
         return farm_mark(farm=farm, day=DAY, as_of=SUNDAY), field_marks(farm=farm, day=DAY, as_of=SUNDAY)
 
+    def ahead(field: Field) -> str:
+        return ahead_mark(farm=farm, field=field, first=DAY, last=DAY + dt.timedelta(days=9), as_of=SUNDAY)
+
     whole, by_field = marks()
     assert marks() == (whole, by_field)
+    pond_ahead, low_ahead = ahead(pond), ahead(low)
     CHANGES[kind](farm, pond)
     now_whole, now_by_field = marks()
+    assert (ahead(pond) != pond_ahead) is (kind != "link"), "which pass waits for which is read anew"
+    if kind not in OF_ALL | {"limit", "pivot", "pivot place"}:
+        assert ahead(low) == low_ahead
     assert now_whole != whole
     assert now_by_field[pond.pk] != by_field[pond.pk]
     if kind not in OF_ALL:
