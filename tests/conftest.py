@@ -16,6 +16,7 @@ from typing import Any
 import psycopg
 import pytest
 from django.conf import settings as django_settings
+from django.core.cache import cache
 from django.db import connections
 from django.test import TransactionTestCase
 from hypothesis import HealthCheck
@@ -24,6 +25,7 @@ from pytest_django import DjangoDbBlocker
 
 import farmops.celery  # noqa: F401  (nudges need the configured app)
 from farmops.core import guards
+from scheduling.selectors import plan_documents
 from tests import laying
 from tests.laying import Lay
 from tests.services import engines, once, postgres, redis, tables
@@ -67,6 +69,13 @@ def _every_log_is_heard() -> None:
     for known in list(logging.Logger.manager.loggerDict.values()):
         if isinstance(known, logging.Logger):
             known.disabled = False
+
+
+@pytest.fixture(autouse=True)
+def _nothing_is_at_hand() -> None:
+    """What is kept of the rows of another test is none of this one's, though their ids are the same."""
+    cache.clear()
+    plan_documents.forget()
 
 
 @pytest.fixture(scope="session", autouse=True)

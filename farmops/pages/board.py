@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
@@ -24,7 +25,8 @@ from farmops.pages.week_says import week_headline
 from scheduling.models import PlannedTask, WeekPlan
 from scheduling.selectors.care import thing_name, what_is_done
 from scheduling.selectors.passes import OPEN_STATES, field_names, part_said, pass_key
-from scheduling.selectors.plans import care_of_plan, tasks_of_plan, worked_by_day
+from scheduling.selectors.plan_documents import made_once
+from scheduling.selectors.plans import care_of_plan, listed_tasks, worked_by_day
 from scheduling.selectors.reasons import Why, why_each
 from scheduling.selectors.speaking import named_in
 from scheduling.slips.words import work_words
@@ -55,7 +57,7 @@ class Cell:
     acres: str
     hand: str
     part: str
-    strip: strips.DayStrip
+    strip: SafeString
     is_fixed: bool
     is_first: bool
     why: Why | None
@@ -103,7 +105,7 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS,
 
     A large plan comes in pages of so many rows; what is told of the whole plan is told on each.
     """
-    tasks = list(tasks_of_plan(plan=plan))
+    tasks = listed_tasks(plan=plan)
     zone = ZoneInfo(farm.zone)
     start = plan.starts_at.astimezone(zone)
     days = [start.date() + dt.timedelta(days=count) for count in range(plan.days)]
@@ -192,7 +194,8 @@ def _rows(
     by: str,
     has_service: bool,
 ) -> list[Row]:
-    windows = {one["pass"]: one for one in plan.windows.get("passes", [])}
+    shut = made_once(plan, "windows", lambda: {one["pass"]: one for one in plan.windows.get("passes", [])})
+    drawn: dict[Any, SafeString] = made_once(plan, "strips", dict)
     late, roads, parts = late_of(plan), roads_of(plan), parts_of(plan)
     first_part: dict[int, int] = defaultdict(lambda: 1 << 15)
     for task in tasks:
@@ -209,13 +212,16 @@ def _rows(
         for index, day in enumerate(days):
             if day not in worked:
                 continue
-            strip = strips.of_windows(
-                windows.get(pass_key(task.field_pass), {}), start=start, zone=farm.zone, days=[day]
-            )[day]
             said = work_words(Operation(task.operation), words.speaking())
             part = part_said(task.field_pass.part, words.speaking())
-            for begins, ends in worked[day]:
-                strips.with_work(strip, farm.zone, begins, ends, f"{said} {task.field.name}")
+            shown_as = f"{said} {task.field.name}"
+            key = words.speaking(), farm.zone, pass_key(task.field_pass), day, *worked[day], shown_as
+            if key not in drawn:
+                windows = shut.get(pass_key(task.field_pass), {})
+                strip = strips.of_windows(windows, start=start, zone=farm.zone, days=[day])[day]
+                for begins, ends in worked[day]:
+                    strips.with_work(strip, farm.zone, begins, ends, shown_as)
+                drawn[key] = strips.drawn(strip)
             begins, ends = worked[day][0][0], worked[day][-1][1]
             row.days[index][1].append(
                 Cell(
@@ -229,7 +235,7 @@ def _rows(
                     part=_("part {number} of {count}").format(number=task.part_no, count=task.part_count)
                     if task.part_count > 1
                     else "",
-                    strip=strip,
+                    strip=drawn[key],
                     is_fixed=_is_fixed(task, plan),
                     is_first=day == next(iter(worked)),
                     why=whys.get(task.task_key) if day == next(iter(worked)) else None,
@@ -278,7 +284,7 @@ def _service(
                 acres=words.named(stop.rule.get_place_display()),
                 hand=stop.hand.name if stop.hand else "",
                 part="",
-                strip=strip,
+                strip=strips.drawn(strip),
                 is_fixed=False,
                 is_first=True,
                 why=whys.get(stop.task_key),

@@ -10,7 +10,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from scheduling.models import WeekPlan
-from scheduling.selectors.spoken import names_of
+from scheduling.selectors.plan_documents import made_once
+from scheduling.selectors.spoken import names_of_plan
 
 LONG_H = 48
 """Lateness is told in days from here on."""
@@ -46,6 +47,12 @@ def late_of(plan: WeekPlan) -> dict[str, str]:
 
 def roads_of(plan: WeekPlan) -> dict[str, Road]:
     """Return for each task the longest road that something of its outfit has before it; none where all is there already."""
+    names = names_of_plan(plan=plan)
+    found = made_once(plan, "roads", lambda: _longest_roads(plan))
+    return {task: Road(minutes, names.get(origin, origin)) for task, (minutes, origin) in found.items()}
+
+
+def _longest_roads(plan: WeekPlan) -> dict[str, tuple[int, str]]:
     problem = plan.problem
     places = {place: number for number, place in enumerate(problem.get("places", []))}
     matrix: Sequence[Sequence[float]] = problem.get("road_minutes", [])
@@ -53,9 +60,8 @@ def roads_of(plan: WeekPlan) -> dict[str, Road]:
     tasks = {row["id"]: row for row in problem.get("tasks", [])}
     if not places or not matrix:
         return {}
-    names = names_of(farm=plan.farm, problem={})
     stands = {name: row.get("home") for name, row in movers.items()}
-    roads: dict[str, Road] = {}
+    roads: dict[str, tuple[int, str]] = {}
     for placed in sorted(plan.plan.get("tasks", []), key=lambda row: (row["from"], row["to"])):
         task = tasks.get(placed["id"])
         if task is None:
@@ -69,13 +75,17 @@ def roads_of(plan: WeekPlan) -> dict[str, Road]:
                 continue
             factor = movers[name].get("road_factor", 1)
             minutes = ceil(matrix[places[origin]][places[task["place"]]] * float(factor))
-            if minutes and (placed["id"] not in roads or minutes > roads[placed["id"]].minutes):
-                roads[placed["id"]] = Road(minutes, names.get(origin, origin))
+            if minutes and (placed["id"] not in roads or minutes > roads[placed["id"]][0]):
+                roads[placed["id"]] = minutes, origin
     return roads
 
 
 def parts_of(plan: WeekPlan) -> dict[str, tuple[str, str]]:
     """Return for each mode of a plan's tasks what pulls and is pulled, and who drives, each as ids with spaces between."""
+    return made_once(plan, "parts", lambda: _parts(plan))
+
+
+def _parts(plan: WeekPlan) -> dict[str, tuple[str, str]]:
     hands = {row["id"] for row in plan.problem.get("resources", []) if row.get("kind") == "hand"}
     found: dict[str, tuple[str, str]] = {}
     for task in plan.problem.get("tasks", []):

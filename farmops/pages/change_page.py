@@ -10,7 +10,7 @@ from scheduling.models import PassState, PlanState, WeekPlan
 from scheduling.selectors.care import care_id, standing_care
 from scheduling.selectors.changes import changes_of, names_of_both, plan_before
 from scheduling.selectors.passes import ended_passes
-from scheduling.selectors.said_again import limits_of_windows, said_again
+from scheduling.selectors.said_again import limits_of_plan, said_again
 
 HAD_TO, BY_CHOICE = gettext_noop("had to"), gettext_noop("by choice")
 SHORT = 8
@@ -47,7 +47,7 @@ def changes_against(plan: WeekPlan) -> Changes | None:
     told = changes_of(plan=plan, before=before) if before is not None else None
     if before is None or told is None:
         return None
-    names, limits = names_of_both(plan=plan, before=before), limits_of_windows(plan.windows)
+    names, limits = names_of_both(plan=plan, before=before), limits_of_plan(plan=plan)
     rows = []
     for row in sorted(told["tasks"], key=lambda row: not row["had_to"]):
         if row["kind"] in ("same", "new", "gone"):

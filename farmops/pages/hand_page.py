@@ -21,7 +21,12 @@ from farmops.pages.plots.day_panels import bars_panel
 from farmops.pages.trade_words import tool, work
 from scheduling.models import WorkRecord
 from scheduling.selectors.hours import HandDay, hours_of_days
-from scheduling.selectors.plans import care_of_hand, plan_of_day, tasks_of_hand, worked_by_day
+from scheduling.selectors.plans import (
+    care_of_hand_in,
+    plan_of_day_at_hand,
+    tasks_of_hand_in,
+    worked_by_day,
+)
 
 DAYS_BACK = 14
 LAST_WORK = 10
@@ -55,11 +60,11 @@ def hand_facts(*, farm: Farm, hand: Hand, now: dt.datetime) -> dict[str, Any]:
 
 def _today(farm: Farm, hand: Hand, today: dt.date) -> list[dict[str, str]]:
     zone = ZoneInfo(farm.zone)
-    plan = plan_of_day(farm=farm, day=today)
+    plan = plan_of_day_at_hand(farm=farm, day=today)
     if plan is None:
         return []
     found: list[tuple[dt.datetime, dict[str, str]]] = []
-    for task in tasks_of_hand(farm=farm, hand=hand, day=today):
+    for task in tasks_of_hand_in(plan=plan, hand=hand, day=today):
         stretches = worked_by_day(plan=plan, task=task).get(today)
         starts, ends = (
             (stretches[0][0], stretches[-1][1])
@@ -79,7 +84,7 @@ def _today(farm: Farm, hand: Hand, today: dt.date) -> list[dict[str, str]]:
                 },
             )
         )
-    for stop in care_of_hand(farm=farm, hand=hand, day=today):
+    for stop in care_of_hand_in(plan=plan, hand=hand, day=today):
         starts, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
         told = {"hours": _from_to(starts, ends), "what": words.capital(rule_said(stop.rule))}
         found.append((starts, told | {"where": "", "code": "", "with": ""}))
@@ -139,8 +144,8 @@ def _shifts(hand: Hand) -> list[tuple[str, str]]:
 
 def _days(farm: Farm, hand: Hand, today: dt.date) -> list[HandDay]:
     first = today - dt.timedelta(days=DAYS_BACK - 1)
-    of_all = hours_of_days(farm=farm, first_on=first, last_on=today, today=today)
-    return next((one.days for one in of_all if one.hand.pk == hand.pk), [])
+    found = hours_of_days(farm=farm, first_on=first, last_on=today, today=today, only=hand)
+    return found[0].days if found else []
 
 
 def _day(one: HandDay) -> dict[str, Any]:

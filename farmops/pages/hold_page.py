@@ -15,6 +15,7 @@ from farmops.pages.walks import walks_to_call_off
 from scheduling.models import FieldPass, PlannedTask, WeekPlan
 from scheduling.selectors.holding import outfit_in_words, outfits_that_can, spoken
 from scheduling.selectors.passes import OPEN_STATES, pass_key
+from scheduling.selectors.plan_documents import with_documents, without_documents
 from scheduling.selectors.plans import tasks_of_plan
 from scheduling.selectors.reasons import Why, why_each
 from scheduling.selectors.speaking import named_in
@@ -26,7 +27,8 @@ EARLY = dt.time(7)
 def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[str, Any]:
     """Return where the newest plan has a pass, what holds it, who can do it, and what stands in the boxes at first."""
     zone = ZoneInfo(farm.zone)
-    plan = WeekPlan.objects.filter(farm=farm).order_by("-number").first()
+    newest = without_documents().filter(farm=farm).order_by("-number").first()
+    plan = None if newest is None else with_documents(plan=newest)
     tasks = list(tasks_of_plan(plan=plan).filter(field_pass=field_pass)) if plan is not None else []
     task = tasks[0] if tasks else None
     first = first_instant(farm=farm, now=now)
@@ -49,7 +51,7 @@ def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[s
         "is_held": held,
         "is_open": field_pass.state in OPEN_STATES,
         "choices": choices,
-        "walk": walks_to_call_off(farm=farm).get(field_pass.pk),
+        "walk": walks_to_call_off(farm=farm, passes=[field_pass]).get(field_pass.pk),
         "blank": _blank(field_pass, task, zone, first.astimezone(zone).date()),
     }
 

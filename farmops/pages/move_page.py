@@ -20,7 +20,7 @@ from scheduling.selectors.holding import spoken
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.passes import pass_key
 from scheduling.selectors.plans import tasks_of_plan
-from scheduling.selectors.spoken import names_of
+from scheduling.selectors.spoken import names_of_plan
 from scheduling.services.moving import Priced
 from scheduling.solver.moving import Shift
 from scheduling.solver.plan import PlacedTask
@@ -52,12 +52,13 @@ def move_facts(*, farm: Farm, plan: WeekPlan, field_pass: FieldPass) -> dict[str
     """Return where a plan has a pass, who could do it, and what stands in the boxes at first."""
     zone = ZoneInfo(farm.zone)
     task = first_task(plan, field_pass)
-    ways = ways_of(plan=plan, field_pass=field_pass, names=names_of(farm=farm, problem=plan.problem))
+    ways = ways_of(plan=plan, field_pass=field_pass, names=names_of_plan(plan=plan))
     begins = task.starts_at.astimezone(zone) if task is not None else plan.starts_at.astimezone(zone)
     return {
         "field_pass": field_pass,
         "field": field_pass.season.field,
         "work_on": words.capital(spoken(field_pass)),
+        "work_low": spoken(field_pass),
         "planned": said_place(task, zone, ways) if task is not None else "",
         "ways": ways,
         "first_on": plan.starts_at.astimezone(zone).date().isoformat(),
@@ -170,8 +171,8 @@ class _Teller:
     def __init__(self, plan: WeekPlan, other: WeekPlan | None = None) -> None:
         self.horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
         self.zone = ZoneInfo(plan.farm.zone)
-        self.names = names_of(farm=plan.farm, problem=other.problem) if other is not None else {}
-        self.names |= names_of(farm=plan.farm, problem=plan.problem)
+        self.names = dict(names_of_plan(plan=other)) if other is not None else {}
+        self.names |= names_of_plan(plan=plan)
 
     def at(self, minute: int) -> str:
         return moment(self.horizon.at(minute).astimezone(self.zone))

@@ -4,7 +4,7 @@ For: seeing what goes to whom before a plan is sent, and paper for who wants it.
 sent.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -20,7 +20,7 @@ from scheduling.models import PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.care import thing_name, what_is_done
 from scheduling.selectors.changes import plan_before
 from scheduling.selectors.passes import part_said
-from scheduling.selectors.plans import care_of_plan, field_of_stop, tasks_of_plan, worked_by_day
+from scheduling.selectors.plans import care_of_plan, field_of_stop, listed_tasks, worked_by_day
 from scheduling.selectors.speaking import named_in
 from scheduling.slips.words import work_words
 
@@ -55,11 +55,12 @@ def people_facts(*, plan: WeekPlan) -> dict[str, Any]:
     sent = _places(before) if before is not None else None
     people: dict[int, Person] = {}
     hands: dict[int, Hand] = {}
-    for task in tasks_of_plan(plan=plan):
+    for task in listed_tasks(plan=plan):
         if task.hand is not None:
-            person = people.setdefault(task.hand.pk, _person(task.hand))
-            hands[task.hand.pk] = task.hand
-            person.jobs += _jobs(plan, task, sent)
+            if task.hand.pk not in people:
+                people[task.hand.pk] = _person(task.hand)
+                hands[task.hand.pk] = task.hand
+            people[task.hand.pk].jobs += _jobs(plan, task, sent)
     for stop in care_of_plan(plan=plan):
         if stop.hand is not None:
             person = people.setdefault(stop.hand.pk, _person(stop.hand))
@@ -68,12 +69,17 @@ def people_facts(*, plan: WeekPlan) -> dict[str, Any]:
     for person in people.values():
         person.jobs.sort(key=lambda job: job.order)
         person.changed = sum(bool(job.change) for job in person.jobs)
-    had = {task.hand for task in tasks_of_plan(plan=before) if task.hand is not None} if before else set()
     return {
         "before": before,
         "people": sorted(people.values(), key=lambda person: person.name),
-        "none_now": sorted(hand.name for hand in had if hand.pk not in hands),
+        "none_now": _none_now(before, hands) if before is not None else [],
     }
+
+
+def _none_now(before: WeekPlan, hands: Mapping[int, Hand]) -> list[str]:
+    """Return the names of those who had work in a plan and are not among some hands."""
+    had = PlannedTask.objects.filter(plan=before, hand__isnull=False).exclude(hand__in=list(hands))
+    return sorted(dict(had.values_list("hand_id", "hand__name")).values())
 
 
 def _person(hand: Hand) -> Person:
@@ -88,8 +94,13 @@ def _person(hand: Hand) -> Person:
 
 
 def _places(plan: WeekPlan) -> dict[str, tuple[str, Any]]:
-    rows: Sequence[PlannedTask | PlannedCare] = [*tasks_of_plan(plan=plan), *care_of_plan(plan=plan)]
-    return {row.task_key: (row.mode, row.starts_at) for row in rows}
+    return {
+        key: (mode, starts_at)
+        for table in (PlannedTask, PlannedCare)
+        for key, mode, starts_at in table._default_manager.filter(plan=plan).values_list(
+            "task_key", "mode", "starts_at"
+        )
+    }
 
 
 def _change(row: PlannedTask | PlannedCare, sent: dict[str, tuple[str, Any]] | None) -> str:

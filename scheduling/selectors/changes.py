@@ -6,9 +6,10 @@ from typing import Any
 
 from scheduling.models import PlanState, WeekPlan
 from scheduling.selectors.passes import field_names, keys_in_words
-from scheduling.selectors.plans import ALL_REPORTED, sent_plan
+from scheduling.selectors.plan_documents import digest_of, with_documents, without_documents
+from scheduling.selectors.plans import ALL_REPORTED
 from scheduling.selectors.speaking import speaking
-from scheduling.selectors.spoken import names_of
+from scheduling.selectors.spoken import names_of_plan
 from scheduling.selectors.worked_out import worked_out
 from scheduling.solver import ProblemError, parse_problem
 from scheduling.solver.choices import PlanMismatchError
@@ -22,10 +23,17 @@ def plan_before(*, plan: WeekPlan) -> WeekPlan | None:
 
     A plan whose days are over when the other's begin is no plan to be beside of.
     """
-    before = sent_plan(farm=plan.farm) if plan.state == PlanState.MADE else plan.against
+    plans = without_documents()
+    if plan.state == PlanState.MADE:
+        before = plans.filter(farm=plan.farm, state=PlanState.SENT).first()
+    else:
+        before = plans.get(pk=plan.against_id) if plan.against_id is not None else None
     if before is None or before.pk == plan.pk:
         return None
-    return before if before.starts_at + dt.timedelta(days=before.days) > plan.starts_at else None
+    if before.starts_at + dt.timedelta(days=before.days) <= plan.starts_at:
+        return None
+    before.farm = plan.farm
+    return with_documents(plan=before)
 
 
 def changes_of(*, plan: WeekPlan, before: WeekPlan) -> dict[str, Any] | None:
@@ -48,8 +56,8 @@ def changes_of(*, plan: WeekPlan, before: WeekPlan) -> dict[str, Any] | None:
             return {}
         return to_json(told)
 
-    made_from = [before.problem, before.plan, plan.problem, plan.plan, names]
-    told = worked_out("plan-changes-2", made_from, make)
+    made_from = [digest_of(plan=before), digest_of(plan=plan), names]
+    told = worked_out("plan-changes-3", made_from, make)
     return _with_what_none_can_do(told, plan, names) if told else None
 
 
@@ -88,4 +96,4 @@ def _left_or_gone(
 
 def names_of_both(*, plan: WeekPlan, before: WeekPlan) -> dict[str, str]:
     """Return what people call the ids of two plans' problems."""
-    return names_of(farm=plan.farm, problem=before.problem) | names_of(farm=plan.farm, problem=plan.problem)
+    return {**names_of_plan(plan=before), **names_of_plan(plan=plan)}

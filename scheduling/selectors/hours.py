@@ -112,16 +112,18 @@ def standing_days(*, farm: Farm) -> QuerySet[WorkDay]:
     return WorkDay.objects.filter(farm=farm, superseded_by__isnull=True)
 
 
-def hours_of_days(*, farm: Farm, first_on: dt.date, last_on: dt.date, today: dt.date) -> list[HandHours]:
+def hours_of_days(
+    *, farm: Farm, first_on: dt.date, last_on: dt.date, today: dt.date, only: Hand | None = None
+) -> list[HandHours]:
     """Return the days from the first to the last of every hand who works or worked in them; a fixed number of queries.
 
-    Days after `today` have no hours offered yet. A day away is a day without an offer, and nobody offers hours to the
+    With `only` those of that hand. Days after `today` have no hours offered yet. A day away is a day without an offer, and nobody offers hours to the
     owner.
     """
     days = [first_on + dt.timedelta(days=at) for at in range((last_on - first_on).days + 1)]
-    facts = _facts(farm, first_on, last_on)
+    facts = _facts(farm, first_on, last_on, only)
     found = []
-    for hand in Hand.objects.filter(farm=farm).order_by("code"):
+    for hand in Hand.objects.filter(farm=farm).order_by("code") if only is None else [only]:
         of_hand = [_day(hand, day, facts, today) for day in days]
         if hand.works or any(not one.is_empty for one in of_hand):
             found.append(HandHours(hand, of_hand))
@@ -141,22 +143,23 @@ class _Facts:
     planned: frozenset[Key]
 
 
-def _facts(farm: Farm, first_on: dt.date, last_on: dt.date) -> _Facts:
+def _facts(farm: Farm, first_on: dt.date, last_on: dt.date, only: Hand | None) -> _Facts:
     span = (first_on, last_on)
+    mine = {} if only is None else {"hand": only}
     reported: dict[Key, list[WorkDay]] = defaultdict(list)
-    for row in standing_days(farm=farm).filter(work_on__range=span).order_by("starts_at", "id"):
+    for row in standing_days(farm=farm).filter(work_on__range=span, **mine).order_by("starts_at", "id"):
         reported[row.hand_id, row.work_on].append(row)
     on_work: dict[Key, int] = defaultdict(int)
-    work = WorkRecord.objects.filter(farm=farm, superseded_by__isnull=True, work_on__range=span)
+    work = WorkRecord.objects.filter(farm=farm, superseded_by__isnull=True, work_on__range=span, **mine)
     for hand_id, day, minutes in work.values_list("hand_id", "work_on", "hand_min"):
         on_work[hand_id, day] += minutes
     for hand_id, day, minutes in _service_min(farm, span):
         on_work[hand_id, day] += minutes
     shift_min: dict[tuple[int, int], int] = defaultdict(int)
-    for shift in Shift.objects.filter(farm=farm, is_overtime=False):
+    for shift in Shift.objects.filter(farm=farm, is_overtime=False, **mine):
         shift_min[shift.hand_id, shift.weekday] += _minutes(shift.starts_at, shift.ends_at)
     away: dict[int, list[HandAway]] = defaultdict(list)
-    for one in HandAway.objects.filter(farm=farm, first_on__lte=last_on, last_on__gte=first_on):
+    for one in HandAway.objects.filter(farm=farm, first_on__lte=last_on, last_on__gte=first_on, **mine):
         away[one.hand_id].append(one)
     waiting: dict[tuple[int, str], int] = defaultdict(int)
     parked = ParkedReport.objects.filter(
@@ -165,17 +168,17 @@ def _facts(farm: Farm, first_on: dt.date, last_on: dt.date) -> _Facts:
     for one_parked in parked:
         report = one_parked.report
         waiting[report.hand_id, str(report.body.get("work_on"))] += 1
-    return _Facts(reported, on_work, shift_min, away, waiting, _planned(farm, first_on, last_on))
+    return _Facts(reported, on_work, shift_min, away, waiting, _planned(farm, first_on, last_on, mine))
 
 
-def _planned(farm: Farm, first_on: dt.date, last_on: dt.date) -> frozenset[Key]:
+def _planned(farm: Farm, first_on: dt.date, last_on: dt.date, mine: Mapping[str, Hand]) -> frozenset[Key]:
     """Return for which hands the plans of these days held work or service on which day, from its first to its last."""
     days = [first_on + dt.timedelta(days=at) for at in range((last_on - first_on).days + 1)]
     plans = plans_of_days(farm=farm, days=days)
     ruling = {plan.pk for plan in plans.values() if plan is not None}
     found: set[Key] = set()
     for table in (PlannedTask, PlannedCare):
-        rows = table.objects.filter(plan__in=ruling, hand__isnull=False)
+        rows = table.objects.filter(plan__in=ruling, hand__isnull=False, **mine)
         for plan_id, hand_id, starts_at, ends_at in rows.values_list(
             "plan_id", "hand_id", "starts_at", "ends_at"
         ):

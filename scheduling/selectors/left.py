@@ -13,7 +13,7 @@ from scheduling.selectors.not_due import WAITS
 from scheduling.selectors.passes import KEY, field_names, keys_in_words, spoken_key
 from scheduling.selectors.plans import left_of_plan
 from scheduling.selectors.reasons import why_each
-from scheduling.selectors.said_again import limits_of_windows, said_again
+from scheduling.selectors.said_again import limits_of_plan, said_again
 from scheduling.selectors.speaking import speaking
 
 MOVING = gettext_noop("moving the pivot")
@@ -68,7 +68,7 @@ def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
             followers.setdefault(causes[key], []).append(_(MOVING) if is_move else work)
     own = {row["id"].partition("#")[0]: row for row in reversed(plan.plan.get("left", []))}
     whys = why_each(plan=plan) if left else {}
-    limits, rows = limits_of_windows(plan.windows), []
+    limits, rows = limits_of_plan(plan=plan), []
     for key, why in left:
         if key in causes:
             continue

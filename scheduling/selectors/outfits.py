@@ -1,10 +1,11 @@
 """Who can do a pass with what, how long it takes and what it costs."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from itertools import chain, islice
 from typing import Any
 
 from farmops.farms.models import Hand, Implement, Machine, Pivot
@@ -72,13 +73,34 @@ def outfits_for(
         for machine in fleet.machines
         if machine.kind == implement.carried_by and machine.power_hp >= implement.power_needed_hp
     ]
-    ranked: list[tuple[int, int, Outfit]] = []
-    for at, (machine, implement) in enumerate(pairs):
-        for turn, hand in enumerate(hands):
-            ranked.append(((turn - at) % len(hands), at, _outfit(machine, implement, hand, fleet, prices)))
-    wanted = set(keep)
-    ranked.sort(key=lambda one: (one[2].id not in wanted, one[0], one[1]))
-    return sorted((outfit for _, _, outfit in ranked[:MOST_OUTFITS]), key=lambda outfit: outfit.id)
+    chosen = islice(_in_turn(pairs, hands, fleet, set(keep)), MOST_OUTFITS)
+    found = [_outfit(machine, implement, hand, fleet, prices) for machine, implement, hand in chosen]
+    return sorted(found, key=lambda outfit: outfit.id)
+
+
+def _in_turn(
+    pairs: Sequence[tuple[Machine, Implement]], hands: Sequence[Hand], fleet: Fleet, wanted: set[str]
+) -> Iterator[tuple[Machine, Implement, Hand]]:
+    """Yield what can go out together: what is wanted first, then each pair with its first hand, its second, and so on.
+
+    The pairs begin with different hands. An outfit that is put together is dear where there are many thousands, so
+    those that are wanted are known by their names.
+    """
+    named = {fleet.id_of(hand): turn for turn, hand in enumerate(hands)} if wanted else {}
+    first: list[tuple[int, int]] = []
+    for at, (machine, implement) in enumerate(pairs if wanted else ()):
+        begins = _named(fleet.id_of(machine), fleet.id_of(implement), "")
+        turns = [named.get(one.removeprefix(begins)) for one in wanted if one.startswith(begins)]
+        first += [((turn - at) % len(hands), at) for turn in turns if turn is not None]
+    in_turn = ((rank, at) for rank in range(len(hands)) for at in range(len(pairs)))
+    taken = set(first)
+    for rank, at in chain(sorted(first), (one for one in in_turn if one not in taken)):
+        yield *pairs[at], hands[(rank + at) % len(hands)]
+
+
+def _named(*parts: str) -> str:
+    """Return the name of an outfit by those of its parts."""
+    return "+".join(parts)
 
 
 def minutes_for(*, field_pass: FieldPass, outfit: Outfit, area_ac: Decimal, fleet: Fleet) -> int:
@@ -137,7 +159,7 @@ def walk_min(*, pivot: Pivot, degrees: Decimal) -> int:
 def _outfit(machine: Machine, implement: Implement, hand: Hand, fleet: Fleet, prices: PlanPrices) -> Outfit:
     names = (fleet.id_of(machine), fleet.id_of(implement), fleet.id_of(hand))
     return Outfit(
-        id="+".join(names),
+        id=_named(*names),
         resources=names,
         machine=machine,
         implement=implement,

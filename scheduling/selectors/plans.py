@@ -10,10 +10,11 @@ from zoneinfo import ZoneInfo
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 from django.utils.translation import ngettext
 
-from farmops.farms.models import CarePlace, Farm, Field, Hand
+from farmops.farms.models import CarePlace, Farm, Field, Hand, Implement, Machine
 from scheduling.models import PlannedCare, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.horizon import Horizon, Stretch, overlap
 from scheduling.selectors.not_due import not_yet_due
+from scheduling.selectors.plan_documents import DOCUMENTS, made_once, with_documents, without_documents
 
 LONGEST_DAYS = 21
 ALL_REPORTED = "All "
@@ -34,6 +35,12 @@ def plan_of_day(*, farm: Farm, day: dt.date, at: dt.datetime | None = None) -> W
     return _ruling(_sent_by(farm, day, at), [day], farm)[day]
 
 
+def plan_of_day_at_hand(*, farm: Farm, day: dt.date) -> WeekPlan | None:
+    """Return the plan that `plan_of_day` finds with its documents at hand, for a page to tell of."""
+    plan = plans_of_days(farm=farm, days=[day])[day]
+    return None if plan is None else with_documents(plan=plan)
+
+
 def plan_number_of_day(*, farm: Farm, day: dt.date, at: dt.datetime | None = None) -> int | None:
     """Return the number of the plan that `plan_of_day` finds, without its documents."""
     light = _sent_by(farm, day, at).only("farm_id", "number", "starts_at", "days")
@@ -45,7 +52,7 @@ def plans_of_days(*, farm: Farm, days: Sequence[dt.date]) -> dict[dt.date, WeekP
     """Return for each day the plan that rules it, as `plan_of_day` does: one query for all, without the documents."""
     if not days:
         return {}
-    light = _sent_plans(farm, days).defer("problem", "plan", "windows", "not_offered")
+    light = _sent_plans(farm, days).defer(*DOCUMENTS)
     return _ruling(light, days, farm)
 
 
@@ -151,8 +158,18 @@ def plan_to_keep(*, farm: Farm, first_on: dt.date, days: int) -> WeekPlan | None
 
 def current_plan(*, farm: Farm) -> WeekPlan | None:
     """Return the plan that counts: the sent one, else the newest made one."""
-    made = WeekPlan.objects.filter(farm=farm, state=PlanState.MADE).order_by("-number")
-    return sent_plan(farm=farm) or made.first()
+    return _current(farm, WeekPlan.objects.all())
+
+
+def current_plan_at_hand(*, farm: Farm) -> WeekPlan | None:
+    """Return the plan that counts with its documents at hand, for a page to tell of."""
+    plan = _current(farm, without_documents())
+    return None if plan is None else with_documents(plan=plan)
+
+
+def _current(farm: Farm, plans: QuerySet[WeekPlan]) -> WeekPlan | None:
+    sent = plans.filter(farm=farm, state=PlanState.SENT).first()
+    return sent or plans.filter(farm=farm, state=PlanState.MADE).order_by("-number").first()
 
 
 def tasks_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedTask]:
@@ -167,6 +184,27 @@ def tasks_of_plans(*, plans: Collection[WeekPlan]) -> QuerySet[PlannedTask]:
         .select_related("field", "field_pass__season__field", "machine", "implement", "hand")
         .order_by("starts_at", "task_key")
     )
+
+
+def listed_tasks(*, plan: WeekPlan) -> list[PlannedTask]:
+    """Return the tasks of a plan as `tasks_of_plan` does, for a list of many: fields, machines, implements and hands are
+    each read once, and of fields nothing but their names.
+    """
+    rows = PlannedTask.objects.filter(plan=plan).select_related("field_pass__season")
+    tasks = list(rows.order_by("starts_at", "task_key"))
+    fields = Field.objects.filter(farm=plan.farm_id).only("farm_id", "code", "name").in_bulk()
+    things: dict[str, dict[int, Any]] = {
+        name: model._default_manager.filter(farm=plan.farm_id).in_bulk()
+        for name, model in (("machine", Machine), ("implement", Implement), ("hand", Hand))
+    }
+    for task in tasks:
+        task.field = fields[task.field_id]
+        task.field_pass.season.field = fields[task.field_pass.season.field_id]
+        for name, found in things.items():
+            row_id = getattr(task, f"{name}_id")
+            if row_id is not None:
+                setattr(task, name, found[row_id])
+    return tasks
 
 
 def care_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedCare]:
@@ -192,9 +230,12 @@ def field_of_stop(stop: PlannedCare) -> str:
 def care_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedCare]:
     """Return the service stops that the plan of a day has a hand make on that day of the farm's clock, in order."""
     plan = plan_of_day(farm=farm, day=day)
-    if plan is None:
-        return []
-    horizon = Horizon(plan.starts_at, farm.zone, plan.days)
+    return [] if plan is None else care_of_hand_in(plan=plan, hand=hand, day=day)
+
+
+def care_of_hand_in(*, plan: WeekPlan, hand: Hand, day: dt.date) -> list[PlannedCare]:
+    """Return the service stops that a plan has a hand make on a day, as `care_of_hand` does."""
+    horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
     begins, ends = horizon.midnight(day), horizon.midnight(day + dt.timedelta(days=1))
     return list(
         care_of_plan(plan=plan).filter(
@@ -209,9 +250,12 @@ def tasks_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedTask]:
     A task that rests on that day, because the shift, the field or the hour is shut, is not among them.
     """
     plan = plan_of_day(farm=farm, day=day)
-    if plan is None:
-        return []
-    horizon = Horizon(plan.starts_at, farm.zone, plan.days)
+    return [] if plan is None else tasks_of_hand_in(plan=plan, hand=hand, day=day)
+
+
+def tasks_of_hand_in(*, plan: WeekPlan, hand: Hand, day: dt.date) -> list[PlannedTask]:
+    """Return what a plan has a hand do on a day, as `tasks_of_hand` does."""
+    horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
     begins, ends = horizon.midnight(day), horizon.midnight(day + dt.timedelta(days=1))
     tasks = tasks_of_plan(plan=plan).filter(
         hand=hand, starts_at__lt=horizon.at(ends), ends_at__gt=horizon.at(begins)
@@ -233,6 +277,14 @@ def worked_by_day(
     *, plan: WeekPlan, task: PlannedTask
 ) -> dict[dt.date, list[tuple[dt.datetime, dt.datetime]]]:
     """Return the stretches in which a task is worked, on the farm's clock, by the day they begin on."""
+    told: dict[str, dict[dt.date, list[tuple[dt.datetime, dt.datetime]]]]
+    told = made_once(plan, "worked by day", dict, of=plan.farm.zone)
+    if task.task_key not in told:
+        told[task.task_key] = _by_day(plan, task)
+    return dict(told[task.task_key])
+
+
+def _by_day(plan: WeekPlan, task: PlannedTask) -> dict[dt.date, list[tuple[dt.datetime, dt.datetime]]]:
     zone = ZoneInfo(plan.farm.zone)
     found: dict[dt.date, list[tuple[dt.datetime, dt.datetime]]] = {}
     for begins, ends in worked_hours(plan=plan, task=task):
@@ -324,7 +376,8 @@ def _documents_of(plan: WeekPlan) -> _Documents:
     """Return what a plan's documents say, put in order once for each plan that was read."""
     kept: tuple[Any, Any, _Documents] | None = plan.__dict__.get("_documents")
     if kept is None or kept[0] is not plan.problem or kept[1] is not plan.plan:
-        kept = plan.problem, plan.plan, _Documents.of(plan.problem, plan.plan)
+        told = made_once(plan, "documents", lambda: _Documents.of(plan.problem, plan.plan))
+        kept = plan.problem, plan.plan, told
         plan.__dict__["_documents"] = kept
     return kept[2]
 

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from scheduling.models import WeekPlan
-from scheduling.selectors.said_again import limits_of_windows, said_again
-from scheduling.selectors.spoken import names_of
+from scheduling.selectors.plan_documents import digest_of, made_once
+from scheduling.selectors.said_again import limits_of_plan, said_again
+from scheduling.selectors.speaking import speaking
+from scheduling.selectors.spoken import names_of_plan
 from scheduling.selectors.worked_out import worked_out
 from scheduling.solver import ProblemError, parse_problem
 from scheduling.solver.choices import PlanMismatchError
@@ -17,6 +19,19 @@ from scheduling.solver.reasons import explain, to_json
 
 SHUT_UNTIL = re.compile(r"It is shut until [^.]+\.")
 NONE: dict[str, Any] = {"format": "plan-reasons/1", "tasks": [], "left": []}
+
+
+@dataclass(frozen=True)
+class _Same:
+    """Names that are the same only where they were made once: comparing thousands is dearer than telling anew."""
+
+    names: Mapping[str, str]
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.names is self.names
+
+    def __hash__(self) -> int:
+        return id(self.names)
 
 
 @dataclass(frozen=True)
@@ -32,7 +47,7 @@ def reasons_of(*, plan: WeekPlan) -> dict[str, Any]:
 
     They are worked out from the stored problem and plan; where hours are shut, they tell by which limit. A plan whose problem was stored in an older form has none.
     """
-    names = names_of(farm=plan.farm, problem=plan.problem)
+    names = names_of_plan(plan=plan)
 
     def make() -> dict[str, Any]:
         try:
@@ -40,15 +55,20 @@ def reasons_of(*, plan: WeekPlan) -> dict[str, Any]:
         except (ProblemError, PlanMismatchError):
             return NONE
 
-    return _with_limits(worked_out("plan-reasons-3", [plan.problem, plan.plan, names], make), plan)
+    return _with_limits(worked_out("plan-reasons-4", [digest_of(plan=plan), names], make), plan)
 
 
-def why_each(*, plan: WeekPlan) -> dict[str, Why]:
+def why_each(*, plan: WeekPlan) -> Mapping[str, Why]:
     """Return for each task of a plan, standing or left, why it is so and what else could be, by its id, in the reader's
     language.
     """
-    told, limits = reasons_of(plan=plan), limits_of_windows(plan.windows)
-    return {row["id"]: _in_language(_why(row), limits) for row in (*told["tasks"], *told["left"])}
+    names = names_of_plan(plan=plan)
+
+    def make() -> dict[str, Why]:
+        told, limits = reasons_of(plan=plan), limits_of_plan(plan=plan)
+        return {row["id"]: _in_language(_why(row), limits) for row in (*told["tasks"], *told["left"])}
+
+    return made_once(plan, f"whys-{speaking()}", make, of=_Same(names))
 
 
 def _in_language(why: Why, limits: Mapping[str, str]) -> Why:

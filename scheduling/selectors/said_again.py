@@ -10,7 +10,9 @@ from functools import cache
 from django.utils.translation import gettext, pgettext
 
 from farmops.farms.operations import WORDS
+from scheduling.models import WeekPlan
 from scheduling.selectors import said_forms
+from scheduling.selectors.plan_documents import made_once
 from scheduling.selectors.speaking import ENGLISH, speaking
 from scheduling.slips.words import MONTHS, WEEKDAYS
 from scheduling.solver.explain import lasting
@@ -63,6 +65,11 @@ def limits_of_windows(windows: Mapping[str, object]) -> dict[str, str]:
                 found[english] = spanish
                 found[english.partition(";")[0]] = spanish.partition(";")[0]
     return found
+
+
+def limits_of_plan(*, plan: WeekPlan) -> Mapping[str, str]:
+    """Return what shuts the fields of a plan's windows, as `limits_of_windows` does."""
+    return made_once(plan, "limits", lambda: limits_of_windows(plan.windows))
 
 
 def length_said(minutes: int) -> str:

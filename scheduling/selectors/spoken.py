@@ -2,15 +2,18 @@
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Pump
+from scheduling.models import WeekPlan
 from scheduling.selectors.care import care_names
 from scheduling.selectors.fleet import YARD, pivot_id, place_of, pump_id
 from scheduling.selectors.outfits import CUSTOM
 from scheduling.selectors.passes import KEY, field_names, keys_in_words, spoken_key
+from scheduling.selectors.plan_documents import is_at_hand, made_once
 from scheduling.selectors.speaking import named_in, speaking
 
 LEAST_ODD = re.compile(r"[-+:\d]")
@@ -26,24 +29,62 @@ def names_of_things(*, farm: Farm) -> dict[str, str]:
     }
 
 
+@dataclass(frozen=True)
+class _Called:
+    """What the farm's records call everything, in the language that is on."""
+
+    language: str
+    fields: tuple[tuple[str, str], ...]
+    pumps: tuple[tuple[str, str], ...]
+    things: tuple[tuple[str, str, str], ...]
+    care: tuple[tuple[str, str], ...]
+
+    @classmethod
+    def on(cls, farm: Farm) -> "_Called":
+        return cls(
+            speaking(),
+            tuple(Field.objects.filter(farm=farm).values_list("code", "name")),
+            tuple(Pump.objects.filter(farm=farm).values_list("code", "name")),
+            tuple(
+                (model.__name__.lower(), row.code, named_in(row))
+                for model in (Hand, Implement, Machine)
+                for row in model._default_manager.filter(farm=farm)
+            ),
+            tuple(care_names(farm=farm, language=speaking()).items()),
+        )
+
+    def names(self, problem: Mapping[str, Any]) -> dict[str, str]:
+        fields, care = dict(self.fields), dict(self.care)
+        names = {YARD: _("the yard")} | {place_of(code): name for code, name in fields.items()}
+        of_pivots = _("the pivot of {field}")
+        names |= {pivot_id(code): of_pivots.format(field=name) for code, name in fields.items()}
+        names |= {pump_id(code): name for code, name in self.pumps}
+        for kind, code, name in self.things:
+            names |= {code: name, f"{kind}:{code}": name}
+        for task in problem.get("tasks", []):
+            names[task["id"]] = care.get(task["id"]) or task_in_words(task["id"], fields)
+            for mode in task["modes"]:
+                names[mode["id"]] = outfit_of_names(mode["id"], mode["resources"], names)
+        return names
+
+
 def names_of(*, farm: Farm, problem: Mapping[str, Any]) -> dict[str, str]:
     """Return what people call each task, resource, outfit and place of a stored problem, by its id."""
-    fields = dict(Field.objects.filter(farm=farm).values_list("code", "name"))
-    names = {YARD: _("the yard")} | {place_of(code): name for code, name in fields.items()}
-    pivot = _("the pivot of {field}")
-    names |= {pivot_id(code): pivot.format(field=name) for code, name in fields.items()}
-    for code, name in Pump.objects.filter(farm=farm).values_list("code", "name"):
-        names[pump_id(code)] = name
-    for model in (Hand, Implement, Machine):
-        for row in model._default_manager.filter(farm=farm):
-            name = named_in(row)
-            names |= {row.code: name, f"{model.__name__.lower()}:{row.code}": name}
-    care = care_names(farm=farm, language=speaking())
-    for task in problem.get("tasks", []):
-        names[task["id"]] = care.get(task["id"]) or task_in_words(task["id"], fields)
-        for mode in task["modes"]:
-            names[mode["id"]] = outfit_of_names(mode["id"], mode["resources"], names)
-    return names
+    return _Called.on(farm).names(problem)
+
+
+def names_of_plan(*, plan: WeekPlan) -> Mapping[str, str]:
+    """Return what people call the ids of a plan's problem, as `names_of` does, in the language that is on.
+
+    For a plan that a page read with its documents at hand, the farm's records are read once.
+    """
+    kept: dict[str, Mapping[str, str]] = plan.__dict__.setdefault("_names", {}) if is_at_hand(plan) else {}
+    if speaking() not in kept:
+        called = _Called.on(plan.farm)
+        kept[speaking()] = made_once(
+            plan, f"names-{speaking()}", lambda: called.names(plan.problem), of=called
+        )
+    return kept[speaking()]
 
 
 def task_in_words(task_id: str, fields: Mapping[str, str]) -> str:

@@ -22,7 +22,8 @@ from farmops.pages.changed_page import changed_facts
 from farmops.pages.move_page import move_facts, price_facts, ways_of
 from farmops.pages.views.planning import plain_reason, plan_page
 from scheduling.models import FieldPass, WeekPlan
-from scheduling.selectors.spoken import names_of
+from scheduling.selectors.plan_documents import with_documents, without_documents
+from scheduling.selectors.spoken import names_of_plan
 from scheduling.selectors.versions import week_version
 from scheduling.services.moving import Priced, WeekChanged
 
@@ -73,15 +74,14 @@ def undo(request: HttpRequest, farm: Farm, membership: Membership, number: int) 
 def ways(request: HttpRequest, farm: Farm, membership: Membership, number: int, pass_id: int) -> HttpResponse:
     """Tell the script which outfits a plan reckons with for a pass."""
     plan, row = _plan(farm, number), _row(farm, pass_id)
-    found = ways_of(plan=plan, field_pass=row, names=names_of(farm=farm, problem=plan.problem))
+    found = ways_of(plan=plan, field_pass=row, names=names_of_plan(plan=plan))
     told = [{"outfit": one.outfit, "says": one.says, "resources": one.resources} for one in found]
     return JsonResponse({"ways": told})
 
 
 def _plan(farm: Farm, number: int) -> WeekPlan:
-    return get_object_or_404(
-        WeekPlan.objects.select_related("farm", "against", "made_by"), farm=farm, number=number
-    )
+    plans = without_documents().select_related("made_by")
+    return with_documents(plan=get_object_or_404(plans, farm=farm, number=number))
 
 
 def _row(farm: Farm, pass_id: int) -> FieldPass:

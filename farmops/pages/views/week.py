@@ -22,7 +22,8 @@ from farmops.pages.change_page import changes_against
 from farmops.pages.people_page import people_facts
 from farmops.pages.views.planning import plan_page, planned_again
 from scheduling.models import PlanState, WeekPlan
-from scheduling.selectors.plans import current_plan
+from scheduling.selectors.plan_documents import with_documents, without_documents
+from scheduling.selectors.plans import current_plan_at_hand
 from scheduling.selectors.versions import week_version
 from scheduling.services import planning
 from scheduling.services.moving import MOVED
@@ -35,9 +36,12 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
     """Show one plan, by default the one that counts."""
     number = request.GET.get("plan", "")
     if number.isdecimal() and len(number) < 9:
-        plan: WeekPlan | None = get_object_or_404(WeekPlan, farm=farm, number=int(number))
+        found = get_object_or_404(without_documents(), farm=farm, number=int(number))
+        plan: WeekPlan | None = with_documents(plan=found)
     else:
-        plan = current_plan(farm=farm)
+        plan = current_plan_at_hand(farm=farm)
+    if plan is not None:
+        plan.farm = farm
     today = clock.local_date(clock.now(), farm.zone)
     by = request.GET.get("by", OUTFITS)
     by = by if by in BY else OUTFITS
@@ -105,7 +109,8 @@ def plan_again(request: HttpRequest, farm: Farm, membership: Membership) -> Http
 @for_roles(Role.MANAGER)
 def people(request: HttpRequest, farm: Farm, membership: Membership, number: int) -> HttpResponse:
     """Show what each hand has in a plan, before it is sent and for paper."""
-    plan = get_object_or_404(WeekPlan.objects.select_related("farm", "against"), farm=farm, number=number)
+    plan = with_documents(plan=get_object_or_404(without_documents(), farm=farm, number=number))
+    plan.farm = farm
     context = {"farm": farm, "place": "week", "plan": plan, **people_facts(plan=plan)}
     return render(request, "pages/week_people.html", context)
 

@@ -13,6 +13,7 @@ from scheduling.selectors import reasons
 from scheduling.selectors.changes import changes_of, plan_before
 from scheduling.selectors.left import left_in_words
 from scheduling.selectors.passes import field_names
+from scheduling.selectors.plan_documents import made_once, with_documents, without_documents
 from scheduling.selectors.plans import uncounted_in_words
 from scheduling.selectors.reasons import reasons_of, why_each
 from scheduling.selectors.spoken import ids_in_words, names_of
@@ -207,3 +208,26 @@ def test_next_best_is_what_the_exact_cost_of_that_plan_comes_to(farm: Farm) -> N
     assert plan.cost_cents is not None
     assert abs(result.cost - plan.cost_cents - best["more_cents"]) <= 1, "each is rounded by itself"
     assert moment(problem, best["from"]) in best["says"] or "same hour" in best["says"]
+
+
+def test_documents_at_hand_are_read_once_and_are_those_of_the_plan_alone(
+    farm: Farm, django_assert_num_queries: Any
+) -> None:
+    plan = made(farm)
+    light = without_documents().get(pk=plan.pk)
+    with django_assert_num_queries(1):
+        first = with_documents(plan=light)
+    assert (first.problem, first.plan) == (plan.problem, plan.plan)
+    again = without_documents().get(pk=plan.pk)
+    with django_assert_num_queries(0):
+        assert with_documents(plan=again).windows is first.windows
+    asked: list[int] = []
+    for one in (first, again):
+        made_once(one, "a count", lambda: asked.append(1), of="one name")
+    assert len(asked) == 1, "what is made of the same documents is made once"
+    made_once(again, "a count", lambda: asked.append(1), of="another name")
+    again.plan = {**again.plan, "tasks": []}
+    made_once(again, "a count", lambda: asked.append(1), of="another name")
+    assert len(asked) == 3, "documents that were put in their place are others"
+    assert with_documents(plan=made(farm)).problem is not first.problem
+    assert why_each(plan=first) == why_each(plan=plan)
