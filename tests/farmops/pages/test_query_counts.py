@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 import pytest
+from django.core.cache import cache
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -16,6 +17,7 @@ from farmops.pages.urls import urlpatterns
 from farmops.weather.models import Station
 from ledger.services.posting import post_pending
 from scheduling.models import Incident, PassLink, PassState
+from scheduling.selectors import plan_documents
 from tests.factories import make_field, make_hand, make_implement, make_machine, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.ledger.makers import set_rates
@@ -80,7 +82,11 @@ def pages(yard: Yard) -> Iterator[tuple[str, str]]:
 
 
 def counts(yard: Yard, clients: list[Client]) -> dict[str, int]:
-    """Return how often each page asks the database that answers one of the people with 200, once the ground is kept."""
+    """Return how often each page asks the database that answers one of the people with 200: once the ground is
+    kept, and before anything else is at hand.
+    """
+    cache.clear()
+    plan_documents.forget()
     clients[0].get(reverse("pages:fields", args=[yard.farm.code]))
     found = {}
     for name, address in pages(yard):
