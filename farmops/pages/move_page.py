@@ -137,13 +137,18 @@ def _headline(more_cents: int, moved: Sequence[str]) -> str:
     if not moved:
         return _("{price}: nothing else moves.").format(price=price)
     if len(moved) <= MOST_IN_A_HEADLINE:
-        told = "; ".join(one.rstrip(".") for one in moved)
+        told = "; ".join(_without_stop(one) for one in moved)
         return words.one_stop(_("{price}: {moved}.").format(price=price, moved=told))
     rest = len(moved) - 1
     says = ngettext(
         "{price}: {moved}; {rest} other changes too.", "{price}: {moved}; {rest} others change too.", rest
     )
-    return says.format(price=price, moved=moved[0].rstrip("."), rest=rest)
+    return says.format(price=price, moved=_without_stop(moved[0]), rest=rest)
+
+
+def _without_stop(sentence: str) -> str:
+    """Return a sentence to go on from; the point of its last word, as a.m. has one, stays."""
+    return sentence if sentence.endswith((" a.m.", " p.m.")) else sentence.removesuffix(".")
 
 
 def _parts(priced: Priced) -> list[tuple[str, str, str, str]]:

@@ -55,7 +55,7 @@ def test_the_form_tells_the_price_before_it_keeps_and_the_plan_after_costs_just_
     client, row = signed_in("mona"), disk_of("pond-40")
     at = f"{WEEK}1/move/{row.pk}/"
     asked = {"outfit": PlannedTask.objects.get(field_pass=row).mode, "day": "2026-04-23", "hour": "08:00"}
-    assert "Where should Disk on Pond 40 go?" in page_of(client.get(at))
+    assert "Where should disk on Pond 40 go?" in page_of(client.get(at))
     priced = client.get(at, asked)
     told = re.search(r"\$([\d,.]+) more: nothing else moves\.", page_of(priced))
     assert told is not None
