@@ -12,7 +12,7 @@ from pytest_django.live_server_helper import LiveServer
 
 from ledger.models import Bill, BillPayment
 from ledger.services.bills import enter_bill
-from tests.browser.conftest import Hour, Opened
+from tests.browser.conftest import Hour, Opened, wait_for_the_last_answers
 from tests.farmops.pages.conftest import Yard, signed_in
 
 pytestmark = pytest.mark.browser
@@ -79,6 +79,7 @@ def open_bills(browser: Browser, live_server: LiveServer, yard: Yard, hour: Hour
     yield opened
     for context in contexts:
         context.close()
+    wait_for_the_last_answers()
     assert complaints == []
 
 

@@ -11,5 +11,6 @@ for (const button of document.querySelectorAll("[data-copy]")) {
       document.execCommand("copy"); // over plain http browsers have no other way
     }
     button.textContent = button.dataset.done;
+    button.focus(); // marking the text took the keyboard along
   });
 }
