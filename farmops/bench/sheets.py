@@ -80,8 +80,8 @@ class _Mail:
     def _composed(self) -> BenchRow:
         got = self._got("composing", "sheets_measures.composed", day=0)
         return self._row(
-            f"a sheet composed: mean {got['mean_ms']:.1f}, 95 of 100 within {got['p95_ms']:.1f}, the first of a farm, which reads "
-            f"its day, {got['first_ms']:.0f}, longest {got['most_ms']:.0f} ms",
+            f"a sheet composed: mean {got['mean_ms']:.1f}, 95 of 100 within {got['p95_ms']:.1f}, the first of some farms, "
+            f"which reads their day, {got['first_ms']:.0f}, longest {got['most_ms']:.0f} ms",
             got,
             ratio=got["p95_ms"] / MOST_COMPOSE_MS,
             limit=f"95 of 100 within {MOST_COMPOSE_MS} ms",

@@ -2,6 +2,7 @@
 
 import logging
 import threading
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,12 +11,14 @@ from django.conf import settings
 from django.core.wsgi import get_wsgi_application
 from django.db import DatabaseError, connections
 
-from farmops.core import clock, jobs
+from farmops.core import clock, jobs, stopping
 from farmops.core.problems import DomainError
 
 logger = logging.getLogger(__name__)
 HOST = "127.0.0.1"
 EVERY_S = 60.0
+LETS_GO_S = 5.0
+"""Who ends the service waits no longer than this for a job between two steps."""
 THREADS = 6
 
 
@@ -39,6 +42,12 @@ class Clockwork:
     def stop(self) -> None:
         """Start no other job."""
         self._stop_now.set()
+
+    def wait(self, *, most_s: float) -> None:
+        """Give the jobs at work a moment to let go of what they hold."""
+        until = time.monotonic() + most_s
+        for thread in self._at_work.values():
+            thread.join(max(0.0, until - time.monotonic()))
 
     def look(self) -> None:
         """Start each job that is not at work."""
@@ -73,6 +82,11 @@ def _log_what_ended(ended: threading.ExceptHookArgs) -> None:
 
 def serve(*, port: int, on_ready: Callable[[], None]) -> None:
     """Serve the pages on this machine only until interrupted; `on_ready` is called once the port answers."""
+    with stopping.ends_softly(leaves_main=True):
+        _serve(port=port, on_ready=on_ready)
+
+
+def _serve(*, port: int, on_ready: Callable[[], None]) -> None:
     Path(settings.STATIC_ROOT).mkdir(parents=True, exist_ok=True)
     server = waitress.create_server(get_wsgi_application(), host=HOST, port=port, threads=THREADS, ident=None)
     clockwork = Clockwork()
@@ -83,4 +97,6 @@ def serve(*, port: int, on_ready: Callable[[], None]) -> None:
         server.run()
     finally:
         clockwork.stop()
+        stopping.ask()
+        clockwork.wait(most_s=LETS_GO_S)
         server.close()

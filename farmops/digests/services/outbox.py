@@ -11,6 +11,7 @@ from typing import Any
 from django.conf import settings
 from django.db import connection, transaction
 
+from farmops.core import stopping
 from farmops.digests.models import MailTrouble, OutboxRow, RowState
 from farmops.digests.outcomes import Outcome, Verdict
 from farmops.digests.selectors.troubles import standing_halt
@@ -42,8 +43,9 @@ __all__ = ["SendReport", "make_due", "make_for", "send_due"]
 logger = logging.getLogger(__name__)
 
 CLAIM_AT_ONCE = 100
-BEGIN_AT_ONCE = 50
-"""So many share a commit before and one after they are sent. Who is killed leaves that many to wait for their lease."""
+BEGIN_AT_ONCE = 25
+"""So many share a commit before and one after they are sent. Who is killed leaves that many to wait for their lease; who is
+asked to end gives back what is not handed over."""
 
 SETTLE_AFTER_S = 1.0
 """A message that was taken is settled at the latest before the next one after this long."""
@@ -101,7 +103,7 @@ class _Run:
 
     @property
     def is_over(self) -> bool:
-        return self.gone_s > RUN_S
+        return self.gone_s > RUN_S or stopping.is_asked()
 
 
 def _up_s() -> float:
@@ -154,7 +156,7 @@ def _send_batch(run: _Run, farm_id: int | None) -> bool:
     left = list(claims)
     try:
         rows = _rows(claims)
-        run.reading.expect([rows[held.row_id] for held in claims])
+        run.reading.expect([rows[held.row_id] for held in claims], now=run.now)
         while left:
             if run.is_over:
                 return False
@@ -208,7 +210,7 @@ def _begin(run: _Run, some: Sequence[tuple[Claim, OutboxRow]], left: list[Claim]
 
     What is returned is still among those left, to be given back unless it is handed over.
     """
-    run.reading.prepare([row for _held, row in some], now=run.now)
+    run.reading.begin()
     going: dict[Claim, dict[str, Any]] = {}
     rows = dict(some)
     for held, row in some:

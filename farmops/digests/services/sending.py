@@ -50,28 +50,27 @@ class Reading:
         self._suppressed: dict[int, set[str]] = {}
         self._choices: dict[tuple[int, str], dict[int, MailChoice]] = {}
         self._members: set[Member] = set()
-        self._known: set[int] = set()
         self.told: dict[int, tuple[int, ...]] = {}
         self._calendars: dict[tuple[int, dt.date], Events] = {}
         self._held: set[tuple[int, dt.date]] = set()
         self._stops = StopLinks()
         self._links: list[SignInLink] = []
 
-    def expect(self, rows: Collection[OutboxRow]) -> None:
-        """Say of which rows the mail will be asked for, in about that order; what people chose is read anew."""
-        self.days.expect((row.farm, row.local_day) for row in rows)
-        self._known, self._members, self._suppressed, self._choices = set(), set(), {}, {}
+    def expect(self, rows: Collection[OutboxRow], *, now: dt.datetime) -> None:
+        """Read at once what the mail of some rows needs, which will be asked for in about that order.
 
-    def prepare(self, rows: Collection[OutboxRow], *, now: dt.datetime) -> None:
-        """Read at once what the mail of some rows needs; links made for rows before them and not stored are dropped."""
-        self._links = []
+        What people chose, and which addresses came back, is read anew.
+        """
+        self.days.expect((row.farm, row.local_day) for row in rows)
         self._stops.read(rows, now=now)
-        fresh = {row.farm_id for row in rows} - self._known
-        if fresh:
-            self._suppressed |= suppressed_of_farms(farms=fresh)
-            self._choices |= choices_of_farms(farms=fresh)
-            self._members |= members_of_farms(farms=fresh)
-            self._known |= fresh
+        farms = {row.farm_id for row in rows}
+        self._suppressed = suppressed_of_farms(farms=farms)
+        self._choices = choices_of_farms(farms=farms)
+        self._members = members_of_farms(farms=farms)
+
+    def begin(self) -> None:
+        """Begin some of the rows: links that were made for rows before them and not stored are dropped."""
+        self._links = []
 
     def is_here(self, row: OutboxRow) -> bool:
         """Say whether the user of a row still has the role for it: between making and sending somebody may go.

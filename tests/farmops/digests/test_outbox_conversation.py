@@ -1,12 +1,16 @@
 """Sheets over a real SMTP conversation: each answer of the server leads to the right state."""
 
 import datetime as dt
+import os
+import signal
 import smtplib
 from collections import deque
+from typing import Any
 
 import pytest
 from pytest_django.fixtures import Settings
 
+from farmops.core import stopping
 from farmops.digests import smtp
 from farmops.digests.models import (
     MailChoice,
@@ -241,6 +245,25 @@ def test_a_run_that_is_over_gives_the_rows_back_that_it_has_not_begun(
     assert send_due(now=MORNING).sent == 1
     assert sorted(OutboxRow.objects.values_list("state", flat=True)) == ["due", "due", "sent"]
     assert sorted(OutboxRow.objects.values_list("attempt", flat=True)) == [0, 0, 1]
+
+
+def test_who_is_asked_to_end_gives_back_what_is_not_handed_over_and_the_next_run_sends_it(
+    mail: MailServer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    farm_with_hands("imani", "odell", "teo")
+    make_due(now=MORNING)
+    send_one = outbox._send_one
+
+    def first(run: Any, one: Any) -> bool:
+        os.kill(os.getpid(), signal.SIGTERM)
+        return send_one(run, one)
+
+    with stopping.ends_softly():
+        monkeypatch.setattr(outbox, "_send_one", first)
+        assert send_due(now=MORNING).sent == 1
+    monkeypatch.undo()
+    assert sorted(OutboxRow.objects.values_list("state", "attempt")) == [("due", 0), ("due", 0), ("sent", 1)]
+    assert send_due(now=MORNING).sent == 2
 
 
 @pytest.mark.filterwarnings("ignore:Requiring AUTH while not requiring TLS:UserWarning")

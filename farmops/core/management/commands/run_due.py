@@ -4,11 +4,12 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from farmops.core import clock, jobs
+from farmops.core import clock, jobs, stopping
 
 
 class Command(BaseCommand):
     help = "Run every periodic job that is due now. Safe to run twice, and from cron."
 
     def handle(self, *args: Any, **options: Any) -> None:
-        jobs.run_due(now=clock.now(), tell=lambda name, outcome: self.stdout.write(f"{name}: {outcome}"))
+        with stopping.ends_softly():
+            jobs.run_due(now=clock.now(), tell=lambda name, outcome: self.stdout.write(f"{name}: {outcome}"))

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from farmops.core import clock
+from farmops.core import clock, stopping
 from farmops.core.problems import DomainError
 from farmops.digests.selectors.preview import preview
 from farmops.digests.services.heartbeat import clocks_beside
@@ -39,7 +39,8 @@ class Command(BaseCommand):
         if options["farm"] is None and (options["day"] or options["out"]):
             raise CommandError("--day and --out belong to one farm: give --farm CODE too.")
         try:
-            self._run(options)
+            with stopping.ends_softly():
+                self._run(options)
         except DomainError as error:
             raise CommandError(error.says) from error
 
