@@ -20,6 +20,7 @@ from farmops.pages import strips, words
 from farmops.pages.board_facts import Road, box_moment, late_of, parts_of, roads_of
 from farmops.pages.ground import ground_rows
 from farmops.pages.left_page import Cause, Later, later_of_week, left_of_week, waiting_keys
+from farmops.pages.many_links import addresses
 from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from farmops.pages.week_says import week_headline
 from scheduling.models import PlannedTask, WeekPlan
@@ -67,6 +68,19 @@ class Cell:
     can_move: bool = False
     late: str = ""
     road: Road | None = None
+    field_at: str = ""
+    hold_at: str = ""
+    move_at: str = ""
+
+    @property
+    def said(self) -> dict[str, str]:
+        """Return the names of a cell's links, which the template asks for once a cell."""
+        named = {"work": self.work, "field": self.field_name}
+        return {
+            "what": _("%(work)s on %(field)s") % named,
+            "hold": _("hold or move %(work)s on %(field)s") % named,
+            "move": _("move %(work)s on %(field)s") % named,
+        }
 
 
 @dataclass
@@ -200,6 +214,8 @@ def _rows(
     first_part: dict[int, int] = defaultdict(lambda: 1 << 15)
     for task in tasks:
         first_part[task.field_pass_id] = min(first_part[task.field_pass_id], task.part_no)
+    field_at, hold_at = addresses("pages:field", farm.code), addresses("pages:hold", farm.code)
+    move_at = addresses("pages:move", farm.code, plan.number)
     rows: dict[str, Row] = {}
     for task in tasks:
         if task.operation == Operation.PIVOT_WALK:
@@ -245,6 +261,9 @@ def _rows(
                     can_move=day == next(iter(worked)) and task.part_no == first_part[task.field_pass_id],
                     late=late.get(task.task_key, "") if day == list(worked)[-1] else "",
                     road=roads.get(task.task_key) if day == next(iter(worked)) else None,
+                    field_at=field_at(task.field.code),
+                    hold_at=hold_at(task.field_pass_id),
+                    move_at=move_at(task.field_pass_id),
                 )
             )
     ordered = sorted(rows.values(), key=lambda row: (row.name in WITHOUT_MACHINE, row.name))
