@@ -96,6 +96,14 @@ def test_a_pass_is_moved_and_the_move_undone_by_keyboard_alone(open_week: Callab
     asked = page.locator("#asked")
     expect(asked.get_by_role("heading").first).to_be_focused(timeout=WORKING_OUT_MS)
     expect(said).to_contain_text(" more: ")
+    tab_to(page, page.get_by_role("link", name="Leave it where it is"))
+    page.keyboard.press("Enter")
+    expect(asked).to_be_empty()
+    expect(mover(page, "Pond 40")).to_be_focused()
+
+    for key in ("Space", "Shift+ArrowRight", "Shift+ArrowRight", "Shift+ArrowRight", "ArrowRight", "Enter"):
+        page.keyboard.press(key)
+    expect(asked.get_by_role("heading").first).to_be_focused(timeout=WORKING_OUT_MS)
     assert disk_of("pond-40").fixed_from is None, "asking keeps nothing"
     assert breaks(page) == []
     picture(page, "week-move-priced-1280")
