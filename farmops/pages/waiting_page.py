@@ -14,7 +14,15 @@ from farmops.farms.models import Farm, Field, FuelTank, Implement, Machine
 from farmops.farms.operations import Operation
 from farmops.pages import trade_words, words
 from farmops.pages.waiting_words import chosen_said, label_of
-from scheduling.models import FieldPass, FieldReport, ParkedReport, ParkedState, PassState, ReportKind
+from scheduling.models import (
+    FieldPass,
+    FieldReport,
+    ParkedReport,
+    ParkedState,
+    PassState,
+    ReportKind,
+    WorkRecord,
+)
 from scheduling.selectors.kept_words import kept_said
 from scheduling.selectors.passes import OPEN_STATES
 from scheduling.selectors.reports import (
@@ -61,6 +69,7 @@ class Waiting:
     what: str
     came: str
     why: str
+    done_before: str
     is_kept: bool
     is_repeat: bool
     needs_applicator: bool
@@ -98,9 +107,10 @@ def waiting_facts(*, farm: Farm, refused: Refused | None = None) -> dict[str, An
     settled = list(settled_reports(farm=farm)[:MOST_SETTLED])
     passes = _passes(farm, [row.report for row in (*rows, *settled)])
     codes = _codes(farm)
+    done = _done_before(farm, rows)
     return {
         "headline": _headline(len(rows)),
-        "rows": [_waiting(row, passes, codes, farm, refused or Refused()) for row in rows],
+        "rows": [_waiting(row, passes, codes, farm, refused or Refused(), done) for row in rows],
         "settled": [_settled(row, passes, farm) for row in settled],
         "prefix": VALUE,
     }
@@ -184,6 +194,7 @@ def _waiting(
     codes: Mapping[str, Mapping[str, str]],
     farm: Farm,
     refused: Refused,
+    done: Mapping[str, str],
 ) -> Waiting:
     report = row.report
     is_refused = refused.pk == row.pk
@@ -196,6 +207,7 @@ def _waiting(
         what=_what(report, passes),
         came=words.one_stop(_("Came {at}.").format(at=_at(report.received_at, farm))),
         why=words.dates_said(kept_said(row.why)),
+        done_before="" if is_kept else done.get(_plain(report.body.get(PASS)), ""),
         is_kept=is_kept,
         is_repeat=row.code == LOOKS_LIKE_A_REPEAT,
         needs_applicator=row.code == NoValidLicense.code,
@@ -219,6 +231,20 @@ def _waiting(
         wrong=words.dates_said(refused.says) if is_refused else "",
         is_note_wrong=is_refused and not refused.names.intersection(boxed),
     )
+
+
+def _done_before(farm: Farm, rows: list[ParkedReport]) -> dict[str, str]:
+    """Return for each pass that waiting reports of work name who reported it done before, as a question."""
+    named = {_plain(row.report.body.get(PASS)) for row in rows if row.report.kind == ReportKind.WORK}
+    known = [int(text) for text in named if text.isdecimal() and len(text) < 19]
+    done = WorkRecord.objects.filter(
+        farm=farm, field_pass__in=known, is_finished=True, superseded_by__isnull=True
+    )
+    asks = _("{who} reported this work done on {day}: is this another?")
+    return {
+        str(one.field_pass_id): asks.format(who=one.hand.name, day=words.full_date(one.work_on))
+        for one in (done.select_related("hand").order_by("work_on", "id") if known else ())
+    }
 
 
 def _settled(row: ParkedReport, passes: Mapping[str, FieldPass], farm: Farm) -> Settled:

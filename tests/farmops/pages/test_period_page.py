@@ -109,7 +109,8 @@ def test_late_work_is_counted_in_the_month_that_took_it(farm: Yard) -> None:
     client.post(f"{ADDRESS}close/", {"month": "2026-05"})
     page = client.get(ADDRESS).content.decode()
     assert (
-        '<th scope="row">May 2026</th><td>closed</td><td class="n fig">1</td><td class="n fig">1</td>' in page
+        '<th scope="row">May 2026</th><td class="day">closed</td><td class="n fig" data-label="entries">1</td><td class="n fig" data-label="of earlier months">1</td>'
+        in page
     )
     assert "The books are closed through May 2026." in page
 
