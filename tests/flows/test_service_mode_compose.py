@@ -13,7 +13,7 @@ from farmops.core.background import do_long_work, sweep_long_work
 from farmops.digests import smtp
 from farmops.digests.background import send_due_sheets
 from farmops.digests.services.outbox import RUN_S
-from farmops.settings import base
+from farmops.settings import base, web_server
 from tests.flows.compose_file import OURS, PATH, command_of, filled_in, services
 
 SETTINGS_FOLDER = Path(settings.BASE_DIR) / "farmops" / "settings"
@@ -32,6 +32,14 @@ def test_the_services_and_the_migration_are_there_and_each_that_runs_is_watched(
 @pytest.mark.parametrize("name", OURS)
 def test_every_command_line_names_a_program_that_is_installed(name: str) -> None:
     assert Path(command_of(name, {})[0]).exists()
+
+
+def test_the_web_server_is_given_the_time_that_it_gives_to_answers_under_way() -> None:
+    """Compose specification, stop_grace_period: after it a container is killed."""
+    web = services()["web"]
+    assert "--config=python:farmops.settings.web_server" in web["command"]
+    assert int(web["stop_grace_period"].removesuffix("s")) > web_server.graceful_timeout
+    assert web["environment"]["FARMOPS_WEB_PROCESSES"] == f"${{FARMOPS_WEB_PROCESSES:-{web_server.workers}}}"
 
 
 def test_the_broker_keeps_what_it_was_given() -> None:
