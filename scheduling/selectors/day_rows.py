@@ -96,10 +96,23 @@ def day_rows(
     }
 
 
-def task_rows(*, plan: WeekPlan, day: dt.date) -> list[PlannedTask]:
-    """Return the tasks of hands that may fall on a day of the farm's clock, but for those called off."""
-    begins, ends = day_bounds(day=day, zone=plan.farm.zone)
-    return _tasks([plan], begins, ends, None)
+def planned_rows(
+    *, plans: Mapping[int, WeekPlan], day: dt.date, zone: str
+) -> tuple[dict[int, list[PlannedTask]], dict[int, list[PlannedCare]]]:
+    """Read the tasks of hands that may fall on a day, and the stops that begin on it and are still to be made, by farm."""
+    begins, ends = day_bounds(day=day, zone=zone)
+    of_plans = list(plans.values())
+    tasks = PlannedTask.objects.filter(
+        plan__in=of_plans, hand__isnull=False, starts_at__lt=ends, ends_at__gt=begins
+    )
+    found = rows_by_farm(tasks.exclude(field_pass__state__in=OVER).select_related("field_pass").order_by())
+    stops = PlannedCare.objects.filter(plan__in=of_plans, starts_at__gte=begins, starts_at__lt=ends)
+    care = rows_by_farm(stops.order_by())
+    served = _served(care, plans)
+    left = {
+        pk: [stop for stop in rows if stop.rule_id not in served.get(pk, ())] for pk, rows in care.items()
+    }
+    return found, left
 
 
 def day_bounds(*, day: dt.date, zone: str) -> tuple[dt.datetime, dt.datetime]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from farmops.core.models import User
 from farmops.digests.models import Heartbeat, OnEmptyDay, OutboxRow, Reason, RowState, SheetKind
 from farmops.digests.selectors.clocks import FarmClock, farm_clocks
-from farmops.digests.selectors.day import hands_with_tasks
+from farmops.digests.selectors.day import Busy, busy_of_farms, hands_with_tasks
 from farmops.digests.selectors.owed import (
     by_day,
     farms_with_empty_rows,
@@ -16,6 +16,7 @@ from farmops.digests.selectors.owed import (
 )
 from farmops.digests.selectors.people import ROLE_OF
 from farmops.digests.services.composing import COMPOSING_TROUBLE
+from farmops.digests.services.farm_days import AT_ONCE
 from farmops.digests.services.heartbeat import SHEETS
 from farmops.digests.services.making_changes import make_changes
 from farmops.digests.services.making_troubles import make_troubles
@@ -63,7 +64,7 @@ def make_for(*, farm: Farm, day: dt.date, now: dt.datetime, kind: str = SheetKin
     )
     if kind == SheetKind.HAND:
         hands = hands_without_row(farms={day: [farm]}).get(farm.pk, [])
-        rows = _rows_of_hands(clock, hands, now=now)
+        rows = _rows_of_hands(clock, hands, _Busy([clock]).of(clock), now=now) if hands else []
     else:
         users = users_without_row(farms={day: [farm]}, kind=kind, role=ROLE_OF[SheetKind(kind)])
         rows = _rows_of_users(clock, users.get(farm.pk, []), kind, now=now)
@@ -79,6 +80,7 @@ def _make_hands(
     """Make what is missing of the morning sheets."""
     open_now = [one for one in clocks.values() if _first_hour(one, SheetKind.HAND) <= now]
     missing = hands_without_row(farms=by_day((one.day, one.farm) for one in open_now))
+    busy = _Busy([clocks[farm_id] for farm_id in missing])
     made = 0
     for farm_id, hands in missing.items():
         clock = clocks[farm_id]
@@ -88,10 +90,29 @@ def _make_hands(
             if _is_owed(clock, SheetKind.HAND, hand.pk, silent_since=silent_since, now=now)
         ]
         try:
-            made += _store(_rows_of_hands(clock, owed, now=now))
+            made += _store(_rows_of_hands(clock, owed, busy.of(clock), now=now) if owed else [])
         except COMPOSING_TROUBLE:
             logger.exception("The sheets of %s for %s cannot be made.", clock.farm.code, clock.day)
     return made
+
+
+class _Busy:
+    """Who has something to do today, read for some farms at a time in the order in which they are asked for."""
+
+    def __init__(self, clocks: Sequence[FarmClock]) -> None:
+        self._clocks = list(clocks)
+        self._read: dict[int, Busy] = {}
+
+    def of(self, clock: FarmClock) -> Busy:
+        """Return it of one farm; where those beside it cannot be read, of that one by itself."""
+        if clock.farm.pk not in self._read:
+            after = self._clocks[self._clocks.index(clock) :]
+            together = [one.farm for one in after if one.day == clock.day][:AT_ONCE]
+            try:
+                self._read = busy_of_farms(farms=together, day=clock.day)
+            except COMPOSING_TROUBLE:
+                return busy_of_farms(farms=[clock.farm], day=clock.day)[clock.farm.pk]
+        return self._read[clock.farm.pk]
 
 
 def _make_users(
@@ -163,16 +184,14 @@ def _wake(clock: FarmClock, *, now: dt.datetime, until: dt.datetime | None = Non
     return woken
 
 
-def _rows_of_hands(clock: FarmClock, hands: Sequence[Hand], *, now: dt.datetime) -> list[OutboxRow]:
-    if not hands:
-        return []
-    plan_no = plan_number_of_day(farm=clock.farm, day=clock.day)
-    busy = hands_with_tasks(farm=clock.farm, day=clock.day)
+def _rows_of_hands(
+    clock: FarmClock, hands: Sequence[Hand], busy: Busy, *, now: dt.datetime
+) -> list[OutboxRow]:
     rows = []
     for hand in hands:
         state = first_state(clock, hand, SheetKind.HAND)
         wants_none = clock.on_empty_day(SheetKind.HAND, hand.pk) == OnEmptyDay.NONE
-        if state[0] == RowState.DUE and hand.pk not in busy and wants_none:
+        if state[0] == RowState.DUE and hand.pk not in busy.hands and wants_none:
             state = RowState.EMPTY, Reason.NOTHING_TO_DO
         rows.append(
             new_row(
@@ -181,7 +200,7 @@ def _rows_of_hands(clock: FarmClock, hands: Sequence[Hand], *, now: dt.datetime)
                 kind=SheetKind.HAND,
                 due_at=clock.instant(clock.hour_of(SheetKind.HAND, hand.pk)),
                 now=now,
-                plan_no=plan_no,
+                plan_no=busy.plan_no,
                 state=state,
             )
         )

@@ -1,11 +1,13 @@
 """Which rows are owed at an instant: asked on the clock of each farm, safe to ask again."""
 
 import datetime as dt
+from collections.abc import Sequence
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from farmops.digests.models import OutboxRow, RowState, SheetKind
+from farmops.digests.selectors.day import Busy
 from farmops.digests.services import making
 from farmops.digests.services.claims import claim, give_back, recover, settle, settle_taken, start_sending
 from farmops.digests.services.making import give_up_at, make_due, make_for
@@ -164,14 +166,14 @@ def test_a_farm_whose_plan_cannot_be_read_keeps_no_other_from_its_sheets(
 ) -> None:
     farm_with_hands("imani", code="adder-branch")
     farm_with_hands("odell", code="heron-slough")
-    read = making.hands_with_tasks
+    read = making.busy_of_farms
 
-    def broken(*, farm: Farm, day: dt.date) -> set[int]:
-        if farm.code == "adder-branch":
+    def broken(*, farms: Sequence[Farm], day: dt.date) -> dict[int, Busy]:
+        if any(farm.code == "adder-branch" for farm in farms):
             raise KeyError("tasks")
-        return read(farm=farm, day=day)
+        return read(farms=farms, day=day)
 
-    monkeypatch.setattr(making, "hands_with_tasks", broken)
+    monkeypatch.setattr(making, "busy_of_farms", broken)
     assert make_due(now=MORNING) == 1
     assert states() == {"odell": RowState.DUE}
 
