@@ -188,8 +188,8 @@ def _known(farm: Farm, shown: Sequence[int], day: dt.date) -> list[_Known]:
         seasons.setdefault(one.field_id, []).append(one)
     current = set(_current(farm).filter(field__in=shown).values_list("pk", flat=True))
     passes: dict[int, list[FieldPass]] = {}
-    rows = FieldPass.objects.filter(season__in=current).select_related("season__field").order_by("id")
-    for row in rows:
+    rows = FieldPass.objects.filter(season__in=current).select_related("season__field")
+    for row in rows.defer("season__field__boundary").order_by("id"):
         passes.setdefault(row.season_id, []).append(row)
     behind = waits_for([row for of_season in passes.values() for row in of_season if row.state not in OVER])
     found = []

@@ -210,7 +210,8 @@ def waits_for(passes: Sequence[FieldPass] | QuerySet[FieldPass]) -> dict[int, st
     """Return, by pass, what must be finished on the ground before it."""
     found: dict[int, list[str]] = {}
     links = PassLink.objects.filter(after__in=passes).select_related("before__season__field")
-    for link in links.exclude(before__state__in=(PassState.FINISHED, PassState.CALLED_OFF)):
+    links = links.exclude(before__state__in=(PassState.FINISHED, PassState.CALLED_OFF))
+    for link in links.defer("before__season__field__boundary"):
         found.setdefault(link.after_id, []).append(said(link.before))
     return {key: _and(told) for key, told in found.items()}
 

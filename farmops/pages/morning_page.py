@@ -215,9 +215,8 @@ def model_of_day(
     start = dt.datetime.combine(day, dt.time(), ZoneInfo(farm.zone))
     short = limit_words(limits_of(farm=farm).everywhere)
     rows = list(kept.fields.filter(field__in=only).values_list("field_id", "told"))
-    passes = FieldPass.objects.select_related("season__field").in_bulk(
-        [told["pass_id"] for _id, told in rows]
-    )
+    whole = FieldPass.objects.select_related("season__field").defer("season__field__boundary")
+    passes = whole.in_bulk([told["pass_id"] for _id, told in rows])
     found = {
         field_id: FieldModel(
             zones=told["ground"],
