@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
 from farmops.farms.models import Farm, Hand, Implement, Machine
+from farmops.pages import words
 from ledger.models import Rate, RateKind
 from ledger.services.rate_files import RATE_COLUMNS
 
@@ -28,6 +29,18 @@ KINDS = {
     RateKind.CUSTOM.value: gettext_noop("work that is hired, an acre"),
 }
 """What is put into the column of kinds, and what each price is of."""
+COLUMNS = (
+    "",
+    gettext_noop(
+        "the code of the hand, machine, implement or input; of hired work the word for the work; empty: for all of the kind"
+    ),
+    gettext_noop(
+        "h for an hour, gal for a gallon, ac for an acre of hired work, the unit in which an input is bought"
+    ),
+    gettext_noop("dollars for one unit; of payroll_burden dollars on a dollar of wages, such as 0.0765"),
+    gettext_noop("the first day on which it holds, such as 2026-01-01"),
+)
+"""What each column says; that of kinds is told by the kinds."""
 
 
 def rates_facts(*, farm: Farm, today: dt.date, typed: str | None) -> dict[str, Any]:
@@ -42,6 +55,7 @@ def rates_facts(*, farm: Farm, today: dt.date, typed: str | None) -> dict[str, A
         "example_hand": Hand.objects.filter(farm=farm).values_list("code", flat=True).first() or "rosa-lopez",
         "example_on": f"{today.year}-01-01",
         "rows_text": rates_template(farm=farm, today=today) if typed is None else typed,
+        "columns": [(name, words.named(says)) for name, says in zip(RATE_COLUMNS, COLUMNS, strict=True)],
         "kinds": [(kind, _(said)) for kind, said in KINDS.items()],
     }
 
