@@ -121,7 +121,7 @@ def test_a_report_that_cannot_be_read_is_given_back_as_it_was_typed(
     assert (status, Document(page).wrong) == (422, [])
     assert says in page
     at_box = says.partition(": ")[2]
-    assert f'>{at_box}</small>' in page
+    assert f">{at_box}</small>" in page
     back = form_of(page, f"work-{PlannedTask.objects.get().pk}")
     assert back["client_id"] == form["client_id"]
     assert back.items() >= {**typed, "note": "mojado", "finished": "yes"}.items()
