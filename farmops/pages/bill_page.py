@@ -203,7 +203,8 @@ def _settled(bill: Bill, undone: tuple[set[int], set[int]]) -> str:
         return _("reversed in the books")
     paid = getattr(bill, "payment", None)
     if paid is None:
-        return pgettext("bill", "paid") if is_paid(bill=bill) else ""
+        is_settled = bill.supersedes_id is not None and is_paid(bill=bill)
+        return pgettext("bill", "paid") if is_settled else ""
     return "" if bill.pk in of_payments else _paid(paid)
 
 

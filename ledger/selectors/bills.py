@@ -52,7 +52,8 @@ def unpaid_bills(*, farm: Farm) -> list[Bill]:
         ~Exists(_undone(bill=OuterRef("pk"))),
     )
     ordered = rows.order_by("bill_on", "id").select_related("supersedes")
-    return [bill for bill in ordered if not is_paid(bill=bill)]
+    # one that took the place of no other is unpaid as it was asked for; only a correction may be paid by its forerunner
+    return [bill for bill in ordered if bill.supersedes_id is None or not is_paid(bill=bill)]
 
 
 def is_paid(*, bill: Bill) -> bool:
