@@ -19,11 +19,13 @@ from scheduling.solver.problem import Problem
 from scheduling.solver.proving import improve_bound, prove
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.search import (
-    FIRST_LEGS,
+    BEFORE_PROOF_LEGS,
     GOING_ON_LEGS,
     LATER_LEGS,
     LEGS,
+    MENDING_LEGS,
     STILL_LEGS,
+    WARM_LEGS,
     Legs,
     Search,
 )
@@ -134,7 +136,7 @@ def solve(
 
 def _cooler(legs: Legs) -> Legs:
     """Return legs for going on from a plan that is there, so that little of it moves without a gain."""
-    return STILL_LEGS if legs is LATER_LEGS else GOING_ON_LEGS
+    return STILL_LEGS if legs in (LATER_LEGS, MENDING_LEGS) else GOING_ON_LEGS
 
 
 def _is_complete(schedule: Schedule) -> bool:
@@ -197,7 +199,7 @@ class _Solving:
         can_prove = [one for one in self.tries if not one.is_settled and _may_be_in_reach(one.board)]
         if can_prove:
             first = min(whole * FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK * len(self.problem.tasks))
-            self._search(self.began + first, self.rounds, LEGS if self.rounds is not None else FIRST_LEGS)
+            self._search(self.began + first, self.rounds, LEGS if self.rounds is not None else BEFORE_PROOF_LEGS)
             self._prove(can_prove, self.began + whole * EXACT_SHARE)
             if not all(one.is_settled for one in self.tries) and self.rounds is None:
                 self._search(self.began + whole, None, LATER_LEGS)
@@ -217,12 +219,12 @@ class _Solving:
             self._search(self.began + whole, self.rounds, LEGS)
             self._tighten()
             return
-        self._search(self.began + whole * BEFORE_BOUND_SHARE, None, FIRST_LEGS)
+        self._search(self.began + whole * BEFORE_BOUND_SHARE, None, WARM_LEGS)
         if self.workers > 1:
             self._search_and_tighten(self.began + whole)
         else:
             self._tighten()
-            self._search(self.began + whole, None, LATER_LEGS)
+            self._search(self.began + whole, None, MENDING_LEGS)
 
     def _try(self, board: Board) -> _Try:
         bound = lower_bound(board)
@@ -246,7 +248,7 @@ class _Solving:
         with ThreadPoolExecutor(1) as pool:
             bounds = pool.submit(self._work_out_bounds, is_over.is_set)
             try:
-                self._search(until, None, LATER_LEGS, apart=True)
+                self._search(until, None, MENDING_LEGS, apart=True)
             finally:
                 is_over.set()
         bounds.result()
