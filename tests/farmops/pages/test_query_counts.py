@@ -1,6 +1,7 @@
 """Every page asks the database as often on a farm that has grown as it did before."""
 
 import datetime as dt
+import uuid
 from collections.abc import Iterator
 from decimal import Decimal
 
@@ -12,15 +13,19 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from farmops.core import clock
+from farmops.digests.models import OutboxRow, RowState, SheetKind
 from farmops.farms.models import Hand, Machine
 from farmops.pages.urls import urlpatterns
 from farmops.weather.models import Station
+from ledger.models import Bill, ShareOut
+from ledger.selectors.pools import pool_named
 from ledger.services.posting import post_pending
+from ledger.services.share_outs import share_out_pool
 from scheduling.models import Incident, PassLink, PassState
 from scheduling.selectors import plan_documents
 from tests.factories import make_field, make_hand, make_implement, make_machine, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
-from tests.ledger.makers import set_rates
+from tests.ledger.makers import make_bill, set_rates
 from tests.scheduling.care_facts import make_pivot, make_reading, make_rule, make_seen, make_work
 from tests.scheduling.ground import make_dry_spring
 from tests.scheduling.incident_makers import make_puncture
@@ -58,7 +63,41 @@ def grow(yard: Yard, name: str, count: int) -> None:
         before, after = make_pass(season, "disk"), make_pass(season, "plant", due_on=dt.date(2026, 4, 18))
         PassLink.objects.create(farm=yard.farm, before=before, after=after)
         make_puncture(field)
+        bought = {"payee": f"{name} supply {at}", "bill_on": dt.date(2026, 4, 10 + 5 * (name != "first"))}
+        make_bill(yard, "120.00", season=season, **bought)
+        make_bill(yard, "30.00", category="repairs", **bought)
+        make_mail(yard, hand)
     post_pending(farm=yard.farm, now=NOW)
+    share_out_pool(
+        farm=yard.farm,
+        client_id=uuid.uuid4(),
+        pool=pool_named(farm=yard.farm, key="overhead"),
+        shared_by="acres",
+        crop_year=2026,
+        first_on=dt.date(2026, 4, 10),
+        last_on=dt.date(2026, 4, 12 + 5 * (name != "first")),
+        why="office and shop",
+        now=NOW,
+    )
+
+
+def make_mail(yard: Yard, hand: Hand) -> OutboxRow:
+    """Return the sheet of a hand that went out this morning."""
+    return OutboxRow.objects.create(
+        farm=yard.farm,
+        hand=hand,
+        kind=SheetKind.HAND,
+        local_day=MONDAY.date(),
+        state=RowState.SENT,
+        due_at=NOW,
+        not_before_at=NOW,
+        give_up_at=NOW + dt.timedelta(hours=8),
+        address=f"{hand.code}@heron.example",
+        message_id=f"<{hand.code}@heron.example>",
+        content=b"Subject: First: disk\r\n\r\nDisk first.\r\n",
+        sent_at=NOW,
+        created_at=NOW,
+    )
 
 
 def pages(yard: Yard) -> Iterator[tuple[str, str]]:
@@ -73,11 +112,17 @@ def pages(yard: Yard) -> Iterator[tuple[str, str]]:
         "row_id": Machine.objects.order_by("id")[0].pk,
         "station_id": Station.objects.order_by("id")[0].pk,
         "incident_id": Incident.objects.order_by("id")[0].pk,
+        "bill_id": Bill.objects.order_by("id")[0].pk,
+        "share_out_id": ShareOut.objects.order_by("id")[0].pk,
     }
+    mailed = OutboxRow.objects.order_by("id")[0].pk
     for pattern in urlpatterns:
         wanted = list(pattern.pattern.converters)
         if "farm_code" in wanted and all(name in known for name in wanted):
-            address = reverse(f"pages:{pattern.name}", kwargs={name: known[name] for name in wanted})
+            row_id = {"row_id": mailed} if "/mail/" in str(pattern.pattern) else {}
+            address = reverse(
+                f"pages:{pattern.name}", kwargs={name: (known | row_id)[name] for name in wanted}
+            )
             yield str(pattern.name), address
 
 
@@ -114,4 +159,5 @@ def test_no_page_asks_the_database_more_often_on_a_larger_farm(spring: Yard) -> 
     }
     assert grew == {}
     assert len(small) > 40
+    assert {"bill", "share_out", "mail_row"} <= small.keys()
     assert Hand.objects.count() == 1 + 2 + GROWN
