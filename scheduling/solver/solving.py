@@ -199,7 +199,9 @@ class _Solving:
         can_prove = [one for one in self.tries if not one.is_settled and _may_be_in_reach(one.board)]
         if can_prove:
             first = min(whole * FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK * len(self.problem.tasks))
-            self._search(self.began + first, self.rounds, LEGS if self.rounds is not None else BEFORE_PROOF_LEGS)
+            self._search(
+                self.began + first, self.rounds, LEGS if self.rounds is not None else BEFORE_PROOF_LEGS
+            )
             self._prove(can_prove, self.began + whole * EXACT_SHARE)
             if not all(one.is_settled for one in self.tries) and self.rounds is None:
                 self._search(self.began + whole, None, LATER_LEGS)
