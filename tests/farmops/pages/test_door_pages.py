@@ -217,7 +217,7 @@ def test_a_hand_makes_and_takes_back_an_address_of_the_own_calendar(yard: Yard) 
     client = signed_in("rosa")
     client.post("/farms/heron-slough/day/calendar/make/")
     page = client.get("/farms/heron-slough/day/mail/").content.decode()
-    found = re.search(r'value="https://farm\.example(/calendar/[^"]+\.ics)"', page)
+    found = re.search(r">https://farm\.example(/calendar/[^<]+\.ics)</textarea>", page)
     assert found is not None
     assert "webcal://farm.example/calendar/" in page
     assert b"BEGIN:VEVENT" in Client().get(found[1]).content
@@ -245,7 +245,7 @@ def test_managers_and_bookkeepers_have_a_calendar_and_mail_of_their_own_and_nobo
     for client, holds in ((office, b"Pond 40: disk (Rosa)"), (books, b"Look at the week's books")):
         client.post(f"{mine}calendar/", {"do": "make"})
         found = re.search(
-            r'value="https://farm\.example(/calendar/[^"]+\.ics)"', client.get(mine).content.decode()
+            r">https://farm\.example(/calendar/[^<]+\.ics)</textarea>", client.get(mine).content.decode()
         )
         assert found is not None
         assert holds in Client().get(found[1]).content
