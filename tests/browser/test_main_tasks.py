@@ -8,8 +8,10 @@ import json
 import uuid
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
+from django.db.models import QuerySet
 from playwright.sync_api import Page, expect
 from pytest_django.fixtures import Settings
 
@@ -72,6 +74,15 @@ def square(west: float, name: str) -> dict[str, object]:
     }
 
 
+def wait_for(page: Page, rows: QuerySet[Any]) -> None:
+    """Wait until the server has kept what the page sends: what the page says of the report before looks the same."""
+    for _ in range(100):
+        if rows.exists():
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(f"no {rows.model.__name__} was kept")
+
+
 @pytest.mark.parametrize("width", WIDTHS)
 def test_the_hand_reads_the_day_and_reports_all_of_it(
     open_day: Opened, yard: Yard, settings: Settings, tmp_path: Path, width: int
@@ -103,7 +114,7 @@ def test_the_hand_reads_the_day_and_reports_all_of_it(
     do.tick(meter.locator("[name=machine]").first)
     do.write(meter.locator("[name=reading]"), "2412.5")
     do.press(meter.locator("button:not([type=button])").last)
-    expect(queue(page)).to_contain_text(KEPT)
+    wait_for(page, HourReading.objects.all())
     expect(queue(page)).not_to_contain_text("en espera")
     assert str(HourReading.objects.get(reading_h="2412.5").machine) == str(Machine.objects.get())
     screen(page, "hand-meter")
@@ -115,7 +126,7 @@ def test_the_hand_reads_the_day_and_reports_all_of_it(
     do.write(flat.locator("[name=note]"), "clavo")
     flat.locator("[name=photos]").set_input_files(photo)
     do.press(flat.locator("button:not([type=button])").last)
-    page.wait_for_timeout(300)
+    wait_for(page, ReportPhoto.objects.all())
     expect(queue(page)).not_to_contain_text("en espera")
     assert ReportPhoto.objects.get().incident.note == "clavo"
     screen(page, "hand-incident")
@@ -124,7 +135,7 @@ def test_the_hand_reads_the_day_and_reports_all_of_it(
     do.write(hours.locator("[name=starts]"), "07:00", keys="0700AM")
     do.write(hours.locator("[name=ends]"), "17:30", keys="0530PM")
     do.press(hours.locator("button:not([type=button])").last)
-    page.wait_for_timeout(300)
+    wait_for(page, WorkDay.objects.all())
     expect(queue(page)).not_to_contain_text("en espera")
     assert WorkDay.objects.get().hand == yard.hand
     screen(page, "hand-hours")
