@@ -115,10 +115,10 @@ def _headline(pools: list[Pool], left_cents: int) -> str:
         return _("Fields were charged {amount} more than the pools cost so far.").format(amount=amount)
     ahead = sum(pool.left_cents < 0 for pool in pools)
     if not ahead:
-        return _("{amount} are in the pools and in no field’s cost yet.").format(amount=amount)
+        return _("{amount} is in the pools and in no field’s cost yet.").format(amount=amount)
     return ngettext(
-        "{amount} are in the pools and in no field’s cost yet; {count} is charged ahead.",
-        "{amount} are in the pools and in no field’s cost yet; {count} are charged ahead.",
+        "{amount} is in the pools and in no field’s cost yet; {count} is charged ahead.",
+        "{amount} is in the pools and in no field’s cost yet; {count} are charged ahead.",
         ahead,
     ).format(amount=amount, count=words.count_word(ahead))
 
