@@ -24,19 +24,14 @@ from scheduling.models import (
     ParkedState,
     PassState,
     PlannedCare,
+    PlannedTask,
     ReportKind,
     WorkRecord,
 )
 from scheduling.selectors.care import care_due, standing_care, thing_name, what_is_done
 from scheduling.selectors.hours import standing_days
-from scheduling.selectors.plans import (
-    care_of_hand,
-    care_of_plan,
-    current_plan,
-    field_of_stop,
-    tasks_of_hand,
-    tasks_of_plan,
-)
+from scheduling.selectors.plan_in_short import current_plan_in_short
+from scheduling.selectors.plans import care_of_hand, field_of_stop, tasks_of_hand
 from scheduling.selectors.reports import answered_reports, became_of, parked_of, reports_of
 from scheduling.selectors.slips import slips_of_day
 from scheduling.selectors.sprays import products_offered, valid_license
@@ -70,12 +65,14 @@ def day_of(*, farm: Farm, hand: Hand, today: dt.date) -> dt.date:
 
 
 def _days_with_work(farm: Farm, hand: Hand) -> list[dt.date]:
-    plan = current_plan(farm=farm)
+    plan = current_plan_in_short(farm=farm)
     if plan is None or plan.sent_at is None:
         return []
     zone = ZoneInfo(farm.zone)
-    begins = [task.starts_at for task in tasks_of_plan(plan=plan) if task.hand_id == hand.pk]
-    begins += [stop.starts_at for stop in care_of_plan(plan=plan) if stop.hand_id == hand.pk]
+    begins = [
+        *PlannedTask.objects.filter(plan=plan, hand=hand).values_list("starts_at", flat=True),
+        *PlannedCare.objects.filter(plan=plan, hand=hand).values_list("starts_at", flat=True),
+    ]
     return sorted({at.astimezone(zone).date() for at in begins})
 
 
@@ -165,16 +162,17 @@ def _headline(first: dict[str, Any] | None, *, had_work: bool) -> str:
 def _other_passes(farm: Farm, slips: list[JobSlip], language: str) -> list[tuple[str, str]]:
     """Return the passes that are sent out or under way and not on the hand's own day, by their field and work."""
     under_way = FieldPass.objects.filter(farm=farm, state__in=(PassState.SENT, PassState.UNDER_WAY))
-    rows = under_way.exclude(pk__in=[slip.pass_id for slip in slips]).select_related("season__field")
+    rows = under_way.exclude(pk__in=[slip.pass_id for slip in slips]).exclude(operation__in=ALONE)
     named = [
-        (row, f"{row.season.field.name}: {work_words(Operation(row.operation), language)}")
-        for row in rows
-        if Operation(row.operation) not in ALONE
+        (row_id, area_ac, f"{field}: {work_words(Operation(operation), language)}")
+        for row_id, operation, area_ac, field in rows.values_list(
+            "pk", "operation", "area_ac", "season__field__name"
+        )
     ]
-    twice = {name for name, times in Counter(name for _row, name in named).items() if times > 1}
+    twice = {name for name, times in Counter(name for _id, _ac, name in named).items() if times > 1}
     told = [
-        (str(row.pk), f"{name} ({row.area_ac:.1f} ac)" if name in twice and row.area_ac else name)
-        for row, name in named
+        (str(row_id), f"{name} ({area_ac:.1f} ac)" if name in twice and area_ac else name)
+        for row_id, area_ac, name in named
     ]
     return sorted(told, key=lambda one: one[1])
 

@@ -229,7 +229,7 @@ def field_of_stop(stop: PlannedCare) -> str:
 
 def care_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedCare]:
     """Return the service stops that the plan of a day has a hand make on that day of the farm's clock, in order."""
-    plan = plan_of_day(farm=farm, day=day)
+    plan = plans_of_days(farm=farm, days=[day])[day]
     return [] if plan is None else care_of_hand_in(plan=plan, hand=hand, day=day)
 
 
@@ -249,7 +249,7 @@ def tasks_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedTask]:
 
     A task that rests on that day, because the shift, the field or the hour is shut, is not among them.
     """
-    plan = plan_of_day(farm=farm, day=day)
+    plan = plan_of_day_at_hand(farm=farm, day=day)
     return [] if plan is None else tasks_of_hand_in(plan=plan, hand=hand, day=day)
 
 

@@ -12,7 +12,7 @@ from scheduling.models import PlannedTask, WeekPlan
 from scheduling.selectors.day_rows import DayRows, day_bounds, day_rows
 from scheduling.selectors.gaps import reentry_min
 from scheduling.selectors.passes import pass_key
-from scheduling.selectors.plans import plan_of_day, worked_hours
+from scheduling.selectors.plans import plan_of_day_at_hand, worked_hours
 from scheduling.selectors.slip_day import DayFacts, DayWeather, day_facts
 from scheduling.selectors.slip_history import Work, last_times
 from scheduling.selectors.slip_ways import Ways
@@ -65,7 +65,7 @@ def slips_of_farm(
     `read` and `weather` are what the caller has read of the day already.
     """
     if read is None:
-        plan = plan_of_day(farm=farm, day=day)
+        plan = plan_of_day_at_hand(farm=farm, day=day)
         plans = {} if plan is None else {farm.pk: plan}
         read = day_rows(plans=plans, day=day, zone=farm.zone, hand=hand).get(farm.pk)
     if read is None:

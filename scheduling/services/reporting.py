@@ -21,7 +21,7 @@ from scheduling.models import (
     WorkSetting,
     WorkStop,
 )
-from scheduling.selectors.plans import plan_of_day, tasks_of_hand, tasks_of_plan
+from scheduling.selectors.plans import plans_of_days, tasks_of_hand, tasks_of_plan
 from scheduling.selectors.reports import puncture_id
 from scheduling.services import work
 from scheduling.services.incidents import place_incident, place_or_why
@@ -180,7 +180,7 @@ def _outfit(
 ) -> tuple[Machine | None, Implement | None]:
     """Return what went out: by the hand's task of that day, else by any task that the plan has for the pass."""
     tasks = tasks_of_hand(farm=farm, hand=hand, day=day)
-    plan = plan_of_day(farm=farm, day=day)
+    plan = plans_of_days(farm=farm, days=[day])[day]
     rest = list(tasks_of_plan(plan=plan).filter(field_pass=field_pass)) if plan is not None else []
     planned = next((task for task in (*tasks, *rest) if task.field_pass_id == field_pass.pk), None)
     return (planned.machine, planned.implement) if planned is not None else (None, None)
