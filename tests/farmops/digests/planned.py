@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from farmops.farms.models import Farm, Hand
 from scheduling.models import FieldPass, PlannedTask, PlanState, WeekPlan
+from scheduling.selectors import plan_documents
 from scheduling.selectors.passes import pass_key
 from tests.factories import (
     make_farm,
@@ -96,6 +97,7 @@ def add_to_documents(
     row = {"id": task.task_key, "mode": task.mode, "from": first, "to": last}
     plan.plan["tasks"] = [*planned, row]
     plan.save()
+    plan_documents.forget()  # written with a plan and never changed after, but here
 
 
 def farm_with_hands(*names: str, code: str = "heron-slough", day: dt.date = MONDAY, **facts: Any) -> Farm:

@@ -27,6 +27,7 @@ from scheduling.models import (
     WorkSetting,
     WorkStop,
 )
+from scheduling.selectors import plan_documents
 from tests.factories import make_farm
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.farmops.pages.hands_page import AGAIN, DAY, KEPT, door, form_of, page_of, send
@@ -217,6 +218,7 @@ def test_the_page_and_all_it_loads_are_light_however_many_jobs(yard: Yard) -> No
     """At most 60 kB compressed, on a day of six jobs; the farm's own limit for a thin network."""
     with CaptureQueriesContext(connection) as of_one:
         page_of()
+    plan_documents.forget()
     task = PlannedTask.objects.get()
     for number in range(2, 7):
         task.pk, task.task_key = None, f"pond-40/disk-{number}"
