@@ -6,7 +6,6 @@ Whatever is measured runs in a child process of its own, on a database that is m
 """
 
 import platform
-import secrets
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import AbstractContextManager, contextmanager
@@ -14,12 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import psycopg
-from psycopg import sql
-
 from farmops.bench import postgres_server
 from farmops.bench.children import MeasurementFailed, measured
 from farmops.bench.rows import BenchReport, BenchRow, Choices
+from farmops.bench.service_database import service_database
 
 WHOLE_MINUTES = 20
 """About what both engines take together."""
@@ -64,28 +61,9 @@ def _sqlite() -> Iterator[Mapping[str, str]]:
         }
 
 
-@contextmanager
-def _postgresql() -> Iterator[Mapping[str, str]]:
+def _postgresql() -> AbstractContextManager[Mapping[str, str]]:
     """Give a database on a server with the settings it comes with: what is committed is on the disk."""
-    with postgres_server.running() as address:
-        name = f"bench_{secrets.token_hex(6)}"
-        with psycopg.connect(
-            host=address.host,
-            port=address.port,
-            user=address.user,
-            password=address.password or None,
-            dbname="postgres",
-            autocommit=True,
-        ) as server:
-            server.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(name)))
-            try:
-                yield {
-                    "DJANGO_SETTINGS_MODULE": "farmops.settings.service",
-                    "FARMOPS_SECRET_KEY": secrets.token_hex(32),
-                    **address.env("FARMOPS_DB", name),
-                }
-            finally:
-                server.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(sql.Identifier(name)))
+    return service_database(address="https://farm.example.org")
 
 
 ENGINES: Mapping[str, Engine] = {

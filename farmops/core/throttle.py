@@ -13,8 +13,8 @@ from django.conf import settings
 class Throttle:
     """At most `most` wrong tries of one maker in a stretch of time; right ones are not counted.
 
-    Each process counts for itself, up to its share. At most `makers` are remembered, those of the newest tries: what this takes of
-    memory does not grow, whoever knocks.
+    Each process counts for itself, up to its share. At most `makers` are remembered, those of the newest tries: what this
+    takes of memory does not grow, whoever knocks.
     """
 
     def __init__(self, *, most: int, within: dt.timedelta, makers: int = 10_000) -> None:

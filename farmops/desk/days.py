@@ -10,8 +10,8 @@ from farmops.core.clock import local_date
 from farmops.farms.models import Farm
 from farmops.weather.models import DailyWeather
 from scheduling.selectors.passes import open_passes
-from scheduling.selectors.plan_in_short import plans_in_short, sent_plan_in_short
-from scheduling.selectors.plans import has_work_left, plans_of_days
+from scheduling.selectors.plan_documents import without_documents
+from scheduling.selectors.plans import has_work_left, plans_of_days, sent_plan_in_short
 from scheduling.services.planning import BadWeek
 
 MOST_DAYS_AHEAD = 60
@@ -68,7 +68,7 @@ def day_to_plan_again(*, farm: Farm, now: dt.datetime) -> dt.date:
     ruling = plans_of_days(farm=farm, days=[day])[day]
     if ruling is not None and has_work_left(plan=ruling, day=day, now=first_instant(farm=farm, now=now)):
         return day
-    newest = plans_in_short(farm=farm).order_by("-number").first()
+    newest = without_documents().filter(farm=farm).order_by("-number").first()
     if newest is None:
         return day
     first = newest.starts_at.astimezone(ZoneInfo(farm.zone)).date()

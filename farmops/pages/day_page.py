@@ -30,8 +30,7 @@ from scheduling.models import (
 )
 from scheduling.selectors.care import care_due, standing_care, thing_name, what_is_done
 from scheduling.selectors.hours import standing_days
-from scheduling.selectors.plan_in_short import current_plan_in_short
-from scheduling.selectors.plans import care_of_hand, field_of_stop, tasks_of_hand
+from scheduling.selectors.plans import care_of_hand, current_plan_in_short, field_of_stop, tasks_of_hand
 from scheduling.selectors.reports import answered_reports, became_of, parked_of, reports_of
 from scheduling.selectors.slips import slips_of_day
 from scheduling.selectors.sprays import products_offered, valid_license

@@ -7,7 +7,7 @@ from typing import Any
 from scheduling.models import PlanState, WeekPlan
 from scheduling.selectors.passes import field_names, keys_in_words
 from scheduling.selectors.plan_documents import digest_of, with_documents, without_documents
-from scheduling.selectors.plans import ALL_REPORTED
+from scheduling.selectors.plans import ALL_REPORTED, sent_plan_in_short
 from scheduling.selectors.speaking import speaking
 from scheduling.selectors.spoken import names_of_plan
 from scheduling.selectors.worked_out import worked_out
@@ -23,11 +23,10 @@ def plan_before(*, plan: WeekPlan) -> WeekPlan | None:
 
     A plan whose days are over when the other's begin is no plan to be beside of.
     """
-    plans = without_documents()
     if plan.state == PlanState.MADE:
-        before = plans.filter(farm=plan.farm, state=PlanState.SENT).first()
+        before = sent_plan_in_short(farm=plan.farm)
     else:
-        before = plans.get(pk=plan.against_id) if plan.against_id is not None else None
+        before = without_documents().get(pk=plan.against_id) if plan.against_id is not None else None
     if before is None or before.pk == plan.pk:
         return None
     if before.starts_at + dt.timedelta(days=before.days) <= plan.starts_at:

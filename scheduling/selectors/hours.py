@@ -117,8 +117,8 @@ def hours_of_days(
 ) -> list[HandHours]:
     """Return the days from the first to the last of every hand who works or worked in them; a fixed number of queries.
 
-    With `only` those of that hand. Days after `today` have no hours offered yet. A day away is a day without an offer, and nobody offers hours to the
-    owner.
+    With `only` those of that hand. Days after `today` have no hours offered yet. A day away is a day without an offer, and
+    nobody offers hours to the owner.
     """
     days = [first_on + dt.timedelta(days=at) for at in range((last_on - first_on).days + 1)]
     facts = _facts(farm, first_on, last_on, only)

@@ -13,7 +13,7 @@ from scheduling.care import Use
 from scheduling.models import PlannedTask
 from scheduling.selectors.meters import Thing, standing_work, work_by_thing
 from scheduling.selectors.pivot_runs import Stretch, pivot_runs
-from scheduling.selectors.plan_in_short import current_plan_in_short
+from scheduling.selectors.plans import current_plan_in_short
 
 UseByDay = Mapping[dt.date, Use]
 

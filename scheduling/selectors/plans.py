@@ -26,6 +26,11 @@ def sent_plan(*, farm: Farm) -> WeekPlan | None:
     return WeekPlan.objects.filter(farm=farm, state=PlanState.SENT).first()
 
 
+def sent_plan_in_short(*, farm: Farm) -> WeekPlan | None:
+    """Return the plan that is sent, as `sent_plan` does, without its documents."""
+    return without_documents().filter(farm=farm, state=PlanState.SENT).first()
+
+
 def plan_of_day(*, farm: Farm, day: dt.date, at: dt.datetime | None = None) -> WeekPlan | None:
     """Return the plan that rules a day of the farm's clock: of the sent ones whose days hold it, the last sent.
 
@@ -161,9 +166,14 @@ def current_plan(*, farm: Farm) -> WeekPlan | None:
     return _current(farm, WeekPlan.objects.all())
 
 
+def current_plan_in_short(*, farm: Farm) -> WeekPlan | None:
+    """Return the plan that counts without its documents, for who needs its days and its tasks."""
+    return _current(farm, without_documents())
+
+
 def current_plan_at_hand(*, farm: Farm) -> WeekPlan | None:
     """Return the plan that counts with its documents at hand, for a page to tell of."""
-    plan = _current(farm, without_documents())
+    plan = current_plan_in_short(farm=farm)
     return None if plan is None else with_documents(plan=plan)
 
 

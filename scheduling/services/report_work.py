@@ -20,7 +20,7 @@ from scheduling.models import (
     StopCause,
     WorkRecord,
 )
-from scheduling.selectors.plan_in_short import current_plan_in_short
+from scheduling.selectors.plans import current_plan_in_short
 from scheduling.selectors.reports import LOOKS_LIKE_A_REPEAT
 from scheduling.services import report_words
 from scheduling.services.refusals import AcresOver, HoursOverlap, NotThisFarm, NotYourPass, PassCalledOff
