@@ -28,11 +28,11 @@ def race(env: dict[str, str]) -> None:
         assert told[form] == ["302 /farms/heron-slough/fields/pond-40/"] * 4, form
     assert told["enter"] == ["302 /farms/heron-slough/day/"] * 4
     assert kept.pop("came_in_as") == [["link:1", "hand"]], "one account, however many phones press at once"
-    assert {one.partition("?")[0] for one in told["round"]} <= {
-        "302 /farms/heron-slough/week/",
-        "302 /farms/heron-slough/long-work/1/",
-        "302 /farms/heron-slough/long-work/2/",
-    }
+    worked = {one.partition("?")[0] for one in told["round"]} - {"302 /farms/heron-slough/week/"}
+    assert all(one.startswith("302 /farms/heron-slough/long-work/") for one in worked), worked
+    assert len(worked) <= 2, (
+        "a work for each of the two rounds at most; a number may be lost where presses met"
+    )
     assert kept["plans_before"] == kept["claims"] == 0
     assert kept["plans"] in ([1], [1, 2]), "the two rounds, each pressed twice, make a plan each at most"
     del kept["plans"], kept["plans_before"], kept["claims"]

@@ -134,6 +134,23 @@ def test_whatever_the_ground_rests_on_changes_the_mark_of_what_it_is_about(farm:
         assert (now_by_field[low.pk] == by_field[low.pk]) is not pump_is_new
 
 
+def test_a_word_on_a_later_day_is_anew_in_the_days_ahead_and_not_in_the_day_before(farm: Farm) -> None:
+    pond = Field.objects.get(farm=farm, code="pond-40")
+    last = DAY + dt.timedelta(days=9)
+
+    def marks() -> tuple[str, str]:
+        ahead = ahead_mark(farm=farm, field=pond, first=DAY, last=last, as_of=SUNDAY)
+        return ahead, farm_mark(farm=farm, day=DAY, as_of=SUNDAY)
+
+    before = marks()
+    SaySo.objects.create(farm=farm, field=pond, day=last, word="not_today", said_at=NOW)
+    after = marks()
+    assert after[0] != before[0]
+    assert after[1] == before[1]
+    SaySo.objects.create(farm=farm, field=pond, day=last + dt.timedelta(days=1), word="fit", said_at=NOW)
+    assert marks() == after
+
+
 def test_what_is_kept_is_what_would_be_worked_out_now_and_the_rest_stays(farm: Farm) -> None:
     before = kept(farm)
     with CaptureQueriesContext(connection) as asked:
