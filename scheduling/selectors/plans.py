@@ -3,7 +3,6 @@
 import datetime as dt
 from collections import Counter
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -12,9 +11,10 @@ from django.utils.translation import ngettext
 
 from farmops.farms.models import CarePlace, Farm, Field, Hand, Implement, Machine
 from scheduling.models import PlannedCare, PlannedTask, PlanState, WeekPlan
-from scheduling.selectors.horizon import Horizon, Stretch, overlap
+from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.not_due import not_yet_due
 from scheduling.selectors.plan_documents import DOCUMENTS, made_once, with_documents, without_documents
+from scheduling.selectors.worked_stretches import worked_of
 
 LONGEST_DAYS = 21
 ALL_REPORTED = "All "
@@ -273,14 +273,14 @@ def tasks_of_hand_in(*, plan: WeekPlan, hand: Hand, day: dt.date) -> list[Planne
     return [
         task
         for task in tasks
-        if any(s.from_min < ends and s.to_min > begins for s in _documents_of(plan).worked(task.task_key))
+        if any(s.from_min < ends and s.to_min > begins for s in worked_of(plan).worked(task.task_key))
     ]
 
 
 def worked_hours(*, plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime, dt.datetime]]:
     """Return the stretches in which a task is worked; between them its outfit stands in the field."""
     horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
-    return [(horizon.at(s.from_min), horizon.at(s.to_min)) for s in _documents_of(plan).worked(task.task_key)]
+    return [(horizon.at(s.from_min), horizon.at(s.to_min)) for s in worked_of(plan).worked(task.task_key)]
 
 
 def worked_by_day(
@@ -351,57 +351,3 @@ def _shut_all_through(windows: dict[str, Any] | None) -> str | None:
         return None
     longest = max(windows["shut"], key=lambda stretch: stretch["to"] - stretch["from"])
     return f"The field is shut in all these days: {longest['says']}"
-
-
-@dataclass(frozen=True)
-class _Documents:
-    """What a plan's documents say of tasks and resources, by their ids."""
-
-    planned: dict[str, dict[str, Any]]
-    tasks: dict[str, dict[str, Any]]
-    calendars: dict[str, list[Stretch]]
-
-    @classmethod
-    def of(cls, problem: dict[str, Any], plan: dict[str, Any]) -> "_Documents":
-        return cls(
-            {row["id"]: row for row in plan["tasks"]},
-            {row["id"]: row for row in problem["tasks"]},
-            {row["id"]: _stretches(row["calendar"]) for row in problem["resources"]},
-        )
-
-    def worked(self, task_id: str) -> list[Stretch]:
-        planned, task = self.planned[task_id], self.tasks[task_id]
-        mode = next(row for row in task["modes"] if row["id"] == planned["mode"])
-        workable = [Stretch(planned["from"], planned["to"])]
-        for stretches in (_stretches(task["open"]), *(self.calendars[one] for one in mode["resources"])):
-            workable = overlap(workable, stretches)
-        return _joined(workable)
-
-
-def _stretches(rows: list[dict[str, Any]]) -> list[Stretch]:
-    return [Stretch(row["from"], row["to"]) for row in rows]
-
-
-def _documents_of(plan: WeekPlan) -> _Documents:
-    """Return what a plan's documents say, put in order once for each plan that was read."""
-    kept: tuple[Any, Any, _Documents] | None = plan.__dict__.get("_documents")
-    if kept is None or kept[0] is not plan.problem or kept[1] is not plan.plan:
-        told = made_once(plan, "documents", lambda: _Documents.of(plan.problem, plan.plan))
-        kept = plan.problem, plan.plan, told
-        plan.__dict__["_documents"] = kept
-    return kept[2]
-
-
-def worked_stretches(*, problem: dict[str, Any], plan: dict[str, Any], task_id: str) -> list[Stretch]:
-    """Return the minutes in which a planned task is worked, by the problem that its plan answers."""
-    return _Documents.of(problem, plan).worked(task_id)
-
-
-def _joined(stretches: list[Stretch]) -> list[Stretch]:
-    joined: list[Stretch] = []
-    for one in stretches:
-        if joined and joined[-1].to_min == one.from_min:
-            joined[-1] = Stretch(joined[-1].from_min, one.to_min)
-        else:
-            joined.append(one)
-    return joined

@@ -13,8 +13,8 @@ from farmops.core.clock import local_date
 from farmops.farms.operations import ALONE
 from scheduling.models import FieldPass, PassState, PlannedTask, WeekPlan
 from scheduling.selectors.horizon import Horizon, Stretch
-from scheduling.selectors.plans import worked_stretches
 from scheduling.selectors.task_rows import STEP_MIN
+from scheduling.selectors.worked_stretches import worked_stretches
 from scheduling.solver import Plan, parse_problem
 from scheduling.solver.keeping import Prices, prices_of_change
 from scheduling.solver.plan import PlacedTask
