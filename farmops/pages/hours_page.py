@@ -13,6 +13,7 @@ from django.utils.translation import ngettext
 
 from farmops.farms.models import Farm
 from farmops.pages import words
+from farmops.pages.fleet_page import Refused
 from ledger.exports.cells import text_cell
 from scheduling.selectors.hours import HandDay, HandHours, Offer, hours_of_days
 
@@ -40,8 +41,19 @@ def week_of(day: dt.date) -> dt.date:
     return day - dt.timedelta(days=day.weekday())
 
 
-def hours_facts(*, farm: Farm, first_on: dt.date, today: dt.date) -> dict[str, Any]:
-    """Return the week that begins on a Monday: every hand's days, their sums and what somebody should look at."""
+def reason_key(hand_id: int, day: dt.date) -> str:
+    """Return the key of the form that asks why a hand's day had fewer hours."""
+    return f"{hand_id}-{day}"
+
+
+def hours_facts(
+    *, farm: Farm, first_on: dt.date, today: dt.date, refused: Refused | None = None
+) -> dict[str, Any]:
+    """Return the week that begins on a Monday: every hand's days, their sums and what somebody should look at.
+
+    `refused` is a reason that was refused; its form stands at its day, whatever else is said of that day.
+    """
+    refused = refused or Refused()
     last_on = first_on + dt.timedelta(days=DAYS - 1)
     hands = hours_of_days(farm=farm, first_on=first_on, last_on=last_on, today=today)
     zone = ZoneInfo(farm.zone)
@@ -53,7 +65,7 @@ def hours_facts(*, farm: Farm, first_on: dt.date, today: dt.date) -> dict[str, A
         ),
         "before": first_on - dt.timedelta(days=DAYS),
         "after": first_on + dt.timedelta(days=DAYS) if last_on < today else None,
-        "hands": [_hand(one, zone) for one in hands],
+        "hands": [_hand(one, zone, refused) for one in hands],
         "waiting": sum(one.waiting for one in hands),
     }
 
@@ -124,18 +136,23 @@ def _worked_said(worked: str, offered: str, unoffered: str, *, is_going_on: bool
     return said.format(worked=worked, offered=offered, unoffered=unoffered)
 
 
-def _hand(one: HandHours, zone: ZoneInfo) -> dict[str, Any]:
+def _hand(one: HandHours, zone: ZoneInfo, refused: Refused) -> dict[str, Any]:
+    keyed = [(reason_key(one.hand.pk, day.day), day) for day in one.days]
     return {
         "pk": one.hand.pk,
         "name": one.hand.name,
         "offered": _hours(one.offered_min),
         "worked": _hours(one.worked_min),
         "waiting": one.waiting,
-        "days": [_day(day, zone) for day in one.days if not day.is_empty],
+        "days": [
+            _day(key, day, zone, refused if key == refused.key else Refused())
+            for key, day in keyed
+            if key == refused.key or not day.is_empty
+        ],
     }
 
 
-def _day(day: HandDay, zone: ZoneInfo) -> dict[str, Any]:
+def _day(key: str, day: HandDay, zone: ZoneInfo, refused: Refused) -> dict[str, Any]:
     notes = []
     if not day.is_reported and day.worked_min:
         notes.append(_("from the work reported; no report of the day"))
@@ -157,6 +174,9 @@ def _day(day: HandDay, zone: ZoneInfo) -> dict[str, Any]:
         "worked": _hours(day.worked_min) if day.worked_min or day.is_reported else "",
         "why": day.why_fewer,
         "lacks_reason": day.lacks_reason,
+        "key": key,
+        "typed": refused.typed.get("why", ""),
+        "wrong": refused.wrong.get("why", ""),
         "fewer": _hours(day.fewer_min),
         "notes": notes,
     }

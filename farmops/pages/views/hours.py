@@ -4,6 +4,7 @@ import datetime as dt
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.http.request import QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -16,8 +17,9 @@ from farmops.desk.days import first_instant
 from farmops.farms.models import Farm, Hand, Membership, Role
 from farmops.pages import words
 from farmops.pages.access import for_roles
-from farmops.pages.boxes import Boxes
-from farmops.pages.hours_page import DAYS, hours_csv, hours_facts, week_of
+from farmops.pages.boxes import Boxes, plain
+from farmops.pages.fleet_page import Refused
+from farmops.pages.hours_page import DAYS, hours_csv, hours_facts, reason_key, week_of
 from scheduling.services.hours import say_why_fewer
 
 MOST_DAYS = 400
@@ -26,18 +28,15 @@ MOST_DAYS = 400
 @for_roles(Role.MANAGER, Role.BOOKKEEPER)
 def hours(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show what each hand was offered and worked in a week, and why fewer."""
-    today = _today(farm)
-    first_on = week_of(_day(request, "week") or today)
-    context = {"farm": farm, "place": "fleet", **hours_facts(farm=farm, first_on=first_on, today=today)}
-    return render(request, "pages/hours.html", context)
+    return _week(request, farm, _day(request.GET, "week") or _today(farm))
 
 
 @for_roles(Role.MANAGER, Role.BOOKKEEPER)
 def hours_file(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Give the hours of a week, or from a first to a last day, as a file."""
     today = _today(farm)
-    first_on = _day(request, "first") or week_of(_day(request, "week") or today)
-    last_on = _day(request, "last") or first_on + dt.timedelta(days=DAYS - 1)
+    first_on = _day(request.GET, "first") or week_of(_day(request.GET, "week") or today)
+    last_on = _day(request.GET, "last") or first_on + dt.timedelta(days=DAYS - 1)
     if not 0 <= (last_on - first_on).days < MOST_DAYS:
         return HttpResponseBadRequest(
             _("The days from {first} to {last} are none, or more than {most}.").format(
@@ -60,7 +59,7 @@ def say_why(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
     """Keep why fewer hours were worked on a day than were offered."""
     boxes = Boxes(request.POST)
     hand = get_object_or_404(Hand, farm=farm, pk=boxes.row_id("hand"))
-    day, why = boxes.day("day"), boxes.note("why")
+    day, why = _day(request.POST, "day"), boxes.note("why")
     if day is None:
         raise Http404
     if not boxes.wrong:
@@ -75,24 +74,31 @@ def say_why(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
                 now=clock.now(),
             )
         except DomainError as error:
-            boxes.refused(error, otherwise="why")
+            boxes.wrong["why"] = plain(error.says)
     if boxes.wrong:
-        messages.error(request, next(iter(boxes.wrong.values())))
-    else:
-        messages.success(
-            request,
-            _("Kept for {hand}, {day}: {why}.").format(hand=hand.name, day=words.short_date(day), why=why),
-        )
+        return _week(request, farm, day, Refused(reason_key(hand.pk, day), boxes.typed, boxes.wrong))
+    messages.success(
+        request,
+        _("Kept for {hand}, {day}: {why}.").format(hand=hand.name, day=words.short_date(day), why=why),
+    )
     return redirect(f"{reverse('pages:hours', args=[farm.code])}?week={week_of(day)}")
+
+
+def _week(request: HttpRequest, farm: Farm, day: dt.date, refused: Refused | None = None) -> HttpResponse:
+    facts = hours_facts(farm=farm, first_on=week_of(day), today=_today(farm), refused=refused)
+    if refused is not None and not any(row["wrong"] for one in facts["hands"] for row in one["days"]):
+        messages.error(request, refused.wrong["why"])  # of a hand who works here no more there is no row
+    context = {"farm": farm, "place": "fleet", **facts}
+    return render(request, "pages/hours.html", context, status=422 if refused else 200)
 
 
 def _today(farm: Farm) -> dt.date:
     return clock.local_date(first_instant(farm=farm, now=clock.now()), farm.zone)
 
 
-def _day(request: HttpRequest, name: str) -> dt.date | None:
-    """Return a day of the address; what is none counts as not given."""
+def _day(given: QueryDict, name: str) -> dt.date | None:
+    """Return a day of an address or a form; what is none counts as not given."""
     try:
-        return day_from(request.GET.get(name, ""))
+        return day_from(given.get(name, ""))
     except ValueError:
         return None

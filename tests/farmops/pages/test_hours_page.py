@@ -3,6 +3,7 @@
 import csv
 import datetime as dt
 import io
+import re
 import uuid
 from html import unescape
 from typing import Any
@@ -37,6 +38,11 @@ def say_day(hand: Hand, day: dt.date = MONDAY, **facts: Any) -> None:
         recorded_at=begins + dt.timedelta(hours=12),
         **{**defaults, **facts},
     )
+
+
+def reason(yard: Yard, **change: str) -> dict[str, str]:
+    facts = {"client_id": str(uuid.uuid4()), "hand": str(yard.hand.pk), "day": "2026-04-20", "why": "rain"}
+    return {**facts, **change}
 
 
 def page_of(query: str, user: str = "mona") -> str:
@@ -103,13 +109,53 @@ def test_a_reason_for_a_day_that_nobody_reported_is_no_report_of_it(yard: Yard) 
 
 
 @pytest.mark.parametrize(
-    ("change", "says"), [({"why": " "}, "why"), ({"day": "2199-04-20"}, "has not come yet")]
+    ("change", "says"),
+    [
+        ({"why": " "}, "Why "),
+        ({"why": "rain\x07"}, "cannot be kept"),
+        ({"why": "r" * 201}, "Why has 201 characters"),
+        ({"day": "2199-04-20"}, "has not come yet"),
+    ],
 )
-def test_a_reason_that_cannot_be_is_told(yard: Yard, change: dict[str, str], says: str) -> None:
-    facts = {"client_id": str(uuid.uuid4()), "hand": str(yard.hand.pk), "day": "2026-04-20", "why": "rain"}
-    answer = signed_in("bo").post(f"{HOURS}why/", {**facts, **change}, follow=True)
-    assert says in unescape(answer.content.decode())
+def test_a_reason_that_cannot_be_stands_at_its_day_again(
+    yard: Yard, change: dict[str, str], says: str
+) -> None:
+    facts = reason(yard, **change)
+    answer = signed_in("bo").post(f"{HOURS}why/", facts)
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert Document(page).wrong == []
+    box = re.findall(r'<input name="why"[^>]*aria-invalid="true"[^>]*>', page)
+    assert len(box) == 1
+    assert f'value="{facts["why"]}"' in box[0]
+    at = f"wrong-{yard.hand.pk}-{facts['day']}"
+    assert f'aria-describedby="{at}"' in box[0]
+    assert says in unescape(page.partition(f'id="{at}"')[2].partition("</span>")[0])
+    assert f'href="{HOURS}?week=' in page, "the answer has another address than the week"
     assert not WorkDay.objects.exists()
+
+
+def test_a_reason_typed_anew_into_a_form_that_was_kept_is_refused_once(yard: Yard) -> None:
+    """The form of before, to which a browser goes back, has an id that is kept; the one that comes back has a new one."""
+    facts = reason(yard)
+    assert signed_in("bo").post(f"{HOURS}why/", facts).status_code == 302
+    page = signed_in("bo").post(f"{HOURS}why/", facts | {"why": "she was ill"}).content.decode()
+    assert 'value="she was ill"' in page
+    form = page.partition(f'action="{HOURS}why/"')[2].partition("</form>")[0]
+    fresh = dict(re.findall(r'name="(client_id|hand|day)" value="([^"]+)"', form))
+    assert signed_in("bo").post(f"{HOURS}why/", fresh | {"why": "she was ill"}).status_code == 302
+    assert WorkDay.objects.get(superseded_by__isnull=True).why_fewer == "she was ill"
+
+
+def test_a_reason_of_a_hand_who_works_here_no_more_is_refused_in_words(yard: Yard) -> None:
+    Hand.objects.filter(pk=yard.hand.pk).update(works=False)
+    answer = signed_in("bo").post(f"{HOURS}why/", reason(yard, day="2199-04-20"))
+    assert "has not come yet" in answer.content.decode()
+
+
+@pytest.mark.parametrize("day", ["9999-12-31", "0001-01-01", "soon", ""])
+def test_a_day_that_no_form_asks_for_is_no_page(yard: Yard, day: str) -> None:
+    assert signed_in("bo").post(f"{HOURS}why/", reason(yard, day=day)).status_code == 404
 
 
 def test_only_the_office_of_the_farm_says_why(yard: Yard) -> None:
