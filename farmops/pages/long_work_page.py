@@ -215,9 +215,8 @@ def _plan_goes_to(work: LongWork) -> list[Link]:
 
 
 def _plan_again(work: LongWork) -> Link:
-    return f"{reverse('pages:week', args=[work.farm.code])}#plan-again", _(
-        "Plan again on the page of the week"
-    )
+    week, first_on = reverse("pages:week", args=[work.farm.code]), work.asked["first_on"]
+    return f"{week}?first_on={first_on}#plan-again", _("Plan again on the page of the week")
 
 
 def _help_title(work: LongWork) -> str:

@@ -120,7 +120,7 @@ def _shown(request: HttpRequest, farm: Farm, refused: Refused | None = None) -> 
         "place": "fleet",
         "is_again": True,
         "newest_number": newest_number(farm=farm),
-        "plan_from": days.suggested_day(farm=farm, today=clock.local_date(now, farm.zone)),
+        "plan_from": days.suggested_day(farm=farm, today=clock.local_date(now, farm.zone)).isoformat(),
         **fleet_facts(farm=farm, now=now, refused=refused),
     }
     return render(request, "pages/fleet.html", context, status=422 if refused else 200)

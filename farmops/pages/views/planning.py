@@ -94,7 +94,7 @@ def no_plan(request: HttpRequest, farm: Farm, error: NoPlan, *, kept: str = "") 
         "kept": kept,
         "is_again": True,
         "newest_number": newest_number(farm=farm),
-        "plan_from": days.suggested_day(farm=farm, today=today),
+        "plan_from": days.suggested_day(farm=farm, today=today).isoformat(),
         **no_plan_facts(farm=farm, error=error),
     }
     return render(request, "pages/no_plan.html", context, status=409)

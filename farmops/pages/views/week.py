@@ -1,6 +1,7 @@
 """The week: what the manager decides on Sunday evening and again after rain."""
 
 import datetime as dt
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -20,15 +21,19 @@ from farmops.pages.access import for_roles
 from farmops.pages.board import BY, OUTFITS, week_board
 from farmops.pages.change_page import changes_against
 from farmops.pages.people_page import people_facts
-from farmops.pages.views.planning import plan_page, planned_again
+from farmops.pages.views.planning import plain_reason, plan_page, planned_again
 from scheduling.models import PlanState, WeekPlan
 from scheduling.selectors.plan_documents import with_documents, without_documents
 from scheduling.selectors.plans import current_plan_at_hand
 from scheduling.selectors.versions import week_version
 from scheduling.services import planning
 from scheduling.services.moving import MOVED
+from scheduling.services.planning import BadWeek
 
 SECONDS = 8.0
+FIRST_ON = "first_on"
+"""The box of the first day to plan, and the word of the address that fills it."""
+MOST_TYPED = 40
 
 
 @for_roles(Role.MANAGER)
@@ -48,6 +53,7 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
     at = request.GET.get("rows", "")
     page = int(at) if at.isdecimal() and len(at) < 5 else 1
     newest = newest_number(farm=farm)
+    typed = request.GET.get(FIRST_ON)
     board = week_board(farm=farm, plan=plan, today=today, by=by, page=page) if plan else None
     context = {
         "farm": farm,
@@ -63,7 +69,8 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
         "moved": plan.limits.get(MOVED) if plan is not None and plan.number == newest else None,
         "changes": changes_against(plan) if plan else None,
         "missing": [] if plan else missing_for_a_plan(farm=farm),
-        "plan_from": days.suggested_day(farm=farm, today=today),
+        "plan_from": days.suggested_day(farm=farm, today=today).isoformat() if typed is None else typed,
+        "plan_from_wrong": "" if typed is None else _first_day(farm, typed, today)[1],
         "waits_until": _waits_until(farm, today),
     }
     return render(request, "pages/week.html", context)
@@ -81,26 +88,40 @@ def _waits_until(farm: Farm, today: dt.date) -> str:
     return says.format(day=words.long_date(first), year=first.year, most=days.MOST_DAYS_AHEAD)
 
 
+def _first_day(farm: Farm, typed: str, today: dt.date) -> tuple[dt.date | None, str]:
+    """Return the day from which to plan, and what is wrong with what was typed for it."""
+    try:
+        first_on = dt.date.fromisoformat(typed)
+        days.refuse_far_day(farm=farm, first_on=first_on, today=today)
+    except ValueError:
+        return None, _("Give the first day of the plan as a date, such as 2026-04-20.")
+    except BadWeek as error:
+        return None, plain_reason(farm, error.says)
+    return first_on, ""
+
+
 @require_POST
 @for_roles(Role.MANAGER)
 def plan_again(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
-    """Make a plan from a day on; what was sent is held on to where it can be. Pressed twice, it is made once."""
-    back = redirect("pages:week", farm_code=farm.code)
-    try:
-        first_on = dt.date.fromisoformat(request.POST.get("first_on", ""))
-    except ValueError:
-        messages.error(request, _("Give the first day of the plan as a date, such as 2026-04-20."))
-        return back
+    """Make a plan from a day on; what was sent is held on to where it can be. Pressed twice, it is made once.
+
+    Where there is no plan, the day that was typed goes along in the address of the week and stands in its box again.
+    """
     newest = newest_number(farm=farm)
     seen = request.POST.get("seen", "")
     if seen.isdecimal() and len(seen) < 9 and int(seen) < newest:
         messages.success(request, _("Plan {number} was made meanwhile; this is it.").format(number=newest))
         return plan_page(farm, newest)
+    typed = request.POST.get(FIRST_ON, "")[:MOST_TYPED]
+    back = f"{reverse('pages:week', args=[farm.code])}?{urlencode({FIRST_ON: typed})}"
+    first_on, wrong = _first_day(farm, typed, clock.local_date(clock.now(), farm.zone))
+    if wrong:
+        return redirect(back)
     return planned_again(
         request,
         farm,
         kept="",
-        back=reverse("pages:week", args=[farm.code]),
+        back=back,
         first_on=first_on,
         seconds=SECONDS,
     )

@@ -10,7 +10,7 @@ from django.test import Client
 from farmops.core import clock, jobs, long_work_run
 from farmops.core.models import JobRun, LongWork, User
 from farmops.farms.models import Membership
-from scheduling.models import SaySo, WeekPlan
+from scheduling.models import PassState, SaySo, WeekPlan
 from tests.factories import make_farm, make_field
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.scheduling.ground import make_dry_spring
@@ -275,8 +275,30 @@ def test_a_week_that_is_over_is_not_planned(yard: Yard, monkeypatch: pytest.Monk
     ):
         typed = {"first_on": first_on, "seen": "1"}
         page = signed_in("mona").post("/farms/heron-slough/week/plan/", typed, follow=True).content.decode()
-        assert says in page
+        assert says in page.partition('id="wrong-first_on"')[2].partition("</span>")[0]
+        box = page.partition('<input id="first_on"')[2].partition(">")[0]
+        assert f'value="{first_on}"' in box, "what was typed"
+        assert 'aria-invalid="true" aria-describedby="wrong-first_on" autofocus' in box
     assert WeekPlan.objects.count() == 1
+
+
+def test_a_day_from_which_no_plan_came_stands_in_its_box_again(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing is wrong with the day: there is nothing to plan. So the reason stands above, and no box is wrong."""
+    monkeypatch.setattr(clock, "now", lambda: MONDAY)
+    make_dry_spring(yard.farm)
+    yard.field_pass.state = PassState.CALLED_OFF
+    yard.field_pass.save()
+    typed = {"first_on": "2026-04-23", "seen": "1"}
+    page = signed_in("mona").post("/farms/heron-slough/week/plan/", typed, follow=True).content.decode()
+    assert "has no pass that is still to be done." in page
+    box = page.partition('<input id="first_on"')[2].partition(">")[0]
+    assert 'value="2026-04-23"' in box
+    assert "aria-invalid" not in box
+    work = LongWork.objects.get()
+    again = signed_in("mona").get(f"/farms/heron-slough/long-work/{work.pk}/").content.decode()
+    assert "?first_on=2026-04-23#plan-again" in again
 
 
 def test_a_word_on_a_day_years_off_is_a_slip_of_the_pen(yard: Yard) -> None:
