@@ -111,7 +111,7 @@ def test_a_reason_for_a_day_that_nobody_reported_is_no_report_of_it(yard: Yard) 
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        ({"why": " "}, "Why "),
+        ({"why": " "}, "Why: it is empty"),
         ({"why": "rain\x07"}, "cannot be kept"),
         ({"why": "r" * 201}, "Why has 201 characters"),
         ({"day": "2199-04-20"}, "has not come yet"),
