@@ -6,6 +6,7 @@ import hashlib
 import io
 import os
 import uuid
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +31,7 @@ from ledger.services.bill_photos import (
 from ledger.services.bills import enter_bill
 from ledger.services.verify import verify_ledger
 from tests.farmops.pages.conftest import Yard, make_yard, signed_in
+from tests.farmops.pages.test_markup import Document
 from tests.ledger.makers import DAY, NOON
 from tests.scheduling import pictures
 
@@ -185,14 +187,55 @@ def test_a_photo_comes_with_the_bill_and_is_shown_to_the_office(yard: Yard) -> N
     assert signed_in("bo").get(at).status_code == 404
 
 
+def told_at_photos(answer: Any) -> str:
+    page = answer.content.decode()
+    assert Document(page).wrong == []
+    box = page.partition('<input type="file" name="photos"')[2].partition(">")[0]
+    assert 'aria-invalid="true" aria-describedby="wrong-more-photos" autofocus' in box
+    return unescape(
+        page.partition('id="wrong-more-photos" class="wrong" role="alert">')[2].partition("</span>")[0]
+    )
+
+
 def test_a_photo_that_is_none_does_not_keep_the_bill_back(yard: Yard) -> None:
-    bill = make_bill(yard.farm)
     file = SimpleUploadedFile("bill.pdf", b"%PDF", "application/pdf")
-    answer = signed_in("bo").post(f"{BILLS}{bill.pk}/photos/", {"photos": file}, follow=True)
-    assert "The bill is kept, its photo is not: This is no JPEG" in answer.content.decode()
-    nothing = signed_in("bo").post(f"{BILLS}{bill.pk}/photos/", {}, follow=True)
-    assert "Choose a photo of the bill." in nothing.content.decode()
+    boxes = {
+        "client_id": str(uuid.uuid4()),
+        "payee": "Cane Road Tire",
+        "bill_on": f"{DAY:%m/%d/%Y}",
+        "amount_usd": "10",
+        "category": "tires",
+        "photos": file,
+    }
+    told = signed_in("bo").post(f"{BILLS}enter/", boxes, follow=True).content.decode()
+    assert "The bill is kept, its photo is not: This is no JPEG" in told
+    assert Bill.objects.count() == 1
+
+
+def test_photos_that_are_not_kept_are_named_at_their_box(yard: Yard) -> None:
+    """No browser fills the box in again, so it says which were not kept, and that they are to be chosen anew."""
+    bill = make_bill(yard.farm)
+    nothing = signed_in("bo").post(f"{BILLS}{bill.pk}/photos/", {})
+    assert (nothing.status_code, told_at_photos(nothing)) == (422, "Choose a photo of the bill.")
+    bad = SimpleUploadedFile("<bill>.pdf", b"%PDF", "application/pdf")
     good = SimpleUploadedFile("bill.jpg", pictures.picture(), "image/jpeg")
-    signed_in("bo").post(f"{BILLS}{bill.pk}/photos/", {"photos": good})
-    assert bill.photos.count() == 1
+    answer = signed_in("bo").post(f"{BILLS}{bill.pk}/photos/", {"photos": [bad, good]})
+    assert answer.status_code == 422
     assert signed_in("rosa").post(f"{BILLS}{bill.pk}/photos/", {}).status_code == 403
+    assert told_at_photos(answer) == (
+        "<bill>.pdf: This is no JPEG, PNG or WebP photo. Take one of the bill, or send another file. "
+        "No browser fills this box in again: choose the photo anew."
+    )
+    kept = bill.photos.get()
+    assert f'href="/farms/heron-slough/bill-photos/{kept.pk}/"' in answer.content.decode(), "the other one is"
+    another = SimpleUploadedFile("two.png", pictures.picture("PNG"), "image/png")
+    assert signed_in("bo").post(f"{BILLS}{bill.pk}/photos/", {"photos": another}).status_code == 302
+    facts: dict[str, Any] = {
+        "payee": "Cane Road Tire",
+        "bill_on": DAY,
+        "amount_usd": "12",
+        "category": "tires",
+    }
+    enter_bill(farm=yard.farm, client_id=uuid.uuid4(), now=NOON, supersedes=bill, **facts)
+    late = signed_in("bo").post(f"{BILLS}{bill.pk}/photos/", {})
+    assert "Choose a photo of the bill." in late.content.decode(), "though a corrected bill asks for none"

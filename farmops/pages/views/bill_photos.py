@@ -1,15 +1,14 @@
-"""Photos of bills: sent with a bill or later, and shown to the office as pictures and as nothing else."""
+"""Photos of bills: kept as they came with a form, and shown to the office as pictures and as nothing else."""
 
 import hashlib
 import uuid
+from collections.abc import Iterable
 
 from csp.decorators import csp_replace
-from django.contrib import messages
+from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
-from django.utils.translation import gettext as _
+from django.shortcuts import get_object_or_404
 from django.views.decorators.cache import cache_control
-from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.photos import MOST_BYTES
@@ -20,16 +19,6 @@ from ledger.models import Bill, BillPhoto
 from ledger.services.bill_photos import bill_photo_path, is_as_kept, keep_bill_photo
 
 A_DAY_S = 24 * 3600
-
-
-@require_POST
-@for_roles(Role.BOOKKEEPER, Role.MANAGER)
-def add(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) -> HttpResponse:
-    """Keep photos of a bill that was entered before."""
-    bill = get_object_or_404(Bill, farm=farm, pk=bill_id)
-    if keep_photos(request, bill) == 0:
-        messages.error(request, _("Choose a photo of the bill."))
-    return redirect("pages:bill", farm_code=farm.code, bill_id=bill.pk)
 
 
 @csp_replace({"default-src": ["'none'"], "sandbox": []})
@@ -48,18 +37,17 @@ def photo(request: HttpRequest, farm: Farm, membership: Membership, photo_id: in
     return answer
 
 
-def keep_photos(request: HttpRequest, bill: Bill) -> int:
-    """Keep the photos that came with a form and say of each that was not kept why; return how many came.
+def keep_photos(bill: Bill, files: Iterable[UploadedFile]) -> list[tuple[str, str]]:
+    """Keep the photos that came with a form; return the name of each that was not kept, and why.
 
     The same photo of the same bill sent again is the same one. The bill stands whatever becomes of its photos.
     """
-    files = request.FILES.getlist("photos")
+    not_kept = []
     for file in files:
         content = file.read(MOST_BYTES + 1)  # one over the limit is enough to be refused
         client_id = uuid.uuid5(bill.client_id, hashlib.sha256(content).hexdigest())
         try:
             keep_bill_photo(bill=bill, client_id=client_id, content=content, now=clock.now())
         except DomainError as error:
-            says = _("The bill is kept, its photo is not: {why}")
-            messages.error(request, says.format(why=error.says))
-    return len(files)
+            not_kept.append((str(file.name or ""), error.says))
+    return not_kept

@@ -36,6 +36,8 @@ WITH = (
     "supersedes",
 )
 
+MOST_OF_A_NAME = 60
+
 
 @for_roles(Role.BOOKKEEPER, Role.MANAGER)
 def bills(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
@@ -70,6 +72,21 @@ def correct(request: HttpRequest, farm: Farm, membership: Membership, bill_id: i
     if bill is None:
         _ask_for_photos_again(request, boxes)
         return _one(request, farm, wrong_one, Refused("bill", boxes.typed, boxes.wrong))
+    return redirect("pages:bill", farm_code=farm.code, bill_id=bill.pk)
+
+
+@require_POST
+@for_roles(Role.BOOKKEEPER, Role.MANAGER)
+def add_photos(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) -> HttpResponse:
+    """Keep photos of a bill that was entered before; those that are not kept are named at the box."""
+    bill, files = _bill(farm, bill_id), request.FILES.getlist("photos")
+    wrong = [f"{name[:MOST_OF_A_NAME]}: {why}" for name, why in keep_photos(bill, files)]
+    if wrong:
+        wrong.append(_("No browser fills this box in again: choose the photo anew."))
+    if not files:
+        wrong.append(_("Choose a photo of the bill."))
+    if wrong:
+        return _one(request, farm, _bill(farm, bill_id), photos_wrong=" ".join(wrong))
     return redirect("pages:bill", farm_code=farm.code, bill_id=bill.pk)
 
 
@@ -151,7 +168,8 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
             request,
             _("It names no item code and quantity, so it stays in stock and no field bears it. Correct it."),
         )
-    keep_photos(request, bill)
+    for _name, why in keep_photos(bill, request.FILES.getlist("photos")):
+        messages.error(request, _("The bill is kept, its photo is not: {why}").format(why=why))
     return bill
 
 
@@ -180,7 +198,9 @@ def _list(
     return render(request, "pages/bills.html", context, status=422 if refused or beside else 200)
 
 
-def _one(request: HttpRequest, farm: Farm, bill: Bill, refused: Refused | None = None) -> HttpResponse:
+def _one(
+    request: HttpRequest, farm: Farm, bill: Bill, refused: Refused | None = None, *, photos_wrong: str = ""
+) -> HttpResponse:
     facts = bill_facts(farm=farm, bill=bill, now=clock.now(), refused=refused)
-    context = {"farm": farm, "place": "costs", **facts}
-    return render(request, "pages/bill.html", context, status=422 if refused else 200)
+    context = {"farm": farm, "place": "costs", "photos_wrong": photos_wrong, **facts}
+    return render(request, "pages/bill.html", context, status=422 if refused or photos_wrong else 200)
