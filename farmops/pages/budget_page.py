@@ -28,7 +28,7 @@ BALE = gettext_noop("bale")
 
 def budget_facts(*, farm: Farm, crop_year: int, page: int = 1) -> dict[str, Any]:
     """Return each crop's budget beside what it cost so far, a page of the break-evens, and what the forms offer."""
-    tables_of_year = CostTables(farm=farm, crop_year=crop_year)
+    tables_of_year = CostTables(farm=farm, crop_year=crop_year, carry=True)
     standing = standing_budgets(farm=farm, crop_year=crop_year)
     evens = break_evens_of(tables_of_year, standing)
     rows = crop_budgets(tables_of_year, standing)

@@ -103,7 +103,7 @@ def _machine_years(farm: Farm, month: dt.date) -> Point:
 
 def _pools(farm: Farm, last_on: dt.date) -> Point:
     """Pools are shared out at the end of a year: in other months what they hold is told, and is in order."""
-    pools = pool_balances(farm=farm, through=last_on)
+    pools = pool_balances(farm=farm, through=last_on, carry=True)
     left = sum(pool.left_cents for pool in pools)
     said = (
         ngettext(

@@ -13,7 +13,7 @@ from farmops.pages import words
 from farmops.pages.cost_page import CUTS, narrowed_words, query_of
 from ledger.selectors.cost_cells import CostWhere
 from ledger.selectors.cost_tables import CostTables
-from ledger.selectors.lines import CellSum, LineDetail, cell_sum, lines_of_cell, lines_of_field
+from ledger.selectors.lines import CellSum, LineDetail, lines_of_field, page_of_cell
 from ledger.selectors.pool_lines import Side, lines_of_pool
 from ledger.selectors.stored_words import said_again
 
@@ -32,10 +32,14 @@ OF_DOLLARS = (gettext_noop("of wages"), gettext_noop("of fuel"))
 
 def cell_facts(*, farm: Farm, crop_year: int, where: CostWhere, page: int) -> dict[str, Any]:
     """Return a page of the lines behind one number of the table of costs."""
-    tables = CostTables(farm=farm, crop_year=crop_year, where=where)
-    counted = cell_sum(farm=farm, crop_year=crop_year, where=where, season_ids=tables.seasons)
-    lines = lines_of_cell(
-        farm=farm, crop_year=crop_year, where=where, skip=(page - 1) * PAGE_LINES, most=PAGE_LINES
+    tables = CostTables(farm=farm, crop_year=crop_year, where=where, carry=True)
+    counted, lines = page_of_cell(
+        farm=farm,
+        crop_year=crop_year,
+        where=where,
+        season_ids=tables.seasons,
+        skip=(page - 1) * PAGE_LINES,
+        most=PAGE_LINES,
     )
     about = narrowed_words(tables) or _("All fields")
     return {

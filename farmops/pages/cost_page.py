@@ -54,14 +54,14 @@ def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere, page: 
     """Return what seasons cost, cut as asked: a page of the rows, the totals of all of them, and what still waits."""
     by = CUTS[cut][1]
     across = Dimension.CROP if cut == "category" else Dimension.CATEGORY
-    tables = CostTables(farm=farm, crop_year=crop_year, where=where)
+    tables = CostTables(farm=farm, crop_year=crop_year, where=where, carry=True)
     cells = tables.sums((*by, across))
     table = tables.table(by, folded(cells, (*by, across), by))
     foot = tables.table((across,), folded(cells, (*by, across), (across,)))
     owners = {key: cents for key, cents in cells.items() if Category.OWNER_TIME.value in key}
     owner = where.narrowed((Dimension.CATEGORY,), (Category.OWNER_TIME.value,))
     columns = [row.key[0] for row in foot.rows]
-    counted = cell_sum(farm=farm, crop_year=crop_year, where=where, season_ids=tables.seasons)
+    counted = cell_sum(farm=farm, crop_year=crop_year, where=where, season_ids=tables.seasons, carry=True)
     head = chain_head(farm=farm)
     part = part_of(len(table.rows), page=page, query={"year": crop_year, "by": cut, **where.given()})
     return {
@@ -97,7 +97,7 @@ def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere, page: 
         "owner": None if where.category is not None else _cell(sum(owners.values()), crop_year, owner),
         "late_count": counted.late_count,
         "all_query": query_of(crop_year, where),
-        "pools": [_pool(pool) for pool in pool_costs(farm=farm)],
+        "pools": [_pool(pool) for pool in pool_costs(farm=farm, carry=True)],
         "waiting": [words.dates_said(said_again(wait.says)) for wait in waiting_postings(farm)],
         "has_costs": counted.line_count > 0,
         "head": head,

@@ -67,7 +67,7 @@ def share_out_list(
 ) -> dict[str, Any]:
     """Return what each pool holds, the form to share one out, what was tried with it, and the share-outs made."""
     labels = category_book(farm=farm)
-    pools = pool_balances(farm=farm, through=today)
+    pools = pool_balances(farm=farm, through=today, carry=True)
     made = made_share_outs(farm=farm)
     left = sum(pool.left_cents for pool in pools)
     return {

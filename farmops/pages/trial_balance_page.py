@@ -10,7 +10,7 @@ from farmops.farms.models import Crop, Farm
 from farmops.pages import words
 from ledger.models import Account
 from ledger.selectors.categories import category_book
-from ledger.selectors.general_ledger import LedgerLine, account_days, general_ledger
+from ledger.selectors.general_ledger import LedgerLine, account_page
 from ledger.selectors.stored_words import said_again
 from ledger.selectors.trial_balance import TrialRow, trial_balance
 
@@ -46,8 +46,7 @@ def account_facts(
     *, farm: Farm, account: Account, first: dt.date, last: dt.date, page: int
 ) -> dict[str, Any]:
     """Return a page of an account's lines, each with the balance after it."""
-    days = account_days(farm=farm, account=account, first=first, last=last)
-    lines = general_ledger(
+    days, lines = account_page(
         farm=farm, account=account, first=first, last=last, skip=(page - 1) * PAGE_LINES, most=PAGE_LINES
     )
     book, name = category_book(farm=farm), words.capital(words.named(account.label))

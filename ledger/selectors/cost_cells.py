@@ -149,6 +149,11 @@ def lines_where(where: CostWhere, season_ids: Iterable[int]) -> Q:
     return condition
 
 
+def can_carry(where: CostWhere) -> bool:
+    """Return whether nothing that says which lines these are can change: the code of a machine can."""
+    return not where.machine
+
+
 class MonthText(Func):
     """The month of a day as 2026-04, worked out by the database itself: SQLite stores a day as text."""
 

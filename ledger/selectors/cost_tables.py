@@ -7,11 +7,12 @@ from functools import cached_property, partial
 from operator import itemgetter
 from typing import Any
 
-from django.db.models import F, Sum
+from django.db.models import F, QuerySet, Sum
 
 from farmops.farms.models import Farm, Implement, Machine
 from ledger.costing.money import per_acre_usd, usd_from
 from ledger.models import Line
+from ledger.selectors.carried_sums import line_sums
 from ledger.selectors.categories import category_book
 from ledger.selectors.cost_cells import (
     OF_SEASON,
@@ -20,6 +21,7 @@ from ledger.selectors.cost_cells import (
     Dimension,
     Labels,
     MonthText,
+    can_carry,
     lines_where,
     seasons_where,
 )
@@ -86,10 +88,15 @@ class CostTable:
 
 
 class CostTables:
-    """Tables of the costs of the same seasons: what they have in common is read once."""
+    """Tables of the costs of the same seasons: what they have in common is read once.
 
-    def __init__(self, *, farm: Farm, crop_year: int, where: CostWhere | None = None) -> None:
-        self.farm, self.crop_year, self.where = farm, crop_year, where or CostWhere()
+    Those that `carry` go on from sums that were made before; the others are summed anew.
+    """
+
+    def __init__(
+        self, *, farm: Farm, crop_year: int, where: CostWhere | None = None, carry: bool = False
+    ) -> None:
+        self.farm, self.crop_year, self.where, self.carry = farm, crop_year, where or CostWhere(), carry
         self.seasons = seasons_where(farm=farm, crop_year=crop_year, where=self.where)
 
     @cached_property
@@ -104,10 +111,26 @@ class CostTables:
         """Return the cents by the values of the dimensions, where anything is booked; grouped by the database."""
         reads = [self._reader(one, Dimension.FIELD in by) for one in by]
         sums: CostSums = {}
-        for row in _grouped(by, self.where, self.seasons):
+        for row in self._rows(by):
             key = tuple([read(row) for read in reads])
             sums[key] = sums.get(key, 0) + row["sum_cents"]
         return sums
+
+    def _rows(self, by: Sequence[Dimension]) -> Iterable[dict[str, Any]]:
+        lines, columns = _lines_by(by, self.where, self.seasons)
+        if not columns:
+            return [lines.aggregate(sum_cents=Sum("cents", default=0))]
+        crops = [season.crop for season in self.seasons.values()] if "season__crop" in columns else None
+        found = line_sums(
+            farm=self.farm,
+            lines=lines,
+            by=columns,
+            sums={"sum_cents": Sum("cents")},
+            carry=self.carry and can_carry(self.where),
+            beside=crops,
+        )
+        names = (*columns, "sum_cents")
+        return (dict(zip(names, (*key, *cents), strict=True)) for key, cents in found.items())
 
     def _reader(self, dimension: Dimension, has_seasons: bool) -> Callable[[dict[str, Any]], str]:
         """Return what reads the value of a dimension out of a row of the database."""
@@ -175,9 +198,10 @@ def folded(sums: CostSums, by: Sequence[Dimension], onto: Sequence[Dimension]) -
     return found
 
 
-def _grouped(
+def _lines_by(
     by: Sequence[Dimension], where: CostWhere, seasons: Mapping[int, CostSeason]
-) -> Iterable[dict[str, Any]]:
+) -> tuple[QuerySet[Line], tuple[str, ...]]:
+    """Return the lines of a condition, and the columns by which some dimensions tell them apart."""
     columns: list[str] = []
     lines = Line.objects.filter(lines_where(where, seasons))
     for one in by:
@@ -190,10 +214,7 @@ def _grouped(
             columns.append("month")
         else:
             columns.append(one.value)
-    if not columns:
-        return [lines.aggregate(sum_cents=Sum("cents", default=0))]
-    # A model's own order would be grouped by as well.
-    return lines.order_by().values(*dict.fromkeys(columns)).annotate(sum_cents=Sum("cents"))
+    return lines, tuple(dict.fromkeys(columns))
 
 
 def _machine_code(labels: Labels, row: dict[str, Any]) -> str:

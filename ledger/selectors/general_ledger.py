@@ -11,6 +11,7 @@ from django.db.models import Count, Q, QuerySet, Sum
 
 from farmops.farms.models import Farm
 from ledger.models import Account, Line
+from ledger.selectors.line_days import days_of_page, line_days
 from ledger.selectors.source_words import sources_say
 
 AT_ONCE = 500
@@ -19,6 +20,9 @@ COLUMNS = (
     *("entry_id", "line_no", "quantity_e4", *TOLD),
     *("entry__number", "entry__booked_on", "entry__happened_on", "entry__source_kind"),
 )
+
+
+IN_ORDER = ("entry__booked_on", "entry__number", "line_no")
 
 
 @dataclass(frozen=True)
@@ -59,6 +63,32 @@ class AccountDays:
         return self.before_cents + self.cents
 
 
+def account_page(
+    *, farm: Farm, account: Account, first: dt.date, last: dt.date, skip: int, most: int
+) -> tuple[AccountDays, Iterator[LedgerLine]]:
+    """Return an account over days, both included, and a page of its lines as `general_ledger` has them.
+
+    What the lines of each day come to is carried on; only those of the page are read.
+    """
+    lines = Line.objects.filter(farm=farm, account=account)
+    days = line_days(farm=farm, lines=lines, day="entry__booked_on", carry=True)
+    shown = [one for one in days if first <= one.day <= last]
+    told = AccountDays(
+        account,
+        before_cents=sum(one.cents for one in days if one.day < first),
+        line_count=sum(one.line_count for one in shown),
+        cents=sum(one.cents for one in shown),
+    )
+    page = days_of_page(shown, skip=skip, most=most)
+    if page is None:
+        return told, iter(())
+    of_days = lines.filter(entry__booked_on__range=(page.first, page.last)).order_by(*IN_ORDER)
+    balance = (
+        told.before_cents + page.before_cents + sum(of_days.values_list("cents", flat=True)[: page.skip])
+    )
+    return told, _with_balance(of_days[page.skip : page.skip + most], balance)
+
+
 def account_days(
     *, farm: Farm, account: Account, first: dt.date, last: dt.date, through: int | None = None
 ) -> AccountDays:
@@ -78,23 +108,14 @@ def general_ledger(
     first: dt.date,
     last: dt.date,
     through: int | None = None,
-    skip: int = 0,
-    most: int | None = None,
 ) -> Iterator[LedgerLine]:
     """Yield an account's lines that are booked on some days, both included, by day of booking, entry and line.
 
-    `through` is the number of the last entry that counts. `skip` and `most` give a page of them; the balance goes on from what is before the page.
+    `through` is the number of the last entry that counts.
     """
-    lines = (
-        _of_account(farm, account, last, through)
-        .filter(entry__booked_on__gte=first)
-        .order_by("entry__booked_on", "entry__number", "line_no")
-    )
+    lines = _of_account(farm, account, last, through).filter(entry__booked_on__gte=first).order_by(*IN_ORDER)
     balance = account_days(farm=farm, account=account, first=first, last=last, through=through).before_cents
-    if skip:
-        balance += sum(lines.values_list("cents", flat=True)[:skip])
-    page = lines[skip:] if most is None else lines[skip : skip + most]
-    return _with_balance(page, balance)
+    return _with_balance(lines, balance)
 
 
 def _of_account(farm: Farm, account: Account, last: dt.date, through: int | None) -> QuerySet[Line]:

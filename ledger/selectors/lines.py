@@ -1,7 +1,7 @@
 """Every line behind a cost, with its source and the price behind it."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -11,10 +11,12 @@ from django.utils.translation import gettext as _
 from farmops.farms.models import Farm, Field
 from ledger.costing.money import usd_from
 from ledger.models import Account, Line
+from ledger.selectors.carried_sums import line_sums
 from ledger.selectors.categories import CategoryBook, category_book
-from ledger.selectors.cost_cells import CostWhere, lines_where, seasons_where
+from ledger.selectors.cost_cells import CostWhere, can_carry, lines_where, seasons_where
 from ledger.selectors.costs import shown_quantity
 from ledger.selectors.drafts import ground_code
+from ledger.selectors.line_days import days_of_page, line_days
 from ledger.selectors.source_words import (
     RELATED,
     operation_says,
@@ -35,6 +37,14 @@ BESIDE: tuple[str, ...] = (
     "layer__entry__opening",
 )
 """What causes and prices are told from: as part of one query, fifty tables cost a server more to plan than to read."""
+
+
+CELL_SUMS = {
+    "line_count": Count("pk"),
+    "sum_cents": Sum("cents", default=0),
+    "late_count": Count("pk", filter=~Q(entry__booked_on=F("entry__happened_on"))),
+}
+"""What a `CellSum` is made of, in its order."""
 
 
 @dataclass(frozen=True)
@@ -94,18 +104,51 @@ def lines_of_field(*, farm: Farm, field: Field, crop_year: int) -> list[LineDeta
     return list(details_of(lines, farm=farm))
 
 
-def lines_of_cell(
-    *, farm: Farm, crop_year: int, where: CostWhere, skip: int = 0, most: int | None = None
-) -> Iterator[LineDetail]:
-    """Yield the lines of a cell of `cost_table` in the order they happened: all, or a page of at most so many."""
-    return details_of(_of_cell(farm, crop_year, where), farm=farm, skip=skip, most=most)
+def lines_of_cell(*, farm: Farm, crop_year: int, where: CostWhere) -> Iterator[LineDetail]:
+    """Yield the lines of a cell of `cost_table` in the order they happened."""
+    return details_of(_of_cell(farm, crop_year, where), farm=farm)
+
+
+def page_of_cell(
+    *,
+    farm: Farm,
+    crop_year: int,
+    where: CostWhere,
+    season_ids: Collection[int],
+    skip: int,
+    most: int,
+) -> tuple[CellSum, Iterator[LineDetail]]:
+    """Return what the lines of a cell come to, and a page of at most so many of them; `season_ids` are its seasons."""
+    lines = _of_cell(farm, crop_year, where, season_ids)
+    counted = cell_sum(farm=farm, crop_year=crop_year, where=where, season_ids=season_ids, carry=True)
+    days = line_days(farm=farm, lines=lines, day="entry__happened_on", carry=can_carry(where))
+    page = days_of_page(days, skip=skip, most=most)
+    if page is None:
+        return counted, iter(())
+    lines = lines.filter(entry__happened_on__range=(page.first, page.last))
+    return counted, details_of(lines, farm=farm, skip=page.skip, most=most)
 
 
 def cell_sum(
-    *, farm: Farm, crop_year: int, where: CostWhere, season_ids: Iterable[int] | None = None
+    *,
+    farm: Farm,
+    crop_year: int,
+    where: CostWhere,
+    season_ids: Iterable[int] | None = None,
+    carry: bool = False,
 ) -> CellSum:
-    """Return what the lines of a cell come to, all of them together; its seasons are read where they are not known."""
-    return sum_of(_of_cell(farm, crop_year, where, season_ids))
+    """Return what the lines of a cell come to, all of them together; its seasons are read where they are not known.
+
+    The sums are carried on, or made anew.
+    """
+    found = line_sums(
+        farm=farm,
+        lines=_of_cell(farm, crop_year, where, season_ids),
+        by=("account",),
+        sums=CELL_SUMS,
+        carry=carry and can_carry(where),
+    )
+    return CellSum(*found.get((Account.SEASON.value,), (0, 0, 0)))
 
 
 def _of_cell(
@@ -118,12 +161,8 @@ def _of_cell(
 
 def sum_of(lines: QuerySet[Line]) -> CellSum:
     """Return what some lines come to."""
-    found = lines.aggregate(
-        line_count=Count("pk"),
-        cents=Sum("cents", default=0),
-        late_count=Count("pk", filter=~Q(entry__booked_on=F("entry__happened_on"))),
-    )
-    return CellSum(**found)
+    found = lines.aggregate(**CELL_SUMS)
+    return CellSum(found["line_count"], found["sum_cents"], found["late_count"])
 
 
 def details_of(

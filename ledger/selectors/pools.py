@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Implement, Machine, Pump
 from ledger.models import SOURCES, Account, Category, Line
+from ledger.selectors.carried_sums import line_sums
 from ledger.selectors.early_uses import StockItem, price_differences
 from ledger.selectors.source_words import thing_says
 
@@ -141,24 +142,26 @@ OF_CHARGES = by_source("work_record", "hour_reading") | (
 incidents cost are put in, as bills are."""
 
 
-def pool_balances(*, farm: Farm, through: dt.date) -> list[Pool]:
+def pool_balances(*, farm: Farm, through: dt.date, carry: bool = False) -> list[Pool]:
     """Return every pool that holds something, by what was booked up to and with a day.
 
     Machines come first, then implements, pumps, the farm as a whole and items of the stocks, each by its code. Categories
-    at zero are left out; so is what was read from another farm's journal and belongs to no machine here.
+    at zero are left out; so is what was read from another farm's journal and belongs to no machine here. The sums are
+    carried on, or made anew.
     """
-    rows = (
-        Line.objects.filter(
+    rows = line_sums(
+        farm=farm,
+        lines=Line.objects.filter(
             farm=farm,
             account__in=(Account.MACHINE_POOL, Account.IRRIGATION, Account.OVERHEAD),
             entry__booked_on__lte=through,
-        )
-        .values_list("account", "machine_id", "implement_id", "pump_id", "category")
-        .annotate(Sum("cents"))
-        .order_by()
+        ),
+        by=("account", "machine_id", "implement_id", "pump_id", "category"),
+        sums={"sum_cents": Sum("cents")},
+        carry=carry,
     )
     held: dict[tuple[PoolKind, int], dict[str, int]] = defaultdict(dict)
-    for account, machine_id, implement_id, pump_id, category, cents in rows:
+    for (account, machine_id, implement_id, pump_id, category), (cents,) in rows.items():
         place = _place(account, machine_id, implement_id, pump_id)
         if place is not None and cents != 0:
             held[place][category] = cents
@@ -220,39 +223,35 @@ def _place(
     return None
 
 
-def pool_costs(*, farm: Farm) -> list[PoolCost]:
-    """Return the pools of machines and implements in the order of their codes.
+def pool_costs(*, farm: Farm, carry: bool = False) -> list[PoolCost]:
+    """Return the pools of machines and implements in the order of their codes, from sums carried on or summed anew.
 
     What was read from another farm's journal and belongs to no machine here stands under the code it came with.
     """
     unlinked = Case(When(machine=None, implement=None, then=F("subject")), default=Value(""))
-    rows = (
-        Line.objects.filter(farm=farm, account=Account.MACHINE_POOL)
-        .annotate(unlinked=unlinked)
-        .values("machine", "implement", "unlinked")
-        .annotate(
-            bills=Sum("cents", filter=~OF_CHARGES & ~OF_SHARES, default=0),
-            charged=Sum("cents", filter=OF_CHARGES, default=0),
-            shared=Sum("cents", filter=OF_SHARES, default=0),
-        )
-        .order_by()
-    )
-    machines = Machine.objects.in_bulk([row["machine"] for row in rows if row["machine"]])
-    implements = Implement.objects.in_bulk([row["implement"] for row in rows if row["implement"]])
-    things = [machines.get(row["machine"]) or implements.get(row["implement"]) for row in rows]
-    return sorted(
-        (
+    lines = Line.objects.filter(farm=farm, account=Account.MACHINE_POOL).annotate(unlinked=unlinked)
+    by = ("machine", "implement", "unlinked")
+    sums = {
+        "bills": Sum("cents", filter=~OF_CHARGES & ~OF_SHARES, default=0),
+        "charged": Sum("cents", filter=OF_CHARGES, default=0),
+        "shared": Sum("cents", filter=OF_SHARES, default=0),
+    }
+    rows = line_sums(farm=farm, lines=lines, by=by, sums=sums, carry=carry)
+    machines = Machine.objects.in_bulk([machine for machine, _implement, _code in rows if machine])
+    implements = Implement.objects.in_bulk([implement for _machine, implement, _code in rows if implement])
+    found = []
+    for (machine, implement, code), (bills, charged, shared) in rows.items():
+        thing = machines.get(machine) or implements.get(implement)
+        found.append(
             PoolCost(
-                code=row["unlinked"] if thing is None else thing.code,
-                name=row["unlinked"] if thing is None else thing_says(thing),
-                bills_cents=row["bills"],
-                charged_cents=-row["charged"],
-                shared_cents=-row["shared"],
+                code=code if thing is None else thing.code,
+                name=code if thing is None else thing_says(thing),
+                bills_cents=bills,
+                charged_cents=-charged,
+                shared_cents=-shared,
             )
-            for row, thing in zip(rows, things, strict=True)
-        ),
-        key=lambda pool: pool.code,
-    )
+        )
+    return sorted(found, key=lambda pool: pool.code)
 
 
 def ledger_totals(*, farm: Farm, crop_year: int) -> LedgerTotals:

@@ -3,6 +3,7 @@
 import copy
 import itertools
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.db.models import Sum
@@ -10,9 +11,9 @@ from django.db.models import Sum
 from farmops.farms.models import LatePlantingFacts
 from ledger.models import Account, Line, SeasonYield
 from ledger.selectors.cost_cells import CostWhere, Dimension, NoSuchCell, dimensions, where_from
-from ledger.selectors.cost_tables import CostTable, cost_table
+from ledger.selectors.cost_tables import CostTable, CostTables, cost_table
 from ledger.selectors.costs import field_costs
-from ledger.selectors.lines import cell_sum, lines_of_cell
+from ledger.selectors.lines import cell_sum, lines_of_cell, page_of_cell
 from ledger.services.posting import post_pending
 from tests.factories import make_field, make_hand, make_machine, make_pass, make_season
 from tests.laying import Lay
@@ -180,11 +181,18 @@ def test_the_table_says_what_the_rows_of_the_export_say(worked: Place) -> None:
 
 def test_lines_come_in_pages_in_the_order_they_happened(worked: Place) -> None:
     whole = list(lines_of_cell(farm=worked.farm, crop_year=2026, where=CostWhere()))
-    pages = [
-        *lines_of_cell(farm=worked.farm, crop_year=2026, where=CostWhere(), most=4),
-        *lines_of_cell(farm=worked.farm, crop_year=2026, where=CostWhere(), skip=4),
-    ]
-    assert pages == whole
+    seasons = CostTables(farm=worked.farm, crop_year=2026).seasons
+    asked: dict[str, Any] = {
+        "farm": worked.farm,
+        "crop_year": 2026,
+        "where": CostWhere(),
+        "season_ids": seasons,
+    }
+    counted = cell_sum(farm=worked.farm, crop_year=2026, where=CostWhere())
+    for most in (1, 3, 4, len(whole), len(whole) + 1):
+        found = [page_of_cell(**asked, skip=skip, most=most) for skip in range(0, len(whole) + most, most)]
+        assert [line for _sum, page in found for line in page] == whole, most
+        assert {told for told, _page in found} == {counted}
     assert [line.happened_on for line in whole] == sorted(line.happened_on for line in whole)
 
 

@@ -8,7 +8,7 @@ from django.db.models import Sum
 
 from ledger.models import Account, Line
 from ledger.selectors.chain import chain_head
-from ledger.selectors.general_ledger import account_days, general_ledger
+from ledger.selectors.general_ledger import account_days, account_page, general_ledger
 from ledger.selectors.trial_balance import trial_balance
 from ledger.services.journal import reverse_entry
 from ledger.services.periods import close_period
@@ -110,8 +110,10 @@ def test_some_days_begin_with_the_balance_before_them_and_pages_go_on_from_it(pl
     assert (days.before_cents, days.line_count, days.cents, days.after_cents) == (-3_00, 3, -12_00, -15_00)
     whole = [line.balance_cents for line in general_ledger(**asked)]
     assert whole == [-6_00, -10_00, -15_00]
-    pages = [line.balance_cents for skip in (0, 2) for line in general_ledger(**asked, skip=skip, most=2)]
-    assert pages == whole
+    for most in (1, 2, 3):
+        found = [account_page(**asked, skip=skip, most=most) for skip in range(0, 6, most)]
+        assert [line.balance_cents for _days, page in found for line in page] == whole
+        assert {told for told, _page in found} == {days}
 
 
 def test_both_come_to_what_the_lines_come_to(place: Place) -> None:
