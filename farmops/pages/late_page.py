@@ -163,7 +163,7 @@ def _step(loss: Loss, curve: Curve, facts: LatePlantingFacts) -> Step:
         per_day=f"{loss.per_day.normalize():f} {unit}",
         at_once=f"{loss.at_once.normalize():f} {unit}" if loss.at_once else "",
         usd_per_ac=words.dollars(round(loss.per_day * per_unit * 100)),
-        source=loss.source,
+        source=words.named(loss.source),
     )
 
 

@@ -136,6 +136,7 @@ def order_facts(
         "order": shown,
         "code": kept.code,
         "name": words.named(shown.name),
+        "source": words.named(shown.source),
         "seen": kept.version.number,
         "is_put_away": kept.row.is_put_away,
         "old_version": version.number if version is not None else None,
@@ -233,7 +234,7 @@ def _step_row(
         done_by=done_by,
         is_missing=is_missing,
         prices=_prices(step),
-        source=step.source,
+        source=words.named(step.source),
         more=more,
     )
 

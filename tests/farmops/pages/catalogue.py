@@ -7,6 +7,7 @@ and compiles it. What is written there in Spanish stays.
 import ast
 import csv
 import io
+import json
 import os
 import re
 from collections.abc import Iterator, Sequence
@@ -29,6 +30,7 @@ FOLDER = PAGES / "locale" / "es" / "LC_MESSAGES"
 PO, MO = FOLDER / "django.po", FOLDER / "django.mo"
 SHIPPED_WORDS = {
     "categories.csv": "label",
+    "lateness.csv": "source",
     "limits.csv": "source",
     "maps/schedule_f.csv": "label",
     "thresholds_1099.csv": "source",
@@ -116,12 +118,16 @@ def modules() -> list[Path]:
 def labels() -> set[str]:
     """Return the words that come as data and that pages show by `words.named`.
 
-    The choices of models and services, and what ships: categories, lines of the tax form, sources of its thresholds and of limits.
+    The choices of models and services, and what ships: categories, lines of the tax form, sources of its thresholds, of
+    limits, of curves of late planting and of orders of work.
     """
     found = set()
     for name, column in SHIPPED_WORDS.items():
         with (ROOT / "fixtures" / name).open(encoding="utf-8", newline="") as file:
             found |= {row[column] for row in csv.DictReader(file)}
+    for path in (ROOT / "fixtures" / "orders_of_work").glob("*.json"):
+        order = json.loads(path.read_text("utf-8"))
+        found |= {one["source"] for one in (order, *order["steps"]) if one.get("source")}
     waiting = [TextChoices]
     while waiting:
         for one in waiting.pop().__subclasses__():

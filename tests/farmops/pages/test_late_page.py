@@ -5,6 +5,7 @@ from html import unescape
 
 import pytest
 
+from farmops.core.models import User
 from farmops.farms.models import LatePlantingFacts
 from tests.farmops.pages.conftest import Yard, signed_in
 from tests.farmops.pages.test_markup import Document
@@ -51,6 +52,8 @@ def test_a_shipped_curve_is_told_in_the_farms_dollars(yard: Yard) -> None:
     assert "12 lb" in page
     assert "900 lb an acre at $0.70, $630.00 an acre" in page
     assert "NC State, Carolina Cotton Notes 01-3: linear rule" in page
+    User.objects.filter(username="mona").update(language="es")
+    assert "NC State, Carolina Cotton Notes 01-3: regla lineal" in page_of()
 
 
 def test_the_farms_own_rows_go_before_a_curve_that_ships(yard: Yard) -> None:

@@ -158,6 +158,8 @@ def test_the_pages_speak_spanish_and_are_the_managers_alone(yard: Yard) -> None:
     assert "Step" not in page
     assert "de 35 a 55 días después del paso 4 (sembrar)" in page
     assert "days after step" not in page
+    assert "common practice" not in page
+    assert "Días de siembra: la guía de producción de University of Georgia" in page
     other = make_farm("other-place")
     assert mona.get(OURS.replace("heron-slough", other.code)).status_code == 404
     assert signed_in("bo").get(OURS).status_code == 403
