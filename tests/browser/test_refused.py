@@ -7,6 +7,7 @@ Outside: the rules of axe-core; WCAG 2.2 success criteria 3.3.1 (what is wrong i
 from collections.abc import Iterator
 from contextlib import ExitStack
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.urls import resolve, reverse
@@ -17,6 +18,7 @@ from pytest_django.live_server_helper import LiveServer
 from farmops.core.models import User
 from farmops.farms.models import Hand, Membership
 from farmops.pages.urls import urlpatterns
+from scheduling.models import WorkDay
 from tests.browser.conftest import Hour, wait_for_the_last_answers
 from tests.browser.lived_farm import LATER, lay_the_rest, live_a_day
 from tests.browser.test_day_page import RULES
@@ -31,7 +33,7 @@ from tests.browser.test_every_page import (
     who_sees,
 )
 from tests.factories import make_farm, make_hand
-from tests.farmops.pages.conftest import Yard, signed_in
+from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 
 pytestmark = pytest.mark.browser
 
@@ -50,17 +52,16 @@ ONLY = {
 }
 """The rules of axe-core that are looked at: in the other language those that words break, as the markup is the same."""
 NEVER_REFUSED = {
-    "plan_again": "a day that is picked; a message tells of one that is none",
     "choose_mail_for": "an empty hour is the farm's",
     "office_mail": "an empty hour is the farm's",
     "my_mail": "an empty hour is the farm's",
     "keep_payee": "ticks and a choice",
-    "add_bill_photos": "a file, which no browser fills in again; a message asks for it",
     "check": "a word on a walk around, or none",
 }
 """Forms whose boxes take anything, each with why."""
 EMPTY = {
     *("change_order", "set_aside", "reverse_entry", "reverse_share_out", "add_category", "add_entity"),
+    "say_why_fewer",
 }
 """Forms that take any word, and refuse none."""
 
@@ -122,6 +123,10 @@ def whole(yard: Yard, hour: Hour, settings: Settings) -> Yard:
     hour.at = LATER
     live_a_day(yard)
     lay_the_rest(yard)
+    WorkDay.objects.create(
+        farm=yard.farm, client_id=uuid4(), hand=yard.hand, work_on=MONDAY.date(), recorded_at=LATER,
+        worked_min=0, offered_min=720,
+    )  # fmt: skip
     return yard
 
 
