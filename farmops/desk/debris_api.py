@@ -17,7 +17,7 @@ from farmops.core.api.serializers import Shape
 from farmops.desk.debris_worth import FieldWalk, field_walk, field_walks
 from farmops.farms.api.access import FarmView
 from farmops.farms.models import Field
-from scheduling.debris.rates import EIGHT_OF_TEN, FieldRate
+from scheduling.debris.rates import FieldRate
 from scheduling.debris.worth import Answer
 from scheduling.selectors.passes import pass_key
 
@@ -97,7 +97,7 @@ class DebrisOfFarm(Debris):
 
     @extend_schema(responses=DebrisShape(many=True))
     def get(self, request: Request, **kwargs: Any) -> Response:
-        _found, walks = field_walks(farm=self.farm, now=clock.now())
+        _found, walks, _inputs = field_walks(farm=self.farm, now=clock.now())
         rows = [_row(one) for one in walks]
         return Response(DebrisShape(rows, many=True, context=self.get_serializer_context()).data)
 
@@ -124,7 +124,7 @@ def _row(one: FieldWalk) -> dict[str, Any]:
 
 
 def _rate(rate: FieldRate) -> dict[str, Decimal]:
-    low, high = (rate.quantile(share) for share in EIGHT_OF_TEN)
+    low, high = rate.ends
     return {"mean": _decimal(rate.mean), "low": _decimal(low), "high": _decimal(high)}
 
 

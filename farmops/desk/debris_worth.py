@@ -1,7 +1,7 @@
 """Is a debris walk worth it on each field? The farm's numbers, or what its rates, bills and reports say, put together."""
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 
@@ -21,14 +21,14 @@ from scheduling.selectors.debris import (
     FieldDebris,
     debris_numbers,
     farm_debris,
-    machine_passes,
+    field_debris,
     may_anybody_walk,
     outfits_able,
-    pass_to_walk_before,
+    passes_to_walk_before,
     walkers,
     walks_before,
 )
-from scheduling.selectors.incidents import incident_facts
+from scheduling.selectors.incidents import lost_minutes
 from scheduling.services.debris import propose_walk
 
 PUNCTURE_CENTS = 40_000
@@ -95,29 +95,21 @@ class FieldWalk:
         return self.walk is not None and self.walk.state == PassState.FINISHED
 
 
-def field_walks(*, farm: Farm, now: dt.datetime) -> tuple[FarmDebris, list[FieldWalk]]:
-    """Return the farm's punctures, and each field's walk in the order of the fields' codes."""
-    found, weigh = _weigher(farm, now)
-    return found, [weigh(one) for one in found.fields]
+def field_walks(*, farm: Farm, now: dt.datetime) -> tuple[FarmDebris, list[FieldWalk], WalkInputs]:
+    """Return the farm's punctures, each field's walk in the order of the fields' codes, and the numbers of a walk before
+    no particular pass.
+    """
+    found = farm_debris(farm=farm)
+    prices = _prices(farm, now)
+    passes, walks = passes_to_walk_before(farm=farm), walks_before(farm=farm)
+    told = [_field_walk(one, passes.get(one.field.pk), prices, walks) for one in found.fields]
+    return found, told, prices.inputs(None)
 
 
 def field_walk(*, farm: Farm, field: Field, now: dt.datetime) -> FieldWalk:
     """Return one field's walk."""
-    found, weigh = _weigher(farm, now)
-    return next(weigh(one) for one in found.fields if one.field.pk == field.pk)
-
-
-def _weigher(farm: Farm, now: dt.datetime) -> tuple[FarmDebris, Callable[[FieldDebris], FieldWalk]]:
-    """Return the farm's punctures and what weighs a field's walk, with all that the fields share read once."""
-    passes = machine_passes(farm=farm)
-    prices = _Prices(farm, working_day(farm=farm, today=local_date(now, farm.zone)))
-    walks = walks_before(farm=farm)
-    return farm_debris(farm=farm), lambda one: _field_walk(one, passes.get(one.field.pk, []), prices, walks)
-
-
-def farm_inputs(*, farm: Farm, now: dt.datetime) -> WalkInputs:
-    """Return the numbers of a walk before no particular pass."""
-    return _Prices(farm, working_day(farm=farm, today=local_date(now, farm.zone))).inputs(None)
+    first = passes_to_walk_before(farm=farm, field=field).get(field.pk)
+    return _field_walk(field_debris(field=field), first, _prices(farm, now), walks_before(farm=farm))
 
 
 def propose(*, farm: Farm, field: Field, field_pass: FieldPass, now: dt.datetime) -> tuple[FieldPass, bool]:
@@ -125,6 +117,10 @@ def propose(*, farm: Farm, field: Field, field_pass: FieldPass, now: dt.datetime
     worth = field_walk(farm=farm, field=field, now=now).worth
     saved = 0 if worth is None else worth.saved_all_cents
     return propose_walk(farm=farm, field_pass=field_pass, leave_cents=saved)
+
+
+def _prices(farm: Farm, now: dt.datetime) -> "_Prices":
+    return _Prices(farm, working_day(farm=farm, today=local_date(now, farm.zone)))
 
 
 class _Prices:
@@ -138,10 +134,17 @@ class _Prices:
         self._billed = mean_puncture_cents(farm=farm)
         self._lost = _mean_lost_h(farm)
         self._standing: dict[str, int | None] = {}
+        self._inputs: dict[tuple[str, int], WalkInputs] = {}
         self.may_anybody_walk = may_anybody_walk(farm=farm)
 
     def inputs(self, before: FieldPass | None) -> WalkInputs:
         """Return the numbers of a walk before a pass."""
+        like = ("", 0) if before is None else (before.operation, _late_cents_per_h(before, self.on))
+        if like not in self._inputs:
+            self._inputs[like] = self._found(*like)
+        return self._inputs[like]
+
+    def _found(self, operation: str, late: int) -> WalkInputs:
         own = self.numbers
         is_own, yours = own.pk is not None, _("your number")
         common = Origin(is_own, yours if is_own else _("common practice; put your own in"))
@@ -160,7 +163,7 @@ class _Prices:
             "" if billed is None else _mean_of_billed(billed[1]),
             _("a guess, as none was billed yet"),
         )
-        lost_cents, origins["lost_cents_per_h"] = self._lost_cents(before)
+        lost_cents, origins["lost_cents_per_h"] = self._lost_cents(operation, late)
         if own.lost_h is not None:
             lost_h, origins["lost_h"] = own.lost_h, Origin(True, yours)
         elif self._lost is not None:
@@ -178,19 +181,19 @@ class _Prices:
         )
         return WalkInputs(walk, origins)
 
-    def _lost_cents(self, before: FieldPass | None) -> tuple[int, Origin]:
+    def _lost_cents(self, operation: str, late: int) -> tuple[int, Origin]:
         if self.numbers.lost_cents_per_h is not None:
             return self.numbers.lost_cents_per_h, Origin(True, _("your number"))
-        operation = before.operation if before is not None else ""
         if operation not in self._standing:
-            able = outfits_able(farm=self.farm, operation=operation) if operation else []
-            self._standing[operation] = standing_cents_per_h(farm=self.farm, outfits=able, on=self.on)
+            outfits, hands = outfits_able(farm=self.farm, operation=operation) if operation else ([], [])
+            self._standing[operation] = standing_cents_per_h(
+                farm=self.farm, outfits=outfits, hands=hands, on=self.on
+            )
         standing = self._standing[operation]
-        if before is None:
+        if not operation:
             return 0, Origin(False, _("by the outfit of each field's next pass"), is_missing=True)
         if standing is None:
             return 0, Origin(False, _("no outfit of the farm can do the next pass"))
-        late = _late_cents_per_h(before, self.on)
         says = (
             _("outfit standing, from the rates, and late work")
             if late
@@ -222,22 +225,26 @@ def _late_cents_per_h(before: FieldPass, on: dt.date) -> int:
 
 
 def _mean_lost_h(farm: Farm) -> tuple[Decimal, int] | None:
-    lost = [one.lost_min for one in incident_facts(farm=farm, kind=IncidentKind.PUNCTURE) if one.lost_min]
+    lost = lost_minutes(farm=farm, kind=IncidentKind.PUNCTURE)
     if not lost:
         return None
     return (Decimal(sum(lost)) / len(lost) / 60).quantize(TENTH, ROUND_HALF_EVEN), len(lost)
 
 
 def _field_walk(
-    debris: FieldDebris, passes: Sequence[FieldPass], prices: _Prices, walks: Mapping[int, FieldPass]
+    debris: FieldDebris,
+    first: tuple[FieldPass, int] | None,
+    prices: _Prices,
+    walks: Mapping[int, FieldPass],
 ) -> FieldWalk:
-    before = pass_to_walk_before(list(passes))
-    inputs = prices.inputs(before)
-    if before is None:
+    if first is None:
         last = debris.walked[-1].season_id if debris.walked else 0
         rate, left = debris.rate_on(last), debris.left_on(last)
+        inputs = prices.inputs(None)
         return FieldWalk(debris, None, 0, inputs, None, None, prices.may_anybody_walk, rate, left)
-    count = sum(1 for one in passes if one.season_id == before.season_id and one.pk >= before.pk)
+    before, count = first
+    before.season.field = debris.field
+    inputs = prices.inputs(before)
     count = min(count, MOST_PASSES)
     walk = walks.get(before.pk)
     rate, left = debris.rate_on(before.season_id), debris.left_on(before.season_id)

@@ -8,7 +8,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
-from farmops.desk.debris_worth import FieldWalk, Origin, WalkInputs, farm_inputs, field_walk, field_walks
+from farmops.desk.debris_worth import FieldWalk, Origin, WalkInputs, field_walk, field_walks
 from farmops.farms.models import Farm, Field
 from farmops.pages import incident_words, words
 from farmops.pages.debris_map import chance_said, map_facts
@@ -16,21 +16,21 @@ from farmops.pages.parts import part_of
 from farmops.pages.plots.rate_strip import RateScale, rate_scale
 from farmops.pages.walks import believed, rate_said, rate_why, walked_says
 from ledger.costing.money import usd_from
-from scheduling.debris.rates import EIGHT_OF_TEN
 from scheduling.debris.worth import Answer, Worth
 from scheduling.models import FieldPass
-from scheduling.selectors.debris import FarmDebris, FieldDebris, debris_numbers
+from scheduling.selectors.debris import FarmDebris, FieldDebris, debris_numbers, keep_ends
 from scheduling.selectors.passes import OPEN_STATES, pass_key, spoken_key
 
 
 def farm_facts(*, farm: Farm, now: dt.datetime, page: int = 1) -> dict[str, Any]:
     """Return each field's punctures and what a walk is worth there, the most worthwhile first; a part of a long list."""
-    found, walks = field_walks(farm=farm, now=now)
+    found, walks, inputs = field_walks(farm=farm, now=now)
     ordered = sorted(
         walks, key=lambda one: (-(one.worth.gain_cents if one.worth else -(10**9)), one.debris.field.code)
     )
     part = part_of(len(ordered), page=page, query={})
     shown = part.of(ordered)
+    keep_ends([one.rate for one in shown if one.rate is not None])
     scale = _scale(shown)
     return {
         "headline": _headline(found, ordered),
@@ -41,7 +41,7 @@ def farm_facts(*, farm: Farm, now: dt.datetime, page: int = 1) -> dict[str, Any]
         "punctures": incident_words.counted("puncture", found.punctures),
         "nowhere": found.nowhere,
         "stubs": sum(one.by_stubs for one in found.fields),
-        **number_facts(farm=farm, inputs=farm_inputs(farm=farm, now=now)),
+        **number_facts(farm=farm, inputs=inputs),
     }
 
 
@@ -205,13 +205,13 @@ def _headline(found: FarmDebris, walks: Sequence[FieldWalk]) -> str:
 
 def _scale(walks: Sequence[FieldWalk]) -> RateScale | None:
     rates = [one.rate for one in walks if one.rate is not None]
-    return rate_scale([rate.quantile(EIGHT_OF_TEN[1]) for rate in rates]) if rates else None
+    return rate_scale([rate.ends[1] for rate in rates]) if rates else None
 
 
 def _strip(one: FieldWalk, scale: RateScale | None) -> Any:
     if one.rate is None or scale is None:
         return None
-    low, high = (one.rate.quantile(share) for share in EIGHT_OF_TEN)
+    low, high = one.rate.ends
     return scale.strip(
         low=low, mean=one.rate.mean, high=high, raw=one.debris.raw_per_1000_ac, says=believed(one.rate)
     )

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_noop
 from farmops.desk.debris_worth import FieldWalk
 from farmops.farms.models import Farm
 from farmops.pages import words
-from scheduling.debris.rates import EIGHT_OF_TEN, FieldRate
+from scheduling.debris.rates import FieldRate
 from scheduling.models import FieldPass, PassState
 from scheduling.selectors.debris import walks_in_the_way
 
@@ -46,7 +46,7 @@ def believed(rate: FieldRate | None) -> str:
     """Return the likely rate with the ends between which it lies in eight of ten chances."""
     if rate is None:
         return ""
-    low, high = (rate.quantile(share) for share in EIGHT_OF_TEN)
+    low, high = rate.ends
     return _("{likely} ({low} to {high})").format(
         likely=rate_said(rate.mean), low=rate_said(low), high=rate_said(high)
     )

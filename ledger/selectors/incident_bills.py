@@ -5,7 +5,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from decimal import ROUND_HALF_EVEN, Decimal
 
-from django.db.models import Q
+from django.db.models import Q, Sum
 
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm
@@ -53,11 +53,10 @@ def bills_that_may_be(*, incident: Incident) -> list[Bill]:
 
 def mean_puncture_cents(*, farm: Farm) -> tuple[int, int] | None:
     """Return what a puncture was billed on average, and of how many that is the mean; None where none was billed."""
-    of_punctures = Incident.objects.filter(farm=farm, kind=IncidentKind.PUNCTURE)
-    sums = [
-        sum(bill.cents for bill in bills)
-        for bills in bills_of_incidents(farm=farm, incidents=of_punctures).values()
-    ]
+    rows = Bill.objects.filter(
+        farm=farm, incident__kind=IncidentKind.PUNCTURE, superseded_by__isnull=True
+    ).order_by()
+    sums = [cents for _incident, cents in rows.values_list("incident").annotate(Sum("cents"))]
     if not sums:
         return None
     mean = (Decimal(sum(sums)) / len(sums)).quantize(CENT, ROUND_HALF_EVEN)

@@ -1,7 +1,7 @@
 """What an hour costs in which an outfit stands: the hand is paid and the machine owned, but no fuel is burned."""
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from decimal import Decimal
 
 from farmops.farms.models import Farm, Hand, Implement, Machine
@@ -21,27 +21,32 @@ def mean_wage_cents_per_h(*, farm: Farm, hands: Iterable[Hand], on: dt.date) -> 
 
 
 def standing_cents_per_h(
-    *, farm: Farm, outfits: Iterable[tuple[Machine, Implement | None, Hand]], on: dt.date
+    *,
+    farm: Farm,
+    outfits: Collection[tuple[Machine, Implement | None]],
+    hands: Collection[Hand],
+    on: dt.date,
 ) -> int | None:
-    """Return the mean over some outfits of the hand's wage and of what owning the machines costs, in whole cents an
-    hour; None where no outfit is given.
+    """Return the mean of the hand's wage and of what owning the machines costs, over each of some outfits with each of
+    some hands, in whole cents an hour; None where there is no outfit or no hand.
 
     A price that nobody has set counts as 0. A farm's own rate of a machine counts whole, with fuel where it holds fuel.
     """
+    if not outfits or not hands:
+        return None
     book = rate_book(farm=farm)
     known: dict[tuple[str, int], Decimal] = {}
 
-    def usd_per_h(thing: Machine | Implement | Hand) -> Decimal:
+    def usd_per_h(thing: Machine | Implement) -> Decimal:
         key = (type(thing).__name__, thing.pk)
         if key not in known:
-            known[key] = (
-                _wage(book, thing, on) or Decimal(0) if isinstance(thing, Hand) else _owned(book, thing, on)
-            )
+            known[key] = _owned(book, thing, on)
         return known[key]
 
-    return _mean(
-        [sum((usd_per_h(one) for one in outfit if one is not None), Decimal(0)) for outfit in outfits]
-    )
+    owned = [usd_per_h(one) for outfit in outfits for one in outfit if one is not None]
+    paid = [_wage(book, hand, on) or Decimal(0) for hand in hands]
+    total = sum(owned, Decimal(0)) * len(hands) + sum(paid, Decimal(0)) * len(outfits)
+    return cents_of(total / (len(outfits) * len(hands)))
 
 
 def _mean(values: Iterable[Decimal | None]) -> int | None:

@@ -11,7 +11,7 @@ mean and shape are averaged over and not fixed, since a farm has few punctures (
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -113,6 +113,12 @@ class FieldRate:
             raise RateError(f"A chance is between 0 and 1, not {share}.")
         return float(math.exp(np.interp(share, self._below, GRID)))
 
+    @cached_property
+    def ends(self) -> tuple[float, float]:
+        """The interval that is shown: the true rate lies in it in eight of ten chances."""
+        low, high = EIGHT_OF_TEN
+        return self.quantile(low), self.quantile(high)
+
     def chance_above(self, per_1000_ac: float) -> float:
         """Return the chance that the true rate is above that one."""
         if not per_1000_ac > 0:
@@ -126,6 +132,8 @@ class FieldRate:
         """
         if not 0 < left <= 1:
             raise RateError(f"The share of debris that is left is above 0 to 1, not {left}.")
+        if left == 1:
+            return self
         return replace(self, rates=self.rates / left)
 
     @cached_property
@@ -141,11 +149,32 @@ class FieldRate:
         return below / below[-1]
 
 
-def field_rates(fields: Mapping[str, Counted], *, nodes: Sequence[Node] = NODES) -> dict[str, FieldRate]:
-    """Return what may be believed of each field's punctures per 1,000 acres, by its key.
+@dataclass(frozen=True)
+class FarmRate:
+    """What may be believed of any field of a farm before its own record: a mixture of gammas (weights, shapes, rates).
 
-    Counts are whole and 0 or more; acres 0 or more, a field without any is believed to be like the farm. `nodes` are the
-    farms thought possible, with weights above 0 in any unit. Raises RateError for no nodes or numbers out of range.
+    Rates are in thousands of acres. The arrays are of one length, and the weights add up to 1.
+    """
+
+    weights: np.ndarray
+    shapes: np.ndarray
+    rates: np.ndarray
+
+    def of(self, counted: Counted) -> FieldRate:
+        """Return what may be believed of a field with its own record beside the farm's."""
+        with_own = self.rates + counted.thousands
+        punctures = (
+            counted.punctures if counted.covered_ac else 0
+        )  # of acres that nobody reported they say nothing
+        own_share = float(np.sum(self.weights * counted.thousands / with_own))
+        return FieldRate(counted, self.weights, self.shapes + punctures, with_own, own_share)
+
+
+def farm_rate(fields: Iterable[Counted], *, nodes: Sequence[Node] = NODES) -> FarmRate:
+    """Return what may be believed of any field, from the punctures and acres of all.
+
+    Counts are whole and 0 or more; acres 0 or more. `nodes` are the farms thought possible, with weights above 0 in any
+    unit. Raises RateError for no nodes or numbers out of range.
     """
     if not nodes:
         raise RateError("At least one farm must be thought possible.")
@@ -155,28 +184,30 @@ def field_rates(fields: Mapping[str, Counted], *, nodes: Sequence[Node] = NODES)
     shapes = np.array([one.shape for one in nodes])
     rates = shapes / np.array([one.mean for one in nodes])
     logs = np.log(np.array([one.weight for one in nodes]))
-    for counted in fields.values():
-        logs = logs + _agreement(counted, shapes, rates)
+    logs = np.vstack([logs, _agreement([one for one in fields if one.covered_ac], shapes, rates)]).sum(axis=0)
     weights = np.exp(logs - logs.max())
     weights /= weights.sum()
     kept = weights > LEAST_WEIGHT
-    weights, shapes, rates = weights[kept] / weights[kept].sum(), shapes[kept], rates[kept]
-    return {key: _rate(counted, weights, shapes, rates) for key, counted in fields.items()}
+    return FarmRate(weights[kept] / weights[kept].sum(), shapes[kept], rates[kept])
 
 
-def _rate(counted: Counted, weights: np.ndarray, shapes: np.ndarray, rates: np.ndarray) -> FieldRate:
-    with_own = rates + counted.thousands
-    punctures = (
-        counted.punctures if counted.covered_ac else 0
-    )  # of acres that nobody reported they say nothing
-    own_share = float(np.sum(weights * counted.thousands / with_own))
-    return FieldRate(counted, weights, shapes + punctures, with_own, own_share)
+def field_rates(fields: Mapping[str, Counted], *, nodes: Sequence[Node] = NODES) -> dict[str, FieldRate]:
+    """Return what may be believed of each field's punctures per 1,000 acres, by its key.
+
+    A field without any acres is believed to be like the farm. `nodes` as in `farm_rate`, which says what is refused.
+    """
+    farm = farm_rate(fields.values(), nodes=nodes)
+    return {key: farm.of(counted) for key, counted in fields.items()}
 
 
-def _agreement(counted: Counted, shapes: np.ndarray, rates: np.ndarray) -> np.ndarray:
-    """Return the logarithm of the chance of a field's count under each node: negative binomial."""
-    n, e = counted.punctures, counted.thousands
-    if e == 0:
-        return np.zeros_like(shapes)
-    gammas = np.array([math.lgamma(one + n) - math.lgamma(one) for one in shapes]) - math.lgamma(n + 1)
-    return gammas + shapes * np.log(rates / (rates + e)) + n * np.log(e / (rates + e))
+def _agreement(fields: Sequence[Counted], shapes: np.ndarray, rates: np.ndarray) -> np.ndarray:
+    """Return the logarithm of the chance of each field's count under each node: negative binomial; fields by nodes."""
+    gammas = {n: _gammas(n, shapes) for n in {one.punctures for one in fields}}
+    n = np.array([one.punctures for one in fields]).reshape(-1, 1)
+    e = np.array([one.thousands for one in fields]).reshape(-1, 1)
+    seen = np.array([gammas[one.punctures] for one in fields]).reshape(len(fields), len(shapes))
+    return seen + shapes * np.log(rates / (rates + e)) + n * np.log(e / (rates + e))
+
+
+def _gammas(n: int, shapes: np.ndarray) -> np.ndarray:
+    return np.array([math.lgamma(one + n) - math.lgamma(one) for one in shapes]) - math.lgamma(n + 1)

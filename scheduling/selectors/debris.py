@@ -1,39 +1,51 @@
 """Punctures against acres covered, field by field, less what walks found; the passes that a walk would come before."""
 
 import datetime as dt
-from collections import defaultdict
-from collections.abc import Collection, Mapping
+import hashlib
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
+from typing import Any
 
-from django.db.models import Q, QuerySet, Sum
+import numpy as np
+from django.db.models import Case, Count, F, Max, Q, QuerySet, Sum, When, Window
+from django.db.models.functions import RowNumber
 
 from farmops.farms.models import WORKING_KINDS, Farm, Field, Hand, Implement, Machine
 from farmops.farms.operations import PIVOT_WORK, TILLAGE, Operation
-from scheduling.debris.rates import Counted, FieldRate, field_rates
+from scheduling.debris.rates import Counted, FarmRate, FieldRate, farm_rate
 from scheduling.debris.walked import Walked, share_left
 from scheduling.models import DebrisNumbers, FieldPass, IncidentKind, PassLink, PassState, WorkRecord
 from scheduling.selectors.incidents import IncidentFacts, incident_facts
-from scheduling.selectors.passes import OPEN_STATES, open_passes
+from scheduling.selectors.passes import OPEN_STATES
+from scheduling.selectors.worked_out import worked_out
 
 NOT_BEGUN = (PassState.WAITING, PassState.PLANNED, PassState.SENT)
+NO_ACRES = (Decimal(0), 0.0)
 
 
 @dataclass(frozen=True)
 class FieldDebris:
     """A field's punctures by debris, the acres that machines covered, and what may be believed of its rate.
 
-    `by_stubs` punctures are no debris and in no rate. `rate` is that of ground that nobody walked, and None where
-    nothing was covered on the whole farm; `walked` are the walks done, the first one first.
+    `by_stubs` punctures are no debris and in no rate. `farm` is what may be believed of any field, None where nothing
+    was covered on the whole farm; `counted` the field's own record; `walked` are the walks done, the first one first.
     """
 
     field: Field
     punctures: tuple[IncidentFacts, ...]
     by_stubs: int
     covered_ac: Decimal
-    rate: FieldRate | None
+    counted: Counted
+    farm: FarmRate | None
     walked: tuple[Walked, ...] = ()
     found_share: float = 0.0
+
+    @cached_property
+    def rate(self) -> FieldRate | None:
+        """Return the rate of ground that nobody walked; None where nothing was covered on the whole farm."""
+        return None if self.farm is None else self.farm.of(self.counted)
 
     @property
     def raw_per_1000_ac(self) -> float | None:
@@ -74,38 +86,70 @@ def farm_debris(*, farm: Farm) -> FarmDebris:
     on somebody else's tires, and a walk or a pivot on none. Acres covered after a walk of the season weigh by the share
     of debris that it left, so that a quiet time after a walk does not speak for the field.
     """
-    fields = list(Field.objects.filter(farm=farm).order_by("code").defer("boundary"))
-    walked = _walked(farm)
-    found_share = float(debris_numbers(farm=farm).found_share_pct) / 100 if walked else 0.0
-    covered, weighed = _covered_ac(farm, walked, found_share)
-    on_field: dict[int, list[IncidentFacts]] = {}
-    nowhere = 0
-    for one in incident_facts(farm=farm, kind=IncidentKind.PUNCTURE):
-        if one.is_mistake:
-            continue
-        if one.incident.field_id is None:
-            nowhere += 1
-        else:
-            on_field.setdefault(one.incident.field_id, []).append(one)
-    by_debris = {pk: tuple(one for one in found if not one.is_by_stub) for pk, found in on_field.items()}
-    counted = {
-        str(field.pk): Counted(len(by_debris.get(field.pk, ())), weighed.get(field.pk, 0.0))
-        for field in fields
-    }
-    rates = field_rates(counted) if any(covered.values()) else {}
-    found_fields = tuple(
-        FieldDebris(
+    record = _Record(farm)
+    fields = Field.objects.filter(farm=farm).order_by("code").defer("boundary")
+    return FarmDebris(tuple(record.of(field) for field in fields), record.nowhere)
+
+
+def field_debris(*, field: Field) -> FieldDebris:
+    """Return what `farm_debris` says of one field."""
+    return _Record(field.farm).of(field)
+
+
+class _Record:
+    """What is recorded of a farm's fields: punctures, acres and walks, each read once."""
+
+    def __init__(self, farm: Farm) -> None:
+        self._walked = _walked(farm)
+        self._found_share = float(debris_numbers(farm=farm).found_share_pct) / 100 if self._walked else 0.0
+        self._acres = _covered_ac(farm, self._walked, self._found_share)
+        self._on_field: dict[int, list[IncidentFacts]] = {}
+        self.nowhere = 0
+        for one in incident_facts(farm=farm, kind=IncidentKind.PUNCTURE):
+            if one.is_mistake:
+                continue
+            if one.incident.field_id is None:
+                self.nowhere += 1
+            else:
+                self._on_field.setdefault(one.incident.field_id, []).append(one)
+        self._farm = self._farm_rate(farm)
+
+    def of(self, field: Field) -> FieldDebris:
+        """Return what is recorded of a field."""
+        found = self._on_field.get(field.pk, ())
+        by_debris = tuple(one for one in found if not one.is_by_stub)
+        covered_ac, _weighed = self._acres.get(field.pk, NO_ACRES)
+        return FieldDebris(
             field,
-            by_debris.get(field.pk, ()),
-            len(on_field.get(field.pk, ())) - len(by_debris.get(field.pk, ())),
-            covered.get(field.pk, Decimal(0)),
-            rates.get(str(field.pk)),
-            tuple(walked.get(field.pk, ())),
-            found_share,
+            by_debris,
+            len(found) - len(by_debris),
+            covered_ac,
+            self._counted(field.pk),
+            self._farm,
+            tuple(self._walked.get(field.pk, ())),
+            self._found_share,
         )
-        for field in fields
-    )
-    return FarmDebris(found_fields, nowhere)
+
+    def _counted(self, field_id: int) -> Counted:
+        by_debris = sum(1 for one in self._on_field.get(field_id, ()) if not one.is_by_stub)
+        return Counted(by_debris, self._acres.get(field_id, NO_ACRES)[1])
+
+    def _farm_rate(self, farm: Farm) -> FarmRate | None:
+        if not any(covered_ac for covered_ac, _weighed in self._acres.values()):
+            return None
+        fields = Field.objects.filter(farm=farm).order_by("code").values_list("pk", flat=True)
+        return _kept_farm_rate([self._counted(pk) for pk in fields])
+
+
+def keep_ends(rates: Sequence[FieldRate]) -> None:
+    """Have the shown intervals of some rates at hand, as they were worked out before for the same rates."""
+    told = hashlib.sha256()
+    for one in rates:
+        for values in (one.weights, one.shapes, one.rates):
+            told.update(values.tobytes())
+    kept = worked_out("debris-ends-1", told.hexdigest(), lambda: {"ends": [one.ends for one in rates]})
+    for one, ends in zip(rates, kept["ends"], strict=True):
+        one.__dict__["ends"] = tuple(ends)  # where a cached property keeps what it gave
 
 
 def debris_numbers(*, farm: Farm) -> DebrisNumbers:
@@ -118,23 +162,25 @@ def debris_numbers(*, farm: Farm) -> DebrisNumbers:
     return row
 
 
-def machine_passes(*, farm: Farm) -> Mapping[int, list[FieldPass]]:
-    """Return the open passes in which the farm's own tires roll, by field and in the order of the work.
+def passes_to_walk_before(*, farm: Farm, field: Field | None = None) -> dict[int, tuple[FieldPass, int]]:
+    """Return by field the pass that a walk would come before, and how many passes it begins: those of its season in
+    which the farm's own tires roll and that come no earlier. Of all fields or of one.
 
-    Strips that a parked pivot stood on go with the ground beside them and are no passes of their own here.
+    It is the first tillage not begun, else the first work not begun. Strips that a parked pivot stood on go with the
+    ground beside them and are no passes of their own here. The field of a pass's season is not read with it.
     """
-    found: dict[int, list[FieldPass]] = {}
-    rows = open_passes(farm=farm).defer("season__field__boundary")
-    for one in rows.order_by("season__field__code", "id"):
-        if _rolls(one):
-            found.setdefault(one.season.field_id, []).append(one)
-    return found
-
-
-def pass_to_walk_before(passes: list[FieldPass]) -> FieldPass | None:
-    """Return the pass that a walk would come before: the first tillage not begun, else the first work not begun."""
-    not_begun = [one for one in passes if one.state in NOT_BEGUN]
-    return next((one for one in not_begun if one.operation in TILLAGE), not_begun[0] if not_begun else None)
+    rows = FieldPass.objects.filter(
+        farm=farm, state__in=OPEN_STATES, part="", custom_ac_per_h__isnull=True, area_ac__gt=F("done_ac")
+    ).exclude(operation__in=(*PIVOT_WORK, Operation.DEBRIS_WALK))
+    if field is not None:
+        rows = rows.filter(season__field=field)
+    rank = Case(When(~Q(state__in=NOT_BEGUN), then=2), When(operation__in=TILLAGE, then=0), default=1)
+    rows = rows.annotate(
+        place=Window(RowNumber(), partition_by=F("season__field_id"), order_by=[rank, F("id")]),
+        begins=Window(Count("id"), partition_by=F("season_id"), order_by=F("id").desc()),
+    )
+    first = rows.filter(place=1).select_related("season").order_by("id")
+    return {one.season.field_id: (one, one.begins) for one in first if one.state in NOT_BEGUN}
 
 
 def walk_before(*, field_pass: FieldPass) -> FieldPass | None:
@@ -167,31 +213,46 @@ def walks_in_the_way(*, farm: Farm, passes: Collection[FieldPass] | None = None)
     }
 
 
-def _rolls(one: FieldPass) -> bool:
-    if one.part or one.custom_ac_per_h is not None or one.operation in PIVOT_WORK:
-        return False
-    return one.operation != Operation.DEBRIS_WALK and one.area_ac > one.done_ac
-
-
 def _covered_ac(
-    farm: Farm, walked: Mapping[int, list[Walked]], found_share: float
-) -> tuple[dict[int, Decimal], dict[int, float]]:
-    """Return by field the acres that machines covered, and the same weighed by the debris that was left."""
-    rows = (
-        WorkRecord.objects.filter(farm=farm, superseded_by__isnull=True, machine__isnull=False)
-        .values_list("field_pass__season__field_id", "field_pass__season_id", "work_on")
-        .annotate(Sum("done_ac"))
-        .order_by()
-    )
-    covered: dict[int, Decimal] = defaultdict(Decimal)
-    weighed: dict[int, float] = defaultdict(float)
-    for field_id, season_id, work_on, acres in rows:
-        walks = walked.get(field_id, [])
-        covered[field_id] += acres
-        weighed[field_id] += float(acres) * share_left(
-            walks, season_id=season_id, found_share=found_share, on=work_on
+    farm: Farm, walked: Mapping[int, Sequence[Walked]], found_share: float
+) -> dict[int, tuple[Decimal, float]]:
+    """Return by field the acres that machines covered, and the same weighed by the debris that was left.
+
+    Records are only added, so the sums are kept under their number, the newest, and what walks they are weighed by.
+    """
+    records = WorkRecord.objects.filter(farm=farm)
+    mark = records.aggregate(Count("pk"), Max("pk"), Max("recorded_at"), Sum("done_ac"))
+    walks = [[pk, one.season_id, str(one.on), one.share] for pk, found in walked.items() for one in found]
+
+    def make() -> dict[str, Any]:
+        return {"fields": [[pk, str(acres), weighed] for pk, (acres, weighed) in summed().items()]}
+
+    def summed() -> dict[int, tuple[Decimal, float]]:
+        rows = records.filter(superseded_by__isnull=True, machine__isnull=False).order_by()
+        seasons = {one.season_id for found in walked.values() for one in found}
+        plain = rows.exclude(field_pass__season__in=seasons).values_list("field_pass__season__field_id")
+        found = {pk: (acres, float(acres)) for pk, acres in plain.annotate(Sum("done_ac"))}
+        by_day = rows.filter(field_pass__season__in=seasons).values_list(
+            "field_pass__season__field_id", "field_pass__season_id", "work_on"
         )
-    return dict(covered), dict(weighed)
+        for pk, season_id, work_on, acres in by_day.annotate(Sum("done_ac")):
+            left = share_left(walked[pk], season_id=season_id, found_share=found_share, on=work_on)
+            covered, weighed = found.get(pk, NO_ACRES)
+            found[pk] = (covered + acres, weighed + float(acres) * left)
+        return found
+
+    made_from = [farm.pk, [str(one) for one in mark.values()], walks, found_share]
+    told = worked_out("debris-acres-1", made_from, make)
+    return {pk: (Decimal(acres), weighed) for pk, acres, weighed in told["fields"]}
+
+
+def _kept_farm_rate(fields: Sequence[Counted]) -> FarmRate:
+    def make() -> dict[str, Any]:
+        made = farm_rate(fields)
+        return {name: getattr(made, name).tolist() for name in ("weights", "shapes", "rates")}
+
+    told = worked_out("debris-farm-1", [[one.punctures, one.covered_ac] for one in fields], make)
+    return FarmRate(**{name: np.array(values) for name, values in told.items()})
 
 
 def _walked(farm: Farm) -> dict[int, list[Walked]]:
@@ -218,18 +279,19 @@ def _share_walked(walk: FieldPass) -> float:
     return 1.0 if walk.state == PassState.FINISHED else 0.0
 
 
-def outfits_able(*, farm: Farm, operation: str) -> list[tuple[Machine, Implement | None, Hand]]:
-    """Return every machine with an implement and a hand that can do a kind of work, whether they are free or not."""
+def outfits_able(*, farm: Farm, operation: str) -> tuple[list[tuple[Machine, Implement]], list[Hand]]:
+    """Return every machine with an implement that can do a kind of work, and every hand who can do it with each of
+    them, whether they are free or not."""
     hands = [one for one in _able_hands(farm, operation) if one.works]
     implements = Implement.objects.filter(farm=farm, operations__operation=operation)
     machines = list(Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS))
-    return [
-        (machine, implement, hand)
+    able = [
+        (machine, implement)
         for implement in implements
         for machine in machines
         if machine.kind == implement.carried_by and machine.power_hp >= implement.power_needed_hp
-        for hand in hands
     ]
+    return able, hands
 
 
 def walkers(*, farm: Farm) -> list[Hand]:

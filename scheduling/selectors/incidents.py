@@ -70,14 +70,22 @@ def incident_facts(
         rows = rows.filter(kind=kind)
     if field is not None:
         rows = rows.filter(field=field)
-    if incident_id is not None:
-        rows = rows.filter(pk=incident_id)
+    rows = rows.filter(pk=incident_id) if incident_id is not None else rows.defer("field__boundary")
     if between is not None:
         rows = rows.filter(happened_at__range=between)
     found = list(rows.order_by("-happened_at", "-id"))
     places = _newest(IncidentPlace.objects.filter(farm=farm, incident__in=found).order_by("id"))
     mended = _newest(IncidentMended.objects.filter(farm=farm, incident__in=found).order_by("id"))
     return [IncidentFacts(one, places.get(one.pk), mended.get(one.pk)) for one in found]
+
+
+def lost_minutes(*, farm: Farm, kind: str) -> list[int]:
+    """Return the minutes that each incident of a kind cost, as `IncidentFacts.lost_min` has them; those that cost any."""
+    lost = dict(Incident.objects.filter(farm=farm, kind=kind).values_list("pk", "lost_min"))
+    mended = IncidentMended.objects.filter(farm=farm, incident__kind=kind).order_by("id")
+    for pk, mending, lost_min in mended.values_list("incident_id", "mending", "lost_min"):
+        lost[pk] = 0 if mending == Mending.MISTAKE else lost_min
+    return [one for one in lost.values() if one]
 
 
 def field_at(*, farm: Farm, latitude_deg: Decimal, longitude_deg: Decimal) -> Field | None:

@@ -13,10 +13,11 @@ from ledger.selectors.standing import mean_wage_cents_per_h, standing_cents_per_
 from ledger.services.bills import BillDiffers, BillRefused, pay_bill
 from ledger.services.incident_bills import join_bill
 from ledger.services.posting import post_pending
+from ledger.services.rates import set_rate
 from ledger.services.verify import verify_ledger
 from scheduling.models import Incident
 from tests.factories import make_hand, make_implement, make_machine
-from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place
+from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_bill, make_place
 from tests.scheduling.incident_makers import make_puncture
 
 pytestmark = pytest.mark.django_db
@@ -103,12 +104,20 @@ def test_the_mean_is_over_punctures_and_not_over_bills(place: Place, incident: I
 
 
 def test_an_outfit_that_stands_costs_wage_and_ownership(place: Place) -> None:
-    """By hand: 18 + 40 + 12 dollars by the farm's own rates; without an implement 58."""
-    outfits = [(place.machine, place.implement, place.hand)]
-    assert standing_cents_per_h(farm=place.farm, outfits=outfits, on=DAY) == 7_000
-    alone = [*outfits, (place.machine, None, place.hand)]
-    assert standing_cents_per_h(farm=place.farm, outfits=alone, on=DAY) == 6_400
-    assert standing_cents_per_h(farm=place.farm, outfits=[], on=DAY) is None
+    """By hand: 18 + 40 + 12 dollars by the farm's own rates; without an implement 58, so 64 on average; a hand of $26
+    beside makes the mean of 70, 58, 78 and 66, which is 68.
+    """
+    outfits, hands = [(place.machine, place.implement)], [place.hand]
+    assert standing_cents_per_h(farm=place.farm, outfits=outfits, hands=hands, on=DAY) == 7_000
+    alone = [*outfits, (place.machine, None)]
+    assert standing_cents_per_h(farm=place.farm, outfits=alone, hands=hands, on=DAY) == 6_400
+    other = make_hand(place.farm, "odell")
+    set_rate(
+        farm=place.farm, kind="wage", subject=other.code, usd_per_unit="26", valid_from=NEW_YEAR, now=NOON
+    )
+    assert standing_cents_per_h(farm=place.farm, outfits=alone, hands=[*hands, other], on=DAY) == 6_800
+    assert standing_cents_per_h(farm=place.farm, outfits=[], hands=hands, on=DAY) is None
+    assert standing_cents_per_h(farm=place.farm, outfits=outfits, hands=[], on=DAY) is None
     assert mean_wage_cents_per_h(farm=place.farm, hands=[place.hand], on=DAY) == 1_800
 
 
@@ -116,5 +125,5 @@ def test_prices_that_nobody_set_count_as_nothing() -> None:
     bare = make_place("bare-farm", rated=False)
     extra = make_hand(bare.farm, "odell")
     assert mean_wage_cents_per_h(farm=bare.farm, hands=[extra], on=DAY) is None
-    outfit = (bare.machine, make_implement(bare.farm, "disk-2"), extra)
-    assert standing_cents_per_h(farm=bare.farm, outfits=[outfit], on=DAY) == 0
+    outfit = (bare.machine, make_implement(bare.farm, "disk-2"))
+    assert standing_cents_per_h(farm=bare.farm, outfits=[outfit], hands=[extra], on=DAY) == 0

@@ -5,14 +5,15 @@ from decimal import Decimal
 
 import pytest
 
-from farmops.farms.models import Hand, Season
+from farmops.farms.models import Field, Hand, Season
 from scheduling.debris.rates import Counted, field_rates
-from scheduling.models import PassState
+from scheduling.models import DebrisNumbers, FieldPass, PassState
 from scheduling.selectors.debris import (
     farm_debris,
-    machine_passes,
+    field_debris,
+    keep_ends,
     outfits_able,
-    pass_to_walk_before,
+    passes_to_walk_before,
     walkers,
 )
 from tests.factories import (
@@ -130,30 +131,83 @@ def test_where_nothing_was_covered_nothing_is_known(season: Season) -> None:
 
 
 def test_a_walk_comes_before_the_first_tillage_not_begun(season: Season) -> None:
-    pivot = make_pass(season, "pivot_start", area_ac=0)
-    make_pass(season, "burndown", state=PassState.SENT)
+    """By hand: of the season's passes burndown, disk and plant roll on the farm's own tires, and two from the disk on."""
+    make_pass(season, "pivot_start", area_ac=0)
+    burndown = make_pass(season, "burndown", state=PassState.SENT)
     hired = make_pass(season, "spread", custom_ac_per_h=Decimal(30))
     make_pass(season, "rip_bed", part="strip")
+    make_pass(season, "rip_bed", area_ac=Decimal(40), done_ac=Decimal(40))
+    make_pass(season, "debris_walk")
     disk = make_pass(season, "disk", turn=2)
-    make_pass(season, "plant")
-    passes = machine_passes(farm=season.farm)[season.field_id]
-    assert [one.operation for one in passes] == ["burndown", "disk", "plant"]
-    assert pivot not in passes
-    assert hired not in passes
-    assert pass_to_walk_before(passes) == disk
-    assert pass_to_walk_before([one for one in passes if one.operation == "plant"]) is not None
-    disk.state = PassState.UNDER_WAY
-    assert pass_to_walk_before([disk]) is None
+    plant = make_pass(season, "plant")
+    later = make_season(season.field, crop_year=season.crop_year + 1)
+    make_pass(later, "disk")
+    farm, field = season.farm, season.field
+    assert passes_to_walk_before(farm=farm) == {field.pk: (disk, 2)}
+    assert passes_to_walk_before(farm=farm, field=field) == {field.pk: (disk, 2)}
+    FieldPass.objects.filter(season=later).delete()
+    FieldPass.objects.filter(pk=disk.pk).update(state=PassState.UNDER_WAY)
+    assert passes_to_walk_before(farm=farm)[field.pk] == (burndown, 3), "no tillage is left: the first work"
+    FieldPass.objects.filter(pk__in=(burndown.pk, plant.pk)).update(state=PassState.UNDER_WAY)
+    assert passes_to_walk_before(farm=farm) == {}, "all that rolls is begun"
+    FieldPass.objects.filter(pk=hired.pk).update(custom_ac_per_h=None)
+    assert passes_to_walk_before(farm=farm)[field.pk] == (hired, 3)
+    other = make_field(farm, "levee-10")
+    assert passes_to_walk_before(farm=farm, field=other) == {}
 
 
 def test_outfits_and_walkers_are_those_who_may(season: Season) -> None:
     farm = season.farm
     strong, _weak = make_machine(farm), make_machine(farm, "tractor-2", power_hp=Decimal(100))
-    make_implement(farm)
+    implement = make_implement(farm)
     driver = make_hand(farm, "odell", operations=("disk",))
-    assert [(one[0], one[2]) for one in outfits_able(farm=farm, operation="disk")] == [(strong, driver)]
-    assert outfits_able(farm=farm, operation="pick") == []
+    assert outfits_able(farm=farm, operation="disk") == ([(strong, implement)], [driver])
+    assert outfits_able(farm=farm, operation="pick") == ([], [])
     owner = make_hand(farm, "boss", operations=(), is_owner=True)
     assert owner not in walkers(farm=farm)
     named = make_hand(farm, "rosa", operations=("debris_walk",))
     assert walkers(farm=farm) == [named]
+
+
+def told(season: Season) -> tuple[Decimal, int, float, float, float]:
+    """Return acres, punctures, likely rate, and the interval of the season's field, as a page has them."""
+    pond = field_debris(field=season.field)
+    all_fields = farm_debris(farm=season.farm).fields
+    alike = next(one for one in all_fields if one.field == season.field)
+    assert (pond.covered_ac, pond.counted, pond.walked) == (alike.covered_ac, alike.counted, alike.walked)
+    assert pond.rate is not None
+    assert alike.rate is not None
+    keep_ends([pond.rate])
+    assert pond.rate.ends == alike.rate.ends
+    return pond.covered_ac, len(pond.punctures), pond.rate.mean, *pond.rate.ends
+
+
+def test_what_was_worked_out_before_shows_no_longer_when_anything_changes(season: Season, hand: Hand) -> None:
+    """Acres, a correction of them, a puncture, one of another field, a walk, and what a walk finds."""
+    machine = make_machine(season.farm)
+    disk = make_pass(season, "disk", area_ac=Decimal(40))
+    walk = make_pass(
+        season, "debris_walk", area_ac=Decimal(40), state=PassState.FINISHED, done_ac=Decimal(40)
+    )
+    make_pass(make_season(Field.objects.get(code="gin-20")), "disk")
+    first = cover(disk, hand, machine, "40")
+    before = [told(season)]
+    assert told(season) == before[0]
+
+    def changes() -> None:
+        assert told(season) not in before
+        before.append(told(season))
+
+    cover(disk, hand, machine, "39", supersedes=first)
+    changes()
+    make_puncture(season.field)
+    changes()
+    make_puncture(Field.objects.get(code="gin-20"))
+    cover(FieldPass.objects.get(season__field__code="gin-20"), hand, machine, "500")
+    changes()
+    cover(walk, hand, None, "40", work_on=DAY - dt.timedelta(days=1))
+    changes()
+    FieldPass.objects.filter(pk=walk.pk).update(done_ac=10)
+    changes()
+    DebrisNumbers.objects.create(farm=season.farm, found_share_pct=90)
+    changes()
