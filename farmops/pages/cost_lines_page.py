@@ -1,10 +1,12 @@
 """The lines behind a number of costs, as plain data: of a cell, of a field, of a pool."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from decimal import Decimal
+from functools import cache
 from typing import Any
 from urllib.parse import urlencode
 
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
@@ -53,7 +55,7 @@ def cell_facts(*, farm: Farm, crop_year: int, where: CostWhere, page: int) -> di
         "cuts": [
             (name, _(says).lower()) for name, (says, _dimensions) in CUTS.items() if name not in where.given()
         ],
-        **_page(counted, lines, page, query_of(crop_year, where)),
+        **_page(farm, counted, lines, page, query_of(crop_year, where)),
     }
 
 
@@ -69,7 +71,7 @@ def pool_facts(*, farm: Farm, code: str, side: Side, page: int) -> dict[str, Any
             amount=words.dollars(counted.cents),
             lines=_count(counted.line_count),
         ),
-        **_page(counted, lines, page, urlencode({"pool": code, "side": side.value})),
+        **_page(farm, counted, lines, page, urlencode({"pool": code, "side": side.value})),
     }
 
 
@@ -89,12 +91,12 @@ def field_facts(*, farm: Farm, field: Field, crop_year: int) -> dict[str, Any]:
         "headline": _("{ground} cost {total} in {year} so far, in {lines}.").format(
             ground=field.name, total=total, year=crop_year, lines=_count(len(lines))
         ),
-        "lines": [line_words(line) for line in lines],
+        "lines": _linked(farm, lines),
     }
 
 
-def line_words(line: LineDetail) -> dict[str, Any]:
-    """Return a line as it is shown."""
+def line_words(line: LineDetail, said: Callable[[str], str] = words.dates_said) -> dict[str, Any]:
+    """Return a line as it is shown; `said` says the days of a sentence as people say them."""
     return {
         "on": words.table_date(line.happened_on),
         "booked": words.table_date(line.booked_on) if line.is_late else "",
@@ -103,22 +105,36 @@ def line_words(line: LineDetail) -> dict[str, Any]:
         "category": words.named(line.category_label),
         "operation": line.operation,
         "thing": line.thing,
-        "says": words.dates_said(said_again(line.says)),
+        "says": said(said_again(line.says)),
         "quantity": _quantity(line),
         "lot": line.lot,
         "rate": _rate(line),
-        "rate_from": words.dates_said(line.price_from),
+        "rate_from": said(line.price_from),
         "amount": words.dollars(line.cents),
         "kind": line.source_kind,
-        "source": words.dates_said(line.source_says),
+        "source": said(line.source_says),
         "reversed_by": line.reversed_by,
     }
 
 
-def _page(counted: CellSum, lines: Iterable[LineDetail], page: int, query: str) -> dict[str, Any]:
+def _linked(farm: Farm, lines: Iterable[LineDetail]) -> list[dict[str, Any]]:
+    """Return lines as they are shown, with the addresses of their entries; many lines are of the same entry."""
+    said = cache(words.dates_said)
+
+    @cache
+    def addresses(number: int) -> dict[str, str]:
+        return {
+            "entry_at": reverse("pages:entry", args=[farm.code, number]),
+            "source_at": reverse("pages:cost_source", args=[farm.code, number]),
+        }
+
+    return [{**line_words(line, said), **addresses(line.entry_number)} for line in lines]
+
+
+def _page(farm: Farm, counted: CellSum, lines: Iterable[LineDetail], page: int, query: str) -> dict[str, Any]:
     pages = max(1, -(-counted.line_count // PAGE_LINES))
     return {
-        "lines": [line_words(line) for line in lines],
+        "lines": _linked(farm, lines),
         "total": words.dollars(counted.cents),
         "late_count": counted.late_count,
         "page": page,

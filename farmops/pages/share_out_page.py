@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 from urllib.parse import urlencode
 
+from django.db.models import Max
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext, pgettext
@@ -150,7 +151,7 @@ def _fresh(farm: Farm, today: dt.date) -> dict[str, str]:
     shut = closed_through(farm=farm)
     if shut is not None and last_on < next_month(shut):
         last_on = today
-    newest = max(Season.objects.filter(farm=farm).values_list("crop_year", flat=True), default=today.year)
+    newest = Season.objects.filter(farm=farm).aggregate(year=Max("crop_year"))["year"] or today.year
     return {
         "client_id": str(uuid.uuid4()),
         "pool": "",

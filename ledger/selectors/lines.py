@@ -1,16 +1,17 @@
 """Every line behind a cost, with its source and the price behind it."""
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import islice
 
 from django.db.models import Count, F, Q, QuerySet, Sum
 from django.utils.translation import gettext as _
 
-from farmops.farms.models import Farm, Field
+from farmops.farms.models import Farm, Field, Implement, Machine, Pump, Season
 from ledger.costing.money import usd_from
-from ledger.models import Account, Line
+from ledger.models import Account, Entry, Line, MachineCostFacts, Rate
 from ledger.selectors.carried_sums import line_sums
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.cost_cells import CostWhere, can_carry, lines_where, seasons_where
@@ -26,19 +27,8 @@ from ledger.selectors.source_words import (
     thing_says,
 )
 
-BESIDE: tuple[str, ...] = (
-    *(f"entry__{one}" for one in RELATED),
-    "rate__machine",
-    "rate__implement",
-    "rate__hand",
-    "cost_facts__machine",
-    "cost_facts__implement",
-    "layer__entry__bill__payee",
-    "layer__entry__opening",
-)
-"""What causes and prices are told from: as part of one query, fifty tables cost a server more to plan than to read."""
-
-
+AT_ONCE = 500
+OF_RATES = ("machine", "implement", "hand")
 CELL_SUMS = {
     "line_count": Count("pk"),
     "sum_cents": Sum("cents", default=0),
@@ -170,53 +160,96 @@ def details_of(
 ) -> Iterator[LineDetail]:
     """Yield some lines of a farm in the order they happened: all, or a page of at most so many."""
     book = category_book(farm=farm)
-    found = (
-        lines.select_related("entry", "season__field", "machine", "implement", "pump")
-        .prefetch_related(*BESIDE)
-        .order_by("entry__happened_on", "entry__number", "line_no")
-    )
+    found = lines.order_by("entry__happened_on", "entry__number", "line_no")
     page = found[skip:] if most is None else found[skip : skip + most]
-    return (_detail(line, book) for line in page.iterator(chunk_size=500))
+    rows = page.iterator(chunk_size=AT_ONCE)
+    while some := list(islice(rows, AT_ONCE)):
+        beside = _Beside(some)
+        yield from (beside.detail(line, book) for line in some)
 
 
-def _detail(line: Line, book: CategoryBook) -> LineDetail:
-    entry = line.entry
-    quantity, unit = shown_quantity(line.quantity_e4, line.unit)
-    season = line.season
-    reversal = getattr(entry, "reversed_by", None)
-    things = (line.machine, line.implement, line.pump)
-    return LineDetail(
-        line_id=line.pk,
-        entry_number=entry.number,
-        happened_on=entry.happened_on,
-        booked_on=entry.booked_on,
-        ground=ground_code(season) if season is not None else "",
-        crop=season.crop if season is not None else "",
-        category=line.category,
-        category_label=book.label(line.category),
-        operation=operation_says(line.operation),
-        thing=" + ".join(thing_says(thing) for thing in things if thing is not None) or line.outfit,
-        says=_says(line),
-        quantity=quantity,
-        unit=unit,
-        lot=line.lot,
-        price_usd=None if line.price_e4 is None else Decimal(line.price_e4).scaleb(-4),
-        price_from=_price_from(line),
-        cents=line.cents,
-        source_kind=entry.source_kind,
-        source_id=entry.source_id,
-        source_says=source_says(entry),
-        reversed_by=reversal.number if reversal else None,
-    )
+class _Beside:
+    """What some lines stand beside, each row read once: many lines are of the same entry and of the same price."""
+
+    def __init__(self, lines: Collection[Line]) -> None:
+        self._layers = {
+            layer.pk: layer for layer in Line.objects.filter(pk__in=_ids(lines, "layer_id")).order_by()
+        }
+        entries = Entry.objects.filter(pk__in=_ids((*lines, *self._layers.values()), "entry_id"))
+        self._entries = {entry.pk: entry for entry in entries.order_by().prefetch_related(*RELATED)}
+        seasons = Season.objects.filter(pk__in=_ids(lines, "season_id")).select_related("field")
+        self._seasons = {season.pk: season for season in seasons.order_by().defer("field__boundary")}
+        self._machines = Machine.objects.in_bulk(_ids(lines, "machine_id"))
+        self._implements = Implement.objects.in_bulk(_ids(lines, "implement_id"))
+        self._pumps = Pump.objects.in_bulk(_ids(lines, "pump_id"))
+        rates = Rate.objects.filter(pk__in=_ids(lines, "rate_id")).select_related(*OF_RATES)
+        self._rates = {rate.pk: rate for rate in rates.order_by()}
+        facts = MachineCostFacts.objects.filter(pk__in=_ids(lines, "cost_facts_id"))
+        self._facts = {one.pk: one for one in facts.order_by().select_related("machine", "implement")}
+        self._said: dict[tuple[type, int], str] = {}
+
+    def detail(self, line: Line, book: CategoryBook) -> LineDetail:
+        """Return a line with all that is told of it."""
+        entry = self._entries[line.entry_id]
+        quantity, unit = shown_quantity(line.quantity_e4, line.unit)
+        season = self._seasons.get(line.season_id or 0)
+        reversal = getattr(entry, "reversed_by", None)
+        things = (
+            self._machines.get(line.machine_id or 0),
+            self._implements.get(line.implement_id or 0),
+            self._pumps.get(line.pump_id or 0),
+        )
+        return LineDetail(
+            line_id=line.pk,
+            entry_number=entry.number,
+            happened_on=entry.happened_on,
+            booked_on=entry.booked_on,
+            ground=ground_code(season) if season is not None else "",
+            crop=season.crop if season is not None else "",
+            category=line.category,
+            category_label=book.label(line.category),
+            operation=operation_says(line.operation),
+            thing=" + ".join(thing_says(thing) for thing in things if thing is not None) or line.outfit,
+            says=_says(line, entry),
+            quantity=quantity,
+            unit=unit,
+            lot=line.lot,
+            price_usd=None if line.price_e4 is None else Decimal(line.price_e4).scaleb(-4),
+            price_from=self._price_from(line),
+            cents=line.cents,
+            source_kind=entry.source_kind,
+            source_id=entry.source_id,
+            source_says=self._source_of(entry),
+            reversed_by=reversal.number if reversal else None,
+        )
+
+    def _price_from(self, line: Line) -> str:
+        if line.layer_id is not None and line.rate_id is None and line.cost_facts_id is None:
+            layer = self._layers[line.layer_id]
+            return _("stock by {source}").format(source=self._source_of(self._entries[layer.entry_id]))
+        if line.cost_facts_id is not None:
+            facts = self._facts[line.cost_facts_id]
+            return self._once(facts, lambda: price_says(rate=None, cost_facts=facts))
+        if line.rate_id is None:
+            return ""
+        rate = self._rates[line.rate_id]
+        return self._once(rate, lambda: price_says(rate=rate, cost_facts=None))
+
+    def _source_of(self, entry: Entry) -> str:
+        return self._once(entry, lambda: source_says(entry))
+
+    def _once(self, row: Entry | Rate | MachineCostFacts, say: Callable[[], str]) -> str:
+        key = type(row), row.pk
+        if key not in self._said:
+            self._said[key] = say()
+        return self._said[key]
 
 
-def _says(line: Line) -> str:
+def _ids(lines: Iterable[Line], column: str) -> set[int]:
+    return {value for line in lines if (value := getattr(line, column)) is not None}
+
+
+def _says(line: Line, entry: Entry) -> str:
     """Return the words of a line; those of a service name it in the language that is on."""
-    care = line.entry.care_done
+    care = entry.care_done
     return line.says if care is None else line.says.replace(str(care.rule), rule_says(care.rule))
-
-
-def _price_from(line: Line) -> str:
-    if line.layer is not None and line.rate is None and line.cost_facts is None:
-        return _("stock by {source}").format(source=source_says(line.layer.entry))
-    return price_says(rate=line.rate, cost_facts=line.cost_facts)

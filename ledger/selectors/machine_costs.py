@@ -13,6 +13,7 @@ from ledger.costing.machine_cost import HourlyCost, repairs_between_usd
 from ledger.costing.money import cents_of, usd_from
 from ledger.costing.refusals import CostingError
 from ledger.models import Account, Category, Line, MachineCostFacts
+from ledger.selectors.carried_sums import line_sums
 from ledger.selectors.pools import OF_CHARGES, OF_SHARES
 from ledger.selectors.prices import machine_hour_usd
 from ledger.selectors.rates import NoRateOnDate, RateBook, rate_book
@@ -142,11 +143,20 @@ def _hours_before(facts: MachineCostFacts, day: dt.date) -> Decimal:
 
 def _pool(farm: Farm, thing: Machine | Implement) -> tuple[dict[str, int], int]:
     """Return what was put into the pool by category, and what its hours were charged to fields."""
-    of_thing = {"machine": thing} if isinstance(thing, Machine) else {"implement": thing}
-    lines = Line.objects.filter(farm=farm, account=Account.MACHINE_POOL, **of_thing)
-    put_in = lines.filter(~OF_CHARGES & ~OF_SHARES).values_list("category").annotate(Sum("cents"))
-    charged = lines.filter(OF_CHARGES).aggregate(cents=Sum("cents", default=0))["cents"]
-    return {category: cents for category, cents in put_in.order_by("category") if cents}, -charged
+    column = "machine_id" if isinstance(thing, Machine) else "implement_id"
+    sums = line_sums(
+        farm=farm,
+        lines=Line.objects.filter(farm=farm, account=Account.MACHINE_POOL),
+        by=(column, "category"),
+        sums={
+            "put_in": Sum("cents", filter=~OF_CHARGES & ~OF_SHARES, default=0),
+            "charged": Sum("cents", filter=OF_CHARGES, default=0),
+        },
+        carry=True,
+    )
+    of_thing = {category: cents for (pk, category), cents in sums.items() if pk == thing.pk}
+    put_in = {category: cents for category, (cents, _charged) in sorted(of_thing.items()) if cents}
+    return put_in, -sum(charged for _put_in, charged in of_thing.values())
 
 
 def _rate(book: RateBook, thing: Machine | Implement, on: dt.date) -> tuple[Decimal | None, str]:

@@ -11,13 +11,14 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import NamedTuple
 
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import Count, Q, QuerySet, Sum
 
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from ledger.costing.money import priced_cents
 from ledger.costing.stock import Draw, Layer, Stock, draw_actual, draw_average
 from ledger.models import Account, Category, Entry, Line, Rate, SourceKind, StockCost, YearChoice
+from ledger.selectors.carried_sums import line_sums
 from ledger.selectors.chain import ChainHead, chain_head
 from ledger.selectors.rates import NoRateOnDate, RateBook
 
@@ -270,7 +271,13 @@ def stock_on_hand(*, farm: Farm) -> list[OnHand]:
         farm=farm, book=RateBook(farm), choice=lambda year: YearChoice(farm=farm, calendar_year=year)
     )
     moved = Line.objects.filter(farm=farm, account__in=STOCKS, quantity_e4__isnull=False).exclude(item="")
-    keys = moved.order_by().values_list("account", "item", "unit").distinct()
+    keys = line_sums(
+        farm=farm,
+        lines=moved,
+        by=("account", "item", "unit"),
+        sums={"line_count": Count("pk")},
+        carry=True,
+    )
     found = [
         book.on_hand(account=Account(account), item=item, unit=unit) for account, item, unit in sorted(keys)
     ]
