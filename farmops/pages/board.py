@@ -5,7 +5,7 @@ For: seeing who does what, where and when in a week. The manager decides here wh
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -14,7 +14,7 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from farmops.farms.models import Farm
+from farmops.farms.models import Farm, Implement, Machine
 from farmops.farms.operations import PIVOT_MOVES, PIVOT_WORK, Operation
 from farmops.pages import strips, words
 from farmops.pages.board_facts import Road, box_moment, late_of, parts_of, roads_of
@@ -23,13 +23,14 @@ from farmops.pages.left_page import Cause, Later, later_of_week, left_of_week, w
 from farmops.pages.many_links import addresses
 from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from farmops.pages.week_says import week_headline
-from scheduling.models import PlannedTask, WeekPlan
+from scheduling.models import PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.care import thing_name, what_is_done
-from scheduling.selectors.passes import OPEN_STATES, field_names, part_said, pass_key
+from scheduling.selectors.passes import OPEN_STATES, part_said, pass_key
 from scheduling.selectors.plan_documents import made_once
-from scheduling.selectors.plans import care_of_plan, listed_tasks, worked_by_day
+from scheduling.selectors.plans import TaskInShort, care_of_plan, listed_tasks, tasks_in_short, worked_by_day
 from scheduling.selectors.reasons import Why, why_each
 from scheduling.selectors.speaking import named_in
+from scheduling.selectors.spoken import names_of_fields
 from scheduling.slips.words import work_words
 
 PIVOTS, ON_FOOT = gettext_noop("Pivots"), gettext_noop("On foot")
@@ -72,16 +73,6 @@ class Cell:
     hold_at: str = ""
     move_at: str = ""
 
-    @property
-    def said(self) -> dict[str, str]:
-        """Return the names of a cell's links, which the template asks for once a cell."""
-        named = {"work": self.work, "field": self.field_name}
-        return {
-            "what": _("%(work)s on %(field)s") % named,
-            "hold": _("hold or move %(work)s on %(field)s") % named,
-            "move": _("move %(work)s on %(field)s") % named,
-        }
-
 
 @dataclass
 class Row:
@@ -114,26 +105,43 @@ class Board:
     by_day: list[tuple[str, list[Cell]]] = field(default_factory=list)
 
 
+@dataclass(frozen=True)
+class _Beside:
+    """What is told beside tasks: by row id the row each stands in and its outfit, by its name why then and how late."""
+
+    sides: Mapping[int, str]
+    outfits: Mapping[int, str]
+    whys: Mapping[str, Why]
+    late: Mapping[str, str]
+
+
 def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS, page: int = 1) -> Board:
     """Return the board of a plan, read on a day of the farm's clock, with outfits, fields or hands down the side.
 
     A large plan comes in pages of so many rows; what is told of the whole plan is told on each.
     """
-    tasks = listed_tasks(plan=plan)
+    tasks = tasks_in_short(plan=plan)
     zone = ZoneInfo(farm.zone)
     start = plan.starts_at.astimezone(zone)
     days = [start.date() + dt.timedelta(days=count) for count in range(plan.days)]
     whys = why_each(plan=plan)
-    planned = {pass_key(task.field_pass) for task in tasks if task.operation not in PIVOT_MOVES}
+    planned = {task.task_key.partition("#")[0] for task in tasks if task.operation not in PIVOT_MOVES}
     direct = plan.plan.get("cost_parts", {}).get("direct", 0)
     waits, later = waiting_keys(plan), later_of_week(plan)
-    late = {key.partition("#")[0] for key in late_of(plan)} & planned
-    names = _row_names(tasks, by)
+    late_by_task = late_of(plan)
+    late = {key.partition("#")[0] for key in late_by_task} & planned
+    sides = _sides(tasks, by)
+    names = _row_names(tasks, sides)
     pages = max(1, -(-len(names) // ROWS_ON_A_PAGE[by]))
     page = min(max(1, page), pages)
-    names = names[(page - 1) * ROWS_ON_A_PAGE[by] :][: ROWS_ON_A_PAGE[by]]
-    shown = [task for task in tasks if _row_name(task, by) in set(names)]
-    rows = _rows(plan, shown, whys, farm=farm, start=start, days=days, by=by, has_service=page == pages)
+    on_page = set(names[(page - 1) * ROWS_ON_A_PAGE[by] :][: ROWS_ON_A_PAGE[by]])
+    in_short = [task for task in tasks if sides[task.pk] in on_page]
+    shown = listed_tasks(plan=plan, of=in_short)
+    stops = list(care_of_plan(plan=plan))
+    beside = _Beside(sides, _sides(in_short, OUTFITS), whys, late_by_task)
+    rows = _rows(plan, shown, beside, farm=farm, start=start, days=days, by=by)
+    if page == pages and stops:
+        rows.append(_service(plan, stops, whys, farm=farm, days=days))
     ground = plan.windows.get("ground", [])
     if pages > 1:
         worked = {task.field.code for task in shown}
@@ -153,14 +161,16 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS,
         if days[-1] < today
         else "",
         work=words.whole_dollars(direct),
-        has_price=bool(direct) or not any(task.machine_id or task.hand_id for task in tasks),
+        has_price=bool(direct) or not any(task.machine or task.hand for task in tasks),
         days=[words.short_date(day) for day in days],
         rows=rows,
         left=left_of_week(plan),
         later=later,
         cost=cost_of(plan),
-        ground=ground_rows(ground, names=field_names(farm=farm)),
-        hands=len(_hands(plan, tasks)),
+        ground=ground_rows(ground, names=names_of_fields(plan=plan)),
+        hands=len(
+            {task.hand.pk for task in tasks if task.hand} | {stop.hand_id for stop in stops if stop.hand_id}
+        ),
         head=words.named(HEADS[by]),
         page=page,
         pages=pages,
@@ -168,10 +178,36 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS,
     )
 
 
-def _row_names(tasks: list[PlannedTask], by: str) -> list[str]:
+def _sides(tasks: Sequence[TaskInShort], by: str) -> dict[int, str]:
+    """Return the row of the board that each task stands in, by its row id: its field, its hand, or what does it."""
+    if by == FIELDS:
+        return {task.pk: task.field_name for task in tasks}
+    if by == HANDS:
+        return {task.pk: str(task.hand.name) if task.hand is not None else NO_HAND for task in tasks}
+    named: dict[tuple[Machine | None, Implement | None], str] = {}
+    found = {}
+    for task in tasks:
+        machine, implement = task.machine, task.implement
+        if task.operation in PIVOT_WORK:
+            found[task.pk] = PIVOTS
+        elif machine is not None and implement is not None:
+            outfit = machine, implement
+            if outfit not in named:
+                named[outfit] = f"{named_in(machine)} + {named_in(implement)}"
+            found[task.pk] = named[outfit]
+        else:
+            found[task.pk] = ON_FOOT if task.hand is not None else HIRED
+    return found
+
+
+def _row_names(tasks: list[TaskInShort], sides: Mapping[int, str]) -> list[str]:
     """Return the names of the rows of a board in their order: outfits before what works without a machine."""
-    names = {_row_name(task, by) for task in tasks if task.operation != Operation.PIVOT_WALK}
-    return sorted(names, key=lambda name: (name in WITHOUT_MACHINE, name))
+    names = {sides[task.pk] for task in tasks if task.operation != Operation.PIVOT_WALK}
+    return sorted(names, key=_in_order)
+
+
+def _in_order(name: str) -> tuple[bool, str]:
+    return name in WITHOUT_MACHINE, name
 
 
 def _by_day(rows: list[Row]) -> list[tuple[str, list[Cell]]]:
@@ -200,40 +236,41 @@ def _moment(instant: dt.datetime) -> str:
 def _rows(
     plan: WeekPlan,
     tasks: list[PlannedTask],
-    whys: Mapping[str, Why],
+    beside: _Beside,
     *,
     farm: Farm,
     start: dt.datetime,
     days: list[dt.date],
     by: str,
-    has_service: bool,
 ) -> list[Row]:
     shut = made_once(plan, "windows", lambda: {one["pass"]: one for one in plan.windows.get("passes", [])})
     drawn: dict[Any, SafeString] = made_once(plan, "strips", dict)
-    late, roads, parts = late_of(plan), roads_of(plan), parts_of(plan)
+    roads, parts = roads_of(plan), parts_of(plan)
     first_part: dict[int, int] = defaultdict(lambda: 1 << 15)
     for task in tasks:
         first_part[task.field_pass_id] = min(first_part[task.field_pass_id], task.part_no)
+    spoken, headings = words.speaking(), [words.short_date(day) for day in days]
     field_at, hold_at = addresses("pages:field", farm.code), addresses("pages:hold", farm.code)
     move_at = addresses("pages:move", farm.code, plan.number)
     rows: dict[str, Row] = {}
     for task in tasks:
         if task.operation == Operation.PIVOT_WALK:
             continue
-        name, outfit = _row_name(task, by), _row_name(task, OUTFITS)
+        name, outfit, pass_name = beside.sides[task.pk], beside.outfits[task.pk], pass_key(task.field_pass)
         pulled, driver = parts.get(task.mode, ("", ""))
         row_parts = {OUTFITS: pulled, HANDS: driver}.get(by, "") if name not in WITHOUT_MACHINE else ""
-        row = rows.setdefault(name, Row(name, row_parts, [(words.short_date(day), []) for day in days]))
+        row = rows.setdefault(name, Row(name, row_parts, [(heading, []) for heading in headings]))
         worked = worked_by_day(plan=plan, task=task)
+        first, last = next(iter(worked), None), next(reversed(worked), None)
+        said = work_words(Operation(task.operation), spoken)
+        part = part_said(task.field_pass.part, spoken)
+        shown_as = f"{said} {task.field.name}"
         for index, day in enumerate(days):
             if day not in worked:
                 continue
-            said = work_words(Operation(task.operation), words.speaking())
-            part = part_said(task.field_pass.part, words.speaking())
-            shown_as = f"{said} {task.field.name}"
-            key = words.speaking(), farm.zone, pass_key(task.field_pass), day, *worked[day], shown_as
+            key = spoken, farm.zone, pass_name, day, *worked[day], shown_as
             if key not in drawn:
-                windows = shut.get(pass_key(task.field_pass), {})
+                windows = shut.get(pass_name, {})
                 strip = strips.of_windows(windows, start=start, zone=farm.zone, days=[day])[day]
                 for begins, ends in worked[day]:
                     strips.with_work(strip, farm.zone, begins, ends, shown_as)
@@ -253,40 +290,32 @@ def _rows(
                     else "",
                     strip=drawn[key],
                     is_fixed=_is_fixed(task, plan),
-                    is_first=day == next(iter(worked)),
-                    why=whys.get(task.task_key) if day == next(iter(worked)) else None,
+                    is_first=day == first,
+                    why=beside.whys.get(task.task_key) if day == first else None,
                     outfit=words.named(outfit) if outfit in WITHOUT_MACHINE else outfit,
                     begins=box_moment(begins),
                     mode=task.mode,
-                    can_move=day == next(iter(worked)) and task.part_no == first_part[task.field_pass_id],
-                    late=late.get(task.task_key, "") if day == list(worked)[-1] else "",
-                    road=roads.get(task.task_key) if day == next(iter(worked)) else None,
+                    can_move=day == first and task.part_no == first_part[task.field_pass_id],
+                    late=beside.late.get(task.task_key, "") if day == last else "",
+                    road=roads.get(task.task_key) if day == first else None,
                     field_at=field_at(task.field.code),
                     hold_at=hold_at(task.field_pass_id),
                     move_at=move_at(task.field_pass_id),
                 )
             )
-    ordered = sorted(rows.values(), key=lambda row: (row.name in WITHOUT_MACHINE, row.name))
-    service = _service(plan, whys, roads, farm=farm, days=days) if has_service else None
-    shown = [*ordered, service] if service is not None else ordered
-    for row in shown:
+    ordered = sorted(rows.values(), key=lambda row: _in_order(row.name))
+    for row in ordered:
         if row.name in (*WITHOUT_MACHINE, NO_HAND):
             row.name = words.named(row.name)
-    return shown
-
-
-def _hands(plan: WeekPlan, tasks: list[PlannedTask]) -> set[int]:
-    """Return the hands that the plan has something to do for."""
-    told = {task.hand_id for task in tasks} | {stop.hand_id for stop in care_of_plan(plan=plan)}
-    return {hand_id for hand_id in told if hand_id is not None}
+    return ordered
 
 
 def _service(
-    plan: WeekPlan, whys: Mapping[str, Why], roads: Mapping[str, Road], *, farm: Farm, days: list[dt.date]
-) -> Row | None:
-    """Return the row of the service stops; None where the plan has none."""
-    zone, row = ZoneInfo(farm.zone), Row(SERVICE, "", [(words.short_date(day), []) for day in days])
-    stops = list(care_of_plan(plan=plan))
+    plan: WeekPlan, stops: list[PlannedCare], whys: Mapping[str, Why], *, farm: Farm, days: list[dt.date]
+) -> Row:
+    """Return the row of the service stops."""
+    zone, roads = ZoneInfo(farm.zone), roads_of(plan)
+    row = Row(words.named(SERVICE), "", [(words.short_date(day), []) for day in days])
     for stop in stops:
         begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
         if begins.date() not in days:
@@ -312,7 +341,7 @@ def _service(
                 road=roads.get(stop.task_key),
             )
         )
-    return row if stops else None
+    return row
 
 
 def _is_fixed(task: PlannedTask, plan: WeekPlan) -> bool:
@@ -321,19 +350,6 @@ def _is_fixed(task: PlannedTask, plan: WeekPlan) -> bool:
     if held.fixed_from is None:
         return bool(held.fixed_outfit)
     return held.fixed_from >= plan.starts_at
-
-
-def _row_name(task: PlannedTask, by: str) -> str:
-    """Return the row of the board that a task stands in: by its field, its hand, or what does it."""
-    if by == FIELDS:
-        return str(task.field.name)
-    if by == HANDS:
-        return str(task.hand.name) if task.hand is not None else NO_HAND
-    if task.operation in PIVOT_WORK:
-        return PIVOTS
-    if task.machine is not None and task.implement is not None:
-        return f"{named_in(task.machine)} + {named_in(task.implement)}"
-    return ON_FOOT if task.hand is not None else HIRED
 
 
 def _hours(begins: dt.datetime, ends: dt.datetime) -> str:

@@ -41,13 +41,13 @@ def texture_said(key: str) -> str:
 
 def ground_rows(ground: list[dict[str, Any]], *, names: Mapping[str, str]) -> list[dict[str, Any]]:
     """Return the first morning's ground of each zone; the fields are named by their codes' `names`."""
-    rows = []
+    rows, textures = [], {one["texture"]: texture_said(one["texture"]) for one in ground}
     for zone in ground:
         if not zone["days"]:
             continue
         first = zone["days"][0]
         limit = first.get("workable_below_m3_m3")
-        name, texture = zone["zone"], texture_said(zone["texture"])
+        name, texture = zone["zone"], textures[zone["texture"]]
         rows.append(
             {
                 "field": names.get(zone["field"], zone["field"]),

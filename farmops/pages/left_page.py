@@ -11,8 +11,9 @@ from farmops.pages.walks import WalkInTheWay, walks_to_call_off
 from farmops.pages.week_says import not_due_headline
 from scheduling.models import WeekPlan
 from scheduling.selectors.left import left_by_cause
-from scheduling.selectors.passes import KEY, field_names, open_passes, pass_key, spoken_key
+from scheduling.selectors.passes import KEY, open_passes, pass_key, spoken_key
 from scheduling.selectors.plans import ALL_REPORTED, left_of_plan, not_yet_due_of
+from scheduling.selectors.spoken import names_of_fields
 
 
 @dataclass(frozen=True)
@@ -61,6 +62,8 @@ def left_of_week(plan: WeekPlan) -> list[Cause]:
         for cause in left_by_cause(plan=plan)
         if (works := [one for one in cause.works if one.key not in later])
     ]
+    if not found:
+        return []
     fields = {one.key.partition("/")[0].partition(".")[0] for _cause, works in found for one in works}
     left_on = open_passes(farm=plan.farm).filter(season__field__code__in=fields)
     ids = {pass_key(one): one.pk for one in left_on}
@@ -83,7 +86,7 @@ def later_of_week(plan: WeekPlan) -> Later | None:
     later = {key: day for key, day in not_yet_due_of(plan=plan).items() if not _is_of_a_pivot(key)}
     if not later:
         return None
-    names, spoken = field_names(farm=plan.farm), words.speaking()
+    names, spoken = names_of_fields(plan=plan), words.speaking()
     found: dict[tuple[dt.date | None, str], list[str]] = {}
     for key, day in sorted(later.items(), key=lambda one: (one[1] or dt.date.max, one[0])):
         ground, work = spoken_key(key, names=names, language=spoken)

@@ -8,13 +8,13 @@ from django.utils.translation import gettext_noop
 
 from farmops.farms.operations import PIVOT_MOVES
 from scheduling.models import WeekPlan
-from scheduling.selectors.care import care_names
 from scheduling.selectors.not_due import WAITS
-from scheduling.selectors.passes import KEY, field_names, keys_in_words, spoken_key
+from scheduling.selectors.passes import KEY, keys_in_words, spoken_key
 from scheduling.selectors.plans import left_of_plan
 from scheduling.selectors.reasons import why_each
 from scheduling.selectors.said_again import limits_of_plan, said_again
 from scheduling.selectors.speaking import speaking
+from scheduling.selectors.spoken import names_of_care, names_of_fields
 
 MOVING = gettext_noop("moving the pivot")
 
@@ -56,7 +56,7 @@ def left_in_words(*, plan: WeekPlan) -> list[LeftWork]:
     A pass that only waits for another on the same ground is told with that one, or with the one that it waits for in
     turn; else it stands by itself. The reasons are those of `why_each`, with names and numbers, where it has one.
     """
-    names = field_names(farm=plan.farm) | care_names(farm=plan.farm, language=speaking())
+    names = {**names_of_fields(plan=plan), **names_of_care(plan=plan)}
     left = left_of_plan(plan=plan)
     causes = _causes(left)
     followers: dict[str, list[str]] = {}

@@ -3,17 +3,18 @@
 import datetime as dt
 from collections import Counter
 from collections.abc import Collection, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 from django.utils.translation import ngettext
 
 from farmops.farms.models import CarePlace, Farm, Field, Hand, Implement, Machine
-from scheduling.models import PlannedCare, PlannedTask, PlanState, WeekPlan
+from scheduling.models import FieldPass, PlannedCare, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.not_due import not_yet_due
 from scheduling.selectors.plan_documents import DOCUMENTS, made_once, with_documents, without_documents
+from scheduling.selectors.plan_things import things_of_plan
 from scheduling.selectors.worked_stretches import worked_of
 
 LONGEST_DAYS = 21
@@ -196,24 +197,57 @@ def tasks_of_plans(*, plans: Collection[WeekPlan]) -> QuerySet[PlannedTask]:
     )
 
 
-def listed_tasks(*, plan: WeekPlan) -> list[PlannedTask]:
-    """Return the tasks of a plan as `tasks_of_plan` does, for a list of many: fields, machines, implements and hands are
-    each read once, and of fields nothing but their names.
+class TaskInShort(NamedTuple):
+    """One task of a plan, as much of it as names the row of a list that it stands in."""
+
+    pk: int
+    task_key: str
+    operation: str
+    field_name: str
+    machine: Machine | None
+    implement: Implement | None
+    hand: Hand | None
+
+
+def tasks_in_short(*, plan: WeekPlan) -> list[TaskInShort]:
+    """Return the tasks of a plan in the order of `tasks_of_plan`; machines, implements and hands are each read once."""
+    things = things_of_plan(plan=plan)
+    rows = PlannedTask.objects.filter(plan=plan).order_by("starts_at", "task_key")
+    return [
+        TaskInShort(
+            pk,
+            key,
+            operation,
+            field_name,
+            things.machines.get(machine_id or 0),
+            things.implements.get(implement_id or 0),
+            things.hands.get(hand_id or 0),
+        )
+        for pk, key, operation, field_name, machine_id, implement_id, hand_id in rows.values_list(
+            "pk", "task_key", "operation", "field__name", "machine_id", "implement_id", "hand_id"
+        )
+    ]
+
+
+def listed_tasks(*, plan: WeekPlan, of: Sequence[TaskInShort] | None = None) -> list[PlannedTask]:
+    """Return the tasks of a plan as `tasks_of_plan` does, for a list of many: all of them, or those of some in short.
+
+    What several tasks share is read once, and of fields nothing but their names.
     """
-    rows = PlannedTask.objects.filter(plan=plan).select_related("field_pass__season")
-    tasks = list(rows.order_by("starts_at", "task_key"))
-    fields = Field.objects.filter(farm=plan.farm_id).only("farm_id", "code", "name").in_bulk()
-    things: dict[str, dict[int, Any]] = {
-        name: model._default_manager.filter(farm=plan.farm_id).in_bulk()
-        for name, model in (("machine", Machine), ("implement", Implement), ("hand", Hand))
-    }
+    in_short = {one.pk: one for one in (tasks_in_short(plan=plan) if of is None else of)}
+    rows = PlannedTask.objects.filter(plan=plan).order_by("starts_at", "task_key")
+    tasks = list(rows if of is None else rows.filter(pk__in=list(in_short)))
+    passes = (
+        FieldPass.objects.select_related("season").order_by().in_bulk([one.field_pass_id for one in tasks])
+    )
+    names = Field.objects.only("farm_id", "code", "name").order_by()
+    fields = names.in_bulk({one.field_id for one in tasks} | {one.season.field_id for one in passes.values()})
+    for one in passes.values():
+        one.season.field = fields[one.season.field_id]
     for task in tasks:
-        task.field = fields[task.field_id]
-        task.field_pass.season.field = fields[task.field_pass.season.field_id]
-        for name, found in things.items():
-            row_id = getattr(task, f"{name}_id")
-            if row_id is not None:
-                setattr(task, name, found[row_id])
+        known = in_short[task.pk]
+        task.machine, task.implement, task.hand = known.machine, known.implement, known.hand
+        task.field, task.field_pass = fields[task.field_id], passes[task.field_pass_id]
     return tasks
 
 

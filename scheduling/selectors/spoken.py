@@ -14,6 +14,7 @@ from scheduling.selectors.fleet import YARD, pivot_id, place_of, pump_id
 from scheduling.selectors.outfits import CUSTOM
 from scheduling.selectors.passes import KEY, field_names, keys_in_words, spoken_key
 from scheduling.selectors.plan_documents import is_at_hand, made_once
+from scheduling.selectors.plan_things import Things, things_of_farm, things_of_plan
 from scheduling.selectors.speaking import named_in, speaking
 
 LEAST_ODD = re.compile(r"[-+:\d]")
@@ -40,16 +41,14 @@ class _Called:
     care: tuple[tuple[str, str], ...]
 
     @classmethod
-    def on(cls, farm: Farm) -> "_Called":
+    def on(cls, farm: Farm, things: Things) -> "_Called":
+        rows: list[Hand | Implement | Machine] = [*things.hands.values(), *things.implements.values()]
+        rows += things.machines.values()
         return cls(
             speaking(),
-            tuple(Field.objects.filter(farm=farm).values_list("code", "name")),
-            tuple(Pump.objects.filter(farm=farm).values_list("code", "name")),
-            tuple(
-                (model.__name__.lower(), row.code, named_in(row))
-                for model in (Hand, Implement, Machine)
-                for row in model._default_manager.filter(farm=farm)
-            ),
+            tuple(Field.objects.filter(farm=farm).order_by("pk").values_list("code", "name")),
+            tuple(Pump.objects.filter(farm=farm).order_by("pk").values_list("code", "name")),
+            tuple((type(row).__name__.lower(), row.code, named_in(row)) for row in rows),
             tuple(care_names(farm=farm, language=speaking()).items()),
         )
 
@@ -70,7 +69,7 @@ class _Called:
 
 def names_of(*, farm: Farm, problem: Mapping[str, Any]) -> dict[str, str]:
     """Return what people call each task, resource, outfit and place of a stored problem, by its id."""
-    return _Called.on(farm).names(problem)
+    return _Called.on(farm, things_of_farm(farm=farm)).names(problem)
 
 
 def names_of_plan(*, plan: WeekPlan) -> Mapping[str, str]:
@@ -78,12 +77,24 @@ def names_of_plan(*, plan: WeekPlan) -> Mapping[str, str]:
 
     For a plan that a page read with its documents at hand, the farm's records are read once.
     """
-    kept: dict[str, Mapping[str, str]] = plan.__dict__.setdefault("_names", {}) if is_at_hand(plan) else {}
+    called = _called_of(plan)
+    return made_once(plan, f"names-{called.language}", lambda: called.names(plan.problem), of=called)
+
+
+def names_of_fields(*, plan: WeekPlan) -> Mapping[str, str]:
+    """Return the name of each field of a plan's farm by its code, from the same reading as `names_of_plan`."""
+    return dict(_called_of(plan).fields)
+
+
+def names_of_care(*, plan: WeekPlan) -> Mapping[str, str]:
+    """Return each service in words by its name in a problem, from the same reading as `names_of_plan`."""
+    return dict(_called_of(plan).care)
+
+
+def _called_of(plan: WeekPlan) -> _Called:
+    kept: dict[str, _Called] = plan.__dict__.setdefault("_called", {}) if is_at_hand(plan) else {}
     if speaking() not in kept:
-        called = _Called.on(plan.farm)
-        kept[speaking()] = made_once(
-            plan, f"names-{speaking()}", lambda: called.names(plan.problem), of=called
-        )
+        kept[speaking()] = _Called.on(plan.farm, things_of_plan(plan=plan))
     return kept[speaking()]
 
 

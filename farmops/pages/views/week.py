@@ -19,6 +19,7 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.board import BY, OUTFITS, week_board
+from farmops.pages.board_cells import drawn_board
 from farmops.pages.change_page import changes_against
 from farmops.pages.people_page import people_facts
 from farmops.pages.views.planning import plain_reason, plan_page, planned_again
@@ -55,6 +56,7 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
     newest = newest_number(farm=farm)
     typed = request.GET.get(FIRST_ON)
     board = week_board(farm=farm, plan=plan, today=today, by=by, page=page) if plan else None
+    can_move = plan is not None and (plan.number == newest or plan.state == PlanState.SENT)
     context = {
         "farm": farm,
         "place": "week",
@@ -62,10 +64,11 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
         "page_numbers": range(1, board.pages + 1) if board else [],
         "newest_number": newest,
         "board": board,
+        "drawn": drawn_board(board, by=by, can_move=can_move) if board else None,
         "by": by,
         "sides": [(key, words.named(said)) for key, said in BY.items()],
         "version": week_version(farm=farm),
-        "can_move": plan is not None and (plan.number == newest or plan.state == PlanState.SENT),
+        "can_move": can_move,
         "moved": plan.limits.get(MOVED) if plan is not None and plan.number == newest else None,
         "changes": changes_against(plan) if plan else None,
         "missing": [] if plan else missing_for_a_plan(farm=farm),

@@ -1,0 +1,35 @@
+"""The machines, implements and hands of a plan's farm, read once for all that one page tells of the plan."""
+
+from dataclasses import dataclass
+
+from farmops.farms.models import Farm, Hand, Implement, Machine
+from scheduling.models import WeekPlan
+from scheduling.selectors.plan_documents import is_at_hand
+
+
+@dataclass(frozen=True)
+class Things:
+    """All machines, implements and hands of a farm by their row ids."""
+
+    machines: dict[int, Machine]
+    implements: dict[int, Implement]
+    hands: dict[int, Hand]
+
+
+def things_of_farm(*, farm: Farm) -> Things:
+    """Return what a farm has, in three queries."""
+    return Things(
+        Machine.objects.filter(farm=farm).order_by("pk").in_bulk(),
+        Implement.objects.filter(farm=farm).order_by("pk").in_bulk(),
+        Hand.objects.filter(farm=farm).order_by("pk").in_bulk(),
+    )
+
+
+def things_of_plan(*, plan: WeekPlan) -> Things:
+    """Return what a plan's farm has, read once for a plan that a page read with its documents at hand."""
+    if not is_at_hand(plan):
+        return things_of_farm(farm=plan.farm)
+    found: Things | None = plan.__dict__.get("_things")
+    if found is None:
+        found = plan.__dict__["_things"] = things_of_farm(farm=plan.farm)
+    return found
