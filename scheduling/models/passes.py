@@ -65,6 +65,14 @@ class FieldPass(models.Model):
     class Meta:
         ordering = ["season", "id"]
         verbose_name_plural = "field passes"
+        indexes = [
+            # those still to be done, one in ten after five seasons: most pages ask for no others
+            models.Index(
+                fields=["farm"],
+                condition=models.Q(state__in=["waiting", "planned", "sent", "under_way"]),
+                name="passes_still_open",
+            )
+        ]
         constraints = [
             models.UniqueConstraint(fields=["season", "operation", "turn", "part"], name="one_pass_per_turn"),
             models.CheckConstraint(

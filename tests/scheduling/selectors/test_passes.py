@@ -4,7 +4,7 @@ import pytest
 
 from farmops.farms.operations import Operation
 from scheduling.models import FieldPass
-from scheduling.selectors.passes import keys_in_words, pass_key, spoken_key
+from scheduling.selectors.passes import OPEN_STATES, keys_in_words, pass_key, spoken_key
 from tests.factories import make_farm, make_field, make_season
 
 NAMES = {"pond-80": "Pond 80", "red-cart": "Red Cart"}
@@ -44,3 +44,9 @@ def test_every_key_that_a_pass_can_have_is_understood(db: None) -> None:
                 assert name == "Pond 80" + (" (north)" if ground else "")
                 assert work
                 assert "_" not in work
+
+
+def test_the_index_of_open_passes_holds_each_state_that_counts_as_open() -> None:
+    [index] = [one for one in FieldPass._meta.indexes if one.name == "passes_still_open"]
+    assert index.condition is not None
+    assert index.condition.children == [("state__in", list(OPEN_STATES))]
