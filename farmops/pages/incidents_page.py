@@ -14,7 +14,7 @@ from farmops.farms.models import WORKING_KINDS, Farm, Field, Hand, Implement, Ma
 from farmops.pages import incident_words, trade_words, words
 from farmops.pages.plots.field_map import FieldMap, MapSpot, field_map
 from ledger.models import Bill, Category
-from ledger.selectors.bills import is_paid
+from ledger.selectors.bills import paid_among
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.incident_bills import bills_of_incidents, bills_that_may_be
 from scheduling.debris.places import ground_of
@@ -54,17 +54,17 @@ def form_choices(farm: Farm) -> dict[str, Any]:
     """Return what the form for an incident offers."""
     return {
         "kind_choices": [(value, words.named(label)) for value, label in IncidentKind.choices],
-        "fields": list(Field.objects.filter(farm=farm)),
+        "fields": Field.objects.filter(farm=farm).values_list("pk", "name"),
         "machines": _offered(Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS)),
         "implements": _offered(Implement.objects.filter(farm=farm)),
-        "hands": list(Hand.objects.filter(farm=farm, works=True)),
+        "hands": Hand.objects.filter(farm=farm, works=True).values_list("pk", "name"),
         "met_known": incident_words.met_known(),
         "wheels_known": incident_words.wheels_known(),
     }
 
 
-def _offered(tools: QuerySet[Any]) -> list[dict[str, Any]]:
-    return [{"pk": one.pk, "name": trade_words.tool(one)} for one in tools]
+def _offered(tools: QuerySet[Any]) -> list[tuple[int, str]]:
+    return [(one.pk, trade_words.tool(one)) for one in tools]
 
 
 def blank_form(*, farm: Farm, now: dt.datetime) -> dict[str, str]:
@@ -77,6 +77,8 @@ def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
     """Return one incident: what is known of it, its map, its bills and those that may be."""
     incident = facts.incident
     bills = bills_of_incidents(farm=farm, incidents=[incident]).get(incident.pk, [])
+    may_be = bills_that_may_be(incident=incident)
+    paid = paid_among(bills=[*bills, *may_be])
     place, categories = facts.place, category_book(farm=farm)
     latitude = DEGREES.format(place.latitude_deg) if place is not None else ""
     longitude = DEGREES.format(place.longitude_deg) if place is not None else ""
@@ -98,9 +100,9 @@ def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
         "placed": _placed(place),
         "off_field": _off_field(facts),
         "map": _map(facts),
-        "bills": [_bill(one, categories) for one in bills],
+        "bills": [_bill(one, categories, paid) for one in bills],
         "billed": words.dollars(sum(one.cents for one in bills)),
-        "may_be": [_bill(one, categories) for one in bills_that_may_be(incident=incident)],
+        "may_be": [_bill(one, categories, paid) for one in may_be],
         "categories": [(one.value, words.named(one.label)) for one in BILL_CATEGORIES],
         "photos": photos_of_incident(incident=incident),
         "blank": {
@@ -178,7 +180,7 @@ def _one_headline(facts: IncidentFacts) -> str:
     return f"{told}: {words.named(incident.met)}." if incident.met else f"{told}."
 
 
-def _bill(bill: Bill, categories: CategoryBook) -> dict[str, Any]:
+def _bill(bill: Bill, categories: CategoryBook, paid: set[int]) -> dict[str, Any]:
     return {
         "pk": bill.pk,
         "payee": bill.payee.name,
@@ -186,7 +188,7 @@ def _bill(bill: Bill, categories: CategoryBook) -> dict[str, Any]:
         "on": incident_words.day(bill.bill_on),
         "amount": words.dollars(bill.cents),
         "category": words.named(categories.label(bill.category)),
-        "paid": pgettext("a bill", "paid") if is_paid(bill=bill) else pgettext("a bill", "not paid"),
+        "paid": pgettext("a bill", "paid") if bill.pk in paid else pgettext("a bill", "not paid"),
         "for_what": trade_words.tool(tool) if (tool := bill.machine or bill.implement) is not None else "",
         "note": bill.note,
     }

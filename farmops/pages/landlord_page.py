@@ -19,8 +19,9 @@ from ledger.selectors.drafts import ground_code
 from ledger.selectors.landlords import (
     LandlordRow,
     LandlordStatement,
+    Terms,
     known_landlords,
-    landlord_statement,
+    landlord_statements,
     landlord_terms,
     landlords,
     seasons_of,
@@ -39,10 +40,9 @@ def landlord_facts(
 ) -> dict[str, Any]:
     """Return the landlords of a crop year, one of them with every season and category, and the forms."""
     seasons = seasons_of(farm=farm, crop_year=crop_year)
-    names = landlords(farm=farm, crop_year=crop_year, seasons=seasons)
-    found = [
-        landlord_statement(farm=farm, landlord=name, crop_year=crop_year, seasons=seasons) for name in names
-    ]
+    terms = landlord_terms(seasons=seasons)
+    names = landlords(farm=farm, crop_year=crop_year, terms=terms)
+    found = landlord_statements(farm=farm, names=names, crop_year=crop_year, seasons=seasons, terms=terms)
     shown = next((one for one in found if one.landlord == landlord), None)
     book = category_book(farm=farm)
     return {
@@ -52,7 +52,7 @@ def landlord_facts(
         "landlords": [_landlord(one) for one in found],
         "known": known_landlords(farm=farm),
         "shown": None if shown is None else _statement(shown, book),
-        "terms": _terms(seasons, book),
+        "terms": _terms(seasons, terms, book),
         "seasons": sorted(((season.pk, season_said(season)) for season in seasons), key=lambda one: one[1]),
         "categories": [(code, words.capital(words.named(book.label(code)))) for code in book],
         "charges": _charges(farm, crop_year),
@@ -116,8 +116,7 @@ def _row(row: LandlordRow, book: CategoryBook) -> dict[str, Any]:
     }
 
 
-def _terms(seasons: list[Season], book: CategoryBook) -> list[dict[str, str]]:
-    by_season = landlord_terms(seasons=seasons)
+def _terms(seasons: list[Season], terms: Mapping[int, Terms], book: CategoryBook) -> list[dict[str, str]]:
     return [
         {
             "season": season_said(season),
@@ -128,7 +127,7 @@ def _terms(seasons: list[Season], book: CategoryBook) -> list[dict[str, str]]:
             "share": _percent(pct),
         }
         for season in sorted(seasons, key=lambda one: (ground_code(one), one.crop))
-        for name, by in sorted(by_season.get(season.pk, {}).items())
+        for name, by in sorted(terms.get(season.pk, {}).items())
         for category, pct in sorted(by.items())
     ]
 

@@ -1,6 +1,6 @@
 """Bills that stand: what is owed, what was paid, whom a farm pays and for what, and units of what goes into stock."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -59,6 +59,14 @@ def unpaid_bills(*, farm: Farm) -> list[Bill]:
 def is_paid(*, bill: Bill) -> bool:
     """Return whether a bill, or one whose place it took, was paid, and that payment stands."""
     return payment_of(bill=bill) is not None
+
+
+def paid_among(*, bills: Collection[Bill]) -> set[int]:
+    """Return the keys of those bills that are paid, as `is_paid` has it."""
+    asked = [bill.pk for bill in bills if bill.supersedes_id is None]
+    payments = BillPayment.objects.filter(~Exists(_undone(payment=OuterRef("pk"))), bill__in=asked)
+    corrected = {bill.pk for bill in bills if bill.supersedes_id is not None and is_paid(bill=bill)}
+    return corrected.union(payments.values_list("bill_id", flat=True))
 
 
 def payment_of(*, bill: Bill | None) -> BillPayment | None:
@@ -151,9 +159,9 @@ def bill_places(*, farm: Farm, crop_year: int) -> dict[str, Season | Machine | I
     for model in (Machine, Implement, Pump):
         found |= {row.code: row for row in model.objects.filter(farm=farm).order_by("code")}
     seasons = Season.objects.filter(farm=farm, crop_year__in=(crop_year, crop_year + 1))
-    rows = list(seasons.select_related("field").order_by("crop_year", "field__code", "part", "crop"))
+    rows = seasons.select_related("field").defer("field__boundary")
     named: dict[str, list[Season]] = {}
-    for row in rows:
+    for row in rows.order_by("crop_year", "field__code", "part", "crop"):
         year = "" if row.crop_year == crop_year else f" {row.crop_year}"
         named.setdefault(f"{ground_code(row)}{year}", []).append(row)
     for name, of_name in named.items():

@@ -24,7 +24,7 @@ def bills_of_incidents(*, farm: Farm, incidents: Iterable[Incident] | None = Non
     if incidents is not None:
         rows = rows.filter(incident__in=list(incidents))
     found: dict[int, list[Bill]] = defaultdict(list)
-    for bill in rows.select_related("payee").order_by("bill_on", "id"):
+    for bill in rows.select_related("payee", "machine", "implement").order_by("bill_on", "id"):
         if bill.incident_id is not None:
             found[bill.incident_id].append(bill)
     return dict(found)

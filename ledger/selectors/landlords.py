@@ -1,7 +1,7 @@
 """Landlords: what each bears of a season's costs by what was agreed, what that comes to, and what was charged of it."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -102,15 +102,18 @@ def share_of(*, terms: Terms, category: str) -> dict[str, Decimal]:
     return {name: pct for name, pct in shares.items() if pct > 0}
 
 
-def landlords(*, farm: Farm, crop_year: int, seasons: Sequence[Season] | None = None) -> list[str]:
+def landlords(*, farm: Farm, crop_year: int, terms: Mapping[int, Terms] | None = None) -> list[str]:
     """Return who bears something of a crop year's seasons, or was charged for them, by name.
 
-    `seasons` are those of `seasons_of`, where they are read already.
+    `terms` are those of `landlord_terms` for the seasons of that year, where they are read already.
     """
-    seasons = seasons_of(farm=farm, crop_year=crop_year) if seasons is None else seasons
-    names = {name for terms in landlord_terms(seasons=seasons).values() for name in terms}
-    charged = ShareOutPart.objects.filter(farm=farm, share_out__landlord__isnull=False, season__in=seasons)
-    return sorted(names | set(charged.values_list("share_out__landlord__name", flat=True)))
+    if terms is None:
+        terms = landlord_terms(seasons=seasons_of(farm=farm, crop_year=crop_year))
+    names = {name for of_season in terms.values() for name in of_season}
+    charged = ShareOutPart.objects.filter(
+        farm=farm, share_out__landlord__isnull=False, season__crop_year=crop_year
+    )
+    return sorted(names.union(charged.values_list("share_out__landlord__name", flat=True)))
 
 
 def known_landlords(*, farm: Farm) -> list[str]:
@@ -122,46 +125,69 @@ def known_landlords(*, farm: Farm) -> list[str]:
 
 
 def landlord_statement(
+    *, farm: Farm, landlord: str, crop_year: int, through: date | None = None
+) -> LandlordStatement:
+    """Return what a landlord bears of a crop year, by what was booked up to a day, by ground, crop and category."""
+    seasons = seasons_of(farm=farm, crop_year=crop_year)
+    terms = landlord_terms(seasons=seasons)
+    (found,) = landlord_statements(
+        farm=farm, names=[landlord], crop_year=crop_year, through=through, seasons=seasons, terms=terms
+    )
+    return found
+
+
+def landlord_statements(
     *,
     farm: Farm,
-    landlord: str,
+    names: Sequence[str],
     crop_year: int,
     through: date | None = None,
-    seasons: Sequence[Season] | None = None,
-) -> LandlordStatement:
-    """Return what a landlord bears of a crop year, by what was booked up to a day, by ground, crop and category.
+    seasons: Sequence[Season],
+    terms: Mapping[int, Terms],
+) -> list[LandlordStatement]:
+    """Return what each of some landlords bears of a crop year, as `landlord_statement` does, in the order of their names
+    as they were given.
 
     Each category of each season is shared by itself, by largest remainder between the farm and its landlords, so that the
-    parts sum to the cost to the cent. `seasons` are those of `seasons_of`, where they are read already.
+    parts sum to the cost to the cent. `seasons` are those of `seasons_of`, and `terms` what `landlord_terms` says of them.
     """
-    seasons = seasons_of(farm=farm, crop_year=crop_year) if seasons is None else seasons
-    terms = landlord_terms(seasons=seasons)
-    costs = _costs(farm, seasons, through)
-    charged = _charged(farm, landlord, seasons)
+    if not names:
+        return []
+    costs, charged = _costs(farm, crop_year, through), _charged(farm, names, crop_year)
+    return [
+        LandlordStatement(name, crop_year, tuple(_rows(name, seasons, terms, costs, charged[name])))
+        for name in names
+    ]
+
+
+def _rows(
+    landlord: str,
+    seasons: Sequence[Season],
+    terms: Mapping[int, Terms],
+    costs: Mapping[tuple[int, str], int],
+    charged: Mapping[tuple[int, str], int],
+) -> Iterator[LandlordRow]:
     here: dict[int, set[str]] = defaultdict(set)
     for pk, category in (*costs, *charged):
         here[pk].add(category)
-    rows = []
     for season in seasons:
+        of_season = terms.get(season.pk, {})
         for category in sorted(here.get(season.pk, ())):
             total = costs.get((season.pk, category), 0)
-            shares = share_of(terms=terms.get(season.pk, {}), category=category)
+            shares = share_of(terms=of_season, category=category)
             before = charged.get((season.pk, category), 0)
             if landlord not in shares and not before:
                 continue
             parts = shared(total_cents=total, shares=shares)
-            rows.append(
-                LandlordRow(
-                    season=season,
-                    category=category,
-                    share_pct=shares.get(landlord, Decimal(0)),
-                    total_cents=total,
-                    landlord_cents=parts.get(landlord, 0),
-                    farm_cents=parts[FARM],
-                    charged_cents=before,
-                )
+            yield LandlordRow(
+                season=season,
+                category=category,
+                share_pct=shares.get(landlord, Decimal(0)),
+                total_cents=total,
+                landlord_cents=parts.get(landlord, 0),
+                farm_cents=parts[FARM],
+                charged_cents=before,
             )
-    return LandlordStatement(landlord, crop_year, tuple(rows))
 
 
 def shared(*, total_cents: int, shares: Mapping[str, Decimal]) -> dict[str, int]:
@@ -186,18 +212,25 @@ def charged_elsewhere(*, farm: Farm, crop_year: int) -> bool:
     return lines.exists()
 
 
-def _costs(farm: Farm, seasons: Iterable[Season], through: date | None) -> dict[tuple[int, str], int]:
-    """Return what seasons cost by category, before landlords were charged."""
-    lines = Line.objects.filter(farm=farm, account=Account.SEASON, season__in=seasons).exclude(OF_LANDLORDS)
+def _costs(farm: Farm, crop_year: int, through: date | None) -> dict[tuple[int, str], int]:
+    """Return what the seasons of a crop year cost by category, before landlords were charged."""
+    lines = Line.objects.filter(farm=farm, account=Account.SEASON, season__crop_year=crop_year)
+    lines = lines.exclude(OF_LANDLORDS)
     if through is not None:
         lines = lines.filter(entry__booked_on__lte=through)
     sums = lines.order_by().values_list("season_id", "category").annotate(Sum("cents"))
     return {(pk, category): cents for pk, category, cents in sums if cents}
 
 
-def _charged(farm: Farm, landlord: str, seasons: Iterable[Season]) -> dict[tuple[int, str], int]:
-    """Return what a landlord was charged by season and category, without what was reversed."""
-    parts = ShareOutPart.objects.filter(farm=farm, season__in=seasons, share_out__landlord__name=landlord)
+def _charged(farm: Farm, landlords: Collection[str], crop_year: int) -> dict[str, dict[tuple[int, str], int]]:
+    """Return what each landlord was charged by season and category, without what was reversed."""
+    parts = ShareOutPart.objects.filter(
+        farm=farm, season__crop_year=crop_year, share_out__landlord__name__in=landlords
+    )
     standing = parts.filter(share_out__entries__reversed_by__isnull=True, share_out__entries__isnull=False)
-    sums = standing.order_by().values_list("season_id", "category").annotate(Sum("cents"))
-    return {(pk, category): cents for pk, category, cents in sums if cents}
+    rows = standing.order_by().values_list("share_out__landlord__name", "season_id", "category")
+    found: dict[str, dict[tuple[int, str], int]] = {name: {} for name in landlords}
+    for name, pk, category, cents in rows.annotate(Sum("cents")):
+        if cents:
+            found[name][pk, category] = cents
+    return found

@@ -12,7 +12,15 @@ from hypothesis import strategies as st
 from farmops.farms.models import Season
 from ledger.models import Account, Entry, LandlordTerm, Line, PeriodMark
 from ledger.selectors.costs import field_costs
-from ledger.selectors.landlords import FARM, landlord_statement, landlords, shared
+from ledger.selectors.landlords import (
+    FARM,
+    landlord_statement,
+    landlord_statements,
+    landlord_terms,
+    landlords,
+    seasons_of,
+    shared,
+)
 from ledger.selectors.share_weights import ShareOutRefused
 from ledger.services.landlords import (
     LandlordTermDiffers,
@@ -96,6 +104,27 @@ def test_what_is_not_named_follows_the_empty_category_and_two_landlords_share_wi
         "custom_work": (50_00, 12_50, 37_50, 0),
         "scouting": (100_01, 25_00, 50_01, 25_00),
     }
+
+
+def test_of_several_landlords_at_once_each_has_what_he_has_alone(costs: Place) -> None:
+    agree(costs, "Estate of Quill", "25")
+    agree(costs, "A. Brook", "33.3", "scouting")
+    charge(costs)
+    names = ["Estate of Quill", "A. Brook", "Nobody"]
+    seasons = seasons_of(farm=costs.farm, crop_year=2026)
+    found = landlord_statements(
+        farm=costs.farm,
+        names=names,
+        crop_year=2026,
+        seasons=seasons,
+        terms=landlord_terms(seasons=seasons),
+    )
+    assert found == [landlord_statement(farm=costs.farm, landlord=one, crop_year=2026) for one in names]
+    assert [(one.landlord_cents, one.charged_cents) for one in found] == [
+        (37_50, 37_50),  # by hand: 25.0025 and 12.50
+        (33_30, 0),
+        (0, 0),
+    ]
 
 
 def test_without_an_agreement_the_facts_of_the_season_hold_else_of_its_field(costs: Place) -> None:

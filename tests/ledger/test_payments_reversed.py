@@ -6,7 +6,7 @@ import pytest
 from django.db.models import Sum
 
 from ledger.models import BillPayment, Entry, Line
-from ledger.selectors.bills import is_paid, unpaid_bills
+from ledger.selectors.bills import is_paid, paid_among, unpaid_bills
 from ledger.selectors.form_lines import form_rows
 from ledger.selectors.payees import payee_years
 from ledger.services.bills import BillDiffers, pay_bill
@@ -54,6 +54,23 @@ def test_it_is_paid_again_by_its_correction_and_not_twice_by_itself(place: Place
     assert (owed(place), unpaid_bills(farm=place.farm)) == (0, [])
     assert [one.paid_cents for one in payee_years(farm=place.farm, year=DAY.year)] == [250_000]
     assert verify_ledger().faults == []
+
+
+def test_of_many_bills_those_are_paid_that_are_paid_alone(place: Place) -> None:
+    """Not paid; paid; paid and void; put right after it was paid; put right after a check that is void."""
+    owed_one = make_bill(place, "10", number="1")
+    paid, void, wrong, voided = (
+        make_bill(place, "20", number=str(number), paid_on=DAY, check_no=str(1000 + number))
+        for number in range(2, 6)
+    )
+    post_pending(now=NOON)
+    undo(place, payment__bill=void)
+    undo(place, payment__bill=voided)
+    right = make_bill(place, "21", number="4", supersedes=wrong)
+    anew = make_bill(place, "21", number="5", supersedes=voided)
+    bills = [owed_one, paid, void, right, anew]
+    assert paid_among(bills=bills) == {paid.pk, right.pk} == {one.pk for one in bills if is_paid(bill=one)}
+    assert paid_among(bills=[]) == set()
 
 
 def test_a_bill_that_was_reversed_is_not_owed(place: Place) -> None:

@@ -1,0 +1,27 @@
+"""Tags that write the choices of a box at once: a farm of a thousand fields has a thousand of them in a form."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django import template
+from django.utils.html import conditional_escape, format_html_join
+from django.utils.safestring import SafeString, mark_safe
+
+register = template.Library()
+
+
+@register.simple_tag
+def options(choices: Iterable[tuple[Any, Any]], chosen: Any) -> SafeString:
+    """Return an option for each value and what is said of it; the one that is chosen, as text, is selected."""
+    told = [
+        f'<option value="{conditional_escape(value)}"{" selected" if str(value) == chosen else ""}>'
+        f"{conditional_escape(says)}</option>"
+        for value, says in choices
+    ]
+    return mark_safe("".join(told))  # each part of it is escaped
+
+
+@register.simple_tag
+def offered(values: Iterable[Any]) -> SafeString:
+    """Return an option without words for each value that a box offers while somebody types."""
+    return format_html_join("", '<option value="{}"></option>', ((value,) for value in values))
