@@ -35,6 +35,8 @@ SAID_OF = {
     "started_at": gettext_noop("the start"),
     "ended_at": gettext_noop("the end"),
     "gallons": gettext_noop("the number of gallons"),
+    "holds_gal": gettext_noop("what it holds"),
+    "share_pct": gettext_noop("the share"),
     "meter_h": gettext_noop("the meter"),
     "reading_h": gettext_noop("the meter"),
     "ticket_no": gettext_noop("the ticket"),

@@ -70,7 +70,8 @@ def fuel_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None) 
     deliveries = standing_deliveries(farm=farm).select_related("tank").order_by("-delivered_at", "-id")
     return {
         "headline": _headline(stocks, fills, zone),
-        "tanks": [_tank(stock, zone) for stock in stocks],
+        "tanks": [_tank(stock, zone) | {"form": _tank_form(stock.tank, refused)} for stock in stocks],
+        "new_tank": _tank_form(None, refused),
         "fills": [_fill(one, zone) for one in fills[:MOST_FILLS]],
         "older_fills": max(0, len(fills) - MOST_FILLS),
         "passes": pass_rows(fills),
@@ -231,6 +232,23 @@ def _forms(local: dt.datetime, refused: Refused) -> dict[str, dict[str, Any]]:
             "wrong": refused.wrong if refused.key == name else {},
         }
         for name in FORMS
+    }
+
+
+def tank_form(tank: FuelTank | None) -> str:
+    """Return the key of the form that changes a tank, or that adds one."""
+    return "tank" if tank is None else f"tank-{tank.code}"
+
+
+def _tank_form(tank: FuelTank | None, refused: Refused) -> dict[str, Any]:
+    key, stored = tank_form(tank), {"fuel": Fuel.DIESEL.value}
+    if tank is not None:
+        stored = {"name": tank.name, "fuel": tank.fuel, "holds_gal": f"{tank.holds_gal.normalize():f}"}
+    return {
+        "key": key,
+        "code": tank.code if tank is not None else "",
+        "typed": refused.typed if refused.key == key else stored,
+        "wrong": refused.wrong if refused.key == key else {},
     }
 
 

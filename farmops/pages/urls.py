@@ -150,6 +150,8 @@ urlpatterns = [
     path("farms/<slug:farm_code>/fuel/fill/", fuel.fill, name="fill_up"),
     path("farms/<slug:farm_code>/fuel/delivery/", fuel.delivery, name="fuel_delivery"),
     path("farms/<slug:farm_code>/fuel/reading/", fuel.reading, name="tank_reading"),
+    path("farms/<slug:farm_code>/fuel/tanks/", fuel.add_tank, name="add_tank"),
+    path("farms/<slug:farm_code>/fuel/tanks/<slug:code>/", fuel.change_tank, name="change_tank"),
     path("farms/<slug:farm_code>/fuel/<str:kind>/<int:row_id>/back/", fuel.take_back, name="take_back_fuel"),
     path("farms/<slug:farm_code>/sprays/", sprays.sprays, name="sprays"),
     path("farms/<slug:farm_code>/sprays/paper/", sprays.on_paper, name="sprays_on_paper"),
@@ -175,6 +177,7 @@ urlpatterns = [
     path("farms/<slug:farm_code>/fields/", fields.field_list, name="fields"),
     path("farms/<slug:farm_code>/fields/<slug:code>/", fields.field, name="field"),
     path("farms/<slug:farm_code>/fields/<slug:code>/say/", fields.say, name="say"),
+    path("farms/<slug:farm_code>/fields/<slug:code>/soil/", fields.soil, name="soil"),
     path("farms/<slug:farm_code>/fields/<slug:code>/gauge/", field_notes.gauge, name="gauge"),
     path(
         "farms/<slug:farm_code>/fields/<slug:code>/thermometer/", field_notes.thermometer, name="thermometer"

@@ -213,18 +213,19 @@ def _put_zones(field: Any, rows: Sequence[Mapping[str, Any]]) -> None:
             )
         _refuse_odd_soil(one)
     if len(set(names)) < len(names):
-        raise FactRefused("Two zones have one name.", fields={"zones": "one name twice"})
+        raise FactRefused(_("Two zones have one name."), fields={"zones": "one name twice"})
     whole = sum((one["share_pct"] for one in rows), Decimal(0))
     if whole != 100:
         raise FactRefused(
-            f"The shares of the zones add up to {whole}, not 100.", fields={"zones": str(whole)}
+            _("The shares of the zones add up to {whole}, not 100.").format(whole=whole),
+            fields={"zones": str(whole)},
         )
     known = {zone.name: zone for zone in SoilZone.objects.filter(field=field)}
     try:
         SoilZone.objects.filter(field=field).exclude(name__in=names).delete()
     except ProtectedError as error:
         raise FactTaken(
-            "Something was said about a zone that would go.", fields={"zones": "in use"}
+            _("Something was said about a zone that would go."), fields={"zones": "in use"}
         ) from error
     for one in rows:
         zone = known.get(one["name"]) or SoilZone(farm=field.farm, field=field, name=one["name"])

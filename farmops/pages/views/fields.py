@@ -13,11 +13,15 @@ from django.views.decorators.http import require_POST
 from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Field, Membership, Role
+from farmops.farms.services.facts import FactTaken
+from farmops.farms.services.field_soil import describe_soil
 from farmops.pages import field_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
 from farmops.pages.field_list_page import Asked, list_facts
 from farmops.pages.field_notes import say_so_said
+from farmops.pages.field_soil import refused_rows, soils_told, stored_rows
+from farmops.pages.start_choices import texture_choices
 from farmops.pages.views.planning import planned_again
 from scheduling.models import SaySoWord
 from scheduling.services.say_so import say_so
@@ -51,6 +55,7 @@ def field_shown(
 ) -> HttpResponse:
     """Return a field's page; with the boxes of a form that was refused, what was typed into it and what is wrong."""
     facts = field_page.field_facts(farm=farm, field=row, now=clock.now())
+    soils = stored_rows(facts["zones"])
     context: dict[str, Any] = {
         "farm": farm,
         "place": "fields",
@@ -59,6 +64,8 @@ def field_shown(
         "typed": facts["blank"] | ({form: boxes.typed} if boxes else {}),
         "wrong": {form: boxes.wrong} if boxes else {},
         "form": form,
+        "soils": refused_rows(soils, boxes) if boxes is not None and form == "soil" else soils,
+        "textures": texture_choices(),
     }
     return render(request, "pages/field.html", context, status=422 if boxes else 200)
 
@@ -96,4 +103,28 @@ def say(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> 
         back = f"{reverse('pages:field', args=[farm.code, row.code])}#know"
         return planned_again(request, farm, kept=kept, back=back)
     messages.success(request, " ".join((kept, _("Plan again to use it."))))
+    return redirect("pages:field", farm_code=farm.code, code=code)
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def soil(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
+    """Keep of what soils a field is; sent twice it changes nothing more."""
+    row = get_object_or_404(Field, farm=farm, code=code)
+    boxes = Boxes(request.POST)
+    told, row_of, emptied = soils_told(boxes, len(stored_rows(list(row.zones.all()))))
+    if not boxes.wrong:
+        try:
+            describe_soil(field=row, soils=told)
+        except DomainError as error:
+            names = {
+                f"{name}-{at}": f"{name}-{number}"
+                for at, number in row_of.items()
+                for name in ("name", "texture", "share_pct")
+            }
+            first = f"name-{emptied[0]}" if emptied and isinstance(error, FactTaken) else "share_pct-0"
+            boxes.refused(error, otherwise=first, names={**names, "zones": first})
+    if boxes.wrong:
+        return field_shown(request, farm, row, form="soil", boxes=boxes)
+    messages.success(request, _("The soil of {field} is kept.").format(field=row.name))
     return redirect("pages:field", farm_code=farm.code, code=code)

@@ -13,10 +13,11 @@ from django.views.decorators.http import require_POST
 from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Fuel, FuelTank, Machine, Membership, Role
+from farmops.farms.services.tanks import keep_tank
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.fleet_page import Refused
-from farmops.pages.fuel_page import fuel_facts
+from farmops.pages.fuel_page import fuel_facts, tank_form
 from scheduling.models import FuelDelivery, FuelFill
 from scheduling.services import fuel as services
 
@@ -94,6 +95,20 @@ def reading(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
 
 
 @require_POST
+@for_roles(Role.MANAGER)
+def add_tank(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Keep a new tank; sent twice it is one."""
+    return _tank_kept(request, farm, None)
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def change_tank(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> HttpResponse:
+    """Put right what a tank is called, holds and is for."""
+    return _tank_kept(request, farm, get_object_or_404(FuelTank, farm=farm, code=code))
+
+
+@require_POST
 @for_roles(Role.MANAGER, Role.BOOKKEEPER)
 def take_back(
     request: HttpRequest, farm: Farm, membership: Membership, kind: str, row_id: int
@@ -125,6 +140,24 @@ def _kept(
             boxes.refused(error, otherwise="gallons", names=NAMES)
         else:
             messages.success(request, says)
+            return redirect("pages:fuel", farm_code=farm.code)
+    return _shown(request, farm, Refused(form, boxes.typed, boxes.wrong))
+
+
+def _tank_kept(request: HttpRequest, farm: Farm, tank: FuelTank | None) -> HttpResponse:
+    boxes, form = Boxes(request.POST), tank_form(tank)
+    name = boxes.note("name")
+    if not name:
+        boxes.wrong["name"] = _("Say what the tank is called.")
+    fuel_word = boxes.one_of("fuel", Fuel.values, says=_("Choose one of the fuels."))
+    holds_gal = boxes.number("holds_gal", says=_("Give the gallons that it holds."))
+    if holds_gal is not None and not boxes.wrong:
+        try:
+            kept = keep_tank(farm=farm, tank=tank, name=name, fuel=fuel_word, holds_gal=holds_gal)
+        except DomainError as error:
+            boxes.refused(error, otherwise="name")
+        else:
+            messages.success(request, _("Kept: {name}.").format(name=kept.name))
             return redirect("pages:fuel", farm_code=farm.code)
     return _shown(request, farm, Refused(form, boxes.typed, boxes.wrong))
 

@@ -197,7 +197,8 @@ def test_fields_without_soil_or_weather_still_have_a_page(yard: Yard) -> None:
     make_field(yard.farm, "bare-10").zones.all().delete()
     page = page_of(client, "/farms/heron-slough/fields/bare-10/")
     assert "The soil of Bare 10 is not described" in page
-    assert "load_farm" in page
+    assert '<a href="#soil">Describe it here.</a>' in page
+    assert '<details id="soil" open>' in page
     assert 'id="gauge"' in page
 
 

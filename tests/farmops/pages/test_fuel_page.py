@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from farmops.core.models import User
 from farmops.farms.models import FuelTank, Machine
 from scheduling.models import FuelDelivery, FuelFill, HourReading, TankReading
 from scheduling.services.fuel import record_fuel_delivery, record_fuel_fill, record_tank_reading
@@ -232,3 +233,69 @@ def test_more_by_the_book_than_a_tank_holds_is_told(tank: FuelTank) -> None:
     assert "1,100.0 gal" in page_of()
     record_tank_reading(client_id=uuid.uuid4(), read_at=at(3), gallons=Decimal(990), **facts)
     assert "more than it holds: look at the deliveries" in page_of()
+
+
+def test_a_tank_is_added_and_put_right_on_the_page(yard: Yard) -> None:
+    page = page_of()
+    assert "No tank is described yet." in page
+    assert '<details id="tank" open>' in page, "where none is, one is asked for"
+    typed = {"name": "yard diesel", "fuel": "diesel", "holds_gal": "1,000"}
+    for _time in range(2):
+        assert sent("tanks", **typed).status_code == 302
+    assert FuelTank.objects.get().holds_gal == 1000
+    page = page_of()
+    assert "Diesel, holds 1,000.0 gal." in page
+    assert '<details id="tank">' in page
+    assert sent("tanks/yard-diesel", name="yard", fuel="gasoline", holds_gal="550.5").status_code == 302
+    tank = FuelTank.objects.get()
+    assert (tank.code, tank.name, tank.fuel, tank.holds_gal) == (
+        "yard-diesel",
+        "yard",
+        "gasoline",
+        Decimal("550.5"),
+    )
+
+
+@pytest.mark.parametrize(
+    ("change", "at", "says"),
+    [
+        ({"name": " "}, "name", "Say what the tank is called."),
+        ({"name": "Yard diesel"}, "name", "There is a tank called yard diesel already."),
+        ({"fuel": "coal"}, "fuel", "Choose one of the fuels."),
+        ({"holds_gal": ""}, "holds_gal", "Give the gallons that it holds."),
+        ({"holds_gal": "0.5"}, "holds_gal", "What it holds: 0.5 is outside 1 to 100000."),
+        ({"holds_gal": "much"}, "holds_gal", "“much” is not a number."),
+    ],
+)
+def test_a_tank_that_cannot_be_stands_as_it_was_typed(
+    yard: Yard, tank: FuelTank, change: dict[str, str], at: str, says: str
+) -> None:
+    other = FuelTank.objects.create(farm=yard.farm, code="shop", name="shop", holds_gal=Decimal(300))
+    for path, key in (("tanks", "tank"), ("tanks/shop", "tank-shop")):
+        typed = {"name": "gasoline", "fuel": "gasoline", "holds_gal": "500", **change}
+        answer = sent(path, **typed)
+        assert answer.status_code == 422
+        page = unescape(answer.content.decode())
+        assert says in page.partition(f'id="wrong-{key}-{at}"')[2].partition("</span>")[0]
+        assert page.count("aria-invalid") == 1
+        assert f'value="{typed["name"]}"' in page
+        assert f'value="{typed["holds_gal"]}"' in page
+    other.refresh_from_db()
+    assert (other.name, other.holds_gal) == ("shop", 300)
+    assert FuelTank.objects.count() == 2
+
+
+def test_only_the_manager_describes_tanks(yard: Yard, tank: FuelTank) -> None:
+    typed = {"name": "yard", "fuel": "diesel", "holds_gal": "500"}
+    for path in ("tanks", f"tanks/{tank.code}"):
+        assert sent(path, user="bo", **typed).status_code == 403
+        assert sent(path, user="rosa", **typed).status_code == 403
+        assert signed_in("mona").get(f"{FUEL}{path}/").status_code == 405
+    assert sent("tanks/none-such", **typed).status_code == 404
+    assert "Add a tank" not in page_of("bo")
+    assert FuelTank.objects.get().name == "yard diesel"
+    User.objects.filter(username="mona").update(language="es")
+    assert "Agregar un tanque" in page_of()
+    assert "Ya hay un tanque que se llama yard diesel." in unescape(
+        sent("tanks", **typed | {"name": "yard diesel"}).content.decode()
+    )
