@@ -1,12 +1,14 @@
 """The form on a field's page that says of what soils it is."""
 
 import re
+import uuid
 from html import unescape
 from typing import Any
 
 import pytest
 
 from farmops.core.models import User
+from scheduling.models import SaySo
 from tests.factories import make_farm, make_field
 from tests.farmops.pages.conftest import Yard, signed_in
 from tests.farmops.pages.test_markup import Document
@@ -65,6 +67,7 @@ def test_the_soil_of_a_field_is_described_on_its_page_and_shows_at_once(yard: Ya
         ([("sand", "sand", "60"), ("low", "clay", "")], "share_pct-1", "Give its share"),
         ([("sand", "sand", "60"), ("low", "clay", "some")], "share_pct-1", "is not a number"),
         ([("sand", "sand", "60"), ("low", "", "40")], "texture-1", "Choose a texture"),
+        ([("sand", "sand", "60"), ("", "", ""), ("low", "", "40")], "texture-2", "Choose a texture"),
         ([("", "", ""), ("", "", ""), ("low", "clay", "90")], "name-0", "add up to 90, not 100"),
     ],
 )
@@ -86,6 +89,18 @@ def test_what_is_wrong_stands_at_its_box_with_all_that_was_typed(
         assert re.search(rf'name="name-{number}"[^>]* value="{name}"', form)
         assert re.search(rf'name="share_pct-{number}"[^>]* value="{share}"', form)
     assert yard.field.zones.get().texture == "sandy_loam"
+
+
+def test_a_soil_of_which_something_was_said_stays_and_its_emptied_row_says_so(yard: Yard) -> None:
+    zone = yard.field.zones.get()
+    SaySo.objects.create(
+        farm=yard.farm, field=yard.field, zone=zone, day="2026-04-20", word="fit", client_id=uuid.uuid4(),
+        said_at="2026-04-20T12:00Z",
+    )  # fmt: skip
+    answer = signed_in("mona").post(f"{FIELD}soil/", rows(yard, ("", "sand", ""), ("low end", "clay", "100")))
+    told = form_of(page_of(answer)).partition('id="wrong-name-0"')[2].partition("</span>")[0]
+    assert "Something was said about a zone that would go." in told
+    assert yard.field.zones.get() == zone
 
 
 def test_only_the_manager_of_the_farm_describes_its_soil_in_either_language(yard: Yard) -> None:
