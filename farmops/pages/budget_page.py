@@ -17,7 +17,6 @@ from ledger.selectors.budgets import BudgetRow, budget_totals, crop_budgets, sta
 from ledger.selectors.categories import category_book
 from ledger.selectors.cost_cells import CostWhere
 from ledger.selectors.cost_tables import CostTables
-from ledger.selectors.costs import crop_years
 from ledger.selectors.said import yield_unit_said
 from ledger.selectors.yields import Yield
 from ledger.services.yields import UNITS
@@ -38,7 +37,6 @@ def budget_facts(*, farm: Farm, crop_year: int, page: int = 1) -> dict[str, Any]
     tables = [_table(rows[crop], crop_year, crop, scale) for crop in crops]
     return {
         "crop_year": crop_year,
-        "years": crop_years(farm=farm),
         "headline": _headline(evens),
         "tables": tables,
         "evens": [_even(one, crop_year) for one in part.of(evens)],
@@ -48,8 +46,12 @@ def budget_facts(*, farm: Farm, crop_year: int, page: int = 1) -> dict[str, Any]
         "grounds": [
             ("|".join(one.row.key), f"{one.row.says[0]}, {words.named(one.row.says[1])}") for one in evens
         ],
-        "units": [(unit, yield_unit_said(unit)) for unit in UNITS],
     }
+
+
+def units_said() -> list[tuple[str, str]]:
+    """Return the units of yields with their words."""
+    return [(unit, yield_unit_said(unit)) for unit in UNITS]
 
 
 def _table(rows: list[BudgetRow], crop_year: int, crop: str, scale: PairScale) -> dict[str, Any]:

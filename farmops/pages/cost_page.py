@@ -15,7 +15,6 @@ from ledger.models import Category
 from ledger.selectors.chain import chain_head
 from ledger.selectors.cost_cells import NONE_SAYS, CostWhere, Dimension, month_start
 from ledger.selectors.cost_tables import CostTable, CostTableRow, CostTables, folded
-from ledger.selectors.costs import crop_years
 from ledger.selectors.lines import cell_sum
 from ledger.selectors.pending import waiting_postings
 from ledger.selectors.pool_lines import Side
@@ -66,7 +65,6 @@ def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere, page: 
     part = part_of(len(table.rows), page=page, query={"year": crop_year, "by": cut, **where.given()})
     return {
         "crop_year": crop_year,
-        "years": crop_years(farm=farm),
         "cut": cut,
         "cuts": [
             (name, _(says), urlencode({"year": crop_year, "by": name, **where.given()}))

@@ -1,6 +1,7 @@
 """Budgets beside what was spent, and what seasons brought in."""
 
 import datetime as dt
+from functools import cache, partial
 from typing import Any
 
 from django.contrib import messages
@@ -16,9 +17,11 @@ from farmops.farms.models import Farm, Membership, Role, Season
 from farmops.pages.access import for_roles
 from farmops.pages.asked_days import asked_page
 from farmops.pages.boxes import Boxes
-from farmops.pages.budget_page import budget_facts
+from farmops.pages.budget_page import budget_facts, units_said
+from farmops.pages.kept_parts import KeptParts
 from ledger.selectors.chain import chain_head
 from ledger.selectors.cost_cells import CostWhere, seasons_where
+from ledger.selectors.cost_marks import costs_mark
 from ledger.selectors.costs import crop_years
 from ledger.services.budgets import set_budget
 from ledger.services.yields import enter_yield
@@ -88,9 +91,37 @@ def _answer(request: HttpRequest, farm: Farm, year: int, boxes: Boxes, form: str
 def _shown(
     request: HttpRequest, farm: Farm, year: int, *, status: int = 200, page: int = 1, **more: Any
 ) -> HttpResponse:
-    facts = {"farm": farm, "place": "costs", "head": chain_head(farm=farm), **more}
-    facts |= budget_facts(farm=farm, crop_year=year, page=page)
-    return render(request, "pages/budgets.html", facts, status=status)
+    years = crop_years(farm=farm)
+    of_year = {"farm": farm, "crop_year": year, "years": years}
+
+    @cache
+    def facts() -> dict[str, Any]:
+        return of_year | budget_facts(farm=farm, crop_year=year, page=page)
+
+    kept = KeptParts(partial(costs_mark, farm=farm, crop_year=year))
+    typed = more.get("typed", {})
+
+    def options(name: str, form: str, box: str) -> str:
+        chosen = typed.get(form, {}).get(box, "")
+        return kept.part(
+            "pages/options.html",
+            asked=(year, name, chosen),
+            facts=lambda: {"options": facts()[name], "chosen": chosen},
+        )
+
+    context = {
+        "place": "costs",
+        "head": chain_head(farm=farm),
+        "units": units_said(),
+        "has_seasons": Season.objects.filter(farm=farm, crop_year=year).exists(),
+        "tables": kept.part("pages/budget_tables.html", asked=(year, page, years), facts=facts),
+        "crops": options("crops", "budget", "crop"),
+        "categories": options("categories", "budget", "category"),
+        "grounds": options("grounds", "harvest", "ground"),
+        **of_year,
+        **more,
+    }
+    return render(request, "pages/budgets.html", context, status=status)
 
 
 def _season(farm: Farm, year: int, ground: str) -> Season:

@@ -5,6 +5,7 @@ import tempfile
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
@@ -19,6 +20,7 @@ from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import cost_lines_page, cost_page, source_page
 from farmops.pages.access import for_roles
 from farmops.pages.asked_days import asked_page, asked_year
+from farmops.pages.kept_parts import KeptParts
 from farmops.pages.views.exports import too_long
 from farmops.pages.views.ledgers import MANIFEST, MANIFEST_TYPE
 from ledger.exports import field_costs as exports
@@ -29,6 +31,8 @@ from ledger.exports.statement import write_statement
 from ledger.exports.whole import ExportRefused
 from ledger.selectors.chain import chain_head
 from ledger.selectors.cost_cells import CostWhere, NoSuchCell, where_from
+from ledger.selectors.cost_marks import costs_mark
+from ledger.selectors.costs import crop_years
 from ledger.selectors.pool_lines import Side
 
 CSV = "text/csv; charset=utf-8"  # not said
@@ -67,15 +71,17 @@ def costs(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
     cut = request.GET.get("by", "field")
     if cut not in cost_page.CUTS:
         raise Http404
-    facts = cost_page.cost_facts(
-        farm=farm,
-        crop_year=asked_year(request.GET, farm),
-        cut=cut,
-        where=_where(request),
-        page=asked_page(request.GET),
-    )
-    books = [(_(word), reverse(f"pages:{name}", args=[farm.code])) for word, name in BOOKS]
-    return render(request, "pages/costs.html", {"farm": farm, "place": "costs", "books": books, **facts})
+    year, where, page = asked_year(request.GET, farm), _where(request), asked_page(request.GET)
+    years = crop_years(farm=farm)
+
+    def facts() -> dict[str, Any]:
+        books = [(_(word), reverse(f"pages:{name}", args=[farm.code])) for word, name in BOOKS]
+        told = cost_page.cost_facts(farm=farm, crop_year=year, cut=cut, where=where, page=page)
+        return {"farm": farm, "books": books, "years": years, **told}
+
+    kept = KeptParts(partial(costs_mark, farm=farm, crop_year=year))
+    body = kept.part("pages/costs_body.html", asked=(year, cut, where, page, years), facts=facts)
+    return render(request, "pages/costs.html", {"farm": farm, "place": "costs", "body": body})
 
 
 @for_roles(*OFFICE)
