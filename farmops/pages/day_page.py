@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -56,14 +56,14 @@ ANSWERS_STAY = dt.timedelta(days=7)  # farm judgement: who is off for a week sti
 MOST_ANSWERS = 6
 
 
-def day_of(*, farm: Farm, hand: Hand, today: dt.date) -> dt.date:
-    """Return today if the hand has work then, else the next day with work, else the last one, else today."""
-    days = _days_with_work(farm, hand)
+def day_of(*, days: Sequence[dt.date], today: dt.date) -> dt.date:
+    """Return today if it is one of the days with work, else the next of them, else the last one, else today."""
     later = [day for day in days if day >= today]
     return later[0] if later else days[-1] if days else today
 
 
-def _days_with_work(farm: Farm, hand: Hand) -> list[dt.date]:
+def days_with_work(*, farm: Farm, hand: Hand) -> list[dt.date]:
+    """Return the days on which the plan that counts has work for a hand, if it is sent, the first one first."""
     plan = current_plan_in_short(farm=farm)
     if plan is None or plan.sent_at is None:
         return []
@@ -76,9 +76,17 @@ def _days_with_work(farm: Farm, hand: Hand) -> list[dt.date]:
 
 
 def day_facts(
-    *, farm: Farm, hand: Hand, day: dt.date, now: dt.datetime, typed: Typed | None = None
+    *,
+    farm: Farm,
+    hand: Hand,
+    day: dt.date,
+    now: dt.datetime,
+    typed: Typed | None = None,
+    days: Sequence[dt.date] | None = None,
 ) -> dict[str, Any]:
-    """Return all that the hand's page shows for a day, in the language that is active; `typed` is a form that came back."""
+    """Return all that the hand's page shows for a day, in the language that is active; `typed` is a form that came back,
+    `days` are those of `days_with_work` where they are read already.
+    """
     language = hand.language
     slips = slips_of_day(farm=farm, hand=hand, day=day, now=now)
     today = now.astimezone(ZoneInfo(farm.zone)).date()
@@ -122,7 +130,7 @@ def day_facts(
         "day": day,
         "is_past": day < today,
         "day_said": words.long_date(day, language),
-        "headline": _headline(first, had_work=bool(tasks_of_hand(farm=farm, hand=hand, day=day) or stops)),
+        "headline": _headline(first) if first is not None else _nothing_ahead(farm, hand, day, stops),
         "tasks": tasks,
         "jobs": sorted((*stops, *tasks), key=lambda row: row["order"]),
         "cautions": list(dict.fromkeys(cautions)),
@@ -141,15 +149,21 @@ def day_facts(
         "answers": _answers(farm, hand, now),
         "sent": _sent(farm, hand, day, today),
         "other_days": [
-            (one, words.long_date(one, language)) for one in _days_with_work(farm, hand) if one != day
+            (one, words.long_date(one, language))
+            for one in (days_with_work(farm=farm, hand=hand) if days is None else days)
+            if one != day
         ],
     }
 
 
-def _headline(first: dict[str, Any] | None, *, had_work: bool) -> str:
+def _nothing_ahead(farm: Farm, hand: Hand, day: dt.date, stops: Sequence[Any]) -> str:
+    """Return a sentence where nothing is left to report: whether there was anything."""
+    had_work = stops or tasks_of_hand(farm=farm, hand=hand, day=day)
+    return _("All is reported. Thank you.") if had_work else _("No work is planned for you that day.")
+
+
+def _headline(first: dict[str, Any]) -> str:
     """Return what comes first of all that is not reported."""
-    if first is None:
-        return _("All is reported. Thank you.") if had_work else _("No work is planned for you that day.")
     says = (
         _("First: {what}, {tool}, {begins} to {ends}.")
         if "what" in first

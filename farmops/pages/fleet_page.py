@@ -13,6 +13,7 @@ from django.utils.translation import ngettext, pgettext
 from farmops.desk.days import first_instant
 from farmops.farms.models import WORKING_KINDS, Farm, Hand, HandAway, Implement, Machine, Pivot
 from farmops.pages import words
+from farmops.pages.many_links import Address, addresses
 from farmops.pages.trade_words import tool, work
 from farmops.science.exposure import noise_minutes
 from scheduling.slips.words import span_words
@@ -36,6 +37,9 @@ class Tool:
     hour: str
     wrong: Mapping[str, str]
     noise: str = ""
+    page_at: str = ""
+    down_at: str = ""
+    works_at: str = ""
 
     @property
     def key(self) -> str:
@@ -53,6 +57,8 @@ class Person:
     last: str
     why: str
     wrong: Mapping[str, str]
+    page_at: str
+    away_at: str
 
 
 @dataclass(frozen=True)
@@ -72,24 +78,23 @@ def fleet_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
     today = first.astimezone(zone).date()
     machines = Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS)
     implements = Implement.objects.filter(farm=farm).prefetch_related("operations")
+    kinds = [(one, words.named(one.get_kind_display())) for one in machines]
+    works = [(one, ", ".join(work(row.operation) for row in one.operations.all())) for one in implements]
     tools = [
-        _tool("machine", one, words.named(one.get_kind_display()), zone, first, refused) for one in machines
-    ] + [
-        _tool(
-            "implement",
-            one,
-            ", ".join(work(row.operation) for row in one.operations.all()),
-            zone,
-            first,
-            refused,
-        )
-        for one in implements
+        _tool(kind, one, what, zone, first, refused, pages)
+        for kind, rows in (("machine", kinds), ("implement", works))
+        for pages in [_tool_pages(farm, kind)]
+        for one, what in rows
     ]
     away: dict[int, list[HandAway]] = {}
     for row in HandAway.objects.filter(farm=farm, last_on__gte=today).order_by("first_on"):
         away.setdefault(row.hand_id, []).append(row)
     hands = list(Hand.objects.filter(farm=farm, works=True))
-    people = [_person(one, away.get(one.pk, []), today, refused) for one in hands]
+    page_at, away_at = addresses("pages:hand", farm.code), addresses("pages:away", farm.code)
+    people = [
+        _person(one, away.get(one.pk, []), today, refused, (page_at(one.pk), away_at(one.pk)))
+        for one in hands
+    ]
     return {
         "headline": _headline(tools, hands, away, today),
         "machines": [one for one in tools if one.kind == "machine"],
@@ -125,7 +130,13 @@ def _headline(
 
 
 def _tool(
-    kind: str, row: Machine | Implement, what: str, zone: ZoneInfo, first: dt.datetime, refused: Refused
+    kind: str,
+    row: Machine | Implement,
+    what: str,
+    zone: ZoneInfo,
+    first: dt.datetime,
+    refused: Refused,
+    pages: Mapping[str, Address],
 ) -> Tool:
     down_until = row.down_until if row.down_until is not None and row.down_until > first else None
     local = (down_until or first + dt.timedelta(days=1)).astimezone(zone)
@@ -144,6 +155,7 @@ def _tool(
         else f"{BACK_AT:%H:%M}",
         wrong=refused.wrong if is_refused else {},
         noise=noise_words(row.noise_dba) if isinstance(row, Machine) else "",
+        **{name: at(row.pk) for name, at in pages.items()},
     )
 
 
@@ -165,7 +177,15 @@ def noise_words(noise_dba: Decimal | None) -> str:
     ).format(noise=noise, span=span_words(max(1, int(minutes))))
 
 
-def _person(hand: Hand, away: list[HandAway], today: dt.date, refused: Refused) -> Person:
+def _tool_pages(farm: Farm, kind: str) -> dict[str, Address]:
+    """Return what gives the addresses of machines or implements: the page, and where the forms go."""
+    names = {"page_at": "pages:machine", "down_at": "pages:down", "works_at": "pages:works"}
+    return {name: addresses(page, farm.code, kind) for name, page in names.items()}
+
+
+def _person(
+    hand: Hand, away: list[HandAway], today: dt.date, refused: Refused, pages: tuple[str, str]
+) -> Person:
     is_refused = refused.key == f"hand-{hand.pk}"
     typed = refused.typed if is_refused else {}
     return Person(
@@ -176,6 +196,8 @@ def _person(hand: Hand, away: list[HandAway], today: dt.date, refused: Refused) 
         last=str(typed.get("last", today.isoformat())),
         why=str(typed.get("why", "")),
         wrong=refused.wrong if is_refused else {},
+        page_at=pages[0],
+        away_at=pages[1],
     )
 
 

@@ -61,9 +61,9 @@ def form_facts(
     return {
         "typed": {"start_day": day, "end_day": day, **FRESH, "client_id": str(uuid.uuid4()), **typed},
         "wrong": wrong or {},
-        "fields": [(row.pk, row.name) for row in Field.objects.filter(farm=farm)],
+        "fields": Field.objects.filter(farm=farm).values_list("pk", "name"),
         "operations": [(one.value, work(one)) for one in Operation if one in SPRAYING],
-        "hands": [(row.pk, row.name) for row in Hand.objects.filter(farm=farm, works=True)],
+        "hands": Hand.objects.filter(farm=farm, works=True).values_list("pk", "name"),
         "winds": WINDS,
         "products": products_offered(farm=farm, hand=None, day=today),
         "rows": [

@@ -175,17 +175,18 @@ def _planned(farm: Farm, first_on: dt.date, last_on: dt.date, mine: Mapping[str,
     """Return for which hands the plans of these days held work or service on which day, from its first to its last."""
     days = [first_on + dt.timedelta(days=at) for at in range((last_on - first_on).days + 1)]
     plans = plans_of_days(farm=farm, days=days)
-    ruling = {plan.pk for plan in plans.values() if plan is not None}
+    ruled: dict[int, list[dt.date]] = defaultdict(list)
+    for day, plan in plans.items():
+        if plan is not None:
+            ruled[plan.pk].append(day)
     found: set[Key] = set()
     for table in (PlannedTask, PlannedCare):
-        rows = table.objects.filter(plan__in=ruling, hand__isnull=False, **mine)
+        rows = table.objects.filter(plan__in=list(ruled), hand__isnull=False, **mine)
         for plan_id, hand_id, starts_at, ends_at in rows.values_list(
             "plan_id", "hand_id", "starts_at", "ends_at"
         ):
-            for day, plan in plans.items():
-                holds = local_date(starts_at, farm.zone) <= day <= local_date(ends_at, farm.zone)
-                if plan is not None and plan.pk == plan_id and holds:
-                    found.add((hand_id, day))
+            first, last = local_date(starts_at, farm.zone), local_date(ends_at, farm.zone)
+            found |= {(hand_id, day) for day in ruled[plan_id] if first <= day <= last}
     return frozenset(found)
 
 

@@ -3,7 +3,7 @@
 import datetime as dt
 import hashlib
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from http import HTTPStatus
 
 from django.contrib import messages
@@ -46,8 +46,9 @@ def day(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespons
     except ValueError as error:
         raise Http404 from error
     now = clock.now()
-    on = on or day_page.day_of(farm=farm, hand=hand, today=clock.local_date(now, farm.zone))
-    return _page(request, farm, hand, on, now)
+    days = day_page.days_with_work(farm=farm, hand=hand)
+    on = on or day_page.day_of(days=days, today=clock.local_date(now, farm.zone))
+    return _page(request, farm, hand, on, now, days=days)
 
 
 @cache_control(private=True, max_age=A_WEEK_S)
@@ -187,9 +188,10 @@ def _page(
     now: dt.datetime,
     typed: Typed | None = None,
     status: int = HTTPStatus.OK,
+    days: Sequence[dt.date] | None = None,
 ) -> HttpResponse:
     with translation.override(hand.language):
-        facts = day_page.day_facts(farm=farm, hand=hand, day=on, now=now, typed=typed)
+        facts = day_page.day_facts(farm=farm, hand=hand, day=on, now=now, typed=typed, days=days)
         return render(request, "pages/day.html", {"farm": farm, "place": "day", **facts}, status=status)
 
 
