@@ -14,7 +14,7 @@ from farmops.pages.bill_form import incident_words, rows_in, share_words, typed_
 from farmops.pages.fleet_page import Refused
 from ledger.models import Bill, Entity, SharedBy
 from ledger.selectors.bills import (
-    bill_places,
+    bill_place_names,
     is_paid,
     items_known,
     payee_hints,
@@ -103,7 +103,7 @@ def form_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None) -> dict
             for hint in payee_hints(farm=farm, most=MOST_HINTS)
         ],
         "categories": [(row.code, words.named(row.label)) for row in categories.billed()],
-        "places": [*share_words().values(), *bill_places(farm=farm, crop_year=today.year), *_incidents(farm)],
+        "places": [*share_words().values(), *bill_place_names(farm=farm, crop_year=today.year), *_incidents(farm)],
         "items": [
             (code, words.named(categories.label(category)))
             for code, category, _unit in items_known(farm=farm)

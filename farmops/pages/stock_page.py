@@ -17,7 +17,7 @@ from ledger.costing.money import divide_half_even
 from ledger.models import FuelBy, OpeningStock, StockCost, YearChoice
 from ledger.selectors.bills import items_known
 from ledger.selectors.categories import category_book
-from ledger.selectors.early_uses import price_differences
+from ledger.selectors.early_uses import differences_at_head
 from ledger.selectors.stock import OnHand, stock_on_hand, uncounted_cents
 
 
@@ -41,7 +41,7 @@ def stock_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
         ),
         "differences": ", ".join(
             f"{one.stocked.item}: {side_of(one.cents)}"
-            for one in price_differences(farm=farm, through=clock.local_date(now, farm.zone), on_hand=held)
+            for one in differences_at_head(farm=farm, through=clock.local_date(now, farm.zone))
         ),
         "held": [_held(one, words.named(categories.label(one.category))) for one in held],
         "opening": [

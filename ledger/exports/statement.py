@@ -23,6 +23,8 @@ from ledger.exports.about import About, about, head_of
 from ledger.exports.whole import ExportRefused, refusing, whole_file
 from ledger.selectors.break_even_facts import BreakEven, break_evens
 from ledger.selectors.budgets import BudgetRow, budget_rows, budget_totals
+from ledger.selectors.cost_cells import CostWhere
+from ledger.selectors.drafts import ground_code
 from ledger.selectors.lines import LineDetail, lines_of_cell
 
 FORM = "statement/1"
@@ -41,10 +43,11 @@ def write_statement(*, farm: Farm, field: Field, crop_year: int, path: Path) -> 
     """
     _know_letters()
     head = head_of(farm=farm)
+    grounds = {ground_code(season) for season in field.seasons.filter(crop_year=crop_year)}
     seasons = [
         one
-        for one in break_evens(farm=farm, crop_year=crop_year)
-        if one.row.key[0].partition(".")[0] == field.code
+        for ground in sorted(grounds)
+        for one in break_evens(farm=farm, crop_year=crop_year, where=CostWhere(field=ground))
     ]
     if not seasons:
         raise ExportRefused(f"{field.name} has no season of the crop year {crop_year}.")

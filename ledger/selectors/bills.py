@@ -1,8 +1,8 @@
 """Bills that stand: what is owed, what was paid, whom a farm pays and for what, and units of what goes into stock."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
@@ -25,6 +25,7 @@ from ledger.selectors.drafts import ground_code
 from ledger.selectors.work_lines import AVERAGE_FUEL
 from scheduling.models import InputUse
 
+Place = TypeVar("Place")
 SHOWN_WITH = ("payee", "entity", "machine", "implement", "pump", "season__field", "incident", "payment")
 
 
@@ -158,16 +159,36 @@ def bill_places(*, farm: Farm, crop_year: int) -> dict[str, Season | Machine | I
     found: dict[str, Season | Machine | Implement | Pump] = {}
     for model in (Machine, Implement, Pump):
         found |= {row.code: row for row in model.objects.filter(farm=farm).order_by("code")}
+    rows = _seasons_billed(farm, crop_year).select_related("field").defer("field__boundary")
+    told = ((row.crop_year, ground_code(row), row.crop, row) for row in rows)
+    return found | dict(_season_names(crop_year, told))
+
+
+def bill_place_names(*, farm: Farm, crop_year: int) -> list[str]:
+    """Return the names of `bill_places`, in their order, without the places themselves."""
+    found: dict[str, None] = {}
+    for model in (Machine, Implement, Pump):
+        found |= dict.fromkeys(
+            model.objects.filter(farm=farm).order_by("code").values_list("code", flat=True)
+        )
+    rows = _seasons_billed(farm, crop_year).values_list("crop_year", "field__code", "part", "crop")
+    told = ((year, f"{code}.{part}" if part else code, crop, None) for year, code, part, crop in rows)
+    return list(found | dict(_season_names(crop_year, told)))
+
+
+def _seasons_billed(farm: Farm, crop_year: int) -> QuerySet[Season]:
     seasons = Season.objects.filter(farm=farm, crop_year__in=(crop_year, crop_year + 1))
-    rows = seasons.select_related("field").defer("field__boundary")
-    named: dict[str, list[Season]] = {}
-    for row in rows.order_by("crop_year", "field__code", "part", "crop"):
-        year = "" if row.crop_year == crop_year else f" {row.crop_year}"
-        named.setdefault(f"{ground_code(row)}{year}", []).append(row)
+    return seasons.order_by("crop_year", "field__code", "part", "crop")
+
+
+def _season_names(crop_year: int, rows: Iterable[tuple[int, str, str, Place]]) -> Iterator[tuple[str, Place]]:
+    """Yield the name of each season, told by its crop year, ground and crop, with what stands for it."""
+    named: dict[str, list[tuple[str, Place]]] = {}
+    for year, ground, crop, place in rows:
+        named.setdefault(ground if year == crop_year else f"{ground} {year}", []).append((crop, place))
     for name, of_name in named.items():
-        for row in of_name:
-            found[name if len(of_name) == 1 else f"{name} {row.crop}"] = row
-    return found
+        for crop, place in of_name:
+            yield (name if len(of_name) == 1 else f"{name} {crop}"), place
 
 
 def items_known(*, farm: Farm) -> list[tuple[str, str, str]]:

@@ -6,9 +6,9 @@ lines of later entries have to be read.
 """
 
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from operator import add
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from django.core.cache import cache
 from django.core.exceptions import EmptyResultSet
@@ -20,6 +20,7 @@ from ledger.models import Entry, Line
 from ledger.selectors.chain import ChainHead, chain_head
 
 KEPT_S = 24 * 3600
+Made = TypeVar("Made")
 LineSums = dict[tuple[Any, ...], tuple[int, ...]]
 """Whole sums by the values of some columns, in the order in which both were asked for."""
 
@@ -67,6 +68,23 @@ def line_sums(
             return found
     cache.set(key, _Kept(head, found), KEPT_S)
     return found
+
+
+def at_head(*, farm: Farm, what: str, asked: object, make: Callable[[], Made]) -> Made:
+    """Return what is made of the lines of a farm alone, or was made of them before with the books as they are.
+
+    `asked` is all else that it depends on.
+    """
+    head = chain_head(farm=farm)
+    told = repr((farm.pk, head, asked)).encode()
+    key = f"at-head-{what}-{hashlib.sha256(told).hexdigest()}"
+    kept: tuple[Made] | None = cache.get(key)
+    if kept is not None:
+        return kept[0]
+    made = make()
+    if chain_head(farm=farm) == head:
+        cache.set(key, (made,), KEPT_S)
+    return made
 
 
 def _stands(farm: Farm, head: ChainHead) -> bool:

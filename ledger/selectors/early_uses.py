@@ -14,6 +14,7 @@ from django.db.models import Max, QuerySet, Sum
 from farmops.farms.models import Farm
 from ledger.costing.money import divide_half_even
 from ledger.models import Account, Line, SourceKind
+from ledger.selectors.carried_sums import at_head
 from ledger.selectors.stock import OnHand, stock_on_hand
 
 
@@ -62,6 +63,16 @@ def price_differences(
             assert newest is not None  # there is a last day
             found.append(PriceDifference(StockItem(account, item, newest[0]), newest[1], cents))
     return found
+
+
+def differences_at_head(*, farm: Farm, through: dt.date) -> list[PriceDifference]:
+    """Return what `price_differences` does, kept for as long as nothing else is booked."""
+    return at_head(
+        farm=farm,
+        what="price-differences",
+        asked=through,
+        make=lambda: price_differences(farm=farm, through=through),
+    )
 
 
 def _balance(lines: QuerySet[Line], came: QuerySet[Line]) -> int:

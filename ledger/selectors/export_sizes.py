@@ -8,7 +8,7 @@ from django.db.models import Max, Min, Sum
 
 from farmops.farms.models import Farm, Season
 from ledger.models import Account, Entry, Line
-from ledger.selectors.carried_sums import line_sums
+from ledger.selectors.carried_sums import at_head, line_sums
 from ledger.selectors.costs import shown_quantity
 from ledger.selectors.line_days import LineDay, line_days
 
@@ -39,6 +39,12 @@ def journal_size(*, farm: Farm) -> Holds:
 
 def season_cost_rows(*, farm: Farm, crop_year: int) -> tuple[int, int]:
     """Return how many rows the costs of a crop year by season and category have, and their cents: as `field_costs`."""
+    return at_head(
+        farm=farm, what="season-cost-rows", asked=crop_year, make=lambda: _season_cost_rows(farm, crop_year)
+    )
+
+
+def _season_cost_rows(farm: Farm, crop_year: int) -> tuple[int, int]:
     seasons = (
         Season.objects.filter(farm=farm, crop_year=crop_year).order_by("pk").values_list("pk", flat=True)
     )

@@ -85,9 +85,11 @@ def landlord_terms(*, seasons: Collection[Season]) -> dict[int, dict[str, dict[s
     for all categories alike.
     """
     found: dict[int, dict[str, dict[str, Decimal]]] = defaultdict(lambda: defaultdict(dict))
-    entered = LandlordTerm.objects.filter(season__in=[season.pk for season in seasons])
+    known = {season.pk for season in seasons}
+    entered = LandlordTerm.objects.filter(farm__in={season.farm_id for season in seasons})
     for term in entered.select_related("landlord").order_by("correction_no"):
-        found[term.season_id][term.landlord.name][term.category] = term.share_pct
+        if term.season_id in known:
+            found[term.season_id][term.landlord.name][term.category] = term.share_pct
     for season in seasons:
         if season.pk not in found:
             of = season if season.landlord else season.field

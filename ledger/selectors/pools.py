@@ -13,7 +13,7 @@ from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Implement, Machine, Pump
 from ledger.models import SOURCES, Account, Category, Line
 from ledger.selectors.carried_sums import line_sums
-from ledger.selectors.early_uses import StockItem, price_differences
+from ledger.selectors.early_uses import StockItem, differences_at_head, price_differences
 from ledger.selectors.source_words import thing_says
 
 PoolThing = Machine | Implement | Pump
@@ -174,9 +174,9 @@ def pool_balances(*, farm: Farm, through: dt.date, carry: bool = False) -> list[
         Pool(kind, things.get((kind, pk)), dict(sorted(cents.items()))) for (kind, pk), cents in held.items()
     ]
     kinds = {account: kind for kind, account in STOCKED.items()}
+    differences = (differences_at_head if carry else price_differences)(farm=farm, through=through)
     pools += [
-        Pool(kinds[one.stocked.account], None, {one.category: one.cents}, one.stocked)
-        for one in price_differences(farm=farm, through=through)
+        Pool(kinds[one.stocked.account], None, {one.category: one.cents}, one.stocked) for one in differences
     ]
     order = list(PoolKind)
     return sorted(pools, key=lambda pool: (order.index(pool.kind), pool.key))

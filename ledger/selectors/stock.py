@@ -18,7 +18,7 @@ from farmops.farms.models import Farm
 from ledger.costing.money import priced_cents
 from ledger.costing.stock import Draw, Layer, Stock, draw_actual, draw_average
 from ledger.models import Account, Category, Entry, Line, Rate, SourceKind, StockCost, YearChoice
-from ledger.selectors.carried_sums import line_sums
+from ledger.selectors.carried_sums import at_head, line_sums
 from ledger.selectors.chain import ChainHead, chain_head
 from ledger.selectors.rates import NoRateOnDate, RateBook
 
@@ -267,6 +267,10 @@ def stock_book(*, farm: Farm, book: RateBook, choice: Callable[[int], YearChoice
 
 def stock_on_hand(*, farm: Farm) -> list[OnHand]:
     """Return every item that ever came into a stock of a farm or was used and not bought yet, by account and code."""
+    return at_head(farm=farm, what="stock", asked=None, make=lambda: _on_hand(farm))
+
+
+def _on_hand(farm: Farm) -> list[OnHand]:
     book = stock_book(
         farm=farm, book=RateBook(farm), choice=lambda year: YearChoice(farm=farm, calendar_year=year)
     )
@@ -291,9 +295,9 @@ def uncounted_cents(*, farm: Farm) -> dict[str, int]:
     Nothing ever takes it out again, since nobody can use a part of it: no field would bear it.
     """
     of_bills = Q(entry__source_kind=SourceKind.BILL) | Q(entry__reverses__source_kind=SourceKind.BILL)
-    rows = Line.objects.filter(of_bills, farm=farm, account__in=STOCKS, item="").order_by()
-    sums = rows.values_list("category").annotate(Sum("cents"))
-    return {category: cents for category, cents in sorted(sums) if cents}
+    rows = Line.objects.filter(of_bills, farm=farm, account__in=STOCKS, item="")
+    sums = line_sums(farm=farm, lines=rows, by=("category",), sums={"sum_cents": Sum("cents")}, carry=True)
+    return {category: cents for (category,), (cents,) in sorted(sums.items()) if cents}
 
 
 def _purchases(farm: Farm) -> QuerySet[Line]:

@@ -9,7 +9,9 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.db.models import Sum
 
+from farmops.farms.models import Season
 from ledger.models import Account, Bill, BillPayment, Entry, Line, Payee, PunctureTo
+from ledger.selectors.bills import bill_place_names, bill_places
 from ledger.services.bills import BillDiffers, BillRefused, enter_bill, pay_bill
 from ledger.services.books import ChoiceUnknown, choose_puncture
 from ledger.services.payees import set_payee
@@ -297,3 +299,16 @@ def test_the_database_keeps_no_bill_without_a_farm(place: Place) -> None:
 
 def test_a_note_may_have_lines(place: Place) -> None:
     assert make_bill(place, note="inner rear\nwith tube").note == "inner rear\nwith tube"
+
+
+def test_the_names_of_places_are_those_of_the_places(place: Place) -> None:
+    sand = make_field(place.farm, "sand-60", name="Sand")
+    make_season(sand, part="north", crop="corn")
+    make_season(sand, part="south", crop="corn")
+    make_season(place.season.field, crop="wheat")
+    make_season(sand, crop="peanuts", crop_year=2027)
+    make_season(sand, crop="peanuts", crop_year=2025)
+    named = ["pond-40 cotton", "pond-40 wheat", "sand-60.north", "sand-60.south", "sand-60 2027"]
+    places = bill_places(farm=place.farm, crop_year=2026)
+    assert [name for name, row in places.items() if isinstance(row, Season)] == named
+    assert bill_place_names(farm=place.farm, crop_year=2026) == list(places)

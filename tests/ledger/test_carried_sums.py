@@ -10,18 +10,22 @@ from django.test.utils import CaptureQueriesContext
 
 from farmops.farms.models import Farm
 from ledger.models import Account, Entry, Line
-from ledger.selectors import carried_sums
+from ledger.selectors import carried_sums, stock
 from ledger.selectors.cost_cells import CostWhere, Dimension
 from ledger.selectors.cost_tables import CostTables
 from ledger.selectors.costs import field_costs
+from ledger.selectors.early_uses import differences_at_head, price_differences
 from ledger.selectors.export_sizes import booked_lines, journal_size, season_cost_rows
 from ledger.selectors.general_ledger import account_days, account_page
 from ledger.selectors.lines import cell_sum
 from ledger.selectors.pools import pool_balances, pool_costs
+from ledger.selectors.stock import stock_on_hand, uncounted_cents
+from ledger.services.bill_items import NewBillItem
 from ledger.services.journal import reverse_entry
 from ledger.services.posting import post_pending
-from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_bill, make_place, make_work
+from tests.ledger.makers import DAY, NEW_YEAR, NOON, Place, make_bill, make_place, make_work, use_input
 
+SEED = NewBillItem("seed", "9000.00", item="cotton-seed", quantity="40", unit="bag")
 YEAR_END = dt.date(2026, 12, 31)
 CUTS = ((Dimension.FIELD, Dimension.CROP, Dimension.CATEGORY), *((one,) for one in Dimension))
 CELLS = (CostWhere(), CostWhere(crop="cotton"), CostWhere(machine="tractor-1"), CostWhere(category="labor"))
@@ -52,6 +56,10 @@ def test_after_each_posting_they_are_what_is_summed_anew(place: Place) -> None:
         lambda: make_bill(place, "50.00", category="tires", season=place.season),
         lambda: make_bill(place, "70.00", category="repairs", machine=place.machine),
         lambda: make_bill(place, "3.00", bill_on=DAY - dt.timedelta(days=40), season=place.season),
+        lambda: use_input(make_work(place), "cotton-seed", "8.125", "bag", usd="275.50", category="seed"),
+        lambda: make_bill(place, "200.00", category="fuel"),
+        lambda: make_bill(place, "9000.00", category="", items=[SEED]),
+        lambda: use_input(make_work(place), "cotton-seed", "2", "bag", usd="275.50", category="seed"),
         lambda: make_work(place, hand_min=120, work_on=DAY + dt.timedelta(days=20)),
         lambda: reverse_entry(entry=Entry.objects.filter(farm=place.farm)[0], why="wrong", now=NOON),
     )
@@ -64,6 +72,10 @@ def test_after_each_posting_they_are_what_is_summed_anew(place: Place) -> None:
             days, lines = account_page(**asked, skip=0, most=99)
             assert days == account_days(**asked)
             assert len(list(lines)) == days.line_count
+        stocked = stock_on_hand(farm=place.farm)
+        kept = differences_at_head(farm=place.farm, through=DAY)
+        assert kept == price_differences(farm=place.farm, through=DAY, on_hand=stock._on_hand(place.farm))
+        assert stocked == stock._on_hand(place.farm)
         lines_of_farm = list(Line.objects.filter(farm=place.farm))
         assert journal_size(farm=place.farm).rows == len(lines_of_farm)
         year = booked_lines(farm=place.farm, first=NEW_YEAR, last=YEAR_END)
@@ -73,6 +85,8 @@ def test_after_each_posting_they_are_what_is_summed_anew(place: Place) -> None:
             len(costs),
             sum(row.cents for row in costs),
         )
+    assert [one.stocked.item for one in kept] == ["cotton-seed"]
+    assert uncounted_cents(farm=place.farm) == {"fuel": 200_00}
 
 
 def test_only_lines_of_later_entries_are_read(booked: Place) -> None:
