@@ -58,8 +58,9 @@ class Flat:
         self.starts_at: dict[int, tuple[int, int, int]] = {}
         self.shortest: dict[int, int] = {}
         kinds = len({id(way.options) for way in self.ways})
-        # Tables of the first start by time, one entry for so many minutes: a power of two, larger where they are many.
-        self.time_shift = (self.board.problem.step - 1).bit_length()
+        # Tables of the first start by time, one entry for so many minutes: a power of two, larger where they are many. One
+        # for about four steps: to look at the next few starts takes less than to fetch what is not near at hand.
+        self.time_shift = (self.board.problem.step - 1).bit_length() + 2
         while 2 * kinds * (self.board.horizon >> self.time_shift) > MOST_TABLED:
             self.time_shift += 1
         edges = np.arange((self.board.horizon >> self.time_shift) + 1, dtype=np.int64) << self.time_shift
@@ -106,7 +107,7 @@ class Flat:
         for number, near in enumerate(neighbors(board)):
             self.lists.append((*chain_at[number], len(triples), len(triples) + len(near)))
             triples += near
-        self.A = np.array([*triples, 0], dtype=np.int64)
+        self.A = np.array([*triples, 0], dtype=np.int32)
 
     def _jobs(self) -> None:
         board = self.board
@@ -154,7 +155,7 @@ class Flat:
                 max((way.options.ends[-1] for way in job.ways), default=0),
             )  # fmt: skip
         self.J, self.W = J.ravel(), W.ravel()
-        self.V = np.array([*V, 0], dtype=np.int64)
+        self.V = np.array([*V, 0], dtype=np.int32)
 
     def _resources(self) -> None:
         board = self.board

@@ -66,9 +66,9 @@ K_AT, K_END, K_UNITS, K_SIZE = range(4)
 # What is written out where it is called, once compiled: the calls would take longer than the work.
 WRITTEN_OUT = ("first_start", "after_ends", "cheapest", "find_gaps", "share_gaps", "fitting_gaps")
 
-# Which of the lists that `run` takes hold numbers of 32 bits: E, D and C, so that more of them stay near at hand.
+# Which of the lists that `run` takes hold numbers of 32 bits: V, E, A, D and C, so that more of them stay near at hand.
 COLUMNS = 17
-SHORT = (5, 9, 10)
+SHORT = (4, 5, 7, 9, 10)
 
 MASK = 4294967295
 FAR = 1 << 61
