@@ -5,15 +5,18 @@ Guidelines 2.2, success criteria 1.3.1 (headings, tables), 2.4.6 and 3.3.2 (labe
 """
 
 import datetime as dt
+import re
 import uuid
 from collections import Counter
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 
 from farmops.core import clock
 from farmops.farms.models import SoilZone
 from tests.factories import make_pass
+from tests.farmops.pages.catalogue import templates
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.scheduling.ground import make_dry_spring, make_pivot
 
@@ -137,3 +140,18 @@ def test_refused_forms_are_whole(ten: Yard) -> None:
     boxes = {"client_id": str(uuid.uuid4()), "day": "2026-04-20", "rain_on": "2026-04-19"}
     answer = client.post(f"{FARM}morning/", {**boxes, f"rain-{ten.field.pk}": "much"})
     assert (answer.status_code, Document(answer.content.decode()).wrong) == (422, [])
+
+
+KEYS = {"link.html", "stop_mail.html"}
+"""Pages whose own address is a key, which is said no second time; no box of theirs is ever refused."""
+
+
+@pytest.mark.parametrize(
+    "path", [one for one in templates() if one.name not in KEYS], ids=lambda one: one.name
+)
+def test_each_form_names_where_it_goes(path: Path) -> None:
+    """Outside: HTML, form submission and autofocus: without an action a form goes to the document's address with what
+    follows its #, as a link to a part of the page leaves it, and an answer at such an address gives no box the focus.
+    """
+    forms = re.findall(r'<form [^>]*method="post"[^>]*>', path.read_text("utf-8"))
+    assert [form for form in forms if "action=" not in form] == []
