@@ -1,6 +1,7 @@
 """What the list of services shows: everything that is served on the farm, the soonest first."""
 
 import datetime as dt
+from collections.abc import Mapping
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -10,6 +11,7 @@ from django.utils.translation import ngettext
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm, Pivot
 from farmops.pages import care_words, words
+from farmops.pages.many_links import Address, addresses
 from scheduling.selectors.care_ahead import CareAhead, care_ahead
 from scheduling.selectors.meters import meter_states
 
@@ -18,14 +20,17 @@ def care_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
     """Return every service in use with what is left of it, and the meters that somebody should look at."""
     today = local_date(now, farm.zone)
     ahead = care_ahead(farm=farm, now=now)
+    pages = {kind: addresses("pages:machine", farm.code, kind) for kind in ("machine", "implement", "pivot")}
+    pivots = Pivot.objects.filter(farm=farm).values_list("pk", "name")
     odd = [one for one in meter_states(farm=farm, at=now) if one.is_odd]
     return {
         "headline": _headline(ahead, today),
-        "services": [_row(one, today, ZoneInfo(farm.zone)) for one in ahead],
+        "services": [_row(one, today, ZoneInfo(farm.zone), pages) for one in ahead],
         "odd_meters": [
-            {"pk": one.machine.pk, "name": words.capital(care_words.name_of(one.machine))} for one in odd
+            {"at": pages["machine"](one.machine.pk), "name": words.capital(care_words.name_of(one.machine))}
+            for one in odd
         ],
-        "pivots": list(Pivot.objects.filter(farm=farm).select_related("field").defer("field__boundary")),
+        "pivots": [{"at": pages["pivot"](pk), "name": name} for pk, name in pivots],
     }
 
 
@@ -47,14 +52,13 @@ def _headline(ahead: list[CareAhead], today: dt.date) -> str:
     )
 
 
-def _row(one: CareAhead, today: dt.date, zone: ZoneInfo) -> dict[str, Any]:
+def _row(one: CareAhead, today: dt.date, zone: ZoneInfo, pages: Mapping[str, Address]) -> dict[str, Any]:
     rule, stop = one.due.rule, one.stop
     local = None if stop is None else stop.starts_at.astimezone(zone)
     return {
         "what": words.capital(care_words.done_said(rule)),
-        "thing": rule.thing,
+        "at": pages[type(rule.thing).__name__.lower()](rule.thing.pk),
         "name": care_words.name_of(rule.thing),
-        "kind": type(rule.thing).__name__.lower(),
         "how_often": care_words.how_often(rule),
         "left": care_words.left_said(one.due.left),
         "is_over": one.due.left.is_over,

@@ -4,16 +4,19 @@ For: seeing what goes to whom before a plan is sent, and paper for who wants it.
 sent.
 """
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
 from farmops.core.models import Language
-from farmops.farms.models import Hand
+from farmops.farms.models import Hand, Implement, Machine
 from farmops.farms.operations import Operation
 from farmops.pages import words
 from scheduling.models import PlannedCare, PlannedTask, WeekPlan
@@ -48,6 +51,27 @@ class Person:
     jobs: list[Job] = field(default_factory=list)
     changed: int = 0
 
+    @property
+    def drawn(self) -> SafeString:
+        """Return the jobs as rows of a table: a plan has hundreds, and a template takes ten times as long."""
+        return format_html_join(
+            "",
+            '<tr><td class="day">{}</td><td class="fig">{}</td><th scope="row">{} · {}{}</th><td>{}</td>'  # not said
+            '<td class="n fig">{}</td></tr>',
+            (
+                (
+                    job.day,
+                    job.hours,
+                    job.place,
+                    job.work,
+                    format_html(" <b>({})</b>", job.change) if job.change else "",
+                    job.outfit,
+                    job.acres,
+                )
+                for job in self.jobs
+            ),
+        )
+
 
 def people_facts(*, plan: WeekPlan) -> dict[str, Any]:
     """Return each hand of a plan with the work of the week, and who had some in the plan that is sent and has none now."""
@@ -55,17 +79,18 @@ def people_facts(*, plan: WeekPlan) -> dict[str, Any]:
     sent = _places(before) if before is not None else None
     people: dict[int, Person] = {}
     hands: dict[int, Hand] = {}
+    said = _Said(words.speaking(), _("{begins} to {ends}"), {}, {})
     for task in listed_tasks(plan=plan):
         if task.hand is not None:
             if task.hand.pk not in people:
                 people[task.hand.pk] = _person(task.hand)
                 hands[task.hand.pk] = task.hand
-            people[task.hand.pk].jobs += _jobs(plan, task, sent)
+            people[task.hand.pk].jobs += _jobs(plan, task, sent, said)
     for stop in care_of_plan(plan=plan):
         if stop.hand is not None:
             person = people.setdefault(stop.hand.pk, _person(stop.hand))
             hands[stop.hand.pk] = stop.hand
-            person.jobs.append(_stop(plan, stop, sent))
+            person.jobs.append(_stop(plan, stop, sent, said))
     for person in people.values():
         person.jobs.sort(key=lambda job: job.order)
         person.changed = sum(bool(job.change) for job in person.jobs)
@@ -109,19 +134,47 @@ def _change(row: PlannedTask | PlannedCare, sent: dict[str, tuple[str, Any]] | N
     return pgettext("a job", "new") if row.task_key not in sent else pgettext("a job", "changed")
 
 
-def _jobs(plan: WeekPlan, task: PlannedTask, sent: dict[str, tuple[str, Any]] | None) -> list[Job]:
-    part = part_said(task.field_pass.part, words.speaking())
-    work = work_words(Operation(task.operation), words.speaking()) + (f" ({part})" if part else "")
+@dataclass(frozen=True)
+class _Said:
+    """What is said of hundreds of jobs in the same words: the language, from when to when, days, machines and implements."""
+
+    language: str
+    span: str
+    days: dict[dt.date, str]
+    tools: dict[Machine | Implement, str]
+
+    def day(self, day: dt.date) -> str:
+        if day not in self.days:
+            self.days[day] = words.short_date(day, self.language)
+        return self.days[day]
+
+    def hours(self, begins: dt.datetime, ends: dt.datetime) -> str:
+        starts, stops = words.clock(begins, self.language), words.clock(ends, self.language)
+        return self.span.format(begins=starts, ends=stops)
+
+    def outfit(self, *tools: Machine | Implement | None) -> str:
+        known = [one for one in tools if one is not None]
+        for one in known:
+            if one not in self.tools:
+                self.tools[one] = named_in(one)
+        return " + ".join(self.tools[one] for one in known)
+
+
+def _jobs(
+    plan: WeekPlan, task: PlannedTask, sent: dict[str, tuple[str, Any]] | None, said: _Said
+) -> list[Job]:
+    part = part_said(task.field_pass.part, said.language)
+    work = work_words(Operation(task.operation), said.language) + (f" ({part})" if part else "")
     if task.part_count > 1:
         work = _("{work}, part {number} of {count}").format(
             work=work, number=task.part_no, count=task.part_count
         )
-    outfit = " + ".join(named_in(one) for one in (task.machine, task.implement) if one is not None)
+    outfit = said.outfit(task.machine, task.implement)
     days = worked_by_day(plan=plan, task=task)
     return [
         Job(
-            day=words.short_date(day),
-            hours=_hours(stretches[0][0], stretches[-1][1]),
+            day=said.day(day),
+            hours=said.hours(stretches[0][0], stretches[-1][1]),
             place=task.field.name,
             work=work,
             outfit=outfit,
@@ -133,20 +186,16 @@ def _jobs(plan: WeekPlan, task: PlannedTask, sent: dict[str, tuple[str, Any]] | 
     ]
 
 
-def _stop(plan: WeekPlan, stop: PlannedCare, sent: dict[str, tuple[str, Any]] | None) -> Job:
+def _stop(plan: WeekPlan, stop: PlannedCare, sent: dict[str, tuple[str, Any]] | None, said: _Said) -> Job:
     zone = ZoneInfo(plan.farm.zone)
     begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
     return Job(
-        day=words.short_date(begins.date()),
-        hours=_hours(begins, ends),
+        day=said.day(begins.date()),
+        hours=said.hours(begins, ends),
         place=field_of_stop(stop) or words.named(stop.rule.get_place_display()),
-        work=what_is_done(stop.rule, words.speaking()),
-        outfit=thing_name(stop.rule, words.speaking()),
+        work=what_is_done(stop.rule, said.language),
+        outfit=thing_name(stop.rule, said.language),
         acres="",
         change=_change(stop, sent),
         order=begins.isoformat(),
     )
-
-
-def _hours(begins: Any, ends: Any) -> str:
-    return _("{begins} to {ends}").format(begins=words.clock(begins), ends=words.clock(ends))

@@ -234,9 +234,9 @@ def listed_tasks(*, plan: WeekPlan, of: Sequence[TaskInShort] | None = None) -> 
 
     What several tasks share is read once, and of fields nothing but their names.
     """
-    in_short = {one.pk: one for one in (tasks_in_short(plan=plan) if of is None else of)}
+    things = things_of_plan(plan=plan)
     rows = PlannedTask.objects.filter(plan=plan).order_by("starts_at", "task_key")
-    tasks = list(rows if of is None else rows.filter(pk__in=list(in_short)))
+    tasks = list(rows if of is None else rows.filter(pk__in=[one.pk for one in of]))
     passes = (
         FieldPass.objects.select_related("season").order_by().in_bulk([one.field_pass_id for one in tasks])
     )
@@ -245,8 +245,9 @@ def listed_tasks(*, plan: WeekPlan, of: Sequence[TaskInShort] | None = None) -> 
     for one in passes.values():
         one.season.field = fields[one.season.field_id]
     for task in tasks:
-        known = in_short[task.pk]
-        task.machine, task.implement, task.hand = known.machine, known.implement, known.hand
+        task.machine = things.machines.get(task.machine_id or 0)
+        task.implement = things.implements.get(task.implement_id or 0)
+        task.hand = things.hands.get(task.hand_id or 0)
         task.field, task.field_pass = fields[task.field_id], passes[task.field_pass_id]
     return tasks
 
