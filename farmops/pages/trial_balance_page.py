@@ -15,6 +15,7 @@ from ledger.selectors.stored_words import said_again
 from ledger.selectors.trial_balance import TrialRow, trial_balance
 
 PAGE_LINES = 200
+CROPS = frozenset(Crop.values)
 
 
 def trial_balance_facts(*, farm: Farm, through: dt.date) -> dict[str, Any]:
@@ -49,7 +50,7 @@ def account_facts(
     days, lines = account_page(
         farm=farm, account=account, first=first, last=last, skip=(page - 1) * PAGE_LINES, most=PAGE_LINES
     )
-    book, name = category_book(farm=farm), words.capital(words.named(account.label))
+    book, name = category_book(farm=farm), account_said(account)
     pages = max(1, -(-days.line_count // PAGE_LINES))
     query = {"from": first.isoformat(), "to": last.isoformat()}
     return {
@@ -72,6 +73,11 @@ def account_facts(
         "earlier": urlencode({**query, "page": page - 1}) if page > 1 else "",
         "later": urlencode({**query, "page": page + 1}) if page < pages else "",
     }
+
+
+def account_said(account: Account) -> str:
+    """Return an account in the reader's words."""
+    return words.capital(words.named(account.label))
 
 
 def _account(row: TrialRow) -> dict[str, Any]:
@@ -106,7 +112,7 @@ def _line(line: LedgerLine, category: str) -> dict[str, Any]:
 
 def _subject(text: str) -> str:
     """Return whose account a line is on, with the crop of a season in the reader's language."""
-    return " ".join(words.named(one) if one in Crop.values else one for one in text.split(" "))
+    return " ".join(words.named(one) if one in CROPS else one for one in text.split(" "))
 
 
 def _day(day: dt.date) -> str:

@@ -1,18 +1,30 @@
-"""A mark of all that the costs and budgets of a crop year are worked out from and said with, in two queries.
+"""Marks of all that the costs and budgets of a crop year, and lines of the books, are worked out from and said with.
 
-Whoever makes their pages read another kind of row adds it here; a test changes each kind that there is and sees the
+Each is read in two queries. What only the books point to and what never changes there is in the head of the books: bills,
+work, rates, and of which work a pass is. Whoever makes these pages read another kind of row adds it here; a test changes each kind that there is and sees the
 mark change.
 """
 
 import hashlib
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 from django.db import connection
 from django.db.models import Model
 
-from farmops.farms.models import Farm, Field, Implement, LatePlantingFacts, Machine, Season
-from ledger.models import BudgetLine, FarmCategory, PostingWait, SeasonYield
+from farmops.farms.models import (
+    CareRule,
+    Farm,
+    Field,
+    Hand,
+    Implement,
+    LatePlantingFacts,
+    Machine,
+    Pivot,
+    Pump,
+    Season,
+)
+from ledger.models import BudgetLine, FarmCategory, Payee, PostingWait, SeasonYield
 from ledger.selectors.chain import chain_head
 from scheduling.selectors.row_marks import Marked
 
@@ -20,9 +32,21 @@ SAID_OF_THINGS = ("pk", "code", "name", "name_es")
 
 
 def costs_mark(*, farm: Farm, crop_year: int) -> str:
-    """Return the mark: the head of the books, the farm itself, and the rows beside the books that costs are told by."""
+    """Return the mark of costs: the head of the books, the farm itself, and the rows beside that costs are told by."""
+    return _mark(farm, crop_year, with_sources=False)
+
+
+def lines_mark(*, farm: Farm, crop_year: int | None = None) -> str:
+    """Return the mark of lines that tell what they came from: that of costs, and the rows by which sources are told.
+
+    Without a crop year that of lines which name no season.
+    """
+    return _mark(farm, crop_year, with_sources=True)
+
+
+def _mark(farm: Farm, crop_year: int | None, *, with_sources: bool) -> str:
     with connection.cursor() as cursor:
-        cursor.execute(*_statement(farm.pk, crop_year, connection.vendor))
+        cursor.execute(*_statement(farm.pk, crop_year, connection.vendor, with_sources))
         marks = sorted(cursor.fetchall())
     of_farm = [str(getattr(farm, name)) for name in _columns(Farm)]
     told = repr((of_farm, crop_year, chain_head(farm=farm), marks))
@@ -30,18 +54,18 @@ def costs_mark(*, farm: Farm, crop_year: int) -> str:
 
 
 @lru_cache(maxsize=256)
-def _statement(farm_id: int, crop_year: int, vendor: str) -> tuple[str, tuple[Any, ...]]:
+def _statement(
+    farm_id: int, crop_year: int | None, vendor: str, with_sources: bool
+) -> tuple[str, tuple[Any, ...]]:
     """Return the query of the marks of all kinds as the database takes it: putting it together takes longer than asking."""
-    first, *others = [one.whole() for one in _marked(farm_id, crop_year)]
+    kinds = _marked(farm_id, crop_year) + (_sources(farm_id) if with_sources else [])
+    first, *others = [one.whole() for one in kinds]
     sql, params = first.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
     return sql, tuple(params)
 
 
-def _marked(farm_id: int, crop_year: int) -> list[Marked]:
-    def of(model: type[Model], *columns: str, **where: Any) -> Marked:
-        rows = model._default_manager.filter(farm=farm_id, **where)
-        return Marked(model.__name__, rows, columns=columns)
-
+def _marked(farm_id: int, crop_year: int | None) -> list[Marked]:
+    of = partial(_of, farm_id)
     return [
         of(Field, "pk", "code", "name"),
         of(Season, *_columns(Season), crop_year=crop_year),
@@ -53,6 +77,16 @@ def _marked(farm_id: int, crop_year: int) -> list[Marked]:
         of(SeasonYield),
         of(BudgetLine),
     ]
+
+
+def _sources(farm_id: int) -> list[Marked]:
+    of = partial(_of, farm_id)
+    return [of(model, *_columns(model)) for model in (Hand, Pump, Pivot, CareRule, Payee)]
+
+
+def _of(farm_id: int, model: type[Model], *columns: str, **where: Any) -> Marked:
+    rows = model._default_manager.filter(farm=farm_id, **where)
+    return Marked(model.__name__, rows, columns=columns)
 
 
 def _columns(model: type[Model]) -> tuple[str, ...]:

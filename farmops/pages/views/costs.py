@@ -10,6 +10,7 @@ from typing import Any
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import translation
 from django.utils.translation import gettext as _
@@ -31,7 +32,7 @@ from ledger.exports.statement import write_statement
 from ledger.exports.whole import ExportRefused
 from ledger.selectors.chain import chain_head
 from ledger.selectors.cost_cells import CostWhere, NoSuchCell, where_from
-from ledger.selectors.cost_marks import costs_mark
+from ledger.selectors.cost_marks import costs_mark, lines_mark
 from ledger.selectors.costs import crop_years
 from ledger.selectors.pool_lines import Side
 
@@ -87,10 +88,15 @@ def costs(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
 @for_roles(*OFFICE)
 def lines(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show the lines behind one number of the table of costs."""
-    year, where = asked_year(request.GET, farm), _where(request)
-    facts = cost_lines_page.cell_facts(farm=farm, crop_year=year, where=where, page=asked_page(request.GET))
-    query = cost_page.query_of(year, where)
-    return _shown(request, farm, "pages/cost_lines.html", {"query": query, **facts})
+    year, where, page = asked_year(request.GET, farm), _where(request), asked_page(request.GET)
+
+    def facts() -> dict[str, Any]:
+        told = cost_lines_page.cell_facts(farm=farm, crop_year=year, where=where, page=page)
+        return _beside(farm, {"query": cost_page.query_of(year, where), **told})
+
+    kept = KeptParts(partial(lines_mark, farm=farm, crop_year=year))
+    body = kept.part("pages/cost_lines_body.html", asked=(year, where, page), facts=facts)
+    return _lines(request, farm, body)
 
 
 @for_roles(*OFFICE)
@@ -102,7 +108,7 @@ def pool_lines(request: HttpRequest, farm: Farm, membership: Membership) -> Http
     facts = cost_lines_page.pool_facts(farm=farm, code=code, side=Side(side), page=asked_page(request.GET))
     if not (facts["lines"] or cost_lines_page.is_pool(farm=farm, code=code)):
         raise Http404
-    return _shown(request, farm, "pages/cost_lines.html", facts)
+    return _lines(request, farm, render_to_string("pages/cost_lines_body.html", _beside(farm, facts)))
 
 
 @for_roles(*OFFICE)
@@ -175,7 +181,15 @@ def _file(
 
 
 def _shown(request: HttpRequest, farm: Farm, template: str, facts: dict[str, object]) -> HttpResponse:
-    return render(request, template, {"farm": farm, "place": "costs", "head": chain_head(farm=farm), **facts})
+    return render(request, template, _beside(farm, facts))
+
+
+def _lines(request: HttpRequest, farm: Farm, body: str) -> HttpResponse:
+    return render(request, "pages/cost_lines.html", {"farm": farm, "place": "costs", "body": body})
+
+
+def _beside(farm: Farm, facts: dict[str, Any]) -> dict[str, Any]:
+    return {"farm": farm, "place": "costs", "head": chain_head(farm=farm), **facts}
 
 
 def _where(request: HttpRequest) -> CostWhere:

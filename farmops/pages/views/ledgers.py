@@ -3,7 +3,9 @@
 import datetime as dt
 import tempfile
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
 from django.http.response import HttpResponseBase
@@ -15,12 +17,14 @@ from farmops.desk.long_exports import JOURNAL, LEDGER
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
 from farmops.pages.asked_days import asked_day, asked_days, asked_page
-from farmops.pages.trial_balance_page import account_facts, trial_balance_facts
+from farmops.pages.kept_parts import KeptParts
+from farmops.pages.trial_balance_page import account_facts, account_said, trial_balance_facts
 from farmops.pages.views.exports import too_long
 from ledger.exports.about import About, manifest_path, write_manifest
 from ledger.exports.general_ledger import write_general_ledger
 from ledger.exports.journal_csv import write_journal
 from ledger.models import Account
+from ledger.selectors.cost_marks import lines_mark
 
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
 PIECE_BYTES = 1 << 16
@@ -43,10 +47,16 @@ def account(request: HttpRequest, farm: Farm, membership: Membership, account: s
     if account not in Account.values:
         raise Http404
     first, last = asked_days(request.GET, farm)
-    facts = account_facts(
-        farm=farm, account=Account(account), first=first, last=last, page=asked_page(request.GET)
-    )
-    return render(request, "pages/account.html", {"farm": farm, "place": "costs", **facts})
+    page = asked_page(request.GET)
+
+    def facts() -> dict[str, Any]:
+        told = account_facts(farm=farm, account=Account(account), first=first, last=last, page=page)
+        return {"farm": farm, **told}
+
+    kept = KeptParts(partial(lines_mark, farm=farm))
+    body = kept.part("pages/account_body.html", asked=(account, first, last, page), facts=facts)
+    context = {"farm": farm, "place": "costs", "name": account_said(Account(account)), "body": body}
+    return render(request, "pages/account.html", context)
 
 
 @for_roles(*OFFICE)

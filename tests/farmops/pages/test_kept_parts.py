@@ -12,7 +12,8 @@ from farmops.core.models import User
 from farmops.farms.models import Farm, LatePlantingFacts, Membership
 from farmops.pages import kept_parts
 from farmops.pages.kept_parts import KeptParts
-from ledger.models import Entry, FarmCategory, PostingWait
+from ledger.models import Entry, FarmCategory, Payee, PostingWait
+from ledger.selectors.cost_marks import lines_mark
 from ledger.services.budgets import set_budget
 from ledger.services.journal import reverse_entry
 from ledger.services.posting import post_pending
@@ -20,9 +21,19 @@ from ledger.services.yields import enter_yield
 from tests.factories import make_field, make_season
 from tests.farmops.pages.conftest import signed_in
 from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place, make_work
+from tests.scheduling.care_facts import make_rule
+from tests.scheduling.ground import make_pivot
 
 HERE = "/farms/heron-slough/"
-PAGES = ("costs/", "costs/?by=machine", "costs/?by=category", "costs/?by=crop&crop=cotton", "budgets/")
+DAYS = "from=2026-01-01&to=2026-12-31"
+PAGES = (
+    "costs/",
+    "costs/?by=machine",
+    "budgets/",
+    "cost-lines/",
+    f"accounts/season/?{DAYS}",
+    f"accounts/bills_owed/?{DAYS}",
+)
 OF_ONE_ANSWER = re.compile(r'name="csrfmiddlewaretoken" value="[^"]+"')
 
 
@@ -115,6 +126,8 @@ CHANGES: dict[str, Callable[[Place], object]] = {
     "there is another year": lambda place: make_season(place.season.field, crop_year=2025),
     "a machine is renamed": lambda place: renamed(place.machine, name="Red tractor"),
     "an implement is renamed": lambda place: renamed(place.implement, name="Old disk"),
+    "a hand is renamed": lambda place: renamed(place.hand, name="Imani Reed"),
+    "a payee is renamed": lambda place: renamed(Payee.objects.get(), name="Four Rivers Supply"),
     "a category is renamed": lambda place: renamed(FarmCategory.objects.get(), label="fences and gates"),
     "a yield is expected": lambda place: set_cotton(place.farm, "0.70"),
     "another price is expected": lambda place: set_cotton(place.farm, "0.80"),
@@ -139,6 +152,20 @@ def test_whatever_changes_is_shown_at_once(kept: Place) -> None:
         assert now == anew, name
         assert now != before, name
         before = now
+
+
+def test_what_services_and_water_are_told_by_is_in_the_mark_of_lines(kept: Place) -> None:
+    pivot = make_pivot(kept.season.field)
+    rule = make_rule(kept.machine)
+    marks = [lines_mark(farm=kept.farm)]
+    for row, facts in (
+        (rule, {"what": "change the oil"}),
+        (pivot, {"name": "Far pivot"}),
+        (pivot.pump, {"name": "Far well"}),
+    ):
+        renamed(row, **facts)
+        marks.append(lines_mark(farm=kept.farm))
+    assert len(set(marks)) == len(marks)
 
 
 def test_each_reader_reads_his_own_language(kept: Place) -> None:
