@@ -47,11 +47,15 @@ def calendar_file(*, entries: Sequence[CalendarEntry], zone: str, name: str = ""
         hours = f"PT{int(PACE.total_seconds()) // 3600}H"
         lines += [f"NAME:{_text(name)}", f"X-WR-CALNAME:{_text(name)}"]
         lines += [f"REFRESH-INTERVAL;VALUE=DURATION:{hours}", f"X-PUBLISHED-TTL:{hours}"]
-    lines += _zone_lines(entries, zone)
-    for entry in entries:
-        lines += _entry_lines(entry, zone)
-    lines.append("END:VCALENDAR")
-    return b"".join(_folded(line) for line in lines)
+    told = [_folded(line) for line in lines]
+    with_hours = [one for one in entries if not one.is_all_day]
+    if with_hours:
+        clock = ZoneInfo(zone)
+        first_year = min(one.starts_at for one in with_hours).astimezone(clock).year
+        last_year = max(one.ends_at for one in with_hours).astimezone(clock).year
+        told.append(_clock(zone, first_year, last_year))
+    told += [_folded(line) for entry in entries for line in _entry_lines(entry, zone)]
+    return b"".join([*told, _folded("END:VCALENDAR")])
 
 
 def _entry_lines(entry: CalendarEntry, zone: str) -> Iterator[str]:
@@ -93,14 +97,14 @@ def _utc(at: dt.datetime) -> str:
     return f"{at.astimezone(dt.UTC):%Y%m%dT%H%M%SZ}"
 
 
-def _zone_lines(entries: Sequence[CalendarEntry], zone: str) -> Iterator[str]:
-    """Say how the clock of the zone runs from the year of the first entry with hours to the end of that of the last."""
-    entries = [one for one in entries if not one.is_all_day]
-    if not entries:
-        return
+@lru_cache(maxsize=64)
+def _clock(zone: str, first_year: int, last_year: int) -> bytes:
+    """Say how the clock of the zone runs from the beginning of a year to the end of another; few differ."""
+    return b"".join(_folded(line) for line in _zone_lines(zone, first_year, last_year))
+
+
+def _zone_lines(zone: str, first_year: int, last_year: int) -> Iterator[str]:
     clock = ZoneInfo(zone)
-    first_year = min(one.starts_at for one in entries).astimezone(clock).year
-    last_year = max(one.ends_at for one in entries).astimezone(clock).year
     begins = dt.datetime(first_year, 1, 1, tzinfo=clock)
     yield "BEGIN:VTIMEZONE"
     yield f"TZID:{zone}"

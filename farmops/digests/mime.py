@@ -12,6 +12,7 @@ import binascii
 import re
 from email.header import Header
 from email.headerregistry import Address
+from functools import lru_cache
 
 LINE = "\r\n"
 LONGEST_LINE = 78
@@ -66,12 +67,17 @@ def _folded(name: str, text: str) -> str:
 
 def text_part(text: str, *, subtype: str) -> str:
     """Return a text as a part, in quoted-printable."""
-    lines = text.encode().splitlines()
-    body = binascii.b2a_qp(b"\r\n".join([*lines, b""]), istext=True).decode("ascii")
+    body = b"".join(_quoted(line) for line in text.encode().splitlines()).decode("ascii")
     return (
         f'Content-Type: text/{subtype}; charset="utf-8"{LINE}'
         f"Content-Transfer-Encoding: quoted-printable{LINE}{LINE}{body}"
     )
+
+
+@lru_cache(maxsize=2048)
+def _quoted(line: bytes) -> bytes:
+    """Return a line in quoted-printable, with its end; mails share most of theirs."""
+    return binascii.b2a_qp(line + b"\r\n", istext=True)
 
 
 def calendar_part(content: bytes, *, filename: str) -> str:

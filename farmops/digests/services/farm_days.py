@@ -39,6 +39,7 @@ class FarmDays:
     def __init__(self) -> None:
         self._ahead: list[Wanted] = []
         self._read: dict[tuple[int, dt.date], _FarmRead] = {}
+        self._usual = MailReader()
 
     def expect(self, wanted: Iterable[Wanted]) -> None:
         """Say which days of farms will be asked for, in about that order."""
@@ -62,7 +63,7 @@ class FarmDays:
 
     def reader_of(self, farm: Farm, day: dt.date, hand: Hand) -> MailReader:
         """Return what a hand is used to, the default where the hand did not say."""
-        return self._farm(farm, day).together.readers.get(hand.pk) or MailReader()
+        return self._farm(farm, day).together.readers.get(hand.pk) or self._usual
 
     def changed_since_evening(self, farm: Farm, hand: Hand, day: dt.date) -> bool:
         """Say whether a newer plan than that of the evening before gives a hand other work than the hand was last told."""

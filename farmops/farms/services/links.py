@@ -70,7 +70,7 @@ def new_link(*, farm: Farm, hand: Hand, now: dt.datetime, days: int = LINK_DAYS)
         raise LinkRefused(
             _("A link works for 1 to {most} days, not for {days}.").format(most=MOST_DAYS, days=days)
         )
-    secret = "".join(secrets.choice(SIGNS) for _sign in range(SECRET_LENGTH))
+    secret = _secret()
     link = SignInLink(
         farm=farm,
         hand=hand,
@@ -79,6 +79,15 @@ def new_link(*, farm: Farm, hand: Hand, now: dt.datetime, days: int = LINK_DAYS)
         expires_at=now + dt.timedelta(days=days),
     )
     return secret, link
+
+
+def _secret() -> str:
+    """Return a new secret: every one is as likely as any other."""
+    number, signs = secrets.randbelow(len(SIGNS) ** SECRET_LENGTH), []
+    for _sign in range(SECRET_LENGTH):
+        number, at = divmod(number, len(SIGNS))
+        signs.append(SIGNS[at])
+    return "".join(signs)
 
 
 def path_of(secret: str) -> str:
