@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db import connection, transaction
+from django.db.backends.utils import CursorWrapper
 from django.db.models import F, Q, QuerySet
 
 from farmops.digests.models import OutboxRow, Reason, RowState
@@ -161,9 +162,25 @@ def _update_each(
         )
         for held, of_row in facts.items()
     ]
-    with transaction.atomic(), connection.cursor() as cursor:
+    with transaction.atomic(), _cursor_for_many() as cursor:
         cursor.executemany(statement, rows)
         return int(cursor.rowcount)
+
+
+def _cursor_for_many() -> CursorWrapper:
+    """Return a cursor for one statement with many rows of values.
+
+    On PostgreSQL it hands the values over beside the statement, which the server then reads once. Django's own writes them
+    into the text of each, the bytes of a mail as twice as many digits.
+    """
+    if connection.vendor != "postgresql":
+        return connection.cursor()
+    from django.db.backends.postgresql.base import ServerBindingCursor  # noqa: PLC0415  (needs its driver)
+
+    connection.ensure_connection()
+    connection.connection.prepare_threshold = 0  # prepared at once; Django's own cursors prepare nothing
+    values_beside: Any = ServerBindingCursor
+    return connection.make_cursor(values_beside(connection.connection))
 
 
 def _column(name: str) -> str:
