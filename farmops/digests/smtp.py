@@ -5,6 +5,7 @@ it twice (RFC 1047). Every other step keeps the short EMAIL_TIMEOUT.
 """
 
 import smtplib
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from django.core.mail.backends import smtp
@@ -21,7 +22,20 @@ class PatientConversation(smtplib.SMTP):
 
     last_reply = ""
     was_handed_over = False
+    meanwhile: Callable[[], None] | None = None
+    """What is done between the final dot and reading its answer, while the server is at work. It raises nothing."""
+
     _is_in_data = False
+
+    def mail(self, sender: str, options: Sequence[str] = ()) -> tuple[int, bytes]:
+        if "smtputf8" in [one.lower() for one in options] or not PLAIN_ADDRESS.fullmatch(sender):
+            return super().mail(sender, options)
+        return self.docmd("MAIL", " ".join([f"FROM:<{sender}>", *(options if self.does_esmtp else ())]))
+
+    def rcpt(self, recip: str, options: Sequence[str] = ()) -> tuple[int, bytes]:
+        if not PLAIN_ADDRESS.fullmatch(recip):
+            return super().rcpt(recip, options)
+        return self.docmd("RCPT", " ".join([f"TO:<{recip}>", *options]))
 
     def data(self, msg: Any) -> tuple[int, bytes]:
         self.last_reply, self.was_handed_over, self._is_in_data = "", False, True
@@ -42,6 +56,8 @@ class PatientConversation(smtplib.SMTP):
             self.was_handed_over = True
             fail_at("after_data_before_250")
             self.sock.settimeout(AFTER_DOT_S)
+            if self.meanwhile is not None:
+                self.meanwhile()
 
 
 class PatientConversationOverTls(PatientConversation, smtplib.SMTP_SSL):
@@ -51,9 +67,15 @@ class PatientConversationOverTls(PatientConversation, smtplib.SMTP_SSL):
 class EmailBackend(smtp.EmailBackend):
     """Django's SMTP backend with the patient conversation, and a short way for bytes that are already made."""
 
-    def hand_over(self, *, sender: str, address: str, content: bytes) -> None:
-        """Send bytes to one receiver on the open line; raises what `send_messages` raises."""
-        assert self.connection is not None  # whoever calls has opened it
+    def hand_over(
+        self, *, sender: str, address: str, content: bytes, meanwhile: Callable[[], None] | None = None
+    ) -> None:
+        """Send bytes to one receiver on the open line; raises what `send_messages` raises.
+
+        `meanwhile` is called between the final dot and its answer; it raises nothing.
+        """
+        assert isinstance(self.connection, PatientConversation)  # whoever calls has opened it
+        self.connection.meanwhile = meanwhile
         self.connection.sendmail(_on_the_wire(sender), [_on_the_wire(address)], content)
 
     @property

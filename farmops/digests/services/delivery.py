@@ -1,6 +1,7 @@
 """Hand kept bytes over to the mail backend of the settings, and judge what it answers."""
 
 import smtplib
+from collections.abc import Callable
 from types import TracebackType
 from typing import Any
 
@@ -46,14 +47,21 @@ class Post:
     ) -> None:
         self._close()
 
-    def hand_over(self, *, content: bytes, address: str, sender: str) -> Outcome:
-        """Send one message to one receiver and return what became of it; `sender` is where reports of failure go."""
+    def hand_over(
+        self, *, content: bytes, address: str, sender: str, meanwhile: Callable[[], None] | None = None
+    ) -> Outcome:
+        """Send one message to one receiver and return what became of it; `sender` is where reports of failure go.
+
+        `meanwhile` may be called once while the server has the message and has not answered yet; it raises nothing.
+        """
         refused = self._open()
         if refused is not None:
             return refused
         try:
             if isinstance(self._connection, EmailBackend):
-                self._connection.hand_over(sender=sender, address=address, content=content)
+                self._connection.hand_over(
+                    sender=sender, address=address, content=content, meanwhile=meanwhile
+                )
             elif self._connection is not None:
                 message = KeptMessage(content=content, sender=sender, address=address)
                 self._connection.send_messages([message])

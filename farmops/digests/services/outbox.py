@@ -4,6 +4,7 @@ import datetime as dt
 import logging
 import time
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
@@ -12,6 +13,7 @@ from django.conf import settings
 from django.db import connection, transaction
 
 from farmops.core import stopping
+from farmops.core.garbage import fewer_looks
 from farmops.digests.models import MailTrouble, OutboxRow, RowState
 from farmops.digests.outcomes import Outcome, Verdict
 from farmops.digests.selectors.troubles import standing_halt
@@ -42,7 +44,9 @@ __all__ = ["SendReport", "make_due", "make_for", "send_due"]
 
 logger = logging.getLogger(__name__)
 
-CLAIM_AT_ONCE = 100
+CLAIM_AT_ONCE = 200
+"""So many are read together. A run ends before their lease does, however slow the mail server is."""
+
 BEGIN_AT_ONCE = 25
 """So many share a commit before and one after they are sent. Who is killed leaves that many to wait for their lease; who is
 asked to end gives back what is not handed over."""
@@ -89,6 +93,7 @@ class _Run:
         self.report = SendReport()
         self.reading = Reading()
         self.halt: MailTrouble | None = None
+        self.ahead: dict[Claim, dict[str, Any] | Nothing | Outcome] = {}
         self.taken: dict[Claim, dict[str, Any]] = {}
         self.taken_since = 0.0
 
@@ -119,7 +124,7 @@ def send_due(*, now: dt.datetime, farm_id: int | None = None, by_hand: bool = Fa
     """
     settle_from_journal(now=now)
     unknown, skipped = recover(now=now)
-    with Post() as post, Journal() as journal:
+    with Post() as post, Journal() as journal, fewer_looks():
         run = _Run(now, post, journal)
         run.report.unknown, run.report.skipped = unknown, skipped
         run.halt = standing_halt()
@@ -160,12 +165,15 @@ def _send_batch(run: _Run, farm_id: int | None) -> bool:
         while left:
             if run.is_over:
                 return False
-            some = [(held, rows[held.row_id]) for held in left[:BEGIN_AT_ONCE]]
+            some, coming = (
+                [(held, rows[held.row_id]) for held in left[first : first + BEGIN_AT_ONCE]]
+                for first in (0, BEGIN_AT_ONCE)
+            )
             for one in _begin(run, some, left):
                 if run.is_over:
                     return False
                 left.remove(one.held)
-                if not _send_one(run, one):
+                if not _send_one(run, one, coming):
                     return False
             _settle_taken(run)
     except LOST as error:
@@ -210,11 +218,10 @@ def _begin(run: _Run, some: Sequence[tuple[Claim, OutboxRow]], left: list[Claim]
 
     What is returned is still among those left, to be given back unless it is handed over.
     """
-    run.reading.begin()
     going: dict[Claim, dict[str, Any]] = {}
     rows = dict(some)
     for held, row in some:
-        out = _what_goes_out(run, row)
+        out = run.ahead.pop(held, None) or _what_goes_out(run, row)
         fail_at("after_compose")
         if isinstance(out, dict):
             going[held] = out
@@ -227,7 +234,7 @@ def _begin(run: _Run, some: Sequence[tuple[Claim, OutboxRow]], left: list[Claim]
             setattr(run.report, name, getattr(run.report, name) + 1)
         left.remove(held)
     with transaction.atomic():
-        run.reading.store_links()
+        run.reading.store_links(held.row_id for held in going)
         begun = start_sending(going, now=run.now)
     for held in [one for one in going if one.row_id not in begun]:
         run.report.lost += 1
@@ -239,11 +246,19 @@ def _begin(run: _Run, some: Sequence[tuple[Claim, OutboxRow]], left: list[Claim]
     ]
 
 
-def _send_one(run: _Run, one: _Ready) -> bool:
-    """Hand one message over and write down what became of it; False when the run cannot go on."""
+def _send_one(run: _Run, one: _Ready, coming: list[tuple[Claim, OutboxRow]]) -> bool:
+    """Hand one message over and write down what became of it; False when the run cannot go on.
+
+    The first of the rows that are coming is composed while the server is at work with the message.
+    """
     fail_at("after_sending_commit")
     began_s = run.gone_s
-    outcome = run.post.hand_over(content=one.content, address=one.address, sender=bounce_sender(one.row))
+    outcome = run.post.hand_over(
+        content=one.content,
+        address=one.address,
+        sender=bounce_sender(one.row),
+        meanwhile=partial(_compose_ahead, run, *coming.pop(0)) if coming else None,
+    )
     if outcome.verdict is not Verdict.SENT:
         return _settle(run, one.held, one.row, outcome)
     fail_at("after_250_before_journal")
@@ -257,6 +272,12 @@ def _send_one(run: _Run, one: _Ready) -> bool:
         _settle_taken(run)
     _end_halt(run)
     return True
+
+
+def _compose_ahead(run: _Run, held: Claim, row: OutboxRow) -> None:
+    """Make ready what goes out for a row whose turn comes later; whatever fails here is met again in its turn."""
+    with suppress(Exception):
+        run.ahead[held] = _what_goes_out(run, row)
 
 
 def _settle_taken(run: _Run) -> None:

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import hashlib
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -54,7 +54,7 @@ class Reading:
         self._calendars: dict[tuple[int, dt.date], Events] = {}
         self._held: set[tuple[int, dt.date]] = set()
         self._stops = StopLinks()
-        self._links: list[SignInLink] = []
+        self._links: dict[int, SignInLink] = {}
 
     def expect(self, rows: Collection[OutboxRow], *, now: dt.datetime) -> None:
         """Read at once what the mail of some rows needs, which will be asked for in about that order.
@@ -68,10 +68,6 @@ class Reading:
         self._choices = choices_of_farms(farms=farms)
         self._members = members_of_farms(farms=farms)
 
-    def begin(self) -> None:
-        """Begin some of the rows: links that were made for rows before them and not stored are dropped."""
-        self._links = []
-
     def is_here(self, row: OutboxRow) -> bool:
         """Say whether the user of a row still has the role for it: between making and sending somebody may go.
 
@@ -81,10 +77,10 @@ class Reading:
             return True
         return (row.farm_id, row.user_id, ROLE_OF[SheetKind(row.kind)]) in self._members
 
-    def store_links(self) -> None:
-        """Store the links that stand in what was made ready: no mail goes out before its link can be opened."""
-        links, self._links = self._links, []
-        SignInLink.objects.bulk_create(links)
+    def store_links(self, row_ids: Iterable[int]) -> None:
+        """Store the links that stand in what goes out for some rows: no mail goes out before its link can be opened."""
+        links = [self._links.pop(row_id, None) for row_id in row_ids]
+        SignInLink.objects.bulk_create([one for one in links if one is not None])
 
     def is_suppressed(self, row: OutboxRow) -> bool:
         """Say whether nothing is sent to the person's address any more."""
@@ -105,7 +101,7 @@ class Reading:
             return None
         at, link = own_address(farm=row.farm, hand=row.hand, now=now)
         if link is not None:
-            self._links.append(link)
+            self._links[row.pk] = link
         return at
 
     def calendar_of(self, row: OutboxRow, now: dt.datetime) -> bytes:

@@ -237,9 +237,9 @@ def test_a_run_that_is_over_gives_the_rows_back_that_it_has_not_begun(
     monkeypatch.setattr(outbox, "RUN_S", 120)
     whole = outbox._send_one
 
-    def slow(run: outbox._Run, one: outbox._Ready) -> bool:
+    def slow(run: outbox._Run, one: outbox._Ready, coming: Any) -> bool:
         run._mark -= 200
-        return whole(run, one)
+        return whole(run, one, coming)
 
     monkeypatch.setattr(outbox, "_send_one", slow)
     assert send_due(now=MORNING).sent == 1
@@ -254,9 +254,9 @@ def test_who_is_asked_to_end_gives_back_what_is_not_handed_over_and_the_next_run
     make_due(now=MORNING)
     send_one = outbox._send_one
 
-    def first(run: Any, one: Any) -> bool:
+    def first(run: Any, one: Any, coming: Any) -> bool:
         os.kill(os.getpid(), signal.SIGTERM)
-        return send_one(run, one)
+        return send_one(run, one, coming)
 
     with stopping.ends_softly():
         monkeypatch.setattr(outbox, "_send_one", first)
