@@ -18,14 +18,14 @@ from ledger.models import FuelBy, OpeningStock, StockCost, YearChoice
 from ledger.selectors.bills import items_known
 from ledger.selectors.categories import category_book
 from ledger.selectors.early_uses import differences_at_head
-from ledger.selectors.stock import OnHand, stock_on_hand, uncounted_cents
+from ledger.selectors.stock import OnHand, stock_at_head, uncounted_cents
 
 
 def stock_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None) -> dict[str, Any]:
     """Return what is in stock and what was at the start, with an empty form or the one that was refused."""
     refused = refused or Refused()
     categories = category_book(farm=farm)
-    held = stock_on_hand(farm=farm)
+    held = stock_at_head(farm=farm)
     opening = OpeningStock.objects.filter(farm=farm, superseded_by__isnull=True).order_by("item", "lot")
     today = written(clock.local_date(now, farm.zone))
     worth = sum(one.stock.held_cents for one in held)

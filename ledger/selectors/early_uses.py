@@ -15,7 +15,7 @@ from farmops.farms.models import Farm
 from ledger.costing.money import divide_half_even
 from ledger.models import Account, Line, SourceKind
 from ledger.selectors.carried_sums import at_head
-from ledger.selectors.stock import OnHand, stock_on_hand
+from ledger.selectors.stock import OnHand, stock_at_head, stock_on_hand
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ def differences_at_head(*, farm: Farm, through: dt.date) -> list[PriceDifference
         farm=farm,
         what="price-differences",
         asked=through,
-        make=lambda: price_differences(farm=farm, through=through),
+        make=lambda: price_differences(farm=farm, through=through, on_hand=stock_at_head(farm=farm)),
     )
 
 

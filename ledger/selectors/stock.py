@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import NamedTuple
 
-from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models import Q, QuerySet, Sum
 
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
@@ -267,26 +267,21 @@ def stock_book(*, farm: Farm, book: RateBook, choice: Callable[[int], YearChoice
 
 def stock_on_hand(*, farm: Farm) -> list[OnHand]:
     """Return every item that ever came into a stock of a farm or was used and not bought yet, by account and code."""
-    return at_head(farm=farm, what="stock", asked=None, make=lambda: _on_hand(farm))
-
-
-def _on_hand(farm: Farm) -> list[OnHand]:
     book = stock_book(
         farm=farm, book=RateBook(farm), choice=lambda year: YearChoice(farm=farm, calendar_year=year)
     )
     moved = Line.objects.filter(farm=farm, account__in=STOCKS, quantity_e4__isnull=False).exclude(item="")
-    keys = line_sums(
-        farm=farm,
-        lines=moved,
-        by=("account", "item", "unit"),
-        sums={"line_count": Count("pk")},
-        carry=True,
-    )
+    keys = moved.order_by().values_list("account", "item", "unit").distinct()
     found = [
         book.on_hand(account=Account(account), item=item, unit=unit) for account, item, unit in sorted(keys)
     ]
     book.remember(head=chain_head(farm=farm))  # read last, it is no older than any line that was read
     return [one for one in found if one.stock.has_come or one.stock.unmet_e4]
+
+
+def stock_at_head(*, farm: Farm) -> list[OnHand]:
+    """Return what `stock_on_hand` does, kept for as long as nothing else is booked."""
+    return at_head(farm=farm, what="stock", asked=None, make=lambda: stock_on_hand(farm=farm))
 
 
 def uncounted_cents(*, farm: Farm) -> dict[str, int]:

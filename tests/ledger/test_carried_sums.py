@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 
 from farmops.farms.models import Farm
 from ledger.models import Account, Entry, Line
-from ledger.selectors import carried_sums, stock
+from ledger.selectors import carried_sums
 from ledger.selectors.cost_cells import CostWhere, Dimension
 from ledger.selectors.cost_tables import CostTables
 from ledger.selectors.costs import field_costs
@@ -19,7 +19,7 @@ from ledger.selectors.export_sizes import booked_lines, journal_size, season_cos
 from ledger.selectors.general_ledger import account_days, account_page
 from ledger.selectors.lines import cell_sum
 from ledger.selectors.pools import pool_balances, pool_costs
-from ledger.selectors.stock import stock_on_hand, uncounted_cents
+from ledger.selectors.stock import stock_at_head, stock_on_hand, uncounted_cents
 from ledger.services.bill_items import NewBillItem
 from ledger.services.journal import reverse_entry
 from ledger.services.posting import post_pending
@@ -72,10 +72,10 @@ def test_after_each_posting_they_are_what_is_summed_anew(place: Place) -> None:
             days, lines = account_page(**asked, skip=0, most=99)
             assert days == account_days(**asked)
             assert len(list(lines)) == days.line_count
-        stocked = stock_on_hand(farm=place.farm)
+        stocked = stock_at_head(farm=place.farm)
         kept = differences_at_head(farm=place.farm, through=DAY)
-        assert kept == price_differences(farm=place.farm, through=DAY, on_hand=stock._on_hand(place.farm))
-        assert stocked == stock._on_hand(place.farm)
+        assert kept == price_differences(farm=place.farm, through=DAY, on_hand=stock_on_hand(farm=place.farm))
+        assert stocked == stock_on_hand(farm=place.farm)
         lines_of_farm = list(Line.objects.filter(farm=place.farm))
         assert journal_size(farm=place.farm).rows == len(lines_of_farm)
         year = booked_lines(farm=place.farm, first=NEW_YEAR, last=YEAR_END)
