@@ -26,7 +26,7 @@ from scheduling.windows.hours import HourGrid
 from scheduling.windows.members import MEMBERS, MemberDays, deal_members
 from scheduling.windows.timeline import Timeline, days_ahead_of, spin_up_first, timeline
 from scheduling.windows.warmth import BlockWarmth, soil_warmth, sun_or_usual
-from scheduling.windows.water import MORNING_H, BlockWater, Driving, empty_hours, run_water
+from scheduling.windows.water import MORNING_H, Driving, empty_hours, run_water
 
 __all__ = ["DAYS_BEYOND", "MORNING_H", "Ground", "ZoneFacts", "ZoneSoil", "spin_up_first", "work_out"]
 
@@ -149,25 +149,24 @@ def work_out(
     )
     sun = sun_or_usual(place=place, line=line, dealt=dealt)
     hours = empty_hours(line=line, columns=len(columns), members=members)
-    waters: list[BlockWater] = []
+    by_days: list[dict[str, Values]] = []
     warmths: list[BlockWarmth] = []
     block = max(BLOCK_CELLS // members, 1)
     for start in range(0, len(columns), block):
         end = min(start + block, len(columns))
         mine, grown = columns[start:end], crops.of(range(start, end))
         water = run_water(columns=mine, crops=grown, driving=driving, line=line, hours=hours.of(start, end))
-        waters.append(water)
-        warmths.append(
-            soil_warmth(
-                columns=mine, crops=grown, dealt=dealt, sun_mj_m2=sun, wet_m3_m3=water.end_m3_m3, line=line
-            )
+        by_days.append(water.by_day)
+        warmth = soil_warmth(
+            columns=mine, crops=grown, dealt=dealt, sun_mj_m2=sun, wet_m3_m3=water.end_m3_m3, line=line
         )
+        warmths.append(warmth.since(line.days_from))  # of the months before nothing is told
     air = air_hours(place=place, weather=weather, dealt=dealt, line=line, told=told_hours or {})
     kept = slice(line.days_from, None)
     shown = slice(line.kept_from, None)
 
     def by_day(name: str) -> Values:
-        return np.concatenate([water.by_day[name] for water in waters], axis=1)[kept]
+        return np.concatenate([values[name] for values in by_days], axis=1)[kept]
 
     rooted = ~np.isnan(crops.total_mm[kept])
     return Ground(
@@ -197,9 +196,9 @@ def work_out(
             )
         ),
         et0_mm=driving.et0_mm[kept],
-        soil_mean_c=np.concatenate([one.mean_c[kept] for one in warmths], axis=1),
-        thermometer_c=np.concatenate([one.thermometer_c[kept] for one in warmths], axis=1),
-        surface_amplitude_c=np.concatenate([one.amplitude_c[kept] for one in warmths], axis=1),
+        soil_mean_c=np.concatenate([one.mean_c for one in warmths], axis=1),
+        thermometer_c=np.concatenate([one.thermometer_c for one in warmths], axis=1),
+        surface_amplitude_c=np.concatenate([one.amplitude_c for one in warmths], axis=1),
         topsoil_morning_m3_m3=by_day("topsoil_morning"),
         topsoil_day_m3_m3=by_day("topsoil_day"),
         topsoil_low_m3_m3=by_day("topsoil_low"),

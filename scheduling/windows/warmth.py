@@ -41,6 +41,12 @@ class BlockWarmth:
     amplitude_c: Values
     thermometer_c: Values
 
+    def since(self, day: int) -> "BlockWarmth":
+        """Return the days from one on, as arrays of their own that hold nothing of the days before."""
+        return BlockWarmth(
+            self.mean_c[day:].copy(), self.amplitude_c[day:].copy(), self.thermometer_c[day:].copy()
+        )
+
 
 def sun_or_usual(*, place: Place, line: Timeline, dealt: MemberDays) -> Values:
     """Return each day's sun, mj/m²: as read; where some days have it, by the day's range of temperature on the others.

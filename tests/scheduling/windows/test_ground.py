@@ -1,7 +1,8 @@
 """The ground worked out: one balance through days, hours and members, with what is known of each zone in it."""
 
 import datetime as dt
-from dataclasses import replace
+import tracemalloc
+from dataclasses import fields, replace
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -64,6 +65,26 @@ def test_no_member_goes_beyond_what_can_be_worked_out(low_c: float, high_c: floa
     assert np.ptp(ground.air_max_c[day_of(ground, 5)]) > 0, "the members still differ"
     assert (ground.air_min_c >= -60).all()
     assert (ground.air_max_c <= 60).all()
+
+
+def peak_and_held(zones: int) -> tuple[int, int]:
+    """Return the most bytes that working out so many zones took, no two alike, and those of what is told of them."""
+    weather = weather_of()
+    facts = [facts_of(weather, watered_mm={-40: 0.1 + number / 100}) for number in range(zones)]
+    tracemalloc.start()
+    try:
+        ground = ground_of(weather, zones=[soil()] * zones, facts=facts)
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    told = (getattr(ground, one.name) for one in fields(ground))
+    return peak, sum(one.nbytes for one in told if isinstance(one, np.ndarray))
+
+
+def test_of_months_before_nothing_is_held_while_other_zones_are_worked_out() -> None:
+    """Each further block of zones takes what is told of it and, while it is put together, little beside."""
+    (few_peak, few_held), (many_peak, many_held) = peak_and_held(40), peak_and_held(200)
+    assert many_peak - few_peak < 1.2 * (many_held - few_held)
 
 
 def test_a_desert_storm_asks_no_more_of_the_ground_than_the_balance_takes() -> None:
