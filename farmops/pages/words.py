@@ -4,6 +4,7 @@ import datetime as dt
 import re
 from collections.abc import Sequence
 from decimal import Decimal
+from functools import lru_cache
 
 from django.utils.translation import get_language, gettext, ngettext
 
@@ -93,7 +94,12 @@ def weekday(day: dt.date, language: str | None = None) -> str:
 
 def short_weekday(day: dt.date, language: str | None = None) -> str:
     """Return the short name of a day: Mon, or lun."""
-    return DAYS_ES[day.weekday()][:3] if speaking(language) == "es" else f"{day:%a}"
+    return _short_weekday(day, speaking(language))
+
+
+@lru_cache(maxsize=1024)
+def _short_weekday(day: dt.date, spoken: str) -> str:
+    return DAYS_ES[day.weekday()][:3] if spoken == "es" else f"{day:%a}"
 
 
 def short_month(day: dt.date, language: str | None = None) -> str:
@@ -144,7 +150,12 @@ def long_date(day: dt.date, language: str | None = None) -> str:
 
 def short_date(day: dt.date, language: str | None = None) -> str:
     """Return a date as a column heading: Mon Apr 6, or lun 6 abr."""
-    return f"{short_weekday(day, language)} {tick_date(day, language)}"
+    return _short_date(day, speaking(language))
+
+
+@lru_cache(maxsize=1024)
+def _short_date(day: dt.date, spoken: str) -> str:
+    return f"{short_weekday(day, spoken)} {tick_date(day, spoken)}"
 
 
 def dates_said(text: str, language: str | None = None) -> str:

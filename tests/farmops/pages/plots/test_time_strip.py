@@ -40,6 +40,16 @@ def test_an_open_piece_is_filled_to_its_chance() -> None:
     assert float(shut.fill_height) == 0
 
 
+def test_what_a_drawn_piece_says_is_escaped_and_an_open_one_is_drawn_filled_and_outlined() -> None:
+    stretches = (
+        Stretch(0, 1440, False, '<b>"wet" & cold</b>', word="wet"),
+        Stretch(1440, 14400, True, "", 0.7),
+    )
+    drawn = time_strip(stretches, start=MONDAY, days=DAYS, today=0, key="s", title="Disk").drawn
+    assert "<title>&lt;b&gt;&quot;wet&quot; &amp; cold&lt;/b&gt;</title>" in drawn
+    assert [drawn.count(f'class="{kind}"') for kind in ("shut", "chance", "open")] == [1, 1, 1]
+
+
 def test_neighbors_open_as_surely_to_the_tenth_are_one_piece() -> None:
     stretches = (
         Stretch(0, 600, True, "", 0.71),
