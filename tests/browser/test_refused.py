@@ -7,6 +7,7 @@ Outside: the rules of axe-core; WCAG 2.2 success criteria 3.3.1 (what is wrong i
 from collections.abc import Iterator
 from contextlib import ExitStack
 from typing import Any
+from urllib.parse import urlsplit
 from uuid import uuid4
 
 import pytest
@@ -148,9 +149,18 @@ def has_a_form(page: str) -> bool:
 
 def refused(page: Page, path: str, word: str) -> list[str]:
     """Send a form in wrong, and return what is wrong with how the page tells it."""
+    asked = urlsplit(page.url).path
     with page.expect_navigation():
         page.evaluate(SEND_WRONG, [path, word])
-    return list(page.evaluate(ANSWERED, [path, word]))
+    wrong = list(page.evaluate(ANSWERED, [path, word]))
+    if (
+        urlsplit(page.url).path != asked
+    ):  # what is only sent to is no page: a link that leaves the address out leads there
+        links = page.locator("main a[href^='?']").evaluate_all(
+            "all => all.map(one => one.outerHTML.slice(0, 100))"
+        )
+        wrong += [f"leads nowhere by {one}" for one in links]
+    return wrong
 
 
 def test_what_is_wrong_with_a_form_is_told_at_its_box_and_nothing_typed_is_lost(
