@@ -1,6 +1,7 @@
 """What is told of stored plans: reasons and changes in names, worked out once, and none of what is stored in an older form."""
 
 import datetime as dt
+import json
 from typing import Any
 
 import pytest
@@ -13,7 +14,12 @@ from scheduling.selectors import reasons
 from scheduling.selectors.changes import changes_of, plan_before
 from scheduling.selectors.left import left_in_words
 from scheduling.selectors.passes import field_names
-from scheduling.selectors.plan_documents import made_once, with_documents, without_documents
+from scheduling.selectors.plan_documents import (
+    made_once,
+    told_once,
+    with_documents,
+    without_documents,
+)
 from scheduling.selectors.plans import uncounted_in_words
 from scheduling.selectors.reasons import reasons_of, why_each
 from scheduling.selectors.spoken import ids_in_words, names_of
@@ -218,6 +224,7 @@ def test_documents_at_hand_are_read_once_and_are_those_of_the_plan_alone(
     with django_assert_num_queries(1):
         first = with_documents(plan=light)
     assert (first.problem, first.plan) == (plan.problem, plan.plan)
+    assert json.dumps(first.windows) == json.dumps(WeekPlan.objects.get(pk=plan.pk).windows)
     again = without_documents().get(pk=plan.pk)
     with django_assert_num_queries(0):
         assert with_documents(plan=again).windows is first.windows
@@ -231,3 +238,17 @@ def test_documents_at_hand_are_read_once_and_are_those_of_the_plan_alone(
     assert len(asked) == 3, "documents that were put in their place are others"
     assert with_documents(plan=made(farm)).problem is not first.problem
     assert why_each(plan=first) == why_each(plan=plan)
+
+
+def test_what_windows_say_again_is_one_object_and_says_what_it_said() -> None:
+    text = (
+        '{"a": [{"from": 60, "chance": 0.86}, {"from": 60, "chance": 0.86}, {"chance": 0.86, "from": 60}], '
+        '"b": [1, 1.0, true, "1", 0, 0.0, -0.0, false, null, ""], "c": [[1], [1.0], [true], ["1"]], "d": [[], {}, [], {}]}'
+    )
+    found = told_once(json.loads(text))
+    assert json.dumps(found) == text
+    one, same, turned = found["a"]
+    assert one is same
+    assert turned is not one
+    assert turned["chance"] is one["chance"]
+    assert found["d"][0] is found["d"][2]
