@@ -2,8 +2,10 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import lru_cache
 
-from django.urls import NoReverseMatch, reverse
+from django.conf import settings
+from django.urls import NoReverseMatch, get_script_prefix, get_urlconf, reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
@@ -121,7 +123,13 @@ def _links(pages: Collection[Page], farm: Farm, roles: Collection[str], here: Co
 
 def _address(page: Page, farm: Farm) -> str:
     """Return the address of a page; empty where this service has no such page."""
+    return _found(page.name, farm.code, get_urlconf() or settings.ROOT_URLCONF, get_script_prefix())
+
+
+@lru_cache(maxsize=4096)
+def _found(name: str, farm_code: str, urlconf: str, prefix: str) -> str:
+    """Return an address of these addresses of the service, below a prefix: each page asks for dozens of them."""
     try:
-        return reverse(f"pages:{page.name}", args=[farm.code])
+        return reverse(f"pages:{name}", urlconf=urlconf, args=[farm_code])
     except NoReverseMatch:
         return ""
