@@ -2,8 +2,6 @@
 
 import hashlib
 from collections.abc import Callable, Mapping
-from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 from django.core.cache import cache
@@ -11,14 +9,9 @@ from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 
-import farmops
-import ledger
-import scheduling
-from ledger.selectors.categories import SHIPPED
+from farmops.core.release import release_mark
 
 KEPT_S = 24 * 3600
-SAYING = ("*.py", "*.html", "*.mo")
-"""The files that say how a part comes to be."""
 
 
 class KeptParts:
@@ -33,7 +26,7 @@ class KeptParts:
         `asked` is what was asked for, of which nothing is in the mark. What changed while the facts were read is not
         kept. Such a template has no form, no message and nothing else that is of one reader.
         """
-        told = repr((template, get_language(), asked, self._before, _release())).encode()
+        told = repr((template, get_language(), asked, self._before, release_mark())).encode()
         key = f"part-{hashlib.sha256(told).hexdigest()}"
         kept: str | None = cache.get(key)
         if kept is None:
@@ -41,14 +34,3 @@ class KeptParts:
             if self._mark() == self._before:
                 cache.set(key, kept, KEPT_S)
         return mark_safe(kept)
-
-
-@lru_cache(maxsize=1)
-def _release() -> str:
-    """Return the mark of the code and the words: another release makes its parts anew."""
-    found = hashlib.sha256(SHIPPED.read_bytes())
-    for package in (farmops, ledger, scheduling):
-        folder = Path(package.__path__[0])
-        for file in sorted(one for kind in SAYING for one in folder.rglob(kind)):
-            found.update(file.read_bytes())
-    return found.hexdigest()

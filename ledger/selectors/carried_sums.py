@@ -15,6 +15,7 @@ from django.core.exceptions import EmptyResultSet
 from django.db.models import QuerySet
 from django.db.models.aggregates import Aggregate
 
+from farmops.core.release import release_mark
 from farmops.farms.models import Farm
 from ledger.models import Entry, Line
 from ledger.selectors.chain import ChainHead, chain_head
@@ -52,7 +53,7 @@ def line_sums(
         asked = _grouped(lines, by, sums).query.sql_with_params()
     except EmptyResultSet:
         return {}
-    told = repr((farm.pk, asked, beside)).encode()
+    told = repr((farm.pk, asked, beside, release_mark())).encode()
     key = f"line-sums-{hashlib.sha256(told).hexdigest()}"
     kept: _Kept | None = cache.get(key)
     if kept is not None and kept.head == head:
@@ -73,10 +74,10 @@ def line_sums(
 def at_head(*, farm: Farm, what: str, asked: object, make: Callable[[], Made]) -> Made:
     """Return what is made of the lines of a farm alone, or was made of them before with the books as they are.
 
-    `asked` is all else that it depends on.
+    `asked` is all else that it depends on; another release makes it anew.
     """
     head = chain_head(farm=farm)
-    told = repr((farm.pk, head, asked)).encode()
+    told = repr((farm.pk, head, asked, release_mark())).encode()
     key = f"at-head-{what}-{hashlib.sha256(told).hexdigest()}"
     kept: tuple[Made] | None = cache.get(key)
     if kept is not None:

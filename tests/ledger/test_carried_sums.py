@@ -146,3 +146,12 @@ def test_a_season_whose_crop_is_said_otherwise_is_told_under_it_at_once(booked: 
     booked.season.crop = "corn"
     booked.season.save()
     assert crops() == {("corn",)}
+
+
+def test_another_release_makes_them_anew(booked: Place, monkeypatch: pytest.MonkeyPatch) -> None:
+    def made(what: str) -> str:
+        return carried_sums.at_head(farm=booked.farm, what="x", asked=1, make=lambda: what)
+
+    assert made("first") == made("second") == "first"
+    monkeypatch.setattr(carried_sums, "release_mark", lambda: "later")
+    assert made("third") == "third"

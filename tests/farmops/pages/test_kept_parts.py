@@ -206,5 +206,5 @@ def test_another_release_makes_its_parts_anew(db: None, monkeypatch: pytest.Monk
         return KeptParts(lambda: "one").part("pages/options.html", asked=1, facts=lambda: facts)
 
     assert part("first") == part("second")
-    monkeypatch.setattr(kept_parts, "_release", lambda: "later")
+    monkeypatch.setattr(kept_parts, "release_mark", lambda: "later")
     assert "third" in part("third")
