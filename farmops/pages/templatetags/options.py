@@ -14,7 +14,7 @@ register = template.Library()
 def options(choices: Iterable[tuple[Any, Any]], chosen: Any) -> SafeString:
     """Return an option for each value and what is said of it; the one that is chosen, as text, is selected."""
     told = [
-        f'<option value="{conditional_escape(value)}"{" selected" if str(value) == chosen else ""}>'
+        f'<option value="{conditional_escape(value)}"{" selected" if str(value) == chosen else ""}>'  # not said
         f"{conditional_escape(says)}</option>"
         for value, says in choices
     ]
@@ -24,4 +24,4 @@ def options(choices: Iterable[tuple[Any, Any]], chosen: Any) -> SafeString:
 @register.simple_tag
 def offered(values: Iterable[Any]) -> SafeString:
     """Return an option without words for each value that a box offers while somebody types."""
-    return format_html_join("", '<option value="{}"></option>', ((value,) for value in values))
+    return format_html_join("", '<option value="{}"></option>', ((value,) for value in values))  # not said
