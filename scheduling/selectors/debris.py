@@ -257,15 +257,14 @@ def _kept_farm_rate(fields: Sequence[Counted]) -> FarmRate:
 
 def _walked(farm: Farm) -> dict[int, list[Walked]]:
     """Return by field the walks of which acres or their end were reported, in the order of their last days."""
+    walks = FieldPass.objects.filter(farm=farm, operation=Operation.DEBRIS_WALK).select_related("season")
+    rows = {walk.pk: walk for walk in walks}
     last_on: dict[int, dt.date] = {}
-    records = WorkRecord.objects.filter(
-        farm=farm, field_pass__operation=Operation.DEBRIS_WALK, superseded_by__isnull=True
-    )
+    records = WorkRecord.objects.filter(field_pass__in=list(rows), superseded_by__isnull=True)
     for pass_id, work_on in records.values_list("field_pass_id", "work_on"):
         last_on[pass_id] = max(work_on, last_on.get(pass_id, work_on))
     found: dict[int, list[Walked]] = {}
-    rows = FieldPass.objects.filter(pk__in=last_on).select_related("season")
-    for walk in sorted(rows, key=lambda one: (last_on[one.pk], one.pk)):
+    for walk in (rows[pk] for pk in sorted(last_on, key=lambda one: (last_on[one], one))):
         share = _share_walked(walk)
         if share:
             found.setdefault(walk.season.field_id, []).append(Walked(walk.season_id, last_on[walk.pk], share))
