@@ -2,12 +2,12 @@
 
 import dataclasses
 import datetime as dt
+import warnings
 
 import numpy as np
 import pandas as pd
 import pyfao56
 import pytest
-from pcse.util import penman_monteith
 from pvlib import solarposition
 from pyfao56 import refet
 
@@ -16,6 +16,11 @@ from farmops.science.ranges import Array
 from farmops.science.soil_column import ColumnRun, at_field_capacity, bare_days, column_soils, run_column
 from farmops.science.textures import TEXTURES
 from tests.published.packaged_data import european_series, greensboro, open_years
+
+with warnings.catch_warnings():
+    # Where it lays its settings out for the first time, it leaves a file open.
+    warnings.simplefilter("ignore")
+    from pcse.util import penman_monteith
 
 GREENSBORO = greensboro()
 VAPOR_KPA = atmosphere.vapor_pressure_from_dewpoint_kpa(dewpoint_c=GREENSBORO.dewpoint_c)
