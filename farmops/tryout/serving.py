@@ -46,6 +46,8 @@ class Clockwork:
     def wait(self, *, most_s: float) -> None:
         """Give the jobs at work a moment to let go of what they hold."""
         until = time.monotonic() + most_s
+        if self._thread.is_alive():
+            self._thread.join(most_s)  # it may be about to start one
         for thread in self._at_work.values():
             thread.join(max(0.0, until - time.monotonic()))
 

@@ -83,6 +83,9 @@ def test_the_clockwork_survives_any_error_and_waits_for_no_slow_job(
         for _end in range(8):
             assert ended.acquire(timeout=20)
         clockwork.stop()
+        _may_go_on.set()
+        clockwork.wait(most_s=20)
+    assert not [one for one in threading.enumerate() if one.name.startswith(("clockwork", "job "))]
     assert began.count("slow") == 1
     assert min(began.count("broken"), began.count("whole")) >= 2
     assert "The job broken ended by an error of the program." in caplog.text
