@@ -4,12 +4,15 @@ import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+FEWER_LOOKS = (50_000, 20, 100)
+"""Thresholds of the interpreter: a look after so many new objects, where its own are 700, 10 and 10."""
+
 
 @contextmanager
 def fewer_looks() -> Iterator[None]:
-    """Look less often than after each 700 new objects for as long as the block lasts."""
+    """Look less often for as long as the block lasts."""
     before = gc.get_threshold()
-    gc.set_threshold(50_000, 20, 100)
+    gc.set_threshold(*FEWER_LOOKS)
     try:
         yield
     finally:

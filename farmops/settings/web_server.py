@@ -6,6 +6,7 @@ connection of its own, and a process takes no more of them than it has threads, 
 
 import gc
 
+from farmops.core.garbage import FEWER_LOOKS
 from farmops.settings import env
 from farmops.settings.base import LOGGING
 
@@ -33,4 +34,4 @@ def when_ready(server: object) -> None:
     """
     gc.collect()
     gc.freeze()
-    gc.set_threshold(50_000, 20, 100)
+    gc.set_threshold(*FEWER_LOOKS)

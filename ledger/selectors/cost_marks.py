@@ -1,8 +1,8 @@
 """Marks of all that the costs and budgets of a crop year, and lines of the books, are worked out from and said with.
 
 Each is read in two queries. What only the books point to and what never changes there is in the head of the books: bills,
-work, rates, and of which work a pass is. Whoever makes these pages read another kind of row adds it here; a test changes each kind that there is and sees the
-mark change.
+work, rates, and of which work a pass is. Whoever makes these pages read another kind of row adds it here; a test changes
+each kind that there is and sees the mark change.
 """
 
 import hashlib
