@@ -12,6 +12,7 @@ from farmops.desk.supposing import Answer, Help
 from farmops.farms.operations import Operation
 from farmops.pages import words
 from scheduling.models import WeekPlan
+from scheduling.selectors.plan_documents import made_once
 from scheduling.selectors.spoken import names_of_things
 from scheduling.slips.words import work_words
 
@@ -30,12 +31,7 @@ class Told:
 def asking_facts(*, plan: WeekPlan) -> dict[str, Any]:
     """Return what can be supposed of a plan's week, by groups, and the days on which."""
     names = names_of_things(farm=plan.farm)
-    kinds: dict[str, list[str]] = {}
-    for one in plan.problem.get("resources", []):
-        kinds.setdefault(one["kind"], []).append(one["id"])
-    hands = kinds.pop("hand", [])
-    tools = [name for kind, found in kinds.items() if kind not in ("pivot", "pump") for name in found]
-    operations = _with_an_implement(plan.problem, set(kinds.get("implement", [])))
+    hands, tools, operations = made_once(plan, "what can be supposed", lambda: _supposable(plan.problem))
     more = [
         ("hand:+1", _("one more hand")),
         ("overtime:+1h", _("one more hour of overtime")),
@@ -122,6 +118,16 @@ def _sure(one: Answer) -> str:
     return _("{least} to {most}").format(
         least=words.dollars(one.least_cents), most=words.dollars(one.most_cents)
     )
+
+
+def _supposable(problem: Mapping[str, Any]) -> tuple[list[str], list[str], list[str]]:
+    """Return the hands of a problem, what pulls and is pulled, and the kinds of work that an implement does."""
+    kinds: dict[str, list[str]] = {}
+    for one in problem.get("resources", []):
+        kinds.setdefault(one["kind"], []).append(one["id"])
+    hands = kinds.pop("hand", [])
+    tools = [name for kind, found in kinds.items() if kind not in ("pivot", "pump") for name in found]
+    return hands, tools, _with_an_implement(problem, set(kinds.get("implement", [])))
 
 
 def _with_an_implement(problem: Mapping[str, Any], implements: set[str]) -> list[str]:

@@ -25,8 +25,8 @@ def names_of_things(*, farm: Farm) -> dict[str, str]:
     """Return what people call the farm's hands, implements and machines, by their codes."""
     return {
         row.code: named_in(row)
-        for model in (Hand, Implement, Machine)
-        for row in model._default_manager.filter(farm=farm)
+        for model, columns in ((Hand, ()), (Implement, ("name_es",)), (Machine, ("name_es",)))
+        for row in model._default_manager.filter(farm=farm).only("code", "name", *columns)
     }
 
 

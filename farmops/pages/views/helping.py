@@ -21,6 +21,7 @@ from farmops.pages.boxes import Boxes
 from farmops.pages.help_page import asking_facts, help_facts, plan_days, supposed
 from farmops.pages.views.planning import plain_reason
 from scheduling.models import WeekPlan
+from scheduling.selectors.plan_documents import with_documents, without_documents
 from scheduling.solver import ProblemError, parse_problem
 
 USUAL_SECONDS, ONE_SECONDS = 24.0, 10.0
@@ -33,10 +34,8 @@ _READ: set[tuple[int, int, str]] = set()
 @for_roles(Role.MANAGER)
 def help_week(request: HttpRequest, farm: Farm, membership: Membership, number: int) -> HttpResponse:
     """Show what can be asked on GET; on POST work out the answer and show it above the questions."""
-    plan = get_object_or_404(
-        WeekPlan.objects.select_related("farm").defer("plan", "windows", "not_offered"),
-        farm=farm,
-        number=number,
+    plan = with_documents(
+        plan=get_object_or_404(without_documents().select_related("farm"), farm=farm, number=number)
     )
     if not _is_of_this_form(plan):
         says = _("Plan {number} was stored in an older form; plan again to ask of the new one.")
