@@ -25,7 +25,7 @@ from pytest_django import DjangoDbBlocker
 
 import farmops.celery  # noqa: F401  (nudges need the configured app)
 from farmops.core import guards
-from scheduling.selectors import plan_documents
+from scheduling.selectors import plan_documents, work_of_things
 from tests import laying
 from tests.laying import Lay
 from tests.services import engines, once, postgres, redis, tables
@@ -76,6 +76,7 @@ def _nothing_is_at_hand() -> None:
     """What is kept of the rows of another test is none of this one's, though their ids are the same."""
     cache.clear()
     plan_documents.forget()
+    work_of_things.forget()
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -18,7 +18,7 @@ from ledger.selectors.pools import OF_CHARGES, OF_SHARES
 from ledger.selectors.prices import machine_hour_usd
 from ledger.selectors.rates import NoRateOnDate, RateBook, rate_book
 from scheduling.selectors.care import standing_care
-from scheduling.selectors.meters import standing_work
+from scheduling.selectors.work_of_things import standing_work
 
 KEPT = (
     Category.LABOR,

@@ -15,7 +15,7 @@ from ledger.models import Account, Line, SharedBy
 from ledger.selectors.early_uses import StockItem
 from ledger.selectors.pools import PoolThing
 from scheduling.models import Watering
-from scheduling.selectors.meters import standing_work
+from scheduling.selectors.work_of_things import standing_work
 
 UNITS = {
     SharedBy.ACRES: "ac",

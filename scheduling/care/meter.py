@@ -23,7 +23,7 @@ class Replaced:
     new_h: Decimal = Decimal(0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Worked:
     """Engine minutes and acres of one piece of work, by the instant at which it began."""
 
@@ -70,7 +70,7 @@ class Meter:
         since = [
             one for one in self.worked if one.began_at < at and (newest is None or one.began_at >= newest.at)
         ]
-        shows = (newest.hours if newest is not None else self.start_h) + _hours(since)
+        shows = (newest.hours if newest is not None else self.start_h) + hours_of(since)
         return min([shows, *(one.hours for one in readings if one.at > at)])
 
     def shows_h(self, at: dt.datetime) -> Decimal:
@@ -88,8 +88,9 @@ def meter_h(
 def worked_since(worked: Iterable[Worked], since: dt.datetime | None) -> tuple[Decimal, Decimal]:
     """Return engine hours and acres of the work that began at or after an instant; of all of it where it is None."""
     counted = [one for one in worked if since is None or one.began_at >= since]
-    return _hours(counted), sum((one.done_ac for one in counted), Decimal(0))
+    return hours_of(counted), sum((one.done_ac for one in counted), Decimal(0))
 
 
-def _hours(worked: Iterable[Worked]) -> Decimal:
+def hours_of(worked: Iterable[Worked]) -> Decimal:
+    """Return the engine hours of some work."""
     return Decimal(sum(one.engine_min for one in worked)) / 60

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 
-from scheduling.care.meter import Meter, Reading, worked_since
+from scheduling.care.meter import Meter, Reading, hours_of
 
 CLOCK_SLACK_H = Decimal(1)
 """Farm judgement: a reading is booked up to an hour beside the moment at which it was taken."""
@@ -73,7 +73,7 @@ def disagreements(meter: Meter) -> list[Disagreement]:
             found.append(TooFast(before, after, gained_h, passed_h))
         else:
             between = [one for one in meter.worked if before.at <= one.began_at < after.at]
-            reported_h, _acres = worked_since(between, None)
+            reported_h = hours_of(between)
             if abs(gained_h - reported_h) > max(APART_H, APART_SHARE * max(gained_h, reported_h)):
                 found.append(Apart(before, after, gained_h, reported_h))
     return found
@@ -83,7 +83,9 @@ def unread(meter: Meter, at: dt.datetime) -> Unread | None:
     """Return how long a meter was not read, None where it was read lately or the machine hardly worked since."""
     read: Sequence[Reading] = [one for one in meter.run_on() if one.at <= at]
     newest = read[-1].at if read else None
-    hours, _acres = worked_since([one for one in meter.worked if one.began_at < at], newest)
+    hours = hours_of(
+        one for one in meter.worked if one.began_at < at and (newest is None or one.began_at >= newest)
+    )
     if hours < UNREAD_H:
         return None
     if newest is None:

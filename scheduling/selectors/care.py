@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from farmops.farms.models import CareRule, Farm, Pivot
 from scheduling.care import (
@@ -22,8 +22,9 @@ from scheduling.care import (
     worked_since,
 )
 from scheduling.models import CareDone
-from scheduling.selectors.meters import Thing, meters_of, standing_work, work_by_thing
+from scheduling.selectors.meters import meters_of
 from scheduling.selectors.pivot_runs import Stretch, pivot_runs
+from scheduling.selectors.work_of_things import Thing, work_at_hand
 
 CARE = "care"
 """What a problem calls the operation of a service stop."""
@@ -105,10 +106,8 @@ class _Facts:
 
 def _facts_of(farm: Farm, rules: Sequence[CareRule], at: dt.datetime) -> _Facts:
     machines = {rule.machine_id: rule.machine for rule in rules if rule.machine is not None}
-    implements = {rule.implement_id for rule in rules if rule.implement_id is not None}
     pivots = {rule.pivot_id: rule.pivot for rule in rules if rule.pivot is not None}
-    records = standing_work(farm=farm).filter(Q(machine__in=machines) | Q(implement__in=implements))
-    worked = work_by_thing(records, ZoneInfo(farm.zone))
+    worked = work_at_hand(farm=farm)
     done = standing_care(farm=farm).filter(done_at__lte=at).order_by("done_at", "id")
     return _Facts(
         meters=meters_of(farm=farm, machines=machines.values(), worked=worked),

@@ -9,8 +9,8 @@ from scheduling.care import Use, expected_day
 from scheduling.models import PlannedCare
 from scheduling.selectors.care import CareDue, care_due
 from scheduling.selectors.machine_use import pace_of, planned_use, use_by_day
-from scheduling.selectors.meters import Thing
 from scheduling.selectors.plans import care_of_plan, current_plan_in_short
+from scheduling.selectors.work_of_things import Thing
 
 PACE_DAYS = 28
 """Farm judgement: beyond the plan, the coming weeks are like the four before."""

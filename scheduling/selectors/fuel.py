@@ -12,7 +12,7 @@ from django.db.models import QuerySet
 from farmops.farms.models import Farm, FuelTank, Machine
 from scheduling.fuel import Burned, Fill, Flow, Level, Ran, Stretch, burned_by_fill, since_reading, stretches
 from scheduling.models import FieldPass, FuelDelivery, FuelFill, TankReading, WorkRecord
-from scheduling.selectors.meters import JUST_BEFORE_NOON
+from scheduling.selectors.work_of_things import JUST_BEFORE_NOON
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,9 @@ from farmops.farms.models import Farm, Pivot
 from farmops.farms.operations import Operation
 from scheduling.care import Use
 from scheduling.models import PlannedTask
-from scheduling.selectors.meters import Thing, standing_work, work_by_thing
 from scheduling.selectors.pivot_runs import Stretch, pivot_runs
 from scheduling.selectors.plans import current_plan_in_short
+from scheduling.selectors.work_of_things import Thing, standing_work, work_by_thing
 
 UseByDay = Mapping[dt.date, Use]
 

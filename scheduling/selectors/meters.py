@@ -11,14 +11,11 @@ from django.db.models import QuerySet
 
 from farmops.farms.models import Farm, Machine
 from scheduling.care import Disagreement, Meter, Reading, Replaced, Unread, Worked, disagreements, unread
-from scheduling.models import HourReading, MeterReplaced, ParkedReport, ParkedState, ReportKind, WorkRecord
+from scheduling.models import HourReading, MeterReplaced, ParkedReport, ParkedState, ReportKind
+from scheduling.selectors.work_of_things import Thing, standing_work, work_at_hand, work_by_thing
 
-JUST_BEFORE_NOON = dt.time(11, 59)
-"""When work without an hour counts as begun: a meter read at noon or later shows it, one read in the morning does not."""
 LOOKED_BACK_DAYS = 60
 """Farm judgement: what did not agree longer ago is history."""
-
-Thing = tuple[str, int]
 
 
 @dataclass(frozen=True)
@@ -46,27 +43,6 @@ class MeterState:
 def standing_readings(*, farm: Farm) -> QuerySet[HourReading]:
     """Return the meter readings that count: those that nobody set aside as wrong."""
     return HourReading.objects.filter(farm=farm, set_aside__isnull=True)
-
-
-def standing_work(*, farm: Farm) -> QuerySet[WorkRecord]:
-    """Return the work records that no newer one corrects."""
-    return WorkRecord.objects.filter(farm=farm, superseded_by__isnull=True)
-
-
-def work_by_thing(records: QuerySet[WorkRecord], zone: ZoneInfo) -> Mapping[Thing, list[Worked]]:
-    """Return the work of machines and implements; work without an hour counts as begun before noon."""
-    found: dict[Thing, list[Worked]] = defaultdict(list)
-    noons: dict[dt.date, dt.datetime] = {}
-    columns = ("machine_id", "implement_id", "starts_at", "work_on", "machine_min", "done_ac")
-    for machine_id, implement_id, starts_at, work_on, machine_min, done_ac in records.values_list(*columns):
-        if starts_at is None and work_on not in noons:
-            noons[work_on] = dt.datetime.combine(work_on, JUST_BEFORE_NOON, tzinfo=zone).astimezone(dt.UTC)
-        one = Worked(starts_at or noons[work_on], machine_min, done_ac)
-        if machine_id is not None:
-            found["Machine", machine_id].append(one)
-        if implement_id is not None:
-            found["Implement", implement_id].append(one)
-    return found
 
 
 def meters_of(
@@ -114,7 +90,7 @@ def meter_states(*, farm: Farm, at: dt.datetime, only: Machine | None = None) ->
     What did not agree more than `LOOKED_BACK_DAYS` days ago is left out.
     """
     machines = [only] if only is not None else list(Machine.objects.filter(farm=farm).order_by("code"))
-    meters = meters_of(farm=farm, machines=machines)
+    meters = meters_of(farm=farm, machines=machines, worked=work_at_hand(farm=farm))
     waiting = _waiting(farm)
     since = at - dt.timedelta(days=LOOKED_BACK_DAYS)
     states = []

@@ -10,8 +10,8 @@ from farmops.core.clock import local_date
 from farmops.farms.models import Farm, Pivot
 from scheduling.care import Seen, running_stretches
 from scheduling.models import PivotPlace, Watering
-from scheduling.selectors.meters import JUST_BEFORE_NOON
 from scheduling.selectors.outfits import turn_min
+from scheduling.selectors.work_of_things import JUST_BEFORE_NOON
 
 MOST_AC = Decimal(2000)
 """No pivot waters more."""

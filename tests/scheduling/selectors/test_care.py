@@ -58,6 +58,22 @@ def test_hours_run_since_the_last_service_come_from_readings_and_from_work_since
     assert shown_h(machine=tractor, at=MONDAY) == Decimal("2693.0")
 
 
+def test_work_that_is_at_hand_is_read_anew_when_there_is_more_of_it(
+    farm: Farm, tractor: Machine, disking: FieldPass
+) -> None:
+    make_rule(tractor)
+    hand = Hand.objects.get(farm=farm)
+    reported = make_work(disking, hand, dt.date(2026, 4, 15), machine=tractor, machine_min=60)
+    assert due(farm).run.hours == 1
+    with CaptureQueriesContext(connection) as asked:
+        assert due(farm).run.hours == 1
+    assert sum("scheduling_workrecord" in one["sql"] for one in asked) == 1
+    make_work(disking, hand, dt.date(2026, 4, 16), machine=tractor, machine_min=120)
+    assert due(farm).run.hours == 3
+    make_work(disking, hand, dt.date(2026, 4, 15), machine=tractor, machine_min=240, supersedes=reported)
+    assert due(farm).run.hours == 6
+
+
 def test_before_any_service_is_recorded_the_rule_says_where_it_counts_from(tractor: Machine) -> None:
     make_reading(tractor, "2600.0")
     make_rule(tractor, "from-entry")
