@@ -51,7 +51,10 @@ ANY_FIELD = -(2**53)
 
 
 def farm_mark(*, farm: Farm, day: dt.date, as_of: dt.date) -> str:
-    """Return the mark of all that the ground of a day is worked out from, in two queries."""
+    """Return the mark of all that the ground of a day is worked out from, in two queries.
+
+    It is another after any write of these rows; whether one changed what the ground rests on, `field_marks` says.
+    """
     with connection.cursor() as cursor:
         cursor.execute(*_statement(farm, day, as_of, connection.vendor))
         marks = sorted(cursor.fetchall())
@@ -62,7 +65,7 @@ def farm_mark(*, farm: Farm, day: dt.date, as_of: dt.date) -> str:
 def _statement(farm: Farm, day: dt.date, as_of: dt.date, vendor: str) -> tuple[str, tuple[Any, ...]]:
     """Return the query of the marks of all kinds as the database takes it: putting it together takes longer than asking."""
     kinds = [*_marked(farm, day, day, as_of), Marked("link", PassLink.objects.filter(farm=farm))]
-    first, *others = [one.whole() for one in kinds]
+    first, *others = [one.as_written() for one in kinds]
     sql, params = first.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
     return sql, tuple(params)
 
