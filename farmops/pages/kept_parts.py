@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 from django.core.cache import cache
 from django.template.loader import render_to_string
@@ -12,6 +12,7 @@ from django.utils.translation import get_language
 from farmops.core.release import release_mark
 
 KEPT_S = 24 * 3600
+Made = TypeVar("Made")
 
 
 class KeptParts:
@@ -26,11 +27,20 @@ class KeptParts:
         `asked` is what was asked for, of which nothing is in the mark. What changed while the facts were read is not
         kept. Such a template has no form, no message and nothing else that is of one reader.
         """
-        told = repr((template, get_language(), asked, self._before, release_mark())).encode()
+        return mark_safe(
+            self.values(template, asked=asked, make=lambda: str(render_to_string(template, dict(facts()))))
+        )
+
+    def values(self, what: str, *, asked: object, make: Callable[[], Made]) -> Made:
+        """Return what `make` gives, or gave before under the same name, in the language that is on; see `part`.
+
+        It is plain data, and not None.
+        """
+        told = repr((what, get_language(), asked, self._before, release_mark())).encode()
         key = f"part-{hashlib.sha256(told).hexdigest()}"
-        kept: str | None = cache.get(key)
+        kept: Made | None = cache.get(key)
         if kept is None:
-            kept = str(render_to_string(template, dict(facts())))
+            kept = make()
             if self._mark() == self._before:
                 cache.set(key, kept, KEPT_S)
-        return mark_safe(kept)
+        return kept

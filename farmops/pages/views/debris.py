@@ -1,6 +1,7 @@
 """Punctures and debris by field, the numbers of a walk, and a walk proposed on one button."""
 
 from decimal import Decimal
+from functools import cache, partial
 from typing import Any
 
 from django.contrib import messages
@@ -12,12 +13,15 @@ from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.problems import DomainError
+from farmops.desk.days import working_day
+from farmops.desk.debris_marks import debris_mark
 from farmops.desk.debris_worth import propose
 from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.pages import debris_page
 from farmops.pages.access import for_roles
 from farmops.pages.asked_days import asked_page
 from farmops.pages.boxes import Boxes
+from farmops.pages.kept_parts import KeptParts
 from farmops.pages.views.planning import planned_again
 from ledger.costing.money import MoneyError, cents_from
 from ledger.selectors.said import money_said
@@ -140,8 +144,17 @@ def _cents(boxes: Boxes, name: str) -> int | None:
 
 
 def _farm_page(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> HttpResponse:
-    facts = debris_page.farm_facts(farm=farm, now=clock.now(), page=asked_page(request.GET))
-    return _shown(request, farm, "pages/debris.html", facts, boxes)
+    now, page = clock.now(), asked_page(request.GET)
+    day = working_day(farm=farm, today=clock.local_date(now, farm.zone))
+    facts = cache(partial(debris_page.farm_facts, farm=farm, now=now, page=page))
+    kept = KeptParts(partial(debris_mark, farm=farm))
+    shown = {
+        "body": kept.part(
+            "pages/debris_body.html", asked=(day, page), facts=lambda: {"farm": farm, **facts()}
+        ),
+        "numbers": kept.values("debris numbers", asked=day, make=lambda: facts()["numbers"]),
+    }
+    return _shown(request, farm, "pages/debris.html", shown, boxes)
 
 
 def _field_page(request: HttpRequest, farm: Farm, field: Field, boxes: Boxes | None = None) -> HttpResponse:
