@@ -1,21 +1,24 @@
 """What the pages of the mail's hours show and read: those of the farm, and what each person wants."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
+from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from farmops.core.clock import local_date
 from farmops.core.models import User
-from farmops.digests.models import MailChoice, MailTimes, OnEmptyDay, SheetKind, Units
+from farmops.digests.models import MailChoice, MailReader, OnEmptyDay, SheetKind, Units
 from farmops.digests.selectors.choices import FarmChoices, mail_times
 from farmops.digests.selectors.clocks import FarmClock
 from farmops.digests.selectors.people import users_with_role
 from farmops.farms.models import Farm, Hand, Role
 from farmops.pages import words
+from farmops.pages.many_links import addresses
 from scheduling.slips.words import WEEKDAYS
 
 HOURS = ("sheet_at", "digest_at", "notice_at", "notice_until", "cost_at")
@@ -62,7 +65,14 @@ class ShownPerson:
     name: str
     address: str
     language: str
-    choices: list[ShownChoice]
+    wants: "Wants"
+
+
+@dataclass(frozen=True)
+class Wants:
+    """What a person wants of each kind of mail, and is used to: the same for most of a farm's people."""
+
+    choices: tuple[ShownChoice, ...]
     units: str
     wants_calendar_file: bool
     is_hand: bool
@@ -121,17 +131,16 @@ def hour_typed(text: str) -> dt.time | None:
 
 def people_facts(*, farm: Farm) -> dict[str, Any]:
     """Return everybody who gets mail, with what each wants."""
-    chosen, times = FarmChoices.of(farm), mail_times(farm=farm)
-    of_hands = list(KINDS_OF["hand"])
-    people = [_shown(farm, hand, of_hands, chosen, times) for hand in _hands(farm)]
+    showing = _Showing(farm)
+    people = [showing.person(hand, KINDS_OF["hand"]) for hand in _hands(farm)]
     users: dict[int, User] = {}
     kinds: dict[int, list[SheetKind]] = {}
     for role, of_role in KINDS_OF_ROLE.items():
         for user in users_with_role(farm=farm, role=role):
             users[user.pk] = user
             kinds.setdefault(user.pk, []).extend(of_role)
-    people += [_shown(farm, user, kinds[pk], chosen, times) for pk, user in users.items()]
-    without = sum(not one.address for one in people if one.is_hand)
+    people += [showing.person(user, kinds[pk]) for pk, user in users.items()]
+    without = sum(not one.address for one in people if one.wants.is_hand)
     headline = _("Everybody who works here can get the day by mail.")
     if without:
         headline = ngettext(
@@ -139,7 +148,13 @@ def people_facts(*, farm: Farm) -> dict[str, Any]:
             "{count} hands have no mail address: their sheets are printed.",
             without,
         ).format(count=words.capital(words.count_word(without)))
-    return {"headline": headline, "people": people, **boxes_facts()}
+    told = cache(lambda wants: render_to_string("pages/mail_wants.html", {"wants": wants}))
+    boxes = cache(
+        lambda wants: render_to_string("pages/mail_choices.html", {"wants": wants, **boxes_facts()})
+    )
+    forms = {of: addresses("pages:choose_mail_for", farm.code, of) for of in ("hand", "user")}
+    rows = [(one, told(one.wants), forms[one.of](one.pk), boxes(one.wants)) for one in people]
+    return {"headline": headline, "people": rows}
 
 
 def boxes_facts() -> dict[str, Any]:
@@ -162,28 +177,40 @@ def kinds_of(*, farm: Farm, person: Hand | User) -> list[SheetKind]:
 def shown_person(*, farm: Farm, person: Hand | User, kinds: list[SheetKind] | None = None) -> ShownPerson:
     """Return a person with what the person wants of each kind."""
     wanted = kinds if kinds is not None else kinds_of(farm=farm, person=person)
-    return _shown(farm, person, wanted, FarmChoices.of(farm), mail_times(farm=farm))
+    return _Showing(farm).person(person, wanted)
 
 
-def _shown(
-    farm: Farm, person: Hand | User, kinds: list[SheetKind], chosen: FarmChoices, times: MailTimes
-) -> ShownPerson:
-    is_hand = isinstance(person, Hand)
-    reader = chosen.reader(person)
-    clock = FarmClock(farm, dt.date.min, times, {})
-    rows = [_choice(chosen.choice(person, kind), kind, clock) for kind in kinds]
-    name = person.name if isinstance(person, Hand) else person.get_full_name() or person.username
-    return ShownPerson(
-        of="hand" if is_hand else "user",
-        pk=person.pk,
-        name=name,
-        address=person.email,
-        language=person.get_language_display(),
-        choices=rows,
-        units=reader.units,
-        wants_calendar_file=reader.wants_calendar_file,
-        is_hand=is_hand,
-    )
+class _Showing:
+    """What the people of a farm chose, read at once; what those want who chose nothing is worked out once."""
+
+    def __init__(self, farm: Farm) -> None:
+        self._chosen, times = FarmChoices.of(farm), mail_times(farm=farm)
+        self._clock = FarmClock(farm, dt.date.min, times, {})
+        self._unchosen = cache(lambda kind: _choice(MailChoice(farm=farm, kind=kind), kind, self._clock))
+        self._reader = MailReader(farm=farm)
+
+    def person(self, person: Hand | User, kinds: Sequence[SheetKind]) -> ShownPerson:
+        """Return a person with what the person wants of each kind."""
+        is_hand = isinstance(person, Hand)
+        reader = self._chosen.reader(person) or self._reader
+        name = person.name if isinstance(person, Hand) else person.get_full_name() or person.username
+        return ShownPerson(
+            of="hand" if is_hand else "user",
+            pk=person.pk,
+            name=name,
+            address=person.email,
+            language=person.get_language_display(),
+            wants=Wants(
+                choices=tuple(self._choice(person, kind) for kind in kinds),
+                units=reader.units,
+                wants_calendar_file=reader.wants_calendar_file,
+                is_hand=is_hand,
+            ),
+        )
+
+    def _choice(self, person: Hand | User, kind: SheetKind) -> ShownChoice:
+        row = self._chosen.choice(person, kind)
+        return self._unchosen(kind) if row is None else _choice(row, kind, self._clock)
 
 
 def choices_typed(posted: Mapping[str, str], kinds: list[SheetKind]) -> dict[SheetKind, dict[str, Any]]:
@@ -229,7 +256,8 @@ def _stopped(row: MailChoice) -> str:
 
 
 def _hands(farm: Farm) -> list[Hand]:
-    return list(Hand.objects.filter(farm=farm, works=True).order_by("name"))
+    hands = Hand.objects.filter(farm=farm, works=True).order_by("name")
+    return list(hands.only("name", "email", "language"))
 
 
 def _units() -> list[tuple[str, str]]:

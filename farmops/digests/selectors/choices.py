@@ -75,14 +75,13 @@ class FarmChoices:
             {(row.hand_id, row.user_id): row for row in MailReader.objects.filter(farm=farm)},
         )
 
-    def choice(self, person: Hand | User, kind: str) -> MailChoice:
-        """Return what `choice_of` returns."""
-        found = self.choices.get((*_ids(person), kind))
-        return found or MailChoice(farm=self.farm, kind=kind, **_whose(person))
+    def choice(self, person: Hand | User, kind: str) -> MailChoice | None:
+        """Return a person's choice about a kind of mail; None where the person made none."""
+        return self.choices.get((*_ids(person), kind))
 
-    def reader(self, person: Hand | User) -> MailReader:
-        """Return what `reader_of` returns."""
-        return self.readers.get(_ids(person)) or MailReader(farm=self.farm, **_whose(person))
+    def reader(self, person: Hand | User) -> MailReader | None:
+        """Return what a person is used to; None where nobody said."""
+        return self.readers.get(_ids(person))
 
 
 def _ids(person: Hand | User) -> tuple[int | None, int | None]:
