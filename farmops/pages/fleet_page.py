@@ -1,12 +1,13 @@
 """What the page of machines and hands shows: what works, what is down, who is away."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
 
@@ -26,15 +27,14 @@ BACK_AT = dt.time(12)
 
 @dataclass(frozen=True)
 class Tool:
-    """A machine or an implement: its state, and what stands in its form."""
+    """A machine or an implement: its state, and the boxes of its form."""
 
     kind: str
     pk: int
     name: str
     what: str
     down: str
-    day: str
-    hour: str
+    boxes: str
     wrong: Mapping[str, str]
     noise: str = ""
     page_at: str = ""
@@ -48,14 +48,12 @@ class Tool:
 
 @dataclass(frozen=True)
 class Person:
-    """A hand, with the days away that are not over."""
+    """A hand, with the days away that are not over, and the boxes of the form for more of them."""
 
     pk: int
     name: str
     away: list[tuple[int, str]]
-    first: str
-    last: str
-    why: str
+    boxes: str
     wrong: Mapping[str, str]
     page_at: str
     away_at: str
@@ -70,6 +68,20 @@ class Refused:
     wrong: Mapping[str, str] = field(default_factory=dict)
 
 
+class _Boxes:
+    """The boxes of forms, written once where the same stands in them: in those of most machines and hands."""
+
+    def __init__(self) -> None:
+        self._written: dict[Hashable, str] = {}
+
+    def written(self, template: str, typed: Mapping[str, str], wrong: Mapping[str, str]) -> str:
+        """Return the boxes of a form, with what stands in them and what is wrong with it."""
+        key = (template, *typed.values(), *wrong.items())
+        if key not in self._written:
+            self._written[key] = render_to_string(template, {"boxes": {**typed, "wrong": wrong}})
+        return self._written[key]
+
+
 def fleet_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None) -> dict[str, Any]:
     """Return every machine, implement and hand with what keeps it from work."""
     refused = refused or Refused()
@@ -79,9 +91,10 @@ def fleet_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
     machines = Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS)
     implements = Implement.objects.filter(farm=farm).prefetch_related("operations")
     kinds = [(one, words.named(one.get_kind_display())) for one in machines]
+    boxes = _Boxes()
     works = [(one, ", ".join(work(row.operation) for row in one.operations.all())) for one in implements]
     tools = [
-        _tool(kind, one, what, zone, first, refused, pages)
+        _tool(kind, one, what, zone, first, refused, pages, boxes)
         for kind, rows in (("machine", kinds), ("implement", works))
         for pages in [_tool_pages(farm, kind)]
         for one, what in rows
@@ -91,8 +104,10 @@ def fleet_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
         away.setdefault(row.hand_id, []).append(row)
     hands = list(Hand.objects.filter(farm=farm, works=True))
     page_at, away_at = addresses("pages:hand", farm.code), addresses("pages:away", farm.code)
+    pivot_at = addresses("pages:machine", farm.code, "pivot")
+    pivots = Pivot.objects.filter(farm=farm).values_list("pk", "name")
     people = [
-        _person(one, away.get(one.pk, []), today, refused, (page_at(one.pk), away_at(one.pk)))
+        _person(one, away.get(one.pk, []), today, refused, (page_at(one.pk), away_at(one.pk)), boxes)
         for one in hands
     ]
     return {
@@ -100,7 +115,7 @@ def fleet_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
         "machines": [one for one in tools if one.kind == "machine"],
         "implements": [one for one in tools if one.kind == "implement"],
         "people": people,
-        "pivots": list(Pivot.objects.filter(farm=farm).select_related("field").defer("field__boundary")),
+        "pivots": [{"at": pivot_at(pk), "name": name} for pk, name in pivots],
         "refused_key": refused.key,
     }
 
@@ -137,23 +152,25 @@ def _tool(
     first: dt.datetime,
     refused: Refused,
     pages: Mapping[str, Address],
+    boxes: "_Boxes",
 ) -> Tool:
     down_until = row.down_until if row.down_until is not None and row.down_until > first else None
     local = (down_until or first + dt.timedelta(days=1)).astimezone(zone)
     is_refused = refused.key == f"{kind}-{row.pk}"
+    wrong = refused.wrong if is_refused else {}
+    if is_refused:
+        back_at = {name: str(refused.typed.get(name, "")) for name in ("day", "hour")}
+    else:
+        hour = local.time() if down_until else BACK_AT
+        back_at = {"day": local.date().isoformat(), "hour": f"{hour:%H:%M}"}
     return Tool(
         kind=kind,
         pk=row.pk,
         name=tool(row),
         what=what,
         down=f"{words.long_date(local.date())}, {words.clock(local)}" if down_until else "",
-        day=str(refused.typed.get("day", "")) if is_refused else local.date().isoformat(),
-        hour=str(refused.typed.get("hour", ""))
-        if is_refused
-        else f"{local:%H:%M}"
-        if down_until
-        else f"{BACK_AT:%H:%M}",
-        wrong=refused.wrong if is_refused else {},
+        boxes=boxes.written("pages/fleet_tool_boxes.html", back_at, wrong),
+        wrong=wrong,
         noise=noise_words(row.noise_dba) if isinstance(row, Machine) else "",
         **{name: at(row.pk) for name, at in pages.items()},
     )
@@ -184,18 +201,22 @@ def _tool_pages(farm: Farm, kind: str) -> dict[str, Address]:
 
 
 def _person(
-    hand: Hand, away: list[HandAway], today: dt.date, refused: Refused, pages: tuple[str, str]
+    hand: Hand,
+    away: list[HandAway],
+    today: dt.date,
+    refused: Refused,
+    pages: tuple[str, str],
+    boxes: "_Boxes",
 ) -> Person:
     is_refused = refused.key == f"hand-{hand.pk}"
-    typed = refused.typed if is_refused else {}
+    typed, wrong = (refused.typed, refused.wrong) if is_refused else ({}, {})
+    days = {name: str(typed.get(name, today.isoformat())) for name in ("first", "last")}
     return Person(
         pk=hand.pk,
         name=hand.name,
         away=[(row.pk, days_away(row, today) + (f": {row.why}" if row.why else "")) for row in away],
-        first=str(typed.get("first", today.isoformat())),
-        last=str(typed.get("last", today.isoformat())),
-        why=str(typed.get("why", "")),
-        wrong=refused.wrong if is_refused else {},
+        boxes=boxes.written("pages/fleet_away_boxes.html", days | {"why": str(typed.get("why", ""))}, wrong),
+        wrong=wrong,
         page_at=pages[0],
         away_at=pages[1],
     )

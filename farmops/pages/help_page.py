@@ -31,7 +31,7 @@ class Told:
 def asking_facts(*, plan: WeekPlan) -> dict[str, Any]:
     """Return what can be supposed of a plan's week, by groups, and the days on which."""
     names = names_of_things(farm=plan.farm)
-    hands, tools, operations = made_once(plan, "what can be supposed", lambda: _supposable(plan.problem))
+    hands, tools, operations = made_once(plan, "supposable", lambda: _supposable(plan.problem))
     more = [
         ("hand:+1", _("one more hand")),
         ("overtime:+1h", _("one more hour of overtime")),
