@@ -1,6 +1,7 @@
 """From which day on a manager plans: what makes sense to offer, and what is refused."""
 
 import datetime as dt
+from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from django.db.models import Max
@@ -35,18 +36,33 @@ def first_day(*, farm: Farm, today: dt.date) -> dt.date:
     return today if known_to is None else min(today, known_to + dt.timedelta(days=1))
 
 
+@dataclass(frozen=True)
+class KnownDay:
+    """What the record of weather makes of a day: where it ends, and what `weather_as_of` and `working_day` say."""
+
+    known_to: dt.date | None
+    as_of: dt.date
+    day: dt.date
+
+
+def known_day(*, farm: Farm, today: dt.date) -> KnownDay:
+    """Return all three of a day at once, in one query."""
+    known_to = observed_to(farm=farm)
+    if known_to is None or known_to + STALE_AFTER >= today:
+        return KnownDay(known_to, today, today)
+    return KnownDay(known_to, known_to, known_to + dt.timedelta(days=1))
+
+
 def weather_as_of(*, farm: Farm, today: dt.date) -> dt.date:
     """Return the last day whose weather, forecast and readings count on a day: that day, or where the record is old, the
     last one in it.
     """
-    known_to = observed_to(farm=farm)
-    return today if known_to is None or known_to + STALE_AFTER >= today else known_to
+    return known_day(farm=farm, today=today).as_of
 
 
 def working_day(*, farm: Farm, today: dt.date) -> dt.date:
     """Return the day that the pages are about: today, or the day after the weather ends where that is an old record."""
-    as_of = weather_as_of(farm=farm, today=today)
-    return today if as_of == today else as_of + dt.timedelta(days=1)
+    return known_day(farm=farm, today=today).day
 
 
 def first_instant(*, farm: Farm, now: dt.datetime) -> dt.datetime:

@@ -42,6 +42,8 @@ OF_FARM: tuple[type[Model], ...] = (
     IncidentPlace,
     PassLink,
 )
+EVERY = ("pk",)
+"""Rows that can change, whichever of their columns it is."""
 
 
 def debris_mark(*, farm: Farm) -> str:
@@ -49,7 +51,7 @@ def debris_mark(*, farm: Farm) -> str:
     with connection.cursor() as cursor:
         cursor.execute(*_statement(farm.pk, connection.vendor))
         marks = sorted(cursor.fetchall())
-    of_farm = [str(getattr(farm, name)) for name in _columns(Farm)]
+    of_farm = [str(getattr(farm, one.attname)) for one in Farm._meta.concrete_fields]
     return hashlib.sha256(repr((of_farm, marks)).encode()).hexdigest()
 
 
@@ -65,14 +67,10 @@ def _marked(farm_id: int) -> list[Marked]:
     passes = FieldPass.objects.filter(farm=farm_id)
     return [
         *(
-            Marked(model.__name__, model._default_manager.filter(farm=farm_id), columns=_columns(model))
+            Marked(model.__name__, model._default_manager.filter(farm=farm_id), columns=EVERY)
             for model in OF_FARM
         ),
         Marked("work", WorkRecord.objects.filter(farm=farm_id), added_at="recorded_at"),
-        Marked("open passes", passes.filter(state__in=OPEN_STATES), columns=_columns(FieldPass)),
-        Marked("walks", passes.filter(operation=Operation.DEBRIS_WALK), columns=_columns(FieldPass)),
+        Marked("open passes", passes.filter(state__in=OPEN_STATES), columns=EVERY),
+        Marked("walks", passes.filter(operation=Operation.DEBRIS_WALK), columns=EVERY),
     ]
-
-
-def _columns(model: type[Model]) -> tuple[str, ...]:
-    return tuple(one.attname for one in model._meta.concrete_fields)

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from farmops.core.problems import DomainError
-from farmops.desk.days import observed_to, weather_as_of, working_day
+from farmops.desk.days import KnownDay
 from farmops.farms.models import Crop, Farm, Field, Season
 from farmops.farms.operations import PIVOT_MOVES
 from farmops.pages import words
@@ -25,6 +25,8 @@ from farmops.pages.morning_page import NO_MODEL, FieldModel, fields_fit, model_o
 from farmops.pages.plots.farm_map import MapField, farm_map
 from farmops.pages.season_line import OVER, Line, season_line
 from scheduling.models import FieldPass, PassState
+from scheduling.selectors.ground_marks import farm_mark
+from scheduling.selectors.row_marks import Marked
 
 ON_A_PAGE = 40
 """Farm judgement: more fields than this are neither read in one go nor told apart on one map."""
@@ -82,41 +84,82 @@ class _Known:
     lines: list[Line]
 
 
-def list_facts(*, farm: Farm, today: dt.date, now: dt.datetime, asked: Asked) -> dict[str, Any]:
-    """Return the map and the lines of the fields that are asked for; the same number of queries whatever their number."""
-    day = working_day(farm=farm, today=today)
+@dataclass(frozen=True)
+class Listed:
+    """The fields that are asked for, by their row ids and in the order of the list, and the page of them that is shown.
+
+    `seasons` are those of the shown fields that count now; `trouble` says why nothing can be known of the ground.
+    """
+
+    headline: str
+    all_count: int
+    matching: int
+    page: int
+    shown: tuple[int, ...]
+    seasons: frozenset[int]
+    trouble: str = ""
+
+    @property
+    def pages(self) -> int:
+        """Return how many pages the list has."""
+        return max(1, -(-self.matching // ON_A_PAGE))
+
+
+def listed(*, farm: Farm, known: KnownDay, now: dt.datetime, asked: Asked) -> Listed:
+    """Return which fields are asked for, on the day that `known` is of."""
     every = list(Field.objects.filter(farm=farm).order_by("name", "id").values_list("pk", flat=True))
-    states = _states(farm, day)
-    known_to = observed_to(farm=farm)
-    as_of = weather_as_of(farm=farm, today=today)
-    model, trouble, fit = NO_MODEL, "", set[int]()
-    matching: list[int] = []
+    states = _states(farm, known.day)
+    fit, matching, trouble = set[int](), list[int](), ""
     try:
-        if asked.show == "today" and known_to is not None:
-            fit = fields_fit(farm=farm, day=day, as_of=as_of, now=now)
+        if asked.show == "today" and known.known_to is not None:
+            fit = fields_fit(farm=farm, day=known.day, as_of=known.as_of, now=now)
         matching = _matching(farm, every, states, asked, fit)
-        shown = matching[(_page(asked, matching) - 1) * ON_A_PAGE :][:ON_A_PAGE]
-        if known_to is not None and every:
-            model = model_of_day(farm=farm, day=day, as_of=as_of, now=now, only=shown)
     except DomainError as error:
         trouble = words.dates_said(error.says)
-    page = _page(asked, matching)
-    first = (page - 1) * ON_A_PAGE
+    page = min(asked.page, max(1, -(-len(matching) // ON_A_PAGE)))
+    shown = matching[(page - 1) * ON_A_PAGE :][:ON_A_PAGE]
+    current = _current(farm).filter(field__in=shown).values_list("pk", flat=True)
+    return Listed(
+        _headline(every, states), len(every), len(matching), page, tuple(shown), frozenset(current), trouble
+    )
+
+
+def list_mark(*, farm: Farm, known: KnownDay) -> str:
+    """Return the mark of all that `listed` is told by, and `list_facts` but for passes that are over."""
+    return f"{farm.pk}-{farm_mark(farm=farm, day=known.day, as_of=known.as_of)}"
+
+
+def seasons_mark(of: Listed) -> str:
+    """Return the mark of the passes of the seasons that are shown, whether they are over or not."""
+    rows = FieldPass.objects.filter(season__in=of.seasons)
+    return str(list(Marked("passes", rows, columns=("pk",)).as_written()))
+
+
+def list_facts(
+    *, farm: Farm, today: dt.date, known: KnownDay, now: dt.datetime, asked: Asked, of: Listed
+) -> dict[str, Any]:
+    """Return the map and the lines of the fields that are shown; the same number of queries whatever their number."""
+    model, trouble = NO_MODEL, of.trouble
+    if known.known_to is not None and of.all_count and not trouble:
+        try:
+            model = model_of_day(farm=farm, day=known.day, as_of=known.as_of, now=now, only=of.shown)
+        except DomainError as error:
+            trouble = words.dates_said(error.says)
     rows = [
         _row(number, one, model.fields.get(one.field.pk))
-        for number, one in enumerate(_known(farm, matching[first:][:ON_A_PAGE], day), start=first + 1)
+        for number, one in enumerate(_known(farm, of, known.day), start=(of.page - 1) * ON_A_PAGE + 1)
     ]
-    pages = _pages(matching)
+    page, pages = of.page, of.pages
     return {
-        "headline": _headline(every, states),
-        "all_count": len(every),
-        "shown_said": _shown(len(matching), len(every), asked),
+        "headline": of.headline,
+        "all_count": of.all_count,
+        "shown_said": _shown(of.matching, of.all_count, asked),
         "rows": rows,
         "map": farm_map([row["drawn"] for row in rows]),
         "steps": [_(word) for _below, word in STEPS] + [_(WETTEST)],
-        "day_said": words.long_date(day),
-        "is_past": day < today,
-        "is_known": known_to is not None,
+        "day_said": words.long_date(known.day),
+        "is_past": known.day < today,
+        "is_known": known.known_to is not None,
         "trouble": trouble,
         "asked": asked,
         "shows": [(value, str(label)) for value, label in SHOWS.items()],
@@ -125,14 +168,6 @@ def list_facts(*, farm: Farm, today: dt.date, now: dt.datetime, asked: Asked) ->
         "further": asked.address(page + 1) if page < pages else "",
         "page_said": _("{page} of {pages}").format(page=page, pages=pages) if pages > 1 else "",
     }
-
-
-def _pages(matching: Sequence[int]) -> int:
-    return max(1, -(-len(matching) // ON_A_PAGE))
-
-
-def _page(asked: Asked, matching: Sequence[int]) -> int:
-    return min(asked.page, _pages(matching))
 
 
 def _states(farm: Farm, day: dt.date) -> dict[int, _State]:
@@ -180,15 +215,15 @@ def _current(farm: Farm) -> QuerySet[Season]:
     return Season.objects.filter(~Exists(later) | Exists(unfinished), farm=farm)
 
 
-def _known(farm: Farm, shown: Sequence[int], day: dt.date) -> list[_Known]:
-    """Return the lines of some fields, in the order of their row ids given."""
+def _known(farm: Farm, of: Listed, day: dt.date) -> list[_Known]:
+    """Return the lines of the shown fields, in their order."""
+    shown = of.shown
     fields = Field.objects.filter(pk__in=shown).prefetch_related("zones").in_bulk()
     seasons: dict[int, list[Season]] = {}
     for one in Season.objects.filter(field__in=shown).order_by("crop_year", "id"):
         seasons.setdefault(one.field_id, []).append(one)
-    current = set(_current(farm).filter(field__in=shown).values_list("pk", flat=True))
     passes: dict[int, list[FieldPass]] = {}
-    rows = FieldPass.objects.filter(season__in=current).select_related("season__field")
+    rows = FieldPass.objects.filter(season__in=of.seasons).select_related("season__field")
     for row in rows.defer("season__field__boundary").order_by("id"):
         passes.setdefault(row.season_id, []).append(row)
     behind = waits_for([row for of_season in passes.values() for row in of_season if row.state not in OVER])
@@ -204,7 +239,7 @@ def _known(farm: Farm, shown: Sequence[int], day: dt.date) -> list[_Known]:
                 on=day,
             )
             for one in every
-            if one.pk in current
+            if one.pk in of.seasons
         ]
         found.append(_Known(fields[pk], lines))
     return found

@@ -18,14 +18,18 @@ Made = TypeVar("Made")
 class KeptParts:
     """The parts of one answer that depend on the same rows; `mark` tells how these stand now."""
 
-    def __init__(self, mark: Callable[[], str]) -> None:
-        self._mark, self._before = mark, mark()
+    def __init__(self, mark: Callable[[], str], *, before: str = "") -> None:
+        self._mark, self._before = mark, before or mark()
+
+    def with_mark(self, mark: Callable[[], str]) -> "KeptParts":
+        """Return the parts of the same answer that depend on other rows too."""
+        return KeptParts(lambda: self._mark() + mark(), before=self._before + mark())
 
     def part(self, template: str, *, asked: object, facts: Callable[[], Mapping[str, Any]]) -> SafeString:
         """Return what a template makes of its facts, or made of them before, in the language that is on.
 
         `asked` is what was asked for, of which nothing is in the mark. What changed while the facts were read is not
-        kept. Such a template has no form, no message and nothing else that is of one reader.
+        kept. Such a template posts nothing, and has no message and nothing else that is of one reader.
         """
         return mark_safe(
             self.values(template, asked=asked, make=lambda: str(render_to_string(template, dict(facts()))))

@@ -77,9 +77,9 @@ class Marked:
         """Return the rows that are about a field, by its row id."""
         return self.rows.filter(**{self.field_path: field_id})
 
-    def _mark(self, of: type[RowsMark] = RowsMark) -> Any:
+    def _mark(self) -> Any:
         if self.columns:
-            return Coalesce(of(*self.columns), Value(""), output_field=TextField())
+            return _known(RowsMark(*self.columns))
         last_at = [Value("/"), Cast(Max(self.added_at), TextField())] if self.added_at else []
         return Concat(
             Cast(Count("pk"), TextField()),
@@ -98,8 +98,14 @@ class Marked:
         return named.values("marked").annotate(mark=mark).values_list("marked", "mark")
 
     def as_written(self) -> QuerySet[Any]:
-        """Return one row like that of `whole`, whose mark is also another after writes that changed nothing: cheaper."""
-        return self._one(self._mark(RowVersions))
+        """Return one row like that of `whole`, whose mark is another after any write of a row: cheaper.
+
+        All columns of rows that can change are in it, whichever are named.
+        """
+        if not self.columns:
+            return self.whole()
+        columns = ("pk", *(one.attname for one in self.rows.model._meta.concrete_fields))
+        return self._one(_known(RowVersions(*columns)))
 
     def by_field(self) -> QuerySet[Any]:
         """Return for each field that has rows its id, the name, and the mark of its rows."""
@@ -111,3 +117,7 @@ class Marked:
             .annotate(mark=self._mark())
             .values_list("of_field", "marked", "mark")
         )
+
+
+def _known(mark: RowsMark) -> Any:
+    return Coalesce(mark, Value(""), output_field=TextField())

@@ -1,6 +1,7 @@
 """Fields: their ground, their windows, and the grower's own word."""
 
 import uuid
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -12,15 +13,17 @@ from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.problems import DomainError
+from farmops.desk.days import known_day
 from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.farms.services.facts import FactTaken
 from farmops.farms.services.field_soil import describe_soil
 from farmops.pages import field_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
-from farmops.pages.field_list_page import Asked, list_facts
+from farmops.pages.field_list_page import Asked, list_facts, list_mark, listed, seasons_mark
 from farmops.pages.field_notes import say_so_said
 from farmops.pages.field_soil import refused_rows, soils_told, stored_rows
+from farmops.pages.kept_parts import KeptParts
 from farmops.pages.start_choices import texture_choices
 from farmops.pages.views.planning import planned_again
 from scheduling.models import SaySoWord
@@ -30,16 +33,19 @@ from scheduling.services.say_so import say_so
 @for_roles(Role.MANAGER)
 def field_list(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show the fields that the address asks for, on a map and as lines."""
-    context = {
-        "farm": farm,
-        "place": "fields",
-        **list_facts(
-            farm=farm,
-            today=clock.local_date(clock.now(), farm.zone),
-            now=clock.now(),
-            asked=Asked.of(request.GET),
-        ),
-    }
+    now, asked = clock.now(), Asked.of(request.GET)
+    today = clock.local_date(now, farm.zone)
+    known = known_day(farm=farm, today=today)
+    told = (asked, today, known)
+    marked = KeptParts(partial(list_mark, farm=farm, known=known))
+    of = marked.values(
+        "fields", asked=told, make=partial(listed, farm=farm, known=known, now=now, asked=asked)
+    )
+    facts = partial(list_facts, farm=farm, today=today, known=known, now=now, asked=asked, of=of)
+    body = marked.with_mark(partial(seasons_mark, of)).part(
+        "pages/fields_body.html", asked=(farm.code, told), facts=lambda: {"farm": farm, **facts()}
+    )
+    context = {"farm": farm, "place": "fields", "body": body}
     return render(request, "pages/fields.html", context)
 
 
