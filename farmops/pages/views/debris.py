@@ -152,7 +152,7 @@ def _farm_page(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> 
         "body": kept.part(
             "pages/debris_body.html", asked=(day, page), facts=lambda: {"farm": farm, **facts()}
         ),
-        "numbers": kept.values("debris numbers", asked=day, make=lambda: facts()["numbers"]),
+        "numbers": kept.values("numbers", asked=day, make=lambda: facts()["numbers"]),
     }
     return _shown(request, farm, "pages/debris.html", shown, boxes)
 
