@@ -126,7 +126,7 @@ def _terms(seasons: list[Season], terms: Mapping[int, Terms], book: CategoryBook
             else _("Everything else"),
             "share": _percent(pct),
         }
-        for season in sorted(seasons, key=lambda one: (ground_code(one), one.crop))
+        for season in seasons
         for name, by in sorted(terms.get(season.pk, {}).items())
         for category, pct in sorted(by.items())
     ]

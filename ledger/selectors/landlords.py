@@ -18,6 +18,7 @@ FARM = ""
 """Whose key the farm has in a share-out: it comes before every landlord, so that a cent that is left over is the farm's."""
 OF_LANDLORDS = Q(entry__lines__account=Account.LANDLORDS_OWE)
 """Lines of entries by which landlords were charged, and of what undid them; also of those read from a journal."""
+OF_FIELDS = ("field__code", "field__name", "field__landlord", "field__landlord_share_pct")
 
 Terms = Mapping[str, Mapping[str, Decimal]]
 """Percent by category by landlord; the empty category is for all that are not named."""
@@ -201,7 +202,7 @@ def shared(*, total_cents: int, shares: Mapping[str, Decimal]) -> dict[str, int]
 def seasons_of(*, farm: Farm, crop_year: int) -> list[Season]:
     """Return the seasons of a crop year in the order of ground and crop."""
     found = Season.objects.filter(farm=farm, crop_year=crop_year).select_related("field")
-    found = found.defer("field__boundary")
+    found = found.only(*(one.attname for one in Season._meta.concrete_fields), *OF_FIELDS)
     return sorted(found, key=lambda season: (ground_code(season), season.crop))
 
 

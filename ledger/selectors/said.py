@@ -1,9 +1,11 @@
 """What a reader is told of the books in the language that is on. Nothing of this is ever stored."""
 
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop, pgettext
+from functools import lru_cache
 
-from farmops.farms.models import Season
+from django.utils.translation import get_language, gettext_noop, pgettext
+from django.utils.translation import gettext as _
+
+from farmops.farms.models import Crop, Season
 from ledger.costing.money import MoneyError
 
 MONEY_SENTENCES = (
@@ -39,8 +41,14 @@ def yield_unit_said(unit: str) -> str:
 
 def season_said(season: Season) -> str:
     """Return a season: its field, crop and year, and its part where it is not the whole field."""
-    said = f"{season.field} {label_said(season.get_crop_display())} {season.crop_year}"
+    said = f"{season.field} {_crop_said(season.crop, get_language())} {season.crop_year}"
     return f"{said} ({season.part})" if season.part else said
+
+
+@lru_cache(maxsize=256)
+def _crop_said(crop: str, _language: str | None) -> str:
+    """Return a crop in the language that is on: a page says that of a thousand seasons."""
+    return label_said(str(dict(Crop.choices).get(crop, crop)))
 
 
 def money_said(error: MoneyError) -> str:
