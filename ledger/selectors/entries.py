@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from farmops.farms.models import Farm
 from ledger.models import Account, Entry, Line, SourceKind
-from ledger.selectors.lines import LineDetail, details_of
-from ledger.selectors.source_words import RELATED, source_says
+from ledger.selectors.lines import LineDetail, details_of_rows
+from ledger.selectors.source_words import read_sources, source_says
 
 
 @dataclass(frozen=True)
@@ -45,28 +45,18 @@ class EntryFacts:
 
 def entry_facts(*, farm: Farm, number: int) -> EntryFacts | None:
     """Return an entry of a farm by its number; None where there is none."""
-    entry = (
-        Entry.objects.filter(farm=farm, number=number)
-        .select_related("made_by")
-        .prefetch_related(*RELATED)
-        .first()
-    )
+    entry = Entry.objects.filter(farm=farm, number=number).select_related("made_by").order_by().first()
     if entry is None:
         return None
-    lines = Line.objects.filter(entry=entry)
-    stands = {line.pk: line for line in lines}
+    read_sources([entry], farm=farm)
+    lines = list(Line.objects.filter(entry=entry).order_by("line_no"))
     reversal = getattr(entry, "reversed_by", None)
     return EntryFacts(
         entry=entry,
         says=source_says(entry),
         lines=[
-            EntryLine(
-                stands[one.line_id].line_no,
-                Account(stands[one.line_id].account),
-                stands[one.line_id].subject,
-                one,
-            )
-            for one in details_of(lines, farm=farm)
+            EntryLine(line.line_no, Account(line.account), line.subject, detail)
+            for line, detail in zip(lines, details_of_rows(lines, farm=farm, known=[entry]), strict=True)
         ],
         reversed_by=reversal.number if reversal is not None else None,
     )

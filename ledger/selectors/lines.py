@@ -19,9 +19,9 @@ from ledger.selectors.costs import shown_quantity
 from ledger.selectors.drafts import ground_code
 from ledger.selectors.line_days import days_of_page, line_days
 from ledger.selectors.source_words import (
-    RELATED,
     operation_says,
     price_says,
+    read_sources,
     rule_says,
     source_says,
     thing_says,
@@ -159,29 +159,42 @@ def details_of(
     lines: QuerySet[Line], *, farm: Farm, skip: int = 0, most: int | None = None
 ) -> Iterator[LineDetail]:
     """Yield some lines of a farm in the order they happened: all, or a page of at most so many."""
-    book = category_book(farm=farm)
     found = lines.order_by("entry__happened_on", "entry__number", "line_no")
     page = found[skip:] if most is None else found[skip : skip + most]
-    rows = page.iterator(chunk_size=AT_ONCE)
+    yield from details_of_rows(page.iterator(chunk_size=AT_ONCE), farm=farm)
+
+
+def details_of_rows(
+    lines: Iterable[Line], *, farm: Farm, known: Collection[Entry] = ()
+) -> Iterator[LineDetail]:
+    """Yield some lines of a farm in the order in which they come; `known` are entries that `read_sources` read before."""
+    book = category_book(farm=farm)
+    rows = iter(lines)
     while some := list(islice(rows, AT_ONCE)):
-        beside = _Beside(some)
+        beside = _Beside(some, farm, known)
         yield from (beside.detail(line, book) for line in some)
 
 
 class _Beside:
     """What some lines stand beside, each row read once: many lines are of the same entry and of the same price."""
 
-    def __init__(self, lines: Collection[Line]) -> None:
+    def __init__(self, lines: Collection[Line], farm: Farm, known: Collection[Entry]) -> None:
         self._layers = {
             layer.pk: layer for layer in Line.objects.filter(pk__in=_ids(lines, "layer_id")).order_by()
         }
-        entries = Entry.objects.filter(pk__in=_ids((*lines, *self._layers.values()), "entry_id"))
-        self._entries = {entry.pk: entry for entry in entries.order_by().prefetch_related(*RELATED)}
+        self._entries = {entry.pk: entry for entry in known}
+        others = _ids((*lines, *self._layers.values()), "entry_id") - self._entries.keys()
+        entries = list(Entry.objects.filter(pk__in=others).order_by())
+        read_sources(entries, farm=farm)
+        self._entries |= {entry.pk: entry for entry in entries}
         seasons = Season.objects.filter(pk__in=_ids(lines, "season_id")).select_related("field")
         self._seasons = {season.pk: season for season in seasons.order_by().defer("field__boundary")}
-        self._machines = Machine.objects.in_bulk(_ids(lines, "machine_id"))
-        self._implements = Implement.objects.in_bulk(_ids(lines, "implement_id"))
-        self._pumps = Pump.objects.in_bulk(_ids(lines, "pump_id"))
+        machines, implements = (
+            model._default_manager.order_by().only("name", "name_es") for model in (Machine, Implement)
+        )
+        self._machines = machines.in_bulk(_ids(lines, "machine_id"))
+        self._implements = implements.in_bulk(_ids(lines, "implement_id"))
+        self._pumps = Pump.objects.order_by().only("name").in_bulk(_ids(lines, "pump_id"))
         rates = Rate.objects.filter(pk__in=_ids(lines, "rate_id")).select_related(*OF_RATES)
         self._rates = {rate.pk: rate for rate in rates.order_by()}
         facts = MachineCostFacts.objects.filter(pk__in=_ids(lines, "cost_facts_id"))

@@ -1,16 +1,18 @@
 """What caused an entry, in a line of words: the work, the bill, the service, the share-out."""
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import Prefetch, prefetch_related_objects
 from django.utils.translation import get_language, pgettext
 from django.utils.translation import gettext as _
 
-from farmops.farms.models import CareRule, Implement, Machine, Pump, Season
+from farmops.farms.models import CareRule, Farm, Implement, Machine, Pump, Season
 from farmops.farms.operations import Operation
 from ledger.models import SOURCES, Entry, MachineCostFacts, Rate, SourceKind
 from ledger.selectors.stored_words import said_again
+from scheduling.models import WorkRecord
 from scheduling.selectors.care import thing_name, what_is_done
 from scheduling.slips.words import work_words
 
@@ -39,6 +41,23 @@ RELATED = (
     "reversed_by",
 )
 """What `source_says` reads, to be fetched with the entries."""
+WORK = Prefetch(
+    "work_record",
+    WorkRecord.objects.select_related("hand", "field_pass")
+    .only("work_on", "hand__name", "field_pass__operation")
+    .order_by(),
+)
+"""Of the most frequent source what is said of it, in one query."""
+
+
+def read_sources(entries: Sequence[Entry], *, farm: Farm) -> None:
+    """Read with entries of one farm what `source_says` says of them: of what none of them points to, nothing."""
+    for entry in entries:
+        entry.farm = farm
+    keys = ("reverses", *SOURCES.values())
+    has = {key for key in keys if any(getattr(entry, f"{key}_id") is not None for entry in entries)}
+    others = [one for one in RELATED if one.split("__")[0] in has - {"work_record"}]
+    prefetch_related_objects(entries, *others, *([WORK] if "work_record" in has else []), "reversed_by")
 
 
 def sources_say(*, entry_ids: Collection[int]) -> dict[int, str]:
