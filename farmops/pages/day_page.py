@@ -125,7 +125,6 @@ def day_facts(
         cautions.append(right_to_stop(boss=boss, language=language))
     return {
         "language": language,
-        "made_at": now,
         "hand": hand,
         "day": day,
         "is_past": day < today,
@@ -146,14 +145,18 @@ def day_facts(
         "offered": products_offered(farm=farm, hand=hand, day=day)
         if any("spray" in row["forms"] for row in tasks)
         else [],
-        "answers": _answers(farm, hand, now),
-        "sent": _sent(farm, hand, day, today),
         "other_days": [
             (one, words.long_date(one, language))
             for one in (days_with_work(farm=farm, hand=hand) if days is None else days)
             if one != day
         ],
     }
+
+
+def told_of_reports(*, farm: Farm, hand: Hand, day: dt.date, now: dt.datetime) -> dict[str, Any]:
+    """Return what became of the reports that a hand sent on a day and today, and of those that waited."""
+    today = now.astimezone(ZoneInfo(farm.zone)).date()
+    return {"answers": _answers(farm, hand, now), "sent": _sent(farm, hand, day, today)}
 
 
 def _nothing_ahead(farm: Farm, hand: Hand, day: dt.date, stops: Sequence[Any]) -> str:

@@ -1,6 +1,7 @@
 """Parts of pages that are kept as they were made, for as long as nothing has changed of what they say."""
 
 import hashlib
+import re
 from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
@@ -13,6 +14,13 @@ from farmops.core.release import release_mark
 
 KEPT_S = 24 * 3600
 Made = TypeVar("Made")
+HOLE = re.compile("\0(\\w+)\0")
+"""No text of a database holds the character 0."""
+
+
+def hole(name: str) -> SafeString:
+    """Return what stands in a kept part where `own` gives something under a name."""
+    return mark_safe(f"\0{name}\0")
 
 
 class KeptParts:
@@ -25,15 +33,27 @@ class KeptParts:
         """Return the parts of the same answer that depend on other rows too."""
         return KeptParts(lambda: self._mark() + mark(), before=self._before + mark())
 
-    def part(self, template: str, *, asked: object, facts: Callable[[], Mapping[str, Any]]) -> SafeString:
+    def part(
+        self,
+        template: str,
+        *,
+        asked: object,
+        facts: Callable[[], Mapping[str, Any]],
+        own: Mapping[str, Callable[[], str]] | None = None,
+    ) -> SafeString:
         """Return what a template makes of its facts, or made of them before, in the language that is on.
 
         `asked` is what was asked for, of which nothing is in the mark. What changed while the facts were read is not
-        kept. Such a template posts nothing, and has no message and nothing else that is of one reader.
+        kept. `own` gives what is of one answer, by the name under which the template has it: tokens and ids of its forms,
+        and what changes without a row being written. All else in such a template is of no one reader.
         """
-        return mark_safe(
-            self.values(template, asked=asked, make=lambda: str(render_to_string(template, dict(facts()))))
-        )
+        own = own or {}
+
+        def make() -> str:
+            return str(render_to_string(template, {**facts(), **{name: hole(name) for name in own}}))
+
+        kept = self.values(template, asked=asked, make=make)
+        return mark_safe(HOLE.sub(lambda found: str(own[found[1]]()) if found[1] in own else found[0], kept))
 
     def values(self, what: str, *, asked: object, make: Callable[[], Made]) -> Made:
         """Return what `make` gives, or gave before under the same name, in the language that is on; see `part`.

@@ -100,11 +100,14 @@ class Marked:
     def as_written(self) -> QuerySet[Any]:
         """Return one row like that of `whole`, whose mark is another after any write of a row: cheaper.
 
-        All columns of rows that can change are in it, whichever are named.
+        All columns of rows that can change are in it, whichever are named, but for those that the rows leave out
+        (`defer`) because they never change.
         """
         if not self.columns:
             return self.whole()
-        columns = ("pk", *(one.attname for one in self.rows.model._meta.concrete_fields))
+        left_out, _is_left_out = self.rows.query.deferred_loading
+        names = (one.attname for one in self.rows.model._meta.concrete_fields if one.name not in left_out)
+        columns = ("pk", *names)
         return self._one(_known(RowVersions(*columns)))
 
     def by_field(self) -> QuerySet[Any]:

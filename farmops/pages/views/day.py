@@ -3,14 +3,18 @@
 import datetime as dt
 import hashlib
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from http import HTTPStatus
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import translation
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.gzip import gzip_page
@@ -21,8 +25,9 @@ from farmops.core.api.fields import day_from
 from farmops.core.keeping import ClientIdReused
 from farmops.core.problems import MEDIA_TYPE, STATUS, DomainError, Kind, problem
 from farmops.farms.models import Farm, Field, Hand, Membership, Role
-from farmops.pages import day_page, field_shape
+from farmops.pages import day_page, field_shape, words
 from farmops.pages.access import for_roles
+from farmops.pages.day_kept import kept_body, new_id
 from farmops.pages.report_boxes import BOXES
 from farmops.pages.report_forms import clock_of, reports_from_post, told
 from farmops.pages.shown_forms import Typed
@@ -191,8 +196,30 @@ def _page(
     days: Sequence[dt.date] | None = None,
 ) -> HttpResponse:
     with translation.override(hand.language):
-        facts = day_page.day_facts(farm=farm, hand=hand, day=on, now=now, typed=typed, days=days)
-        return render(request, "pages/day.html", {"farm": farm, "place": "day", **facts}, status=status)
+        if days is None:
+            days = day_page.days_with_work(farm=farm, hand=hand)
+        told = day_page.told_of_reports(farm=farm, hand=hand, day=on, now=now)
+        own: dict[str, Callable[[], str]] = {name: partial(_block, name, rows) for name, rows in told.items()}
+        if typed is None:
+            own |= {"csrf_token": partial(get_token, request), "client_id": new_id}
+            body = kept_body(farm=farm, hand=hand, day=on, now=now, days=days, own=own)
+        else:
+            facts = day_page.day_facts(farm=farm, hand=hand, day=on, now=now, typed=typed, days=days)
+            facts |= {"farm": farm, **{name: make() for name, make in own.items()}}
+            body = mark_safe(render_to_string("pages/day_body.html", facts, request))
+        context = {
+            "farm": farm,
+            "place": "day",
+            "hand": hand,
+            "made_at": now,
+            "day_said": words.long_date(on, hand.language),
+            "body": body,
+        }
+        return render(request, "pages/day.html", context, status=status)
+
+
+def _block(name: str, rows: Sequence[Mapping[str, object]]) -> str:
+    return mark_safe(render_to_string(f"pages/day_{name}.html", {name: rows}).rstrip("\n"))
 
 
 def _asks_json(request: HttpRequest) -> bool:
