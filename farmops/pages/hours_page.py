@@ -5,13 +5,17 @@ import datetime as dt
 import io
 import uuid
 from collections.abc import Iterable, Sequence
-from typing import Any
+from html import escape
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from farmops.farms.models import Farm
+from farmops.farms.models import Farm, Hand
 from farmops.pages import words
 from farmops.pages.fleet_page import Refused
 from ledger.exports.cells import text_cell
@@ -36,6 +40,17 @@ COLUMNS = (
 )
 
 
+class Labels(NamedTuple):
+    """Words that stand in the row of each day, and where its form goes, escaped."""
+
+    offered: str
+    worked: str
+    by_shift: str
+    why: str
+    keep: str
+    address: str
+
+
 def week_of(day: dt.date) -> dt.date:
     """Return the Monday of a day's week."""
     return day - dt.timedelta(days=day.weekday())
@@ -57,6 +72,8 @@ def hours_facts(
     last_on = first_on + dt.timedelta(days=DAYS - 1)
     hands = hours_of_days(farm=farm, first_on=first_on, last_on=last_on, today=today)
     zone = ZoneInfo(farm.zone)
+    told = (_("offered"), _("worked"), _("by the shift"), _("Why"), _("Keep"))
+    labels = Labels(*map(escape, (*told, reverse("pages:say_why_fewer", args=[farm.code]))))
     return {
         "headline": _headline(hands, first_on, today),
         "first_on": first_on,
@@ -65,7 +82,8 @@ def hours_facts(
         ),
         "before": first_on - dt.timedelta(days=DAYS),
         "after": first_on + dt.timedelta(days=DAYS) if last_on < today else None,
-        "hands": [_hand(one, zone, refused) for one in hands],
+        "hands": [_hand(one, zone, refused, labels) for one in hands],
+        "head": render_to_string("pages/hours_head.html"),
         "waiting": sum(one.waiting for one in hands),
     }
 
@@ -136,23 +154,89 @@ def _worked_said(worked: str, offered: str, unoffered: str, *, is_going_on: bool
     return said.format(worked=worked, offered=offered, unoffered=unoffered)
 
 
-def _hand(one: HandHours, zone: ZoneInfo, refused: Refused) -> dict[str, Any]:
+def _hand(one: HandHours, zone: ZoneInfo, refused: Refused, labels: Labels) -> dict[str, Any]:
     keyed = [(reason_key(one.hand.pk, day.day), day) for day in one.days]
+    shown = [(key, day) for key, day in keyed if key == refused.key or not day.is_empty]
     return {
-        "pk": one.hand.pk,
         "name": one.hand.name,
         "offered": _hours(one.offered_min),
         "worked": _hours(one.worked_min),
-        "waiting": one.waiting,
-        "days": [
-            _day(key, day, zone, refused if key == refused.key else Refused())
-            for key, day in keyed
-            if key == refused.key or not day.is_empty
-        ],
+        "rows": _rows(one.hand, shown, zone, refused, labels),
+        "is_refused": bool(refused.wrong.get("why")) and any(key == refused.key for key, _day in shown),
     }
 
 
-def _day(key: str, day: HandDay, zone: ZoneInfo, refused: Refused) -> dict[str, Any]:
+def _rows(
+    hand: Hand, shown: Sequence[tuple[str, HandDay]], zone: ZoneInfo, refused: Refused, labels: Labels
+) -> list[SafeString]:
+    """Return the rows of a hand's days in parts: between any two of them goes the secret of a form.
+
+    They are written without a template, since a farm of a hundred hands has seven hundred of them.
+    """
+    parts = [""] if shown else []
+    for key, day in shown:
+        of_day = refused if key == refused.key else Refused()
+        parts[-1] += _row_begins(day, zone, labels)
+        if of_day.wrong.get("why") or day.lacks_reason:
+            parts[-1] += _form_begins(day, labels)
+            parts.append(_form_goes_on(hand, day, of_day, labels))
+        parts[-1] += _row_ends(day)
+    return [mark_safe(part) for part in parts]  # each part of them is escaped
+
+
+def _row_begins(day: HandDay, zone: ZoneInfo, labels: Labels) -> str:
+    offered = _hours(day.offered_min) if day.offered_min else ""
+    worked = _hours(day.worked_min) if day.worked_min or day.is_reported else ""
+    by_shift = f"<small>{labels.by_shift}</small>" if day.offer == Offer.SHIFT else ""
+    return (
+        f'<tr><th scope="row">{escape(words.short_date(day.day))}</th><td>{escape(_span(day, zone))}</td>'  # not said
+        f"{_cell(offered, labels.offered, by_shift)}{_cell(worked, labels.worked)}<td>{escape(day.why_fewer)}"
+    )
+
+
+def _cell(figure: str, label: str, more: str = "") -> str:
+    told = f' class="n fig" data-label="{label}"' if figure else ""  # not said
+    return f"<td{told}>{figure}{more}</td>"
+
+
+def _form_begins(day: HandDay, labels: Labels) -> str:
+    """Return that a reason is missing, where it is, and the form that asks for it up to its secret."""
+    told = ""
+    if day.lacks_reason:
+        says = _("%(hours)s fewer, and nobody says why") % {"hours": _hours(day.fewer_min)}
+        told = f'<span class="caution">{escape(says)}</span>'  # not said
+    return f'{told}<form method="post" action="{labels.address}" class="line">'  # not said
+
+
+def _form_goes_on(hand: Hand, day: HandDay, refused: Refused, labels: Labels) -> str:
+    """Return the form that asks for a reason from behind its secret on."""
+    key, named = reason_key(hand.pk, day.day), {"name": hand.name, "day": words.short_date(day.day)}
+    wrong = refused.wrong.get("why", "")
+    told = "\n"
+    typed = ""
+    if wrong:
+        told = render_to_string("pages/wrong.html", {"says": wrong, "box": key})
+        typed = (
+            f' value="{escape(str(refused.typed.get("why", "")))}" aria-invalid="true"'  # not said
+            f' aria-describedby="wrong-{key}" autofocus'  # not said
+        )
+    why, keep = _("Why fewer: %(name)s, %(day)s") % named, _("Keep why: %(name)s, %(day)s") % named
+    return (
+        f'<input type="hidden" name="client_id" value="{uuid.uuid4()}">'  # not said
+        f'<input type="hidden" name="hand" value="{hand.pk}">'  # not said
+        f'<input type="hidden" name="day" value="{day.day.isoformat()}">'  # not said
+        f'<label>{labels.why}<input name="why" maxlength="200" autocomplete="off" size="14"'  # not said
+        f' aria-label="{escape(why)}" required{typed}></label>'  # not said
+        f'{told} <button class="plain" aria-label="{escape(keep)}">{labels.keep}</button></form>'  # not said
+    )
+
+
+def _row_ends(day: HandDay) -> str:
+    told = "".join(f"<small>{escape(note)}</small>" for note in _notes(day))
+    return f"{told}</td></tr>"
+
+
+def _notes(day: HandDay) -> list[str]:
     notes = []
     if not day.is_reported and day.worked_min:
         notes.append(_("from the work reported; no report of the day"))
@@ -164,22 +248,7 @@ def _day(key: str, day: HandDay, zone: ZoneInfo, refused: Refused) -> dict[str, 
                 count=day.waiting
             )
         )
-    return {
-        "day": words.short_date(day.day),
-        "on": day.day.isoformat(),
-        "id": str(uuid.uuid4()),
-        "span": _span(day, zone),
-        "offered": _hours(day.offered_min) if day.offered_min else "",
-        "by_shift": day.offer == Offer.SHIFT,
-        "worked": _hours(day.worked_min) if day.worked_min or day.is_reported else "",
-        "why": day.why_fewer,
-        "lacks_reason": day.lacks_reason,
-        "key": key,
-        "typed": refused.typed.get("why", ""),
-        "wrong": refused.wrong.get("why", ""),
-        "fewer": _hours(day.fewer_min),
-        "notes": notes,
-    }
+    return notes
 
 
 def _span(day: HandDay, zone: ZoneInfo) -> str:

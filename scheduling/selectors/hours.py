@@ -156,8 +156,11 @@ def _facts(farm: Farm, first_on: dt.date, last_on: dt.date, only: Hand | None) -
     for hand_id, day, minutes in _service_min(farm, span):
         on_work[hand_id, day] += minutes
     shift_min: dict[tuple[int, int], int] = defaultdict(int)
-    for shift in Shift.objects.filter(farm=farm, is_overtime=False, **mine):
-        shift_min[shift.hand_id, shift.weekday] += _minutes(shift.starts_at, shift.ends_at)
+    shifts = Shift.objects.filter(farm=farm, is_overtime=False, **mine).order_by()
+    for hand_id, weekday, starts_at, ends_at in shifts.values_list(
+        "hand_id", "weekday", "starts_at", "ends_at"
+    ):
+        shift_min[hand_id, weekday] += _minutes(starts_at, ends_at)
     away: dict[int, list[HandAway]] = defaultdict(list)
     for one in HandAway.objects.filter(farm=farm, first_on__lte=last_on, last_on__gte=first_on, **mine):
         away[one.hand_id].append(one)
@@ -208,10 +211,12 @@ def _minutes(starts: dt.time, ends: dt.time) -> int:
 
 
 def _day(hand: Hand, day: dt.date, facts: _Facts, today: dt.date) -> HandDay:
-    rows = facts.reported.get((hand.pk, day), ())
+    hand_id = hand.pk
+    key = (hand_id, day)
+    rows = facts.reported.get(key, ())
     of_hours = [row for row in rows if _tells_hours(row)]
-    on_work_min = facts.on_work_min.get((hand.pk, day), 0)
-    away = next((one for one in facts.away.get(hand.pk, ()) if one.first_on <= day <= one.last_on), None)
+    on_work_min = facts.on_work_min.get(key, 0)
+    away = next((one for one in facts.away.get(hand_id, ()) if one.first_on <= day <= one.last_on), None)
     offered_min, offer = _offered(hand, day, rows, is_away=away is not None, facts=facts, today=today)
     why = "; ".join(dict.fromkeys(row.why_fewer for row in rows if row.why_fewer))
     starts = [row.starts_at for row in rows if row.starts_at is not None]
@@ -228,8 +233,8 @@ def _day(hand: Hand, day: dt.date, facts: _Facts, today: dt.date) -> HandDay:
         is_reported=bool(of_hours),
         is_over=day < today,
         why_fewer=why or (f"away: {away.why}" if away is not None and away.why else "away" if away else ""),
-        waiting=facts.waiting.get((hand.pk, day.isoformat()), 0),
-        is_planned=(hand.pk, day) in facts.planned,
+        waiting=facts.waiting.get((hand_id, day.isoformat()), 0),
+        is_planned=key in facts.planned,
     )
 
 
