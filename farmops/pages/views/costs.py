@@ -1,6 +1,7 @@
 """Costs by field, down to the line and what it came from."""
 
 import datetime as dt
+import io
 import tempfile
 from collections.abc import Callable
 from functools import partial
@@ -151,15 +152,24 @@ def statement(request: HttpRequest, farm: Farm, membership: Membership, code: st
     """Give the statement of a field as a file."""
     field, year = get_object_or_404(Field, farm=farm, code=code), asked_year(request.GET, farm)
     write = partial(write_statement, farm=farm, field=field, crop_year=year)
+    name, content_type = f"{farm.code}-{year}-{code}.pdf", "application/pdf"
     try:
-        return _file(
-            write,
-            name=f"{farm.code}-{year}-{code}.pdf",
-            content_type="application/pdf",
-            wants_manifest=MANIFEST in request.GET,
-        )
+        if MANIFEST in request.GET:
+            return _file(write, name=name, content_type=content_type, wants_manifest=True)
+        kept = KeptParts(partial(lines_mark, farm=farm, crop_year=year))
+        with translation.override("en"):
+            body = kept.values("statement", asked=field.pk, make=lambda: _written(write, name))
     except ExportRefused as error:
         raise Http404(error.says) from error
+    return FileResponse(io.BytesIO(body), as_attachment=True, filename=name, content_type=content_type)
+
+
+def _written(write: Callable[..., object], name: str) -> bytes:
+    """Return the bytes of a file that is written now."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / name
+        write(path=path)
+        return path.read_bytes()
 
 
 def _file(

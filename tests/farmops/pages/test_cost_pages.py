@@ -7,15 +7,18 @@ import html
 import json
 import re
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.test import Client
 
 from farmops.core.models import User
-from farmops.farms.models import LatePlantingFacts, Membership
+from farmops.farms.models import Field, LatePlantingFacts, Membership
 from farmops.pages import words
 from farmops.pages.cost_lines_page import PAGE_LINES
 from farmops.pages.cost_page import CUTS
+from farmops.pages.views import costs
+from ledger.exports.about import About
 from ledger.models import Entry, Line
 from ledger.services.journal import reverse_entry
 from ledger.services.periods import close_period
@@ -255,6 +258,33 @@ def test_what_is_taken_away_comes_as_a_file(kept: Place) -> None:
     assert client.get(f"{HERE}costs/pond-40/statement/?year=2031").status_code == 404
     assert client.get(f"{HERE}costs/no-such/statement/").status_code == 404
     assert client.get(f"{HERE}costs/as/ods/").status_code == 404
+
+
+def test_a_statement_is_kept_and_says_at_once_what_changed(
+    kept: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client, written = signed_in("bo"), []
+    write = costs.write_statement
+
+    def counted(**given: Any) -> About:
+        written.append(given["crop_year"])
+        return write(**given)
+
+    def statement() -> bytes:
+        answer = client.get(f"{HERE}costs/pond-40/statement/?year=2026")
+        return b"".join(answer.streaming_content)  # type: ignore[attr-defined]
+
+    monkeypatch.setattr(costs, "write_statement", counted)
+    first = statement()
+    assert (statement(), written) == (first, [2026])
+    Field.objects.filter(farm=kept.farm, code="pond-40").update(name="Long Pond")
+    renamed = statement()
+    assert renamed != first
+    stands = Entry.objects.filter(farm=kept.farm, reverses=None, reversed_by=None)
+    in_its_season = stands.filter(lines__season__field__code="pond-40")
+    reverse_entry(entry=in_its_season.order_by("number")[0], why="twice", now=NOON)
+    assert statement() not in {first, renamed}
+    assert written == [2026] * 3
 
 
 def test_late_work_says_both_of_its_days(kept: Place) -> None:
