@@ -1,5 +1,6 @@
 """What every test may ask for: real servers, and tables whose guards let the suite empty them."""
 
+import gc
 import logging
 import os
 import secrets
@@ -25,6 +26,7 @@ from pytest_django import DjangoDbBlocker
 
 import farmops.celery  # noqa: F401  (nudges need the configured app)
 from farmops.core import guards
+from farmops.core.garbage import FEWER_LOOKS
 from scheduling.selectors import plan_documents, work_of_things
 from tests import laying
 from tests.laying import Lay
@@ -45,6 +47,7 @@ LAYING = pytest.StashKey[subprocess.Popen[bytes]]()
 
 def pytest_configure(config: pytest.Config) -> None:
     """Where several processes will share the tables, let them be laid while the tests are collected."""
+    gc.set_threshold(*FEWER_LOOKS)
     is_worker = hasattr(config, "workerinput")
     if not is_worker and config.getoption("numprocesses", None) and not config.getoption("collectonly"):
         config.stash[LAYING] = subprocess.Popen([sys.executable, "-m", tables.__name__], cwd=tables.ROOT)
@@ -55,6 +58,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if django_settings.DATABASES["default"]["ENGINE"].endswith("postgresql"):
         items[:], rest = engines.shared_out(items)
         config.hook.pytest_deselected(items=rest)
+
+
+def pytest_collection_finish() -> None:
+    """Leave what was loaded and collected out of every later look for garbage: all of it stays to the end."""
+    gc.collect()
+    gc.freeze()
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:
