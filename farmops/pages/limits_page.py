@@ -10,6 +10,8 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import BooleanField, ExpressionWrapper, Q
 from django.http import Http404
+from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
 
@@ -110,11 +112,15 @@ def limits_facts(
         for limit in standing
     }
     groups = _groups(standing, said, operations, grown)
+    here = reverse("pages:limits", args=[farm.code])
+    for row in {row["key"]: row for group in groups for row in (*group["on"], *group["off"])}.values():
+        row["written"] = render_to_string("pages/limit_row.html", {"row": row, "here": here, "field": field})
     mine, others = [one for one in groups if one["is_mine"]], [one for one in groups if not one["is_mine"]]
     return {
         "field": field,
         "fields": list(names.items()),
         "headline": _headline(mine, said.values(), field),
+        "head": render_to_string("pages/limit_head.html"),
         "groups": mine,
         "others": others,
         "notes": [words.dates_said(kept_said(note)) for note in found.notes],

@@ -7,6 +7,7 @@ import csv
 import math
 from collections.abc import Mapping
 from enum import StrEnum
+from functools import lru_cache
 from pathlib import Path
 from string import Formatter
 from typing import TypeVar
@@ -59,11 +60,19 @@ COLUMNS = (
 
 
 def load_limits(path: Path | None = None) -> tuple[Limit, ...]:
-    """Read a limits file, the shipped one by default.
+    """Read a limits file, or the shipped one, which a process reads once.
 
     Raises LimitsError, naming file, line and column, for anything that is not understood.
     """
-    path = path or SHIPPED
+    return _shipped(SHIPPED) if path is None else _read(path)
+
+
+@lru_cache(maxsize=1)
+def _shipped(path: Path) -> tuple[Limit, ...]:
+    return _read(path)
+
+
+def _read(path: Path) -> tuple[Limit, ...]:
     try:
         with path.open(encoding="utf-8", newline="") as lines:
             reader = csv.DictReader(lines)
