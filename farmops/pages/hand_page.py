@@ -180,6 +180,7 @@ def _hours(minutes: int) -> str:
 def _last_work(farm: Farm, hand: Hand) -> list[WorkRecord]:
     rows = WorkRecord.objects.filter(farm=farm, hand=hand, superseded_by__isnull=True)
     rows = rows.select_related("field_pass__season__field", "machine", "implement")
+    rows = rows.defer("field_pass__season__field__boundary")
     return list(rows.order_by("-work_on", "-id")[:LAST_WORK])
 
 

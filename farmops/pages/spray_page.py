@@ -191,15 +191,25 @@ def _state(one: SprayRecord, today: dt.date) -> str:
 
 
 def _unwritten(one: Unwritten, today: dt.date) -> dict[str, Any]:
-    season = one.field_pass.season
-    return {
-        "pass_id": one.field_pass.pk,
-        "field": season.field.name,
+    told = {
+        "field": one.field_pass.season.field.name,
         "what": work(one.field_pass.operation),
         "day": words.long_date(one.worked_on),
         "hand": one.hand.name,
         "by": words.long_date(one.write_by),
-        "is_late": today > one.write_by,
+    }
+    is_late = today > one.write_by
+    return {
+        "pass_id": one.field_pass.pk,
+        "worked": _("%(field)s, %(what)s: worked on %(day)s by %(hand)s.") % told,
+        "by": (
+            _("If a product was restricted-use, it was to be written down by %(by)s.")
+            if is_late
+            else _("If a product was restricted-use, write it down by %(by)s.")
+        )
+        % told,
+        "write": _("Write down: %(field)s, %(what)s, %(day)s") % told,
+        "is_late": is_late,
     }
 
 

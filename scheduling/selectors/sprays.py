@@ -143,9 +143,11 @@ def unwritten_work(*, farm: Farm, since: dt.date) -> list[int]:
     A spraying of the same field and kind that ended on the day, the one before or the one after is its record.
     """
     zone = ZoneInfo(farm.zone)
+    sprayed = standing_sprayings(farm=farm).order_by().values_list("field_id", "operation", "ended_at")
     written = {
-        (row.field_id, row.operation, row.ended_at.astimezone(zone).date())
-        for row in standing_sprayings(farm=farm)
+        (field_id, operation, ended_at.astimezone(zone).date() + dt.timedelta(days=off))
+        for field_id, operation, ended_at in sprayed
+        for off in (-1, 0, 1)
     }
     work = WorkRecord.objects.filter(
         farm=farm, superseded_by__isnull=True, work_on__gte=since, field_pass__operation__in=SPRAYING
@@ -155,8 +157,7 @@ def unwritten_work(*, farm: Farm, since: dt.date) -> list[int]:
     )
     found: dict[tuple[int, dt.date], int] = {}
     for pk, day, pass_id, operation, field_id in rows:
-        days = (day + dt.timedelta(days=off) for off in (-1, 0, 1))
-        if not any((field_id, operation, one) in written for one in days):
+        if (field_id, operation, day) not in written:
             found.setdefault((pass_id, day), pk)
     return list(found.values())
 
