@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 from pytest_django.live_server_helper import LiveServer
 
 from farmops.core import clock
@@ -21,6 +21,9 @@ CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 
 # The browser's own event loop runs in this thread; what is asked of the database here is asked between its turns.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+# How long a page is waited for to show what it will: no limit of ours, and two browsers may share the machine.
+expect.set_options(timeout=15_000)
 
 
 @pytest.fixture(scope="session")
