@@ -182,10 +182,10 @@ def _marked(farm_id: int, hand_id: int, day: dt.date) -> list[Marked]:
         ("plans", WeekPlan.objects.filter(farm=farm_id).defer(*DOCUMENTS)),
         ("tasks", tasks),
         ("stops", stops),
-        ("open passes", FieldPass.objects.filter(farm=farm_id, state__in=OPEN_STATES)),
-        ("planned passes", FieldPass.objects.filter(pk__in=tasks.values("field_pass"))),
+        ("open", FieldPass.objects.filter(farm=farm_id, state__in=OPEN_STATES)),
+        ("passes", FieldPass.objects.filter(pk__in=tasks.values("field_pass"))),
         (
-            "sprayings of these fields",
+            "sprayed",
             FieldPass.objects.filter(operation__in=SPRAYING, season__field__in=tasks.values("field")),
         ),
     ]

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from farmops.core.problems import DomainError
-from farmops.desk.days import observed_to, weather_as_of, working_day
+from farmops.desk.days import KnownDay
 from farmops.farms.models import Farm, Field, SoilZone
 from farmops.pages import words
 from farmops.pages.field_page import said
@@ -136,18 +136,22 @@ def round_of(*, farm: Farm, day: dt.date, typed: Collection[str] = ()) -> list[i
 
 
 def morning_facts(
-    *, farm: Farm, today: dt.date, now: dt.datetime, typed: Mapping[str, str], wrong: Mapping[str, str]
+    *,
+    farm: Farm,
+    today: dt.date,
+    known: KnownDay,
+    now: dt.datetime,
+    typed: Mapping[str, str],
+    wrong: Mapping[str, str],
 ) -> dict[str, Any]:
     """Return all that the morning's page shows; `typed` and `wrong` are those of a form that was refused."""
-    known_to = observed_to(farm=farm)
-    day = working_day(farm=farm, today=today)
+    known_to, day = known.known_to, known.day
     shown = round_of(farm=farm, day=day, typed=list(typed))
     rows, trouble, model = places(farm=farm, only=shown), "", NO_MODEL
     count = Field.objects.filter(farm=farm).count()
     if known_to is not None and count:
         try:
-            as_of = weather_as_of(farm=farm, today=today)
-            model = model_of_day(farm=farm, day=day, as_of=as_of, now=now, only=shown)
+            model = model_of_day(farm=farm, day=day, as_of=known.as_of, now=now, only=shown)
         except DomainError as error:
             trouble = words.dates_said(error.says)
     standing = standing_words(farm=farm, day=day)

@@ -2,22 +2,30 @@
 
 import datetime as dt
 import uuid
+from collections.abc import Callable
+from functools import partial
+from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import render
+from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from farmops.core import clock
 from farmops.desk.anew import newest_number
-from farmops.desk.days import working_day
+from farmops.desk.days import known_day, working_day
 from farmops.desk.morning import MorningRefused, Rain, Round, Word, keep_and_plan
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import morning_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes, plain
+from farmops.pages.kept_parts import KeptParts
+from farmops.pages.morning_kept import morning_mark
 from farmops.pages.today_people import named_and_idle, people_of
 from farmops.pages.today_waits import waits_of
 from farmops.pages.views.planning import not_planned, plan_page, planning_told
@@ -62,26 +70,47 @@ def morning(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
 
 
 def _shown(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> HttpResponse:
-    today = clock.local_date(clock.now(), farm.zone)
-    people, idle_hands = named_and_idle(people_of(farm=farm, day=working_day(farm=farm, today=today)))
-    context = {
-        "waits": waits_of(farm=farm, now=clock.now()),
-        "people": people,
-        "idle_hands": idle_hands,
-        "farm": farm,
-        "place": "morning",
-        "form_id": uuid.uuid4(),
-        "seen": newest_number(farm=farm),
-        "is_refused": boxes is not None,
-        **morning_page.morning_facts(
-            farm=farm,
-            today=today,
-            now=clock.now(),
-            typed=boxes.typed if boxes else {},
-            wrong=boxes.wrong if boxes else {},
-        ),
+    now = clock.now()
+    today = clock.local_date(now, farm.zone)
+    known = known_day(farm=farm, today=today)
+
+    def facts() -> dict[str, Any]:
+        people, idle_hands = named_and_idle(people_of(farm=farm, day=known.day))
+        return {
+            "farm": farm,
+            "people": people,
+            "idle_hands": idle_hands,
+            "seen": newest_number(farm=farm),
+            "is_refused": boxes is not None,
+            **morning_page.morning_facts(
+                farm=farm,
+                today=today,
+                known=known,
+                now=now,
+                typed=boxes.typed if boxes else {},
+                wrong=boxes.wrong if boxes else {},
+            ),
+        }
+
+    own: dict[str, Callable[[], str]] = {
+        "waits": lambda: _waits(farm, now),
+        "form_id": lambda: str(uuid.uuid4()),
     }
+    template = "pages/morning_body.html"
+    if boxes is None:
+        own["csrf_token"] = partial(get_token, request)
+        kept = KeptParts(partial(morning_mark, farm=farm, known=known))
+        body = kept.part(template, asked=(today, known), facts=facts, own=own)
+    else:
+        told = facts() | {name: make() for name, make in own.items()}
+        body = mark_safe(render_to_string(template, told, request))
+    context = {"farm": farm, "place": "morning", "body": body}
     return render(request, "pages/morning.html", context, status=422 if boxes else 200)
+
+
+def _waits(farm: Farm, now: dt.datetime) -> str:
+    waits = waits_of(farm=farm, now=now)
+    return mark_safe(render_to_string("pages/morning_waits.html", {"waits": waits}).rstrip("\n"))
 
 
 def _words(boxes: Boxes, farm: Farm, rows: list[morning_page.Place], day: dt.date) -> list[Word]:
