@@ -7,23 +7,27 @@ sent.
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db import connection
+from django.db.models import Model
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
 from farmops.core.models import Language
-from farmops.farms.models import Hand, Implement, Machine
+from farmops.farms.models import CareRule, Field, Hand, Implement, Machine, Pivot, Season
 from farmops.farms.operations import Operation
 from farmops.pages import words
-from scheduling.models import PlannedCare, PlannedTask, WeekPlan
+from scheduling.models import FieldPass, PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.care import thing_name, what_is_done
-from scheduling.selectors.changes import plan_before
 from scheduling.selectors.passes import part_said
+from scheduling.selectors.plan_documents import DOCUMENTS
 from scheduling.selectors.plans import care_of_plan, field_of_stop, listed_tasks, worked_by_day
+from scheduling.selectors.row_marks import Marked
 from scheduling.selectors.speaking import named_in
 from scheduling.slips.words import work_words
 
@@ -73,9 +77,36 @@ class Person:
         )
 
 
-def people_facts(*, plan: WeekPlan) -> dict[str, Any]:
-    """Return each hand of a plan with the work of the week, and who had some in the plan that is sent and has none now."""
-    before = plan_before(plan=plan)
+def people_mark(*, plan: WeekPlan, before: WeekPlan | None) -> str:
+    """Return the mark of all that `people_facts` says of two plans, but for their documents, which never change."""
+    with connection.cursor() as cursor:
+        plans = (plan.pk,) if before is None else (plan.pk, before.pk)
+        cursor.execute(*_statement(plan.farm_id, plans, connection.vendor))
+        marks = sorted(cursor.fetchall())
+    return repr((plan.farm.code, plan.farm.zone, plans, marks))
+
+
+@lru_cache(maxsize=256)
+def _statement(farm_id: int, plans: tuple[int, ...], vendor: str) -> tuple[str, tuple[Any, ...]]:
+    """Return the query of the marks as the database takes it: putting it together takes longer than asking."""
+    of_farm: tuple[type[Model], ...] = (Field, Season, Pivot, Machine, Implement, Hand, CareRule)
+    kinds = [
+        *(model._default_manager.filter(farm=farm_id) for model in of_farm),
+        WeekPlan.objects.filter(pk__in=plans).defer(*DOCUMENTS),
+        PlannedTask.objects.filter(plan__in=plans),
+        PlannedCare.objects.filter(plan__in=plans),
+        FieldPass.objects.filter(planned_tasks__plan=plans[0]),
+    ]
+    first, *others = [Marked(one.model.__name__, one, columns=("pk",)).as_written() for one in kinds]
+    sql, params = first.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
+    return sql, tuple(params)
+
+
+def people_facts(*, plan: WeekPlan, before: WeekPlan | None) -> dict[str, Any]:
+    """Return each hand of a plan with the work of the week, and who had some in the plan before it and has none now.
+
+    `before` is what `plan_before` finds: of a plan that is not sent, the one that is.
+    """
     sent = _places(before) if before is not None else None
     people: dict[int, Person] = {}
     hands: dict[int, Hand] = {}

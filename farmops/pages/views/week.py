@@ -1,10 +1,12 @@
 """The week: what the manager decides on Sunday evening and again after rain."""
 
 import datetime as dt
+from functools import partial
 from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -21,9 +23,11 @@ from farmops.pages.access import for_roles
 from farmops.pages.board import BY, OUTFITS, week_board
 from farmops.pages.board_cells import drawn_board
 from farmops.pages.change_page import changes_against
-from farmops.pages.people_page import people_facts
+from farmops.pages.kept_parts import KeptParts
+from farmops.pages.people_page import people_facts, people_mark
 from farmops.pages.views.planning import plain_reason, plan_page, planned_again
 from scheduling.models import PlanState, WeekPlan
+from scheduling.selectors.changes import plan_before
 from scheduling.selectors.plan_documents import with_documents, without_documents
 from scheduling.selectors.plans import current_plan_at_hand
 from scheduling.selectors.versions import week_version
@@ -135,7 +139,14 @@ def people(request: HttpRequest, farm: Farm, membership: Membership, number: int
     """Show what each hand has in a plan, before it is sent and for paper."""
     plan = with_documents(plan=get_object_or_404(without_documents(), farm=farm, number=number))
     plan.farm = farm
-    context = {"farm": farm, "place": "week", "plan": plan, **people_facts(plan=plan)}
+    before = plan_before(plan=plan)
+    body = KeptParts(partial(people_mark, plan=plan, before=before)).part(
+        "pages/week_people_body.html",
+        asked=plan.pk,
+        facts=lambda: {"farm": farm, "plan": plan, **people_facts(plan=plan, before=before)},
+        own={"csrf_token": partial(get_token, request)},
+    )
+    context = {"farm": farm, "place": "week", "plan": plan, "body": body}
     return render(request, "pages/week_people.html", context)
 
 
