@@ -173,14 +173,14 @@ def _in_order(slips: list[JobSlip], services: list[SheetService]) -> list[JobSli
 
 
 def _block(number: int, slip: JobSlip, language: str, *, is_metric: bool) -> Block:
-    said = slip.said(language, is_metric=is_metric)
+    settings = _lines(slip.settings_said(language))
     return Block(
-        title=f"{number}. {one_line(said.title)}",
-        lines=_lines([*said.lines, *said.last_times]),
+        title=f"{number}. {one_line(slip.title(language))}",
+        lines=_lines([*slip.lines(language, is_metric=is_metric), *slip.last_times_said(language)]),
         shape=slip.shape,
-        settings_title=say("start_with", language) if said.settings else "",
-        settings=_lines(said.settings),
-        ends=_lines(said.ends),
+        settings_title=say("start_with", language) if settings else "",
+        settings=settings,
+        ends=_lines(slip.ends(language)),
     )
 
 

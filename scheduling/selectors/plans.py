@@ -314,8 +314,13 @@ def tasks_of_hand_in(*, plan: WeekPlan, hand: Hand, day: dt.date) -> list[Planne
 
 def worked_hours(*, plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime, dt.datetime]]:
     """Return the stretches in which a task is worked; between them its outfit stands in the field."""
-    horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
-    return [(horizon.at(s.from_min), horizon.at(s.to_min)) for s in worked_of(plan).worked(task.task_key)]
+    known, key = worked_of(plan), (plan.starts_at, task.task_key)
+    hours = known.hours.get(key)
+    if hours is None:
+        horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
+        hours = tuple((horizon.at(s.from_min), horizon.at(s.to_min)) for s in known.worked(task.task_key))
+        known.hours[key] = hours
+    return list(hours)
 
 
 def worked_by_day(

@@ -1,20 +1,27 @@
 """The minutes in which planned tasks are worked, read out of a plan and the problem that it answers."""
 
-from dataclasses import dataclass
+import datetime as dt
+from dataclasses import dataclass, field
 from typing import Any
 
 from scheduling.models import WeekPlan
 from scheduling.selectors.horizon import Stretch, overlap
 from scheduling.selectors.plan_documents import made_once
 
+Hours = tuple[tuple[dt.datetime, dt.datetime], ...]
+
 
 @dataclass(frozen=True)
 class Worked:
-    """What a plan's documents say of tasks and resources, by their ids."""
+    """What a plan's documents say of tasks and resources, by their ids.
+
+    `hours` keeps the instants in which a task is worked by that of the plan's start: they follow from both and nothing else.
+    """
 
     planned: dict[str, dict[str, Any]]
     tasks: dict[str, dict[str, Any]]
     calendars: dict[str, list[Stretch]]
+    hours: dict[tuple[dt.datetime, str], Hours] = field(default_factory=dict, compare=False)
 
     @classmethod
     def of(cls, problem: dict[str, Any], plan: dict[str, Any]) -> "Worked":

@@ -8,6 +8,7 @@ word), lightning (the US weather service: inside a closed vehicle at the first t
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Protocol
 
@@ -194,12 +195,23 @@ class Slip(Protocol):
 
 def hazards_of(slips: Sequence[Slip]) -> list[str]:
     """Return the hazards of a day's slips and weather, in the order in which they are printed."""
-    done = {slip.operation for slip in slips}
-    is_wide = any(slip.wide_on_road for slip in slips)
+    return list(
+        _hazards(
+            frozenset(slip.operation for slip in slips),
+            is_wide=any(slip.wide_on_road for slip in slips),
+            is_hot=any(_is_hot(slip) for slip in slips),
+            is_stormy=any(slip.rain_chance is None or slip.rain_chance >= STORMY_FROM for slip in slips),
+        )
+    )
+
+
+@lru_cache(maxsize=1024)
+def _hazards(done: frozenset[Operation], *, is_wide: bool, is_hot: bool, is_stormy: bool) -> tuple[str, ...]:
+    """Return the hazards of some operations; many hands' days are alike in them."""
     is_driven = bool(done & MACHINE_WORK)
     called: dict[str, bool] = {
-        "heat": any(_is_hot(slip) for slip in slips),
-        "lightning": any(slip.rain_chance is None or slip.rain_chance >= STORMY_FROM for slip in slips),
+        "heat": is_hot,
+        "lightning": is_stormy,
         "electricity": bool(done & PIVOT_VISITS),
         "starts_alone": bool(done & PIVOT_VISITS),
         "stings": bool(done & PIVOT_VISITS),
@@ -225,7 +237,7 @@ def hazards_of(slips: Sequence[Slip]) -> list[str]:
         "seed": bool(done & SOWING),
         "noise": is_driven,
     }
-    return [hazard for hazard, is_called in called.items() if is_called]
+    return tuple(hazard for hazard, is_called in called.items() if is_called)
 
 
 def cautions_of(slips: Sequence[Slip], language: str, *, is_metric: bool = False) -> list[str]:

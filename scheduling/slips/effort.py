@@ -6,6 +6,7 @@ slip says fuel as a round number, to fill the tank by.
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from farmops.science.ranges import OutOfRange
 from farmops.science.units import (
@@ -40,17 +41,11 @@ def effort_of(*, implement: ImplementFacts, power_hp: float, zones: Sequence[Zon
     Where the pull is not known, fuel is the year's average of the machine. Soil counts by the zones' shares; without zones
     it is medium.
     """
-    pace = float(
-        work_rate_ac_per_h(
-            width_ft=implement.width_ft,
-            speed_mph=implement.speed_mph,
-            efficiency_pct=implement.efficiency_pct,
-        )
-    )
+    pace = _pace(implement.width_ft, implement.speed_mph, implement.efficiency_pct)
     hours = work_min / 60
     share = power_share(implement=implement, power_hp=power_hp, zones=zones, speed_mph=implement.speed_mph)
     if share is None:
-        return Effort(pace, hours * float(fuel_gal_per_h(pto_hp=power_hp)))
+        return Effort(pace, hours * _usual_gal_per_h(power_hp))
     at_work = implement.efficiency_pct / 100
     gal_per_h = at_work * _gal_per_h(share, power_hp) + (1 - at_work) * _gal_per_h(TURNING_SHARE, power_hp)
     return Effort(pace, hours * gal_per_h, is_by_draft=True, power_share=share)
@@ -79,6 +74,17 @@ def most_speed_mph(*, implement: ImplementFacts, power_hp: float, zones: Sequenc
         if share is None or share <= 1:
             return None if step == 0 or share is None else round(speed_mph, 1)
     return implement.speed_min_mph
+
+
+@lru_cache(maxsize=2048)
+def _pace(width_ft: float, speed_mph: float, efficiency_pct: float) -> float:
+    """Return acres an hour; the same implement is asked for on every slip that it goes out for."""
+    return float(work_rate_ac_per_h(width_ft=width_ft, speed_mph=speed_mph, efficiency_pct=efficiency_pct))
+
+
+@lru_cache(maxsize=2048)
+def _usual_gal_per_h(power_hp: float) -> float:
+    return float(fuel_gal_per_h(pto_hp=power_hp))
 
 
 def _pull_n(implement: ImplementFacts, zones: Sequence[Zone], speed_mph: float) -> float | None:

@@ -103,11 +103,11 @@ class JobSlip:
         """Return the slip in words: Spanish for `es`, else English; `is_metric` says warmth in °C."""
         return SaidSlip(
             language=language,
-            title=f"{self.field.name}: {work_words(self.operation, language)}",
+            title=self.title(language),
             order=say("order", language, number=self.number, count=self.count),
-            lines=tuple(self._lines(language, is_metric)),
-            settings=tuple(self._settings(language)),
-            last_times=tuple(last_time_line(one, language) for one in self.last_times),
+            lines=tuple(self.lines(language, is_metric=is_metric)),
+            settings=tuple(self.settings_said(language)),
+            last_times=tuple(self.last_times_said(language)),
             checks=tuple(
                 SaidCheck(
                     one.check_key,
@@ -119,10 +119,23 @@ class JobSlip:
                 for one in self.checks
             ),
             cautions=tuple(cautions_of([self], language, is_metric=is_metric)),
-            ends=tuple(call_lines(self.call, language, field_name=self.field.name)),
+            ends=tuple(self.ends(language)),
         )
 
-    def _lines(self, language: str, is_metric: bool) -> Iterable[SaidLine]:
+    def title(self, language: str) -> str:
+        """Return the field and the work."""
+        return f"{self.field.name}: {work_words(self.operation, language)}"
+
+    def last_times_said(self, language: str) -> Iterable[SaidLine]:
+        """Yield what was set when the work last looked right here."""
+        return (last_time_line(one, language) for one in self.last_times)
+
+    def ends(self, language: str) -> Iterable[SaidLine]:
+        """Yield what stands at the end of a slip, always: where one is and whom to call."""
+        return call_lines(self.call, language, field_name=self.field.name)
+
+    def lines(self, language: str, *, is_metric: bool = False) -> Iterable[SaidLine]:
+        """Yield what the slip says of the work, in the order of reading."""
         if self.stay_out is not None:
             yield stay_out_line(self.stay_out, language)
         yield from boss_lines(self.hours, language)
@@ -151,7 +164,8 @@ class JobSlip:
         if self.is_strip:
             yield say("strip", language)
 
-    def _settings(self, language: str) -> Iterable[SaidLine]:
+    def settings_said(self, language: str) -> Iterable[SaidLine]:
+        """Yield what to set to start with."""
         for setting in self.settings:
             yield setting_line(setting, language)
         if self.operation in TILLAGE:
