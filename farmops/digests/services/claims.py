@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db import connection, transaction
-from django.db.backends.utils import CursorWrapper
 from django.db.models import F, Q, QuerySet
 
+from farmops.core.many import execute_many, stored
 from farmops.digests.models import OutboxRow, Reason, RowState
 
 CLAIM_LEASE = dt.timedelta(minutes=3)
@@ -91,7 +91,7 @@ def start_sending(facts: Mapping[Claim, Mapping[str, Any]], *, now: dt.datetime)
     changed = _update_each(
         facts,
         "state = %s, claim_until = %s, attempt = attempt + 1",
-        (RowState.SENDING, _stored("claim_until", now + LEASE)),
+        (RowState.SENDING, stored(_field("claim_until"), now + LEASE)),
         only_in=(RowState.CLAIMED,),
     )
     if changed == len(facts):
@@ -137,59 +137,31 @@ def give_back(claims: Collection[Claim]) -> int:
 def _update_each(
     facts: Mapping[Claim, Mapping[str, Any]], sets: str, values: Sequence[Any], *, only_in: Sequence[RowState]
 ) -> int:
-    """Update rows that are claimed, each with values of its own, and return how many that changed.
-
-    A statement for each, all in one transaction and one turn to the database: the ORM builds each statement anew, which
-    takes longer than the rest of a mail.
-    """
+    """Update rows that are claimed, each with values of its own, and return how many that changed."""
     if not facts:
         return 0
-    names = list(next(iter(facts.values())))
+    columns = {name: _field(name) for name in next(iter(facts.values()))}
+    token = _field("claim_token")
     quote = connection.ops.quote_name
-    own = "".join(f", {quote(_column(name))} = %s" for name in names)
+    own = "".join(f", {quote(str(one.column))} = %s" for one in columns.values())
     states = ", ".join(["%s"] * len(only_in))
     statement = (
         f"UPDATE {quote(OutboxRow._meta.db_table)} SET {sets}{own} "
         f"WHERE id = %s AND claim_token = %s AND state IN ({states})"
     )
+    same = tuple(str(one) if isinstance(one, RowState) else one for one in values)
+    before = tuple(map(str, only_in))
     rows = [
         (
-            *values,
-            *(_stored(name, of_row[name]) for name in names),
+            *same,
+            *(stored(field, of_row[name]) for name, field in columns.items()),
             held.row_id,
-            _stored("claim_token", held.token),
-            *only_in,
+            stored(token, held.token),
+            *before,
         )
         for held, of_row in facts.items()
     ]
-    with transaction.atomic(), _cursor_for_many() as cursor:
-        cursor.executemany(statement, rows)
-        return int(cursor.rowcount)
-
-
-def _cursor_for_many() -> CursorWrapper:
-    """Return a cursor for one statement with many rows of values.
-
-    On PostgreSQL it hands the values over beside the statement, which the server then reads once. Django's own writes them
-    into the text of each, the bytes of a mail as twice as many digits.
-    """
-    if connection.vendor != "postgresql":
-        return connection.cursor()
-    from django.db.backends.postgresql.base import ServerBindingCursor  # noqa: PLC0415  (needs its driver)
-
-    connection.ensure_connection()
-    connection.connection.prepare_threshold = 0  # prepared at once; Django's own cursors prepare nothing
-    values_beside: Any = ServerBindingCursor
-    return connection.make_cursor(values_beside(connection.connection))
-
-
-def _column(name: str) -> str:
-    return str(_field(name).column)
-
-
-def _stored(name: str, value: Any) -> Any:
-    """Return a value of a column as the database takes it."""
-    return _field(name).get_db_prep_save(value, connection=connection)
+    return execute_many(statement, rows)
 
 
 def _field(name: str) -> Any:

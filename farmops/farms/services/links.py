@@ -6,6 +6,7 @@ hand on this farm and nothing else, whatever else the person may do with a passw
 
 import datetime as dt
 import secrets
+from collections.abc import Collection
 from enum import StrEnum
 
 from django.contrib.auth.hashers import make_password
@@ -13,6 +14,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
+from farmops.core.many import insert_many
 from farmops.core.models import User
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Hand, Membership, Role, SignInLink
@@ -79,6 +81,11 @@ def new_link(*, farm: Farm, hand: Hand, now: dt.datetime, days: int = LINK_DAYS)
         expires_at=now + dt.timedelta(days=days),
     )
     return secret, link
+
+
+def store_links(links: Collection[SignInLink]) -> None:
+    """Store links that were made, all or none."""
+    insert_many(links)
 
 
 def _secret() -> str:

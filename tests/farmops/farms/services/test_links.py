@@ -7,6 +7,7 @@ from collections import Counter
 import pytest
 from django.contrib.auth.validators import UnicodeUsernameValidator
 from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
 
 from farmops.core.models import User
 from farmops.farms.models import Farm, Hand, Membership, Role, SignInLink
@@ -25,9 +26,11 @@ from farmops.farms.services.links import (
     LinkRefused,
     LinkState,
     make_link,
+    new_link,
     revoke_link,
     revoke_links,
     state_of,
+    store_links,
     use_link,
 )
 from tests.factories import make_farm
@@ -93,6 +96,20 @@ def test_a_secret_can_be_read_from_paper_and_typed_with_capitals(hand: Hand) -> 
     link = link_of_secret(secret)
     assert link is not None
     assert link_of_secret(secret.upper()) == link
+
+
+def test_links_are_stored_together_as_they_were_made_or_none_is(hand: Hand) -> None:
+    (one, first), (two, second) = (new_link(farm=hand.farm, hand=hand, now=NOW) for _link in range(2))
+    store_links([])
+    with pytest.raises(IntegrityError), transaction.atomic():
+        store_links([first, second, first])
+    assert not SignInLink.objects.exists()
+    store_links([first, second])
+    for secret in (one, two):
+        link = link_of_secret(secret)
+        assert link is not None
+        assert (link.farm, link.hand, link.made_at) == (hand.farm, hand, NOW)
+        assert (link.expires_at, link.revoked_at, link.revoked_by) == (NOW + LINK_DAYS * DAY, None, None)
 
 
 @pytest.mark.parametrize(
