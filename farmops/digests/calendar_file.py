@@ -47,15 +47,15 @@ def calendar_file(*, entries: Sequence[CalendarEntry], zone: str, name: str = ""
         hours = f"PT{int(PACE.total_seconds()) // 3600}H"
         lines += [f"NAME:{_text(name)}", f"X-WR-CALNAME:{_text(name)}"]
         lines += [f"REFRESH-INTERVAL;VALUE=DURATION:{hours}", f"X-PUBLISHED-TTL:{hours}"]
-    told = [_folded(line) for line in lines]
+    told = [_written(lines)]
     with_hours = [one for one in entries if not one.is_all_day]
     if with_hours:
         clock = ZoneInfo(zone)
         first_year = min(one.starts_at for one in with_hours).astimezone(clock).year
         last_year = max(one.ends_at for one in with_hours).astimezone(clock).year
         told.append(_clock(zone, first_year, last_year))
-    told += [_folded(line) for entry in entries for line in _entry_lines(entry, zone)]
-    return b"".join([*told, _folded("END:VCALENDAR")])
+    told += [_written(list(_entry_lines(entry, zone))) for entry in entries]
+    return b"".join([*told, _written(["END:VCALENDAR"])])
 
 
 def _entry_lines(entry: CalendarEntry, zone: str) -> Iterator[str]:
@@ -100,7 +100,7 @@ def _utc(at: dt.datetime) -> str:
 @lru_cache(maxsize=64)
 def _clock(zone: str, first_year: int, last_year: int) -> bytes:
     """Say how the clock of the zone runs from the beginning of a year to the end of another; few differ."""
-    return b"".join(_folded(line) for line in _zone_lines(zone, first_year, last_year))
+    return _written(list(_zone_lines(zone, first_year, last_year)))
 
 
 def _zone_lines(zone: str, first_year: int, last_year: int) -> Iterator[str]:
@@ -163,6 +163,14 @@ def _text(value: str) -> str:
     for sign in ("\\", ";", ","):
         line = line.replace(sign, f"\\{sign}")
     return line
+
+
+def _written(lines: Sequence[str]) -> bytes:
+    """Return lines as they stand in the file; most need no folding."""
+    text = "\r\n".join(lines)
+    if text.isascii() and max(map(len, lines)) <= LONGEST_OCTETS:
+        return text.encode() + b"\r\n"
+    return b"".join(map(_folded, lines))
 
 
 def _folded(line: str) -> bytes:

@@ -67,7 +67,7 @@ def _folded(name: str, text: str) -> str:
 
 def text_part(text: str, *, subtype: str) -> str:
     """Return a text as a part, in quoted-printable."""
-    body = b"".join(_quoted(line) for line in text.encode().splitlines()).decode("ascii")
+    body = b"".join(map(_quoted, text.encode().splitlines())).decode("ascii")
     return (
         f'Content-Type: text/{subtype}; charset="utf-8"{LINE}'
         f"Content-Transfer-Encoding: quoted-printable{LINE}{LINE}{body}"

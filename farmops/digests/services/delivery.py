@@ -52,7 +52,7 @@ class Post:
     ) -> Outcome:
         """Send one message to one receiver and return what became of it; `sender` is where reports of failure go.
 
-        `meanwhile` may be called once while the server has the message and has not answered yet; it raises nothing.
+        `meanwhile` may be called whenever the server was told something and has not answered yet; it raises nothing.
         """
         refused = self._open()
         if refused is not None:

@@ -3,7 +3,7 @@
 import datetime as dt
 import logging
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import partial
@@ -35,7 +35,7 @@ from farmops.digests.services.journal import Accepted, Journal, settle_from_jour
 from farmops.digests.services.mailing import UnusableAddress
 from farmops.digests.services.making import make_due, make_for
 from farmops.digests.services.reconnecting import LOST, until_it_holds
-from farmops.digests.services.sending import Nothing, Reading, what_goes_out
+from farmops.digests.services.sending import Nothing, Reading, Steps, at_once, what_goes_out
 from farmops.digests.services.settling import UNUSABLE, settle_outcome
 from farmops.digests.services.troubles import end_trouble, halt, note_told, take_probe
 from farmops.farms.models import Farm
@@ -169,11 +169,12 @@ def _send_batch(run: _Run, farm_id: int | None) -> bool:
                 [(held, rows[held.row_id]) for held in left[first : first + BEGIN_AT_ONCE]]
                 for first in (0, BEGIN_AT_ONCE)
             )
+            ahead = _compose_ahead(run, coming)
             for one in _begin(run, some, left):
                 if run.is_over:
                     return False
                 left.remove(one.held)
-                if not _send_one(run, one, coming):
+                if not _send_one(run, one, ahead):
                     return False
             _settle_taken(run)
     except LOST as error:
@@ -221,7 +222,7 @@ def _begin(run: _Run, some: Sequence[tuple[Claim, OutboxRow]], left: list[Claim]
     going: dict[Claim, dict[str, Any]] = {}
     rows = dict(some)
     for held, row in some:
-        out = run.ahead.pop(held, None) or _what_goes_out(run, row)
+        out = run.ahead.pop(held, None) or at_once(_what_goes_out(run, row))
         fail_at("after_compose")
         if isinstance(out, dict):
             going[held] = out
@@ -246,10 +247,10 @@ def _begin(run: _Run, some: Sequence[tuple[Claim, OutboxRow]], left: list[Claim]
     ]
 
 
-def _send_one(run: _Run, one: _Ready, coming: list[tuple[Claim, OutboxRow]]) -> bool:
+def _send_one(run: _Run, one: _Ready, ahead: Iterator[None]) -> bool:
     """Hand one message over and write down what became of it; False when the run cannot go on.
 
-    The first of the rows that are coming is composed while the server is at work with the message.
+    A step `ahead` is taken whenever the server is at work with what it was told.
     """
     fail_at("after_sending_commit")
     began_s = run.gone_s
@@ -257,7 +258,7 @@ def _send_one(run: _Run, one: _Ready, coming: list[tuple[Claim, OutboxRow]]) -> 
         content=one.content,
         address=one.address,
         sender=bounce_sender(one.row),
-        meanwhile=partial(_compose_ahead, run, *coming.pop(0)) if coming else None,
+        meanwhile=partial(next, ahead, None),
     )
     if outcome.verdict is not Verdict.SENT:
         return _settle(run, one.held, one.row, outcome)
@@ -274,10 +275,15 @@ def _send_one(run: _Run, one: _Ready, coming: list[tuple[Claim, OutboxRow]]) -> 
     return True
 
 
-def _compose_ahead(run: _Run, held: Claim, row: OutboxRow) -> None:
-    """Make ready what goes out for a row whose turn comes later; whatever fails here is met again in its turn."""
-    with suppress(Exception):
-        run.ahead[held] = _what_goes_out(run, row)
+def _compose_ahead(run: _Run, coming: Sequence[tuple[Claim, OutboxRow]]) -> Iterator[None]:
+    """Make ready, step by step, what goes out for rows whose turn comes later.
+
+    Whatever fails here is met again in its turn; so is a row of which not all steps were taken.
+    """
+    for held, row in coming:
+        with suppress(Exception):
+            run.ahead[held] = yield from _what_goes_out(run, row)
+        yield
 
 
 def _settle_taken(run: _Run) -> None:
@@ -295,9 +301,9 @@ def _settle_taken(run: _Run) -> None:
             until_it_holds(partial(note_told, troubles=told, at=facts["sent_at"]))
 
 
-def _what_goes_out(run: _Run, row: OutboxRow) -> dict[str, Any] | Nothing | Outcome:
+def _what_goes_out(run: _Run, row: OutboxRow) -> Steps[dict[str, Any] | Nothing | Outcome]:
     try:
-        return what_goes_out(row=row, reading=run.reading, now=run.now)
+        return (yield from what_goes_out(row=row, reading=run.reading, now=run.now))
     except UnusableAddress as error:
         return Outcome(Verdict.DEAD, error.says[:300], UNUSABLE)
     except COMPOSING_TROUBLE as error:

@@ -72,7 +72,12 @@ def path_of(link: PersonLink) -> str:
 
 def token_of(link: PersonLink) -> str:
     """Return what stands in the address of a link: its number and the signature over it."""
-    return f"{link.pk}.{_signature(link)}"
+    return _token(link.pk, link.nonce, link.purpose)
+
+
+def stop_path(*, link_id: int, nonce: str) -> str:
+    """Return the path at which a link to stop a kind of mail is opened, from what is read of the link."""
+    return PATHS[Purpose.STOP].format(token=_token(link_id, nonce, Purpose.STOP))
 
 
 def link_of_token(token: str, *, purpose: Purpose) -> PersonLink | None:
@@ -82,7 +87,7 @@ def link_of_token(token: str, *, purpose: Purpose) -> PersonLink | None:
         return None
     links = PersonLink.objects.filter(pk=int(found[1]), purpose=purpose, revoked_at=None)
     link = links.select_related("farm", "hand__farm", "user").first()
-    if link is None or not constant_time_compare(_signature(link), found[2]):
+    if link is None or not constant_time_compare(token_of(link).partition(".")[2], found[2]):
         return None
     person = link.person
     if isinstance(person, Hand):
@@ -116,8 +121,9 @@ def stop_by(*, link: PersonLink, now: dt.datetime, again: bool = False) -> None:
         PersonLink.objects.filter(pk=link.pk).update(last_used_at=now)
 
 
-def _signature(link: PersonLink) -> str:
-    return Signer(salt=f"farmops.digests.links.{link.purpose}").signature(f"{link.pk}:{link.nonce}")
+def _token(link_id: int, nonce: str, purpose: str) -> str:
+    signature = Signer(salt=f"farmops.digests.links.{purpose}").signature(f"{link_id}:{nonce}")
+    return f"{link_id}.{signature}"
 
 
 def _whose(person: Hand | User) -> dict[str, Hand | User]:

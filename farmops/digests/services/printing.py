@@ -1,13 +1,17 @@
 """Print a page that is laid out: subject, text and HTML."""
 
 import hashlib
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 from farmops.digests.facts import SheetDay
 from farmops.digests.markup import STOP_SLOT, as_html, stop_html
 from farmops.digests.page import Page, lay_out, subject_of
 from farmops.digests.text import as_text
 from farmops.digests.wording import say
+
+OF_THIS_MAIL = {"late", "report_at", "report_title", "report_says"}
+"""What of a page differs from mail to mail though it tells the same."""
+_NAMES = tuple(one.name for one in fields(Page))
 
 
 @dataclass(frozen=True)
@@ -49,5 +53,5 @@ def with_stop(sheet: Sheet, address: str) -> Sheet:
 
 def told_by(page: Page) -> str:
     """Return a hash of what a page tells, the same whether it comes late and whatever the link in it."""
-    told = replace(page, late="", report_at="", report_title="", report_says="")
-    return hashlib.sha256(repr(told).encode()).hexdigest()
+    told = ", ".join(f"{name}={('' if name in OF_THIS_MAIL else getattr(page, name))!r}" for name in _NAMES)
+    return hashlib.sha256(f"Page({told})".encode()).hexdigest()

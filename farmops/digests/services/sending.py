@@ -2,9 +2,9 @@
 
 import datetime as dt
 import hashlib
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Generator, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from django.conf import settings
 
@@ -26,6 +26,7 @@ from farmops.digests.services.mailing import Envelope, StopBy, UnusableAddress, 
 from farmops.digests.services.reporting_at import ReportAt, own_address, plain_address
 from farmops.digests.services.stopping import StopLinks
 from farmops.farms.models import SignInLink
+from farmops.farms.services.links import store_links
 
 Events = Mapping[int, Sequence[CalendarEvent]]
 """What stands in calendars on a day, by the id of the hand."""
@@ -37,6 +38,21 @@ class Nothing:
 
     state: RowState
     reason: Reason
+
+
+Made = TypeVar("Made")
+Steps = Generator[None, None, Made]
+"""Work that stops a few times on its way, so that it can be done in waits for something else."""
+
+
+def at_once(steps: Steps[Made]) -> Made:
+    """Return what some steps come to."""
+    while True:
+        try:
+            next(steps)
+        except StopIteration as end:
+            made: Made = end.value
+            return made
 
 
 class Reading:
@@ -80,7 +96,12 @@ class Reading:
     def store_links(self, row_ids: Iterable[int]) -> None:
         """Store the links that stand in what goes out for some rows: no mail goes out before its link can be opened."""
         links = [self._links.pop(row_id, None) for row_id in row_ids]
-        SignInLink.objects.bulk_create([one for one in links if one is not None])
+        store_links([one for one in links if one is not None])
+
+    def read_day(self, row: OutboxRow) -> None:
+        """Read the day of a morning sheet, where no row before has."""
+        if row.kind == SheetKind.HAND:
+            self.days.of(row.farm, row.local_day)
 
     def is_suppressed(self, row: OutboxRow) -> bool:
         """Say whether nothing is sent to the person's address any more."""
@@ -132,8 +153,8 @@ class Reading:
         return self._calendars[key]
 
 
-def what_goes_out(*, row: OutboxRow, reading: Reading, now: dt.datetime) -> dict[str, Any] | Nothing:
-    """Return the columns of the row with what goes out now, or why nothing does.
+def what_goes_out(*, row: OutboxRow, reading: Reading, now: dt.datetime) -> Steps[dict[str, Any] | Nothing]:
+    """Come to the columns of the row with what goes out now, or to why nothing does, in four steps of about one length.
 
     A message that may have arrived goes out again as the very same bytes. So does one that was put off, as long as it
     would tell the same to the same address: a link in it is made once. Raises UnusableAddress.
@@ -152,16 +173,17 @@ def what_goes_out(*, row: OutboxRow, reading: Reading, now: dt.datetime) -> dict
         composed = compose_row(row=row, now=now, days=reading.days, report_at=plain_address(farm=row.farm))
         if composed is not None and _tells_the_same(row, composed, now):
             return _columns(row, bytes(row.content), row.language, composed.plan_no, composed.told_hash)
-    composed = compose_row(row=row, now=now, days=reading.days, report_at=reading.report_at(row, now))
+    reading.read_day(row)
+    report_at = reading.report_at(row, now)
+    yield
+    composed = compose_row(row=row, now=now, days=reading.days, report_at=report_at)
     if composed is None:
         return Nothing(RowState.EMPTY, Reason.NOTHING_TO_DO)
     reading.told[row.pk] = composed.troubles
-    content = message_bytes(
-        sheet=composed.sheet,
-        envelope=_envelope(row),
-        calendar=reading.calendar_of(row, now),
-        stop_by=reading.stop_by(row),
-    )
+    yield
+    calendar, stop_by = reading.calendar_of(row, now), reading.stop_by(row)
+    yield
+    content = message_bytes(sheet=composed.sheet, envelope=_envelope(row), calendar=calendar, stop_by=stop_by)
     return _columns(row, content, composed.sheet.language, composed.plan_no, composed.told_hash)
 
 

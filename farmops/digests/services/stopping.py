@@ -10,7 +10,7 @@ from django.db.models import Q
 from farmops.digests.models import OutboxRow, PersonLink, Purpose
 from farmops.digests.services.bounces import bounce_address
 from farmops.digests.services.mailing import StopBy
-from farmops.digests.services.person_links import path_of
+from farmops.digests.services.person_links import stop_path
 
 SUBJECT = "stop"
 """Who writes this word, and nothing else, as a subject to the address for a row's bounces stops that kind of mail
@@ -18,13 +18,15 @@ SUBJECT = "stop"
 
 _Whose = tuple[int, str, int | None, int | None]
 """Farm, kind of mail, hand or user."""
+_Link = tuple[int, str]
+"""The row id and the nonce of a link."""
 
 
 class StopLinks:
     """The links by which the mail of some rows is stopped, read at once for all of them; who has none gets one."""
 
     def __init__(self) -> None:
-        self._links: dict[_Whose, PersonLink] = {}
+        self._links: dict[_Whose, _Link] = {}
 
     def read(self, rows: Collection[OutboxRow], *, now: dt.datetime) -> None:
         """Read, and where there is none make, the links of these rows; those of other rows are forgotten."""
@@ -44,8 +46,9 @@ class StopLinks:
         if link is None:
             return StopBy(page=_page(row))
         mail_address = bounce_address(row)
+        link_id, nonce = link
         return StopBy(
-            settings.SITE_ADDRESS + path_of(link),
+            settings.SITE_ADDRESS + stop_path(link_id=link_id, nonce=nonce),
             f"mailto:{mail_address}?subject={SUBJECT}" if mail_address else "",
         )
 
@@ -56,7 +59,7 @@ def _page(row: OutboxRow) -> str:
     return f"{settings.SITE_ADDRESS}/farms/{row.farm.code}/{own}" if settings.SITE_ADDRESS else ""
 
 
-def _standing(rows: Collection[OutboxRow]) -> dict[_Whose, PersonLink]:
+def _standing(rows: Collection[OutboxRow]) -> dict[_Whose, _Link]:
     links = PersonLink.objects.filter(
         purpose=Purpose.STOP, revoked_at=None, kind__in={row.kind for row in rows}
     )
@@ -65,7 +68,8 @@ def _standing(rows: Collection[OutboxRow]) -> dict[_Whose, PersonLink]:
     )
     farms = {row.farm_id for row in rows}
     found = links.filter(whose, farm__in=farms).order_by()
-    return {(one.farm_id, one.kind, one.hand_id, one.user_id): one for one in found}
+    told = found.values_list("farm_id", "kind", "hand_id", "user_id", "pk", "nonce")
+    return {(farm, kind, hand, user): (pk, nonce) for farm, kind, hand, user, pk, nonce in told}
 
 
 def _whose(row: OutboxRow) -> _Whose:

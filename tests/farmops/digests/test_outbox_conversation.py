@@ -319,3 +319,16 @@ def test_a_message_that_was_refused_before_the_dot_was_not_handed_over(mail: Mai
         with pytest.raises(smtplib.SMTPRecipientsRefused):
             conversation.sendmail("a@farm.example", ["b@farm.example"], b"x\r\n")
         assert not conversation.was_handed_over
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"From: a\r\n\r\n.\r\n..b\r\nc.\r\n.d\r\n", b".a\r\n", b"\r\n.\r\n.\r\n", b"a\r\n.b"],
+)
+def test_no_line_of_a_message_ends_it(mail: MailServer, content: bytes) -> None:
+    """Lines that begin with a dot come out as they went in, and the standard library sends the same (RFC 5321, 4.5.2)."""
+    with smtp.PatientConversation(mail.host, mail.port) as ours, smtplib.SMTP(mail.host, mail.port) as theirs:
+        for line in (ours, theirs):
+            line.sendmail("farm@localhost", ["imani@farm.example"], content)
+    ended = content if content.endswith(b"\r\n") else content + b"\r\n"
+    assert mail.taken == 2 * [("imani@farm.example", ended)]
