@@ -876,6 +876,13 @@ def close_ahead(N, J, P, A, X, number):
 def put_from_behind(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, number):
     """Put in a job that found no place soon enough after what it waits for: it first, then that before it, anew."""
     n = N[N_JOBS]
+    j = number * J_SIZE
+    binds = False
+    for a in range(J[j + J_BEFORE] * A_SIZE, J[j + J_BEFORE_END] * A_SIZE, A_SIZE):
+        if A[a + A_MOST] >= 0:
+            binds = True
+    if not binds:
+        return
     most = min(MOST, N[N_UNITS] + worth(N, J, A, X, number))
     count = close_ahead(N, J, P, A, X, number)
     if count == 0:

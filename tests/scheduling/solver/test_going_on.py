@@ -14,7 +14,7 @@ from scheduling.solver.starting import schedule_from
 
 
 def test_after_a_wet_half_day_going_on_moves_less_than_planning_from_nothing() -> None:
-    problem = parse_problem(Farm(10, 1).problem)
+    problem = parse_problem(Farm(12, 1).problem)
     sent = solve(problem, seconds=1, rounds=2000)
     wet = after_rain(problem, sent)
     anew = solve(wet, seconds=1, rounds=1000, start=sent)
