@@ -105,7 +105,7 @@ def kept_body(
     `own` gives what is of one answer, by the name under which the template has it. What services have left is worked
     out anew each time, since it is another from one instant to the next.
     """
-    kept = KeptParts(partial(day_mark, farm=farm, hand=hand, day=day))
+    kept = KeptParts(partial(day_mark, farm=farm, hand=hand, day=day), of=farm.pk)
     asked = (
         farm.pk,
         hand.pk,

@@ -24,14 +24,17 @@ def hole(name: str) -> SafeString:
 
 
 class KeptParts:
-    """The parts of one answer that depend on the same rows; `mark` tells how these stand now."""
+    """The parts of one answer that depend on the same rows; `mark` tells how these stand now.
 
-    def __init__(self, mark: Callable[[], str], *, before: str = "") -> None:
-        self._mark, self._before = mark, before or mark()
+    `of` is whose parts they are: of it the newest are kept alone. Without, those of each mark are for a day.
+    """
+
+    def __init__(self, mark: Callable[[], str], *, of: object = None, before: str = "") -> None:
+        self._mark, self._of, self._before = mark, of, before or mark()
 
     def with_mark(self, mark: Callable[[], str]) -> "KeptParts":
         """Return the parts of the same answer that depend on other rows too."""
-        return KeptParts(lambda: self._mark() + mark(), before=self._before + mark())
+        return KeptParts(lambda: self._mark() + mark(), of=self._of, before=self._before + mark())
 
     def part(
         self,
@@ -56,15 +59,14 @@ class KeptParts:
         return mark_safe(HOLE.sub(lambda found: str(own[found[1]]()) if found[1] in own else found[0], kept))
 
     def values(self, what: str, *, asked: object, make: Callable[[], Made]) -> Made:
-        """Return what `make` gives, or gave before under the same name, in the language that is on; see `part`.
-
-        It is plain data, and not None.
-        """
-        told = repr((what, get_language(), asked, self._before, release_mark())).encode()
+        """Return what `make` gives, or gave before under the same name, in the language that is on; see `part`."""
+        of = self._before if self._of is None else self._of
+        told = repr((what, get_language(), asked, of, release_mark())).encode()
         key = f"part-{hashlib.sha256(told).hexdigest()}"
-        kept: Made | None = cache.get(key)
-        if kept is None:
-            kept = make()
-            if self._mark() == self._before:
-                cache.set(key, kept, KEPT_S)
-        return kept
+        found: tuple[str, Made] | None = cache.get(key)
+        if found is not None and found[0] == self._before:
+            return found[1]
+        made = make()
+        if self._mark() == self._before:
+            cache.set(key, (self._before, made), KEPT_S)
+        return made

@@ -37,7 +37,7 @@ def field_list(request: HttpRequest, farm: Farm, membership: Membership) -> Http
     today = clock.local_date(now, farm.zone)
     known = known_day(farm=farm, today=today)
     told = (asked, today, known)
-    marked = KeptParts(partial(list_mark, farm=farm, known=known))
+    marked = KeptParts(partial(list_mark, farm=farm, known=known), of=farm.pk)
     of = marked.values(
         "fields", asked=told, make=partial(listed, farm=farm, known=known, now=now, asked=asked)
     )

@@ -99,7 +99,7 @@ def _shown(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> Http
     template = "pages/morning_body.html"
     if boxes is None:
         own["csrf_token"] = partial(get_token, request)
-        kept = KeptParts(partial(morning_mark, farm=farm, known=known))
+        kept = KeptParts(partial(morning_mark, farm=farm, known=known), of=farm.pk)
         body = kept.part(template, asked=(today, known), facts=facts, own=own)
     else:
         told = facts() | {name: make() for name, make in own.items()}

@@ -140,7 +140,7 @@ def people(request: HttpRequest, farm: Farm, membership: Membership, number: int
     plan = with_documents(plan=get_object_or_404(without_documents(), farm=farm, number=number))
     plan.farm = farm
     before = plan_before(plan=plan)
-    body = KeptParts(partial(people_mark, plan=plan, before=before)).part(
+    body = KeptParts(partial(people_mark, plan=plan, before=before), of=farm.pk).part(
         "pages/week_people_body.html",
         asked=plan.pk,
         facts=lambda: {"farm": farm, "plan": plan, **people_facts(plan=plan, before=before)},
