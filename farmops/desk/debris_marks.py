@@ -1,6 +1,6 @@
-"""The mark of all that a farm's page of debris is worked out from and said with, beside the day that it is about.
+"""The mark of all that the pages of debris are worked out from and said with, beside the day that they are about.
 
-Whoever makes that page read another kind of row adds it here; a test holds the tables that the page reads against these.
+Whoever makes these pages read another kind of row adds it here; a test holds the tables that they read against these.
 """
 
 import hashlib

@@ -6,8 +6,11 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -147,26 +150,43 @@ def _farm_page(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> 
     now, page = clock.now(), asked_page(request.GET)
     day = working_day(farm=farm, today=clock.local_date(now, farm.zone))
     facts = cache(partial(debris_page.farm_facts, farm=farm, now=now, page=page))
-    kept = KeptParts(partial(debris_mark, farm=farm))
-    shown = {
-        "body": kept.part(
-            "pages/debris_body.html", asked=(day, page), facts=lambda: {"farm": farm, **facts()}
-        ),
-        "numbers": kept.values("numbers", asked=day, make=lambda: facts()["numbers"]),
-    }
+    kept = KeptParts(partial(debris_mark, farm=farm), of=farm.pk)
+    body = kept.part("pages/debris_body.html", asked=(day, page), facts=lambda: {"farm": farm, **facts()})
+    numbers = kept.values("numbers", asked=day, make=lambda: facts()["numbers"])
+    shown = {"body": body, "numbers": numbers if boxes is None else _as_typed(numbers, boxes)}
     return _shown(request, farm, "pages/debris.html", shown, boxes)
 
 
 def _field_page(request: HttpRequest, farm: Farm, field: Field, boxes: Boxes | None = None) -> HttpResponse:
-    facts = debris_page.field_facts(farm=farm, field=field, now=clock.now())
-    return _shown(request, farm, "pages/field_debris.html", facts, boxes)
+    now = clock.now()
+    day = working_day(farm=farm, today=clock.local_date(now, farm.zone))
+    template = "pages/field_debris_body.html"
+
+    def facts() -> dict[str, Any]:
+        told = debris_page.field_facts(farm=farm, field=field, now=now)
+        return {"farm": farm, "is_refused": boxes is not None, **told}
+
+    if boxes is None:
+        kept = KeptParts(partial(debris_mark, farm=farm), of=farm.pk)
+        own = {"csrf_token": partial(get_token, request)}
+        body = kept.part(template, asked=(field.pk, day), facts=facts, own=own)
+    else:
+        told = facts()
+        told["numbers"] = _as_typed(told["numbers"], boxes)
+        body = mark_safe(render_to_string(template, told, request))
+    return _shown(request, farm, "pages/field_debris.html", {"field": field, "body": body}, boxes)
+
+
+def _as_typed(numbers: list[dict[str, Any]], boxes: Boxes) -> list[dict[str, Any]]:
+    """Return the boxes of the numbers as they were typed, each with what is wrong with it."""
+    return [
+        box | {"value": boxes.typed.get(box["name"], ""), "wrong": boxes.wrong.get(box["name"], "")}
+        for box in numbers
+    ]
 
 
 def _shown(
     request: HttpRequest, farm: Farm, template: str, facts: dict[str, Any], boxes: Boxes | None
 ) -> HttpResponse:
-    if boxes is not None:
-        for box in facts["numbers"]:
-            box |= {"value": boxes.typed.get(box["name"], ""), "wrong": boxes.wrong.get(box["name"], "")}
     context = {"farm": farm, "place": "incidents", "is_refused": boxes is not None, **facts}
     return render(request, template, context, status=422 if boxes is not None else 200)

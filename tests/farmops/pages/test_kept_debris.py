@@ -1,4 +1,4 @@
-"""The kept page of debris: whatever changes of what it says, the next look shows it."""
+"""The kept pages of debris: whatever changes of what it says, the next look shows it."""
 
 import datetime as dt
 import re
@@ -15,7 +15,7 @@ from django.test.utils import CaptureQueriesContext
 
 from farmops.desk import debris_marks
 from farmops.farms.models import Farm, Field, Hand, HandSkill, ImplementOperation, Machine
-from farmops.pages.debris_page import farm_facts
+from farmops.pages.debris_page import farm_facts, field_facts
 from ledger.services.rates import set_rate
 from scheduling.models import DebrisNumbers, FieldPass, PassLink, PassState, WorkRecord
 from scheduling.services.debris import propose_walk
@@ -25,7 +25,7 @@ from tests.farmops.pages.conftest import Yard, signed_in
 from tests.ledger.makers import make_bill
 from tests.scheduling.incident_makers import NOON, cover, make_puncture
 
-PAGE = "/farms/heron-slough/debris/"
+PAGES = ("/farms/heron-slough/debris/", "/farms/heron-slough/debris/pond-40/")
 OF_ONE_ANSWER = re.compile(r'name="csrfmiddlewaretoken" value="[^"]+"')
 TABLE = re.compile(r'(?:FROM|JOIN) "(\w+)"')
 ASKED_EACH_TIME = {"weather_dailyweather", "farms_farm"}
@@ -65,10 +65,13 @@ def rate(farm: Farm, kind: str, usd: str, subject: str) -> None:
     )
 
 
-def seen() -> str:
-    answer = signed_in("mona").get(PAGE)
-    assert answer.status_code == 200
-    return OF_ONE_ANSWER.sub("", answer.content.decode())
+def seen() -> list[str]:
+    client, pages = signed_in("mona"), []
+    for address in PAGES:
+        answer = client.get(address)
+        assert answer.status_code == 200
+        pages.append(OF_ONE_ANSWER.sub("", answer.content.decode()))
+    return pages
 
 
 def passes(yard: Yard, **facts: Any) -> None:
@@ -92,6 +95,7 @@ def another_machine(yard: Yard) -> None:
 CHANGES: dict[str, Callable[[Yard], object]] = {
     "a tire goes flat": lambda yard: make_puncture(yard.field),
     "a tire meets a stub": lambda yard: make_puncture(yard.field, met="stalk stub"),
+    "its place is told": lambda yard: make_puncture(yard.field, at=("31.6030", "-83.5195")),
     "hours are told of one": lambda yard: mended(yard, "repair"),
     "acres are worked": lambda yard: cover(
         FieldPass.objects.get(operation="plant"), yard.hand, Machine.objects.get(code="tractor-7"), "13"
@@ -159,6 +163,7 @@ def test_each_table_that_the_page_reads_is_in_its_mark(worked: Yard) -> None:
     cache.clear()
     with CaptureQueriesContext(connection) as asked:
         farm_facts(farm=worked.farm, now=NOON)
+        field_facts(farm=worked.farm, field=worked.field, now=NOON)
     read = {table for one in asked for table in TABLE.findall(one["sql"])}
     with CaptureQueriesContext(connection) as marked:
         debris_marks.debris_mark(farm=worked.farm)
