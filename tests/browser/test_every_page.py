@@ -215,22 +215,22 @@ def whole(yard: Yard, hour: Hour, settings: Settings) -> Yard:
     return yard
 
 
-def test_every_page_in_both_languages_by_day_and_by_night(
-    whole: Yard, browser: Browser, live_server: LiveServer
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_every_page_by_day_and_by_night(
+    whole: Yard, browser: Browser, live_server: LiveServer, language: str
 ) -> None:
     there, wrong = list(pages(whole)), []
     assert len(there) > 70
-    for language in ("en", "es"):
-        User.objects.update(language=language)
-        Hand.objects.update(language=language)
-        with ExitStack() as after:
-            looks: dict[str, Look] = {}
-            for name, address in there:
-                who = who_sees(name)
-                if who not in looks:
-                    looks[who] = Look(browser, live_server.url, who, language)
-                    after.callback(looks[who].context.close)
-                wrong += looks[who].at(name, address, language)
-            wrong += [said for look in looks.values() for said in look.wrong]
+    User.objects.update(language=language)
+    Hand.objects.update(language=language)
+    with ExitStack() as after:
+        looks: dict[str, Look] = {}
+        for name, address in there:
+            who = who_sees(name)
+            if who not in looks:
+                looks[who] = Look(browser, live_server.url, who, language)
+                after.callback(looks[who].context.close)
+            wrong += looks[who].at(name, address, language)
+        wrong += [said for look in looks.values() for said in look.wrong]
     wait_for_the_last_answers()
     assert wrong == [], "\n".join(wrong)
