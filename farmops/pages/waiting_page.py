@@ -171,7 +171,11 @@ def _codes(farm: Farm) -> dict[str, dict[str, str]]:
     named: dict[str, dict[str, str]] = {}
     for name, table in tables.items():
         rows = table.objects.filter(farm=farm).order_by("name")
-        named[name] = {row.code: trade_words.tool(row) if name in TOOLS else row.name for row in rows}
+        named[name] = (
+            {row.code: trade_words.tool(row) for row in rows}
+            if name in TOOLS
+            else dict(rows.values_list("code", "name"))
+        )
     return named
 
 
