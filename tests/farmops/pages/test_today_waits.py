@@ -126,13 +126,13 @@ def test_more_of_each_asks_the_database_no_more_often(yard: Yard) -> None:
             field = make_field(yard.farm, f"more-{number}-{at}")
             make_pass(make_season(field), state=PassState.UNDER_WAY, area_ac=Decimal(9), done_ac=Decimal(9))
             make_seen(make_pivot(field), MONDAY, is_running=True)
+        waits_of(farm=yard.farm, now=TUESDAY)  # the work of machines is at hand from then on
         with CaptureQueriesContext(connection) as asked:
             waits = waits_of(farm=yard.farm, now=TUESDAY)
             people = people_of(farm=yard.farm, day=TUESDAY.date())
         assert min(len(waits), len(people)) > number
         return len(asked)
 
-    waits_of(farm=yard.farm, now=TUESDAY)  # what is kept of the work is at hand from then on
     assert grown(1) == grown(4)
 
 
