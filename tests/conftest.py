@@ -28,6 +28,7 @@ import farmops.celery  # noqa: F401  (nudges need the configured app)
 from farmops.core import guards
 from farmops.core.garbage import FEWER_LOOKS
 from scheduling.selectors import plan_documents, work_of_things
+from scheduling.solver import compiled
 from tests import laying
 from tests.laying import Lay
 from tests.services import engines, once, postgres, redis, tables
@@ -46,11 +47,15 @@ LAYING = pytest.StashKey[subprocess.Popen[bytes]]()
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Where several processes will share the tables, let them be laid while the tests are collected."""
+    """Where several processes will share the tables, let them be laid while the tests are collected.
+
+    Where the planner's kernel was never compiled, let that be done meanwhile too: else many tests plan without it first.
+    """
     gc.set_threshold(*FEWER_LOOKS)
     is_worker = hasattr(config, "workerinput")
     if not is_worker and config.getoption("numprocesses", None) and not config.getoption("collectonly"):
         config.stash[LAYING] = subprocess.Popen([sys.executable, "-m", tables.__name__], cwd=tables.ROOT)
+        compiled.begin()
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
