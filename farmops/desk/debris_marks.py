@@ -23,7 +23,7 @@ from scheduling.models import (
     WorkRecord,
 )
 from scheduling.selectors.passes import OPEN_STATES
-from scheduling.selectors.row_marks import Marked
+from scheduling.selectors.row_marks import Marked, as_statement
 
 OF_FARM: tuple[type[Model], ...] = (
     Field,
@@ -57,10 +57,8 @@ def debris_mark(*, farm: Farm) -> str:
 
 @lru_cache(maxsize=256)
 def _statement(farm_id: int, vendor: str) -> tuple[str, tuple[Any, ...]]:
-    """Return the query of all marks as the database takes it: putting it together takes longer than asking."""
-    first, *others = [one.as_written() for one in _marked(farm_id)]
-    sql, params = first.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
-    return sql, tuple(params)
+    """Return the query of all marks."""
+    return as_statement([one.as_written() for one in _marked(farm_id)])
 
 
 def _marked(farm_id: int) -> list[Marked]:

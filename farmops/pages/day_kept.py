@@ -55,7 +55,7 @@ from scheduling.selectors.day_rows import day_bounds
 from scheduling.selectors.passes import OPEN_STATES
 from scheduling.selectors.plan_documents import DOCUMENTS
 from scheduling.selectors.plans import LONGEST_DAYS
-from scheduling.selectors.row_marks import Marked
+from scheduling.selectors.row_marks import Marked, as_statement
 
 MAY_CHANGE: tuple[type[Model], ...] = (
     Field,
@@ -166,10 +166,8 @@ def day_mark(*, farm: Farm, hand: Hand, day: dt.date) -> str:
 
 @lru_cache(maxsize=256)
 def _statement(farm_id: int, hand_id: int, day: dt.date, vendor: str) -> tuple[str, tuple[Any, ...]]:
-    """Return the query of all marks as the database takes it: putting it together takes longer than asking."""
-    first, *others = [one.as_written() for one in _marked(farm_id, hand_id, day)]
-    sql, params = first.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
-    return sql, tuple(params)
+    """Return the query of all marks."""
+    return as_statement([one.as_written() for one in _marked(farm_id, hand_id, day)])
 
 
 def _marked(farm_id: int, hand_id: int, day: dt.date) -> list[Marked]:

@@ -14,7 +14,7 @@ from scheduling.selectors.day_rows import day_bounds
 from scheduling.selectors.ground_marks import farm_mark
 from scheduling.selectors.plan_documents import DOCUMENTS
 from scheduling.selectors.plans import LONGEST_DAYS
-from scheduling.selectors.row_marks import Marked
+from scheduling.selectors.row_marks import Marked, as_statement
 
 
 def morning_mark(*, farm: Farm, known: KnownDay) -> str:
@@ -29,7 +29,7 @@ def morning_mark(*, farm: Farm, known: KnownDay) -> str:
 
 @lru_cache(maxsize=256)
 def _statement(farm_id: int, zone: str, day: dt.date, vendor: str) -> tuple[str, tuple[Any, ...]]:
-    """Return the query of the marks as the database takes it: putting it together takes longer than asking."""
+    """Return the query of the marks."""
     noon = dt.datetime.combine(day, dt.time(12), dt.UTC)
     near = (noon - dt.timedelta(days=LONGEST_DAYS + 3), noon + dt.timedelta(days=3))
     begins, ends = day_bounds(day=day, zone=zone)
@@ -43,6 +43,4 @@ def _statement(farm_id: int, zone: str, day: dt.date, vendor: str) -> tuple[str,
         "tasks": tasks,
         "passes": FieldPass.objects.filter(pk__in=of_day.values("field_pass")),
     }
-    first, *others = [Marked(name, rows, columns=("pk",)).as_written() for name, rows in kinds.items()]
-    sql, params = first.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
-    return sql, tuple(params)
+    return as_statement([Marked(name, rows, columns=("pk",)).as_written() for name, rows in kinds.items()])

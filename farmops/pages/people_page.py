@@ -27,7 +27,7 @@ from scheduling.selectors.care import thing_name, what_is_done
 from scheduling.selectors.passes import part_said
 from scheduling.selectors.plan_documents import DOCUMENTS
 from scheduling.selectors.plans import care_of_plan, field_of_stop, listed_tasks, worked_by_day
-from scheduling.selectors.row_marks import Marked
+from scheduling.selectors.row_marks import Marked, as_statement
 from scheduling.selectors.speaking import named_in
 from scheduling.slips.words import work_words
 
@@ -88,7 +88,7 @@ def people_mark(*, plan: WeekPlan, before: WeekPlan | None) -> str:
 
 @lru_cache(maxsize=256)
 def _statement(farm_id: int, plans: tuple[int, ...], vendor: str) -> tuple[str, tuple[Any, ...]]:
-    """Return the query of the marks as the database takes it: putting it together takes longer than asking."""
+    """Return the query of the marks."""
     of_farm: tuple[type[Model], ...] = (Field, Season, Pivot, Machine, Implement, Hand, CareRule)
     kinds = [
         *(model._default_manager.filter(farm=farm_id) for model in of_farm),
@@ -97,9 +97,7 @@ def _statement(farm_id: int, plans: tuple[int, ...], vendor: str) -> tuple[str, 
         PlannedCare.objects.filter(plan__in=plans),
         FieldPass.objects.filter(planned_tasks__plan=plans[0]),
     ]
-    first, *others = [Marked(one.model.__name__, one, columns=("pk",)).as_written() for one in kinds]
-    sql, params = first.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
-    return sql, tuple(params)
+    return as_statement([Marked(one.model.__name__, one, columns=("pk",)).as_written() for one in kinds])
 
 
 def people_facts(*, plan: WeekPlan, before: WeekPlan | None) -> dict[str, Any]:

@@ -26,7 +26,7 @@ from farmops.farms.models import (
 )
 from ledger.models import BudgetLine, FarmCategory, Payee, PostingWait, SeasonYield
 from ledger.selectors.chain import chain_head
-from scheduling.selectors.row_marks import Marked
+from scheduling.selectors.row_marks import Marked, as_statement
 
 SAID_OF_THINGS = ("pk", "code", "name", "name_es")
 
@@ -57,11 +57,9 @@ def _mark(farm: Farm, crop_year: int | None, *, with_sources: bool) -> str:
 def _statement(
     farm_id: int, crop_year: int | None, vendor: str, with_sources: bool
 ) -> tuple[str, tuple[Any, ...]]:
-    """Return the query of the marks of all kinds as the database takes it: putting it together takes longer than asking."""
+    """Return the query of the marks of all kinds."""
     kinds = _marked(farm_id, crop_year) + (_sources(farm_id) if with_sources else [])
-    first, *others = [one.whole() for one in kinds]
-    sql, params = first.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
-    return sql, tuple(params)
+    return as_statement([one.whole() for one in kinds])
 
 
 def _marked(farm_id: int, crop_year: int | None) -> list[Marked]:

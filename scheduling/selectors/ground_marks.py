@@ -40,7 +40,7 @@ from scheduling.models import (
     WorkRecord,
 )
 from scheduling.selectors.passes import OPEN_STATES
-from scheduling.selectors.row_marks import Marked
+from scheduling.selectors.row_marks import Marked, as_statement
 from scheduling.windows.limits_file import SHIPPED
 
 DAY = dt.timedelta(days=1)
@@ -63,11 +63,9 @@ def farm_mark(*, farm: Farm, day: dt.date, as_of: dt.date) -> str:
 
 @lru_cache(maxsize=256)
 def _statement(farm: Farm, day: dt.date, as_of: dt.date, vendor: str) -> tuple[str, tuple[Any, ...]]:
-    """Return the query of the marks of all kinds as the database takes it: putting it together takes longer than asking."""
+    """Return the query of the marks of all kinds."""
     kinds = [*_marked(farm, day, day, as_of), Marked("link", PassLink.objects.filter(farm=farm))]
-    first, *others = [one.as_written() for one in kinds]
-    sql, params = first.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
-    return sql, tuple(params)
+    return as_statement([one.as_written() for one in kinds])
 
 
 def field_marks(*, farm: Farm, day: dt.date, as_of: dt.date) -> dict[int, str]:
@@ -117,9 +115,7 @@ def _ahead_statement(
         ),
         Marked("waiting", reports, columns=("pk",)),
     ]
-    begin, *others = [one.whole() for one in kinds]
-    sql, params = begin.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
-    return sql, tuple(params)
+    return as_statement([one.whole() for one in kinds])
 
 
 def _marked(farm: Farm, first: dt.date, last: dt.date, as_of: dt.date) -> list[Marked]:
