@@ -29,6 +29,7 @@ from farmops.weather.models import DailyWeather
 from scheduling.models import FieldPass, PassState, PlannedTask, SaySo, Spraying, WeekPlan
 from tests.factories import make_field, make_hand, make_machine, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
+from tests.farmops.pages.kept import unseen_changes
 from tests.scheduling.care_facts import make_done, make_reading, make_rule, make_stop, make_work
 from tests.scheduling.ground import make_dry_spring
 
@@ -119,16 +120,7 @@ CHANGES: dict[str, Callable[[Yard], object]] = {
 
 
 def test_whatever_changes_is_shown_at_once(spring: Yard) -> None:
-    before, unseen = seen(), []
-    for name, change in CHANGES.items():
-        change(spring)
-        now = seen()
-        cache.clear()
-        assert now == seen(), name
-        if now == before:
-            unseen.append(name)
-        before = now
-    assert not unseen
+    assert not unseen_changes(spring, CHANGES, seen)
 
 
 def test_what_is_due_by_the_hour_is_told_of_the_hour(spring: Yard, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
-from django.core.cache import cache
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -21,6 +20,7 @@ from farmops.weather.models import GaugeReading
 from scheduling.models import FieldPass, PassState, PlannedTask, SaySo, WeekPlan
 from tests.factories import make_hand
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
+from tests.farmops.pages.kept import unseen_changes
 from tests.scheduling.ground import SUNDAY, make_dry_spring
 
 NOW = MONDAY + dt.timedelta(hours=5)
@@ -90,16 +90,7 @@ CHANGES: dict[str, Callable[[Yard], object]] = {
 
 
 def test_whatever_changes_is_shown_at_once(spring: Yard) -> None:
-    before, unseen = seen(), []
-    for name, change in CHANGES.items():
-        change(spring)
-        now = seen()
-        cache.clear()
-        assert now == seen(), name
-        if now == before:
-            unseen.append(name)
-        before = now
-    assert not unseen
+    assert not unseen_changes(spring, CHANGES, seen)
 
 
 def test_what_waits_is_told_of_the_instant(spring: Yard, monkeypatch: pytest.MonkeyPatch) -> None:

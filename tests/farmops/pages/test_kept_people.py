@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.core.cache import cache
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -16,6 +15,7 @@ from farmops.pages.people_page import people_facts, people_mark
 from scheduling.models import FieldPass, PlannedCare, PlannedTask, PlanState, WeekPlan
 from tests.factories import make_hand
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
+from tests.farmops.pages.kept import unseen_changes
 from tests.scheduling.care_facts import make_rule, make_stop
 
 OF_ONE_ANSWER = re.compile(r'name="csrfmiddlewaretoken" value="[^"]+"')
@@ -67,16 +67,7 @@ CHANGES: dict[str, Callable[[Yard], object]] = {
 
 
 def test_whatever_changes_is_shown_at_once(made: Yard) -> None:
-    before, unseen = seen(), []
-    for name, change in CHANGES.items():
-        change(made)
-        now = seen()
-        cache.clear()
-        assert now == seen(), name
-        if now == before:
-            unseen.append(name)
-        before = now
-    assert not unseen
+    assert not unseen_changes(made, CHANGES, seen)
 
 
 def test_each_table_that_the_page_reads_is_in_its_mark(made: Yard) -> None:
