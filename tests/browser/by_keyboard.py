@@ -58,6 +58,7 @@ class Doer:
 
     def reach(self, wanted: Locator) -> None:
         """Go to a box, a button or a link, and open on the way what is folded around it."""
+        wanted.wait_for(state="attached")
         for fold in wanted.locator("xpath=ancestor::details[not(@open)]").all():
             tab_to(self.page, fold.locator("> summary"))
             self.page.keyboard.press("Enter")

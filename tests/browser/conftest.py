@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect, sync_playwright
 from pytest_django.live_server_helper import LiveServer
 
 from farmops.core import clock
@@ -109,6 +109,12 @@ def wait_for_the_last_answers() -> None:
     for thread in threading.enumerate():
         if "process_request_thread" in thread.name:
             thread.join(5)
+
+
+def follow(wanted: Locator) -> None:
+    """Press a link or a button that leads to another page, and wait until that one is there."""
+    with wanted.page.expect_navigation():
+        wanted.click()
 
 
 def picture(page: Page, name: str) -> None:

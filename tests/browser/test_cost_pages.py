@@ -11,7 +11,7 @@ from farmops.core.models import User
 from farmops.farms.models import Implement, LatePlantingFacts, Machine
 from ledger.services.budgets import set_budget
 from ledger.services.posting import post_pending
-from tests.browser.conftest import Hour, Opened
+from tests.browser.conftest import Hour, Opened, follow
 from tests.factories import make_field, make_hand, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard
 from tests.ledger.makers import Place, make_bill, make_work, set_rates, use_input
@@ -76,16 +76,16 @@ def test_numbers_are_clicked_open_to_lines_that_add_up_and_on_to_their_source(
         said = numbers.all_inner_texts()
         assert len(said) > 12
         for at, text in enumerate(said):
-            numbers.nth(at).click()
+            follow(numbers.nth(at))
             amounts = page.locator("td[data-label=Amount]").all_inner_texts()
             total = sum(cents(one) for one in amounts)
             if at not in (1, 2):  # per acre and per pound, of the same lines
                 assert total == cents(text), text
             page.go_back()
-    page.locator(".cost-table tbody tr:first-child td.n a").first.click()
-    page.locator("td[data-label=From] a").first.click()
+    follow(page.locator(".cost-table tbody tr:first-child td.n a").first)
+    follow(page.locator("td[data-label=From] a").first)
     assert page.locator("h1").inner_text().startswith("Rosa: disk on April 20, 2026")
     page.go_back()
-    page.locator("td[data-label=Entry] a").first.click()
+    follow(page.locator("td[data-label=Entry] a").first)
     assert "ntry" in page.locator("h1").inner_text()
     assert User.objects.filter(username="bo").exists()

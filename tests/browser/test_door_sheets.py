@@ -14,7 +14,7 @@ from pytest_django.fixtures import Settings
 from farmops.farms.models import Hand
 from scheduling.models import FieldPass, PlannedTask
 from tests.browser.by_keyboard import tab_to
-from tests.browser.conftest import Hour, Opened
+from tests.browser.conftest import Hour, Opened, follow
 from tests.factories import make_field, make_pass, make_season
 from tests.farmops.digests.planned import add_to_documents
 from tests.farmops.pages.conftest import MONDAY, Yard
@@ -91,7 +91,7 @@ def test_each_hands_sheet_is_one_sheet_of_letter_paper(
     Hand.objects.update(language=language)
     more_work(yard, count)
     page = at_the_door(open_day)
-    page.locator("form[action$='/print/'] button").click()
+    follow(page.locator("form[action$='/print/'] button"))
     shown = page.locator("section.door:not(.all) .far li").count()
     assert min(count, 5) <= shown <= count
     more = page.locator("section.door:not(.all) > p:not(.foot) > b")
@@ -112,7 +112,7 @@ def test_each_hands_sheet_is_one_sheet_of_letter_paper(
 
 def test_the_picture_on_the_page_is_read_by_a_camera(yard: Yard, open_day: Opened, tmp_path: Path) -> None:
     page = at_the_door(open_day)
-    page.locator("form[action$='/print/'] button").click()
+    follow(page.locator("form[action$='/print/'] button"))
     code = page.locator(".signs").inner_text().replace("-", "")
     picture = Image.open(io.BytesIO(page.locator(".picture").screenshot()))
     [found] = zxingcpp.read_barcodes(picture)
@@ -123,7 +123,7 @@ def test_the_picture_on_the_page_is_read_by_a_camera(yard: Yard, open_day: Opene
 def test_nothing_of_it_is_wider_than_the_screen(yard: Yard, open_day: Opened, width_px: int) -> None:
     more_work(yard, 3)
     page = at_the_door(open_day)
-    page.locator("form[action$='/print/'] button").click()
+    follow(page.locator("form[action$='/print/'] button"))
     page.set_viewport_size({"width": width_px, "height": 900})
     assert page.evaluate("document.documentElement.scrollWidth") <= width_px
     page.locator("main summary").first.click()
