@@ -1,6 +1,6 @@
 """All tables in one SQLite file, laid once and copied: to lay them takes more time than hundreds of tests.
 
-They are laid as a farm gets them that has been there from the first release on: a test looks at what became of it.
+Beside them stand those of a farm that has been there from the first release on: tests look at what became of it.
 
 The file is kept between runs under the name of the migrations' own text, so that another text makes another file.
 Whoever takes a copy still runs `migrate` over it, which puts in the guards and all else that goes by the models.
@@ -12,7 +12,7 @@ import os
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import closing
 from pathlib import Path
 
@@ -27,8 +27,10 @@ SOURCES = (
     "farmops/*/operations.py",
     "farmops/core/*.py",
     "farmops/settings/*.py",
+    "tests/services/step_by_step.py",
     "tests/services/tables.py",
 )
+STEPS = ("-m", "tests.services.step_by_step")
 FIRST_RELEASE = ("scheduling", "0001")  # and the farms that it stands on
 FIRST_FARM = (
     "INSERT INTO farms_farm (code, name, zone, latitude_deg, longitude_deg, elevation_ft, road_address, boss_name, "
@@ -39,10 +41,14 @@ MOST_KEPT = 3
 LAYING_S = 400
 
 
-def migrate(environment: Mapping[str, str], *words: str) -> None:
-    """Bring the database that the variables name up to date, or as far as the words say, in a process of its own."""
+def migrate(environment: Mapping[str, str]) -> None:
+    """Bring the database that the variables name up to date, in a process of its own."""
+    _run(environment, "manage.py", "migrate", "-v0")
+
+
+def _run(environment: Mapping[str, str], *words: str) -> None:
     subprocess.run(
-        [sys.executable, "manage.py", "migrate", *words, "-v0"],
+        [sys.executable, *words],
         cwd=ROOT,
         env={**os.environ, **environment},
         check=True,
@@ -57,41 +63,48 @@ def on_file(file: Path) -> dict[str, str]:
 
 def laid() -> Path:
     """Return a file with all tables; the first to ask lays them, who asks meanwhile waits."""
-    KEPT.mkdir(parents=True, exist_ok=True)
-    file = KEPT / f"{_text_of_migrations()}.sqlite3"
-    with (KEPT / "lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)  # given back by the kernel, whatever becomes of this process
-        if file.exists():
-            file.touch()
-        else:
-            _lay(file)
-    return file
+    return _made_once(".sqlite3", _lay)
 
 
 def of_the_first_farm() -> tuple[Path, Path]:
-    """Return the tables of the first release with a farm in them, and what they and it became."""
-    file = laid()
-    return file.with_suffix(".first"), file.with_suffix(".upgraded")
+    """Return the tables of the first release with a farm in them, and what they and it became, laid as those of above."""
+    upgraded = _made_once(".upgraded", _upgrade)
+    return upgraded.with_suffix(".first"), upgraded
 
 
-def _lay(file: Path) -> None:
-    for old in sorted(KEPT.glob("*.sqlite3"), key=lambda one: one.stat().st_mtime)[: -MOST_KEPT + 1]:
-        for suffix in (".first", ".upgraded", ".sqlite3"):
-            old.with_suffix(suffix).unlink(missing_ok=True)
-    begun = file.with_suffix(".begun")
-    for left in KEPT.glob("*.begun*"):
-        left.unlink()
-    migrate(on_file(begun), *FIRST_RELEASE)
+def _made_once(suffix: str, make: Callable[[Path], None]) -> Path:
+    KEPT.mkdir(parents=True, exist_ok=True)
+    file = (KEPT / _text_of_migrations()).with_suffix(suffix)
+    with (KEPT / f"lock{suffix}").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)  # given back by the kernel, whatever becomes of this process
+        if file.exists():
+            file.touch()
+            return file
+        for old in sorted(KEPT.glob(f"*{suffix}"), key=lambda one: one.stat().st_mtime)[: -MOST_KEPT + 1]:
+            old.unlink(missing_ok=True)
+            old.with_suffix(".first").unlink(missing_ok=True)
+        begun = KEPT / f"begun{suffix}"
+        for left in KEPT.glob(f"{begun.name}*"):
+            left.unlink()
+        make(begun)
+        begun.rename(file)
+    return file
+
+
+def _lay(begun: Path) -> None:
+    migrate(on_file(begun))
+    with closing(sqlite3.connect(begun)) as connection:
+        connection.execute("PRAGMA journal_mode=DELETE")  # all of it in the one file
+
+
+def _upgrade(begun: Path) -> None:
+    _run(on_file(begun), *STEPS, *FIRST_RELEASE)
     with closing(sqlite3.connect(begun)) as connection, connection:
         connection.execute(FIRST_FARM)
-    _copy(begun, file.with_suffix(".first"))
-    migrate(on_file(begun))
-    _copy(begun, file.with_suffix(".upgraded"))
-    with closing(sqlite3.connect(begun, isolation_level=None)) as connection:
-        connection.execute("DELETE FROM farms_farm")
-        connection.execute("DELETE FROM sqlite_sequence WHERE name = 'farms_farm'")
-        connection.execute("PRAGMA journal_mode=DELETE")  # all of it in the one file
-    begun.rename(file)
+    _copy(begun, (KEPT / _text_of_migrations()).with_suffix(".first"))
+    _run(on_file(begun), *STEPS)
+    with closing(sqlite3.connect(begun)) as connection:
+        connection.execute("PRAGMA journal_mode=DELETE")
 
 
 def _copy(file: Path, to: Path) -> None:
@@ -109,3 +122,4 @@ def _text_of_migrations() -> str:
 
 if __name__ == "__main__":
     laid()
+    of_the_first_farm()
