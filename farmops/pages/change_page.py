@@ -60,7 +60,8 @@ def changes_against(plan: WeekPlan) -> Changes | None:
             )
         )
     others: dict[str, list[str]] = {kind: [] for kind in ("new", "done", "called_off", "gone")}
-    ended = ended_passes(farm=plan.farm) | _served_since(before)
+    gone = {row["id"].partition("#")[0] for row in told["tasks"] if row["kind"] == "gone"}
+    ended = ended_passes(farm=plan.farm, keys=gone) | _served_since(before)
     for row in told["tasks"]:
         kind = row["kind"]
         if kind == "gone":

@@ -1,7 +1,7 @@
 """Which passes there are, and what each is called in plans, files and on pages."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from django.db.models import QuerySet
 
@@ -38,11 +38,17 @@ def open_passes(*, farm: Farm) -> QuerySet[FieldPass]:
     )
 
 
-def ended_passes(*, farm: Farm) -> dict[str, PassState]:
-    """Return whether each pass that is no longer open was finished or called off, by its key."""
-    rows = FieldPass.objects.filter(farm=farm).exclude(state__in=OPEN_STATES)
+def ended_passes(*, farm: Farm, keys: Collection[str]) -> dict[str, PassState]:
+    """Return whether each pass of some keys that is no longer open was finished or called off, by its key.
+
+    What was the same in another year has the same key: the newest tells.
+    """
+    if not keys:
+        return {}
+    fields = {key.partition("/")[0].partition(".")[0] for key in keys}
+    rows = FieldPass.objects.filter(farm=farm, season__field__code__in=fields).exclude(state__in=OPEN_STATES)
     rows = rows.select_related("season__field").order_by("id")
-    return {pass_key(one): PassState(one.state) for one in rows}
+    return {key: PassState(one.state) for one in rows if (key := pass_key(one)) in keys}
 
 
 KEY = re.compile(

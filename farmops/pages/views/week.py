@@ -1,7 +1,9 @@
 """The week: what the manager decides on Sunday evening and again after rain."""
 
 import datetime as dt
+from dataclasses import dataclass
 from functools import partial
+from typing import Any
 from urllib.parse import urlencode
 
 from django.contrib import messages
@@ -9,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -26,6 +29,7 @@ from farmops.pages.change_page import changes_against
 from farmops.pages.kept_parts import KeptParts
 from farmops.pages.people_page import people_facts, people_mark
 from farmops.pages.views.planning import plain_reason, plan_page, planned_again
+from farmops.pages.week_kept import week_mark
 from scheduling.models import PlanState, WeekPlan
 from scheduling.selectors.changes import plan_before
 from scheduling.selectors.plan_documents import with_documents, without_documents
@@ -59,28 +63,62 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
     page = int(at) if at.isdecimal() and len(at) < 5 else 1
     newest = newest_number(farm=farm)
     typed = request.GET.get(FIRST_ON)
-    board = week_board(farm=farm, plan=plan, today=today, by=by, page=page) if plan else None
     can_move = plan is not None and (plan.number == newest or plan.state == PlanState.SENT)
+    shown = _Shown(by, page, newest, can_move, week_version(farm=farm))
     context = {
         "farm": farm,
         "place": "week",
         "plan": plan,
-        "page_numbers": range(1, board.pages + 1) if board else [],
+        "has_plan": plan is not None,
         "newest_number": newest,
-        "board": board,
-        "drawn": drawn_board(board, by=by, can_move=can_move) if board else None,
-        "by": by,
-        "sides": [(key, words.named(said)) for key, said in BY.items()],
-        "version": week_version(farm=farm),
+        "body": _body(request, farm, plan, today, shown) if plan else "",
         "can_move": can_move,
-        "moved": plan.limits.get(MOVED) if plan is not None and plan.number == newest else None,
-        "changes": changes_against(plan) if plan else None,
         "missing": [] if plan else missing_for_a_plan(farm=farm),
         "plan_from": days.suggested_day(farm=farm, today=today).isoformat() if typed is None else typed,
         "plan_from_wrong": "" if typed is None else _first_day(farm, typed, today)[1],
         "waits_until": _waits_until(farm, today),
     }
     return render(request, "pages/week.html", context)
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """What is shown of a week: what stands down the side, which page of it, and beside which plans of the farm."""
+
+    by: str
+    page: int
+    newest: int
+    can_move: bool
+    version: str
+
+
+def _body(request: HttpRequest, farm: Farm, plan: WeekPlan, today: dt.date, shown: _Shown) -> SafeString:
+    """Return all that a page tells of a plan, kept while nothing of it changes."""
+    before = plan_before(plan=plan)
+    return KeptParts(partial(week_mark, farm=farm, plan=plan, before=before), of=farm.pk).part(
+        "pages/week_body.html",
+        asked=(plan.pk, today, shown),
+        facts=partial(_week_facts, farm, plan, today, shown),
+        own={"csrf_token": partial(get_token, request)},
+    )
+
+
+def _week_facts(farm: Farm, plan: WeekPlan, today: dt.date, shown: _Shown) -> dict[str, Any]:
+    board = week_board(farm=farm, plan=plan, today=today, by=shown.by, page=shown.page)
+    return {
+        "farm": farm,
+        "plan": plan,
+        "board": board,
+        "drawn": drawn_board(board, by=shown.by, can_move=shown.can_move),
+        "page_numbers": range(1, board.pages + 1),
+        "newest_number": shown.newest,
+        "by": shown.by,
+        "sides": [(key, words.named(said)) for key, said in BY.items()],
+        "version": shown.version,
+        "can_move": shown.can_move,
+        "moved": plan.limits.get(MOVED) if plan.number == shown.newest else None,
+        "changes": changes_against(plan),
+    }
 
 
 def _waits_until(farm: Farm, today: dt.date) -> str:
