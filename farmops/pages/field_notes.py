@@ -21,6 +21,8 @@ LOOKED_BACK = dt.timedelta(days=21)
 """Farm judgement: three weeks later nothing of a remark or a reading is left in the ground."""
 SEEN_SHIFT = 0.0015
 MORNING = "08:00"
+FORMS = ("say", "gauge", "remark", "thermometer")
+"""The forms in which something is told, each sent with an id of its own."""
 UNJUDGED = {*PIVOT_WORK, Operation.DEBRIS_WALK}
 
 

@@ -43,10 +43,11 @@ SAYS = {"en": "says", "es": "says_es"}
 MIDNIGHT = dt.time()
 
 
-def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]:
+def field_facts(*, farm: Farm, field: Field, now: dt.datetime, hour: str = "") -> dict[str, Any]:
     """Return a field's facts, its ground of the last seven days, and the windows of the next ten.
 
-    They begin today, or on the day after the weather ends where that is an old record.
+    They begin today, or on the day after the weather ends where that is an old record. `hour` stands in the boxes of the
+    forms; empty: the hour that it is.
     """
     here = now.astimezone(ZoneInfo(farm.zone))
     today, known_to = here.date(), observed_to(farm=farm)
@@ -62,7 +63,7 @@ def field_facts(*, farm: Farm, field: Field, now: dt.datetime) -> dict[str, Any]
         ],
         "pivot": getattr(field, "pivot", None),
         "today": today,
-        "blank": blank_forms(today=today, hour=f"{here:%H:%M}", operation=_next_work(waiting)),
+        "blank": blank_forms(today=today, hour=hour or f"{here:%H:%M}", operation=_next_work(waiting)),
         **remark_choices(),
     }
     if known_to is None:

@@ -94,8 +94,21 @@ def ahead_mark(*, farm: Farm, field: Field, first: dt.date, last: dt.date, as_of
 
     One query. The choices of all limits count, since a choice that no limit follows any more is told of everywhere.
     """
+    return _ahead(farm, field, first, last, as_of, is_written=False)
+
+
+def ahead_written(*, farm: Farm, field: Field, first: dt.date, last: dt.date, as_of: dt.date) -> str:
+    """Return what `ahead_mark` does, but another after any write of these rows, in all their columns: cheaper."""
+    return _ahead(farm, field, first, last, as_of, is_written=True)
+
+
+def _ahead(
+    farm: Farm, field: Field, first: dt.date, last: dt.date, as_of: dt.date, *, is_written: bool
+) -> str:
     with connection.cursor() as cursor:
-        sql, params = _ahead_statement(farm.pk, farm.zone, first, last, as_of, connection.vendor)
+        sql, params = _ahead_statement(
+            farm.pk, farm.zone, first, last, as_of, connection.vendor, is_written=is_written
+        )
         cursor.execute(sql, tuple(field.pk if one == ANY_FIELD else one for one in params))
         marks = sorted(cursor.fetchall())
     return _digest([_basis(farm, first, as_of), str(last), field.name, marks])
@@ -103,9 +116,9 @@ def ahead_mark(*, farm: Farm, field: Field, first: dt.date, last: dt.date, as_of
 
 @lru_cache(maxsize=256)
 def _ahead_statement(
-    farm_id: int, zone: str, first: dt.date, last: dt.date, as_of: dt.date, vendor: str
+    farm_id: int, zone: str, first: dt.date, last: dt.date, as_of: dt.date, vendor: str, *, is_written: bool
 ) -> tuple[str, tuple[Any, ...]]:
-    """Return the query of `ahead_mark` with `ANY_FIELD` where the field's row id goes."""
+    """Return the query of `ahead_mark` or `ahead_written` with `ANY_FIELD` where the field's row id goes."""
     farm = Farm(pk=farm_id, zone=zone)
     reports = FieldReport.objects.filter(farm=farm, parked__state=ParkedState.WAITING)
     kinds = [
@@ -115,7 +128,7 @@ def _ahead_statement(
         ),
         Marked("waiting", reports, columns=("pk",)),
     ]
-    return as_statement([one.whole() for one in kinds])
+    return as_statement([one.as_written() if is_written else one.whole() for one in kinds])
 
 
 def _marked(farm: Farm, first: dt.date, last: dt.date, as_of: dt.date) -> list[Marked]:

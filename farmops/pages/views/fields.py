@@ -3,11 +3,15 @@
 import uuid
 from functools import partial
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -20,14 +24,17 @@ from farmops.farms.services.field_soil import describe_soil
 from farmops.pages import field_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
+from farmops.pages.field_kept import field_mark
 from farmops.pages.field_list_page import Asked, list_facts, list_mark, listed, seasons_mark
-from farmops.pages.field_notes import say_so_said
+from farmops.pages.field_notes import FORMS, say_so_said
 from farmops.pages.field_soil import refused_rows, soils_told, stored_rows
-from farmops.pages.kept_parts import KeptParts
+from farmops.pages.kept_parts import KeptParts, hole
 from farmops.pages.start_choices import texture_choices
 from farmops.pages.views.planning import planned_again
 from scheduling.models import SaySoWord
 from scheduling.services.say_so import say_so
+
+BODY = "pages/field_body.html"
 
 
 @for_roles(Role.MANAGER)
@@ -60,20 +67,50 @@ def field_shown(
     request: HttpRequest, farm: Farm, row: Field, *, form: str = "", boxes: Boxes | None = None
 ) -> HttpResponse:
     """Return a field's page; with the boxes of a form that was refused, what was typed into it and what is wrong."""
+    body = _kept_body(request, farm, row) if boxes is None else _refused_body(request, farm, row, form, boxes)
+    context = {"farm": farm, "field": row, "place": "fields", "body": body}
+    return render(request, "pages/field.html", context, status=422 if boxes else 200)
+
+
+def _kept_body(request: HttpRequest, farm: Farm, row: Field) -> SafeString:
+    """Return a field's page but for its head, kept while nothing of it changes."""
+    now = clock.now()
+    here = now.astimezone(ZoneInfo(farm.zone))
+    known = known_day(farm=farm, today=here.date())
+
+    def facts() -> dict[str, Any]:
+        told = field_page.field_facts(farm=farm, field=row, now=now, hour=hole("hour"))
+        ids = {name: hole(f"id_{name}") for name in FORMS}
+        return {"farm": farm, **told, "ids": ids, "typed": told["blank"], "soils": stored_rows(told["zones"])}
+
+    return KeptParts(
+        partial(field_mark, farm=farm, field=row, first=known.day, as_of=known.as_of), of=farm.pk
+    ).part(
+        BODY,
+        asked=(row.pk, here.date(), known),
+        facts=lambda: {**facts(), "textures": texture_choices()},
+        own={
+            "csrf_token": partial(get_token, request),
+            "hour": lambda: f"{here:%H:%M}",
+            **{f"id_{name}": lambda: str(uuid.uuid4()) for name in FORMS},
+        },
+    )
+
+
+def _refused_body(request: HttpRequest, farm: Farm, row: Field, form: str, boxes: Boxes) -> SafeString:
     facts = field_page.field_facts(farm=farm, field=row, now=clock.now())
     soils = stored_rows(facts["zones"])
     context: dict[str, Any] = {
         "farm": farm,
-        "place": "fields",
         **facts,
-        "ids": {name: uuid.uuid4() for name in facts["blank"]},
-        "typed": facts["blank"] | ({form: boxes.typed} if boxes else {}),
-        "wrong": {form: boxes.wrong} if boxes else {},
+        "ids": {name: uuid.uuid4() for name in FORMS},
+        "typed": facts["blank"] | {form: boxes.typed},
+        "wrong": {form: boxes.wrong},
         "form": form,
-        "soils": refused_rows(soils, boxes) if boxes is not None and form == "soil" else soils,
+        "soils": refused_rows(soils, boxes) if form == "soil" else soils,
         "textures": texture_choices(),
     }
-    return render(request, "pages/field.html", context, status=422 if boxes else 200)
+    return render_to_string(BODY, context, request)
 
 
 @require_POST
