@@ -63,8 +63,9 @@ def test_the_database_refuses_to_replace_or_empty_the_table() -> None:
     reading = read_meter()
     if connection.vendor == "sqlite":
         statement = (
-            "REPLACE INTO scheduling_hourreading SELECT id, client_id, 1, read_at, recorded_at, farm_id, "
-            f"machine_id, read_by_id FROM scheduling_hourreading WHERE id = {reading.pk}"
+            "REPLACE INTO scheduling_hourreading (id, client_id, reading_h, read_at, recorded_at, farm_id, machine_id, "
+            "read_by_id) SELECT id, client_id, 1, read_at, recorded_at, farm_id, machine_id, read_by_id "
+            f"FROM scheduling_hourreading WHERE id = {reading.pk}"
         )
     else:
         statement = "SET CONSTRAINTS ALL IMMEDIATE; TRUNCATE scheduling_hourreading CASCADE"
