@@ -59,7 +59,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """On PostgreSQL, run again only what reaches the suite's database."""
+    """On PostgreSQL, run again only what reaches the suite's database, and what the first run left to it."""
     if django_settings.DATABASES["default"]["ENGINE"].endswith("postgresql"):
         items[:], rest = engines.shared_out(items)
         config.hook.pytest_deselected(items=rest)

@@ -20,7 +20,7 @@ from tests.faults.sizes import SIZES
 from tests.faults.stage import Stage, stage
 from tests.services.postgres import PostgresAddress
 
-pytestmark = [pytest.mark.faults, pytest.mark.postgres, pytest.mark.redis]
+pytestmark = pytest.mark.faults
 
 SENT_WITHIN_S = 120
 HANDS = 6

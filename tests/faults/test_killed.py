@@ -28,7 +28,6 @@ def _say_what_was_found() -> Iterator[None]:
         print(f"{point}: {what} {count}")
 
 
-@pytest.mark.postgres
 @pytest.mark.parametrize("point", POINTS)
 def test_nobody_is_missing_and_nobody_is_mailed_twice_beyond_the_gap(
     point: str, postgres_database: dict[str, str], tmp_path: Path

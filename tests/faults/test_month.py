@@ -15,7 +15,7 @@ from tests.faults.month import IDLE_EVERY, ZONES, spans
 from tests.faults.processes import SECRET_KEY, run_json
 from tests.faults.sizes import SIZES
 
-pytestmark = [pytest.mark.faults, pytest.mark.postgres]
+pytestmark = pytest.mark.faults
 
 
 def test_over_both_changes_of_the_clocks_nobody_is_missing_and_nobody_gets_it_twice(

@@ -13,7 +13,7 @@ from tests.faults.counting import counting
 from tests.faults.sizes import SIZES
 from tests.faults.stage import Stage, stage
 
-pytestmark = [pytest.mark.faults, pytest.mark.postgres, pytest.mark.redis]
+pytestmark = pytest.mark.faults
 
 RECEIVED = re.compile(r"Task \S+\[([0-9a-f-]{36})\] received")
 HANDS = 50

@@ -20,7 +20,7 @@ from tests.faults.sizes import SIZES
 from tests.faults.stage import stage
 from tests.services.postgres import FAST
 
-pytestmark = [pytest.mark.faults, pytest.mark.postgres, pytest.mark.redis]
+pytestmark = pytest.mark.faults
 HANDS = 50
 
 

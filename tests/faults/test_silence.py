@@ -16,7 +16,7 @@ from tests.faults.sizes import SIZES
 from tests.faults.stage import Stage, stage
 from tests.flows.test_service_mode import answers
 
-pytestmark = [pytest.mark.faults, pytest.mark.postgres, pytest.mark.redis]
+pytestmark = pytest.mark.faults
 
 NOTICED_WITHIN_S = 180
 LATER = """

@@ -23,7 +23,7 @@ from tests.flows.compose_file import command_of, services
 from tests.flows.test_service_mode import answers, run, running, service_env, wait_until
 
 __all__ = ["service_env"]
-pytestmark = [pytest.mark.faults, pytest.mark.postgres, pytest.mark.redis]
+pytestmark = pytest.mark.faults
 SLOW_S = 3.0
 ENDS_S = 10.0
 """From the last answer on: a process that has nothing to do ends much sooner."""

@@ -19,6 +19,8 @@ from tests.farmops.digests import mail_server
 from tests.farmops.digests.mail_server import MailServer
 from tests.flows.compose_file import command_of, environment_of, health_check_of
 
+pytestmark = pytest.mark.long
+
 PATIENCE_S = 60
 LONG_WORK_ENDED = "SELECT count(*) FROM core_longwork WHERE state = 'finished'"
 
@@ -98,8 +100,6 @@ def service_env(postgres_database: dict[str, str], redis_url: str, tmp_path: Pat
     }
 
 
-@pytest.mark.postgres
-@pytest.mark.redis
 def test_sheets_go_out_once_and_costs_are_posted_whatever_is_started_twice(
     service_env: dict[str, str], tmp_path: Path
 ) -> None:

@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 from django.conf import settings
 
+pytestmark = pytest.mark.long
+
 RECORDS = 24
 AT_ONCE = 3
 BILLS_EACH = 4
@@ -80,7 +82,6 @@ def test_processes_on_one_sqlite_file_post_each_record_once_and_none_into_a_clos
     )
 
 
-@pytest.mark.postgres
 def test_processes_on_one_postgresql_post_each_record_once_and_none_into_a_closed_month(
     postgres_database: dict[str, str],
 ) -> None:

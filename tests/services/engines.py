@@ -1,7 +1,8 @@
 """Which tests can end otherwise on another database server: those that reach the suite's own database.
 
 The rest is run once, on SQLite. There they are kept from every database: who reaches for one without asking is refused
-(pytest-django). Tests that start servers of their own (`postgres_database`, `sqlite_file`) have the same ones in each run.
+(pytest-django). Those that are marked `long` have servers, files and processes of their own: the first run leaves them to
+the second.
 """
 
 from collections.abc import Collection
@@ -18,10 +19,11 @@ def asks_for_the_database(marks: Collection[str], fixtures: Collection[str]) -> 
 
 
 def shared_out(items: list[pytest.Item]) -> tuple[list[pytest.Item], list[pytest.Item]]:
-    """Return the tests that may reach the suite's own database, and the rest."""
-    asking, rest = [], []
+    """Return the tests of the second run, which may reach the suite's own database or are long, and the rest."""
+    second, rest = [], []
     for item in items:
         marks = {mark.name for mark in item.iter_markers()}
         fixtures: Collection[str] = getattr(item, "fixturenames", ())
-        (asking if asks_for_the_database(marks, fixtures) else rest).append(item)
-    return asking, rest
+        is_second = "long" in marks or asks_for_the_database(marks, fixtures)
+        (second if is_second else rest).append(item)
+    return second, rest

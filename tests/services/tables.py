@@ -122,4 +122,3 @@ def _text_of_migrations() -> str:
 
 if __name__ == "__main__":
     laid()
-    of_the_first_farm()

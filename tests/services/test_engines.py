@@ -22,7 +22,7 @@ def test_who_asks_by_a_mark_reaches_it() -> None:
 def test_a_mark_or_a_fixture_however_deep_is_asking(request: pytest.FixtureRequest) -> None:
     assert asks_for_the_database({"django_db", "parametrize"}, [])
     assert asks_for_the_database((), ["yard", "yard_of_the_module", "laid_once"])
-    assert not asks_for_the_database({"postgres"}, ["postgres_database", "tmp_path"])
+    assert not asks_for_the_database({"long"}, ["postgres_database", "tmp_path"])
     asking, rest = shared_out(request.session.items)
     names = [
         {one.nodeid.rpartition("::")[2] for one in some if one.path == request.path}
@@ -30,3 +30,14 @@ def test_a_mark_or_a_fixture_however_deep_is_asking(request: pytest.FixtureReque
     ]
     assert names[0] <= {"test_who_asks_by_a_mark_reaches_it"}
     assert "test_who_asks_by_a_mark_reaches_it" not in names[1]
+
+
+def test_what_is_long_and_what_asks_are_run_the_second_time(request: pytest.FixtureRequest) -> None:
+    here = [one for one in request.session.items if one.path == request.path]
+    second, rest = shared_out(here)
+    assert {one.nodeid for one in rest} == {one.nodeid for one in here} - {one.nodeid for one in second}
+    here[0].add_marker(pytest.mark.long)
+    try:
+        assert here[0] in shared_out(here)[0]
+    finally:
+        here[0].own_markers.pop()

@@ -7,8 +7,9 @@ import redis as redis_client
 from tests.services.postgres import PostgresAddress
 from tests.services.redis import RedisAddress
 
+pytestmark = pytest.mark.long
 
-@pytest.mark.postgres
+
 def test_the_database_server_answers_in_sql(postgres_server: PostgresAddress) -> None:
     keys = {"host": postgres_server.host, "port": postgres_server.port, "user": postgres_server.user}
     with psycopg.connect(dbname="postgres", password=postgres_server.password or None, **keys) as connection:
@@ -17,7 +18,6 @@ def test_the_database_server_answers_in_sql(postgres_server: PostgresAddress) ->
     assert row[0] >= 150000
 
 
-@pytest.mark.redis
 def test_the_redis_server_never_evicts(redis_server: RedisAddress) -> None:
     with redis_client.Redis.from_url(redis_server.url()) as client:
         assert client.config_get("maxmemory-policy") == {"maxmemory-policy": "noeviction"}

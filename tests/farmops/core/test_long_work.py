@@ -56,6 +56,7 @@ def race(env: dict[str, str]) -> None:
     assert found["watched"] == [[[3, 10, "waiting to be seen", "under_way"]], "called_off"]
 
 
+@pytest.mark.long
 def test_on_one_sqlite_file_presses_claims_and_ends_meet(sqlite_file: Path) -> None:
     race(
         {
@@ -65,7 +66,7 @@ def test_on_one_sqlite_file_presses_claims_and_ends_meet(sqlite_file: Path) -> N
     )
 
 
-@pytest.mark.postgres
+@pytest.mark.long
 def test_on_one_postgresql_presses_claims_and_ends_meet(postgres_database: dict[str, str]) -> None:
     race(
         {

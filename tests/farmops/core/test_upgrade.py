@@ -6,7 +6,11 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from tests.services import tables
+
+pytestmark = pytest.mark.long
 
 
 def rows(database: Path, query: str) -> list[tuple[Any, ...]]:

@@ -12,6 +12,8 @@ from django.conf import settings as django_settings
 from tests.farmops.digests import mail_server
 from tests.farmops.digests.mail_server import MailServer
 
+pytestmark = pytest.mark.long
+
 HANDS, WORKERS = 45, 6
 
 
@@ -49,7 +51,6 @@ def test_workers_side_by_side_on_one_file_send_each_sheet_once(sqlite_file: Path
         holds_once(server, said)
 
 
-@pytest.mark.postgres
 def test_workers_side_by_side_on_a_database_server_send_each_sheet_once(
     postgres_database: dict[str, str],
 ) -> None:

@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 from django.conf import settings
 
+pytestmark = pytest.mark.long
+
 
 def race(env: dict[str, str]) -> None:
     ran = subprocess.run(
@@ -67,7 +69,6 @@ def test_on_one_sqlite_file_all_presses_are_kept_once(sqlite_file: Path) -> None
     )
 
 
-@pytest.mark.postgres
 def test_on_one_postgresql_all_presses_are_kept_once(postgres_database: dict[str, str]) -> None:
     race(
         {

@@ -109,6 +109,7 @@ def costs(run: Run) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
+@pytest.mark.long
 def test_a_second_run_over_the_first_gives_the_same_bytes_whatever_database_the_settings_name(
     run: Run, tmp_path: Path
 ) -> None:

@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
+pytestmark = pytest.mark.long
+
 
 def race(env: dict[str, str]) -> None:
     ran = subprocess.run(
@@ -43,7 +45,6 @@ def test_on_one_sqlite_file_each_record_is_kept_once_and_one_plan_is_sent(sqlite
     )
 
 
-@pytest.mark.postgres
 def test_on_one_postgresql_each_record_is_kept_once_and_one_plan_is_sent(
     postgres_database: dict[str, str],
 ) -> None:

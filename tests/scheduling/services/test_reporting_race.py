@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
+pytestmark = pytest.mark.long
+
 
 def race(folder: Path, env: dict[str, str]) -> None:
     ran = subprocess.run(
@@ -47,7 +49,6 @@ def test_on_one_sqlite_file_a_report_is_kept_once_and_settled_once(sqlite_file: 
     )
 
 
-@pytest.mark.postgres
 def test_on_one_postgresql_a_report_is_kept_once_and_settled_once(
     postgres_database: dict[str, str], tmp_path: Path
 ) -> None:
