@@ -178,10 +178,13 @@ def _hours(minutes: int) -> str:
 
 
 def _last_work(farm: Farm, hand: Hand) -> list[WorkRecord]:
-    rows = WorkRecord.objects.filter(farm=farm, hand=hand, superseded_by__isnull=True)
+    found = WorkRecord.objects.filter(farm=farm, hand=hand, superseded_by__isnull=True)
+    newest_first = ("-work_on", "-id")
+    # Which they are is asked first: else the database puts together what a hand did in five years, to sort it.
+    newest = list(found.order_by(*newest_first).values_list("pk", flat=True)[:LAST_WORK])
+    rows = WorkRecord.objects.filter(pk__in=newest)
     rows = rows.select_related("field_pass__season__field", "machine", "implement")
-    rows = rows.defer("field_pass__season__field__boundary")
-    return list(rows.order_by("-work_on", "-id")[:LAST_WORK])
+    return list(rows.defer("field_pass__season__field__boundary").order_by(*newest_first))
 
 
 def _record(row: WorkRecord) -> dict[str, str]:

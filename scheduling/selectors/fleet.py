@@ -100,7 +100,10 @@ def fleet_of(*, farm: Farm, horizon: Horizon, soonest_min: int = 0) -> Fleet:
         implements=implements,
         hands=hands,
         pivots={
-            pivot.field_id: pivot for pivot in Pivot.objects.filter(farm=farm).select_related("field", "pump")
+            pivot.field_id: pivot
+            for pivot in Pivot.objects.filter(farm=farm)
+            .select_related("field", "pump")
+            .defer("field__boundary")
         },
         operations_of={key: frozenset(words) for key, words in operations_of.items()},
         skills_of={key: frozenset(words) for key, words in skills_of.items()},

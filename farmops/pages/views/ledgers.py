@@ -36,9 +36,14 @@ FILES_SPEAK = "en"
 
 @for_roles(*OFFICE)
 def trial_balance(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
-    """Show every account by what was booked up to a day."""
-    facts = trial_balance_facts(farm=farm, through=asked_day(request.GET, "through", _today(farm)))
-    return render(request, "pages/trial_balance.html", {"farm": farm, "place": "costs", **facts})
+    """Show every account by what was booked up to a day; summed anew at least every minute, whatever the books' head says."""
+    through = asked_day(request.GET, "through", _today(farm))
+    body = KeptParts(partial(lines_mark, farm=farm)).part(
+        "pages/trial_balance_body.html",
+        asked=(through, int(clock.now().timestamp()) // 60),
+        facts=lambda: {"farm": farm, **trial_balance_facts(farm=farm, through=through)},
+    )
+    return render(request, "pages/trial_balance.html", {"farm": farm, "place": "costs", "body": body})
 
 
 @for_roles(*OFFICE)

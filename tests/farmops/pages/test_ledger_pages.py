@@ -8,8 +8,9 @@ import json
 import uuid
 
 import pytest
+from django.db import connection
 
-from farmops.core import clock
+from farmops.core import clock, guards
 from ledger.models import Entry
 from ledger.services.bills import enter_bill
 from ledger.services.posting import post_pending
@@ -51,6 +52,28 @@ def test_the_trial_balance_says_it_first_and_leads_to_each_account(books: Yard) 
     assert "accounts/bills_owed/?from=2026-01-01&amp;to=2026-06-04" in page
     assert Entry.objects.get(number=3).hash in page
     assert "Nothing is booked through April 19, 2026." in text("trial-balance/", through="2026-04-19")
+
+
+def test_the_trial_balance_is_summed_anew_when_something_is_booked_and_every_minute(
+    books: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where a line was changed behind the books' back, with no new head to tell of it."""
+    text("trial-balance/")
+    enter_bill(
+        farm=books.farm, client_id=uuid.uuid4(), payee="Plain Mutual", bill_on=dt.date(2026, 4, 20),
+        amount_usd="5.00", category="insurance", paid_on=None, now=NOON,
+    )  # fmt: skip
+    post_pending(now=NOON)
+    assert "The books balance: $1,115.01 on each side" in text("trial-balance/")
+    guards.remove(connection)
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "UPDATE ledger_line SET cents = 1 WHERE id = (SELECT MIN(id) FROM ledger_line WHERE cents > 0)"
+        )
+    guards.install(connection)
+    assert "The books balance" in text("trial-balance/")
+    monkeypatch.setattr(clock, "now", lambda: NOON + dt.timedelta(minutes=1))
+    assert "The books are out of balance" in text("trial-balance/")
 
 
 def test_an_account_shows_its_lines_with_the_balance_after_each(books: Yard) -> None:
