@@ -28,8 +28,8 @@ YEARS_BACK = 1
 def week_mark(*, farm: Farm, plan: WeekPlan, before: WeekPlan | None) -> str:
     """Return the mark of all that the page says of a plan and of the one it is read beside.
 
-    The documents of a plan never change. Of passes it holds those that are open, those of both plans, and those of their
-    seasons that ended since.
+    The documents of a plan never change. Of passes it holds those that are open, those of both plans, and, where there are
+    two, those of their seasons that ended since.
     """
     plans = (plan.pk,) if before is None else (plan.pk, before.pk)
     since = min(one.starts_at.year for one in (plan, before) if one is not None) - YEARS_BACK
@@ -43,20 +43,20 @@ def week_mark(*, farm: Farm, plan: WeekPlan, before: WeekPlan | None) -> str:
 @lru_cache(maxsize=256)
 def _statement(farm_id: int, plans: tuple[int, ...], since: int, vendor: str) -> tuple[str, tuple[Any, ...]]:
     """Return the query of the marks."""
-    tasks = PlannedTask.objects.filter(plan__in=plans)
     passes = FieldPass.objects.filter(farm=farm_id)
     kinds = {
         **{model.__name__: model._default_manager.filter(farm=farm_id) for model in OF_FARM},
         "plans": WeekPlan.objects.filter(farm=farm_id).defer(*DOCUMENTS),
-        "tasks": tasks,
+        "tasks": PlannedTask.objects.filter(plan__in=plans),
         "stops": PlannedCare.objects.filter(plan__in=plans),
-        "links": PassLink.objects.filter(farm=farm_id, after__state__in=OPEN_STATES),
         "open": passes.filter(state__in=OPEN_STATES),
-        "ended": passes.exclude(state__in=OPEN_STATES).filter(season__crop_year__gte=since),
-        "planned": passes.filter(pk__in=tasks.values("field_pass")),
+        "planned": passes.filter(planned_tasks__plan__in=plans),
     }
+    if len(plans) > 1:
+        kinds["ended"] = passes.exclude(state__in=OPEN_STATES).filter(season__crop_year__gte=since)
     changed = [Marked(name, rows, columns=("pk",)).as_written() for name, rows in kinds.items()]
     added = [
-        Marked("served", CareDone.objects.filter(farm=farm_id), added_at="recorded_at").as_written(),
+        Marked("links", PassLink.objects.filter(farm=farm_id)),
+        Marked("served", CareDone.objects.filter(farm=farm_id), added_at="recorded_at"),
     ]
-    return as_statement([*changed, *added])
+    return as_statement([*changed, *(one.as_written() for one in added)])
