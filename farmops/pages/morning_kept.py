@@ -9,7 +9,7 @@ from django.db import connection
 
 from farmops.desk.days import KnownDay
 from farmops.farms.models import Farm, Hand, HandAway, Shift
-from scheduling.models import FieldPass, PlannedTask, WeekPlan
+from scheduling.models import FieldPass, PivotPlace, PlannedTask, WeekPlan
 from scheduling.selectors.day_rows import day_bounds
 from scheduling.selectors.ground_marks import farm_mark
 from scheduling.selectors.plan_documents import DOCUMENTS
@@ -18,7 +18,7 @@ from scheduling.selectors.row_marks import Marked, as_statement
 
 
 def morning_mark(*, farm: Farm, known: KnownDay) -> str:
-    """Return the mark of the ground of a day, of its plan, of the farm itself and of its hands."""
+    """Return the mark of the ground of a day, of its plan, of the farm itself, of its hands, and of sights of its pivots."""
     with connection.cursor() as cursor:
         cursor.execute(*_statement(farm.pk, farm.zone, known.day, connection.vendor))
         marks = sorted(cursor.fetchall())
@@ -43,4 +43,6 @@ def _statement(farm_id: int, zone: str, day: dt.date, vendor: str) -> tuple[str,
         "tasks": tasks,
         "passes": FieldPass.objects.filter(pk__in=of_day.values("field_pass")),
     }
-    return as_statement([Marked(name, rows, columns=("pk",)).as_written() for name, rows in kinds.items()])
+    changed = [Marked(name, rows, columns=("pk",)).as_written() for name, rows in kinds.items()]
+    sights = Marked("sights", PivotPlace.objects.filter(farm=farm_id), added_at="recorded_at")
+    return as_statement([*changed, sights.as_written()])

@@ -5,8 +5,10 @@ outfits leave. What is in order is not said.
 """
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
+from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from django.db.models import F, OuterRef, Subquery
@@ -36,6 +38,9 @@ DAYS_BACK = 7
 """Farm judgement: what nobody reported within a week is asked for on the week's page, not each morning."""
 
 
+Made = TypeVar("Made")
+
+
 @dataclass(frozen=True)
 class Wait:
     """One line: what waits, and the page where it is settled."""
@@ -44,22 +49,30 @@ class Wait:
     address: str
 
 
-def waits_of(*, farm: Farm, now: dt.datetime) -> list[Wait]:
+Keep = Callable[[str, object, Callable[[], Made]], Made]
+"""Gives what a function makes, or made of the same rows before: by a name and by what else it was made of."""
+
+
+def waits_of(*, farm: Farm, now: dt.datetime, keep: Keep[Any] | None = None) -> list[Wait]:
     """Return the lines of a morning, those that only the manager can settle first; a fixed number of queries.
 
     "Out", "down" and "running" are read at the instant that the pages are about: now, or the end of an old record.
+    `keep` is asked for the lines that are read from plans, work and sightings alone.
     """
+    keep = keep or (lambda _name, _of, make: make())
     first = first_instant(farm=farm, now=now)
+    minute_begins = first.replace(second=0, microsecond=0)  # tasks end on the minute
+    minute_ends = now.replace(second=59, microsecond=999_999)
     found = [
         _reports(farm),
         _covered(farm),
-        _unreported(farm, first),
+        keep("unreported", minute_begins, partial(_unreported, farm, minute_begins)),
         _mail(farm),
         _care(farm, now),
         _unpriced(farm),
         _out(farm, first),
         *_down(farm, first),
-        *_pivots(farm, now),
+        *keep("pivots", minute_ends, partial(_pivots, farm, minute_ends)),
     ]
     return [one for one in found if one is not None]
 

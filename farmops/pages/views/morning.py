@@ -27,7 +27,7 @@ from farmops.pages.boxes import Boxes, plain
 from farmops.pages.kept_parts import KeptParts
 from farmops.pages.morning_kept import morning_mark
 from farmops.pages.today_people import named_and_idle, people_of
-from farmops.pages.today_waits import waits_of
+from farmops.pages.today_waits import Keep, waits_of
 from farmops.pages.views.planning import not_planned, plan_page, planning_told
 from scheduling.models import SaySoWord
 
@@ -92,14 +92,18 @@ def _shown(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> Http
             ),
         }
 
+    kept = KeptParts(partial(morning_mark, farm=farm, known=known), of=farm.pk)
+
+    def keep(name: str, of: object, make: Callable[[], Any]) -> Any:
+        return kept.values(name, asked=(of, known), make=make)
+
     own: dict[str, Callable[[], str]] = {
-        "waits": lambda: _waits(farm, now),
+        "waits": lambda: _waits(farm, now, keep),
         "form_id": lambda: str(uuid.uuid4()),
     }
     template = "pages/morning_body.html"
     if boxes is None:
         own["csrf_token"] = partial(get_token, request)
-        kept = KeptParts(partial(morning_mark, farm=farm, known=known), of=farm.pk)
         body = kept.part(template, asked=(today, known), facts=facts, own=own)
     else:
         told = facts() | {name: make() for name, make in own.items()}
@@ -108,8 +112,8 @@ def _shown(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> Http
     return render(request, "pages/morning.html", context, status=422 if boxes else 200)
 
 
-def _waits(farm: Farm, now: dt.datetime) -> str:
-    waits = waits_of(farm=farm, now=now)
+def _waits(farm: Farm, now: dt.datetime, keep: Keep[Any]) -> str:
+    waits = waits_of(farm=farm, now=now, keep=keep)
     return mark_safe(render_to_string("pages/morning_waits.html", {"waits": waits}).rstrip("\n"))
 
 
