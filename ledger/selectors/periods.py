@@ -4,12 +4,14 @@ import datetime as dt
 import re
 from collections import defaultdict
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import Count, Exists, F, Max, OuterRef, Q, QuerySet
 from django.db.models.functions import TruncMonth
 
 from farmops.farms.models import Farm
 from ledger.models import Entry, PeriodMark, SourceKind
+from ledger.selectors.carried_sums import at_head
 
 MONTH = re.compile(r"(?P<year>[0-9]{4})-(?P<month>0[1-9]|1[0-2])", re.ASCII)
 
@@ -75,17 +77,21 @@ def entries_until(*, farm: Farm, last_on: dt.date, after: dt.date | None) -> Que
     return entries if after is None else entries.filter(booked_on__gte=next_month(after))
 
 
-def periods(*, farm: Farm, today: dt.date) -> list[PeriodRow]:
-    """Return every month from the first that holds an entry to that of today, the newest first."""
-    booked = {
-        row["month"]: row
-        for row in Entry.objects.filter(farm=farm)
+def _booked_by_month(farm: Farm) -> dict[dt.date, dict[str, Any]]:
+    rows = (
+        Entry.objects.filter(farm=farm)
         .exclude(source_kind=SourceKind.PERIOD)
         .order_by()
         .annotate(month=TruncMonth("booked_on"))
         .values("month")
         .annotate(entries=Count("pk"), late=Count("pk", filter=~Q(happened_on=F("booked_on"))))
-    }
+    )
+    return {row["month"]: {**row} for row in rows}
+
+
+def periods(*, farm: Farm, today: dt.date) -> list[PeriodRow]:
+    """Return every month from the first that holds an entry to that of today, the newest first."""
+    booked = at_head(farm=farm, what="booked-by-month", asked=None, make=lambda: _booked_by_month(farm))
     marks: dict[dt.date, list[PeriodMark]] = defaultdict(list)
     heads: dict[dt.date, tuple[str, int]] = {}
     closes = Entry.objects.filter(farm=farm, source_kind=SourceKind.PERIOD, purpose="close")
