@@ -16,9 +16,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
 
 from farmops.core.problems import DomainError
-from farmops.farms.models import Farm, Field
+from farmops.farms.models import Farm, Field, Season
 from farmops.farms.operations import Operation
 from farmops.pages import trade_words, words
+from farmops.pages.kept_parts import KeptParts
 from farmops.pages.limit_lines import (
     box_unit,
     limit_line,
@@ -71,11 +72,14 @@ class Grown:
     @classmethod
     def on(cls, farm: Farm, field: Field | None) -> "Grown":
         """Return what grows on a farm or one of its fields."""
-        fields = Field.objects.filter(farm=farm, **({} if field is None else {"pk": field.pk}))
-        told = fields.order_by().annotate(is_dry=ExpressionWrapper(Q(pivot=None), BooleanField()))
-        rows = list(told.values_list("is_dry", "seasons__crop").distinct())
-        lands = {Land.DRY if is_dry else Land.PIVOT for is_dry, _crop in rows}
-        return cls(frozenset(crop or "" for _is_dry, crop in rows) | {""}, frozenset(lands) | {Land.ANY})
+        of_field = {} if field is None else {"field": field}
+        crops = (
+            Season.objects.filter(farm=farm, **of_field).order_by().values_list("crop", flat=True).distinct()
+        )
+        fields = Field.objects.filter(farm=farm, **({} if field is None else {"pk": field.pk})).order_by()
+        is_dry = fields.values_list(ExpressionWrapper(Q(pivot=None), BooleanField()), flat=True).distinct()
+        lands = {Land.DRY if one else Land.PIVOT for one in is_dry}
+        return cls(frozenset(crops) | {""}, frozenset(lands) | {Land.ANY})
 
     def has(self, limit: Limit) -> bool:
         """Return whether a limit is about any of it."""
@@ -106,27 +110,60 @@ def limits_facts(
     own_work = FieldPass.objects.filter(farm=farm, **({} if field is None else {"season__field": field}))
     operations = set(own_work.order_by().values_list("operation", flat=True).distinct())
     grown = Grown.on(farm, field)
-    short = limit_words(standing)
-    said = {
-        limit.key: _row(limit, shipped[limit.key], found, field, short, names, farm.zone)
-        for limit in standing
-    }
-    groups = _groups(standing, said, operations, grown)
-    here = reverse("pages:limits", args=[farm.code])
-    for row in {row["key"]: row for group in groups for row in (*group["on"], *group["off"])}.values():
-        row["written"] = render_to_string("pages/limit_row.html", {"row": row, "here": here, "field": field})
-    mine, others = [one for one in groups if one["is_mine"]], [one for one in groups if not one["is_mine"]]
+
+    def rows() -> dict[str, dict[str, Any]]:
+        short = limit_words(standing)
+        return {
+            limit.key: _row(limit, shipped[limit.key], found, field, short, names, farm.zone)
+            for limit in standing
+        }
+
+    def made() -> tuple[str, str]:
+        said = rows()
+        groups = _groups(standing, said, operations, grown)
+        mine = [one for one in groups if one["is_mine"]]
+        others = [one for one in groups if not one["is_mine"]]
+        return _headline(mine, said.values(), field), _drawn(farm, field, mine, others)
+
+    mark = _mark(farm, field, found, names, operations, grown)
+    kept = KeptParts(lambda: mark, of=(farm.pk, None if field is None else field.pk))
+    headline, groups = kept.values("limits", asked="", make=made)
     return {
         "field": field,
         "fields": list(names.items()),
-        "headline": _headline(mine, said.values(), field),
-        "head": render_to_string("pages/limit_head.html"),
-        "groups": mine,
-        "others": others,
+        "headline": headline,
+        "groups": groups,
         "notes": [words.dates_said(kept_said(note)) for note in found.notes],
-        "form": _form(standing, shipped, found, field, key, typed, said) if key else None,
+        "form": _form(standing, shipped, found, field, key, typed, rows()) if key else None,
         "zones": _zones(farm, field, now, found, page),
     }
+
+
+def _mark(
+    farm: Farm,
+    field: Field | None,
+    found: FarmLimits,
+    names: Mapping[str, str],
+    operations: set[str],
+    grown: Grown,
+) -> str:
+    """Return all that the headline and the groups are made of, beside the limits that ship, which are the release's."""
+    chosen_on = {one.field: names.get(one.field) for one in found.choices}
+    of_field = None if field is None else (field.pk, field.code, field.name)
+    grows = (sorted(grown.crops), sorted(grown.lands))
+    return repr((farm.code, farm.zone, of_field, found.choices, chosen_on, sorted(operations), grows))
+
+
+def _drawn(
+    farm: Farm, field: Field | None, groups: Sequence[Mapping[str, Any]], others: Sequence[Mapping[str, Any]]
+) -> str:
+    here = reverse("pages:limits", args=[farm.code])
+    drawn = (row for group in (*groups, *others) for row in (*group["on"], *group["off"]))
+    for row in {row["key"]: row for row in drawn}.values():
+        row["written"] = render_to_string("pages/limit_row.html", {"row": row, "here": here, "field": field})
+    head = render_to_string("pages/limit_head.html")
+    told = {"field": field, "groups": groups, "others": others, "head": head}
+    return render_to_string("pages/limit_groups.html", told)
 
 
 def ruling_choices(*, farm: Farm, field: Field, found: FarmLimits) -> list[dict[str, Any]]:

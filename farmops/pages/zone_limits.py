@@ -2,10 +2,13 @@
 
 import datetime as dt
 from collections.abc import Sequence
+from html import escape
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, OuterRef
+from django.urls import reverse
+from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext, pgettext
 
@@ -21,6 +24,8 @@ from scheduling.services.calibration import ZoneCalibration, calibrate
 from scheduling.windows import Limit
 from scheduling.windows.calibration import LEAST_REMARKS, Fitted
 
+WHOLE_FIELD = "all"
+"""The name of the zone of a field that has one alone; not said."""
 FIT_NAMES = (gettext_noop("wet"), gettext_noop("dry"))
 
 
@@ -34,39 +39,62 @@ def zone_facts(
     changes = {}
     for change in ZoneLimitChange.objects.filter(farm=farm).order_by("set_at", "id"):
         changes[change.zone_id] = change
-    rows = []
+    rows, textures = [], {}
     described = Field.objects.filter(Exists(SoilZone.objects.filter(field=OuterRef("pk"))), farm=farm)
     part = part_of(described.count() if field is None else 1, page=page, query={}, at="zones")
     fields = None if field is None else [field]
     if part.pages > 1:
-        fields = list(part.of(described.order_by("code").defer("boundary")))
+        fields = list(part.of(described.order_by("code").only("pk")))
     for zone, soil in zone_soils(farm=farm, fields=fields, limits=limits):
         has_own = zone.workable_m3_m3 is not None or zone.dry_m3_m3 is not None
+        if zone.texture not in textures:
+            textures[zone.texture] = texture_said(zone.texture)
         rows.append(
-            {
-                "field": zone.field.name,
-                "code": zone.field.code,
-                "zone": zone.name,
-                "texture": texture_said(zone.texture),
-                "wet": f"{soil.workable_below_m3_m3:.3f}",
-                "dry": f"{soil.dry_below_m3_m3:.3f}",
-                "whose": _whose(changes.get(zone.pk), farm.zone) if has_own else "",
-                "has_own": has_own,
-            }
+            (
+                zone.field,
+                zone.name,
+                textures[zone.texture],
+                f"{soil.workable_below_m3_m3:.3f}",
+                f"{soil.dry_below_m3_m3:.3f}",
+                _whose(changes.get(zone.pk), farm.zone) if has_own else _("its texture"),
+            )
         )
+    drawn = _drawn(rows, here="" if field is not None else reverse("pages:limits", args=[farm.code]))
     try:
         found = calibrate(farm=farm, field=field, as_of=local_date(now, farm.zone))
     except DomainError as error:
         said = words.dates_said(error.says)
-        return {"trouble": "", "rows": rows, "part": part, "fits": [], "nothing_said": said}
+        return {"trouble": "", "rows": drawn, "part": part, "fits": [], "nothing_said": said}
     return {
         "trouble": "",
         "part": part,
-        "rows": rows,
+        "rows": drawn,
         "fits": [_fit(one, name) for one in found for name in FIT_NAMES],
         "moves": is_moved(found),
         "mark": fit_mark(found),
     }
+
+
+def _drawn(rows: Sequence[tuple[Field, str, str, str, str, str]], *, here: str) -> SafeString:
+    """Return the rows of the table of zones, each field with a link to its own limits, on a page of all fields.
+
+    They are written without a template, since a farm of a thousand fields shows a hundred of them at a time.
+    """
+    labels = [escape(one) for one in (_("Soil"), _("Wet"), _("Dry"), pgettext("a source", "From"))]
+    soil, wet, dry, source = labels
+    told = []
+    for field, zone, texture, wet_below, dry_below, whose in rows:
+        name = escape(field.name)
+        if here:
+            name = f'<a href="{here}?field={escape(field.code)}#zones">{name}</a>'  # not said
+        part = f", {escape(zone)}" if zone != WHOLE_FIELD else ""
+        told.append(
+            f'<tr><td>{name}{part}</td><td data-label="{soil}">{escape(texture)}</td>'  # not said
+            f'<td class="n fig" data-label="{wet}">{wet_below}</td>'  # not said
+            f'<td class="n fig" data-label="{dry}">{dry_below}</td>'  # not said
+            f'<td data-label="{source}">{escape(whose)}</td></tr>'  # not said
+        )
+    return mark_safe("".join(told))  # each part of it is escaped
 
 
 def is_moved(found: Sequence[ZoneCalibration]) -> bool:

@@ -152,7 +152,8 @@ def zone_soils(
 
 
 def _zone_rows(farm: Farm, fields: Collection[Field] | None) -> list[SoilZone]:
-    rows = SoilZone.objects.filter(farm=farm).select_related("field").order_by("field__code", "id")
+    found_in = SoilZone.objects.filter(farm=farm).select_related("field").defer("field__boundary")
+    rows = found_in.order_by("field__code", "id")
     if fields is not None:
         rows = rows.filter(field__in=fields)
     found = list(rows)
