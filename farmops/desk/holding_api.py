@@ -16,7 +16,7 @@ from farmops.desk.holding import hold_pass
 from farmops.farms.api.access import FarmItem
 from scheduling.api.shapes import NothingShape, PricedPassShape
 from scheduling.models import FieldPass
-from scheduling.selectors.holding import outfit_in_words, outfits_that_can
+from scheduling.selectors.holding import outfit_in_words, outfits_to_offer
 from scheduling.services.fixing import let_go
 
 
@@ -75,7 +75,7 @@ class OutfitsOfPass(OnePass):
     @extend_schema(responses=OutfitShape(many=True))
     def get(self, request: Request, **kwargs: Any) -> Response:
         first_on = day_to_plan_again(farm=self.farm, now=clock.now())
-        outfits, _fleet = outfits_that_can(farm=self.farm, field_pass=self.row(), first_on=first_on)
+        outfits = outfits_to_offer(farm=self.farm, field_pass=self.row(), first_on=first_on)
         rows = [{"outfit": one.id, "says": outfit_in_words(one)} for one in outfits]
         return Response(OutfitShape(rows, many=True).data)
 

@@ -4,6 +4,7 @@ import datetime as dt
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -13,10 +14,9 @@ from farmops.farms.models import Farm
 from farmops.pages import words
 from farmops.pages.walks import walks_to_call_off
 from scheduling.models import FieldPass, PlannedTask, WeekPlan
-from scheduling.selectors.holding import outfit_in_words, outfits_that_can, spoken
+from scheduling.selectors.holding import outfit_in_words, outfits_to_offer, spoken
 from scheduling.selectors.passes import OPEN_STATES, pass_key
 from scheduling.selectors.plan_documents import with_documents, without_documents
-from scheduling.selectors.plans import tasks_of_plan
 from scheduling.selectors.reasons import Why, why_each
 from scheduling.selectors.speaking import named_in
 
@@ -28,12 +28,14 @@ def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[s
     """Return where the newest plan has a pass, what holds it, who can do it, and what stands in the boxes at first."""
     zone = ZoneInfo(farm.zone)
     newest = without_documents().filter(farm=farm).order_by("-number").first()
+    if newest is not None:
+        newest.farm = farm  # at hand: who asks for it reads no row
     plan = None if newest is None else with_documents(plan=newest)
-    tasks = list(tasks_of_plan(plan=plan).filter(field_pass=field_pass)) if plan is not None else []
+    tasks = list(_tasks(plan, field_pass)) if plan is not None else []
     task = tasks[0] if tasks else None
     first = first_instant(farm=farm, now=now)
     keep = [task.mode] if task is not None else []
-    outfits, _fleet = outfits_that_can(
+    outfits = outfits_to_offer(
         farm=farm, field_pass=field_pass, first_on=local_date(first, farm.zone), keep=keep
     )
     choices = [(one.id, words.capital(outfit_in_words(one))) for one in outfits]
@@ -54,6 +56,12 @@ def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[s
         "walk": walks_to_call_off(farm=farm, passes=[field_pass]).get(field_pass.pk),
         "blank": _blank(field_pass, task, zone, first.astimezone(zone).date()),
     }
+
+
+def _tasks(plan: WeekPlan, field_pass: FieldPass) -> QuerySet[PlannedTask]:
+    """Return the parts in which a plan has a pass, in the order of their starts, with what goes out."""
+    rows = PlannedTask.objects.filter(plan=plan, field_pass=field_pass)
+    return rows.select_related("machine", "implement", "hand").order_by("starts_at", "task_key")
 
 
 def _headline(

@@ -2,8 +2,10 @@
 
 import datetime as dt
 from collections import Counter, defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from django.db.models import QuerySet
 
 from farmops.farms.models import (
     WORKING_KINDS,
@@ -17,6 +19,7 @@ from farmops.farms.models import (
     Pivot,
     Shift,
 )
+from farmops.farms.operations import PIVOT_WORK
 from farmops.science.units import FEET_PER_MILE, SQUARE_FEET_PER_ACRE
 from scheduling.models import DebrisNumbers, WorkRecord
 from scheduling.selectors.horizon import Horizon
@@ -72,20 +75,6 @@ def fleet_of(*, farm: Farm, horizon: Horizon, soonest_min: int = 0) -> Fleet:
 
     Everything stands where it stood at `soonest_min`, the first minute that can still be planned.
     """
-    end = horizon.at(horizon.minutes)
-    all_machines = tuple(Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS))
-    all_implements = tuple(Implement.objects.filter(farm=farm))
-    machines = tuple(one for one in all_machines if _is_back(one.down_until, end))
-    implements = tuple(one for one in all_implements if _is_back(one.down_until, end))
-    hands = tuple(Hand.objects.filter(farm=farm, works=True))
-    operations_of: dict[int, set[str]] = defaultdict(set)
-    for implement_id, operation in ImplementOperation.objects.filter(farm=farm).values_list(
-        "implement_id", "operation"
-    ):
-        operations_of[implement_id].add(operation)
-    skills_of: dict[int, set[str]] = defaultdict(set)
-    for hand_id, operation in HandSkill.objects.filter(farm=farm).values_list("hand_id", "operation"):
-        skills_of[hand_id].add(operation)
     shifts_of: dict[int, list[Shift]] = defaultdict(list)
     for shift in Shift.objects.filter(farm=farm):
         shifts_of[shift.hand_id].append(shift)
@@ -95,27 +84,75 @@ def fleet_of(*, farm: Farm, horizon: Horizon, soonest_min: int = 0) -> Fleet:
     machine_stands, implement_stands = _where_they_stand(
         farm, horizon.at(soonest_min).astimezone(horizon.clock)
     )
+    return replace(
+        _who_with_what(
+            farm,
+            horizon,
+            does=ImplementOperation.objects.filter(farm=farm),
+            skills=HandSkill.objects.filter(farm=farm),
+            pivots=_pivots(farm),
+        ),
+        shifts_of={key: tuple(rows) for key, rows in shifts_of.items()},
+        away_of={key: tuple(rows) for key, rows in away_of.items()},
+        machine_stands=machine_stands,
+        implement_stands=implement_stands,
+        walk_ac_per_h=_walk_ac_per_h(farm),
+    )
+
+
+def fleet_to_choose_from(*, farm: Farm, horizon: Horizon, operation: str, field_id: int) -> Fleet:
+    """Return as much of what `fleet_of` finds as tells who can do an operation on a field, with what: no calendars, and
+    nothing of where things stand.
+    """
+    return _who_with_what(
+        farm,
+        horizon,
+        does=ImplementOperation.objects.filter(farm=farm, operation=operation),
+        skills=HandSkill.objects.filter(farm=farm, operation=operation),
+        pivots=_pivots(farm).filter(field=field_id) if operation in PIVOT_WORK else Pivot.objects.none(),
+    )
+
+
+def _who_with_what(
+    farm: Farm,
+    horizon: Horizon,
+    *,
+    does: QuerySet[ImplementOperation],
+    skills: QuerySet[HandSkill],
+    pivots: QuerySet[Pivot],
+) -> Fleet:
+    end = horizon.at(horizon.minutes)
+    all_machines = tuple(Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS))
+    all_implements = tuple(Implement.objects.filter(farm=farm))
+    machines = tuple(one for one in all_machines if _is_back(one.down_until, end))
+    implements = tuple(one for one in all_implements if _is_back(one.down_until, end))
+    hands = tuple(Hand.objects.filter(farm=farm, works=True))
     return Fleet(
         machines=machines,
         implements=implements,
         hands=hands,
-        pivots={
-            pivot.field_id: pivot
-            for pivot in Pivot.objects.filter(farm=farm)
-            .select_related("field", "pump")
-            .defer("field__boundary")
-        },
-        operations_of={key: frozenset(words) for key, words in operations_of.items()},
-        skills_of={key: frozenset(words) for key, words in skills_of.items()},
-        shifts_of={key: tuple(rows) for key, rows in shifts_of.items()},
-        away_of={key: tuple(rows) for key, rows in away_of.items()},
+        pivots={pivot.field_id: pivot for pivot in pivots},
+        operations_of=_by_owner(does.values_list("implement_id", "operation")),
+        skills_of=_by_owner(skills.values_list("hand_id", "operation")),
+        shifts_of={},
+        away_of={},
         ids=_ids((*machines, *implements, *hands)),
-        machine_stands=machine_stands,
-        implement_stands=implement_stands,
+        machine_stands={},
+        implement_stands={},
         down_machines=tuple(one for one in all_machines if not _is_back(one.down_until, end)),
         down_implements=tuple(one for one in all_implements if not _is_back(one.down_until, end)),
-        walk_ac_per_h=_walk_ac_per_h(farm),
     )
+
+
+def _pivots(farm: Farm) -> QuerySet[Pivot]:
+    return Pivot.objects.filter(farm=farm).select_related("field", "pump").defer("field__boundary")
+
+
+def _by_owner(rows: Iterable[tuple[int, str]]) -> dict[int, frozenset[str]]:
+    words: dict[int, set[str]] = defaultdict(set)
+    for owner_id, operation in rows:
+        words[owner_id].add(operation)
+    return {key: frozenset(found) for key, found in words.items()}
 
 
 def _walk_ac_per_h(farm: Farm) -> float:

@@ -10,7 +10,7 @@ from django.utils.translation import pgettext
 from farmops.farms.models import Farm
 from farmops.farms.operations import Operation
 from scheduling.models import FieldPass, PassLink
-from scheduling.selectors.fleet import Fleet, fleet_of
+from scheduling.selectors.fleet import Fleet, fleet_of, fleet_to_choose_from
 from scheduling.selectors.horizon import Horizon, Stretch
 from scheduling.selectors.outfits import CUSTOM, Outfit, minutes_for, outfits_for
 from scheduling.selectors.passes import OPEN_STATES, part_said, pass_key
@@ -33,8 +33,25 @@ def outfits_that_can(
 ) -> tuple[list[Outfit], Fleet]:
     """Return the outfits that can do a pass within three weeks of a day, those named in `keep` among them if they can."""
     fleet = fleet_of(farm=farm, horizon=_from(farm, first_on, LOOKED_AHEAD_DAYS))
+    return _outfits_among(fleet, field_pass, keep), fleet
+
+
+def outfits_to_offer(
+    *, farm: Farm, field_pass: FieldPass, first_on: dt.date, keep: Sequence[str] = ()
+) -> list[Outfit]:
+    """Return the outfits that `outfits_that_can` finds, and read no more than it takes to name them."""
+    fleet = fleet_to_choose_from(
+        farm=farm,
+        horizon=_from(farm, first_on, LOOKED_AHEAD_DAYS),
+        operation=field_pass.operation,
+        field_id=field_pass.season.field_id,
+    )
+    return _outfits_among(fleet, field_pass, keep)
+
+
+def _outfits_among(fleet: Fleet, field_pass: FieldPass, keep: Sequence[str]) -> list[Outfit]:
     kept = {*keep, field_pass.fixed_outfit} - {""}
-    return outfits_for(field_pass=field_pass, fleet=fleet, prices=no_prices(), keep=kept), fleet
+    return outfits_for(field_pass=field_pass, fleet=fleet, prices=no_prices(), keep=kept)
 
 
 def outfit_in_words(outfit: Outfit) -> str:
