@@ -4,7 +4,7 @@ import csv
 import datetime as dt
 import io
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from html import escape
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
@@ -40,8 +40,11 @@ COLUMNS = (
 )
 
 
+NONE_REFUSED = Refused()
+
+
 class Labels(NamedTuple):
-    """Words that stand in the row of each day, and where its form goes, escaped."""
+    """Words that stand at each hand and in the row of each day, and where its form goes, escaped; `days` are the week's."""
 
     offered: str
     worked: str
@@ -49,6 +52,11 @@ class Labels(NamedTuple):
     why: str
     keep: str
     address: str
+    week: str
+    hours_of: str
+    nothing: str
+    head: str
+    days: Mapping[dt.date, str]
 
 
 def week_of(day: dt.date) -> dt.date:
@@ -68,12 +76,24 @@ def hours_facts(
 
     `refused` is a reason that was refused; its form stands at its day, whatever else is said of that day.
     """
-    refused = refused or Refused()
+    refused = refused or NONE_REFUSED
     last_on = first_on + dt.timedelta(days=DAYS - 1)
     hands = hours_of_days(farm=farm, first_on=first_on, last_on=last_on, today=today)
     zone = ZoneInfo(farm.zone)
-    told = (_("offered"), _("worked"), _("by the shift"), _("Why"), _("Keep"))
-    labels = Labels(*map(escape, (*told, reverse("pages:say_why_fewer", args=[farm.code]))))
+    of_week = [first_on + dt.timedelta(days=at) for at in range(DAYS)]
+    labels = Labels(
+        offered=escape(_("offered")),
+        worked=escape(_("worked")),
+        by_shift=escape(_("by the shift")),
+        why=escape(_("Why")),
+        keep=escape(_("Keep")),
+        address=escape(reverse("pages:say_why_fewer", args=[farm.code])),
+        week=escape(_("Week")),
+        hours_of=_("Hours of %(name)s"),
+        nothing=_("No hours offered, and none worked."),
+        head=render_to_string("pages/hours_head.html"),
+        days={day: escape(words.short_date(day)) for day in of_week},
+    )
     return {
         "headline": _headline(hands, first_on, today),
         "first_on": first_on,
@@ -82,8 +102,8 @@ def hours_facts(
         ),
         "before": first_on - dt.timedelta(days=DAYS),
         "after": first_on + dt.timedelta(days=DAYS) if last_on < today else None,
-        "hands": [_hand(one, zone, refused, labels) for one in hands],
-        "head": render_to_string("pages/hours_head.html"),
+        "parts": _between_secrets(piece for one in hands for piece in _hand(one, zone, refused, labels)),
+        "shows_refused": any(_is_of(refused, one.hand, day) for one in hands for day in one.days),
         "waiting": sum(one.waiting for one in hands),
     }
 
@@ -154,34 +174,51 @@ def _worked_said(worked: str, offered: str, unoffered: str, *, is_going_on: bool
     return said.format(worked=worked, offered=offered, unoffered=unoffered)
 
 
-def _hand(one: HandHours, zone: ZoneInfo, refused: Refused, labels: Labels) -> dict[str, Any]:
-    keyed = [(reason_key(one.hand.pk, day.day), day) for day in one.days]
-    shown = [(key, day) for key, day in keyed if key == refused.key or not day.is_empty]
-    return {
-        "name": one.hand.name,
-        "offered": _hours(one.offered_min),
-        "worked": _hours(one.worked_min),
-        "rows": _rows(one.hand, shown, zone, refused, labels),
-        "is_refused": bool(refused.wrong.get("why")) and any(key == refused.key for key, _day in shown),
-    }
+def _is_of(refused: Refused, hand: Hand, day: HandDay) -> bool:
+    return bool(refused.key) and reason_key(hand.pk, day.day) == refused.key
 
 
-def _rows(
-    hand: Hand, shown: Sequence[tuple[str, HandDay]], zone: ZoneInfo, refused: Refused, labels: Labels
-) -> list[SafeString]:
-    """Return the rows of a hand's days in parts: between any two of them goes the secret of a form.
+def _between_secrets(pieces: Iterable[str | None]) -> list[SafeString]:
+    """Return the pieces in parts: between any two of them goes the secret of a form, where a piece is None."""
+    parts: list[list[str]] = [[]]
+    for piece in pieces:
+        if piece is None:
+            parts.append([])
+        else:
+            parts[-1].append(piece)
+    return [mark_safe("".join(part)) for part in parts]  # each piece of them is escaped
 
-    They are written without a template, since a farm of a hundred hands has seven hundred of them.
+
+def _hand(one: HandHours, zone: ZoneInfo, refused: Refused, labels: Labels) -> Iterator[str | None]:
+    """Draw a hand's days and their sums.
+
+    They are written without a template, since a farm of a hundred hands has seven hundred days of them.
     """
-    parts = [""] if shown else []
-    for key, day in shown:
-        of_day = refused if key == refused.key else Refused()
-        parts[-1] += _row_begins(day, zone, labels)
-        if of_day.wrong.get("why") or day.lacks_reason:
-            parts[-1] += _form_begins(day, labels)
-            parts.append(_form_goes_on(hand, day, of_day, labels))
-        parts[-1] += _row_ends(day)
-    return [mark_safe(part) for part in parts]  # each part of them is escaped
+    name = escape(one.hand.name)
+    yield f"<section><h2>{name}</h2>\n"
+    shown = [day for day in one.days if not day.is_empty or _is_of(refused, one.hand, day)]
+    if not shown:
+        yield f"<p>{labels.nothing}</p></section>"
+        return
+    caption = labels.hours_of % {"name": name}
+    yield f'<table class="stacks labeled"><caption class="unseen">{caption}</caption>{labels.head}<tbody>\n'  # not said
+    for day in shown:
+        yield from _row(one.hand, day, zone, refused, labels)
+    yield (
+        f'\n</tbody><tfoot><tr><th scope="row">{labels.week}</th><td></td>'  # not said
+        f"{_cell(_hours(one.offered_min), labels.offered)}{_cell(_hours(one.worked_min), labels.worked)}"
+        "<td></td></tr></tfoot></table>\n</section>"
+    )
+
+
+def _row(hand: Hand, day: HandDay, zone: ZoneInfo, refused: Refused, labels: Labels) -> Iterator[str | None]:
+    of_day = refused if _is_of(refused, hand, day) else NONE_REFUSED
+    yield _row_begins(day, zone, labels)
+    if of_day.wrong.get("why") or day.lacks_reason:
+        yield _form_begins(day, labels)
+        yield None
+        yield _form_goes_on(hand, day, of_day, labels)
+    yield _row_ends(day)
 
 
 def _row_begins(day: HandDay, zone: ZoneInfo, labels: Labels) -> str:
@@ -189,7 +226,7 @@ def _row_begins(day: HandDay, zone: ZoneInfo, labels: Labels) -> str:
     worked = _hours(day.worked_min) if day.worked_min or day.is_reported else ""
     by_shift = f"<small>{labels.by_shift}</small>" if day.offer == Offer.SHIFT else ""
     return (
-        f'<tr><th scope="row">{escape(words.short_date(day.day))}</th><td>{escape(_span(day, zone))}</td>'  # not said
+        f'<tr><th scope="row">{labels.days[day.day]}</th><td>{escape(_span(day, zone))}</td>'  # not said
         f"{_cell(offered, labels.offered, by_shift)}{_cell(worked, labels.worked)}<td>{escape(day.why_fewer)}"
     )
 

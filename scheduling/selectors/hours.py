@@ -10,8 +10,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import NamedTuple
+from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
+from django.db.models.functions import TruncDate
 
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm, Hand, HandAway, Shift
@@ -151,7 +154,7 @@ def _facts(farm: Farm, first_on: dt.date, last_on: dt.date, only: Hand | None) -
         reported[row.hand_id, row.work_on].append(row)
     on_work: dict[Key, int] = defaultdict(int)
     work = WorkRecord.objects.filter(farm=farm, superseded_by__isnull=True, work_on__range=span, **mine)
-    for hand_id, day, minutes in work.values_list("hand_id", "work_on", "hand_min"):
+    for hand_id, day, minutes in work.order_by().values_list("hand_id", "work_on", "hand_min"):
         on_work[hand_id, day] += minutes
     for hand_id, day, minutes in _service_min(farm, span):
         on_work[hand_id, day] += minutes
@@ -183,13 +186,16 @@ def _planned(farm: Farm, first_on: dt.date, last_on: dt.date, mine: Mapping[str,
         if plan is not None:
             ruled[plan.pk].append(day)
     found: set[Key] = set()
+    zone = ZoneInfo(farm.zone)
     for table in (PlannedTask, PlannedCare):
-        rows = table.objects.filter(plan__in=list(ruled), hand__isnull=False, **mine)
-        for plan_id, hand_id, starts_at, ends_at in rows.values_list(
-            "plan_id", "hand_id", "starts_at", "ends_at"
-        ):
-            first, last = local_date(starts_at, farm.zone), local_date(ends_at, farm.zone)
-            found |= {(hand_id, day) for day in ruled[plan_id] if first <= day <= last}
+        rows = table.objects.filter(plan__in=list(ruled), hand__isnull=False, **mine).order_by()
+        spans = rows.annotate(
+            first=TruncDate("starts_at", tzinfo=zone), last=TruncDate("ends_at", tzinfo=zone)
+        )
+        for plan_id, hand_id, first, last in spans.values_list(
+            "plan_id", "hand_id", "first", "last"
+        ).distinct():
+            found.update((hand_id, day) for day in ruled[plan_id] if first <= day <= last)
     return frozenset(found)
 
 
@@ -200,7 +206,7 @@ def _service_min(farm: Farm, span: tuple[dt.date, dt.date]) -> Iterable[tuple[in
         dt.datetime.combine(span[1] + slack, dt.time(), tzinfo=dt.UTC),
     )
     rows = standing_care(farm=farm).filter(hand__isnull=False, done_at__range=between)
-    for hand_id, done_at, minutes in rows.values_list("hand_id", "done_at", "hand_min"):
+    for hand_id, done_at, minutes in rows.order_by().values_list("hand_id", "done_at", "hand_min"):
         day = local_date(done_at, farm.zone)
         if span[0] <= day <= span[1]:
             yield hand_id, day, minutes
@@ -213,29 +219,65 @@ def _minutes(starts: dt.time, ends: dt.time) -> int:
 def _day(hand: Hand, day: dt.date, facts: _Facts, today: dt.date) -> HandDay:
     hand_id = hand.pk
     key = (hand_id, day)
-    rows = facts.reported.get(key, ())
-    of_hours = [row for row in rows if _tells_hours(row)]
+    rows = facts.reported.get(key)
+    told = NOTHING_TOLD if rows is None else _Told.of(rows)
     on_work_min = facts.on_work_min.get(key, 0)
-    away = next((one for one in facts.away.get(hand_id, ()) if one.first_on <= day <= one.last_on), None)
-    offered_min, offer = _offered(hand, day, rows, is_away=away is not None, facts=facts, today=today)
-    why = "; ".join(dict.fromkeys(row.why_fewer for row in rows if row.why_fewer))
-    starts = [row.starts_at for row in rows if row.starts_at is not None]
-    ends = [row.ends_at for row in rows if row.ends_at is not None]
+    aways = facts.away.get(hand_id)
+    away = next((one for one in aways if one.first_on <= day <= one.last_on), None) if aways else None
+    if told.offered_min is not None:
+        offered_min, offer = told.offered_min, Offer.STATED
+    else:
+        offered_min = 0 if away is not None or day > today else _by_shift(hand, day, facts)
+        offer = Offer.SHIFT if offered_min else Offer.NONE
+    why = told.why_fewer
+    if not why and away is not None:
+        why = f"away: {away.why}" if away.why else "away"
     return HandDay(
         day=day,
-        starts_at=min(starts, default=None),
-        ends_at=max(ends, default=None),
-        break_min=sum(row.break_min for row in rows),
+        starts_at=told.starts_at,
+        ends_at=told.ends_at,
+        break_min=told.break_min,
         offered_min=offered_min,
         offer=offer,
-        worked_min=_worked(of_hours, on_work_min),
+        worked_min=max(told.worked_min, on_work_min) if told.is_open else told.worked_min,
         on_work_min=on_work_min,
-        is_reported=bool(of_hours),
+        is_reported=told.is_reported,
         is_over=day < today,
-        why_fewer=why or (f"away: {away.why}" if away is not None and away.why else "away" if away else ""),
-        waiting=facts.waiting.get((hand_id, day.isoformat()), 0),
+        why_fewer=why,
+        waiting=facts.waiting.get((hand_id, day.isoformat()), 0) if facts.waiting else 0,
         is_planned=key in facts.planned,
     )
+
+
+class _Told(NamedTuple):
+    """What the reports of a day say together; `is_open` is whether any of them is begun and not ended, or none is there."""
+
+    starts_at: dt.datetime | None
+    ends_at: dt.datetime | None
+    break_min: int
+    worked_min: int
+    offered_min: int | None
+    why_fewer: str
+    is_reported: bool
+    is_open: bool
+
+    @classmethod
+    def of(cls, rows: Sequence[WorkDay]) -> "_Told":
+        of_hours = [row for row in rows if _tells_hours(row)]
+        stated = [row.offered_min for row in rows if row.offered_min is not None]
+        return cls(
+            starts_at=min((row.starts_at for row in rows if row.starts_at is not None), default=None),
+            ends_at=max((row.ends_at for row in rows if row.ends_at is not None), default=None),
+            break_min=sum(row.break_min for row in rows),
+            worked_min=sum(row.worked_min for row in of_hours),
+            offered_min=sum(stated) if stated else None,
+            why_fewer="; ".join(dict.fromkeys(row.why_fewer for row in rows if row.why_fewer)),
+            is_reported=bool(of_hours),
+            is_open=not of_hours or any(row.ends_at is None and not row.worked_min for row in of_hours),
+        )
+
+
+NOTHING_TOLD = _Told.of(())
 
 
 def _tells_hours(row: WorkDay) -> bool:
@@ -243,20 +285,7 @@ def _tells_hours(row: WorkDay) -> bool:
     return row.starts_at is not None or row.worked_min > 0 or row.offered_min is not None
 
 
-def _worked(rows: Sequence[WorkDay], on_work_min: int) -> int:
-    said_min = sum(row.worked_min for row in rows)
-    is_open = not rows or any(row.ends_at is None and not row.worked_min for row in rows)
-    return max(said_min, on_work_min) if is_open else said_min
-
-
-def _offered(
-    hand: Hand, day: dt.date, rows: Sequence[WorkDay], *, is_away: bool, facts: _Facts, today: dt.date
-) -> tuple[int, Offer]:
-    stated = [row.offered_min for row in rows if row.offered_min is not None]
-    if stated:
-        return sum(stated), Offer.STATED
+def _by_shift(hand: Hand, day: dt.date, facts: _Facts) -> int:
+    """Return the minutes of the regular shift of a day, none of the owner or of a hand who was not employed yet."""
     is_employed = hand.works and not hand.is_owner and (hand.started_on is None or hand.started_on <= day)
-    shift_min = facts.shift_min.get((hand.pk, day.weekday()), 0)
-    if day > today or is_away or not is_employed or not shift_min:
-        return 0, Offer.NONE
-    return shift_min, Offer.SHIFT
+    return facts.shift_min.get((hand.pk, day.weekday()), 0) if is_employed else 0

@@ -86,7 +86,7 @@ def say_why(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
 
 def _week(request: HttpRequest, farm: Farm, day: dt.date, refused: Refused | None = None) -> HttpResponse:
     facts = hours_facts(farm=farm, first_on=week_of(day), today=_today(farm), refused=refused)
-    if refused is not None and not any(one["is_refused"] for one in facts["hands"]):
+    if refused is not None and not facts["shows_refused"]:
         messages.error(request, refused.wrong["why"])  # of a hand who works here no more there is no row
     context = {"farm": farm, "place": "fleet", **facts}
     return render(request, "pages/hours.html", context, status=422 if refused else 200)

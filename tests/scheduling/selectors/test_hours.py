@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from farmops.farms.models import CareRule, Farm, Hand, HandAway
-from scheduling.models import CareDone, ParkedReport, WeekPlan, WorkDay
+from scheduling.models import CareDone, ParkedReport, PlannedTask, WeekPlan, WorkDay
 from scheduling.selectors.hours import HandDay, HandHours, Offer, hours_of_days
 from tests.factories import make_farm, make_field, make_hand, make_machine, make_pass, make_season
 from tests.ledger.makers import make_place
@@ -219,6 +219,17 @@ def test_of_two_plans_only_the_one_that_rules_a_day_asks_for_its_hours() -> None
     WeekPlan.objects.filter(number=1).update(sent_at=at(6))
     assert not monday_of(other).is_planned
     assert monday_of(place.hand).is_planned
+
+
+def test_work_planned_for_an_evening_is_of_its_day_alone_and_over_midnight_of_both() -> None:
+    """Eight in the evening on the farm is the next day in the clock of the database."""
+    place = make_place()
+    send_plan(place, place.hand)
+    evening = PlannedTask.objects.filter(hand=place.hand)
+    evening.update(starts_at=at(20), ends_at=at(23))
+    assert [day.is_planned for day in week_of(place.hand).days[:3]] == [True, False, False]
+    evening.update(ends_at=at(2, day=MONDAY + dt.timedelta(days=1)))
+    assert [day.is_planned for day in week_of(place.hand).days[:3]] == [True, True, False]
 
 
 def test_the_week_adds_up(hand: Hand) -> None:
