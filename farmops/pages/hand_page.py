@@ -8,6 +8,7 @@ import datetime as dt
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from farmops.core.clock import local_date
@@ -19,17 +20,21 @@ from farmops.pages.field_page import said
 from farmops.pages.fleet_page import days_away
 from farmops.pages.plots.day_panels import bars_panel
 from farmops.pages.trade_words import tool, work
-from scheduling.models import WorkRecord
+from scheduling.models import PlannedCare, PlannedTask, WeekPlan, WorkRecord
 from scheduling.selectors.hours import HandDay, hours_of_days
 from scheduling.selectors.plans import (
-    care_of_hand_in,
     plan_of_day_at_hand,
     tasks_of_hand_in,
+    touches_day,
     worked_by_day,
 )
 
 DAYS_BACK = 14
 LAST_WORK = 10
+NEWEST = 2 * LAST_WORK
+"""Records that were corrected stand among the newest; only where that leaves too few are all of the hand's looked at."""
+OF_PASS = ("operation", "turn", "part", "season__part", "season__field__name", "season__field__code")
+OF_TOOLS = ("machine__name", "machine__name_es", "implement__name", "implement__name_es")
 SOON_DAYS = 60
 """Farm judgement: a license that ends within two months is told of in time to renew it."""
 
@@ -64,7 +69,7 @@ def _today(farm: Farm, hand: Hand, today: dt.date) -> list[dict[str, str]]:
     if plan is None:
         return []
     found: list[tuple[dt.datetime, dict[str, str]]] = []
-    for task in tasks_of_hand_in(plan=plan, hand=hand, day=today):
+    for task in tasks_of_hand_in(plan=plan, hand=hand, day=today, of=_tasks(plan)):
         stretches = worked_by_day(plan=plan, task=task).get(today)
         starts, ends = (
             (stretches[0][0], stretches[-1][1])
@@ -78,17 +83,33 @@ def _today(farm: Farm, hand: Hand, today: dt.date) -> list[dict[str, str]]:
                 {
                     "hours": _from_to(starts, ends),
                     "what": words.capital(said(task.field_pass)),
-                    "where": task.field.name,
-                    "code": task.field.code,
+                    "where": task.field_pass.season.field.name,
+                    "code": task.field_pass.season.field.code,
                     "with": ", ".join(things),
                 },
             )
         )
-    for stop in care_of_hand_in(plan=plan, hand=hand, day=today):
+    for stop in _stops(plan).filter(touches_day(plan=plan, day=today), hand=hand):
         starts, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
         told = {"hours": _from_to(starts, ends), "what": words.capital(rule_said(stop.rule))}
         found.append((starts, told | {"where": "", "code": "", "with": ""}))
     return [row for _at, row in sorted(found, key=lambda one: one[0])]
+
+
+def _tasks(plan: WeekPlan) -> QuerySet[PlannedTask]:
+    """Return the tasks of a plan in the order of their starts, with as much as is told of them."""
+    rows = PlannedTask.objects.filter(plan=plan).order_by("starts_at", "task_key")
+    return rows.select_related("field_pass__season__field", "machine", "implement").only(
+        "task_key", "starts_at", "ends_at", *(f"field_pass__{one}" for one in OF_PASS), *OF_TOOLS
+    )
+
+
+def _stops(plan: WeekPlan) -> QuerySet[PlannedCare]:
+    """Return the service stops of a plan in the order of their starts, with as much as is told of them."""
+    rows = PlannedCare.objects.filter(plan=plan).order_by("starts_at", "task_key")
+    rows = rows.select_related("rule__machine", "rule__implement", "rule__pivot")
+    of_rule = ("what", "what_es", *OF_TOOLS, "pivot__name")
+    return rows.only("starts_at", "ends_at", *(f"rule__{one}" for one in of_rule))
 
 
 def _from_to(starts: dt.datetime, ends: dt.datetime) -> str:
@@ -178,13 +199,16 @@ def _hours(minutes: int) -> str:
 
 
 def _last_work(farm: Farm, hand: Hand) -> list[WorkRecord]:
-    found = WorkRecord.objects.filter(farm=farm, hand=hand, superseded_by__isnull=True)
     newest_first = ("-work_on", "-id")
-    # Which they are is asked first: else the database puts together what a hand did in five years, to sort it.
-    newest = list(found.order_by(*newest_first).values_list("pk", flat=True)[:LAST_WORK])
-    rows = WorkRecord.objects.filter(pk__in=newest)
-    rows = rows.select_related("field_pass__season__field", "machine", "implement")
-    return list(rows.defer("field_pass__season__field__boundary").order_by(*newest_first))
+    of_hand = WorkRecord.objects.filter(farm=farm, hand=hand).order_by(*newest_first)
+    rows = WorkRecord.objects.filter(superseded_by__isnull=True).select_related("field_pass__season__field")
+    rows = rows.only("work_on", "done_ac", "hand_min", *(f"field_pass__{one}" for one in OF_PASS))
+    # The newest are picked out first: else the database puts together what a hand did in five years, to sort it.
+    for among in (of_hand[:NEWEST], of_hand):
+        found = list(rows.filter(pk__in=among.values("pk")).order_by(*newest_first)[:LAST_WORK])
+        if len(found) == LAST_WORK:
+            break
+    return found
 
 
 def _record(row: WorkRecord) -> dict[str, str]:

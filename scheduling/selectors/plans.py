@@ -280,13 +280,7 @@ def care_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedCare]:
 
 def care_of_hand_in(*, plan: WeekPlan, hand: Hand, day: dt.date) -> list[PlannedCare]:
     """Return the service stops that a plan has a hand make on a day, as `care_of_hand` does."""
-    horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
-    begins, ends = horizon.midnight(day), horizon.midnight(day + dt.timedelta(days=1))
-    return list(
-        care_of_plan(plan=plan).filter(
-            hand=hand, starts_at__lt=horizon.at(ends), ends_at__gt=horizon.at(begins)
-        )
-    )
+    return list(care_of_plan(plan=plan).filter(touches_day(plan=plan, day=day), hand=hand))
 
 
 def tasks_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedTask]:
@@ -298,18 +292,31 @@ def tasks_of_hand(*, farm: Farm, hand: Hand, day: dt.date) -> list[PlannedTask]:
     return [] if plan is None else tasks_of_hand_in(plan=plan, hand=hand, day=day)
 
 
-def tasks_of_hand_in(*, plan: WeekPlan, hand: Hand, day: dt.date) -> list[PlannedTask]:
-    """Return what a plan has a hand do on a day, as `tasks_of_hand` does."""
-    horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
-    begins, ends = horizon.midnight(day), horizon.midnight(day + dt.timedelta(days=1))
-    tasks = tasks_of_plan(plan=plan).filter(
-        hand=hand, starts_at__lt=horizon.at(ends), ends_at__gt=horizon.at(begins)
-    )
+def tasks_of_hand_in(
+    *, plan: WeekPlan, hand: Hand, day: dt.date, of: QuerySet[PlannedTask] | None = None
+) -> list[PlannedTask]:
+    """Return what a plan has a hand do on a day, as `tasks_of_hand` does; with `of`, those of the plan's tasks as they
+    are read there.
+    """
+    tasks = tasks_of_plan(plan=plan) if of is None else of
+    begins, ends = _minutes_of_day(plan, day)
     return [
         task
-        for task in tasks
+        for task in tasks.filter(touches_day(plan=plan, day=day), hand=hand)
         if any(s.from_min < ends and s.to_min > begins for s in worked_of(plan).worked(task.task_key))
     ]
+
+
+def touches_day(*, plan: WeekPlan, day: dt.date) -> Q:
+    """Return what picks the tasks and stops of a plan of which some part lies on a day of the farm's clock."""
+    horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
+    begins, ends = _minutes_of_day(plan, day)
+    return Q(starts_at__lt=horizon.at(ends), ends_at__gt=horizon.at(begins))
+
+
+def _minutes_of_day(plan: WeekPlan, day: dt.date) -> tuple[int, int]:
+    horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
+    return horizon.midnight(day), horizon.midnight(day + dt.timedelta(days=1))
 
 
 def worked_hours(*, plan: WeekPlan, task: PlannedTask) -> list[tuple[dt.datetime, dt.datetime]]:

@@ -6,14 +6,18 @@ from decimal import Decimal
 from html import unescape
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from farmops.core import clock
 from farmops.farms.models import HandAway, HandLicense
 from farmops.weather.models import DailyWeather, Station
-from tests.factories import make_farm, make_hand
+from scheduling.models import PlannedCare, WorkRecord
+from scheduling.selectors import plan_documents
+from tests.factories import make_farm, make_hand, make_implement, make_machine
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.farmops.pages.test_markup import Document
-from tests.scheduling.care_facts import make_work
+from tests.scheduling.care_facts import make_pivot, make_rule, make_stop, make_work
 
 FARM = "/farms/heron-slough/"
 
@@ -52,6 +56,47 @@ def test_a_hands_page_says_today_the_work_lately_and_what_may_be_done(yard: Yard
     page = page_of(f"hands/{hand.pk}/")
     assert "Rosa is away to Friday, April 24." in page
     assert "To Friday, April 24: a wedding" in page
+
+
+def test_a_hands_page_asks_as_often_whatever_was_done_and_is_served(yard: Yard) -> None:
+    things = (make_machine(yard.farm, "loader"), make_implement(yard.farm, "drill"), make_pivot(yard.field))
+    rules = [make_rule(thing, f"look-{number}") for number, thing in enumerate(things)]
+
+    def asked() -> list[str]:
+        plan_documents.forget()
+        client = signed_in("mona")
+        with CaptureQueriesContext(connection) as queries:
+            page = client.get(f"{FARM}hands/{yard.hand.pk}/").text
+        assert page.count("/fields/pond-40/") == (3 if stops else 1)
+        assert all((str(rule.thing) in page) == bool(stops) for rule in rules)
+        return [one["sql"].partition(" WHERE ")[0] for one in queries]
+
+    stops: list[PlannedCare] = []
+    without = asked()
+    stops += [make_stop(rule, MONDAY + dt.timedelta(hours=14), hand=yard.hand) for rule in rules]
+    for back in (1, 2):
+        make_work(yard.field_pass, yard.hand, MONDAY.date() - dt.timedelta(days=back))
+    assert asked() == without
+
+
+def test_the_last_ten_records_that_stand_are_a_hands_last_work_however_often_others_were_corrected(
+    yard: Yard,
+) -> None:
+    hand, day = yard.hand, MONDAY.date()
+
+    def done(back: int, ac: int, corrects: WorkRecord | None = None) -> WorkRecord:
+        on = day - dt.timedelta(days=back)
+        return make_work(yard.field_pass, hand, on, done_ac=Decimal(ac), supersedes=corrects)
+
+    for back in range(40, 28, -1):
+        done(back, back)
+    for back in (3, 2, 1):
+        row = done(back, 0)
+        for ac in range(10):
+            row = done(back, 10 * back + ac, row)
+    make_work(yard.field_pass, make_hand(yard.farm, "teo"), day, done_ac=Decimal(99))
+    acres = [int(one) for one in re.findall(r"Disk (\d+)\.0 ac", page_of(f"hands/{hand.pk}/"))]
+    assert acres == [19, 29, 39, *range(29, 36)]
 
 
 def test_a_stations_page_says_how_old_and_how_whole_its_days_are(yard: Yard) -> None:
