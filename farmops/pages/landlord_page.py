@@ -26,7 +26,7 @@ from ledger.selectors.landlords import (
     landlords,
     seasons_of,
 )
-from ledger.selectors.said import season_said
+from ledger.selectors.said import season_said, season_words
 
 
 def landlord_facts(
@@ -53,7 +53,7 @@ def landlord_facts(
         "known": known_landlords(farm=farm),
         "shown": None if shown is None else _statement(shown, book),
         "terms": _terms(seasons, terms, book),
-        "seasons": sorted(((season.pk, season_said(season)) for season in seasons), key=lambda one: one[1]),
+        "seasons": _choices(farm, crop_year),
         "categories": [(code, words.capital(words.named(book.label(code)))) for code in book],
         "charges": _charges(farm, crop_year),
         "typed": {"client_id": str(uuid.uuid4()), "last_on": today.isoformat(), **(typed or {})},
@@ -130,6 +130,16 @@ def _terms(seasons: list[Season], terms: Mapping[int, Terms], book: CategoryBook
         for name, by in sorted(terms.get(season.pk, {}).items())
         for category, pct in sorted(by.items())
     ]
+
+
+def _choices(farm: Farm, crop_year: int) -> list[tuple[int, str]]:
+    """Return every season of a crop year and how it is said, in that order: of each something can be agreed."""
+    rows = Season.objects.filter(farm=farm, crop_year=crop_year).order_by("field__code", "part", "crop")
+    said = [
+        (pk, season_words(field=name, crop=crop, crop_year=crop_year, part=part))
+        for pk, name, part, crop in rows.values_list("pk", "field__name", "part", "crop")
+    ]
+    return sorted(said, key=lambda one: one[1])
 
 
 def _charges(farm: Farm, crop_year: int) -> list[dict[str, Any]]:

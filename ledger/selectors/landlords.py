@@ -200,8 +200,16 @@ def shared(*, total_cents: int, shares: Mapping[str, Decimal]) -> dict[str, int]
 
 
 def seasons_of(*, farm: Farm, crop_year: int) -> list[Season]:
-    """Return the seasons of a crop year in the order of ground and crop."""
-    found = Season.objects.filter(farm=farm, crop_year=crop_year).select_related("field")
+    """Return the seasons of a crop year of which landlords bear something or were charged, in the order of ground and crop.
+
+    Those of owned ground, of which nothing was agreed, are most of a large farm's, and there is nothing to share of them.
+    """
+    owned_by_others = ~Q(landlord="") | ~Q(field__landlord="")
+    agreed = LandlordTerm.objects.filter(farm=farm, season__crop_year=crop_year).order_by().values("season")
+    charged = ShareOutPart.objects.filter(farm=farm, season__crop_year=crop_year).order_by().values("season")
+    found = Season.objects.filter(
+        owned_by_others | Q(pk__in=agreed) | Q(pk__in=charged), farm=farm, crop_year=crop_year
+    ).select_related("field")
     found = found.only(*(one.attname for one in Season._meta.concrete_fields), *OF_FIELDS)
     return sorted(found, key=lambda season: (ground_code(season), season.crop))
 

@@ -41,8 +41,15 @@ def yield_unit_said(unit: str) -> str:
 
 def season_said(season: Season) -> str:
     """Return a season: its field, crop and year, and its part where it is not the whole field."""
-    said = f"{season.field} {_crop_said(season.crop, get_language())} {season.crop_year}"
-    return f"{said} ({season.part})" if season.part else said
+    return season_words(
+        field=str(season.field), crop=season.crop, crop_year=season.crop_year, part=season.part
+    )
+
+
+def season_words(*, field: str, crop: str, crop_year: int, part: str) -> str:
+    """Return what `season_said` does of a season whose facts were read without its rows, `field` being its field's name."""
+    said = f"{field} {_crop_said(crop, get_language())} {crop_year}"
+    return f"{said} ({part})" if part else said
 
 
 @lru_cache(maxsize=256)

@@ -127,6 +127,17 @@ def test_of_several_landlords_at_once_each_has_what_he_has_alone(costs: Place) -
     ]
 
 
+def test_what_was_charged_is_shown_of_a_season_that_has_no_landlord_any_more(costs: Place) -> None:
+    """By hand: a fifth of 150.01 was charged, 20.00 and 10.00; the ground was sold since, and nothing of it is borne now."""
+    mine = Season.objects.filter(pk=costs.season.pk)
+    assert not seasons_of(farm=costs.farm, crop_year=2026)
+    mine.update(landlord="Estate of Quill", landlord_share_pct=Decimal(20))
+    charge(costs)
+    mine.update(landlord="", landlord_share_pct=None)
+    found = landlord_statement(farm=costs.farm, landlord="Estate of Quill", crop_year=2026)
+    assert [(row.landlord_cents, row.charged_cents) for row in found.rows] == [(0, 10_00), (0, 20_00)]
+
+
 def test_without_an_agreement_the_facts_of_the_season_hold_else_of_its_field(costs: Place) -> None:
     Season.objects.filter(pk=costs.season.pk).update(
         landlord="Estate of Quill", landlord_share_pct=Decimal(20)
