@@ -6,9 +6,11 @@ import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from html import escape
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -76,10 +78,10 @@ class RecordRow:
     take_back_id: uuid.UUID = dataclasses.field(default_factory=uuid.uuid4)
 
 
-def spray_facts(*, farm: Farm, now: dt.datetime, page: int = 1) -> dict[str, Any]:
+def spray_facts(*, farm: Farm, now: dt.datetime, page: int = 1, write_at: str = "") -> dict[str, Any]:
     """Return the records, what is missing or late first, the sprayings that nobody wrote down, and the licenses.
 
-    `page` is the part that is shown of the sprayings that nobody wrote down.
+    `page` is the part that is shown of the sprayings that nobody wrote down, `write_at` where they can be, for who may.
     """
     today = local_date(now, farm.zone)
     records = spray_records(farm=farm)
@@ -91,7 +93,7 @@ def spray_facts(*, farm: Farm, now: dt.datetime, page: int = 1) -> dict[str, Any
         "headline": _headline(rows, len(unwritten)),
         "wanting": [row for row in rows if row.missing or row.is_late or row.odd],
         "rows": rows,
-        "unwritten": [_unwritten(one, today) for one in unwritten_of(part.of(unwritten))],
+        "unwritten": _unwritten(unwritten_of(part.of(unwritten)), today, write_at),
         "part": part,
         "licenses": _licenses(farm, today),
         "days_to_write": DAYS_TO_WRITE_DOWN,
@@ -190,27 +192,30 @@ def _state(one: SprayRecord, today: dt.date) -> str:
     return ""
 
 
-def _unwritten(one: Unwritten, today: dt.date) -> dict[str, Any]:
-    told = {
-        "field": one.field_pass.season.field.name,
-        "what": work(one.field_pass.operation),
-        "day": words.long_date(one.worked_on),
-        "hand": one.hand.name,
-        "by": words.long_date(one.write_by),
-    }
-    is_late = today > one.write_by
-    return {
-        "pass_id": one.field_pass.pk,
-        "worked": _("%(field)s, %(what)s: worked on %(day)s by %(hand)s.") % told,
-        "by": (
-            _("If a product was restricted-use, it was to be written down by %(by)s.")
-            if is_late
-            else _("If a product was restricted-use, write it down by %(by)s.")
-        )
-        % told,
-        "write": _("Write down: %(field)s, %(what)s, %(day)s") % told,
-        "is_late": is_late,
-    }
+def _unwritten(found: Sequence[Unwritten], today: dt.date, write_at: str) -> SafeString:
+    """Return the items of the list of what nobody wrote down, which is long: a template takes several times as long."""
+    worked = _("%(field)s, %(what)s: worked on %(day)s by %(hand)s.")
+    was_to_be = _("If a product was restricted-use, it was to be written down by %(by)s.")
+    is_to_be = _("If a product was restricted-use, write it down by %(by)s.")
+    label, word = _("Write down: %(field)s, %(what)s, %(day)s"), escape(_("Write it down"))
+    items = []
+    for one in found:
+        told = {
+            "field": one.field_pass.season.field.name,
+            "what": work(one.field_pass.operation),
+            "day": words.long_date(one.worked_on),
+            "hand": one.hand.name,
+            "by": words.long_date(one.write_by),
+        }
+        is_late = today > one.write_by
+        by = escape((was_to_be if is_late else is_to_be) % told)
+        link = ""
+        if write_at:
+            at = f"{write_at}?pass={one.field_pass.pk}"
+            link = f'<a href="{at}" aria-label="{escape(label % told)}">{word}</a>'  # not said
+        late = ' class="caution"' if is_late else ""  # not said
+        items.append(f"<li{late}>{escape(worked % told)} {by} {link}</li>")
+    return mark_safe("".join(items))  # each part of them is escaped
 
 
 def _licenses(farm: Farm, today: dt.date) -> list[dict[str, Any]]:

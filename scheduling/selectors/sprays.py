@@ -26,6 +26,15 @@ TOTAL_SLACK = Decimal("0.05")
 """Farm judgement: a total within a twentieth of rate times acres agrees with it."""
 
 
+OF_UNWRITTEN = (
+    "work_on",
+    "field_pass__operation",
+    "field_pass__season__field__name",
+    "hand__name",
+)
+"""What is read of a spraying that nobody wrote down."""
+
+
 @dataclass(frozen=True)
 class KnownProduct:
     """A product as the newest record of the farm names it."""
@@ -149,9 +158,14 @@ def unwritten_work(*, farm: Farm, since: dt.date) -> list[int]:
         for field_id, operation, ended_at in sprayed
         for off in (-1, 0, 1)
     }
-    work = WorkRecord.objects.filter(
-        farm=farm, superseded_by__isnull=True, work_on__gte=since, field_pass__operation__in=SPRAYING
-    ).exclude(done_ac=0, is_finished=False)
+    corrected = WorkRecord.objects.filter(farm=farm, supersedes__isnull=False).order_by().values("supersedes")
+    work = (
+        WorkRecord.objects.filter(farm=farm, work_on__gte=since, field_pass__operation__in=SPRAYING)
+        .exclude(
+            pk__in=corrected
+        )  # few rows: joined to every record, they mislead the database on how many stand
+        .exclude(done_ac=0, is_finished=False)
+    )
     rows = work.order_by("-work_on", "-pk").values_list(
         "pk", "work_on", "field_pass_id", "field_pass__operation", "field_pass__season__field_id"
     )
@@ -163,9 +177,9 @@ def unwritten_work(*, farm: Farm, since: dt.date) -> list[int]:
 
 
 def unwritten_of(record_ids: Sequence[int]) -> list[Unwritten]:
-    """Return what stands behind some of the records of `unwritten_work`, in their order."""
+    """Return what stands behind some of the records of `unwritten_work`, in their order, with the names that say it."""
     rows = WorkRecord.objects.select_related("field_pass__season__field", "hand")
-    records = rows.defer("field_pass__season__field__boundary").in_bulk(record_ids)
+    records = rows.only(*OF_UNWRITTEN).in_bulk(record_ids)
     return [Unwritten(one.field_pass, one.work_on, one.hand) for one in (records[pk] for pk in record_ids)]
 
 

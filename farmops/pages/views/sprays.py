@@ -7,6 +7,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -27,11 +28,10 @@ from scheduling.services.sprayings import record_spraying, take_back_spraying
 @for_roles(Role.MANAGER, Role.BOOKKEEPER)
 def sprays(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show the spray records, what they lack and what is not written down."""
-    context = {
-        "farm": farm,
-        "place": "fields",
-        **spray_facts(farm=farm, now=clock.now(), page=asked_page(request.GET)),
-    }
+    writes = Role.MANAGER in request.farm_roles  # type: ignore[attr-defined]
+    write_at = reverse("pages:write_spray", args=[farm.code]) if writes else ""
+    facts = spray_facts(farm=farm, now=clock.now(), page=asked_page(request.GET), write_at=write_at)
+    context = {"farm": farm, "place": "fields", **facts}
     return render(request, "pages/sprays.html", context)
 
 

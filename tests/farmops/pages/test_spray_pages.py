@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from farmops.farms.models import HandLicense
+from farmops.farms.models import Field, HandLicense
 from scheduling.models import Spraying
 from scheduling.services.spray_details import ProductFacts, SprayFacts
 from scheduling.services.sprayings import record_spraying
@@ -139,6 +139,24 @@ def test_what_is_missing_late_or_odd_is_said_first(yard: Yard) -> None:
     assert "3.2 oz to the acre on 40 acres are 128, and the total says 12." in page
     assert "written 6 days late" in page
     assert f"?pass={burndown.pk}" in page
+
+
+def test_what_is_not_written_down_is_listed_and_who_may_is_led_to_the_form(yard: Yard) -> None:
+    """A fortnight after Monday the 20th is May 4: past it, the item stands out."""
+    burndown = make_pass(yard.field_pass.season, "burndown")
+    worked(burndown, yard.hand, starts_at=MORNING, minutes=120)
+    Field.objects.filter(pk=yard.field.pk).update(name="<Pond> & 40")
+    item = (
+        '<li class="caution">&lt;Pond&gt; &amp; 40, burn down weeds and cover: worked on Monday, April 20 by Rosa. '
+        "If a product was restricted-use, it was to be written down by Monday, May 4. "
+    )
+    link = (
+        f'<a href="{SPRAYS}new/?pass={burndown.pk}" '
+        'aria-label="Write down: &lt;Pond&gt; &amp; 40, burn down weeds and cover, Monday, April 20">Write it down</a>'
+    )
+    for user, wanted in (("mona", f"{item}{link}</li>"), ("bo", f"{item}</li>")):
+        page = signed_in(user).get(SPRAYS).content.decode()
+        assert wanted in page
 
 
 def test_a_license_that_is_over_is_told(yard: Yard) -> None:

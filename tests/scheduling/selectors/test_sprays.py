@@ -21,6 +21,7 @@ from scheduling.selectors.sprays import (
 )
 from scheduling.services.spray_details import ProductFacts, SprayFacts
 from scheduling.services.sprayings import record_spraying, take_back_spraying
+from scheduling.services.work import record_work
 from tests.factories import make_farm, make_field, make_hand, make_pass, make_season
 from tests.scheduling.ground import NEW_YORK
 from tests.scheduling.work import worked
@@ -205,6 +206,28 @@ def test_a_pass_that_was_sprayed_and_not_written_down_is_told(farm: Farm, field:
     assert len(unwritten_sprayings(farm=farm, since=DAY)) == 1, "another kind of spraying is not its record"
     spray(field, hand, operation="burndown")
     assert unwritten_sprayings(farm=farm, since=DAY) == []
+
+
+def test_work_that_was_corrected_to_another_day_is_told_of_that_day(
+    farm: Farm, field: Field, hand: Hand
+) -> None:
+    burndown = make_pass(make_season(field), "burndown")
+    first = worked(burndown, hand, starts_at=MORNING, minutes=120)
+    record_work(
+        farm=farm,
+        client_id=uuid.uuid4(),
+        field_pass=burndown,
+        hand=hand,
+        work_on=DAY - dt.timedelta(days=1),
+        hand_min=120,
+        done_ac=Decimal(10),
+        is_finished=False,
+        supersedes=first,
+        recorded_by=None,
+        now=MORNING + dt.timedelta(days=2),
+    )
+    (told,) = unwritten_sprayings(farm=farm, since=DAY - dt.timedelta(days=9))
+    assert told.worked_on == DAY - dt.timedelta(days=1)
 
 
 def test_the_records_of_another_farm_stay_there(farm: Farm, field: Field, hand: Hand) -> None:
