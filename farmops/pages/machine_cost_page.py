@@ -17,13 +17,20 @@ LITTLE_H = Decimal(50)
 
 
 def cost_rows(
-    *, farm: Farm, thing: Machine | Implement | Pivot, run_h: Decimal, on: dt.date
+    *,
+    farm: Farm,
+    thing: Machine | Implement | Pivot,
+    run_h: Decimal,
+    on: dt.date,
+    reported_h: Decimal | None = None,
 ) -> dict[str, Any]:
-    """Return the table of what was spent and what is expected, each in dollars and by the hour."""
+    """Return the table of what was spent and what is expected, each in dollars and by the hour; hours as `machine_cost`
+    takes them.
+    """
     if isinstance(thing, Pivot):
         cents = pivot_service_cents(farm=farm, pivot=thing)
         return {"cost": None, "pivot_spent": words.dollars(cents) if cents else ""}
-    cost = machine_cost(farm=farm, thing=thing, run_h=run_h, on=on)
+    cost = machine_cost(farm=farm, thing=thing, run_h=run_h, on=on, reported_h=reported_h)
     expected, labels = cost.expected, category_book(farm=farm)
     rows: list[dict[str, Any]] = [
         {

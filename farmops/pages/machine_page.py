@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -20,7 +21,7 @@ from farmops.pages.trade_words import work
 from scheduling.care import Use
 from scheduling.models import CareDone, HourReading, MeterReplaced
 from scheduling.selectors.care import standing_care
-from scheduling.selectors.care_ahead import CareAhead, care_ahead, thing_key
+from scheduling.selectors.care_ahead import CareAhead, care_ahead
 from scheduling.selectors.kept_words import kept_said
 from scheduling.selectors.machine_use import UseByDay, planned_use, use_by_day
 from scheduling.selectors.meters import MeterState, meter_states
@@ -40,7 +41,7 @@ def machine_facts(
     zone = ZoneInfo(farm.zone)
     today = local_date(now, farm.zone)
     key = (type(thing).__name__, thing.pk)
-    ahead = [one for one in care_ahead(farm=farm, now=now) if thing_key(one.due.rule) == key]
+    ahead = care_ahead(farm=farm, now=now, only=key)
     meter = _meter(farm, thing, now)
     since = today - dt.timedelta(days=DAYS_BACK - 1)
     used = use_by_day(farm=farm, since=since, at=now, only=key).get(key, {})
@@ -68,12 +69,18 @@ def machine_facts(
             _services(ahead, today), key="services", name=care_words.name_of(thing), today=today
         ),
         "services": [_service(one, now, zone, today, refused) for one in ahead],
-        "unused": [care_words.done_said(rule) for rule in _rules_of(farm, thing).filter(is_used=False)],
+        "unused": [care_words.done_said(rule) for rule in _unused(farm, thing)],
         "done": [_done(row, zone) for row in _done_rows(farm, thing)],
         "new_rule": rule_form(farm=farm, thing=thing, rule=None, refused=refused),
-        "hands": list(Hand.objects.filter(farm=farm, works=True)),
+        "hands": list(Hand.objects.filter(farm=farm, works=True).only("code", "name")),
         "refused_key": refused.key,
-        **cost_rows(farm=farm, thing=thing, run_h=_run_h(farm, thing, meter, now), on=today),
+        **cost_rows(
+            farm=farm,
+            thing=thing,
+            run_h=_run_h(farm, thing, meter, now),
+            on=today,
+            reported_h=None if meter is None else meter.meter.worked_h,
+        ),
     }
 
 
@@ -160,7 +167,7 @@ def _meter(farm: Farm, thing: Thing, now: dt.datetime) -> MeterState | None:
 def _run_h(farm: Farm, thing: Thing, meter: MeterState | None, now: dt.datetime) -> Decimal:
     """Return the hours that a machine's meters have run, or that an implement was out."""
     if meter is not None:
-        return meter.meter.run_h(now)
+        return meter.run_h
     if not isinstance(thing, Implement):
         return Decimal(0)
     key = ("Implement", thing.pk)
@@ -283,14 +290,16 @@ def _last(done: CareDone, zone: ZoneInfo) -> str:
     return _("{when}, at {hours} h").format(when=told, hours=f"{done.meter_h:,f}")
 
 
-def _rules_of(farm: Farm, thing: Thing) -> Any:
+def _unused(farm: Farm, thing: Thing) -> QuerySet[CareRule]:
     of_thing: Mapping[str, Thing] = {type(thing).__name__.lower(): thing}
-    return CareRule.objects.filter(farm=farm, **of_thing).order_by("code")
+    return (
+        CareRule.objects.filter(farm=farm, is_used=False, **of_thing).only("what", "what_es").order_by("code")
+    )
 
 
 def _done_rows(farm: Farm, thing: Thing) -> Sequence[CareDone]:
-    rows = standing_care(farm=farm).filter(rule__in=_rules_of(farm, thing)).select_related("rule", "hand")
-    return list(rows.order_by("-done_at", "-id")[:MOST_DONE])
+    rows = standing_care(farm=farm).filter(**{f"rule__{type(thing).__name__.lower()}": thing})
+    return list(rows.select_related("rule", "hand").order_by("-done_at", "-id")[:MOST_DONE])
 
 
 def _done(row: CareDone, zone: ZoneInfo) -> dict[str, Any]:

@@ -78,19 +78,27 @@ class MachineCost:
         return usd_from(cents) / self.hours if self.hours > 0 else None
 
 
-def machine_cost(*, farm: Farm, thing: Machine | Implement, run_h: Decimal, on: dt.date) -> MachineCost:
+def machine_cost(
+    *,
+    farm: Farm,
+    thing: Machine | Implement,
+    run_h: Decimal,
+    on: dt.date,
+    reported_h: Decimal | None = None,
+) -> MachineCost:
     """Return what a machine or implement cost up to a day.
 
     `run_h` are the hours of a machine's meters at that day, going on where one was replaced, or those that an
-    implement was out. A machine counts from what its meter showed when it was entered, or back over the hours that were
-    reported where these are more; an implement from the hours that it is likely to have had before its first work here,
-    at its hours a year.
+    implement was out; `reported_h` those of all work of a machine, where they are read already. A machine counts from
+    what its meter showed when it was entered, or back over the hours that were reported where these are more; an
+    implement from the hours that it is likely to have had before its first work here, at its hours a year.
     """
     book = rate_book(farm=farm)
-    facts = _facts(farm, thing, on)
+    facts = book.cost_facts(thing=thing, day=on)
     if isinstance(thing, Machine):
         to_h = max(run_h, thing.meter_start_h)
-        from_h = max(min(thing.meter_start_h, to_h - _reported_h(farm, thing)), Decimal(0))
+        reported_h = _reported_h(farm, thing) if reported_h is None else reported_h
+        from_h = max(min(thing.meter_start_h, to_h - reported_h), Decimal(0))
     else:
         from_h = _hours_before(facts, _first_day(farm, thing) or on) if facts is not None else Decimal(0)
         to_h = from_h + run_h
@@ -107,12 +115,6 @@ def machine_cost(*, farm: Farm, thing: Machine | Implement, run_h: Decimal, on: 
                 thing=thing.name, error=error
             )
     return MachineCost(from_h, to_h, spent, fields_cents, rate, expected, lacks)
-
-
-def _facts(farm: Farm, thing: Machine | Implement, on: dt.date) -> MachineCostFacts | None:
-    of_thing = {"machine": thing} if isinstance(thing, Machine) else {"implement": thing}
-    rows = MachineCostFacts.objects.filter(farm=farm, bought_on__lte=on, **of_thing)
-    return rows.select_related("machine", "implement").order_by("bought_on", "correction_no").last()
 
 
 def pivot_service_cents(*, farm: Farm, pivot: Pivot) -> int:

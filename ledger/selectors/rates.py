@@ -82,13 +82,19 @@ class RateBook:
     def machine_hour(self, *, machine: Machine, day: dt.date) -> MachineHour:
         """Return an hour of a machine: by the farm's own rate, else worked out from its cost facts."""
         own = self._on(RateKind.MACHINE, "machine", machine.pk, day)
-        return self._hour(own, self._facts_on("machine", machine.pk, day), machine, Category.MACHINE, day)
+        return self._hour(own, self.cost_facts(thing=machine, day=day), machine, Category.MACHINE, day)
 
     def implement_hour(self, *, implement: Implement, day: dt.date) -> MachineHour:
         """Return an hour of an implement, likewise."""
         own = self._on(RateKind.IMPLEMENT, "implement", implement.pk, day)
-        facts = self._facts_on("implement", implement.pk, day)
+        facts = self.cost_facts(thing=implement, day=day)
         return self._hour(own, facts, implement, Category.IMPLEMENT, day)
+
+    def cost_facts(self, *, thing: Machine | Implement, day: dt.date) -> MachineCostFacts | None:
+        """Return the cost facts of a machine or implement that hold on a day: the newest up to it."""
+        kind = "machine" if isinstance(thing, Machine) else "implement"
+        held = [facts for facts in self.facts.get((kind, thing.pk), ()) if facts.bought_on <= day]
+        return max(held, key=lambda facts: (facts.bought_on, facts.correction_no)) if held else None
 
     def worked_out(self, facts: MachineCostFacts) -> HourlyCost:
         """Return the chain from price to hour behind cost facts."""
@@ -144,10 +150,6 @@ class RateBook:
                 if newest.valid_until is None or newest.valid_until >= day:
                     return newest
         return None
-
-    def _facts_on(self, by: str, key: int, day: dt.date) -> MachineCostFacts | None:
-        held = [facts for facts in self.facts.get((by, key), ()) if facts.bought_on <= day]
-        return max(held, key=lambda facts: (facts.bought_on, facts.correction_no)) if held else None
 
 
 def rate_book(*, farm: Farm) -> RateBook:

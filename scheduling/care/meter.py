@@ -51,6 +51,11 @@ class Meter:
     replaced: Sequence[Replaced] = ()
     worked: Sequence[Worked] = ()
 
+    @property
+    def worked_h(self) -> Decimal:
+        """Return the engine hours of all work, whatever the meters showed."""
+        return hours_of(self.worked)
+
     def added_h(self, at: dt.datetime) -> Decimal:
         """Return what to add to what the meter of that instant shows, so that hours go on across replaced meters."""
         return sum((one.old_h - one.new_h for one in self.replaced if one.at <= at), Decimal(0))

@@ -7,13 +7,16 @@ from farmops.core.clock import local_date
 from farmops.farms.models import CareRule, Farm
 from scheduling.care import Use, expected_day
 from scheduling.models import PlannedCare
-from scheduling.selectors.care import CareDue, care_due
+from scheduling.selectors.care import CareDue, care_due, care_rules
 from scheduling.selectors.machine_use import pace_of, planned_use, use_by_day
 from scheduling.selectors.plans import care_of_plan, current_plan_in_short
 from scheduling.selectors.work_of_things import Thing
 
 PACE_DAYS = 28
 """Farm judgement: beyond the plan, the coming weeks are like the four before."""
+
+OF_THING = {"Machine": ("machine",), "Implement": ("implement",), "Pivot": ("pivot__field", "pivot__pump")}
+"""What is read beside the rules of one thing."""
 
 
 @dataclass(frozen=True)
@@ -33,14 +36,20 @@ def thing_key(rule: CareRule) -> Thing:
     return type(rule.thing).__name__, rule.thing.pk
 
 
-def care_ahead(*, farm: Farm, now: dt.datetime) -> list[CareAhead]:
-    """Return every service that is in use, the soonest first; a fixed number of queries.
+def care_ahead(*, farm: Farm, now: dt.datetime, only: Thing | None = None) -> list[CareAhead]:
+    """Return every service that is in use, or those of one thing, the soonest first; a fixed number of queries.
 
     What the plan has a thing run counts first; beyond the plan, the average day of the `PACE_DAYS` before.
     """
-    dues = care_due(farm=farm, at=now)
+    rules = care_rules(farm=farm)
+    if only is not None:
+        kind, pk = only
+        rules = rules.filter(**{kind.lower(): pk})
+        rules = rules.select_related(None).select_related(*OF_THING[kind])
+    dues = care_due(farm=farm, at=now, rules=list(rules))
     today = local_date(now, farm.zone)
-    used = use_by_day(farm=farm, since=today - dt.timedelta(days=PACE_DAYS), at=now) if dues else {}
+    since = today - dt.timedelta(days=PACE_DAYS)
+    used = use_by_day(farm=farm, since=since, at=now, only=only) if dues else {}
     days, planned = planned_use(farm=farm, now=now) if dues else ([], {})
     stops = _stops(farm, now) if dues else {}
     found = []

@@ -27,7 +27,7 @@ def use_by_day(
     """
     zone = ZoneInfo(farm.zone)
     found: dict[Thing, dict[dt.date, Use]] = defaultdict(dict)
-    records = standing_work(farm=farm).filter(work_on__gte=since)
+    records = standing_work(farm=farm).filter(work_on__gte=since).order_by("work_on", "id")
     pivots = Pivot.objects.filter(farm=farm)
     if only is not None:
         kind, pk = only

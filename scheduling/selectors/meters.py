@@ -22,12 +22,14 @@ LOOKED_BACK_DAYS = 60
 class MeterState:
     """An hour meter at an instant: what it shows, when it was read last, and what is wrong with it.
 
+    `run_h` are the hours that go on across replaced meters.
     `newest` is the newest reading that counts; `waiting` are reports of it that wait for the manager, since they do
     not fit the readings.
     """
 
     machine: Machine
     meter: Meter
+    run_h: Decimal
     shows_h: Decimal
     newest: Reading | None
     unread: Unread | None
@@ -97,11 +99,13 @@ def meter_states(*, farm: Farm, at: dt.datetime, only: Machine | None = None) ->
     for machine in machines:
         meter = meters[machine.pk]
         read = [one for one in meter.readings if one.at <= at]
+        run_h = meter.run_h(at)
         states.append(
             MeterState(
                 machine=machine,
                 meter=meter,
-                shows_h=meter.shows_h(at),
+                run_h=run_h,
+                shows_h=run_h - meter.added_h(at),
                 newest=max(read, key=lambda one: (one.at, one.hours), default=None),
                 unread=unread(meter, at),
                 disagreements=tuple(one for one in disagreements(meter) if one.after.at >= since),

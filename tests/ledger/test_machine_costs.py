@@ -9,6 +9,7 @@ from ledger.costing.machine_cost import MachineCostError, repairs_between_usd
 from ledger.models import Category, MachineCostFacts
 from ledger.selectors.machine_costs import machine_cost, pivot_service_cents
 from ledger.services.posting import post_pending
+from scheduling.selectors.meters import meter_of
 from tests.ledger.makers import DAY, NOON, Place, make_bill, make_place, make_work
 from tests.ledger.test_care import make_care
 from tests.scheduling.care_facts import make_pivot, make_rule
@@ -96,6 +97,11 @@ def test_a_machine_counts_back_over_more_hours_where_reports_have_them(place: Pl
     assert cost.hours == Decimal("4.5")
     assert cost.expected is None
     assert cost.lacks == "No price, life and yearly hours of tractor-1 are known."
+    known = meter_of(machine=place.machine).worked_h
+    again = machine_cost(
+        farm=place.farm, thing=place.machine, run_h=Decimal("2402.0"), on=DAY, reported_h=known
+    )
+    assert again == cost
 
 
 def test_a_machine_that_never_ran_has_no_hour(place: Place) -> None:

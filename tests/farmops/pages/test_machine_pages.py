@@ -285,6 +285,20 @@ def test_cost_by_the_hour_stands_beside_what_is_expected(yard: Yard, tractor: Ma
     assert "No price, life and yearly hours of tractor-1 are known." in page
 
 
+def test_cost_by_the_hour_counts_back_over_all_work_where_it_is_more_than_the_meter_says(
+    yard: Yard, tractor: Machine
+) -> None:
+    set_rates(yard.farm)
+    make_reading(tractor, "2500.0", MONDAY)
+    make_done(make_rule(tractor), MONDAY, hand=yard.hand, hand_min=100, parts_cents=90_00)
+    for back in range(10):
+        day = MONDAY.date() - dt.timedelta(days=60 + back)
+        make_work(yard.field_pass, yard.hand, day, machine=tractor, machine_min=720)
+    post_pending(now=TUESDAY)
+    page = page_of(tractor)
+    assert "Repairs and service cost $1.00 an hour over 120.0 h so far." in page
+
+
 def test_a_pivots_page_counts_its_runs_and_offers_no_acres(yard: Yard) -> None:
     pivot = make_pivot(yard.field)
     make_seen(pivot, MONDAY - dt.timedelta(days=2), is_running=True)

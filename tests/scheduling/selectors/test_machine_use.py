@@ -10,9 +10,9 @@ from django.test.utils import CaptureQueriesContext
 from farmops.farms.models import Farm, Hand, Implement, Machine
 from scheduling.care import Use
 from scheduling.models import FieldPass, PlannedTask
-from scheduling.selectors.care_ahead import care_ahead
+from scheduling.selectors.care_ahead import care_ahead, thing_key
 from scheduling.selectors.machine_use import pace_of, planned_use, use_by_day
-from tests.factories import make_field, make_machine, make_pass, make_season
+from tests.factories import make_field, make_implement, make_machine, make_pass, make_season
 from tests.scheduling.care_facts import make_pivot, make_rule, make_seen, make_stop, make_work
 from tests.scheduling.ground import MONDAY, NEW_YORK
 
@@ -124,6 +124,23 @@ def test_what_falls_due_goes_by_the_plan_and_then_by_the_pace(
     assert found["rule-2107"].stop is not None
     order = list(found)
     assert order.index("b-filters") < order.index("a-grease") < order.index("c-idle")
+
+
+def test_the_services_of_one_thing_are_told_as_among_all(
+    farm: Farm, tractor: Machine, disking: FieldPass
+) -> None:
+    plan_task(disking, tractor, april(21, 7), 5)
+    make_work(disking, Hand.objects.get(farm=farm), dt.date(2026, 4, 2), machine=tractor, machine_min=420)
+    make_rule(tractor, "a-grease", every_h=Decimal(28))
+    make_rule(tractor, "b-unused", is_used=False)
+    make_rule(make_machine(farm, "tractor-2"), "c-idle")
+    make_rule(make_implement(farm, "drill"), "d-oil", every_days=9)
+    make_rule(make_pivot(disking.season.field), "e-gears", every_starts=3)
+    whole = care_ahead(farm=farm, now=april(20, 6))
+    for thing in {thing_key(one.due.rule) for one in whole}:
+        alone = care_ahead(farm=farm, now=april(20, 6), only=thing)
+        assert alone == [one for one in whole if thing_key(one.due.rule) == thing]
+    assert len(whole) == 5
 
 
 def test_many_services_are_told_in_as_many_queries_as_one(farm: Farm, tractor: Machine) -> None:
