@@ -17,10 +17,9 @@ from ledger.selectors.bills import (
     bill_place_names,
     is_paid,
     items_known,
+    listed_bills,
     payee_hints,
     reversed_in_books,
-    standing_bills,
-    unpaid_bills,
 )
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.drafts import ground_code
@@ -40,8 +39,7 @@ def bills_facts(
     """
     categories = category_book(farm=farm)
     today = clock.local_date(now, farm.zone)
-    unpaid = unpaid_bills(farm=farm)
-    newest = list(standing_bills(farm=farm)[: MOST_SHOWN + 1])
+    unpaid, newest = listed_bills(farm=farm, most=MOST_SHOWN + 1)
     undone = reversed_in_books(bills=[*unpaid, *newest])
     owed_cents = sum(bill.cents for bill in unpaid)
     return {
@@ -52,7 +50,8 @@ def bills_facts(
         "newest": [bill_row(bill, categories, undone) for bill in newest[:MOST_SHOWN]],
         "is_more": len(newest) > MOST_SHOWN,
         "today": written(today),
-        "form": form_facts(farm=farm, now=now, refused=refused) | ({"first": ""} if beside else {}),
+        "form": form_facts(farm=farm, categories=categories, now=now, refused=refused)
+        | ({"first": ""} if beside else {}),
     }
 
 
@@ -81,16 +80,17 @@ def bill_facts(*, farm: Farm, bill: Bill, now: dt.datetime, refused: Refused | N
         "photos": [photo.pk for photo in bill.photos.all()],
         "newer": newer,
         "today": written(clock.local_date(now, farm.zone)),
-        "form": form_facts(farm=farm, now=now, refused=refused),
+        "form": form_facts(farm=farm, categories=categories, now=now, refused=refused),
         "is_refused": bool(refused.wrong),
     }
 
 
-def form_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None) -> dict[str, Any]:
+def form_facts(
+    *, farm: Farm, categories: CategoryBook, now: dt.datetime, refused: Refused | None
+) -> dict[str, Any]:
     """Return what the form of a bill offers, with what was typed before."""
     refused = refused or Refused()
     today = clock.local_date(now, farm.zone)
-    categories = category_book(farm=farm)
     typed = {"bill_on": written(today), **refused.typed}
     wrong, rows = refused.wrong, rows_in(typed)
     return {

@@ -39,8 +39,7 @@ class PayeeHint:
 
 def standing_bills(*, farm: Farm) -> QuerySet[Bill]:
     """Return the bills that no correction took the place of, newest first."""
-    rows = Bill.objects.filter(farm=farm, superseded_by__isnull=True).select_related(*SHOWN_WITH)
-    return rows.prefetch_related("items", "photos").order_by("-bill_on", "-id")
+    return _as_shown(_standing(farm)).order_by("-bill_on", "-id")
 
 
 def unpaid_bills(*, farm: Farm) -> list[Bill]:
@@ -48,13 +47,39 @@ def unpaid_bills(*, farm: Farm) -> list[Bill]:
 
     As the books have it: a payment that was reversed there pays nothing, and a bill that was reversed is not owed.
     """
-    rows = standing_bills(farm=farm).filter(
+    return _still_owed(_as_shown(_unpaid(farm)).order_by("bill_on", "id").select_related("supersedes"))
+
+
+def listed_bills(*, farm: Farm, most: int) -> tuple[list[Bill], list[Bill]]:
+    """Return the bills of `unpaid_bills`, and so many of `standing_bills`: both are read at once, with all about them.
+
+    Planning a query with all about a bill takes the database longer than finding which bills are meant.
+    """
+    owed = list(_unpaid(farm).order_by("bill_on", "id").values_list("pk", flat=True))
+    newest = list(_standing(farm).order_by("-bill_on", "-id").values_list("pk", flat=True)[:most])
+    rows = _as_shown(Bill.objects.filter(pk__in={*owed, *newest})).order_by().select_related("supersedes")
+    found = {bill.pk: bill for bill in rows}
+    return _still_owed(found[pk] for pk in owed), [found[pk] for pk in newest]
+
+
+def _standing(farm: Farm) -> QuerySet[Bill]:
+    return Bill.objects.filter(farm=farm, superseded_by__isnull=True)
+
+
+def _unpaid(farm: Farm) -> QuerySet[Bill]:
+    return _standing(farm).filter(
         Q(payment__isnull=True) | Exists(_undone(payment__bill=OuterRef("pk"))),
         ~Exists(_undone(bill=OuterRef("pk"))),
     )
-    ordered = rows.order_by("bill_on", "id").select_related("supersedes")
-    # one that took the place of no other is unpaid as it was asked for; only a correction may be paid by its forerunner
-    return [bill for bill in ordered if bill.supersedes_id is None or not is_paid(bill=bill)]
+
+
+def _as_shown(rows: QuerySet[Bill]) -> QuerySet[Bill]:
+    return rows.select_related(*SHOWN_WITH).prefetch_related("items", "photos")
+
+
+def _still_owed(bills: Iterable[Bill]) -> list[Bill]:
+    """Return those of `_unpaid` that are: one that took the place of no other is; a correction may be paid by its forerunner."""
+    return [bill for bill in bills if bill.supersedes_id is None or not is_paid(bill=bill)]
 
 
 def is_paid(*, bill: Bill) -> bool:

@@ -10,7 +10,7 @@ from django.db.models import Sum
 
 from farmops.farms.models import Pump
 from ledger.models import Account, Bill, BillItem, Line
-from ledger.selectors.bills import items_known, standing_payments, unpaid_bills
+from ledger.selectors.bills import items_known, listed_bills, standing_payments, unpaid_bills
 from ledger.services.bill_items import NewBillItem
 from ledger.services.bills import BillDiffers, BillRefused, CurrencyDiffers, enter_bill, pay_bill
 from ledger.services.entities import EntityRefused, add_entity
@@ -181,6 +181,7 @@ def test_a_bill_that_was_paid_two_corrections_ago_is_paid(place: Place) -> None:
     facts = {"payee": paid.payee, "bill_on": DAY, "cents": 19_500, "category": "other", "entered_at": NOON}
     middle = Bill.objects.create(farm=place.farm, client_id=uuid.uuid4(), supersedes=paid, **facts)
     assert unpaid_bills(farm=place.farm) == []
+    assert listed_bills(farm=place.farm, most=9) == ([], [middle])
     newest = make_bill(place, "200.00", supersedes=Bill.objects.get(pk=middle.pk))
     assert newest.payment.check_no == "1043"
     post_pending(now=NOON)

@@ -3,10 +3,12 @@
 import datetime as dt
 
 import pytest
+from django.db import connection
 from django.db.models import Sum
+from django.test.utils import CaptureQueriesContext
 
 from ledger.models import BillPayment, Entry, Line
-from ledger.selectors.bills import is_paid, paid_among, unpaid_bills
+from ledger.selectors.bills import is_paid, listed_bills, paid_among, standing_bills, unpaid_bills
 from ledger.selectors.form_lines import form_rows
 from ledger.selectors.payees import payee_years
 from ledger.services.bills import BillDiffers, pay_bill
@@ -71,6 +73,27 @@ def test_of_many_bills_those_are_paid_that_are_paid_alone(place: Place) -> None:
     bills = [owed_one, paid, void, right, anew]
     assert paid_among(bills=bills) == {paid.pk, right.pk} == {one.pk for one in bills if is_paid(bill=one)}
     assert paid_among(bills=[]) == set()
+    assert listed_bills(farm=place.farm, most=9) == (
+        [owed_one, void, anew],
+        [anew, right, void, paid, owed_one],
+    )
+
+
+def test_the_bills_of_a_list_are_read_at_once_and_are_those_that_are_asked_for_alone(place: Place) -> None:
+    """The oldest is owed and not among the newest two; the newest of all is paid."""
+    bills = [
+        make_bill(place, "10", number=str(day), bill_on=DAY + dt.timedelta(days=day), season=place.season)
+        for day in (2, 0, 1)
+    ]
+    pay_bill(bill=bills[0], paid_on=DAY + dt.timedelta(days=3), check_no="1030", now=NOON)
+    with CaptureQueriesContext(connection) as asked:
+        owed_now, newest = listed_bills(farm=place.farm, most=2)
+        about = [(one.payee.name, one.season, list(one.items.all())) for one in (*owed_now, *newest)]
+    assert [one.number for one in owed_now] == ["0", "1"]
+    assert [one.number for one in newest] == ["2", "1"]
+    assert about == [(bills[0].payee.name, place.season, [])] * 4
+    assert len(asked) == 5, "those owed, the newest, and both with their items and their photos"
+    assert (owed_now, newest) == (unpaid_bills(farm=place.farm), list(standing_bills(farm=place.farm)[:2]))
 
 
 def test_a_bill_that_was_reversed_is_not_owed(place: Place) -> None:
