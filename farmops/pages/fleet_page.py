@@ -29,8 +29,6 @@ BACK_AT = dt.time(12)
 class Tool:
     """A machine or an implement: its state, and the boxes of its form."""
 
-    kind: str
-    pk: int
     name: str
     what: str
     down: str
@@ -41,16 +39,11 @@ class Tool:
     down_at: str = ""
     works_at: str = ""
 
-    @property
-    def key(self) -> str:
-        return f"{self.kind}-{self.pk}"
-
 
 @dataclass(frozen=True)
 class Person:
     """A hand, with the days away that are not over, and the boxes of the form for more of them."""
 
-    pk: int
     name: str
     away: list[tuple[int, str]]
     boxes: str
@@ -112,8 +105,7 @@ def fleet_facts(*, farm: Farm, now: dt.datetime, refused: Refused | None = None)
     ]
     return {
         "headline": _headline(tools, hands, away, today),
-        "machines": [one for one in tools if one.kind == "machine"],
-        "implements": [one for one in tools if one.kind == "implement"],
+        "tools": tools,
         "people": people,
         "pivots": [{"at": pivot_at(pk), "name": name} for pk, name in pivots],
         "refused_key": refused.key,
@@ -164,8 +156,6 @@ def _tool(
         hour = local.time() if down_until else BACK_AT
         back_at = {"day": local.date().isoformat(), "hour": f"{hour:%H:%M}"}
     return Tool(
-        kind=kind,
-        pk=row.pk,
         name=tool(row),
         what=what,
         down=f"{words.long_date(local.date())}, {words.clock(local)}" if down_until else "",
@@ -212,7 +202,6 @@ def _person(
     typed, wrong = (refused.typed, refused.wrong) if is_refused else ({}, {})
     days = {name: str(typed.get(name, today.isoformat())) for name in ("first", "last")}
     return Person(
-        pk=hand.pk,
         name=hand.name,
         away=[(row.pk, days_away(row, today) + (f": {row.why}" if row.why else "")) for row in away],
         boxes=boxes.written("pages/fleet_away_boxes.html", days | {"why": str(typed.get("why", ""))}, wrong),

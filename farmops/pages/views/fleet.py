@@ -21,6 +21,7 @@ from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
 from farmops.pages.fleet_page import Refused, fleet_facts
+from farmops.pages.fleet_rows import drawn_people, drawn_tools
 from farmops.pages.trade_words import tool
 from farmops.pages.views.planning import planned_again
 
@@ -115,12 +116,15 @@ def _then(request: HttpRequest, farm: Farm, kept: str) -> HttpResponse:
 
 def _shown(request: HttpRequest, farm: Farm, refused: Refused | None = None) -> HttpResponse:
     now = clock.now()
+    facts = fleet_facts(farm=farm, now=now, refused=refused)
     context = {
         "farm": farm,
         "place": "fleet",
         "is_again": True,
         "newest_number": newest_number(farm=farm),
         "plan_from": days.suggested_day(farm=farm, today=clock.local_date(now, farm.zone)).isoformat(),
-        **fleet_facts(farm=farm, now=now, refused=refused),
+        **facts,
+        "tools": drawn_tools(facts["tools"]),
+        "people": drawn_people(facts["people"], farm_code=farm.code),
     }
     return render(request, "pages/fleet.html", context, status=422 if refused else 200)

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from farmops.core import clock
-from farmops.farms.models import CareRule, Implement, Machine, Pivot
+from farmops.farms.models import CareRule, HandAway, Implement, Machine, Pivot
 from ledger.services.posting import post_pending
 from scheduling.models import (
     CareDone,
@@ -20,6 +20,7 @@ from scheduling.models import (
     ParkedReport,
     ReadingSetAside,
 )
+from tests.factories import make_hand, make_implement, make_machine
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.farmops.pages.test_markup import Document
 from tests.ledger.makers import set_rates
@@ -311,6 +312,28 @@ def test_a_pivots_page_counts_its_runs_and_offers_no_acres(yard: Yard) -> None:
     assert 'name="every_ac"' not in signed_in("mona").get(f"{FARM}fleet/pivot/{pivot.pk}/").content.decode()
     status, page = sent(f"fleet/pivot/{pivot.pk}/care/", **RULE)
     assert (status, CareRule.objects.get(what="check tire pressure").place) == (200, "field")
+
+
+def test_each_form_of_the_fleet_has_its_token_and_each_name_is_escaped(yard: Yard, tractor: Machine) -> None:
+    odd = "O'Nei & <b>%s</b>"
+    make_machine(yard.farm, "tractor-2", name=odd, down_until=TUESDAY + dt.timedelta(days=2))
+    make_implement(yard.farm, "drill", name=odd)
+    hand = make_hand(yard.farm, "teo", name=odd)
+    for day in (TUESDAY.date(), TUESDAY.date() + dt.timedelta(days=3)):
+        HandAway.objects.create(farm=yard.farm, hand=hand, first_on=day, last_on=day, why=odd)
+    page = signed_in("mona").get(f"{FARM}fleet/").content.decode()
+    assert Document(page).wrong == []
+    places = re.findall(r'<form method="post" action="/farms/heron-slough/([^"]*)"', page)
+    token = r'(?:<span>.*?</span>)?<input type="hidden" name="csrfmiddlewaretoken" value="\w+">'
+    assert len(re.findall(rf'action="/farms/heron-slough/[^>]*>{token}', page)) == len(places)
+    for last, count in {"works": 1, "back": 2, "down": 4, "away": 2}.items():
+        assert sum(place.endswith(f"/{last}/") for place in places) == count, last
+    assert "<b>%s" not in page
+    said = "O&#x27;Nei &amp; &lt;b&gt;%s&lt;/b&gt;"
+    assert f"Say that {said} is down" in page
+    assert f"Say that {said} is away" in page
+    assert f"<b>Away</b> today: {said}" in page
+    assert "<b>Down</b>, back about Thursday, April 23, 9:00 am" in page
 
 
 def test_the_fleet_leads_to_every_thing(yard: Yard) -> None:
