@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from farmops.core.models import User
-from farmops.farms.models import Field, Pivot, Season
+from farmops.farms.models import Farm, Field, Pivot, Season
 from farmops.pages import limits_page
 from scheduling.models import FieldPass, LimitChoice
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
@@ -45,7 +45,8 @@ OF_CHOICES: dict[str, Callable[[Yard], object]] = {
     "the field is renamed": lambda yard: Field.objects.update(name="Low pond"),
     "somebody chooses": lambda yard: choose(yard, 5, number=0.8, set_by=User.objects.get(username="mona")),
     "she has a name": lambda yard: User.objects.update(first_name="Mona", last_name="Reed"),
-    "the source is another": lambda yard: choose(yard, 6, number=0.8, source="farm judgement: clods"),
+    "the source is another": lambda yard: choose(yard, 7, number=0.8, source="farm judgement: clods"),
+    "it is the next day there": lambda yard: Farm.objects.update(zone="Pacific/Kiritimati"),
 }
 
 
