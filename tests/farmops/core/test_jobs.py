@@ -83,9 +83,10 @@ def test_the_clockwork_survives_any_error_and_waits_for_no_slow_job(
         for _end in range(8):
             assert ended.acquire(timeout=20)
         clockwork.stop()
+        begun_while_slow = began.count("slow")  # once it may end, a look that is under way may begin it again
         _may_go_on.set()
         clockwork.wait(most_s=20)
     assert not [one for one in threading.enumerate() if one.name.startswith(("clockwork", "job "))]
-    assert began.count("slow") == 1
+    assert begun_while_slow == 1
     assert min(began.count("broken"), began.count("whole")) >= 2
     assert "The job broken ended by an error of the program." in caplog.text
