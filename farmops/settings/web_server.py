@@ -13,7 +13,7 @@ from farmops.settings.base import LOGGING
 worker_class = "gthread"
 workers = env.integer("FARMOPS_WEB_PROCESSES", 2)
 preload_app = True  # loaded once and shared; what cannot be loaded ends the server at once
-threads = 2  # while one waits for the database the other computes; more only take turns, and each is late for it
+threads = 2  # while one waits for the database the other computes; more would only take turns
 worker_connections = threads
 keepalive = 0
 timeout = 120  # for a process that hangs; a long answer has a thread of its own and is not cut off
