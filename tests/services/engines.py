@@ -1,8 +1,8 @@
 """Which tests can end otherwise on another database server: those that reach the suite's own database.
 
 The rest is run once, on SQLite. There they are kept from every database: who reaches for one without asking is refused
-(pytest-django). Those that are marked `long` have servers, files and processes of their own: the first run leaves them to
-the second.
+(pytest-django). Those that are marked `long` have servers, files and processes of their own, or plan at length: the first run
+leaves them to the second.
 """
 
 from collections.abc import Collection

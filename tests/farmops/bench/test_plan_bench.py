@@ -37,6 +37,8 @@ from scheduling.solver.solving import as_plan
 from scheduling.solver.starting import schedule_from
 from tests.scheduling.solver.tiny import random_problem
 
+pytestmark = pytest.mark.long
+
 
 def test_small_sizes_give_every_table_without_a_verdict(monkeypatch: pytest.MonkeyPatch) -> None:
     """The search and what is known of the farm are measured in children of their own, as all is where time is judged."""

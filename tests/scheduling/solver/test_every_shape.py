@@ -13,6 +13,8 @@ from tests.scheduling.solver.everything import cheapest
 from tests.scheduling.solver.second_judge import Json, Judge
 from tests.scheduling.solver.shapes import SHAPES, draw
 
+pytestmark = pytest.mark.long
+
 SEEDS = range(6)
 # Small ones among the large: three tasks, or four on a coarser step; a step of one minute.
 SIZES = ((3, 24, 3), (4, 24, 4), (3, 18, 1))

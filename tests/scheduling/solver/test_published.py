@@ -17,6 +17,8 @@ import pytest
 from farmops.bench.plan_job_shops import EASY, TEN_BY_TEN, as_problem, shops
 from scheduling.solver import Plan, check, parse_problem, solve
 
+pytestmark = pytest.mark.long
+
 
 def planned(name: str, *, seconds: float) -> Plan:
     """Plan a shop without a clock: `seconds` scales the work that proofs may take."""

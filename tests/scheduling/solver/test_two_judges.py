@@ -18,6 +18,8 @@ from tests.scheduling.solver.second_judge import MONEY, Json, Judge
 from tests.scheduling.solver.shapes import SHAPES, draw
 from tests.scheduling.solver.tiny import random_problem
 
+pytestmark = pytest.mark.long
+
 PLAN_RULES = {
     "tasks", "mode", "horizon", "step", "workable", "earliest", "latest", "hold_limit", "to", "after", "resources",
     "road", "under_way", "fixed", "leave_cents", "why", "cost", "cost_parts", "bound",

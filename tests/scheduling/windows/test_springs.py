@@ -32,6 +32,8 @@ from scheduling.windows.day_weather import Place, WeatherDays
 from scheduling.windows.ground import work_out
 from tests.scheduling.windows.scene import LIMITS, soil
 
+pytestmark = pytest.mark.long
+
 YEARS = range(1976, 2000)
 PLAINS_YEARS = range(1982, 2018)
 MONTHS = (slice(0, 31), slice(31, 61), slice(61, 92))
