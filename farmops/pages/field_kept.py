@@ -1,4 +1,4 @@
-"""The mark of all that a field's page says, beside the clock; and what of it is of one answer."""
+"""The mark of all that a field's page says, beside the clock."""
 
 import datetime as dt
 import hashlib
@@ -13,7 +13,7 @@ from farmops.farms.models import Farm, Field
 from farmops.pages.field_page import DAYS_AHEAD
 from farmops.weather.models import GaugeReading, SoilReading
 from scheduling.models import FieldPass, PassLink, Remark, SaySo
-from scheduling.selectors.ground_marks import ahead_written
+from scheduling.selectors.ground_marks import ANY_FIELD, ahead_written
 from scheduling.selectors.passes import OPEN_STATES
 from scheduling.selectors.row_marks import Marked, as_statement
 
@@ -28,10 +28,6 @@ def field_mark(*, farm: Farm, field: Field, first: dt.date, as_of: dt.date) -> s
         marks = sorted(cursor.fetchall())
     of_farm = [str(getattr(farm, one.attname)) for one in Farm._meta.concrete_fields]
     return hashlib.sha256(repr((of_farm, ground, marks)).encode()).hexdigest()
-
-
-ANY_FIELD = -(2**53)
-"""In place of a field's id in a query that is put together once for all fields."""
 
 
 @lru_cache(maxsize=256)

@@ -81,14 +81,21 @@ def _kept_body(request: HttpRequest, farm: Farm, row: Field) -> SafeString:
     def facts() -> dict[str, Any]:
         told = field_page.field_facts(farm=farm, field=row, now=now, hour=hole("hour"))
         ids = {name: hole(f"id_{name}") for name in FORMS}
-        return {"farm": farm, **told, "ids": ids, "typed": told["blank"], "soils": stored_rows(told["zones"])}
+        return {
+            "farm": farm,
+            **told,
+            "ids": ids,
+            "typed": told["blank"],
+            "soils": stored_rows(told["zones"]),
+            "textures": texture_choices(),
+        }
 
     return KeptParts(
         partial(field_mark, farm=farm, field=row, first=known.day, as_of=known.as_of), of=farm.pk
     ).part(
         BODY,
         asked=(row.pk, here.date(), known),
-        facts=lambda: {**facts(), "textures": texture_choices()},
+        facts=facts,
         own={
             "csrf_token": partial(get_token, request),
             "hour": lambda: f"{here:%H:%M}",
