@@ -134,3 +134,16 @@ def test_each_table_that_the_page_reads_is_in_its_mark(farm: Farm) -> None:
     with CaptureQueriesContext(connection) as asked:
         marked(farm)
     assert tables(read) - {"farms_farm"} <= tables(asked)
+
+
+def test_passes_that_are_open_and_those_of_the_plan_are_in_the_mark_with_no_plan_beside_it(
+    farm: Farm,
+) -> None:
+    plan = newest()
+    planned = FieldPass.objects.filter(planned_tasks__plan=plan)[0]
+    FieldPass.objects.filter(pk=planned.pk).update(state=PassState.FINISHED)
+    waits = make_pass(planned.season, "shred")
+    for changed in (planned, waits):
+        before = week_mark(farm=farm, plan=plan, before=None)
+        FieldPass.objects.filter(pk=changed.pk).update(part="strip")
+        assert week_mark(farm=farm, plan=plan, before=None) != before
