@@ -8,6 +8,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.db.models import QuerySet
 
 from farmops.core.problems import DomainError, Kind
+from farmops.core.ready import Ready
 from farmops.farms.models import CropWaterFacts, Farm, Hand, Membership, Role, SignInLink
 from farmops.farms.models.links import hash_of_secret
 
@@ -30,7 +31,21 @@ def farm_by_code(code: str) -> Farm:
 
 def memberships_of(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Membership]:
     """Return the parts that a user has in farms; that of a hand ends when the hand works there no more."""
-    return Membership.objects.filter(user_id=user.pk or 0).exclude(role=Role.HAND, hand__works=False)
+    return _parts(user.pk or 0)
+
+
+def parts_on_farm(user: AbstractBaseUser | AnonymousUser, *, farm_code: str) -> list[Membership]:
+    """Return the parts that a user has in the farm of a code, each with the farm and the hand: none for a stranger."""
+    return PARTS_ON_FARM.ask(user.pk or 0, farm_code)
+
+
+def _parts(user_id: int) -> QuerySet[Membership]:
+    return Membership.objects.filter(user_id=user_id).exclude(role=Role.HAND, hand__works=False)
+
+
+PARTS_ON_FARM = Ready(
+    lambda user_id, code: _parts(user_id).filter(farm__code=code).select_related("farm", "hand"), -1, "a code"
+)
 
 
 def farms_of(user: AbstractBaseUser | AnonymousUser) -> QuerySet[Farm]:

@@ -16,7 +16,7 @@ from django.shortcuts import render
 
 from farmops.core.clock import is_zone
 from farmops.farms.models import Role
-from farmops.farms.selectors import is_session_of_link_open, memberships_of
+from farmops.farms.selectors import is_session_of_link_open, parts_on_farm
 
 View = Callable[..., HttpResponseBase]
 CAME_IN_BY = "sign_in_link"
@@ -30,8 +30,7 @@ def for_roles(*roles: Role) -> Callable[[View], View]:
         @login_required
         @wraps(view)
         def guarded(request: HttpRequest, farm_code: str, *args: Any, **kwargs: Any) -> HttpResponseBase:
-            mine = memberships_of(request.user).filter(farm__code=farm_code)
-            memberships = list(mine.select_related("farm", "hand"))
+            memberships = parts_on_farm(request.user, farm_code=farm_code)
             if not memberships:
                 raise Http404
             fitting = [one for one in memberships if one.role in roles]

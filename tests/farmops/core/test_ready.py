@@ -1,0 +1,74 @@
+"""A query that is put into SQL once answers as the query itself, for each value; a session that has ended is none."""
+
+import datetime as dt
+
+import pytest
+from django.contrib.sessions.models import Session
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+
+from farmops.core.models import User
+from farmops.core.ready import Ready
+from farmops.core.sessions import SessionStore
+from farmops.farms.models import Hand, Membership, Role
+from farmops.farms.selectors import parts_on_farm
+from tests.factories import make_farm, make_hand
+
+pytestmark = pytest.mark.django_db
+
+
+def test_the_rows_are_those_of_the_query_with_all_that_hangs_on_them() -> None:
+    hands = [make_hand(make_farm(code), code) for code in ("east", "west")]
+    ready = Ready(
+        lambda farm, code: Hand.objects.filter(farm=farm, code=code).select_related("farm"), -1, "?"
+    )
+    for hand in (*hands, *hands):
+        with CaptureQueriesContext(connection) as asked:
+            (found,) = ready.ask(hand.farm.pk, hand.code)
+            assert (found, found.farm.name, found.started_on) == (hand, hand.farm.name, hand.started_on)
+        assert len(asked) == 1
+    assert ready.ask(hands[0].farm.pk, "west") == []
+
+
+def test_a_sample_that_stands_elsewhere_too_is_refused() -> None:
+    ready = Ready(lambda farm, code: Hand.objects.filter(farm=farm, code=code, name="x"), -1, "x")
+    with pytest.raises(ValueError, match="once"):
+        ready.ask(1, "east")
+
+
+def test_a_part_in_a_farm_ends_when_it_is_taken_or_the_hand_has_left() -> None:
+    farm = make_farm()
+    hand = make_hand(farm, "rosa")
+    user = User.objects.create(username="rosa")
+    books = Membership.objects.create(farm=farm, user=user, role=Role.BOOKKEEPER)
+    Membership.objects.create(farm=farm, user=user, role=Role.HAND, hand=hand)
+    Membership.objects.create(farm=make_farm("other"), user=user, role=Role.MANAGER)
+
+    def roles() -> set[str]:
+        return {one.role for one in parts_on_farm(user, farm_code=farm.code)}
+
+    assert roles() == {"bookkeeper", "hand"}
+    Hand.objects.update(works=False)
+    assert roles() == {"bookkeeper"}
+    books.delete()
+    assert not roles()
+
+
+def test_a_session_is_found_until_it_ends_or_is_taken_away() -> None:
+    store = SessionStore()
+    store["word"] = "kept"
+    store.save()
+
+    def found() -> SessionStore:
+        return SessionStore(store.session_key)
+
+    assert found()["word"] == "kept"
+    Session.objects.update(expire_date=timezone.now() - dt.timedelta(seconds=1))
+    over = found()
+    assert "word" not in over
+    assert over.session_key is None
+    Session.objects.update(expire_date=timezone.now() + dt.timedelta(days=1))
+    assert found()["word"] == "kept"
+    Session.objects.all().delete()
+    assert "word" not in found()
