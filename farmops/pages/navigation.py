@@ -3,11 +3,14 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from django.conf import settings
+from django.template.loader import render_to_string
 from django.urls import NoReverseMatch, get_script_prefix, get_urlconf, reverse
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import get_language, gettext_noop
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop
 
 from farmops.farms.models import Farm, Role
 
@@ -102,34 +105,61 @@ GROUPS = (
 )
 
 
-def navigation_of(*, farm: Farm, roles: Collection[str], place: str, path: str) -> Navigation:
-    """Return the pages that somebody of some roles finds on a farm; `place` and `path` say which they are on."""
-    every = [page for _says, pages in GROUPS for page in pages]
-    exact = {page.name for page in every if _address(page, farm) == path}
-    here = exact or {place}
-    groups = [Group(_(says), links) for says, pages in GROUPS if (links := _links(pages, farm, roles, here))]
-    row = _links(ROW, farm, roles, set() if exact else here)
+@dataclass(frozen=True)
+class Service:
+    """The addresses of one service: the module that has them, the prefix below which they stand, and the farm's code."""
+
+    urlconf: Any
+    prefix: str
+    farm_code: str
+
+
+def navigation_of(*, farm: Farm, roles: Collection[str], place: str, path: str) -> SafeString:
+    """Return the pages that somebody of some roles finds on a farm; `place` and `path` say which they are on.
+
+    It is drawn once for all who find the same: nothing in it is of one reader.
+    """
+    service = Service(get_urlconf() or settings.ROOT_URLCONF, get_script_prefix(), farm.code)
+    exact = _names_at(service).get(path, frozenset())
+    return _drawn(service, frozenset(roles), exact or frozenset({place}), bool(exact), get_language())
+
+
+@lru_cache(maxsize=512)
+def _names_at(service: Service) -> dict[str, frozenset[str]]:
+    """Return for each address the names of the pages behind "More" that stand there."""
+    names: dict[str, set[str]] = {}
+    for _says, pages in GROUPS:
+        for page in pages:
+            names.setdefault(_address(page, service), set()).add(page.name)
+    return {address: frozenset(found) for address, found in names.items()}
+
+
+@lru_cache(maxsize=512)
+def _drawn(
+    service: Service, roles: frozenset[str], here: frozenset[str], is_exact: bool, language: str | None
+) -> SafeString:
+    """Return the navigation in the language that is on; `is_exact` where the reader is on a page behind "More"."""
+    groups = [
+        Group(_(says), links) for says, pages in GROUPS if (links := _links(pages, service, roles, here))
+    ]
+    row = _links(ROW, service, roles, frozenset() if is_exact else here)
     told = next((link.says for group in groups for link in group.links if link.is_here), "")
-    return Navigation(row, groups, told)
+    return mark_safe(render_to_string("pages/navigation.html", {"pages": Navigation(row, groups, told)}))
 
 
-def _links(pages: Collection[Page], farm: Farm, roles: Collection[str], here: Collection[str]) -> list[Link]:
+def _links(
+    pages: Collection[Page], service: Service, roles: Collection[str], here: Collection[str]
+) -> list[Link]:
     return [
         Link(address, _(page.says), page.name in here)
         for page in pages
-        if page.roles & set(roles) and (address := _address(page, farm))
+        if page.roles & set(roles) and (address := _address(page, service))
     ]
 
 
-def _address(page: Page, farm: Farm) -> str:
+def _address(page: Page, service: Service) -> str:
     """Return the address of a page; empty where this service has no such page."""
-    return _found(page.name, farm.code, get_urlconf() or settings.ROOT_URLCONF, get_script_prefix())
-
-
-@lru_cache(maxsize=4096)
-def _found(name: str, farm_code: str, urlconf: str, prefix: str) -> str:
-    """Return an address of these addresses of the service, below a prefix: each page asks for dozens of them."""
     try:
-        return reverse(f"pages:{name}", urlconf=urlconf, args=[farm_code])
+        return reverse(f"pages:{page.name}", urlconf=service.urlconf, args=[service.farm_code])
     except NoReverseMatch:
         return ""

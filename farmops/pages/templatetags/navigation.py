@@ -3,14 +3,15 @@
 from typing import Any
 
 from django import template
+from django.utils.safestring import SafeString
 
-from farmops.pages.navigation import Navigation, navigation_of
+from farmops.pages.navigation import navigation_of
 
 register = template.Library()
 
 
 @register.simple_tag(takes_context=True)
-def farm_navigation(context: dict[str, Any]) -> Navigation:
+def farm_navigation(context: dict[str, Any]) -> SafeString:
     """Return the pages that the reader finds on the farm of the page."""
     request = context["request"]
     return navigation_of(
