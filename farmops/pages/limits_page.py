@@ -31,9 +31,9 @@ from farmops.pages.limit_lines import (
 )
 from farmops.pages.limit_words import limit_words
 from farmops.pages.zone_limits import zone_facts
-from scheduling.models import FieldPass
 from scheduling.selectors.kept_words import kept_said
 from scheduling.selectors.limits import FarmLimits, limits_of
+from scheduling.selectors.passes import operations_of
 from scheduling.windows import Limit, load_limits
 from scheduling.windows.limits import OF_THE_CLOCK, Choice, Effect, Land, LimitKind, Quantity
 
@@ -107,8 +107,7 @@ def limits_facts(
     if key and key not in shipped:
         raise Http404
     names = dict(Field.objects.filter(farm=farm).order_by("name").values_list("code", "name"))
-    own_work = FieldPass.objects.filter(farm=farm, **({} if field is None else {"season__field": field}))
-    operations = set(own_work.order_by().values_list("operation", flat=True).distinct())
+    operations = operations_of(farm=farm, field=field)
     grown = Grown.on(farm, field)
 
     def rows() -> dict[str, dict[str, Any]]:

@@ -71,7 +71,8 @@ class FieldPass(models.Model):
                 fields=["farm"],
                 condition=models.Q(state__in=["waiting", "planned", "sent", "under_way"]),
                 name="passes_still_open",
-            )
+            ),
+            models.Index(fields=["farm", "operation"], name="passes_by_operation"),
         ]
         constraints = [
             models.UniqueConstraint(fields=["season", "operation", "turn", "part"], name="one_pass_per_turn"),

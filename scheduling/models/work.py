@@ -40,6 +40,7 @@ class WorkRecord(AppendOnlyModel):
 
     class Meta:
         ordering = ["farm", "work_on", "id"]
+        indexes = [models.Index(fields=["farm", "work_on"], name="work_by_day")]
         constraints = [
             models.UniqueConstraint(fields=["farm", "client_id"], name="one_work_record_per_client_id"),
             models.CheckConstraint(condition=models.Q(hand_min__lte=24 * 60), name="work_fits_a_day"),

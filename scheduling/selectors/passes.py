@@ -3,6 +3,7 @@
 import re
 from collections.abc import Collection, Mapping
 
+from django.db import connection
 from django.db.models import QuerySet
 
 from farmops.farms.models import Farm, Field
@@ -36,6 +37,24 @@ def open_passes(*, farm: Farm) -> QuerySet[FieldPass]:
         .select_related("season__field__pivot", "farm")
         .order_by("season__field__code", "season__part", "id")
     )
+
+
+def operations_of(*, farm: Farm, field: Field | None = None) -> set[str]:
+    """Return the kinds of work that there are passes of on a farm, or on one of its fields.
+
+    On the farm each kind is looked for by itself in the index: passes are tens of thousands after some years, kinds few.
+    """
+    if field is not None:
+        rows = FieldPass.objects.filter(farm=farm, season__field=field).order_by()
+        return set(rows.values_list("operation", flat=True).distinct())
+    kinds = ", ".join(["(%s)"] * len(Operation))
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"SELECT column1 FROM (VALUES {kinds}) AS kinds WHERE EXISTS"
+            " (SELECT 1 FROM scheduling_fieldpass WHERE farm_id = %s AND operation = column1)",
+            [*(one.value for one in Operation), farm.pk],
+        )
+        return {kind for (kind,) in cursor.fetchall()}
 
 
 def ended_passes(*, farm: Farm, keys: Collection[str]) -> dict[str, PassState]:

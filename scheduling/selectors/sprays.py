@@ -160,7 +160,10 @@ def unwritten_work(*, farm: Farm, since: dt.date) -> list[int]:
     }
     corrected = WorkRecord.objects.filter(farm=farm, supersedes__isnull=False).order_by().values("supersedes")
     work = (
-        WorkRecord.objects.filter(farm=farm, work_on__gte=since, field_pass__operation__in=SPRAYING)
+        WorkRecord.objects.filter(farm=farm, work_on__gte=since)
+        .filter(
+            field_pass__farm=farm, field_pass__operation__in=SPRAYING
+        )  # the farm, by which there is an index
         .exclude(
             pk__in=corrected
         )  # few rows: joined to every record, they mislead the database on how many stand

@@ -4,8 +4,8 @@ import pytest
 
 from farmops.farms.operations import Operation
 from scheduling.models import FieldPass
-from scheduling.selectors.passes import OPEN_STATES, keys_in_words, pass_key, spoken_key
-from tests.factories import make_farm, make_field, make_season
+from scheduling.selectors.passes import OPEN_STATES, keys_in_words, operations_of, pass_key, spoken_key
+from tests.factories import make_farm, make_field, make_pass, make_season
 
 NAMES = {"pond-80": "Pond 80", "red-cart": "Red Cart"}
 
@@ -50,3 +50,15 @@ def test_the_index_of_open_passes_holds_each_state_that_counts_as_open() -> None
     [index] = [one for one in FieldPass._meta.indexes if one.name == "passes_still_open"]
     assert index.condition is not None
     assert index.condition.children == [("state__in", list(OPEN_STATES))]
+
+
+def test_the_kinds_of_work_of_a_farm_and_of_a_field_are_those_of_their_passes(db: None) -> None:
+    fields = [make_field(make_farm(code), f"pond-{code}") for code in ("east", "west")]
+    near = make_field(fields[0].farm, "near-10")
+    seasons = {field: make_season(field) for field in (*fields, near)}
+    for field, operation in ((fields[0], "disk"), (near, "spray"), (near, "disk"), (fields[1], "plant")):
+        make_pass(seasons[field], operation)
+    assert operations_of(farm=near.farm) == {"disk", "spray"}
+    assert operations_of(farm=near.farm, field=fields[0]) == {"disk"}
+    assert operations_of(farm=fields[1].farm) == {"plant"}
+    assert operations_of(farm=make_farm("north")) == set()
