@@ -9,7 +9,7 @@ from threading import Lock
 from zoneinfo import ZoneInfo
 
 from django.db import connection
-from django.db.models import Count, Max, QuerySet
+from django.db.models import QuerySet
 
 from farmops.farms.models import Farm
 from scheduling.care import Worked
@@ -22,6 +22,11 @@ MOST_FARMS = 4
 
 Thing = tuple[str, int]
 WorkByThing = Mapping[Thing, list[Worked]]
+NEWEST = (
+    "SELECT (SELECT COUNT(*) FROM scheduling_workrecord WHERE farm_id = %s), id, recorded_at"
+    " FROM scheduling_workrecord WHERE farm_id = %s ORDER BY id DESC LIMIT 1"
+)
+"""How many records there are, and the newest of them: both the database finds in indexes."""
 
 _kept: OrderedDict[Hashable, tuple[Hashable, WorkByThing]] = OrderedDict()
 _lock = Lock()
@@ -52,10 +57,9 @@ def work_at_hand(*, farm: Farm) -> WorkByThing:
     """Return the standing work of all machines and implements of a farm; one query where this process has it at hand."""
     named = connection.settings_dict
     key = (named["NAME"], named["HOST"], farm.pk)
-    told = WorkRecord.objects.filter(farm=farm).aggregate(
-        number=Count("pk"), newest=Max("pk"), at=Max("recorded_at")
-    )
-    mark = (farm.zone, *told.values())
+    with connection.cursor() as cursor:
+        cursor.execute(NEWEST, [farm.pk, farm.pk])
+        mark = (farm.zone, cursor.fetchone())
     with _lock:
         kept = _kept.get(key)
         if kept is not None and kept[0] == mark:

@@ -12,6 +12,7 @@ from scheduling.care import Use
 from scheduling.models import FieldPass, PlannedTask
 from scheduling.selectors.care_ahead import care_ahead, thing_key
 from scheduling.selectors.machine_use import pace_of, planned_use, use_by_day
+from scheduling.selectors.work_of_things import work_at_hand
 from tests.factories import make_field, make_implement, make_machine, make_pass, make_season
 from tests.scheduling.care_facts import make_pivot, make_rule, make_seen, make_stop, make_work
 from tests.scheduling.ground import MONDAY, NEW_YORK
@@ -152,3 +153,24 @@ def test_many_services_are_told_in_as_many_queries_as_one(farm: Farm, tractor: M
     with CaptureQueriesContext(connection) as many:
         care_ahead(farm=farm, now=MONDAY)
     assert len(many) <= len(one) + 1
+
+
+def test_work_at_hand_is_read_again_when_there_is_more_even_with_an_older_number(
+    farm: Farm, disking: FieldPass, tractor: Machine
+) -> None:
+    """A record may be seen after one with a higher number: its transaction took longer."""
+
+    def minutes() -> list[int]:
+        return [one.engine_min for one in work_at_hand(farm=farm).get(("Machine", tractor.pk), ())]
+
+    hand = Hand.objects.get(farm=farm)
+    assert minutes() == []
+    newest = make_work(disking, hand, TODAY, machine=tractor, machine_min=20, pk=500)
+    assert minutes() == [20]
+    make_work(disking, hand, TODAY, machine=tractor, machine_min=30, pk=400)
+    assert sorted(minutes()) == [20, 30]
+    make_work(disking, hand, TODAY, machine=tractor, machine_min=45, supersedes=newest)
+    assert sorted(minutes()) == [30, 45]
+    with CaptureQueriesContext(connection) as asked:
+        assert sorted(minutes()) == [30, 45]
+    assert len(asked) == 1
