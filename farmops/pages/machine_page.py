@@ -2,16 +2,16 @@
 
 import datetime as dt
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from farmops.core.clock import local_date
+from farmops.core.ready import Ready
 from farmops.farms.models import CareRule, Farm, Hand, Implement, Machine, Pivot
 from farmops.pages import care_words, words
 from farmops.pages.fleet_page import Refused
@@ -31,6 +31,46 @@ MOST_DONE = 12
 MOST_READINGS = 8
 
 Thing = Machine | Implement | Pivot
+
+READINGS = Ready(
+    lambda machine_id: (
+        HourReading.objects.filter(machine=machine_id)
+        .select_related("read_by", "set_aside")
+        .order_by("-read_at", "-id")[:MOST_READINGS]
+    ),
+    -1,
+)
+REPLACED = Ready(
+    lambda machine_id: MeterReplaced.objects.filter(machine=machine_id).order_by("-replaced_at"), -1
+)
+HANDS = Ready(
+    lambda farm_id: Hand.objects.filter(farm=farm_id, works=True).only("code", "name").order_by("code"), -1
+)
+UNUSED = {
+    kind: Ready(
+        lambda farm_id, pk, kind=kind: (
+            CareRule.objects.filter(farm=farm_id, is_used=False, **{kind: pk})
+            .only("what", "what_es")
+            .order_by("code")
+        ),
+        -1,
+        -2,
+    )
+    for kind in ("machine", "implement", "pivot")
+}
+DONE = {
+    kind: Ready(
+        lambda farm_id, pk, kind=kind: (
+            standing_care(farm=farm_id)
+            .filter(**{f"rule__{kind}": pk})
+            .select_related("rule", "hand")
+            .order_by("-done_at", "-id")[:MOST_DONE]
+        ),
+        -1,
+        -2,
+    )
+    for kind in ("machine", "implement", "pivot")
+}
 
 
 def machine_facts(
@@ -69,10 +109,10 @@ def machine_facts(
             _services(ahead, today), key="services", name=care_words.name_of(thing), today=today
         ),
         "services": [_service(one, now, zone, today, refused) for one in ahead],
-        "unused": [care_words.done_said(rule) for rule in _unused(farm, thing)],
-        "done": [_done(row, zone) for row in _done_rows(farm, thing)],
+        "unused": [care_words.done_said(rule) for rule in UNUSED[key[0].lower()].ask(farm.pk, thing.pk)],
+        "done": [_done(row, zone) for row in DONE[key[0].lower()].ask(farm.pk, thing.pk)],
         "new_rule": rule_form(farm=farm, thing=thing, rule=None, refused=refused),
-        "hands": list(Hand.objects.filter(farm=farm, works=True).only("code", "name")),
+        "hands": [(hand.code, hand.name) for hand in HANDS.ask(farm.pk)],
         "refused_key": refused.key,
         **cost_rows(
             farm=farm,
@@ -177,8 +217,7 @@ def _run_h(farm: Farm, thing: Thing, meter: MeterState | None, now: dt.datetime)
 
 def _meter_facts(meter: MeterState, zone: ZoneInfo, refused: Refused) -> dict[str, Any]:
     machine = meter.machine
-    rows = HourReading.objects.filter(machine=machine).select_related("read_by", "set_aside")
-    readings = [_reading(row, zone) for row in rows.order_by("-read_at", "-id")[:MOST_READINGS]]
+    readings = [_reading(row, zone) for row in READINGS.ask(machine.pk)]
     return {
         "shows": care_words.tenths(meter.shows_h),
         "is_sure": meter.newest is not None and meter.newest.hours == meter.shows_h,
@@ -189,7 +228,7 @@ def _meter_facts(meter: MeterState, zone: ZoneInfo, refused: Refused) -> dict[st
         ],
         "waiting": [words.dates_said(kept_said(one.why)) for one in meter.waiting],
         "readings": readings,
-        "replaced": [_replaced(row, zone) for row in machine.meters_replaced.order_by("-replaced_at")],
+        "replaced": [_replaced(row, zone) for row in REPLACED.ask(machine.pk)],
         "read_id": uuid.uuid4(),
         "replaced_id": uuid.uuid4(),
         "forms": {
@@ -288,18 +327,6 @@ def _last(done: CareDone, zone: ZoneInfo) -> str:
     if done.meter_h is None:
         return told
     return _("{when}, at {hours} h").format(when=told, hours=f"{done.meter_h:,f}")
-
-
-def _unused(farm: Farm, thing: Thing) -> QuerySet[CareRule]:
-    of_thing: Mapping[str, Thing] = {type(thing).__name__.lower(): thing}
-    return (
-        CareRule.objects.filter(farm=farm, is_used=False, **of_thing).only("what", "what_es").order_by("code")
-    )
-
-
-def _done_rows(farm: Farm, thing: Thing) -> Sequence[CareDone]:
-    rows = standing_care(farm=farm).filter(**{f"rule__{type(thing).__name__.lower()}": thing})
-    return list(rows.select_related("rule", "hand").order_by("-done_at", "-id")[:MOST_DONE])
 
 
 def _done(row: CareDone, zone: ZoneInfo) -> dict[str, Any]:

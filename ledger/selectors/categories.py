@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from farmops.core.ready import Ready
 from farmops.farms.models import Farm
 from ledger.models import Account, Category, FarmCategory
 
@@ -66,10 +67,13 @@ class CategoryBook(Mapping[str, CategoryFacts]):
         return row is not None and row.counts_for_1099
 
 
+OWN = Ready(lambda farm_id: FarmCategory.objects.filter(farm=farm_id).order_by("code"), -1)
+
+
 def category_book(*, farm: Farm) -> CategoryBook:
     """Return the categories of a farm: those that ship, then its own by code."""
     rows = dict(shipped_categories())
-    for own in FarmCategory.objects.filter(farm=farm).order_by("code"):
+    for own in OWN.ask(farm.pk):
         rows.setdefault(
             own.code,
             CategoryFacts(own.code, own.label, own.is_stocked, True, own.counts_for_1099),

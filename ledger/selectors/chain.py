@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from farmops.core.ready import Ready
 from farmops.farms.models import Farm
 from ledger.costing.chain import ChainEntry, ChainLine
 from ledger.models import Entry, Line
@@ -17,10 +18,15 @@ class ChainHead:
     digest: str
 
 
+NEWEST = Ready(
+    lambda farm_id: Entry.objects.filter(farm=farm_id).only("number", "hash").order_by("-number")[:1], -1
+)
+
+
 def chain_head(*, farm: Farm) -> ChainHead:
     """Return the head of a farm's chain."""
-    last = Entry.objects.filter(farm=farm).order_by("-number").values_list("number", "hash").first()
-    return ChainHead(*last) if last else ChainHead(0, "")
+    last = NEWEST.ask(farm.pk)
+    return ChainHead(last[0].number, last[0].hash) if last else ChainHead(0, "")
 
 
 def chain_entry(entry: Entry, lines: Iterable[Line]) -> ChainEntry:

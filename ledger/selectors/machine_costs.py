@@ -13,7 +13,7 @@ from ledger.costing.machine_cost import HourlyCost, repairs_between_usd
 from ledger.costing.money import cents_of, usd_from
 from ledger.costing.refusals import CostingError
 from ledger.models import Account, Category, Line, MachineCostFacts
-from ledger.selectors.carried_sums import line_sums
+from ledger.selectors.carried_sums import LineSums, at_head, line_sums
 from ledger.selectors.pools import OF_CHARGES, OF_SHARES
 from ledger.selectors.prices import machine_hour_usd
 from ledger.selectors.rates import NoRateOnDate, RateBook, rate_book
@@ -146,7 +146,15 @@ def _hours_before(facts: MachineCostFacts, day: dt.date) -> Decimal:
 def _pool(farm: Farm, thing: Machine | Implement) -> tuple[dict[str, int], int]:
     """Return what was put into the pool by category, and what its hours were charged to fields."""
     column = "machine_id" if isinstance(thing, Machine) else "implement_id"
-    sums = line_sums(
+    sums = at_head(farm=farm, what="machine-pool", asked=column, make=lambda: _pool_sums(farm, column))
+    of_thing = {category: cents for (pk, category), cents in sums.items() if pk == thing.pk}
+    put_in = {category: cents for category, (cents, _charged) in sorted(of_thing.items()) if cents}
+    return put_in, -sum(charged for _put_in, charged in of_thing.values())
+
+
+def _pool_sums(farm: Farm, column: str) -> LineSums:
+    """Return what was put into the pool and what was charged, in cents, by the column of the things and the category."""
+    return line_sums(
         farm=farm,
         lines=Line.objects.filter(farm=farm, account=Account.MACHINE_POOL),
         by=(column, "category"),
@@ -156,9 +164,6 @@ def _pool(farm: Farm, thing: Machine | Implement) -> tuple[dict[str, int], int]:
         },
         carry=True,
     )
-    of_thing = {category: cents for (pk, category), cents in sums.items() if pk == thing.pk}
-    put_in = {category: cents for category, (cents, _charged) in sorted(of_thing.items()) if cents}
-    return put_in, -sum(charged for _put_in, charged in of_thing.values())
 
 
 def _rate(book: RateBook, thing: Machine | Implement, on: dt.date) -> tuple[Decimal | None, str]:

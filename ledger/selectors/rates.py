@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from farmops.core.problems import DomainError, Kind
+from farmops.core.ready import Ready
 from farmops.farms.models import Farm, Hand, Implement, Machine
 from ledger.costing.machine_cost import HourlyCost, OwnedMachine, hourly_cost
 from ledger.costing.money import price_e4_of, usd_from
@@ -152,10 +153,23 @@ class RateBook:
         return None
 
 
+RATES = Ready(
+    lambda farm_id: Rate.objects.filter(farm=farm_id).order_by("kind", "valid_from", "correction_no"), -1
+)
+COST_FACTS = Ready(
+    lambda farm_id: (
+        MachineCostFacts.objects.filter(farm=farm_id)
+        .select_related("machine", "implement")
+        .order_by("bought_on", "correction_no")
+    ),
+    -1,
+)
+
+
 def rate_book(*, farm: Farm) -> RateBook:
     """Return all rates of a farm as they stand now."""
     rates: dict[tuple[str, str, int | str], list[Rate]] = defaultdict(list)
-    for rate in Rate.objects.filter(farm=farm):
+    for rate in RATES.ask(farm.pk):
         if rate.machine_id:
             rates[rate.kind, "machine", rate.machine_id].append(rate)
         elif rate.implement_id:
@@ -165,7 +179,7 @@ def rate_book(*, farm: Farm) -> RateBook:
         else:
             rates[rate.kind, "all", rate.input_code].append(rate)
     facts: dict[tuple[str, int], list[MachineCostFacts]] = defaultdict(list)
-    for row in MachineCostFacts.objects.filter(farm=farm).select_related("machine", "implement"):
+    for row in COST_FACTS.ask(farm.pk):
         if row.machine_id:
             facts["machine", row.machine_id].append(row)
         elif row.implement_id:

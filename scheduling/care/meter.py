@@ -4,6 +4,9 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from operator import attrgetter
+
+ENGINE_MIN = attrgetter("engine_min")
 
 
 @dataclass(frozen=True)
@@ -98,4 +101,4 @@ def worked_since(worked: Iterable[Worked], since: dt.datetime | None) -> tuple[D
 
 def hours_of(worked: Iterable[Worked]) -> Decimal:
     """Return the engine hours of some work."""
-    return Decimal(sum(one.engine_min for one in worked)) / 60
+    return Decimal(sum(map(ENGINE_MIN, worked))) / 60

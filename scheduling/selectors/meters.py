@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
 
+from farmops.core.ready import Ready
 from farmops.farms.models import Farm, Machine
 from scheduling.care import Disagreement, Meter, Reading, Replaced, Unread, Worked, disagreements, unread
 from scheduling.models import HourReading, MeterReplaced, ParkedReport, ParkedState, ReportKind
@@ -16,6 +17,15 @@ from scheduling.selectors.work_of_things import Thing, standing_work, work_at_ha
 
 LOOKED_BACK_DAYS = 60
 """Farm judgement: what did not agree longer ago is history."""
+
+WAITING_OF_METERS = Ready(
+    lambda farm_id: (
+        ParkedReport.objects.filter(farm=farm_id, state=ParkedState.WAITING, report__kind=ReportKind.METER)
+        .select_related("report__hand")
+        .order_by("report__received_at", "report_id")
+    ),
+    -1,
+)
 
 
 @dataclass(frozen=True)
@@ -59,11 +69,11 @@ def meters_of(
     if worked is None:
         worked = work_by_thing(standing_work(farm=farm).filter(machine__in=ids), ZoneInfo(farm.zone))
     readings: dict[int, list[Reading]] = defaultdict(list)
-    rows = standing_readings(farm=farm).filter(machine__in=ids)
+    rows = standing_readings(farm=farm).filter(machine__in=ids).order_by("read_at", "id")
     for machine_id, read_at, reading_h in rows.values_list("machine_id", "read_at", "reading_h"):
         readings[machine_id].append(Reading(read_at, reading_h))
     replaced: dict[int, list[Replaced]] = defaultdict(list)
-    for row in MeterReplaced.objects.filter(farm=farm, machine__in=ids):
+    for row in MeterReplaced.objects.filter(farm=farm, machine__in=ids).order_by("replaced_at", "id"):
         replaced[row.machine_id].append(Replaced(row.replaced_at, row.old_reading_h, row.new_reading_h))
     return {
         machine.pk: Meter(
@@ -117,10 +127,7 @@ def meter_states(*, farm: Farm, at: dt.datetime, only: Machine | None = None) ->
 
 def _waiting(farm: Farm) -> Mapping[str, list[ParkedReport]]:
     """Return the parked reports of meters by the code of the machine that they name."""
-    rows = ParkedReport.objects.filter(
-        farm=farm, state=ParkedState.WAITING, report__kind=ReportKind.METER
-    ).select_related("report__hand")
     found: dict[str, list[ParkedReport]] = defaultdict(list)
-    for row in rows:
+    for row in WAITING_OF_METERS.ask(farm.pk):
         found[str(row.report.body.get("machine", ""))].append(row)
     return found

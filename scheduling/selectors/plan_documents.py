@@ -15,7 +15,8 @@ from typing import Any, TypeVar
 from django.db import connection
 from django.db.models import QuerySet
 
-from scheduling.models import WeekPlan
+from farmops.core.ready import Ready
+from scheduling.models import PlanState, WeekPlan
 
 DOCUMENTS = ("problem", "plan", "windows", "not_offered")
 MOST_PLANS = 4
@@ -39,6 +40,18 @@ _lock = Lock()
 def without_documents() -> QuerySet[WeekPlan]:
     """Return all plans, without reading their documents."""
     return WeekPlan.objects.defer(*DOCUMENTS)
+
+
+SENT, MADE = (
+    Ready(
+        lambda farm_id, state=state, order=order: (
+            without_documents().filter(farm=farm_id, state=state).order_by(order)[:1]
+        ),
+        -1,
+    )
+    for state, order in ((PlanState.SENT, "number"), (PlanState.MADE, "-number"))
+)
+"""The plan of a farm that is sent, and the newest that is made, without their documents."""
 
 
 def with_documents(*, plan: WeekPlan) -> WeekPlan:

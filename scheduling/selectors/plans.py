@@ -13,7 +13,7 @@ from farmops.farms.models import CarePlace, Farm, Field, Hand, Implement, Machin
 from scheduling.models import FieldPass, PlannedCare, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.not_due import not_yet_due
-from scheduling.selectors.plan_documents import DOCUMENTS, made_once, with_documents, without_documents
+from scheduling.selectors.plan_documents import DOCUMENTS, MADE, SENT, made_once, with_documents
 from scheduling.selectors.plan_things import things_of_plan
 from scheduling.selectors.worked_stretches import worked_of
 
@@ -29,7 +29,7 @@ def sent_plan(*, farm: Farm) -> WeekPlan | None:
 
 def sent_plan_in_short(*, farm: Farm) -> WeekPlan | None:
     """Return the plan that is sent, as `sent_plan` does, without its documents."""
-    return without_documents().filter(farm=farm, state=PlanState.SENT).first()
+    return next(iter(SENT.ask(farm.pk)), None)
 
 
 def plan_of_day(*, farm: Farm, day: dt.date, at: dt.datetime | None = None) -> WeekPlan | None:
@@ -164,23 +164,20 @@ def plan_to_keep(*, farm: Farm, first_on: dt.date, days: int) -> WeekPlan | None
 
 def current_plan(*, farm: Farm) -> WeekPlan | None:
     """Return the plan that counts: the sent one, else the newest made one."""
-    return _current(farm, WeekPlan.objects.all())
+    plans = WeekPlan.objects.filter(farm=farm)
+    sent = plans.filter(state=PlanState.SENT).first()
+    return sent or plans.filter(state=PlanState.MADE).order_by("-number").first()
 
 
 def current_plan_in_short(*, farm: Farm) -> WeekPlan | None:
     """Return the plan that counts without its documents, for who needs its days and its tasks."""
-    return _current(farm, without_documents())
+    return next(iter(SENT.ask(farm.pk) or MADE.ask(farm.pk)), None)
 
 
 def current_plan_at_hand(*, farm: Farm) -> WeekPlan | None:
     """Return the plan that counts with its documents at hand, for a page to tell of."""
     plan = current_plan_in_short(farm=farm)
     return None if plan is None else with_documents(plan=plan)
-
-
-def _current(farm: Farm, plans: QuerySet[WeekPlan]) -> WeekPlan | None:
-    sent = plans.filter(farm=farm, state=PlanState.SENT).first()
-    return sent or plans.filter(farm=farm, state=PlanState.MADE).order_by("-number").first()
 
 
 def tasks_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedTask]:

@@ -1,6 +1,6 @@
 """Tags that write the choices of a box at once: a farm of a thousand fields has a thousand of them in a form."""
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from html import escape
 from typing import Any
 
@@ -18,6 +18,17 @@ def options(choices: Iterable[tuple[Any, Any]], chosen: Any) -> SafeString:
     told = [
         f'<option value="{_escaped(value)}"{" selected" if str(value) == chosen else ""}>'  # not said
         f"{_escaped(says)}</option>"
+        for value, says in choices
+    ]
+    return mark_safe("".join(told))  # each part of it is escaped
+
+
+@register.simple_tag
+def ticks(name: str, choices: Iterable[tuple[str, str]], chosen: Container[str]) -> SafeString:
+    """Return a box to tick for each value and what is said of it; those that are chosen are ticked."""
+    told = [
+        f'<label><input type="checkbox" name="{_escaped(name)}" value="{_escaped(value)}"'  # not said
+        f"{' checked' if value in chosen else ''}><span>{_escaped(says)}</span></label>"
         for value, says in choices
     ]
     return mark_safe("".join(told))  # each part of it is escaped

@@ -266,8 +266,9 @@ def _thing(farm: Farm, kind: str, row_id: int) -> Thing:
     model = KINDS.get(kind)
     if model is None:
         raise Http404
-    rows: Any = model._default_manager.filter(farm=farm).select_related("farm")
+    rows: Any = model._default_manager.filter(farm=farm)
     found: Thing = get_object_or_404(rows.select_related("field") if kind == "pivot" else rows, pk=row_id)
+    found.farm = farm  # at hand: it is not read again
     return found
 
 

@@ -32,3 +32,15 @@ def test_what_is_offered_while_somebody_types_is_no_markup() -> None:
     rows = ["gin-20", "incident 7", '"><script>', 12]
     assert drawn("{% offered rows %}", rows=rows) == drawn(plain, rows=rows)
     assert drawn("{% offered rows %}", rows=[]) == ""
+
+
+def test_boxes_to_tick_are_what_a_loop_in_a_template_writes() -> None:
+    plain = (
+        '{% for value, says in rows %}<label><input type="checkbox" name="hands" value="{{ value }}"'
+        "{% if value in chosen %} checked{% endif %}><span>{{ says }}</span></label>{% endfor %}"
+    )
+    rows = [("rosa", "Rosa"), ("odell", "Odell & sons"), ("a<b", "“5' 6\"”")]
+    for chosen in ([], ["odell"], ["a<b", "rosa"], ["gone"]):
+        assert drawn('{% ticks "hands" rows chosen %}', rows=rows, chosen=chosen) == drawn(
+            plain, rows=rows, chosen=chosen
+        )
