@@ -7,6 +7,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterator
+from typing import Any
 
 from farmops.bench.children import ROOT
 
@@ -14,7 +15,13 @@ HOST = "127.0.0.1"
 
 
 class TakesAll:
-    """Answers 250 to every message."""
+    """Answers 250 to every message, and offers pipelining (RFC 2920) as mail servers do."""
+
+    async def handle_EHLO(
+        self, server: object, session: Any, envelope: object, hostname: str, responses: list[str]
+    ) -> list[str]:
+        session.host_name = hostname
+        return [responses[0], "250-PIPELINING", *responses[1:]]
 
     async def handle_DATA(self, server: object, session: object, envelope: object) -> str:
         return "250 taken"

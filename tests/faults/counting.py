@@ -18,10 +18,16 @@ IDENTITY = re.compile(rb"^Message-ID: *(\S+)", re.MULTILINE | re.IGNORECASE)
 
 @dataclass
 class CountingServer(MailServer):
-    """Takes everything, as slowly as told."""
+    """Takes everything, as slowly as told, and offers pipelining as mail servers do."""
 
     heads: list[tuple[str, str]] = field(default_factory=list)
     waits_s: float = 0.0
+
+    async def handle_EHLO(
+        self, server: SMTP, session: Session, envelope: Envelope, hostname: str, responses: list[str]
+    ) -> list[str]:
+        session.host_name = hostname
+        return [responses[0], "250-PIPELINING", *responses[1:]]
 
     async def handle_DATA(self, server: SMTP, session: Session, envelope: Envelope) -> str:
         found = IDENTITY.search(envelope.original_content or b"")

@@ -53,7 +53,7 @@ class Scripted:
                 return
             if step == "data" and self.script.get("data", USUAL["data"]).startswith("354"):
                 content = b""
-                while not content.endswith(b"\r\n.\r\n"):
+                while content != b".\r\n" and not content.endswith(b"\r\n.\r\n"):
                     got = reader.readline()
                     if not got:
                         return

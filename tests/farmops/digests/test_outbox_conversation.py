@@ -24,12 +24,14 @@ from farmops.digests.models import (
 )
 from farmops.digests.selectors.troubles import standing_halt
 from farmops.digests.services import outbox
+from farmops.digests.services.delivery import Post
 from farmops.digests.services.outbox import make_due, send_due
 from farmops.digests.services.troubles import end_trouble, halt
 from farmops.farms.models import Hand, SignInLink
 from tests.farmops.digests import mail_server
 from tests.farmops.digests.mail_server import MailServer
 from tests.farmops.digests.planned import MONDAY, at, farm_with_hands
+from tests.farmops.digests.scripted_server import scripted
 
 MORNING = at(MONDAY, 5, 5)
 HOUR = dt.timedelta(hours=1)
@@ -311,6 +313,33 @@ def test_only_the_answer_after_the_dot_is_waited_for_long(mail: MailServer) -> N
     assert waits.count(600) == 2
     assert set(waits) == {7, 600}
     assert mail.taken[1][1].rstrip() == b"Subject: y\r\n\r\n.y"
+
+
+@pytest.mark.parametrize(("offers", "turns"), [("250 here", 4), ("250-here\r\n250 PIPELINING", 2)])
+def test_a_message_takes_two_turns_where_the_server_offers_it(
+    settings: Settings, monkeypatch: pytest.MonkeyPatch, offers: str, turns: int
+) -> None:
+    """RFC 2920; what the server is told is the same, and the next mail is prepared in as many steps."""
+    told: list[Any] = []
+    steps: list[int] = []
+    send = smtp.PatientConversation.send
+    monkeypatch.setattr(smtp.PatientConversation, "send", lambda line, s: (told.append(s), send(line, s)))
+    settings.EMAIL_BACKEND = "farmops.digests.smtp.EmailBackend"
+    with scripted({"ehlo": offers}) as server, Post() as post:
+        settings.EMAIL_HOST, settings.EMAIL_PORT, settings.EMAIL_TIMEOUT = "127.0.0.1", server.port, 5
+        for _message in range(2):  # the first one greets
+            told.clear()
+            steps.clear()
+            post.hand_over(
+                content=b"Subject: x\r\n\r\n.x\r\n",
+                address="imani@farm.example",
+                sender="farm@farm.example",
+                meanwhile=lambda: steps.append(1),
+            )
+        assert (len(told), len(steps)) == (turns, 4)
+        lines = b"".join(one if isinstance(one, bytes) else one.encode() for one in told).splitlines()
+        assert [line.split(b" ")[0].upper() for line in lines[:3]] == [b"MAIL", b"RCPT", b"DATA"]
+        assert server.taken == 2 * [b"Subject: x\r\n\r\n..x\r\n.\r\n"]
 
 
 def test_a_message_that_was_refused_before_the_dot_was_not_handed_over(mail: MailServer) -> None:
