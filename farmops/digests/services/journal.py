@@ -32,6 +32,9 @@ KEPT = dt.timedelta(days=4)
 UNSETTLED_AFTER = dt.timedelta(seconds=60)
 """A process that is alive settles its row at once; after this long it is taken for dead."""
 
+MOMENT_S = 0.02
+"""So long a line waits for others to come to the disk with it, unless somebody waits for it."""
+
 _OPEN_ENDS = (RowState.UNKNOWN, RowState.RETRY, RowState.DUE, RowState.SKIPPED, RowState.DEAD)
 _ID = f"{socket.gethostname()[:40]}-{secrets.token_hex(4)}"
 
@@ -52,14 +55,14 @@ class Journal:
     """The file of this process, open for the length of a run: `with Journal() as journal`.
 
     A line is with the operating system when `write` returns, so the end of the process cannot take it back. A thread
-    brings lines to the disk without a pause, and `sync` waits for that: only the loss of the whole machine can take lines,
-    those of the last few thousandths of a second.
+    brings lines to the disk, those of a moment together, and `sync` waits for that: only the loss of the whole machine can
+    take lines, those of the last few hundredths of a second.
     """
 
     def __init__(self) -> None:
         self._name, self._handle = "", -1
         self._changes = threading.Condition()
-        self._written, self._synced, self._ends = 0, 0, False
+        self._written, self._synced, self._awaited, self._ends = 0, 0, 0, False
         self._thread: threading.Thread | None = None
 
     def __enter__(self) -> "Journal":
@@ -88,7 +91,8 @@ class Journal:
             return False
         with self._changes:
             self._written += 1
-            self._changes.notify_all()
+            if self._written == self._synced + 1:  # else the thread is awake
+                self._changes.notify_all()
         if self._thread is None:
             self._thread = threading.Thread(target=self._keep_syncing, name="mail journal", daemon=True)
             self._thread.start()
@@ -97,6 +101,8 @@ class Journal:
     def sync(self) -> None:
         """Wait until every line that was written is on the disk."""
         with self._changes:
+            self._awaited = self._written
+            self._changes.notify_all()
             self._changes.wait_for(lambda: self._synced == self._written)
 
     def _keep_syncing(self) -> None:
@@ -105,6 +111,7 @@ class Journal:
                 self._changes.wait_for(lambda: self._ends or self._synced < self._written)
                 if self._synced == self._written:
                     return
+                self._changes.wait_for(lambda: self._ends or self._synced < self._awaited, MOMENT_S)
                 until = self._written
             try:
                 os.fdatasync(self._handle)

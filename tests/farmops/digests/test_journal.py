@@ -4,6 +4,7 @@ import datetime as dt
 import os
 import stat
 import threading
+import time
 import uuid
 from collections.abc import Callable
 from pathlib import Path
@@ -161,6 +162,24 @@ def test_a_line_is_on_the_disk_before_its_row_is_settled(
         lines.sync()
         [path] = written(folder)
         assert synced[-1] == path.stat().st_size
+
+
+def test_lines_of_a_moment_come_to_the_disk_together_and_at_once_where_somebody_waits(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    synced: list[int] = []
+    monkeypatch.setattr(journal, "MOMENT_S", 10)
+    monkeypatch.setattr(journal.os, "fdatasync", lambda handle: synced.append(os.fstat(handle).st_size))
+    began = time.monotonic()
+    with Journal() as lines:
+        assert all(lines.write(one(number)) for number in range(5))
+        lines.sync()
+        [path] = written(folder)
+        assert synced == [path.stat().st_size]
+        lines.sync()
+        assert lines.write(one(5))
+    assert synced[1:] == [path.stat().st_size]
+    assert time.monotonic() - began < 5
 
 
 @pytest.mark.django_db
