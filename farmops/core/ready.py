@@ -15,7 +15,8 @@ class Ready(Generic[Row]):
     """A query of rows in which only some whole numbers and texts are others each time.
 
     `rows` gives it for such values, and `samples` are one of each, in their order, that stand nowhere else in it. A value
-    may not decide how the query looks. Raises ValueError at the first asking where a sample is not once in the query.
+    may not decide how the query looks, and a number must fit its column, which one that somebody typed need not. Raises
+    ValueError at the first asking where a sample is not once in the query.
     """
 
     def __init__(self, rows: Callable[..., QuerySet[Row]], *samples: int | str) -> None:

@@ -4,10 +4,10 @@ import datetime as dt
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from django.db.models import Max
 from django.utils.translation import gettext as _
 
 from farmops.core.clock import local_date
+from farmops.core.ready import Ready
 from farmops.farms.models import Farm
 from farmops.weather.models import DailyWeather
 from scheduling.selectors.passes import open_passes
@@ -24,10 +24,13 @@ SOON = dt.timedelta(days=3)
 """Farm judgement: from a Friday evening on, what is said is about the week that begins on Monday."""
 
 
+LAST = Ready(lambda farm_id: DailyWeather.objects.filter(farm=farm_id).only("day").order_by("-day")[:1], -1)
+
+
 def observed_to(*, farm: Farm) -> dt.date | None:
     """Return the last day with weather that was observed."""
-    last: dt.date | None = DailyWeather.objects.filter(farm=farm).aggregate(last=Max("day"))["last"]
-    return last
+    last = LAST.ask(farm.pk)
+    return last[0].day if last else None
 
 
 def first_day(*, farm: Farm, today: dt.date) -> dt.date:

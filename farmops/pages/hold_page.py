@@ -16,7 +16,7 @@ from farmops.pages.walks import walks_to_call_off
 from scheduling.models import FieldPass, PlannedTask, WeekPlan
 from scheduling.selectors.holding import outfit_in_words, outfits_to_offer, spoken
 from scheduling.selectors.passes import OPEN_STATES, pass_key
-from scheduling.selectors.plan_documents import with_documents, without_documents
+from scheduling.selectors.plan_documents import NEWEST, with_documents
 from scheduling.selectors.reasons import Why, why_each
 from scheduling.selectors.speaking import named_in
 
@@ -27,7 +27,7 @@ EARLY = dt.time(7)
 def hold_facts(*, farm: Farm, field_pass: FieldPass, now: dt.datetime) -> dict[str, Any]:
     """Return where the newest plan has a pass, what holds it, who can do it, and what stands in the boxes at first."""
     zone = ZoneInfo(farm.zone)
-    newest = without_documents().filter(farm=farm).order_by("-number").first()
+    newest = next(iter(NEWEST.ask(farm.pk)), None)
     if newest is not None:
         newest.farm = farm  # at hand: who asks for it reads no row
     plan = None if newest is None else with_documents(plan=newest)

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
 
+from farmops.core.ready import Ready
 from farmops.farms.models import CareRule, Farm, Pivot
 from scheduling.care import (
     Every,
@@ -46,9 +47,17 @@ def care_id(rule: CareRule) -> str:
     return f"{CARE}:{rule.code}"
 
 
+NAMED = Ready(
+    lambda farm_id: (
+        CareRule.objects.filter(farm=farm_id).select_related("machine", "implement", "pivot").order_by("code")
+    ),
+    -1,
+)
+
+
 def care_names(*, farm: Farm, language: str = "en") -> dict[str, str]:
     """Return each service in words, by its name in a problem: `change engine oil, tractor 1`."""
-    rules = CareRule.objects.filter(farm=farm).select_related("machine", "implement", "pivot")
+    rules = NAMED.ask(farm.pk)
     return {care_id(rule): f"{what_is_done(rule, language)}, {thing_name(rule, language)}" for rule in rules}
 
 

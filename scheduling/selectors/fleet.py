@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from django.db.models import QuerySet
 
+from farmops.core.ready import Ready
 from farmops.farms.models import (
     WORKING_KINDS,
     Farm,
@@ -113,6 +114,13 @@ def fleet_to_choose_from(*, farm: Farm, horizon: Horizon, operation: str, field_
     )
 
 
+MACHINES = Ready(
+    lambda farm_id: Machine.objects.filter(farm=farm_id, kind__in=WORKING_KINDS).order_by("code"), -1
+)
+IMPLEMENTS = Ready(lambda farm_id: Implement.objects.filter(farm=farm_id).order_by("code"), -1)
+HANDS = Ready(lambda farm_id: Hand.objects.filter(farm=farm_id, works=True).order_by("code"), -1)
+
+
 def _who_with_what(
     farm: Farm,
     horizon: Horizon,
@@ -122,11 +130,10 @@ def _who_with_what(
     pivots: QuerySet[Pivot],
 ) -> Fleet:
     end = horizon.at(horizon.minutes)
-    all_machines = tuple(Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS))
-    all_implements = tuple(Implement.objects.filter(farm=farm))
+    all_machines, all_implements = tuple(MACHINES.ask(farm.pk)), tuple(IMPLEMENTS.ask(farm.pk))
     machines = tuple(one for one in all_machines if _is_back(one.down_until, end))
     implements = tuple(one for one in all_implements if _is_back(one.down_until, end))
-    hands = tuple(Hand.objects.filter(farm=farm, works=True))
+    hands = tuple(HANDS.ask(farm.pk))
     return Fleet(
         machines=machines,
         implements=implements,

@@ -52,6 +52,7 @@ SENT, MADE = (
     for state, order in ((PlanState.SENT, "number"), (PlanState.MADE, "-number"))
 )
 """The plan of a farm that is sent, and the newest that is made, without their documents."""
+NEWEST = Ready(lambda farm_id: without_documents().filter(farm=farm_id).order_by("-number")[:1], -1)
 
 
 def with_documents(*, plan: WeekPlan) -> WeekPlan:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from farmops.core.ready import Ready
 from farmops.farms.models import Farm, Hand, Implement, Machine
 from scheduling.models import WeekPlan
 from scheduling.selectors.plan_documents import is_at_hand
@@ -16,12 +17,17 @@ class Things:
     hands: dict[int, Hand]
 
 
+MACHINES = Ready(lambda farm_id: Machine.objects.filter(farm=farm_id).order_by("pk"), -1)
+IMPLEMENTS = Ready(lambda farm_id: Implement.objects.filter(farm=farm_id).order_by("pk"), -1)
+HANDS = Ready(lambda farm_id: Hand.objects.filter(farm=farm_id).order_by("pk"), -1)
+
+
 def things_of_farm(*, farm: Farm) -> Things:
     """Return what a farm has, in three queries."""
     return Things(
-        Machine.objects.filter(farm=farm).order_by("pk").in_bulk(),
-        Implement.objects.filter(farm=farm).order_by("pk").in_bulk(),
-        Hand.objects.filter(farm=farm).order_by("pk").in_bulk(),
+        {row.pk: row for row in MACHINES.ask(farm.pk)},
+        {row.pk: row for row in IMPLEMENTS.ask(farm.pk)},
+        {row.pk: row for row in HANDS.ask(farm.pk)},
     )
 
 

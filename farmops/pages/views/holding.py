@@ -56,8 +56,10 @@ def let_go(request: HttpRequest, farm: Farm, membership: Membership, pass_id: in
 
 
 def _row(farm: Farm, pass_id: int) -> FieldPass:
-    rows = FieldPass.objects.select_related("season__field__pivot__pump", "farm")
-    return get_object_or_404(rows, farm=farm, pk=pass_id)
+    rows = FieldPass.objects.select_related("season__field__pivot__pump")
+    row = get_object_or_404(rows, farm=farm, pk=pass_id)
+    row.farm = farm  # at hand: it is not read again
+    return row
 
 
 def _instant(boxes: Boxes, farm: Farm) -> dt.datetime | None:
