@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from farmops.farms.models import Farm, Season
 from farmops.pages import words
-from ledger.models import Entry
+from ledger.models import Entry, ShareOut
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.chain import chain_head
 from ledger.selectors.costs import crop_years
@@ -37,8 +37,12 @@ def landlord_facts(
     today: dt.date,
     typed: Mapping[str, Any] | None = None,
     wrong: Mapping[str, str] | None = None,
+    years: list[int] | None = None,
 ) -> dict[str, Any]:
-    """Return the landlords of a crop year, one of them with every season and category, and the forms."""
+    """Return the landlords of a crop year, one of them with every season and category, and the forms.
+
+    `years` are those of `crop_years`, where they are read already.
+    """
     seasons = seasons_of(farm=farm, crop_year=crop_year)
     terms = landlord_terms(seasons=seasons)
     names = landlords(farm=farm, crop_year=crop_year, terms=terms)
@@ -47,7 +51,7 @@ def landlord_facts(
     book = category_book(farm=farm)
     return {
         "crop_year": crop_year,
-        "years": crop_years(farm=farm) or [crop_year],
+        "years": (crop_years(farm=farm) if years is None else years) or [crop_year],
         "headline": _headline(found, crop_year),
         "landlords": [_landlord(one) for one in found],
         "known": known_landlords(farm=farm),
@@ -135,17 +139,19 @@ def _terms(seasons: list[Season], terms: Mapping[int, Terms], book: CategoryBook
 def _choices(farm: Farm, crop_year: int) -> list[tuple[int, str]]:
     """Return every season of a crop year and how it is said, in that order: of each something can be agreed."""
     rows = Season.objects.filter(farm=farm, crop_year=crop_year).order_by("field__code", "part", "crop")
+    language = get_language()
     said = [
-        (pk, season_words(field=name, crop=crop, crop_year=crop_year, part=part))
+        (pk, season_words(field=name, crop=crop, crop_year=crop_year, part=part, language=language))
         for pk, name, part, crop in rows.values_list("pk", "field__name", "part", "crop")
     ]
     return sorted(said, key=lambda one: one[1])
 
 
 def _charges(farm: Farm, crop_year: int) -> list[dict[str, Any]]:
-    made = Entry.objects.filter(
-        farm=farm, share_out__landlord__isnull=False, share_out__crop_year=crop_year
-    ).select_related("share_out__landlord", "reversed_by")
+    """Return the entries by which landlords were charged for a crop year, found by their few share-outs."""
+    charged = ShareOut.objects.filter(farm=farm, landlord__isnull=False, crop_year=crop_year).order_by()
+    made = Entry.objects.filter(farm=farm, share_out__in=list(charged.values_list("pk", flat=True)))
+    made = made.select_related("share_out__landlord", "reversed_by")
     return [_charge(entry) for entry in made.order_by("-number")]
 
 

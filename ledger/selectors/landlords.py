@@ -116,7 +116,7 @@ def landlords(*, farm: Farm, crop_year: int, terms: Mapping[int, Terms] | None =
     charged = ShareOutPart.objects.filter(
         farm=farm, share_out__landlord__isnull=False, season__crop_year=crop_year
     )
-    return sorted(names.union(charged.values_list("share_out__landlord__name", flat=True)))
+    return sorted(names.union(charged.order_by().values_list("share_out__landlord__name", flat=True)))
 
 
 def known_landlords(*, farm: Farm) -> list[str]:
@@ -124,7 +124,7 @@ def known_landlords(*, farm: Farm) -> list[str]:
     fields = Field.objects.filter(farm=farm).exclude(landlord="").values_list("landlord", flat=True)
     seasons = Season.objects.filter(farm=farm).exclude(landlord="").values_list("landlord", flat=True)
     agreed = LandlordTerm.objects.filter(farm=farm).values_list("landlord__name", flat=True)
-    return sorted({*fields, *seasons, *agreed})
+    return sorted({*fields.order_by(), *seasons.order_by(), *agreed.order_by()})
 
 
 def landlord_statement(

@@ -46,9 +46,12 @@ def season_said(season: Season) -> str:
     )
 
 
-def season_words(*, field: str, crop: str, crop_year: int, part: str) -> str:
-    """Return what `season_said` does of a season whose facts were read without its rows, `field` being its field's name."""
-    said = f"{field} {_crop_said(crop, get_language())} {crop_year}"
+def season_words(*, field: str, crop: str, crop_year: int, part: str, language: str | None = None) -> str:
+    """Return what `season_said` does of a season whose facts were read without its rows, `field` being its field's name.
+
+    `language` is the one that is on, for who says a thousand of them and asks for it once.
+    """
+    said = f"{field} {_crop_said(crop, language or get_language())} {crop_year}"
     return f"{said} ({part})" if part else said
 
 

@@ -9,7 +9,6 @@ from django.utils.html import conditional_escape
 from django.utils.safestring import SafeString, mark_safe
 
 register = template.Library()
-PLAIN = (str, int)
 
 
 @register.simple_tag
@@ -36,7 +35,8 @@ def ticks(name: str, choices: Iterable[tuple[str, str]], chosen: Container[str])
 
 def _escaped(value: Any) -> str:
     """Return a value as it may stand in a page; most are plain texts and numbers, which are quicker asked first."""
-    return escape(str(value)) if type(value) in PLAIN else conditional_escape(value)
+    kind = type(value)
+    return escape(value) if kind is str else str(value) if kind is int else conditional_escape(value)
 
 
 @register.simple_tag

@@ -27,7 +27,9 @@ YEAR_DIGITS = 4
 @for_roles(*OFFICE)
 def landlords(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show what landlords bear of a crop year, one of them down to season and category."""
-    return _shown(request, farm, _year(farm, request.GET.get("year", "")), request.GET.get("landlord", ""))
+    years = crop_years(farm=farm)
+    year = _year(farm, request.GET.get("year", ""), years)
+    return _shown(request, farm, year, request.GET.get("landlord", ""), years=years)
 
 
 @require_POST
@@ -59,7 +61,7 @@ def term(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
             says = _("What {landlord} bears of {season} was kept.")
             messages.success(request, says.format(landlord=landlord, season=season_said(season)))
             return _to(farm, season.crop_year, landlord)
-    year = _year(farm, "" if season is None else str(season.crop_year))
+    year = _year(farm, "" if season is None else str(season.crop_year), crop_years(farm=farm))
     return _shown(request, farm, year, landlord, boxes)
 
 
@@ -69,7 +71,8 @@ def charge(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     """Charge a landlord with what was not charged before; sent twice it is one."""
     boxes = Boxes(request.POST)
     client_id, landlord = boxes.client_id(), boxes.text("landlord")
-    year, last_on, why = _year(farm, boxes.text("crop_year")), boxes.day("last_on"), boxes.note("why")
+    year = _year(farm, boxes.text("crop_year"), crop_years(farm=farm))
+    last_on, why = boxes.day("last_on"), boxes.note("why")
     if last_on is not None and not boxes.wrong:
         try:
             done = charge_landlord(
@@ -97,7 +100,13 @@ def _to(farm: Farm, year: int, landlord: str) -> HttpResponse:
 
 
 def _shown(
-    request: HttpRequest, farm: Farm, year: int, landlord: str, boxes: Boxes | None = None
+    request: HttpRequest,
+    farm: Farm,
+    year: int,
+    landlord: str,
+    boxes: Boxes | None = None,
+    *,
+    years: list[int] | None = None,
 ) -> HttpResponse:
     facts = landlord_facts(
         farm=farm,
@@ -106,14 +115,14 @@ def _shown(
         today=clock.local_date(clock.now(), farm.zone),
         typed=boxes.typed if boxes else None,
         wrong=boxes.wrong if boxes else None,
+        years=years,
     )
     status = 422 if boxes is not None else 200
     return render(request, "pages/landlords.html", {"farm": farm, "place": "costs", **facts}, status=status)
 
 
-def _year(farm: Farm, asked: str) -> int:
+def _year(farm: Farm, asked: str, known: list[int]) -> int:
     if asked.isascii() and asked.isdecimal() and len(asked) == YEAR_DIGITS:
         return int(asked)
-    known = crop_years(farm=farm)
     today: int = clock.local_date(clock.now(), farm.zone).year
     return known[0] if known else today
