@@ -44,7 +44,10 @@ NONE_REFUSED = Refused()
 
 
 class Labels(NamedTuple):
-    """Words that stand at each hand and in the row of each day, and where its form goes, escaped; `days` are the week's."""
+    """Words that stand at each hand and in the row of each day, and where its form goes; `days` are the week's.
+
+    All are escaped but those from `fewer` on, which are escaped with what is put into them.
+    """
 
     offered: str
     worked: str
@@ -57,6 +60,11 @@ class Labels(NamedTuple):
     nothing: str
     head: str
     days: Mapping[dt.date, str]
+    fewer: str
+    why_fewer: str
+    keep_why: str
+    of_work: str
+    adds_up: str
 
 
 def week_of(day: dt.date) -> dt.date:
@@ -92,6 +100,11 @@ def hours_facts(
         hours_of=_("Hours of %(name)s"),
         nothing=_("No hours offered, and none worked."),
         head=render_to_string("pages/hours_head.html"),
+        fewer=_("%(hours)s fewer, and nobody says why"),
+        why_fewer=_("Why fewer: %(name)s, %(day)s"),
+        keep_why=_("Keep why: %(name)s, %(day)s"),
+        of_work=_("from the work reported; no report of the day"),
+        adds_up=_("the work reported adds up to {hours}"),
         days={day: escape(words.short_date(day)) for day in of_week},
     )
     return {
@@ -218,7 +231,7 @@ def _row(hand: Hand, day: HandDay, zone: ZoneInfo, refused: Refused, labels: Lab
         yield _form_begins(day, labels)
         yield None
         yield _form_goes_on(hand, day, of_day, labels)
-    yield _row_ends(day)
+    yield _row_ends(day, labels)
 
 
 def _row_begins(day: HandDay, zone: ZoneInfo, labels: Labels) -> str:
@@ -240,7 +253,7 @@ def _form_begins(day: HandDay, labels: Labels) -> str:
     """Return that a reason is missing, where it is, and the form that asks for it up to its secret."""
     told = ""
     if day.lacks_reason:
-        says = _("%(hours)s fewer, and nobody says why") % {"hours": _hours(day.fewer_min)}
+        says = labels.fewer % {"hours": _hours(day.fewer_min)}
         told = f'<span class="caution">{escape(says)}</span>'  # not said
     return f'{told}<form method="post" action="{labels.address}" class="line">'  # not said
 
@@ -257,7 +270,7 @@ def _form_goes_on(hand: Hand, day: HandDay, refused: Refused, labels: Labels) ->
             f' value="{escape(str(refused.typed.get("why", "")))}" aria-invalid="true"'  # not said
             f' aria-describedby="wrong-{key}" autofocus'  # not said
         )
-    why, keep = _("Why fewer: %(name)s, %(day)s") % named, _("Keep why: %(name)s, %(day)s") % named
+    why, keep = labels.why_fewer % named, labels.keep_why % named
     return (
         f'<input type="hidden" name="client_id" value="{uuid.uuid4()}">'  # not said
         f'<input type="hidden" name="hand" value="{hand.pk}">'  # not said
@@ -268,17 +281,17 @@ def _form_goes_on(hand: Hand, day: HandDay, refused: Refused, labels: Labels) ->
     )
 
 
-def _row_ends(day: HandDay) -> str:
-    told = "".join(f"<small>{escape(note)}</small>" for note in _notes(day))
+def _row_ends(day: HandDay, labels: Labels) -> str:
+    told = "".join(f"<small>{escape(note)}</small>" for note in _notes(day, labels))
     return f"{told}</td></tr>"
 
 
-def _notes(day: HandDay) -> list[str]:
+def _notes(day: HandDay, labels: Labels) -> list[str]:
     notes = []
     if not day.is_reported and day.worked_min:
-        notes.append(_("from the work reported; no report of the day"))
+        notes.append(labels.of_work)
     elif day.is_reported and day.on_work_min and abs(day.worked_min - day.on_work_min) >= 30:
-        notes.append(_("the work reported adds up to {hours}").format(hours=_hours(day.on_work_min)))
+        notes.append(labels.adds_up.format(hours=_hours(day.on_work_min)))
     if day.waiting:
         notes.append(
             ngettext("a report waits for you", "{count} reports wait for you", day.waiting).format(

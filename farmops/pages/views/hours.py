@@ -28,7 +28,8 @@ MOST_DAYS = 400
 @for_roles(Role.MANAGER, Role.BOOKKEEPER)
 def hours(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show what each hand was offered and worked in a week, and why fewer."""
-    return _week(request, farm, _day(request.GET, "week") or _today(farm))
+    today = _today(farm)
+    return _week(request, farm, _day(request.GET, "week") or today, today)
 
 
 @for_roles(Role.MANAGER, Role.BOOKKEEPER)
@@ -76,7 +77,8 @@ def say_why(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
         except DomainError as error:
             boxes.wrong["why"] = plain(error.says)
     if boxes.wrong:
-        return _week(request, farm, day, Refused(reason_key(hand.pk, day), boxes.typed, boxes.wrong))
+        refused = Refused(reason_key(hand.pk, day), boxes.typed, boxes.wrong)
+        return _week(request, farm, day, _today(farm), refused)
     messages.success(
         request,
         _("Kept for {hand}, {day}: {why}.").format(hand=hand.name, day=words.short_date(day), why=why),
@@ -84,8 +86,10 @@ def say_why(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
     return redirect(f"{reverse('pages:hours', args=[farm.code])}?week={week_of(day)}")
 
 
-def _week(request: HttpRequest, farm: Farm, day: dt.date, refused: Refused | None = None) -> HttpResponse:
-    facts = hours_facts(farm=farm, first_on=week_of(day), today=_today(farm), refused=refused)
+def _week(
+    request: HttpRequest, farm: Farm, day: dt.date, today: dt.date, refused: Refused | None = None
+) -> HttpResponse:
+    facts = hours_facts(farm=farm, first_on=week_of(day), today=today, refused=refused)
     if refused is not None and not facts["shows_refused"]:
         messages.error(request, refused.wrong["why"])  # of a hand who works here no more there is no row
     context = {"farm": farm, "place": "fleet", **facts}
