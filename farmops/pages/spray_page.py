@@ -6,6 +6,7 @@ import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cache
 from html import escape
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -198,14 +199,15 @@ def _unwritten(found: Sequence[Unwritten], today: dt.date, write_at: str) -> Saf
     was_to_be = _("If a product was restricted-use, it was to be written down by %(by)s.")
     is_to_be = _("If a product was restricted-use, write it down by %(by)s.")
     label, word = _("Write down: %(field)s, %(what)s, %(day)s"), escape(_("Write it down"))
+    long_date, what = cache(words.long_date), cache(work)  # a hundred items are of a few days and kinds
     items = []
     for one in found:
         told = {
             "field": one.field_pass.season.field.name,
-            "what": work(one.field_pass.operation),
-            "day": words.long_date(one.worked_on),
+            "what": what(one.field_pass.operation),
+            "day": long_date(one.worked_on),
             "hand": one.hand.name,
-            "by": words.long_date(one.write_by),
+            "by": long_date(one.write_by),
         }
         is_late = today > one.write_by
         by = escape((was_to_be if is_late else is_to_be) % told)
