@@ -24,7 +24,7 @@ logger = logging.getLogger(__name__)
 COMPOSING_TROUBLE = (DomainError, ValueError, LookupError, TypeError, AttributeError, ArithmeticError)
 """What may go wrong with the facts of one farm or one person; the others' mail goes on."""
 
-AT_ONCE = 10
+AT_ONCE = 20
 """So many farms are read together: few queries for each, and never more than that many plans in memory."""
 
 Wanted = tuple[Farm, dt.date]

@@ -16,7 +16,6 @@ from farmops.digests.selectors.owed import (
 )
 from farmops.digests.selectors.people import ROLE_OF
 from farmops.digests.services.composing import COMPOSING_TROUBLE
-from farmops.digests.services.farm_days import AT_ONCE
 from farmops.digests.services.heartbeat import SHEETS
 from farmops.digests.services.making_changes import make_changes
 from farmops.digests.services.making_troubles import make_troubles
@@ -26,6 +25,8 @@ from scheduling.selectors.plans import plan_number_of_day, plan_numbers_of_day
 
 __all__ = ["give_up_at", "make_due", "make_for"]
 
+FARMS_AT_ONCE = 10
+"""So many farms' plans are read together, to see who has something to do."""
 AT_AN_HOUR = (SheetKind.DIGEST, SheetKind.COSTS)
 """Kinds of mail that users in a role get at an hour."""
 
@@ -107,7 +108,7 @@ class _Busy:
         """Return it of one farm; where those beside it cannot be read, of that one by itself."""
         if clock.farm.pk not in self._read:
             after = self._clocks[self._clocks.index(clock) :]
-            together = [one.farm for one in after if one.day == clock.day][:AT_ONCE]
+            together = [one.farm for one in after if one.day == clock.day][:FARMS_AT_ONCE]
             try:
                 self._read = busy_of_farms(farms=together, day=clock.day)
             except COMPOSING_TROUBLE:

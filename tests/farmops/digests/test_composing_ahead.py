@@ -1,5 +1,6 @@
 """Sheets are composed in waits for the mail server's answers: no answer and no link is lost by that."""
 
+import datetime as dt
 import re
 from collections import deque
 from collections.abc import Callable
@@ -10,15 +11,16 @@ from django.db import OperationalError
 from pytest_django.fixtures import Settings
 
 from farmops.digests.models import OutboxRow, RowState, SendTry
-from farmops.digests.services import outbox, sending
+from farmops.digests.services import farm_days, outbox, sending
 from farmops.digests.services.claims import start_sending
 from farmops.digests.services.mailing import message_bytes
 from farmops.digests.services.outbox import make_due, send_due
 from farmops.digests.smtp import PatientConversation
-from farmops.farms.models import SignInLink
+from farmops.farms.models import Farm, SignInLink
 from farmops.farms.selectors import link_of_secret
 from tests.farmops.digests.mail_server import MailServer
 from tests.farmops.digests.planned import MONDAY, at, farm_with_hands
+from tests.faults.crowd import lay_crowd
 
 MORNING = at(MONDAY, 5, 5)
 HANDS = ("imani", "odell", "teo", "zuri", "wes")
@@ -55,6 +57,20 @@ def composing(monkeypatch: pytest.MonkeyPatch, first: Callable[[OutboxRow], None
         return whole(run, row)
 
     monkeypatch.setattr(outbox, "_what_goes_out", noted)
+
+
+@pytest.mark.parametrize(("at_once", "beside"), [(20, [3, 3, 3]), (2, [2, 2, 1]), (1, [1, 1, 1])])
+def test_the_days_of_some_farms_are_read_together_and_never_of_more(
+    monkeypatch: pytest.MonkeyPatch, at_once: int, beside: list[int]
+) -> None:
+    lay_crowd(farms=3, hands=2, zone="America/New_York", sheet_at=dt.time(5))
+    farms = list(Farm.objects.order_by("code"))
+    monkeypatch.setattr(farm_days, "AT_ONCE", at_once)
+    days = farm_days.FarmDays()
+    days.expect((farm, MONDAY) for farm in farms for _row in range(2))
+    assert [len(days.read_beside(farm, MONDAY)) for farm in farms] == beside
+    other_day = MONDAY + dt.timedelta(days=1)
+    assert days.read_beside(farms[0], other_day) == [farms[0]]
 
 
 def opens(sheet: str) -> bool:
