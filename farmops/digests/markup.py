@@ -6,7 +6,7 @@ machine): 0.03 ms of CPU; the same page by a Django template that is compiled on
 
 from collections.abc import Iterable
 from functools import lru_cache
-from html import escape
+from html import escape as escape_anew
 
 from farmops.digests.page import Block, Line, Page
 
@@ -96,6 +96,12 @@ def _bottom(page: Page) -> Iterable[str]:
     if page.foot:
         foot = "\n".join(_foot(line) for line in page.foot)
         yield f'<div class="rule" style="border-top:3px double #d4cbb8;margin-top:20px;padding-top:8px">\n{foot}\n</div>'
+
+
+@lru_cache(maxsize=8192)
+def escape(text: str) -> str:
+    """Return text with what has a meaning in HTML escaped."""
+    return escape_anew(text)
 
 
 def _list(items: Iterable[str]) -> str:

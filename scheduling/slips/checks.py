@@ -183,6 +183,8 @@ def checks_for_work(
 
 def ticked(checks: Iterable[SlipCheck], seen: frozenset[tuple[str, str, str]]) -> tuple[SlipCheck, ...]:
     """Return the checks with those ticked that were `seen`: check key, code of the machine, code of the implement."""
+    if not seen:
+        return tuple(checks)
     return tuple(
         replace(one, is_ticked=(one.check_key, one.machine_code, one.implement_code) in seen)
         for one in checks

@@ -27,6 +27,9 @@ STAYS = dt.timedelta(days=14)
 MOST_DAYS = 31
 SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
 """Signs of a secret: none that is taken for another when it is read from paper, none that a mail reader leaves out."""
+_SIGN_OF = (SIGNS.encode() * 9)[:256]
+_TOO_MANY = bytes(range(256 - 256 % len(SIGNS), 256))
+"""Bytes that would make some signs likelier than others."""
 SECRET_LENGTH = 26
 """26 of 31 signs are 128 random bits: they cannot be guessed (OWASP's advice for session ids asks for 64 at least)."""
 
@@ -74,8 +77,8 @@ def new_link(*, farm: Farm, hand: Hand, now: dt.datetime, days: int = LINK_DAYS)
         )
     secret = _secret()
     link = SignInLink(
-        farm=farm,
-        hand=hand,
+        farm_id=farm.pk,
+        hand_id=hand.pk,
         secret_hash=hash_of_secret(secret),
         made_at=now,
         expires_at=now + dt.timedelta(days=days),
@@ -90,11 +93,10 @@ def store_links(links: Collection[SignInLink]) -> None:
 
 def _secret() -> str:
     """Return a new secret: every one is as likely as any other."""
-    number, signs = secrets.randbelow(len(SIGNS) ** SECRET_LENGTH), []
-    for _sign in range(SECRET_LENGTH):
-        number, at = divmod(number, len(SIGNS))
-        signs.append(SIGNS[at])
-    return "".join(signs)
+    secret = b""
+    while len(secret) < SECRET_LENGTH:
+        secret += secrets.token_bytes(2 * SECRET_LENGTH).translate(_SIGN_OF, _TOO_MANY)
+    return secret[:SECRET_LENGTH].decode("ascii")
 
 
 def path_of(secret: str) -> str:

@@ -19,6 +19,7 @@ from farmops.farms.selectors import (
     roles_of,
     unrevoked_links,
 )
+from farmops.farms.services import links
 from farmops.farms.services.links import (
     LINK_DAYS,
     MOST_DAYS,
@@ -85,6 +86,17 @@ def test_a_secret_cannot_be_guessed_and_no_two_are_alike(hand: Hand) -> None:
     assert {len(secret) for secret in secrets} == {26}
     assert 26 * math.log2(len(drawn)) >= 128
     assert max(drawn.values()) < 3 * min(drawn.values()), "some sign is drawn far more often than another"
+
+
+def test_every_sign_of_a_secret_is_as_likely_as_any_other(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drawn from every byte once, each sign stands there as often as any other; what is short is drawn on."""
+    every = bytes([*range(248, 256), *range(248)])
+    drawn = [every]
+    monkeypatch.setattr(links, "SECRET_LENGTH", 8 * len(links.SIGNS))
+    monkeypatch.setattr(links.secrets, "token_bytes", lambda _count: drawn.pop())
+    assert Counter(links._secret()) == dict.fromkeys(links.SIGNS, 8)
+    drawn[:] = [every, every[:8]]  # of those eight none counts
+    assert len(links._secret()) == 8 * len(links.SIGNS)
 
 
 def test_a_secret_can_be_read_from_paper_and_typed_with_capitals(hand: Hand) -> None:
