@@ -5,8 +5,8 @@ digits. Here the server reads the statement once, the values come beside it, and
 server can: rows with a mail of 12 kB took it 0.24 ms of CPU each, 0.46 by the way it is set up to (PostgreSQL 15).
 """
 
-from collections.abc import Collection, Sequence
-from typing import Any
+from collections.abc import Collection, Iterator, Sequence
+from typing import Any, TypeVar
 from weakref import WeakSet
 
 from django.db import connection, transaction
@@ -16,20 +16,16 @@ from django.db.models import Field, Model
 AS_THEY_ARE = (str, int, type(None))
 """Values of these very types are handed over as they are, whatever the column."""
 
+MOST_ROWS = 100
+"""So many rows go into one statement: neither database takes any number of values."""
+
+Row = TypeVar("Row")
+
 LIGHTER = (
     "SELECT set_config(name, 'lz4', false) FROM pg_settings "
     "WHERE name = 'default_toast_compression' AND 'lz4' = ANY (enumvals)"
 )
 _lightened: WeakSet[Any] = WeakSet()
-
-
-def execute_many(statement: str, rows: Sequence[Sequence[Any]]) -> int:
-    """Run a statement for each row of values, all or none; return how many rows of the table that changed."""
-    if not rows:
-        return 0
-    with transaction.atomic(), _cursor() as cursor:
-        cursor.executemany(statement, rows)
-        return int(cursor.rowcount)
 
 
 def insert_many(made: Collection[Model]) -> None:
@@ -40,11 +36,59 @@ def insert_many(made: Collection[Model]) -> None:
     columns: list[Field[Any, Any]] = [one for one in options.concrete_fields if not one.primary_key]
     quote = connection.ops.quote_name
     names = ", ".join(quote(str(one.column)) for one in columns)
-    marks = ", ".join(["%s"] * len(columns))
-    execute_many(
-        f"INSERT INTO {quote(options.db_table)} ({names}) VALUES ({marks})",
-        [tuple(stored(one, getattr(row, one.attname)) for one in columns) for row in made],
-    )
+    marks = f"({', '.join(['%s'] * len(columns))})"
+    rows = [[stored(one, getattr(row, one.attname)) for one in columns] for row in made]
+    with transaction.atomic(), _cursor() as cursor:
+        for some in _parts(rows):
+            cursor.execute(
+                f"INSERT INTO {quote(options.db_table)} ({names}) VALUES {', '.join([marks] * len(some))}",
+                [value for row in some for value in row],
+            )
+
+
+def update_many(
+    model: type[Model],
+    *,
+    sets: str,
+    values: Sequence[Any],
+    by: Sequence["Field[Any, Any]"],
+    own: Sequence["Field[Any, Any]"],
+    rows: Sequence[Sequence[Any]],
+    only: str,
+    only_values: Sequence[Any],
+) -> int:
+    """Change rows of one model, all or none; return how many that changed.
+
+    `sets` and `only`, with their values, say in SQL what is set in all of them and which rows may change. Each of `rows`
+    gives, as the database takes them, the values of the columns `by` which a row is found, then those of its `own`.
+    """
+    quote = connection.ops.quote_name
+    table = quote(model._meta.db_table)
+    marks = f"({', '.join(_mark(one) for one in (*by, *own))})"
+    names = (
+        f"told.column{number}" for number in range(1, len(by) + len(own) + 1)
+    )  # both databases call them so
+    found = [f"{table}.{quote(str(one.column))} = {name}" for one, name in zip(by, names)]
+    sets_own = [f"{quote(str(one.column))} = {name}" for one, name in zip(own, names)]
+    changed = 0
+    with transaction.atomic(), _cursor() as cursor:
+        for some in _parts(rows):
+            cursor.execute(
+                f"UPDATE {table} SET {', '.join((sets, *sets_own))} "
+                f"FROM (VALUES {', '.join([marks] * len(some))}) AS told WHERE {' AND '.join((*found, only))}",
+                [*values, *(value for row in some for value in row), *only_values],
+            )
+            changed += int(cursor.rowcount)
+    return changed
+
+
+def _mark(column: "Field[Any, Any]") -> str:
+    """Return the mark of a value that stands alone, where PostgreSQL cannot see of which kind it is."""
+    return f"%s::{column.rel_db_type(connection)}" if connection.vendor == "postgresql" else "%s"
+
+
+def _parts(rows: Sequence[Row]) -> Iterator[Sequence[Row]]:
+    return (rows[first : first + MOST_ROWS] for first in range(0, len(rows), MOST_ROWS))
 
 
 def stored(field: "Field[Any, Any]", value: Any) -> Any:

@@ -9,10 +9,10 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db import connection, transaction
+from django.db import transaction
 from django.db.models import F, Q, QuerySet
 
-from farmops.core.many import execute_many, stored
+from farmops.core.many import stored, update_many
 from farmops.digests.models import OutboxRow, Reason, RowState
 
 CLAIM_LEASE = dt.timedelta(minutes=3)
@@ -141,27 +141,25 @@ def _update_each(
     if not facts:
         return 0
     columns = {name: _field(name) for name in next(iter(facts.values()))}
-    token = _field("claim_token")
-    quote = connection.ops.quote_name
-    own = "".join(f", {quote(str(one.column))} = %s" for one in columns.values())
-    states = ", ".join(["%s"] * len(only_in))
-    statement = (
-        f"UPDATE {quote(OutboxRow._meta.db_table)} SET {sets}{own} "
-        f"WHERE id = %s AND claim_token = %s AND state IN ({states})"
-    )
-    same = tuple(str(one) if isinstance(one, RowState) else one for one in values)
-    before = tuple(map(str, only_in))
+    by = (_field("id"), _field("claim_token"))
     rows = [
         (
-            *same,
-            *(stored(field, of_row[name]) for name, field in columns.items()),
             held.row_id,
-            stored(token, held.token),
-            *before,
+            stored(by[1], held.token),
+            *(stored(field, of_row[name]) for name, field in columns.items()),
         )
         for held, of_row in facts.items()
     ]
-    return execute_many(statement, rows)
+    return update_many(
+        OutboxRow,
+        sets=sets,
+        values=[str(one) if isinstance(one, RowState) else one for one in values],
+        by=by,
+        own=list(columns.values()),
+        rows=rows,
+        only=f"state IN ({', '.join(['%s'] * len(only_in))})",
+        only_values=[str(one) for one in only_in],
+    )
 
 
 def _field(name: str) -> Any:

@@ -45,9 +45,12 @@ __all__ = ["SendReport", "make_due", "make_for", "send_due"]
 logger = logging.getLogger(__name__)
 
 CLAIM_AT_ONCE = 400
-"""So many are read together. A run ends before their lease does, however slow the mail server is."""
+"""So many are read together at most. A run ends before their lease does, however slow the mail server is."""
 
-BEGIN_AT_ONCE = 25
+LEAST_AT_ONCE, SHARE_AT_ONCE = 100, 4
+"""Of what is ready a run claims no more than a fourth, but for the last few: what is left at the end is for all workers."""
+
+BEGIN_AT_ONCE = 40
 """So many share a commit before and one after they are sent. Who is killed leaves that many to wait for their lease; who is
 asked to end gives back what is not handed over."""
 
@@ -155,7 +158,7 @@ def _greet(run: _Run) -> SendReport:
 
 def _send_batch(run: _Run, farm_id: int | None) -> bool:
     """Claim some rows and send them; False when nothing is due any more or the run cannot go on."""
-    limit = 1 if run.halt else CLAIM_AT_ONCE
+    limit = 1 if run.halt else _claim_at_once(run, farm_id)
     claims = claim(now=run.now, limit=limit, ready_at=run.began, farm_id=farm_id)
     fail_at("after_claim")
     left = list(claims)
@@ -190,6 +193,13 @@ def _send_batch(run: _Run, farm_id: int | None) -> bool:
             if left:
                 until_it_holds(partial(give_back, left))
     return bool(claims)
+
+
+def _claim_at_once(run: _Run, farm_id: int | None) -> int:
+    """Return how many rows to claim."""
+    some = ready(now=run.now) if farm_id is None else ready(now=run.now).filter(farm_id=farm_id)
+    count = len(some.order_by().values_list("pk")[: CLAIM_AT_ONCE * SHARE_AT_ONCE])
+    return min(CLAIM_AT_ONCE, max(LEAST_AT_ONCE, count // SHARE_AT_ONCE))
 
 
 def _rows(claims: list[Claim]) -> dict[int, OutboxRow]:
