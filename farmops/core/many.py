@@ -5,7 +5,10 @@ digits. Here the server reads the statement once, the values come beside it, and
 server can: rows with a mail of 12 kB took it 0.24 ms of CPU each, 0.46 by the way it is set up to (PostgreSQL 15).
 """
 
+import datetime as dt
+import uuid
 from collections.abc import Collection, Iterator, Sequence
+from functools import lru_cache
 from typing import Any, TypeVar
 from weakref import WeakSet
 
@@ -15,6 +18,9 @@ from django.db.models import Field, Model
 
 AS_THEY_ARE = (str, int, type(None))
 """Values of these very types are handed over as they are, whatever the column."""
+
+AS_THEY_ARE_BESIDE = (*AS_THEY_ARE, bytes, bool, dt.datetime, uuid.UUID)
+"""Those of PostgreSQL; its driver tells it an instant with its zone."""
 
 MOST_ROWS = 100
 """So many rows go into one statement: neither database takes any number of values."""
@@ -40,8 +46,11 @@ def insert_many(made: Collection[Model]) -> None:
     rows = [[stored(one, getattr(row, one.attname)) for one in columns] for row in made]
     with transaction.atomic(), _cursor() as cursor:
         for some in _parts(rows):
+            statement = (
+                f"INSERT INTO {quote(options.db_table)} ({names}) VALUES {', '.join([marks] * len(some))}"
+            )
             cursor.execute(
-                f"INSERT INTO {quote(options.db_table)} ({names}) VALUES {', '.join([marks] * len(some))}",
+                _statement(statement),
                 [value for row in some for value in row],
             )
 
@@ -65,17 +74,19 @@ def update_many(
     quote = connection.ops.quote_name
     table = quote(model._meta.db_table)
     marks = f"({', '.join(_mark(one) for one in (*by, *own))})"
-    names = (
-        f"told.column{number}" for number in range(1, len(by) + len(own) + 1)
-    )  # both databases call them so
+    # Both databases call the columns of bare values so.
+    names = (f"told.column{number}" for number in range(1, len(by) + len(own) + 1))
     found = [f"{table}.{quote(str(one.column))} = {name}" for one, name in zip(by, names)]
     sets_own = [f"{quote(str(one.column))} = {name}" for one, name in zip(own, names)]
     changed = 0
     with transaction.atomic(), _cursor() as cursor:
         for some in _parts(rows):
-            cursor.execute(
+            statement = (
                 f"UPDATE {table} SET {', '.join((sets, *sets_own))} "
-                f"FROM (VALUES {', '.join([marks] * len(some))}) AS told WHERE {' AND '.join((*found, only))}",
+                f"FROM (VALUES {', '.join([marks] * len(some))}) AS told WHERE {' AND '.join((*found, only))}"
+            )
+            cursor.execute(
+                _statement(statement),
                 [*values, *(value for row in some for value in row), *only_values],
             )
             changed += int(cursor.rowcount)
@@ -92,14 +103,15 @@ def _parts(rows: Sequence[Row]) -> Iterator[Sequence[Row]]:
 
 
 def stored(field: "Field[Any, Any]", value: Any) -> Any:
-    """Return a value of a column as the database takes it."""
-    return value if type(value) in AS_THEY_ARE else field.get_db_prep_save(value, connection=connection)
+    """Return a value of a column as the database takes it; an instant has a zone."""
+    as_they_are = AS_THEY_ARE_BESIDE if connection.vendor == "postgresql" else AS_THEY_ARE
+    return value if type(value) in as_they_are else field.get_db_prep_save(value, connection=connection)
 
 
 def _cursor() -> CursorWrapper:
     if connection.vendor != "postgresql":
         return connection.cursor()
-    from django.db.backends.postgresql.base import ServerBindingCursor  # noqa: PLC0415  (needs its driver)
+    from psycopg import RawCursor  # noqa: PLC0415  (only where this database is)
 
     connection.ensure_connection()
     line: Any = connection.connection
@@ -108,5 +120,16 @@ def _cursor() -> CursorWrapper:
         with connection.cursor() as cursor:
             cursor.execute(LIGHTER)
     line.prepare_threshold = 0  # prepared at once; Django's own cursors prepare nothing
-    values_beside: Any = ServerBindingCursor
-    return connection.make_cursor(values_beside(line))
+    numbered: Any = RawCursor
+    return connection.make_cursor(numbered(line))
+
+
+def _statement(text: str) -> str:
+    """Return a statement as its cursor takes it: PostgreSQL's driver would look for the values anew each time."""
+    return _numbered(text) if connection.vendor == "postgresql" else text
+
+
+@lru_cache(maxsize=256)
+def _numbered(text: str) -> str:
+    first, *others = text.split("%s")
+    return first + "".join(f"${number}{other}" for number, other in enumerate(others, start=1))
