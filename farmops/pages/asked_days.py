@@ -46,9 +46,9 @@ def asked_year(query: Mapping[str, str], farm: Farm) -> int:
     return newest or today.year
 
 
-def asked_page(query: Mapping[str, str]) -> int:
-    """Return which page of a list is asked for, from 1."""
-    asked = query.get("page", "1")
+def asked_page(query: Mapping[str, str], named: str = "page") -> int:
+    """Return which page of a list is asked for, from 1, by the word that names it."""
+    asked = query.get(named, "1")
     if not (asked.isascii() and asked.isdecimal() and len(asked) <= 6 and int(asked) > 0):
         raise Http404
     return int(asked)

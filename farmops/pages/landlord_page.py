@@ -3,7 +3,9 @@
 import datetime as dt
 import uuid
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from django.utils.translation import get_language, ngettext
@@ -11,6 +13,7 @@ from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Season
 from farmops.pages import words
+from farmops.pages.kept_parts import KeptParts
 from ledger.models import Entry, ShareOut
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.chain import chain_head
@@ -24,6 +27,7 @@ from ledger.selectors.landlords import (
     landlord_statements,
     landlord_terms,
     landlords,
+    landlords_mark,
     seasons_of,
 )
 from ledger.selectors.said import season_said, season_words
@@ -46,8 +50,15 @@ def landlord_facts(
     seasons = seasons_of(farm=farm, crop_year=crop_year)
     terms = landlord_terms(seasons=seasons)
     names = landlords(farm=farm, crop_year=crop_year, terms=terms)
-    found = landlord_statements(farm=farm, names=names, crop_year=crop_year, seasons=seasons, terms=terms)
-    shown = next((one for one in found if one.landlord == landlord), None)
+
+    def statements(of: list[str]) -> list[LandlordStatement]:
+        return landlord_statements(farm=farm, names=of, crop_year=crop_year, seasons=seasons, terms=terms)
+
+    kept = KeptParts(partial(landlords_mark, farm=farm, crop_year=crop_year), of=("landlords", farm.pk))
+    found = kept.values(
+        "landlord-sums", asked=crop_year, make=lambda: [_sums(one) for one in statements(names)]
+    )
+    shown = next(iter(statements([landlord])), None) if landlord in names else None
     book = category_book(farm=farm)
     return {
         "crop_year": crop_year,
@@ -66,7 +77,30 @@ def landlord_facts(
     }
 
 
-def _headline(found: list[LandlordStatement], crop_year: int) -> str:
+@dataclass(frozen=True)
+class _Sums:
+    """What a landlord bears of a crop year in all."""
+
+    landlord: str
+    total_cents: int
+    landlord_cents: int
+    charged_cents: int
+    left_cents: int
+    can_be_charged: bool
+
+
+def _sums(one: LandlordStatement) -> _Sums:
+    return _Sums(
+        one.landlord,
+        one.total_cents,
+        one.landlord_cents,
+        one.charged_cents,
+        one.left_cents,
+        any(row.left_cents for row in one.rows),
+    )
+
+
+def _headline(found: list[_Sums], crop_year: int) -> str:
     if not found:
         return _("No landlord bears a part of the costs of {year}.").format(year=crop_year)
     left = sum(one.left_cents for one in found)
@@ -91,19 +125,19 @@ def _headline(found: list[LandlordStatement], crop_year: int) -> str:
     )
 
 
-def _landlord(one: LandlordStatement) -> dict[str, Any]:
+def _landlord(one: _Sums) -> dict[str, Any]:
     return {
         "name": one.landlord,
         "total": words.dollars(one.total_cents),
         "bears": words.dollars(one.landlord_cents),
         "charged": words.dollars(one.charged_cents),
         "left": words.dollars(one.left_cents),
-        "can_be_charged": any(row.left_cents for row in one.rows),
+        "can_be_charged": one.can_be_charged,
     }
 
 
 def _statement(one: LandlordStatement, book: CategoryBook) -> dict[str, Any]:
-    return {**_landlord(one), "rows": [_row(row, book) for row in one.rows]}
+    return {**_landlord(_sums(one)), "rows": [_row(row, book) for row in one.rows]}
 
 
 def _row(row: LandlordRow, book: CategoryBook) -> dict[str, Any]:

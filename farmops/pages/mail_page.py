@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -78,7 +79,7 @@ def mail_facts(*, farm: Farm, day: dt.date, now: dt.datetime) -> dict[str, Any]:
         "troubles": [ShownTrouble(one.pk, trouble_said(one), one.kind in STOPS) for one in troubles],
         "print_for": _print_for(farm, day, rows),
         "looks": _looks(farm),
-        "undelivered": len(undelivered_rows(farm=farm, since=today - dt.timedelta(days=SHOWN_DAYS))),
+        "undelivered": undelivered_rows(farm=farm, since=today - dt.timedelta(days=SHOWN_DAYS)).count(),
     }
 
 
@@ -154,8 +155,8 @@ def _looks(farm: Farm) -> list[Look]:
     return found
 
 
-def undelivered_rows(*, farm: Farm, since: dt.date) -> list[OutboxRow]:
+def undelivered_rows(*, farm: Farm, since: dt.date) -> QuerySet[OutboxRow]:
     """Return the mails since a day that ended without going out, though they were wanted; the newest day first."""
     rows = OutboxRow.objects.filter(farm=farm, local_day__gte=since, state__in=ENDED)
-    rows = rows.exclude(reason=Reason.NOT_WANTED).select_related("hand", "user").defer("content")
-    return list(rows.order_by("-local_day", "kind", "id"))
+    rows = rows.exclude(reason=Reason.NOT_WANTED).select_related("farm", "hand", "user").defer("content")
+    return rows.order_by("-local_day", "kind", "id")

@@ -29,11 +29,18 @@ class Part:
 
 
 def part_of(
-    count: int, *, page: int, query: Mapping[str, object], most: int = ON_A_PAGE, at: str = ""
+    count: int,
+    *,
+    page: int,
+    query: Mapping[str, object],
+    most: int = ON_A_PAGE,
+    at: str = "",
+    named: str = "page",
 ) -> Part:
     """Return a part of a list of so many rows: the last one where fewer parts are there than the page asked for.
 
-    `query` is what else the address asks for, `at` the id of the list on its page.
+    `query` is what else the address asks for, `at` the id of the list on its page,
+    `named` the word by which the address names the part: each of two lists on one page has its own.
     """
     pages = max(1, -(-count // most))
     page = min(page, pages)
@@ -41,6 +48,6 @@ def part_of(
     def address(number: int) -> str:
         if not 1 <= number <= pages:
             return ""
-        return urlencode({**query, "page": number}) + (f"#{at}" if at else "")
+        return urlencode({**query, named: number}) + (f"#{at}" if at else "")
 
     return Part(page, pages, address(page - 1), address(page + 1), most)

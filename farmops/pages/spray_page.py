@@ -19,14 +19,18 @@ from farmops.core.clock import local_date
 from farmops.farms.models import Farm, HandLicense
 from farmops.pages import words
 from farmops.pages.care_words import days_said
+from farmops.pages.kept_parts import KeptParts
 from farmops.pages.parts import part_of
 from farmops.pages.trade_words import work
 from scheduling.models import SprayProduct
 from scheduling.selectors.sprays import (
     DAYS_TO_WRITE_DOWN,
     SprayRecord,
+    SprayState,
     Unwritten,
     spray_records,
+    spray_states,
+    sprayings_mark,
     unwritten_of,
     unwritten_work,
 )
@@ -35,6 +39,7 @@ LOOKED_BACK_DAYS = 730
 """A spraying that nobody wrote down is asked after for as long as its record would have to be kept."""
 SOON_DAYS = 60
 """Farm judgement: a license that ends within two months is to be renewed."""
+RECORDS_ON_A_PAGE = 25
 
 
 @dataclass(frozen=True)
@@ -79,21 +84,38 @@ class RecordRow:
     take_back_id: uuid.UUID = dataclasses.field(default_factory=uuid.uuid4)
 
 
-def spray_facts(*, farm: Farm, now: dt.datetime, page: int = 1, write_at: str = "") -> dict[str, Any]:
+def spray_facts(
+    *, farm: Farm, now: dt.datetime, page: int = 1, records_page: int = 1, write_at: str = ""
+) -> dict[str, Any]:
     """Return the records, what is missing or late first, the sprayings that nobody wrote down, and the licenses.
 
-    `page` is the part that is shown of the sprayings that nobody wrote down, `write_at` where they can be, for who may.
+    `page` is the part that is shown of the sprayings that nobody wrote down, `records_page` that of the records,
+    `write_at` where what is not written can be, for who may.
     """
-    today = local_date(now, farm.zone)
-    records = spray_records(farm=farm)
+    today, zone = local_date(now, farm.zone), ZoneInfo(farm.zone)
+    kept = KeptParts(lambda: sprayings_mark(farm=farm), of=("sprays", farm.pk))
+    states = kept.values("spraying-states", asked=(), make=lambda: spray_states(farm=farm))
     unwritten = unwritten_work(farm=farm, since=today - dt.timedelta(days=LOOKED_BACK_DAYS))
-    part = part_of(len(unwritten), page=page, query={}, at="unwritten")
-    zone = ZoneInfo(farm.zone)
-    rows = [record_row(one, farm, zone, today) for one in records]
+    part = part_of(len(unwritten), page=page, query=_if_later(records_page, "records"), at="unwritten")
+    of_records = part_of(
+        len(states),
+        page=records_page,
+        query=_if_later(page, "page"),
+        most=RECORDS_ON_A_PAGE,
+        at="records",
+        named="records",
+    )
+    wanting = [one.pk for one in states if one.is_missing or one.is_late(today) or one.is_odd]
+    shown = [one.pk for one in of_records.of(states)]
+    rows = {
+        one.spraying.pk: record_row(one, farm, zone, today)
+        for one in spray_records(farm=farm, only={*wanting, *shown})
+    }
     return {
-        "headline": _headline(rows, len(unwritten)),
-        "wanting": [row for row in rows if row.missing or row.is_late or row.odd],
-        "rows": rows,
+        "headline": _headline(states, len(unwritten), today),
+        "wanting": [rows[pk] for pk in wanting if pk in rows],
+        "rows": [rows[pk] for pk in shown if pk in rows],
+        "of_records": of_records,
         "unwritten": _unwritten(unwritten_of(part.of(unwritten)), today, write_at),
         "part": part,
         "licenses": _licenses(farm, today),
@@ -157,9 +179,13 @@ def record_row(one: SprayRecord, farm: Farm, zone: ZoneInfo, today: dt.date) -> 
     )
 
 
-def _headline(rows: Sequence[RecordRow], unwritten_count: int) -> str:
-    lacking = sum(bool(row.missing) for row in rows)
-    late = sum(row.is_late and not row.missing for row in rows)
+def _if_later(page: int, named: str) -> dict[str, object]:
+    return {named: page} if page > 1 else {}
+
+
+def _headline(rows: Sequence[SprayState], unwritten_count: int, today: dt.date) -> str:
+    lacking = sum(row.is_missing for row in rows)
+    late = sum(row.is_late(today) and not row.is_missing for row in rows)
     told = []
     if unwritten_count:
         said = ngettext(

@@ -12,6 +12,9 @@ from farmops.digests.services.asking import may_be_asked
 from farmops.farms.models import Farm
 from farmops.pages import words
 from farmops.pages.mail_page import SHOWN_DAYS, ShownMail, shown_mail, undelivered_rows
+from farmops.pages.parts import part_of
+
+ON_A_PAGE = 50
 
 
 @dataclass(frozen=True)
@@ -24,12 +27,15 @@ class Undelivered:
     may_try: bool
 
 
-def undelivered_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
-    """Return what did not go out in the last two weeks, the newest day first."""
+def undelivered_facts(*, farm: Farm, now: dt.datetime, page: int = 1) -> dict[str, Any]:
+    """Return a part of what did not go out in the last two weeks, the newest day first."""
     since = local_date(now, farm.zone) - dt.timedelta(days=SHOWN_DAYS)
     rows = undelivered_rows(farm=farm, since=since)
+    count = rows.count()
+    part = part_of(count, page=page, query={}, most=ON_A_PAGE)
     return {
-        "headline": _headline(len(rows)),
+        "headline": _headline(count),
+        "part": part,
         "rows": [
             Undelivered(
                 shown_mail(row, farm.zone),
@@ -37,7 +43,7 @@ def undelivered_facts(*, farm: Farm, now: dt.datetime) -> dict[str, Any]:
                 row.address or row.person.email,
                 may_be_asked(row=row, now=now),
             )
-            for row in rows
+            for row in part.of(rows)
         ],
     }
 

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Q, Sum
+from django.db.models import Count, Max, Q, Sum
 
 from farmops.farms.models import Farm, Field, Season
 from ledger.costing.allocation import share_out
-from ledger.models import Account, LandlordTerm, Line, ShareOutPart
+from ledger.models import Account, LandlordTerm, Line, Payee, ShareOutPart
+from ledger.selectors.cost_marks import costs_mark
 from ledger.selectors.drafts import ground_code
 
 WHOLE_PCT = Decimal(100)
@@ -156,7 +157,7 @@ def landlord_statements(
     """
     if not names:
         return []
-    costs, charged = _costs(farm, crop_year, through), _charged(farm, names, crop_year)
+    costs, charged = _costs(farm, seasons, through), _charged(farm, names, crop_year)
     return [
         LandlordStatement(name, crop_year, tuple(_rows(name, seasons, terms, costs, charged[name])))
         for name in names
@@ -167,16 +168,19 @@ def _rows(
     landlord: str,
     seasons: Sequence[Season],
     terms: Mapping[int, Terms],
-    costs: Mapping[tuple[int, str], int],
+    costs: Mapping[int, Mapping[str, int]],
     charged: Mapping[tuple[int, str], int],
 ) -> Iterator[LandlordRow]:
-    here: dict[int, set[str]] = defaultdict(set)
-    for pk, category in (*costs, *charged):
-        here[pk].add(category)
+    charged_of: dict[int, set[str]] = defaultdict(set)
+    for pk, category in charged:
+        charged_of[pk].add(category)
     for season in seasons:
         of_season = terms.get(season.pk, {})
-        for category in sorted(here.get(season.pk, ())):
-            total = costs.get((season.pk, category), 0)
+        if landlord not in of_season and season.pk not in charged_of:
+            continue
+        cost = costs.get(season.pk, {})
+        for category in sorted({*cost, *charged_of.get(season.pk, ())}):
+            total = cost.get(category, 0)
             shares = share_of(terms=of_season, category=category)
             before = charged.get((season.pk, category), 0)
             if landlord not in shares and not before:
@@ -214,6 +218,19 @@ def seasons_of(*, farm: Farm, crop_year: int) -> list[Season]:
     return sorted(found, key=lambda season: (ground_code(season), season.crop))
 
 
+def landlords_mark(*, farm: Farm, crop_year: int) -> str:
+    """Return words that change with all that `landlord_statements` reads of a crop year.
+
+    Beside what costs are worked out from that is what was agreed, whose rows never change, what fields say of their
+    landlord, and how payees are called.
+    """
+    agreed = LandlordTerm.objects.filter(farm=farm).aggregate(rows=Count("pk"), last=Max("pk"))
+    fields = Field.objects.filter(farm=farm).exclude(landlord="").order_by("pk")
+    told = list(fields.values_list("pk", "landlord", "landlord_share_pct"))
+    names = list(Payee.objects.filter(farm=farm).order_by("pk").values_list("pk", "name"))
+    return repr((costs_mark(farm=farm, crop_year=crop_year), agreed["rows"], agreed["last"], told, names))
+
+
 def charged_elsewhere(*, farm: Farm, crop_year: int) -> bool:
     """Return whether landlords were charged for a crop year by entries that were read from a journal.
 
@@ -223,14 +240,18 @@ def charged_elsewhere(*, farm: Farm, crop_year: int) -> bool:
     return lines.exists()
 
 
-def _costs(farm: Farm, crop_year: int, through: date | None) -> dict[tuple[int, str], int]:
-    """Return what the seasons of a crop year cost by category, before landlords were charged."""
-    lines = Line.objects.filter(farm=farm, account=Account.SEASON, season__crop_year=crop_year)
+def _costs(farm: Farm, seasons: Collection[Season], through: date | None) -> dict[int, dict[str, int]]:
+    """Return what each of some seasons cost by category, before landlords were charged."""
+    lines = Line.objects.filter(farm=farm, account=Account.SEASON, season__in=[one.pk for one in seasons])
     lines = lines.exclude(OF_LANDLORDS)
     if through is not None:
         lines = lines.filter(entry__booked_on__lte=through)
     sums = lines.order_by().values_list("season_id", "category").annotate(Sum("cents"))
-    return {(pk, category): cents for pk, category, cents in sums if cents}
+    found: dict[int, dict[str, int]] = defaultdict(dict)
+    for pk, category, cents in sums:
+        if cents:
+            found[pk][category] = cents
+    return found
 
 
 def _charged(farm: Farm, landlords: Collection[str], crop_year: int) -> dict[str, dict[tuple[int, str], int]]:

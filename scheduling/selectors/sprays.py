@@ -6,12 +6,12 @@ years: 7 CFR 110.3. State law may ask for more, and the label is the law; these 
 """
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet
+from django.db.models import Count, Max, Q, QuerySet
 from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Hand, HandLicense
@@ -131,18 +131,69 @@ def standing_sprayings(*, farm: Farm) -> QuerySet[Spraying]:
     return Spraying.objects.filter(farm=farm, superseded_by__isnull=True, is_taken_back=False)
 
 
-def spray_records(*, farm: Farm) -> list[SprayRecord]:
-    """Return the record of every spraying that stands, newest first; a fixed number of queries."""
+def spray_records(*, farm: Farm, only: Collection[int] | None = None) -> list[SprayRecord]:
+    """Return the record of every spraying that stands, newest first; a fixed number of queries.
+
+    With `only`, of those row ids alone.
+    """
     rows = Spraying.objects.filter(farm=farm).select_related("field", "sprayed_by", "detail")
-    every = {row.pk: row for row in rows.prefetch_related("product_rows")}
-    standing = standing_sprayings(farm=farm).order_by("-ended_at", "-pk").values_list("pk", flat=True)
+    standing = standing_sprayings(farm=farm).order_by("-ended_at", "-pk")
+    if only is not None:
+        rows = rows.filter(Q(pk__in=only) | Q(superseded_by__isnull=False))
+        standing = standing.filter(pk__in=only)
+    found = rows.defer("field__boundary").prefetch_related("product_rows")
+    every = {row.pk: row for row in found}
     zone = ZoneInfo(farm.zone)
-    return [_record(every[pk], every, zone) for pk in standing]
+    return [_record(every[pk], every, zone) for pk in standing.values_list("pk", flat=True)]
+
+
+@dataclass(frozen=True)
+class SprayState:
+    """What of a record says whether it wants something: the row id of its spraying, and the rest as in `SprayRecord`.
+
+    `overdue_after` is the last day to write down what is not whole yet of a restricted-use product.
+    """
+
+    pk: int
+    is_missing: bool
+    is_odd: bool
+    days_late: int
+    overdue_after: dt.date | None
+
+    def is_late(self, today: dt.date) -> bool:
+        """Return whether it was written down late, or should have been by now."""
+        return bool(self.days_late) or (self.overdue_after is not None and today > self.overdue_after)
+
+
+def spray_states(*, farm: Farm) -> list[SprayState]:
+    """Return the state of each record, in the order of `spray_records`; the same for as long as `sprayings_mark` is."""
+    return [
+        SprayState(
+            one.spraying.pk,
+            bool(one.missing),
+            bool(one.odd),
+            one.days_late,
+            one.write_by if one.written_on is None else None,
+        )
+        for one in spray_records(farm=farm)
+    ]
+
+
+def sprayings_mark(*, farm: Farm) -> str:
+    """Return words that change with every row of which records of sprayings are made, and with the zone of their days.
+
+    None of these rows is ever changed or taken away.
+    """
+    counts = [
+        model.objects.filter(farm=farm).aggregate(rows=Count("pk"), last=Max("pk"))
+        for model in (Spraying, SprayDetail, SprayProduct)
+    ]
+    return repr((farm.zone, *((one["rows"], one["last"]) for one in counts)))
 
 
 def spray_record(*, farm: Farm, pk: int) -> SprayRecord | None:
     """Return the record of one spraying that stands, or None."""
-    return next((one for one in spray_records(farm=farm) if one.spraying.pk == pk), None)
+    return next(iter(spray_records(farm=farm, only=[pk])), None)
 
 
 def unwritten_work(*, farm: Farm, since: dt.date) -> list[int]:

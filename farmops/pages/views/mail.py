@@ -21,6 +21,7 @@ from farmops.digests.services.asking import send_again, try_again
 from farmops.digests.services.troubles import end_trouble
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
+from farmops.pages.asked_days import asked_page
 from farmops.pages.mail_look_page import Look, look_at, look_facts
 from farmops.pages.mail_page import mail_facts
 from farmops.pages.mail_row_page import as_sent, html_of, mail_row_facts
@@ -54,7 +55,8 @@ def mail(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
 @for_roles(Role.MANAGER)
 def undelivered(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show what did not go out."""
-    context = {"farm": farm, "place": "mail", **undelivered_facts(farm=farm, now=clock.now())}
+    facts = undelivered_facts(farm=farm, now=clock.now(), page=asked_page(request.GET))
+    context = {"farm": farm, "place": "mail", **facts}
     return render(request, "pages/mail_undelivered.html", context)
 
 

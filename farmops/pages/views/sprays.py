@@ -30,7 +30,13 @@ def sprays(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     """Show the spray records, what they lack and what is not written down."""
     writes = Role.MANAGER in request.farm_roles  # type: ignore[attr-defined]
     write_at = reverse("pages:write_spray", args=[farm.code]) if writes else ""
-    facts = spray_facts(farm=farm, now=clock.now(), page=asked_page(request.GET), write_at=write_at)
+    facts = spray_facts(
+        farm=farm,
+        now=clock.now(),
+        page=asked_page(request.GET),
+        records_page=asked_page(request.GET, "records"),
+        write_at=write_at,
+    )
     context = {"farm": farm, "place": "fields", **facts}
     return render(request, "pages/sprays.html", context)
 

@@ -6,6 +6,7 @@ import html
 import re
 from collections.abc import Mapping
 from email import policy
+from typing import Any
 
 import pytest
 import time_machine
@@ -29,6 +30,8 @@ from farmops.digests.services.mailing import Envelope, message_bytes
 from farmops.digests.services.making import make_due
 from farmops.digests.services.reporting_at import ReportAt
 from farmops.farms.models import Farm, Hand, Membership, SignInLink
+from farmops.pages import words
+from farmops.pages.undelivered_page import ON_A_PAGE
 from tests.factories import make_farm
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 
@@ -222,6 +225,23 @@ def test_what_was_refused_is_listed_and_tried_again(mailed: Yard) -> None:
     assert "The mail is tried again." in post(client, f"{PAGE}{sheet().pk}/try/")[1]
     assert sheet().state == RowState.DUE
     assert "cannot be tried again" in post(client, f"{PAGE}{sheet().pk}/try/")[1]
+
+
+def test_much_that_did_not_go_out_comes_by_parts_and_is_read_at_once(
+    mailed: Yard, django_assert_max_num_queries: Any
+) -> None:
+    client, row = signed_in("mona"), sheet()
+    for number in range(2, ON_A_PAGE + 3):
+        row.pk, row.number, row.bounce_token, row.asked_at = None, number, None, SIX
+        row.state, row.sent_at, row.reason = RowState.SKIPPED, None, Reason.TOO_LATE
+        row.save()
+    with django_assert_max_num_queries(12):
+        told = get(client, f"{PAGE}undelivered/")
+    counted = words.capital(words.count_word(ON_A_PAGE + 1))
+    assert f"{counted} mails of the last two weeks did not go out." in told
+    assert "Page 1 of 2" in told
+    assert told.count("morning sheet, sent again") == ON_A_PAGE
+    assert get(client, f"{PAGE}undelivered/?page=2").count("morning sheet, sent again") == 1
 
 
 def test_a_look_before_tells_what_the_mail_would_and_writes_nothing(mailed: Yard) -> None:

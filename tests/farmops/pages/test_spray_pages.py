@@ -12,9 +12,10 @@ from typing import Any
 import pytest
 
 from farmops.farms.models import Field, HandLicense
+from farmops.pages.spray_page import RECORDS_ON_A_PAGE
 from scheduling.models import Spraying
 from scheduling.services.spray_details import ProductFacts, SprayFacts
-from scheduling.services.sprayings import record_spraying
+from scheduling.services.sprayings import record_spraying, take_back_spraying
 from tests.factories import make_pass
 from tests.farmops.pages.conftest import Yard, signed_in
 from tests.farmops.pages.test_markup import Document
@@ -289,3 +290,29 @@ def test_hands_and_strangers_write_no_records_here(yard: Yard) -> None:
     assert sent("new/", boxes(yard), "bo").status_code == 403
     assert sent(f"{row.pk}/back/", {"client_id": str(uuid.uuid4())}, "bo").status_code == 403
     assert "Write a spraying down" not in page_of("", "bo"), "that page is not the bookkeeper's"
+
+
+def test_many_records_come_by_parts_and_what_wants_something_is_said_whichever_part_is_shown(
+    yard: Yard,
+) -> None:
+    spray(yard, product(registration_no=""), ended_at=MORNING + dt.timedelta(hours=1))
+    for number in range(RECORDS_ON_A_PAGE):
+        spray(yard, note=f"load {number}")
+    first, second = page_of(), page_of("?records=2")
+    assert "One record lacks something." in first
+    assert first.count("take back</button>") == RECORDS_ON_A_PAGE
+    assert second.count("take back</button>") == 1
+    assert "lacks registration number of Row Insecticide B" in first
+    assert 'href="?records=2#records"' in first
+    assert 'href="?records=1#records"' in second
+    assert 'href="?records=1#records"' in page_of("?records=9"), "the last part, where fewer are there"
+    assert signed_in("mona").get(SPRAYS + "?records=x").status_code == 404
+
+
+def test_what_is_corrected_or_taken_back_is_said_otherwise_at_once(yard: Yard) -> None:
+    row = spray(yard, product(registration_no=""))
+    assert "One record lacks something." in page_of()
+    whole = spray(yard, supersedes=row, days_after=1)
+    assert "The one record of spraying is whole." in page_of()
+    take_back_spraying(spraying=whole, client_id=uuid.uuid4(), recorded_by=None, now=whole.recorded_at)
+    assert "Nothing has been sprayed yet." in page_of()

@@ -9,8 +9,8 @@ import uuid
 import pytest
 
 from farmops.core import clock
-from farmops.farms.models import Season
-from ledger.models import Account, Entry, LandlordTerm, Line
+from farmops.farms.models import Field, Season
+from ledger.models import Account, Entry, LandlordTerm, Line, Payee
 from ledger.services.bills import enter_bill
 from ledger.services.landlords import set_landlord_term
 from ledger.services.posting import post_pending
@@ -99,6 +99,19 @@ def test_a_landlord_is_agreed_with_charged_once_and_shown(books: Yard) -> None:
     page = client.post(f"{AT}entries/{number}/reverse/", {"why": "not yet"}, follow=True).content.decode()
     assert f"Entry {number} was reversed by entry {number + 1}." in page
     assert "$33 of it is not charged yet" in text("landlords/", landlord="Estate of Quill")
+
+
+def test_what_a_landlord_bears_follows_fields_terms_names_and_books_at_once(books: Yard) -> None:
+    season = Season.objects.get()
+    Field.objects.filter(pk=season.field_id).update(landlord="M. Larkin", landlord_share_pct="10")
+    assert "One landlord bears $10 of the costs of 2026" in text("landlords/")
+    Field.objects.filter(pk=season.field_id).update(landlord_share_pct="20")
+    assert "One landlord bears $20 of the costs of 2026" in text("landlords/")
+    set_landlord_term(farm=books.farm, season=season, landlord="Estate of Quill", share_pct="50", now=NOON)
+    assert "One landlord bears $50 of the costs of 2026; $50 of it is not charged yet." in text("landlords/")
+    Payee.objects.filter(name="Estate of Quill").update(name="Quill Trust")
+    assert ">Quill Trust</a></th>" in text("landlords/")
+    assert "M. Larkin" not in text("landlords/").split("datalist")[0]
 
 
 def test_who_is_known_as_a_landlord_is_offered_so_that_nobody_is_two(books: Yard) -> None:
