@@ -72,3 +72,12 @@ def test_a_session_is_found_until_it_ends_or_is_taken_away() -> None:
     assert found()["word"] == "kept"
     Session.objects.all().delete()
     assert "word" not in found()
+
+
+@pytest.mark.parametrize("key", ["abc\0defghijk", "\0" * 32])
+def test_a_cookie_that_is_no_text_of_a_database_is_no_session_and_none_is_asked_for(key: str) -> None:
+    with CaptureQueriesContext(connection) as asked:
+        store = SessionStore(key)
+        assert store.get("word") is None
+        assert store.session_key is None
+    assert not asked.captured_queries
