@@ -14,7 +14,7 @@ from farmops.core import clock
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
 from farmops.pages.boxes import MOST_SHOWN, Boxes, read_number
 from ledger.models import Bill, Entity, SharedBy
-from ledger.selectors.bills import bill_places, last_category, payee_called, usual_sharing
+from ledger.selectors.bills import bill_place_words, bill_places, last_category, payee_called, usual_sharing
 from ledger.selectors.categories import category_book
 from ledger.services.bill_items import MOST_ITEMS, NewBillItem
 from scheduling.models import Incident
@@ -131,8 +131,7 @@ def bill_told(boxes: Boxes, *, farm: Farm, now: dt.datetime) -> dict[str, Any]:
 
 def typed_of(bill: Bill) -> dict[str, str]:
     """Return a bill as it would be typed, for the form that corrects it."""
-    places = bill_places(farm=bill.farm, crop_year=bill.crop_year or bill.bill_on.year)
-    names = {(type(row), row.pk): name for name, row in places.items()}
+    names = bill_place_words(farm=bill.farm, crop_year=bill.crop_year or bill.bill_on.year)
 
     def named(*rows: Season | Machine | Implement | Pump | None) -> str:
         return next((names.get((type(row), row.pk), "") for row in rows if row is not None), "")

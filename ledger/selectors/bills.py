@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from django.db.models import Exists, Max, OuterRef, Q, QuerySet
+from django.db.models import Exists, Max, Model, OuterRef, Q, QuerySet
 
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
 from ledger.models import (
@@ -191,14 +191,26 @@ def bill_places(*, farm: Farm, crop_year: int) -> dict[str, Season | Machine | I
 
 def bill_place_names(*, farm: Farm, crop_year: int) -> list[str]:
     """Return the names of `bill_places`, in their order, without the places themselves."""
-    found: dict[str, None] = {}
+    return list(_place_keys(farm, crop_year))
+
+
+def bill_place_words(*, farm: Farm, crop_year: int) -> dict[tuple[type[Model], int], str]:
+    """Return the name of each of `bill_places` by its kind and row id, without the places themselves."""
+    return {key: name for name, key in _place_keys(farm, crop_year).items()}
+
+
+def _place_keys(farm: Farm, crop_year: int) -> dict[str, tuple[type[Model], int]]:
+    """Return the kind and row id of each of `bill_places`, by its name and in their order."""
+    found: dict[str, tuple[type[Model], int]] = {}
     for model in (Machine, Implement, Pump):
-        found |= dict.fromkeys(
-            model.objects.filter(farm=farm).order_by("code").values_list("code", flat=True)
-        )
-    rows = _seasons_billed(farm, crop_year).values_list("crop_year", "field__code", "part", "crop")
-    told = ((year, f"{code}.{part}" if part else code, crop, None) for year, code, part, crop in rows)
-    return list(found | dict(_season_names(crop_year, told)))
+        rows = model.objects.filter(farm=farm).order_by("code").values_list("code", "pk")
+        found |= {code: (model, pk) for code, pk in rows}
+    seasons = _seasons_billed(farm, crop_year).values_list("crop_year", "field__code", "part", "crop", "pk")
+    told = (
+        (year, f"{code}.{part}" if part else code, crop, (Season, pk))
+        for year, code, part, crop, pk in seasons
+    )
+    return found | dict(_season_names(crop_year, told))
 
 
 def _seasons_billed(farm: Farm, crop_year: int) -> QuerySet[Season]:
