@@ -1,7 +1,7 @@
 """The farm whose pages are measured: five seasons of books, and beside them ground, weather, people, plans and mail.
 
 The books are those of the bench of the ledger (`ledger_place`, `ledger_fill`); what the pages need besides is laid
-here in bulk, the same rows each time.
+here and in the modules beside (`pages_plan`, `pages_told`, `pages_books`, `pages_mail`) in bulk, the same rows each time.
 """
 
 import datetime as dt
@@ -18,7 +18,11 @@ from django.db.models import F
 
 from farmops.bench.ledger_fill import fill, laid_out
 from farmops.bench.ledger_place import CODE, OPERATIONS, YEARS
+from farmops.bench.pages_books import lay_books
+from farmops.bench.pages_mail import lay_mail
 from farmops.bench.pages_plan import lay_plan
+from farmops.bench.pages_told import lay_incidents, lay_sprayings
+from farmops.core import clock
 from farmops.core.models import User
 from farmops.farms.models import (
     Farm,
@@ -71,12 +75,19 @@ def lay_pages(*, fields: int, hands: int, outfits: int) -> dict[str, Any]:
     _lay_people(farm, size)
     _lay_passes(farm)
     lay_plan(farm=farm, day=DAY)
+    incidents = lay_incidents(farm=farm)
+    lay_sprayings(farm=farm)
+    bills = lay_books(farm=farm, incidents=incidents)
+    mails = lay_mail(farm=farm, day=DAY - dt.timedelta(days=DAY.weekday()), now=clock.now())
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
     return {
         "fields": len(grounds),
         "hands": Hand.objects.filter(farm=farm).count(),
         "passes": FieldPass.objects.filter(farm=farm).count(),
+        "incidents": len(incidents),
+        "bills": bills,
+        "mails": mails,
     }
 
 
