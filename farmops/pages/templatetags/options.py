@@ -27,7 +27,7 @@ def ticks(name: str, choices: Iterable[tuple[str, str]], chosen: Container[str])
     """Return a box to tick for each value and what is said of it; those that are chosen are ticked."""
     told = [
         f'<label><input type="checkbox" name="{_escaped(name)}" value="{_escaped(value)}"'  # not said
-        f"{' checked' if value in chosen else ''}><span>{_escaped(says)}</span></label>"
+        f"{' checked' if value in chosen else ''}><span>{_escaped(says)}</span></label>"  # not said
         for value, says in choices
     ]
     return mark_safe("".join(told))  # each part of it is escaped
