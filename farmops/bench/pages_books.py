@@ -7,7 +7,6 @@ it.
 
 import calendar
 import datetime as dt
-import uuid
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from decimal import Decimal
@@ -17,6 +16,7 @@ from django.db import connection
 
 from farmops.bench.ledger_fill import NOW
 from farmops.bench.ledger_place import CROPS, YEARS, Outfit, outfits
+from farmops.bench.pages_keys import instant, row_id
 from farmops.farms.models import Farm, Field, Machine, Pump, Season
 from ledger.models import Bill, BillItem, BillPayment, BudgetLine, LandlordTerm, Payee, SeasonYield, SharedBy
 from ledger.selectors.pools import Pool, PoolKind
@@ -133,13 +133,13 @@ class _Bills:
             named = {"incident": incident} if incident is not None else self._named(where, year, at)
         bill = Bill(
             farm=self.farm,
-            client_id=_id("bill", at),
+            client_id=row_id("bill", at),
             payee=self.payees[(at * 7) % PAYEES],
             number=f"{year}-{month:02d}-{turn:02d}",
             bill_on=on,
             cents=cents,
             category=category,
-            entered_at=_noon(on),
+            entered_at=instant(on),
             **named,
         )
         for number, part in enumerate((cents - cents // 3, cents // 3), start=1):
@@ -165,7 +165,7 @@ class _Bills:
                     bill=bill,
                     paid_on=paid_on,
                     check_no=str(4_000 + at),
-                    entered_at=_noon(paid_on),
+                    entered_at=instant(paid_on),
                 )
             )
         return bill
@@ -189,7 +189,7 @@ def _lay_uses(farm: Farm) -> None:
         outfit = crew[at % len(crew)]
         record = WorkRecord(
             farm=farm,
-            client_id=_id("use", at),
+            client_id=row_id("use", at),
             field_pass=one,
             hand=outfit.hand,
             machine=outfit.machine,
@@ -221,7 +221,7 @@ def _lay_landlords(farm: Farm) -> None:
             season=season,
             landlord=payees[number // each],
             share_pct=SHARE_PCT,
-            entered_at=_noon(dt.date(year, 1, 4)),
+            entered_at=instant(dt.date(year, 1, 4)),
         )
         for year in YEARS
         for number, season in enumerate(
@@ -239,7 +239,7 @@ def _lay_budgets(farm: Farm) -> None:
             crop=crop,
             category=category,
             cents_per_ac=900 + 700 * at,
-            entered_at=_noon(dt.date(year, 1, 4)),
+            entered_at=instant(dt.date(year, 1, 4)),
         )
         for year in YEARS
         for crop in CROPS
@@ -256,7 +256,7 @@ def _yields(farm: Farm) -> Iterator[SeasonYield]:
             season=season,
             quantity=YIELDS[kind] * season.area_ac,
             unit=YIELD_UNITS[kind],
-            entered_at=_noon(dt.date(season.crop_year, 11, 30)),
+            entered_at=instant(dt.date(season.crop_year, 11, 30)),
         )
 
 
@@ -268,7 +268,7 @@ def _share_out(farm: Farm, crew: Sequence[Outfit]) -> None:
         with suppress(ShareOutRefused):  # on a small farm a machine stands still for a month
             share_out_pool(
                 farm=farm,
-                client_id=_id("share-out", at),
+                client_id=row_id("share-out", at),
                 pool=Pool(PoolKind.MACHINE, machine, {}),
                 shared_by=SharedBy.HOURS,
                 crop_year=year,
@@ -286,7 +286,7 @@ def _charge(farm: Farm) -> None:
             with suppress(ShareOutRefused):  # on a small farm some ground costs nothing in a year
                 charge_landlord(
                     farm=farm,
-                    client_id=_id("charge", year, one),
+                    client_id=row_id("charge", year, one),
                     landlord=_landlord(one),
                     crop_year=year,
                     last_on=dt.date(year, 12, 31),
@@ -301,11 +301,3 @@ def _landlord(one: int) -> str:
 
 def _last_of(year: int, month: int) -> dt.date:
     return dt.date(year, month, calendar.monthrange(year, month)[1])
-
-
-def _noon(day: dt.date) -> dt.datetime:
-    return dt.datetime.combine(day, dt.time(12), dt.UTC)
-
-
-def _id(*parts: Any) -> uuid.UUID:
-    return uuid.uuid5(uuid.NAMESPACE_OID, "/".join(str(part) for part in parts))

@@ -8,6 +8,7 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import Any
 
+from farmops.bench.pages_keys import instant
 from farmops.core.clock import local_date
 from farmops.core.models import User
 from farmops.digests.models import MailTrouble, OutboxRow, Reason, RowState, SendTry, SheetKind, TroubleKind
@@ -77,7 +78,7 @@ def _rows(farm: Farm, sheet: Sheet, today: dt.date) -> Iterator[OutboxRow]:
 def _row(
     farm: Farm, sheet: Sheet, day: dt.date, kind: str, person: Hand | User, at: int, *, is_away: bool
 ) -> OutboxRow:
-    due_at = dt.datetime.combine(day, dt.time(DUE_HOUR), dt.UTC)
+    due_at = instant(day, DUE_HOUR)
     name = person.name if isinstance(person, Hand) else person.username
     code = person.code if isinstance(person, Hand) else person.username
     address = person.email or f"{code}@bench.example"

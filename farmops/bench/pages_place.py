@@ -7,7 +7,6 @@ here and in the modules beside (`pages_plan`, `pages_told`, `pages_books`, `page
 import datetime as dt
 import itertools
 import math
-import uuid
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -19,6 +18,7 @@ from django.db.models import F
 from farmops.bench.ledger_fill import fill, laid_out
 from farmops.bench.ledger_place import CODE, OPERATIONS, YEARS
 from farmops.bench.pages_books import lay_books
+from farmops.bench.pages_keys import instant, row_id
 from farmops.bench.pages_mail import lay_mail
 from farmops.bench.pages_plan import lay_plan
 from farmops.bench.pages_told import lay_incidents, lay_sprayings
@@ -125,12 +125,12 @@ def _lay_ground(farm: Farm) -> list[Field]:
     PivotPlace.objects.bulk_create(
         PivotPlace(
             farm=farm,
-            client_id=_id("pivot", number, back),
+            client_id=row_id("pivot", number, back),
             pivot=pivot,
-            seen_at=_at(DAY - dt.timedelta(days=back), 11),
+            seen_at=instant(DAY - dt.timedelta(days=back), 11),
             is_running=(number + back) % 3 == 0,
             angle_deg=Decimal((number * 31 + back * 40) % 360),
-            recorded_at=_at(DAY - dt.timedelta(days=back), 11),
+            recorded_at=instant(DAY - dt.timedelta(days=back), 11),
         )
         for number, pivot in enumerate(pivots)
         for back in range(1, 9)
@@ -179,10 +179,10 @@ def _lay_weather(farm: Farm, grounds: Sequence[Field]) -> None:
     issue = ForecastIssue.objects.create(
         farm=farm,
         source="bench",
-        issued_at=_at(DAY - dt.timedelta(days=1), 21),
+        issued_at=instant(DAY - dt.timedelta(days=1), 21),
         file_sha256="0" * 64,
     )
-    begins = _at(DAY - dt.timedelta(days=1), 22)
+    begins = instant(DAY - dt.timedelta(days=1), 22)
     ForecastHour.objects.bulk_create(
         ForecastHour(
             farm=farm,
@@ -201,11 +201,11 @@ def _lay_weather(farm: Farm, grounds: Sequence[Field]) -> None:
     GaugeReading.objects.bulk_create(
         GaugeReading(
             farm=farm,
-            client_id=_id("gauge", number, back),
+            client_id=row_id("gauge", number, back),
             field=ground,
             day=DAY - dt.timedelta(days=back),
             rain_in=Decimal((number + back) % 5) / 10,
-            recorded_at=_at(DAY - dt.timedelta(days=back - 1), 11),
+            recorded_at=instant(DAY - dt.timedelta(days=back - 1), 11),
         )
         for number, ground in enumerate(grounds)
         if number % 5 == 0
@@ -305,11 +305,3 @@ def _lay_passes(farm: Farm) -> None:
         ),
         batch_size=AT_ONCE,
     )
-
-
-def _at(day: dt.date, hour: int) -> dt.datetime:
-    return dt.datetime.combine(day, dt.time(hour), dt.UTC)
-
-
-def _id(*parts: Any) -> uuid.UUID:
-    return uuid.uuid5(uuid.NAMESPACE_OID, "/".join(str(part) for part in parts))

@@ -1,11 +1,10 @@
 """What hands and office told, for the bench of the pages: incidents with their places, and what was sprayed."""
 
 import datetime as dt
-import uuid
 from decimal import Decimal
-from typing import Any
 
 from farmops.bench.ledger_place import YEARS
+from farmops.bench.pages_keys import instant, row_id
 from farmops.farms.models import Farm, Hand, HandLicense
 from scheduling.models import (
     Incident,
@@ -51,9 +50,9 @@ def lay_incidents(*, farm: Farm) -> list[Incident]:
     incidents = Incident.objects.bulk_create(
         Incident(
             farm=farm,
-            client_id=_id("incident", at),
+            client_id=row_id("incident", at),
             kind=KINDS[at % len(KINDS)],
-            happened_at=_at(row.work_on, 16),
+            happened_at=instant(row.work_on, 16),
             field=row.field_pass.season.field,
             season=row.field_pass.season,
             machine=row.machine,
@@ -62,14 +61,14 @@ def lay_incidents(*, farm: Farm) -> list[Incident]:
             wheel="rear left",
             met=MET[at % len(MET)],
             lost_min=30 + at % 60,
-            recorded_at=_at(row.work_on, 18),
+            recorded_at=instant(row.work_on, 18),
         )
         for at, row in enumerate(rows)
     )
     IncidentPlace.objects.bulk_create(
         IncidentPlace(
             farm=farm,
-            client_id=_id("incident-place", at),
+            client_id=row_id("incident-place", at),
             incident=one,
             latitude_deg=row.field_pass.season.field.latitude_deg,
             longitude_deg=row.field_pass.season.field.longitude_deg,
@@ -82,7 +81,7 @@ def lay_incidents(*, farm: Farm) -> list[Incident]:
     IncidentMended.objects.bulk_create(
         IncidentMended(
             farm=farm,
-            client_id=_id("incident-mended", at),
+            client_id=row_id("incident-mended", at),
             incident=one,
             mending=Mending.NEW_TIRE if at % 2 else Mending.REPAIR,
             lost_min=one.lost_min,
@@ -118,16 +117,16 @@ def lay_sprayings(*, farm: Farm) -> None:
     sprayings = Spraying.objects.bulk_create(
         Spraying(
             farm=farm,
-            client_id=_id("spraying", at),
+            client_id=row_id("spraying", at),
             field=one.field_pass.season.field,
-            ended_at=_at(one.work_on, 16),
+            ended_at=instant(one.work_on, 16),
             operation=one.field_pass.operation,
             products=", ".join(name for name, *_told in PRODUCTS),
             reentry_h=Decimal(12 + 12 * (at % 3)),
             plant_back_days=30 if at % 2 else None,
             sprayed_by=hands[at % len(hands)],
             wind_mph=Decimal(3 + at % 7),
-            recorded_at=_at(one.work_on, 19) + dt.timedelta(days=20 if at % LATE_EVERY == 0 else 0),
+            recorded_at=instant(one.work_on, 19) + dt.timedelta(days=20 if at % LATE_EVERY == 0 else 0),
         )
         for at, one in rows
     )
@@ -136,7 +135,7 @@ def lay_sprayings(*, farm: Farm) -> None:
         SprayDetail(
             farm=farm,
             spraying=spraying,
-            started_at=_at(one.work_on, 13),
+            started_at=instant(one.work_on, 13),
             treated_ac=one.field_pass.area_ac,
             crop=one.field_pass.season.crop,
             wind_from="SW",
@@ -160,11 +159,3 @@ def lay_sprayings(*, farm: Farm) -> None:
         for _at_no, one, spraying in whole
         for name, number, rate, unit, is_restricted in PRODUCTS
     )
-
-
-def _at(day: dt.date, hour: int) -> dt.datetime:
-    return dt.datetime.combine(day, dt.time(hour), dt.UTC)
-
-
-def _id(*parts: Any) -> uuid.UUID:
-    return uuid.uuid5(uuid.NAMESPACE_OID, "/".join(str(part) for part in parts))
