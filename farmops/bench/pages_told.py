@@ -31,9 +31,9 @@ MET = ("antler", "wire", "stub", "bone")
 SPRAYINGS = 300
 LICENSES = 10
 PRODUCTS = (
-    ("Clearrow 4", "90001-11", Decimal("1.5"), "pt", False),
-    ("Fieldstop 2E", "90001-12", Decimal("0.75"), "pt", True),
-    ("Spreadwell", "90001-13", Decimal("0.25"), "pt", False),
+    ("Herbicide A", "90001-11", Decimal("1.5"), "pt", False),
+    ("Herbicide B", "90001-12", Decimal("0.75"), "pt", True),
+    ("Spreader C", "90001-13", Decimal("0.25"), "pt", False),
 )
 LATE_EVERY, WANTING_EVERY = 60, 50
 LAST_DAY = dt.date(2026, 11, 20)
