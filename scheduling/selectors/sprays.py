@@ -212,12 +212,10 @@ def unwritten_work(*, farm: Farm, since: dt.date) -> list[int]:
     corrected = WorkRecord.objects.filter(farm=farm, supersedes__isnull=False).order_by().values("supersedes")
     work = (
         WorkRecord.objects.filter(farm=farm, work_on__gte=since)
-        .filter(
-            field_pass__farm=farm, field_pass__operation__in=SPRAYING
-        )  # the farm, by which there is an index
-        .exclude(
-            pk__in=corrected
-        )  # few rows: joined to every record, they mislead the database on how many stand
+        # Passes have an index by farm and operation.
+        .filter(field_pass__farm=farm, field_pass__operation__in=SPRAYING)
+        # Few rows: joined to every record, they mislead the database on how many stand.
+        .exclude(pk__in=corrected)
         .exclude(done_ac=0, is_finished=False)
     )
     rows = work.order_by("-work_on", "-pk").values_list(

@@ -108,9 +108,8 @@ def test_a_bookkeeper_reads_the_weekly_look_and_the_month_to_close_without_any_a
     assert (close["DTSTART"].dt, close["DTEND"].dt) == (dt.date(2026, 5, 1), dt.date(2026, 5, 2))
     assert close["TRANSP"] == "TRANSPARENT"
     lines = feed_of(farm=farm, person=user, now=NOON).decode().splitlines()
-    content = "\n".join(
-        line for line in lines if not line.startswith("UID:")
-    )  # drawn: any number may stand in it
+    # Of ids any digits may be part.
+    content = "\n".join(line for line in lines if not line.startswith("UID:"))
     assert "482" not in content
     assert "Pond" not in content
 
