@@ -26,7 +26,7 @@ from farmops.bench.children import ONE_THREAD, ROOT, MeasurementFailed, measured
 from farmops.bench.rows import BenchReport, BenchRow, Choices
 from farmops.bench.service_database import service_database
 
-WHOLE_MINUTES = 12
+WHOLE_MINUTES = 10
 """About what all of it takes."""
 CORES = 2
 USERS = 8
