@@ -45,6 +45,21 @@ def test_asking_again_makes_nothing_again() -> None:
     assert OutboxRow.objects.count() == 2
 
 
+def test_the_plans_of_some_farms_are_read_together_and_never_of_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    for code in ("east", "north", "south"):
+        farm_with_hands(code, code=code)
+    read, together = making.busy_of_farms, []
+
+    def noted(*, farms: Sequence[Farm], day: dt.date) -> dict[int, Busy]:
+        together.append(len(farms))
+        return read(farms=farms, day=day)
+
+    monkeypatch.setattr(making, "busy_of_farms", noted)
+    monkeypatch.setattr(making, "FARMS_AT_ONCE", 2)
+    assert make_due(now=MORNING) == 3
+    assert together == [2, 1]
+
+
 def test_after_an_outage_a_sheet_is_made_late_but_not_after_the_hour_to_give_up() -> None:
     farm_with_hands("imani", "odell")
     assert make_due(now=at(MONDAY, 11, 1)) == 0
