@@ -1,14 +1,12 @@
 """The hand's page as it is kept: while nothing of it changes, only what is of one answer is put into it anew."""
 
 import datetime as dt
-import hashlib
 import uuid
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from functools import lru_cache, partial
+from functools import partial
 from typing import Any
 
-from django.db import connection
 from django.db.models import Model
 from django.utils.safestring import SafeString
 
@@ -55,7 +53,7 @@ from scheduling.selectors.day_rows import day_bounds
 from scheduling.selectors.passes import OPEN_STATES
 from scheduling.selectors.plan_documents import DOCUMENTS
 from scheduling.selectors.plans import LONGEST_DAYS
-from scheduling.selectors.row_marks import Marked, as_statement
+from scheduling.selectors.row_marks import Marked, mark_of
 
 MAY_CHANGE: tuple[type[Model], ...] = (
     Field,
@@ -157,17 +155,7 @@ def day_mark(*, farm: Farm, hand: Hand, day: dt.date) -> str:
 
     Of passes that are over it holds those that the hand was planned for near that day, and the sprayings of their fields.
     """
-    with connection.cursor() as cursor:
-        cursor.execute(*_statement(farm.pk, hand.pk, day, connection.vendor))
-        marks = sorted(cursor.fetchall())
-    of_farm = [str(getattr(farm, one.attname)) for one in Farm._meta.concrete_fields]
-    return hashlib.sha256(repr((of_farm, marks)).encode()).hexdigest()
-
-
-@lru_cache(maxsize=256)
-def _statement(farm_id: int, hand_id: int, day: dt.date, vendor: str) -> tuple[str, tuple[Any, ...]]:
-    """Return the query of all marks."""
-    return as_statement([one.as_written() for one in _marked(farm_id, hand_id, day)])
+    return mark_of(farm, _marked, hand.pk, day)
 
 
 def _marked(farm_id: int, hand_id: int, day: dt.date) -> list[Marked]:

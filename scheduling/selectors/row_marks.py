@@ -1,12 +1,16 @@
 """A mark of rows as they stand in the database: any change of what is marked gives another mark."""
 
-from collections.abc import Sequence
+import hashlib
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from django.db import connection
-from django.db.models import Aggregate, CharField, Count, F, Max, QuerySet, TextField, Value
+from django.db.models import Aggregate, CharField, Count, F, Max, Model, QuerySet, TextField, Value
 from django.db.models.functions import Cast, Coalesce, Concat
+
+from farmops.farms.models import Farm
 
 
 class RowsMark(Aggregate):
@@ -132,6 +136,33 @@ def as_statement(marks: Sequence[QuerySet[Any]]) -> tuple[str, tuple[Any, ...]]:
     first, *others = marks
     sql, params = first.union(*others, all=True).query.get_compiler(connection=connection).as_sql()
     return sql, tuple(params)
+
+
+def every_row(farm_id: int, models: Iterable[type[Model]]) -> list[Marked]:
+    """Return all rows that a farm has of some kinds, whichever of their columns can change."""
+    return [
+        Marked(model.__name__, model._default_manager.filter(farm=farm_id), columns=("pk",))
+        for model in models
+    ]
+
+
+def mark_of(farm: Farm, kinds: Callable[..., Sequence[Marked]], *asked: Hashable) -> str:
+    """Return the mark of the farm itself and of the rows that `kinds` gives for its row id and what was asked, in one query.
+
+    `kinds` always gives the same for the same: what it gave is put into SQL once.
+    """
+    with connection.cursor() as cursor:
+        cursor.execute(*_statement_of(kinds, farm.pk, asked, connection.vendor))
+        marks = sorted(cursor.fetchall())
+    of_farm = [str(getattr(farm, one.attname)) for one in Farm._meta.concrete_fields]
+    return hashlib.sha256(repr((of_farm, marks)).encode()).hexdigest()
+
+
+@lru_cache(maxsize=1024)
+def _statement_of(
+    kinds: Callable[..., Sequence[Marked]], farm_id: int, asked: tuple[Hashable, ...], vendor: str
+) -> tuple[str, tuple[Any, ...]]:
+    return as_statement([one.as_written() for one in kinds(farm_id, *asked)])
 
 
 def _known(mark: RowsMark) -> Any:
