@@ -1,8 +1,6 @@
 """What the pages of spray records show: each record, what it lacks or when it was late, and what nobody wrote down."""
 
-import dataclasses
 import datetime as dt
-import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -23,6 +21,7 @@ from farmops.pages.kept_parts import KeptParts
 from farmops.pages.parts import part_of
 from farmops.pages.trade_words import work
 from scheduling.models import SprayProduct
+from scheduling.selectors.spray_marks import records_mark
 from scheduling.selectors.sprays import (
     DAYS_TO_WRITE_DOWN,
     SprayRecord,
@@ -30,7 +29,6 @@ from scheduling.selectors.sprays import (
     Unwritten,
     spray_records,
     spray_states,
-    sprayings_mark,
     unwritten_of,
     unwritten_work,
 )
@@ -81,7 +79,6 @@ class RecordRow:
     odd: tuple[str, ...]
     written: str
     keep_to: str
-    take_back_id: uuid.UUID = dataclasses.field(default_factory=uuid.uuid4)
 
 
 def spray_facts(
@@ -93,7 +90,7 @@ def spray_facts(
     `write_at` where what is not written can be, for who may.
     """
     today, zone = local_date(now, farm.zone), ZoneInfo(farm.zone)
-    kept = KeptParts(lambda: sprayings_mark(farm=farm), of=("sprays", farm.pk))
+    kept = KeptParts(lambda: records_mark(farm=farm), of=("sprays", farm.pk))
     states = kept.values("spraying-states", asked=(), make=lambda: spray_states(farm=farm))
     unwritten = unwritten_work(farm=farm, since=today - dt.timedelta(days=LOOKED_BACK_DAYS))
     part = part_of(len(unwritten), page=page, query=_if_later(records_page, "records"), at="unwritten")

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from django.db.models import Count, Max, Q, QuerySet
+from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Hand, HandLicense
@@ -166,7 +166,7 @@ class SprayState:
 
 
 def spray_states(*, farm: Farm) -> list[SprayState]:
-    """Return the state of each record, in the order of `spray_records`; the same for as long as `sprayings_mark` is."""
+    """Return the state of each record, in the order of `spray_records`; the same for as long as their mark is."""
     return [
         SprayState(
             one.spraying.pk,
@@ -177,18 +177,6 @@ def spray_states(*, farm: Farm) -> list[SprayState]:
         )
         for one in spray_records(farm=farm)
     ]
-
-
-def sprayings_mark(*, farm: Farm) -> str:
-    """Return words that change with every row of which records of sprayings are made, and with the zone of their days.
-
-    None of these rows is ever changed or taken away.
-    """
-    counts = [
-        model.objects.filter(farm=farm).aggregate(rows=Count("pk"), last=Max("pk"))
-        for model in (Spraying, SprayDetail, SprayProduct)
-    ]
-    return repr((farm.zone, *((one["rows"], one["last"]) for one in counts)))
 
 
 def spray_record(*, farm: Farm, pk: int) -> SprayRecord | None:

@@ -1,11 +1,14 @@
 """Spray records: what they hold and lack, writing one down, correcting it, and the year on paper."""
 
 import datetime as dt
+import uuid
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -18,9 +21,11 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
 from farmops.pages.asked_days import asked_page
 from farmops.pages.boxes import Boxes, plain
+from farmops.pages.kept_parts import KeptParts
 from farmops.pages.spray_form import NAMES, form_facts, read_form, typed_of_pass, typed_of_record
 from farmops.pages.spray_page import print_facts, spray_facts
 from scheduling.models import FieldPass, Spraying
+from scheduling.selectors.spray_marks import records_mark, sprays_mark
 from scheduling.selectors.sprays import standing_sprayings
 from scheduling.services.sprayings import record_spraying, take_back_spraying
 
@@ -30,15 +35,19 @@ def sprays(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     """Show the spray records, what they lack and what is not written down."""
     writes = Role.MANAGER in request.farm_roles  # type: ignore[attr-defined]
     write_at = reverse("pages:write_spray", args=[farm.code]) if writes else ""
-    facts = spray_facts(
-        farm=farm,
-        now=clock.now(),
-        page=asked_page(request.GET),
-        records_page=asked_page(request.GET, "records"),
-        write_at=write_at,
+    now, page, records_page = clock.now(), asked_page(request.GET), asked_page(request.GET, "records")
+
+    def facts() -> dict[str, Any]:
+        told = spray_facts(farm=farm, now=now, page=page, records_page=records_page, write_at=write_at)
+        return {"farm": farm, "writes": writes, **told}
+
+    body = KeptParts(partial(sprays_mark, farm=farm), of=("sprays", farm.pk)).part(
+        "pages/sprays_body.html",
+        asked=(clock.local_date(now, farm.zone), page, records_page, write_at),
+        facts=facts,
+        own={"csrf_token": partial(get_token, request), "take_back_id": lambda: str(uuid.uuid4())},
     )
-    context = {"farm": farm, "place": "fields", **facts}
-    return render(request, "pages/sprays.html", context)
+    return render(request, "pages/sprays.html", {"farm": farm, "place": "fields", "body": body})
 
 
 @for_roles(Role.MANAGER, Role.BOOKKEEPER)
@@ -47,8 +56,14 @@ def on_paper(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRe
     now = clock.now()
     asked = request.GET.get("year", "")
     is_year = asked.isascii() and asked.isdecimal() and len(asked) == 4
-    year = int(asked) if is_year else clock.local_date(now, farm.zone).year
-    context = {"farm": farm, "place": "fields", **print_facts(farm=farm, year=year, now=now)}
+    today = clock.local_date(now, farm.zone)
+    year = int(asked) if is_year else today.year
+    body = KeptParts(partial(records_mark, farm=farm), of=("sprays-on-paper", farm.pk)).part(
+        "pages/sprays_on_paper_body.html",
+        asked=(year, today),
+        facts=lambda: {"farm": farm, **print_facts(farm=farm, year=year, now=now)},
+    )
+    context = {"farm": farm, "place": "fields", "year": year, "body": body}
     return render(request, "pages/sprays_on_paper.html", context)
 
 
