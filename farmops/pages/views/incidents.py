@@ -3,22 +3,28 @@
 import datetime as dt
 import uuid
 from decimal import ROUND_HALF_UP, Decimal
+from functools import partial
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.problems import DomainError
+from farmops.desk.incident_marks import incidents_mark
 from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Membership, Role
 from farmops.pages import field_shape, incidents_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
+from farmops.pages.kept_parts import KeptParts, hole
 from ledger.models import Bill
 from ledger.services.bills import enter_bill
 from ledger.services.incident_bills import join_bill
@@ -232,16 +238,31 @@ def _back(request: HttpRequest, farm: Farm, incident_id: int, says: str) -> Http
 
 
 def _list(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> HttpResponse:
-    kind = request.GET.get("kind", "")
-    now = clock.now()
-    context = {
-        "farm": farm,
-        "place": "incidents",
-        "client_id": boxes.typed.get("client_id") if boxes else uuid.uuid4(),
-        "typed": boxes.typed if boxes else incidents_page.blank_form(farm=farm, now=now),
-        "wrong": boxes.wrong if boxes else {},
-        **incidents_page.list_facts(farm=farm, kind=kind if kind in IncidentKind.values else ""),
-    }
+    asked = request.GET.get("kind", "")
+    kind = asked if asked in IncidentKind.values else ""
+    writes = Role.MANAGER in request.farm_roles  # type: ignore[attr-defined]
+    template, now = "pages/incidents_body.html", clock.now()
+
+    def facts() -> dict[str, Any]:
+        return {"farm": farm, "writes": writes, **incidents_page.list_facts(farm=farm, kind=kind)}
+
+    if boxes is not None:
+        typed = {"typed": boxes.typed, "wrong": boxes.wrong, "client_id": boxes.typed.get("client_id")}
+        body = mark_safe(render_to_string(template, {**facts(), **typed}, request))
+    else:
+        blank = incidents_page.blank_form(farm=farm, now=now)
+        of_now = ("day", "hour")
+        body = KeptParts(partial(incidents_mark, farm=farm), of=("incidents", farm.pk)).part(
+            template,
+            asked=(kind, writes),
+            facts=lambda: {"typed": blank | {name: hole(name) for name in of_now}, "wrong": {}, **facts()},
+            own={
+                "csrf_token": partial(get_token, request),
+                "client_id": lambda: str(uuid.uuid4()),
+                **{name: partial(blank.__getitem__, name) for name in of_now},
+            },
+        )
+    context = {"farm": farm, "place": "incidents", "body": body}
     return render(request, "pages/incidents.html", context, status=422 if boxes else 200)
 
 
