@@ -24,7 +24,7 @@ from farmops.pages.access import for_roles
 from farmops.pages.asked_days import asked_page, asked_year
 from farmops.pages.kept_parts import KeptParts
 from farmops.pages.views.exports import too_long
-from farmops.pages.views.ledgers import MANIFEST, MANIFEST_TYPE
+from farmops.pages.views.ledgers import CSV_TYPE, MANIFEST, MANIFEST_TYPE, written
 from ledger.exports import field_costs as exports
 from ledger.exports.about import About, write_manifest
 from ledger.exports.csv_forms import SEMICOLON, SPREADSHEET
@@ -37,17 +37,20 @@ from ledger.selectors.cost_marks import costs_mark, lines_mark
 from ledger.selectors.costs import crop_years
 from ledger.selectors.pool_lines import Side
 
-CSV = "text/csv; charset=utf-8"  # not said
 KINDS: dict[str, tuple[str, str, Callable[..., object]]] = {
-    "csv": ("field-costs.csv", CSV, exports.write_told_csv),
-    "spreadsheet": ("field-costs-spreadsheet.csv", CSV, partial(exports.write_told_csv, form=SPREADSHEET)),
-    "semicolon": ("field-costs-semicolon.csv", CSV, partial(exports.write_told_csv, form=SEMICOLON)),
+    "csv": ("field-costs.csv", CSV_TYPE, exports.write_told_csv),
+    "spreadsheet": (
+        "field-costs-spreadsheet.csv",
+        CSV_TYPE,
+        partial(exports.write_told_csv, form=SPREADSHEET),
+    ),
+    "semicolon": ("field-costs-semicolon.csv", CSV_TYPE, partial(exports.write_told_csv, form=SEMICOLON)),
     "xlsx": (
         "field-costs.xlsx",
         "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
         exports.write_xlsx,
     ),
-    LINES: ("lines.csv", CSV, write_year_lines),
+    LINES: ("lines.csv", CSV_TYPE, write_year_lines),
 }
 TELLS_ITSELF = ("xlsx",)
 """Files that have no manifest beside them: what they are of stands in them."""
@@ -158,18 +161,10 @@ def statement(request: HttpRequest, farm: Farm, membership: Membership, code: st
             return _file(write, name=name, content_type=content_type, wants_manifest=True)
         kept = KeptParts(partial(lines_mark, farm=farm, crop_year=year))
         with translation.override("en"):
-            body = kept.values("statement", asked=field.pk, make=lambda: _written(write, name))
+            body = kept.values("statement", asked=field.pk, make=lambda: written(write, name))
     except ExportRefused as error:
         raise Http404(error.says) from error
     return FileResponse(io.BytesIO(body), as_attachment=True, filename=name, content_type=content_type)
-
-
-def _written(write: Callable[..., object], name: str) -> bytes:
-    """Return the bytes of a file that is written now."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / name
-        write(path=path)
-        return path.read_bytes()
 
 
 def _file(

@@ -30,6 +30,7 @@ OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
 PIECE_BYTES = 1 << 16
 MANIFEST, MANIFEST_TYPE = "manifest", "application/json"
 """What an address asks with for the manifest of a file instead of the file, and what that is."""
+CSV_TYPE = "text/csv; charset=utf-8"  # not said
 FILES_SPEAK = "en"
 """Files are read by other programs and by a preparer: one language, whoever fetches them."""
 
@@ -94,9 +95,17 @@ def csv_file(name: str, write: Callable[[Path], About], *, wants_manifest: bool)
     sent_as = manifest_path(Path(name)).name if wants_manifest else name
     return StreamingHttpResponse(
         _pieces(name, write, wants_manifest),
-        content_type=MANIFEST_TYPE if wants_manifest else "text/csv; charset=utf-8",  # not said
+        content_type=MANIFEST_TYPE if wants_manifest else CSV_TYPE,
         headers={"Content-Disposition": f'attachment; filename="{sent_as}"'},  # not said
     )
+
+
+def written(write: Callable[..., object], name: str) -> bytes:
+    """Return the bytes of a file that is written now."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / name
+        write(path=path)
+        return path.read_bytes()
 
 
 def _pieces(name: str, write: Callable[[Path], About], wants_manifest: bool) -> Iterator[bytes]:

@@ -1,16 +1,24 @@
 """What was paid by the lines of a tax form: looked at, and taken along as a file for the preparer."""
 
-from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
+import io
+from functools import partial
+
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
+from django.utils import translation
 
 from farmops.core import clock
 from farmops.farms.models import Farm, Membership, Role
+from farmops.pages import words
 from farmops.pages.access import for_roles
+from farmops.pages.kept_parts import KeptParts
 from farmops.pages.schedule_f_page import schedule_f_facts
-from farmops.pages.views.ledgers import MANIFEST, csv_file
+from farmops.pages.views.ledgers import CSV_TYPE, FILES_SPEAK, MANIFEST, csv_file, written
 from ledger.exports.csv_forms import csv_form
 from ledger.exports.schedule_f import FIRST_YEAR, LAST_YEAR, write_form
 from ledger.selectors.form_maps import SCHEDULE_F, NoSuchMap, form_map
+from ledger.selectors.form_marks import form_mark
 
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
 YEAR_DIGITS = 4
@@ -22,14 +30,21 @@ def schedule_f(request: HttpRequest, farm: Farm, membership: Membership) -> Http
     today = clock.local_date(clock.now(), farm.zone)
     year, code = _year(request, today.year), request.GET.get("map", SCHEDULE_F)
     try:
-        facts = schedule_f_facts(farm=farm, year=year, code=code, today=today)
+        form = words.named(form_map(farm=farm, code=code, form_year=year).name)
     except NoSuchMap as error:
         raise Http404(error.says) from error
-    return render(request, "pages/schedule_f.html", {"farm": farm, "place": "costs", **facts})
+    body = _kept(farm).part(
+        "pages/schedule_f_body.html",
+        asked=(year, code, today.year),
+        facts=lambda: {"farm": farm, **schedule_f_facts(farm=farm, year=year, code=code, today=today)},
+    )
+    return render(
+        request, "pages/schedule_f.html", {"farm": farm, "place": "costs", "form": form, "body": body}
+    )
 
 
 @for_roles(*OFFICE)
-def schedule_f_file(request: HttpRequest, farm: Farm, membership: Membership) -> StreamingHttpResponse:
+def schedule_f_file(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponseBase:
     """Give the same as a file."""
     today = clock.local_date(clock.now(), farm.zone)
     year, code = _year(request, today.year), request.GET.get("map", SCHEDULE_F)
@@ -38,11 +53,17 @@ def schedule_f_file(request: HttpRequest, farm: Farm, membership: Membership) ->
     except NoSuchMap as error:
         raise Http404(error.says) from error
     form = csv_form(for_spreadsheet=request.GET.get("for") == "spreadsheet", semicolon=False)
-    return csv_file(
-        f"{farm.code}-{code}-{year}.csv",
-        lambda path: write_form(farm=farm, tax_year=year, path=path, map_code=code, form=form),
-        wants_manifest=MANIFEST in request.GET,
-    )
+    name = f"{farm.code}-{code}-{year}.csv"
+    write = partial(write_form, farm=farm, tax_year=year, map_code=code, form=form)
+    if MANIFEST in request.GET:
+        return csv_file(name, lambda path: write(path=path), wants_manifest=True)
+    with translation.override(FILES_SPEAK):
+        body = _kept(farm).values("schedule-f", asked=(year, code, form), make=partial(written, write, name))
+    return FileResponse(io.BytesIO(body), as_attachment=True, filename=name, content_type=CSV_TYPE)
+
+
+def _kept(farm: Farm) -> KeptParts:
+    return KeptParts(partial(form_mark, farm=farm), of=("tax-forms", farm.pk))
 
 
 def _year(request: HttpRequest, otherwise: int) -> int:
