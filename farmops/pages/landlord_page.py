@@ -1,11 +1,8 @@
 """What the page of landlords shows: what each bears of a crop year, what was agreed, and what is still to charge."""
 
-import datetime as dt
-import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import partial
 from typing import Any
 
 from django.utils.translation import get_language, ngettext
@@ -17,7 +14,6 @@ from farmops.pages.kept_parts import KeptParts
 from ledger.models import Entry, ShareOut
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.chain import chain_head
-from ledger.selectors.costs import crop_years
 from ledger.selectors.drafts import ground_code
 from ledger.selectors.landlords import (
     LandlordRow,
@@ -27,7 +23,6 @@ from ledger.selectors.landlords import (
     landlord_statements,
     landlord_terms,
     landlords,
-    landlords_mark,
     seasons_of,
 )
 from ledger.selectors.said import season_said, season_words
@@ -38,14 +33,12 @@ def landlord_facts(
     farm: Farm,
     crop_year: int,
     landlord: str,
-    today: dt.date,
-    typed: Mapping[str, Any] | None = None,
-    wrong: Mapping[str, str] | None = None,
-    years: list[int] | None = None,
+    kept: KeptParts,
+    years: list[int],
 ) -> dict[str, Any]:
-    """Return the landlords of a crop year, one of them with every season and category, and the forms.
+    """Return the landlords of a crop year, one of them with every season and category, and what the forms offer.
 
-    `years` are those of `crop_years`, where they are read already.
+    What all of them bear is taken from `kept`, whose mark is that of `landlords_mark`. `years` are those of `crop_years`.
     """
     seasons = seasons_of(farm=farm, crop_year=crop_year)
     terms = landlord_terms(seasons=seasons)
@@ -54,7 +47,6 @@ def landlord_facts(
     def statements(of: list[str]) -> list[LandlordStatement]:
         return landlord_statements(farm=farm, names=of, crop_year=crop_year, seasons=seasons, terms=terms)
 
-    kept = KeptParts(partial(landlords_mark, farm=farm, crop_year=crop_year), of=("landlords", farm.pk))
     found = kept.values(
         "landlord-sums", asked=crop_year, make=lambda: [_sums(one) for one in statements(names)]
     )
@@ -62,7 +54,7 @@ def landlord_facts(
     book = category_book(farm=farm)
     return {
         "crop_year": crop_year,
-        "years": (crop_years(farm=farm) if years is None else years) or [crop_year],
+        "years": years or [crop_year],
         "headline": _headline(found, crop_year),
         "landlords": [_landlord(one) for one in found],
         "known": known_landlords(farm=farm),
@@ -71,8 +63,6 @@ def landlord_facts(
         "seasons": _choices(farm, crop_year),
         "categories": [(code, words.capital(words.named(book.label(code)))) for code in book],
         "charges": _charges(farm, crop_year),
-        "typed": {"client_id": str(uuid.uuid4()), "last_on": today.isoformat(), **(typed or {})},
-        "wrong": wrong or {},
         "head": chain_head(farm=farm),
     }
 

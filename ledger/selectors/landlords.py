@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Count, Max, Q, Sum
+from django.db.models import Q, Sum
 
 from farmops.farms.models import Farm, Field, Season
 from ledger.costing.allocation import share_out
-from ledger.models import Account, LandlordTerm, Line, Payee, ShareOutPart
-from ledger.selectors.cost_marks import costs_mark
+from ledger.models import Account, FarmCategory, LandlordTerm, Line, Payee, ShareOut, ShareOutPart
+from ledger.selectors.chain import chain_head
 from ledger.selectors.drafts import ground_code
+from scheduling.selectors.row_marks import Marked, every_row, mark_of
 
 WHOLE_PCT = Decimal(100)
 FARM = ""
@@ -218,17 +219,17 @@ def seasons_of(*, farm: Farm, crop_year: int) -> list[Season]:
     return sorted(found, key=lambda season: (ground_code(season), season.crop))
 
 
-def landlords_mark(*, farm: Farm, crop_year: int) -> str:
-    """Return words that change with all that `landlord_statements` reads of a crop year.
+def landlords_mark(*, farm: Farm) -> str:
+    """Return words that change with all that is read here, with the books, and with how categories are called.
 
-    Beside what costs are worked out from that is what was agreed, whose rows never change, what fields say of their
-    landlord, and how payees are called.
+    Whoever reads another kind of row here adds it; a test holds the tables that are read against these.
     """
-    agreed = LandlordTerm.objects.filter(farm=farm).aggregate(rows=Count("pk"), last=Max("pk"))
-    fields = Field.objects.filter(farm=farm).exclude(landlord="").order_by("pk")
-    told = list(fields.values_list("pk", "landlord", "landlord_share_pct"))
-    names = list(Payee.objects.filter(farm=farm).order_by("pk").values_list("pk", "name"))
-    return repr((costs_mark(farm=farm, crop_year=crop_year), agreed["rows"], agreed["last"], told, names))
+    return f"{chain_head(farm=farm)}{mark_of(farm, _marked)}"
+
+
+def _marked(farm_id: int) -> list[Marked]:
+    parts = Marked("parts", ShareOutPart.objects.filter(farm=farm_id))  # never changed, nor taken away
+    return [*every_row(farm_id, (Field, Season, LandlordTerm, Payee, FarmCategory, ShareOut)), parts]
 
 
 def charged_elsewhere(*, farm: Farm, crop_year: int) -> bool:

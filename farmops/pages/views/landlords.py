@@ -1,10 +1,18 @@
 """Landlords: what each bears, what was agreed, and charging it."""
 
+import uuid
+from collections.abc import Mapping
+from functools import partial
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.http import urlencode
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -14,9 +22,11 @@ from farmops.farms.models import Farm, Membership, Role, Season
 from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
+from farmops.pages.kept_parts import KeptParts, hole
 from farmops.pages.landlord_page import landlord_facts
 from ledger.selectors.categories import category_book
 from ledger.selectors.costs import crop_years
+from ledger.selectors.landlords import landlords_mark
 from ledger.selectors.said import season_said
 from ledger.services.landlords import charge_landlord, set_landlord_term
 
@@ -29,7 +39,7 @@ def landlords(request: HttpRequest, farm: Farm, membership: Membership) -> HttpR
     """Show what landlords bear of a crop year, one of them down to season and category."""
     years = crop_years(farm=farm)
     year = _year(farm, request.GET.get("year", ""), years)
-    return _shown(request, farm, year, request.GET.get("landlord", ""), years=years)
+    return _shown(request, farm, year, request.GET.get("landlord", ""), years)
 
 
 @require_POST
@@ -61,8 +71,9 @@ def term(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
             says = _("What {landlord} bears of {season} was kept.")
             messages.success(request, says.format(landlord=landlord, season=season_said(season)))
             return _to(farm, season.crop_year, landlord)
-    year = _year(farm, "" if season is None else str(season.crop_year), crop_years(farm=farm))
-    return _shown(request, farm, year, landlord, boxes)
+    years = crop_years(farm=farm)
+    year = _year(farm, "" if season is None else str(season.crop_year), years)
+    return _shown(request, farm, year, landlord, years, boxes)
 
 
 @require_POST
@@ -71,7 +82,8 @@ def charge(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     """Charge a landlord with what was not charged before; sent twice it is one."""
     boxes = Boxes(request.POST)
     client_id, landlord = boxes.client_id(), boxes.text("landlord")
-    year = _year(farm, boxes.text("crop_year"), crop_years(farm=farm))
+    years = crop_years(farm=farm)
+    year = _year(farm, boxes.text("crop_year"), years)
     last_on, why = boxes.day("last_on"), boxes.note("why")
     if last_on is not None and not boxes.wrong:
         try:
@@ -91,7 +103,7 @@ def charge(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
             says = _("{landlord} owes {amount} more.")
             messages.success(request, says.format(landlord=landlord, amount=words.dollars(done.total_cents)))
             return _to(farm, year, landlord)
-    return _shown(request, farm, year, landlord, boxes)
+    return _shown(request, farm, year, landlord, years, boxes)
 
 
 def _to(farm: Farm, year: int, landlord: str) -> HttpResponse:
@@ -104,21 +116,31 @@ def _shown(
     farm: Farm,
     year: int,
     landlord: str,
+    years: list[int],
     boxes: Boxes | None = None,
-    *,
-    years: list[int] | None = None,
 ) -> HttpResponse:
-    facts = landlord_facts(
-        farm=farm,
-        crop_year=year,
-        landlord=landlord,
-        today=clock.local_date(clock.now(), farm.zone),
-        typed=boxes.typed if boxes else None,
-        wrong=boxes.wrong if boxes else None,
-        years=years,
-    )
-    status = 422 if boxes is not None else 200
-    return render(request, "pages/landlords.html", {"farm": farm, "place": "costs", **facts}, status=status)
+    template = "pages/landlords_body.html"
+    kept = KeptParts(partial(landlords_mark, farm=farm), of=("landlords", farm.pk))
+    today = clock.local_date(clock.now(), farm.zone).isoformat()
+
+    def facts(typed: Mapping[str, Any], wrong: Mapping[str, str]) -> dict[str, Any]:
+        told = landlord_facts(farm=farm, crop_year=year, landlord=landlord, kept=kept, years=years)
+        return {"farm": farm, "typed": typed, "wrong": wrong, **told}
+
+    own = {"client_id": lambda: str(uuid.uuid4()), "last_on": lambda: today}
+    if boxes is not None:
+        typed = {name: make() for name, make in own.items()} | boxes.typed
+        body = mark_safe(render_to_string(template, facts(typed, boxes.wrong), request))
+    else:
+        holes = {name: hole(name) for name in own}
+        body = kept.part(
+            template,
+            asked=(year, landlord, years),
+            facts=lambda: facts(holes, {}),
+            own=own | {"csrf_token": partial(get_token, request)},
+        )
+    context = {"farm": farm, "place": "costs", "body": body}
+    return render(request, "pages/landlords.html", context, status=422 if boxes is not None else 200)
 
 
 def _year(farm: Farm, asked: str, known: list[int]) -> int:
