@@ -2,8 +2,9 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
+from functools import cache, partial
 from typing import Any
 
 from django.db.models import QuerySet
@@ -11,15 +12,19 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from farmops.core.clock import local_date
+from farmops.core.models import User
 from farmops.digests.models import OutboxRow, Reason, RowState, SheetKind, TroubleKind
 from farmops.digests.selectors.day import hands_with_tasks
+from farmops.digests.selectors.digest import troubles_about
 from farmops.digests.selectors.outbox import rows_of_day
 from farmops.digests.selectors.people import users_with_role
 from farmops.digests.selectors.troubles import standing_troubles
 from farmops.digests.services.asking import ENDED
-from farmops.farms.models import Farm, Hand, Role
+from farmops.farms.models import Farm, Hand, Membership, Role
 from farmops.pages import words
+from farmops.pages.kept_parts import KeptParts
 from farmops.pages.mail_words import at_said, state_said, trouble_said
+from scheduling.selectors.row_marks import Marked, every_row, mark_of
 
 WAITS = (RowState.DUE, RowState.CLAIMED, RowState.SENDING, RowState.RETRY, RowState.UNKNOWN)
 FAILED = (RowState.DEAD, RowState.SKIPPED)
@@ -62,10 +67,10 @@ class Look:
 
 
 def mail_facts(*, farm: Farm, day: dt.date, now: dt.datetime) -> dict[str, Any]:
-    """Return the mail of a day."""
-    rows = sorted(
-        rows_of_day(farm=farm, day=day), key=lambda row: (ORDER.index(SheetKind(row.kind)), row.person_name)
-    )
+    """Return the mail of a day; the table of it and what can be looked at are kept while nothing of them changes."""
+    kept = KeptParts(partial(mails_mark, farm=farm, day=day), of=("mail", farm.pk))
+    rows = cache(lambda: _rows(farm, day))
+    headline, lost = kept.values("mail", asked=day, make=lambda: (_headline(rows(), day), _lost(rows())))
     today = local_date(now, farm.zone)
     troubles = [*standing_troubles(farm=None), *standing_troubles(farm=farm)]
     return {
@@ -74,13 +79,48 @@ def mail_facts(*, farm: Farm, day: dt.date, now: dt.datetime) -> dict[str, Any]:
         "before": day - dt.timedelta(days=1),
         "after": day + dt.timedelta(days=1),
         "is_today": day == today,
-        "headline": _headline(rows, day),
-        "mails": [shown_mail(row, farm.zone) for row in rows],
-        "troubles": [ShownTrouble(one.pk, trouble_said(one), one.kind in STOPS) for one in troubles],
-        "print_for": _print_for(farm, day, rows),
-        "looks": _looks(farm),
+        "headline": headline,
+        "mails": kept.part(
+            "pages/mail_table.html",
+            asked=day,
+            facts=lambda: {"farm": farm, "mails": [shown_mail(row, farm.zone) for row in rows()]},
+        ),
+        "troubles": [
+            ShownTrouble(one.pk, trouble_said(one, about), one.kind in STOPS)
+            for one, about in zip(troubles, troubles_about(troubles), strict=True)
+        ],
+        "print_for": _print_for(farm, day, lost),
+        "looks": kept.part(
+            "pages/mail_looks.html",
+            asked=day,
+            facts=lambda: {"farm": farm, "day": day, "looks": _looks(farm)},
+        ),
         "undelivered": undelivered_rows(farm=farm, since=today - dt.timedelta(days=SHOWN_DAYS)).count(),
     }
+
+
+def mails_mark(*, farm: Farm, day: dt.date) -> str:
+    """Return words that change with the mails of a day, with the farm itself and with whoever can get mail of it.
+
+    Whoever makes what is kept here of another kind of row adds it; a test holds the tables that are read against these.
+    """
+    return mark_of(farm, _marked, day)
+
+
+def _marked(farm_id: int, day: dt.date) -> list[Marked]:
+    rows = OutboxRow.objects.filter(farm=farm_id, local_day=day)
+    every = {
+        "mails": rows.defer("content"),
+        "users": User.objects.filter(pk__in=rows.order_by().values("user")),
+        "office": User.objects.filter(memberships__farm=farm_id),
+    }
+    told = [Marked(name, found, columns=("pk",)) for name, found in every.items()]
+    return [*told, *every_row(farm_id, (Hand, Membership))]
+
+
+def _rows(farm: Farm, day: dt.date) -> list[OutboxRow]:
+    rows = rows_of_day(farm=farm, day=day)
+    return sorted(rows, key=lambda row: (ORDER.index(SheetKind(row.kind)), row.person_name))
 
 
 def shown_mail(row: OutboxRow, zone: str) -> ShownMail:
@@ -132,16 +172,20 @@ def _headline(rows: Sequence[OutboxRow], day: dt.date) -> str:
     return words.capital(", ".join(told)) + "."
 
 
-def _print_for(farm: Farm, day: dt.date, rows: Sequence[OutboxRow]) -> list[str]:
-    """Return who works that day and gets no sheet by mail: without an address, or whose sheet did not go out."""
-    busy = hands_with_tasks(farm=farm, day=day)
-    lost = {
+def _lost(rows: Sequence[OutboxRow]) -> set[int | None]:
+    """Return the row ids of the hands whose sheet did not go out."""
+    return {
         row.hand_id
         for row in rows
         if row.kind == SheetKind.HAND and row.state in (*FAILED, RowState.SUPPRESSED)
     }
-    hands = Hand.objects.filter(farm=farm, pk__in=busy).order_by("name")
-    return [hand.name for hand in hands if not hand.email or hand.pk in lost]
+
+
+def _print_for(farm: Farm, day: dt.date, lost: Container[int | None]) -> list[str]:
+    """Return who works that day and gets no sheet by mail: without an address, or whose sheet did not go out."""
+    busy = hands_with_tasks(farm=farm, day=day)
+    hands = Hand.objects.filter(farm=farm, pk__in=busy).order_by("name").values_list("pk", "name", "email")
+    return [name for pk, name, email in hands if not email or pk in lost]
 
 
 def _looks(farm: Farm) -> list[Look]:

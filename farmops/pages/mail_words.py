@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from farmops.digests.models import MailTrouble, OutboxRow, Reason, RowState, TroubleKind
-from farmops.digests.selectors.digest import trouble_about, trouble_day
+from farmops.digests.selectors.digest import trouble_day
 from farmops.digests.services.composing import LATE_AFTER
 from farmops.pages import words
 
@@ -57,9 +57,9 @@ def state_said(row: OutboxRow, zone: str) -> str:
     return _(WHY[Reason(row.reason)] if row.reason else ENDED[RowState(row.state)])
 
 
-def trouble_said(one: MailTrouble) -> str:
-    """Return what is wrong with the mail, in a sentence with what can be done."""
-    about, day = trouble_about(one), trouble_day(one)
+def trouble_said(one: MailTrouble, about: str) -> str:
+    """Return what is wrong with the mail, in a sentence with what can be done; `about` whom or what, of `troubles_about`."""
+    day = trouble_day(one)
     if one.kind == TroubleKind.SKIPPED and day is not None:
         told = _("{count} mails of {day} came too late to help and were not sent. Call, or print the sheets.")
         return told.format(count=one.row_count, day=words.long_date(day))

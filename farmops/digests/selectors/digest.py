@@ -97,9 +97,10 @@ def troubles_said(*, farm: Farm, only: Sequence[MailTrouble] | None = None) -> t
     """Return what is wrong with a farm's mail, and with the whole service's where that stands; or only some of it."""
     standing = list(standing_troubles(farm=farm)) if only is None else list(only)
     halt = standing_halt() if only is None else None
+    told = [*([halt] if halt else []), *standing]
     return tuple(
-        TroubleSaid(one.kind, one.row_count, trouble_about(one), trouble_day(one))
-        for one in [*([halt] if halt else []), *standing]
+        TroubleSaid(one.kind, one.row_count, about, trouble_day(one))
+        for one, about in zip(told, troubles_about(told), strict=True)
     )
 
 
@@ -123,17 +124,21 @@ def trouble_day(one: MailTrouble) -> dt.date | None:
         return None
 
 
-def trouble_about(one: MailTrouble) -> str:
-    """Return of whom or what a trouble is, in no language."""
-    if one.kind == TroubleKind.BOUNCED and one.key.isdigit():
-        row = SuppressedAddress.objects.filter(pk=int(one.key)).first()
-        return row.address if row is not None else ""
-    if one.kind == TroubleKind.DEAD and one.key.isdigit():
-        dead = OutboxRow.objects.filter(pk=int(one.key)).select_related("hand", "user").first()
-        return f"{dead.person_name}, {dead.person.email}" if dead is not None else ""
-    if one.kind == TroubleKind.HALTED:
-        return one.says
-    return ""
+def troubles_about(troubles: Sequence[MailTrouble]) -> list[str]:
+    """Return of whom or what each trouble is, in no language; two queries, however many there are."""
+    ids: dict[str, set[int]] = {TroubleKind.BOUNCED: set(), TroubleKind.DEAD: set()}
+    for one in troubles:
+        if one.kind in ids and one.key.isdigit():
+            ids[one.kind].add(int(one.key))
+    halts = [one for one in troubles if one.kind == TroubleKind.HALTED]
+    told = {TroubleKind.HALTED.value: {one.key: one.says for one in halts}}
+    if wanted := ids[TroubleKind.BOUNCED]:
+        rows = SuppressedAddress.objects.filter(pk__in=wanted).values_list("pk", "address")
+        told[TroubleKind.BOUNCED.value] = {str(pk): address for pk, address in rows}
+    if wanted := ids[TroubleKind.DEAD]:
+        dead = OutboxRow.objects.filter(pk__in=wanted).select_related("hand", "user").defer("content")
+        told[TroubleKind.DEAD.value] = {str(one.pk): f"{one.person_name}, {one.person.email}" for one in dead}
+    return [told.get(one.kind, {}).get(one.key, "") for one in troubles]
 
 
 def _crew(facts: FarmDay, language: str) -> tuple[CrewHand, ...]:
