@@ -1,9 +1,17 @@
 """What is kept of a page: whether each change of what it says is seen at once, as one made anew would show it."""
 
+import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
+import pytest
 from django.core.cache import cache
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from farmops.pages.kept_parts import KeptParts
+
+TABLE = re.compile(r'(?:FROM|JOIN) "(\w+)"')
 
 
 def unseen_changes(
@@ -20,3 +28,40 @@ def unseen_changes(
             unseen.append(name)
         before = now
     return unseen
+
+
+def unmarked_reads(monkeypatch: pytest.MonkeyPatch, look: Callable[[], object]) -> dict[str, set[str]]:
+    """Look with nothing kept, and return by kept part the tables that are read for it and are not in its mark.
+
+    The farm itself is in each mark as it was read, and entries with their lines are in the head of the books.
+    """
+    unmarked: dict[str, set[str]] = {}
+    read: set[str] = set()
+    values = KeptParts.values
+
+    def watched(self: KeptParts, what: str, *, asked: object, make: Callable[[], Any]) -> Any:
+        with CaptureQueriesContext(connection) as marking:
+            self._mark()
+        marked = tables(marking) | {"farms_farm"}
+        marked |= {"ledger_line"} if "ledger_entry" in marked else set()
+
+        def made() -> Any:
+            with CaptureQueriesContext(connection) as reading:
+                found = make()
+            read.update(tables(reading))
+            unmarked[what] = tables(reading) - marked
+            return found
+
+        return values(self, what, asked=asked, make=made)
+
+    monkeypatch.setattr(KeptParts, "values", watched)
+    cache.clear()
+    look()
+    monkeypatch.setattr(KeptParts, "values", values)
+    assert read
+    return unmarked
+
+
+def tables(asked: CaptureQueriesContext) -> set[str]:
+    """Return the tables that some queries read."""
+    return {table for one in asked for table in TABLE.findall(one["sql"])}

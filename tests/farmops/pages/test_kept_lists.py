@@ -1,0 +1,324 @@
+"""Lists that are kept while nothing of them changes: spray records, tax forms, landlords, incidents and a day's mail."""
+
+import datetime as dt
+import re
+import uuid
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any
+
+import pytest
+import time_machine
+
+from farmops.core.models import User
+from farmops.digests.models import MailTrouble, OutboxRow, RowState, SheetKind, SuppressedAddress, TroubleKind
+from farmops.farms.models import Farm, Field, Hand, HandLicense, Implement, Machine, Membership, Season
+from ledger.models import Bill, CategoryMap, Entry, FarmCategory, Payee
+from ledger.services.bills import enter_bill, pay_bill
+from ledger.services.journal import reverse_entry
+from ledger.services.landlords import charge_landlord, set_landlord_term
+from ledger.services.posting import post_pending
+from scheduling.models import FieldPass, Incident, Spraying
+from scheduling.services.incidents import mend_incident, place_incident
+from scheduling.services.sprayings import take_back_spraying
+from tests.factories import make_field, make_hand, make_implement, make_machine, make_pass, make_season
+from tests.farmops.pages.conftest import Yard, signed_in
+from tests.farmops.pages.kept import unmarked_reads, unseen_changes
+from tests.farmops.pages.test_spray_pages import MORNING, product, spray
+from tests.scheduling.incident_makers import DAY, NOON, make_puncture
+from tests.scheduling.work import worked
+
+AT = "/farms/heron-slough/"
+OF_ONE_ANSWER = re.compile(r'name="(?:csrfmiddlewaretoken|client_id)" value="[^"]+"')
+pytestmark = pytest.mark.usefixtures("_at_noon")
+Changes = dict[str, Callable[[Yard], object]]
+
+
+@pytest.fixture
+def _at_noon() -> Any:
+    with time_machine.travel(NOON, tick=False):
+        yield
+
+
+def look(path: str, user: str = "mona") -> Callable[[], str]:
+    def seen() -> str:
+        answer = signed_in(user).get(AT + path)
+        assert answer.status_code == 200
+        body = b"".join(answer) if answer.streaming else answer.content
+        return OF_ONE_ANSWER.sub("", body.decode())
+
+    return seen
+
+
+def bill(yard: Yard, number: str, *, usd: str = "100.01", corrects: Bill | None = None, **facts: Any) -> Bill:
+    plain: dict[str, Any] = {
+        "payee": "Plain Mutual",
+        "category": "scouting",
+        "season": Season.objects.get(field=yard.field),
+        "paid_on": DAY,
+    }
+    row, _is_new = enter_bill(
+        farm=yard.farm,
+        client_id=uuid.uuid4(),
+        number=number,
+        bill_on=DAY,
+        amount_usd=usd,
+        supersedes=corrects,
+        now=NOON,
+        **plain | facts,
+    )
+    post_pending(now=NOON)
+    return row
+
+
+def undone(source: str) -> None:
+    entry = Entry.objects.filter(source_kind=source, reversed_by=None).order_by("number").last()
+    assert entry is not None
+    reverse_entry(entry=entry, why="not so", now=NOON)
+
+
+def sprayed_work(yard: Yard) -> None:
+    field_pass = make_pass(Season.objects.get(field=yard.field), "spray")
+    worked(field_pass, yard.hand, starts_at=MORNING - dt.timedelta(days=9), minutes=60)
+
+
+def own_map(yard: Yard) -> None:
+    own = CategoryMap.objects.create(farm=yard.farm, code="schedule_f", name="Ours", form_year=2026)
+    own.lines.create(farm=yard.farm, category="scouting", line="9", label="Walking")
+
+
+def suppressed(yard: Yard) -> SuppressedAddress:
+    return SuppressedAddress.objects.create(farm=yard.farm, address="a@heron.example", since_at=NOON)
+
+
+def the_incident() -> Incident:
+    return Incident.objects.get()
+
+
+def of_farm(**facts: Any) -> Callable[[Yard], object]:
+    return lambda yard: Farm.objects.filter(pk=yard.farm.pk).update(**facts)
+
+
+def renamed_payee(before: str, name: str) -> Callable[[Yard], object]:
+    return lambda yard: Payee.objects.filter(name=before).update(name=name)
+
+
+def rows(model: Any, **facts: Any) -> Callable[[Yard], object]:
+    return lambda yard: model.objects.filter(farm=yard.farm).update(**facts)
+
+
+OF_RECORDS: Changes = {
+    "a field is sprayed": lambda yard: spray(yard, sprayed_by=yard.hand),
+    "another is": lambda yard: spray(yard, product(rate=Decimal(9)), note="hot"),
+    "one is taken back": lambda yard: take_back_spraying(
+        spraying=Spraying.objects.order_by("-pk")[0], client_id=uuid.uuid4(), recorded_by=None, now=NOON
+    ),
+    "it is corrected": lambda yard: spray(
+        yard, supersedes=Spraying.objects.order_by("pk")[0], wind_mph=Decimal(9)
+    ),
+    "the field is renamed": rows(Field, name="Low pond"),
+    "the farm's clock is another": of_farm(zone="Pacific/Kiritimati"),
+}
+OF_SPRAYS: Changes = {
+    **OF_RECORDS,
+    "a spraying is reported that nobody wrote down": sprayed_work,
+    "the hand is renamed": rows(Hand, name="Rosa Mae"),
+    "it was other work": lambda yard: FieldPass.objects.filter(operation="spray").update(operation="plant"),
+    "a hand has a license": lambda yard: HandLicense.objects.create(
+        farm=yard.farm, hand=yard.hand, number="PA-9", category="row", expires_on=DAY
+    ),
+    "it lasts longer": rows(HandLicense, expires_on=DAY + dt.timedelta(days=900)),
+}
+OF_PAPER: Changes = {
+    **OF_RECORDS,
+    "the field has an address": rows(Field, road_address="1 Pond Road"),
+    "the farm is renamed": of_farm(name="Long Slough"),
+}
+OF_FORM: Changes = {
+    "a bill is paid": lambda yard: bill(yard, "A 1"),
+    "another is paid later": lambda yard: pay_bill(
+        bill=bill(yard, "A 2", paid_on=None), paid_on=DAY, check_no="77", now=NOON
+    ),
+    "one is corrected": lambda yard: bill(yard, "A 1", usd="99.00", corrects=Bill.objects.get(number="A 1")),
+    "a bill is undone in the books": lambda yard: undone("bill"),
+    "a payment is undone": lambda yard: undone("payment"),
+    "a payee is renamed": rows(Payee, name="Plain Trust"),
+    "a farm has its own map": lambda yard: own_map(yard),
+    "its line is another": lambda yard: CategoryMap.objects.get().lines.update(label="Walked fields"),
+}
+OF_LANDLORDS: Changes = {
+    "a bill is booked": lambda yard: bill(yard, "A 1"),
+    "the field has a landlord": rows(Field, landlord="M. Larkin", landlord_share_pct="10"),
+    "more is borne": rows(Field, landlord_share_pct="20"),
+    "the season has one": rows(Season, landlord="Quill Trust", landlord_share_pct="30"),
+    "it is agreed otherwise": lambda yard: set_landlord_term(
+        farm=yard.farm, season=Season.objects.get(), landlord="Quill Trust", share_pct="50", now=NOON
+    ),
+    "the landlord is charged": lambda yard: charge_landlord(
+        farm=yard.farm,
+        client_id=uuid.uuid4(),
+        landlord="Quill Trust",
+        crop_year=2026,
+        last_on=DAY,
+        why="half year",
+        now=NOON,
+    ),
+    "that is undone": lambda yard: undone("share_out"),
+    "the landlord is renamed": renamed_payee("Quill Trust", "Quill Estate"),
+    "the field is renamed": rows(Field, name="Low pond"),
+    "the farm has its own category": lambda yard: FarmCategory.objects.create(
+        farm=yard.farm, code="bees", label="bees"
+    ),
+    "there is another season": lambda yard: make_season(make_field(yard.farm, "sand-60")),
+}
+OF_INCIDENTS: Changes = {
+    "a tire goes flat": lambda yard: make_puncture(
+        yard.field, hand=yard.hand, machine=Machine.objects.get(), implement=Implement.objects.get()
+    ),
+    "its place is told": lambda yard: place_incident(
+        farm=yard.farm,
+        client_id=uuid.uuid4(),
+        incident=the_incident(),
+        latitude_deg=Decimal("31.6030"),
+        longitude_deg=Decimal("-83.5195"),
+        placed_by="tapped",
+        now=NOON,
+    ),
+    "it is mended": lambda yard: mend_incident(
+        farm=yard.farm,
+        client_id=uuid.uuid4(),
+        incident=the_incident(),
+        mending="repair",
+        lost_min=90,
+        now=NOON,
+    ),
+    "it is billed": lambda yard: bill(yard, "T 1", category="tires", season=None, incident=the_incident()),
+    "the field is renamed": rows(Field, name="Low pond"),
+    "the machine is renamed": rows(Machine, name="Red tractor"),
+    "the implement is renamed": rows(Implement, name="Old disk"),
+    "the hand is renamed": rows(Hand, name="Rosa Mae"),
+    "there is another machine": lambda yard: make_machine(yard.farm, "tractor-9"),
+    "and another implement": lambda yard: make_implement(yard.farm, "disk-9"),
+    "and another hand": lambda yard: make_hand(yard.farm, "ada", name="Ada"),
+    "the farm's clock is another": of_farm(zone="Pacific/Kiritimati"),
+}
+
+
+def mail(state: str, **facts: Any) -> Callable[[Yard], object]:
+    return lambda yard: OutboxRow.objects.filter(kind=SheetKind.HAND).update(state=state, **facts)
+
+
+OF_MAIL: Changes = {
+    "a sheet is due": lambda yard: OutboxRow.objects.create(
+        farm=yard.farm,
+        kind=SheetKind.HAND,
+        hand=yard.hand,
+        local_day=DAY,
+        due_at=NOON,
+        not_before_at=NOON,
+        give_up_at=NOON,
+        created_at=NOON,
+        message_id="<one@heron.example>",
+    ),
+    "it goes out": mail(RowState.SENT, sent_at=NOON),
+    "the hand is renamed": rows(Hand, name="Rosa Mae"),
+    "somebody reads who is not of the farm": lambda yard: OutboxRow.objects.create(
+        farm=yard.farm,
+        kind=SheetKind.DIGEST,
+        user=User.objects.create_user("ines", password="x" * 12),
+        local_day=DAY,
+        due_at=NOON,
+        not_before_at=NOON,
+        give_up_at=NOON,
+        created_at=NOON,
+        message_id="<two@heron.example>",
+    ),
+    "she has a name": lambda yard: User.objects.filter(username="ines").update(first_name="Ines"),
+    "the manager has a name": lambda yard: User.objects.filter(username="mona").update(first_name="Mona"),
+    "the bookkeeper manages": lambda yard: Membership.objects.filter(user__username="bo").update(
+        role="manager"
+    ),
+    "and leaves": lambda yard: Membership.objects.filter(user__username="bo").delete(),
+    "a sheet is refused": mail(RowState.DEAD, sent_at=None, smtp_reply="550 no such user"),
+    "a hand works no more": rows(Hand, works=False),
+    "the farm's clock is another": of_farm(zone="America/Chicago"),
+    "mail came back": lambda yard: MailTrouble.objects.create(
+        farm=yard.farm, kind=TroubleKind.BOUNCED, key=str(suppressed(yard).pk), raised_at=NOON
+    ),
+    "of another address": lambda yard: SuppressedAddress.objects.update(address="b@heron.example"),
+    "a mail is given up": lambda yard: MailTrouble.objects.create(
+        farm=yard.farm,
+        kind=TroubleKind.DEAD,
+        key=str(OutboxRow.objects.get(kind=SheetKind.HAND).pk),
+        raised_at=NOON,
+    ),
+    "the hand has an address": rows(Hand, email="rosa@heron.example"),
+}
+
+
+@pytest.mark.parametrize(
+    ("changes", "path", "user"),
+    [
+        (OF_SPRAYS, "sprays/", "mona"),
+        (OF_PAPER, "sprays/paper/", "mona"),
+        (OF_FORM, "schedule-f/", "bo"),
+        (OF_FORM, "schedule-f.csv", "bo"),
+        (OF_LANDLORDS, "landlords/?landlord=Quill Trust", "bo"),
+        (OF_INCIDENTS, "incidents/", "mona"),
+        (OF_MAIL, "mail/", "mona"),
+    ],
+)
+def test_whatever_changes_is_shown_at_once(yard: Yard, changes: Changes, path: str, user: str) -> None:
+    unseen = unseen_changes(yard, changes, look(path, user))
+    assert not unseen
+
+
+@pytest.mark.parametrize(
+    ("changes", "path"),
+    [
+        (OF_SPRAYS, "sprays/"),
+        (OF_PAPER, "sprays/paper/"),
+        (OF_FORM, "schedule-f/"),
+        (OF_FORM, "schedule-f.csv"),
+        (OF_LANDLORDS, "landlords/?landlord=Quill Estate"),
+        (OF_INCIDENTS, "incidents/"),
+        (OF_MAIL, "mail/"),
+    ],
+)
+def test_each_table_that_is_read_is_in_the_mark(
+    yard: Yard, changes: Changes, path: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for change in changes.values():
+        change(yard)
+    unmarked = unmarked_reads(monkeypatch, look(path))
+    assert not any(unmarked.values()), unmarked
+
+
+@pytest.mark.parametrize("path", ["sprays/", "incidents/", "landlords/"])
+def test_each_answer_has_tokens_and_ids_of_its_own(yard: Yard, path: str) -> None:
+    spray(yard)
+    bill(yard, "A 1")
+    client = signed_in("mona")
+    first, second = (
+        set(OF_ONE_ANSWER.findall(client.get(AT + path).content.decode())) for _twice in range(2)
+    )
+    assert len(first) == len(second) > 1
+    assert not first & second
+
+
+def test_what_was_typed_is_of_one_answer(yard: Yard) -> None:
+    client = signed_in("mona")
+    page = client.post(
+        f"{AT}incidents/add/", {"kind": "stuck", "day": "", "hour": "07:00", "note": "by the creek"}
+    )
+    assert page.status_code == 422
+    assert "by the creek" in page.content.decode()
+    assert "by the creek" not in client.get(f"{AT}incidents/").content.decode()
+
+
+def test_who_may_not_write_is_offered_no_form_that_another_may(yard: Yard) -> None:
+    spray(yard)
+    for path, form in (("sprays/", "take back"), ("incidents/", 'id="add"')):
+        assert form in look(path, "mona")()
+        assert form not in look(path, "bo")()
+        assert form in look(path, "mona")()
