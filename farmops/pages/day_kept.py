@@ -1,7 +1,6 @@
 """The hand's page as it is kept: while nothing of it changes, only what is of one answer is put into it anew."""
 
 import datetime as dt
-import uuid
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
@@ -118,11 +117,6 @@ def kept_body(
         return {"farm": farm, **told, **_sent_anew(told)}
 
     return kept.part("pages/day_body.html", asked=asked, facts=facts, own=own)
-
-
-def new_id() -> str:
-    """Return the id that a form is sent with: another one in each form of each answer."""
-    return str(uuid.uuid4())
 
 
 def _sent_anew(told: Mapping[str, Any]) -> dict[str, Any]:

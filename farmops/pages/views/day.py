@@ -27,7 +27,8 @@ from farmops.core.problems import MEDIA_TYPE, STATUS, DomainError, Kind, problem
 from farmops.farms.models import Farm, Field, Hand, Membership, Role
 from farmops.pages import day_page, field_shape, words
 from farmops.pages.access import for_roles
-from farmops.pages.day_kept import kept_body, new_id
+from farmops.pages.day_kept import kept_body
+from farmops.pages.kept_forms import new_id
 from farmops.pages.report_boxes import BOXES
 from farmops.pages.report_forms import clock_of, reports_from_post, told
 from farmops.pages.shown_forms import Typed

@@ -9,10 +9,7 @@ from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.middleware.csrf import get_token
 from django.shortcuts import get_object_or_404, redirect, render
-from django.template.loader import render_to_string
-from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_POST
@@ -24,7 +21,8 @@ from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Membersh
 from farmops.pages import field_shape, incidents_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
-from farmops.pages.kept_parts import KeptParts, hole
+from farmops.pages.kept_forms import body_with_forms
+from farmops.pages.kept_parts import KeptParts
 from ledger.models import Bill
 from ledger.services.bills import enter_bill
 from ledger.services.incident_bills import join_bill
@@ -241,27 +239,21 @@ def _list(request: HttpRequest, farm: Farm, boxes: Boxes | None = None) -> HttpR
     asked = request.GET.get("kind", "")
     kind = asked if asked in IncidentKind.values else ""
     writes = Role.MANAGER in request.farm_roles  # type: ignore[attr-defined]
-    template, now = "pages/incidents_body.html", clock.now()
+    blank = incidents_page.blank_form(farm=farm, now=clock.now())
 
     def facts() -> dict[str, Any]:
-        return {"farm": farm, "writes": writes, **incidents_page.list_facts(farm=farm, kind=kind)}
+        told = incidents_page.list_facts(farm=farm, kind=kind)
+        return {"farm": farm, "writes": writes, "typed": blank, "wrong": {}, **told}
 
-    if boxes is not None:
-        typed = {"typed": boxes.typed, "wrong": boxes.wrong, "client_id": boxes.typed.get("client_id")}
-        body = mark_safe(render_to_string(template, {**facts(), **typed}, request))
-    else:
-        blank = incidents_page.blank_form(farm=farm, now=now)
-        of_now = ("day", "hour")
-        body = KeptParts(partial(incidents_mark, farm=farm), of=("incidents", farm.pk)).part(
-            template,
-            asked=(kind, writes),
-            facts=lambda: {"typed": blank | {name: hole(name) for name in of_now}, "wrong": {}, **facts()},
-            own={
-                "csrf_token": partial(get_token, request),
-                "client_id": lambda: str(uuid.uuid4()),
-                **{name: partial(blank.__getitem__, name) for name in of_now},
-            },
-        )
+    body = body_with_forms(
+        request,
+        "pages/incidents_body.html",
+        kept=KeptParts(partial(incidents_mark, farm=farm), of=("incidents", farm.pk)),
+        asked=(kind, writes),
+        facts=facts,
+        fresh={name: partial(blank.__getitem__, name) for name in ("day", "hour")},
+        refused=None if boxes is None else {"typed": boxes.typed, "wrong": boxes.wrong},
+    )
     context = {"farm": farm, "place": "incidents", "body": body}
     return render(request, "pages/incidents.html", context, status=422 if boxes else 200)
 

@@ -1,18 +1,13 @@
 """Landlords: what each bears, what was agreed, and charging it."""
 
-import uuid
-from collections.abc import Mapping
 from functools import partial
 from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.middleware.csrf import get_token
 from django.shortcuts import redirect, render
-from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.http import urlencode
-from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
@@ -22,7 +17,8 @@ from farmops.farms.models import Farm, Membership, Role, Season
 from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
-from farmops.pages.kept_parts import KeptParts, hole
+from farmops.pages.kept_forms import body_with_forms
+from farmops.pages.kept_parts import KeptParts
 from farmops.pages.landlord_page import landlord_facts
 from ledger.selectors.categories import category_book
 from ledger.selectors.costs import crop_years
@@ -119,26 +115,24 @@ def _shown(
     years: list[int],
     boxes: Boxes | None = None,
 ) -> HttpResponse:
-    template = "pages/landlords_body.html"
     kept = KeptParts(partial(landlords_mark, farm=farm), of=("landlords", farm.pk))
     today = clock.local_date(clock.now(), farm.zone).isoformat()
 
-    def facts(typed: Mapping[str, Any], wrong: Mapping[str, str]) -> dict[str, Any]:
-        told = landlord_facts(farm=farm, crop_year=year, landlord=landlord, kept=kept, years=years)
-        return {"farm": farm, "typed": typed, "wrong": wrong, **told}
+    def facts() -> dict[str, Any]:
+        return {
+            "farm": farm,
+            **landlord_facts(farm=farm, crop_year=year, landlord=landlord, kept=kept, years=years),
+        }
 
-    own = {"client_id": lambda: str(uuid.uuid4()), "last_on": lambda: today}
-    if boxes is not None:
-        typed = {name: make() for name, make in own.items()} | boxes.typed
-        body = mark_safe(render_to_string(template, facts(typed, boxes.wrong), request))
-    else:
-        holes = {name: hole(name) for name in own}
-        body = kept.part(
-            template,
-            asked=(year, landlord, years),
-            facts=lambda: facts(holes, {}),
-            own=own | {"csrf_token": partial(get_token, request)},
-        )
+    body = body_with_forms(
+        request,
+        "pages/landlords_body.html",
+        kept=kept,
+        asked=(year, landlord, years),
+        facts=facts,
+        fresh={"last_on": lambda: today},
+        refused=None if boxes is None else {"typed": boxes.typed, "wrong": boxes.wrong},
+    )
     context = {"farm": farm, "place": "costs", "body": body}
     return render(request, "pages/landlords.html", context, status=422 if boxes is not None else 200)
 
