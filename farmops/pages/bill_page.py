@@ -1,7 +1,6 @@
 """What the pages of bills show: what is owed, what came lately, one bill with its photo, and the form that enters one."""
 
 import datetime as dt
-import uuid
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -94,7 +93,6 @@ def form_facts(
     typed = {"bill_on": written(today), **refused.typed}
     wrong, rows = refused.wrong, rows_in(typed)
     return {
-        "id": typed.get("client_id") or str(uuid.uuid4()),
         "typed": typed,
         "wrong": wrong,
         "first": "" if wrong else "payee",
@@ -141,7 +139,6 @@ def bill_row(bill: Bill, categories: CategoryBook, undone: tuple[set[int], set[i
         "paid": _settled(bill, undone),
         "check_no": paid.check_no if paid is not None else "",
         "photos": len(bill.photos.all()),
-        "form_id": str(uuid.uuid4()),
     }
 
 

@@ -1,6 +1,5 @@
 """What the page of payees shows: the year's payments against the threshold of form 1099, and who has a W-9 on file."""
 
-import uuid
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -75,5 +74,4 @@ def _facts(payee: Payee) -> dict[str, Any]:
         "name": payee.name,
         "w9": w9,
         "gets_no_1099": payee.gets_no_1099,
-        "form": f"payee-{uuid.uuid4()}",
     }

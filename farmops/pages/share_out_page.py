@@ -1,7 +1,6 @@
 """What the pages of share-outs show: what the pools hold, what a share-out would come to, and what each field got and why."""
 
 import datetime as dt
-import uuid
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
@@ -62,11 +61,8 @@ def share_out_list(
     *,
     farm: Farm,
     today: dt.date,
-    typed: Mapping[str, Any] | None = None,
-    wrong: Mapping[str, str] | None = None,
-    tried: ShareOutOutcome | None = None,
 ) -> dict[str, Any]:
-    """Return what each pool holds, the form to share one out, what was tried with it, and the share-outs made."""
+    """Return what each pool holds, the form to share one out, and the share-outs made."""
     labels = category_book(farm=farm)
     pools = pool_balances(farm=farm, through=today, carry=True)
     made = made_share_outs(farm=farm)
@@ -76,16 +72,18 @@ def share_out_list(
         "pools": [_pool(farm, pool, labels) for pool in pools],
         "made": [_made(one) for one in made],
         "waiting": waiting_postings(farm).count(),
-        "typed": typed if typed is not None else _fresh(farm, today),
-        "wrong": wrong or {},
-        "tried": None if tried is None else _tried(tried, labels),
-        "by": "" if tried is None or typed is None else _by(typed),
+        "typed": _fresh(farm, today),
         "ways": [
             (AS_USED, _("the use of it: hours, water, or acres")),
             *((value, words.named(label)) for value, label in SharedBy.choices),
         ],
         "years": crop_years(farm=farm) or [today.year],
     }
+
+
+def tried_facts(*, farm: Farm, typed: Mapping[str, Any], tried: ShareOutOutcome) -> dict[str, Any]:
+    """Return what a share-out that was tried would come to, and by what."""
+    return {"tried": _tried(tried, category_book(farm=farm)), "by": _by(typed)}
 
 
 def share_out_facts(*, farm: Farm, made: MadeShareOut) -> dict[str, Any]:
@@ -153,7 +151,6 @@ def _fresh(farm: Farm, today: dt.date) -> dict[str, str]:
         last_on = today
     newest = Season.objects.filter(farm=farm).aggregate(year=Max("crop_year"))["year"] or today.year
     return {
-        "client_id": str(uuid.uuid4()),
         "pool": "",
         "shared_by": AS_USED,
         "crop_year": str(min(newest, last_on.year)),

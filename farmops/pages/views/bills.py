@@ -1,5 +1,6 @@
 """Bills: the list of what is owed, entering one by keyboard, paying, one bill with its photo, and correcting it."""
 
+from functools import cache, partial
 from typing import Any
 
 from django.contrib import messages
@@ -17,10 +18,13 @@ from farmops.pages.bill_form import bill_told, name_at, no_day, read_day, typed_
 from farmops.pages.bill_page import bill_facts, bills_facts
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.fleet_page import Refused
+from farmops.pages.kept_forms import body_with_forms
+from farmops.pages.kept_parts import KeptParts
 from farmops.pages.views.bill_photos import keep_photos
 from ledger.models import Bill
 from ledger.selectors.bills import is_paid, lacks_quantity
 from ledger.selectors.categories import category_book
+from ledger.selectors.office_marks import bills_mark
 from ledger.services.bills import enter_bill, pay_bill
 from ledger.services.categories import add_category
 
@@ -60,7 +64,7 @@ def enter(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
 @for_roles(Role.BOOKKEEPER, Role.MANAGER)
 def one(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) -> HttpResponse:
     """Show one bill."""
-    return _one(request, farm, _bill(farm, bill_id))
+    return _one(request, farm, bill_id)
 
 
 @require_POST
@@ -71,7 +75,7 @@ def correct(request: HttpRequest, farm: Farm, membership: Membership, bill_id: i
     bill = _entered(request, farm, boxes, supersedes=wrong_one)
     if bill is None:
         _ask_for_photos_again(request, boxes)
-        return _one(request, farm, wrong_one, Refused("bill", boxes.typed, boxes.wrong))
+        return _one(request, farm, bill_id, Refused("bill", boxes.typed, boxes.wrong))
     return redirect("pages:bill", farm_code=farm.code, bill_id=bill.pk)
 
 
@@ -86,7 +90,7 @@ def add_photos(request: HttpRequest, farm: Farm, membership: Membership, bill_id
     if not files:
         wrong.append(_("Choose a photo of the bill."))
     if wrong:
-        return _one(request, farm, _bill(farm, bill_id), photos_wrong=" ".join(wrong))
+        return _one(request, farm, bill_id, photos_wrong=" ".join(wrong))
     return redirect("pages:bill", farm_code=farm.code, bill_id=bill.pk)
 
 
@@ -193,14 +197,45 @@ def _bill(farm: Farm, bill_id: int) -> Bill:
 def _list(
     request: HttpRequest, farm: Farm, refused: Refused | None = None, *, beside: Refused | None = None
 ) -> HttpResponse:
-    facts: dict[str, Any] = bills_facts(farm=farm, now=clock.now(), refused=refused, beside=beside)
-    context = {"farm": farm, "place": "costs", **facts}
-    return render(request, "pages/bills.html", context, status=422 if refused or beside else 200)
+    now = clock.now()
+
+    def facts() -> dict[str, Any]:
+        return {"farm": farm, **bills_facts(farm=farm, now=now, refused=refused, beside=beside)}
+
+    is_refused = refused is not None or beside is not None
+    body = body_with_forms(
+        request,
+        "pages/bills_body.html",
+        kept=KeptParts(partial(bills_mark, farm=farm), of=("bills", farm.pk)),
+        asked=clock.local_date(now, farm.zone),
+        facts=facts,
+        fresh={},
+        refused={"typed": {} if refused is None else refused.typed} if is_refused else None,
+    )
+    context = {"farm": farm, "place": "costs", "body": body}
+    return render(request, "pages/bills.html", context, status=422 if is_refused else 200)
 
 
 def _one(
-    request: HttpRequest, farm: Farm, bill: Bill, refused: Refused | None = None, *, photos_wrong: str = ""
+    request: HttpRequest, farm: Farm, bill_id: int, refused: Refused | None = None, *, photos_wrong: str = ""
 ) -> HttpResponse:
-    facts = bill_facts(farm=farm, bill=bill, now=clock.now(), refused=refused)
-    context = {"farm": farm, "place": "costs", "photos_wrong": photos_wrong, **facts}
-    return render(request, "pages/bill.html", context, status=422 if refused or photos_wrong else 200)
+    now, is_refused = clock.now(), refused is not None or bool(photos_wrong)
+
+    @cache
+    def facts() -> dict[str, Any]:
+        told = bill_facts(farm=farm, bill=_bill(farm, bill_id), now=now, refused=refused)
+        return {"farm": farm, "photos_wrong": photos_wrong, **told}
+
+    kept = KeptParts(partial(bills_mark, farm=farm), of=("bills", farm.pk))
+    body = body_with_forms(
+        request,
+        "pages/bill_body.html",
+        kept=kept,
+        asked=(bill_id, clock.local_date(now, farm.zone)),
+        facts=facts,
+        fresh={},
+        refused={"typed": {} if refused is None else refused.typed} if is_refused else None,
+    )
+    headline = kept.values("bill", asked=bill_id, make=lambda: facts()["headline"])
+    context = {"farm": farm, "place": "costs", "headline": headline, "body": body}
+    return render(request, "pages/bill.html", context, status=422 if is_refused else 200)

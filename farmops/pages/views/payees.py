@@ -1,6 +1,7 @@
 """Payees: the year's total against the threshold of form 1099, W-9 on file or not, and the farm's entities."""
 
 import datetime as dt
+from functools import partial
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -14,8 +15,11 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
+from farmops.pages.kept_forms import body_with_forms
+from farmops.pages.kept_parts import KeptParts
 from farmops.pages.payee_page import payees_facts
 from ledger.models import Payee
+from ledger.selectors.office_marks import payees_mark
 from ledger.services.entities import add_entity
 from ledger.services.payees import set_payee
 
@@ -24,8 +28,7 @@ from ledger.services.payees import set_payee
 def payees(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
     """Show what each payee was paid in a year."""
     year = _year(farm, request.GET.get("year", ""))
-    context = {"farm": farm, "place": "costs", **payees_facts(farm=farm, year=year)}
-    return render(request, "pages/payees.html", context)
+    return _shown(request, farm, year)
 
 
 @require_POST
@@ -53,12 +56,23 @@ def entity(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
         row, _is_new = add_entity(farm=farm, code=boxes.text("code"), name=boxes.text("name"))
     except DomainError as error:
         boxes.refused(error, otherwise="code")
-        facts = payees_facts(farm=farm, year=_year(farm, ""))
-        wrong = {"typed": boxes.typed, "wrong": boxes.wrong}
-        context = {"farm": farm, "place": "costs", **facts, **wrong}
-        return render(request, "pages/payees.html", context, status=422)
+        return _shown(request, farm, _year(farm, ""), boxes)
     messages.success(request, _("Bills may be in the name of {name} now.").format(name=row.name))
     return redirect("pages:payees", farm_code=farm.code)
+
+
+def _shown(request: HttpRequest, farm: Farm, year: int, boxes: Boxes | None = None) -> HttpResponse:
+    body = body_with_forms(
+        request,
+        "pages/payees_body.html",
+        kept=KeptParts(partial(payees_mark, farm=farm), of=("payees", farm.pk)),
+        asked=year,
+        facts=lambda: {"farm": farm, **payees_facts(farm=farm, year=year)},
+        fresh={},
+        refused=None if boxes is None else {"typed": boxes.typed, "wrong": boxes.wrong},
+    )
+    context = {"farm": farm, "place": "costs", "body": body}
+    return render(request, "pages/payees.html", context, status=422 if boxes is not None else 200)
 
 
 def _year(farm: Farm, asked: str) -> int:

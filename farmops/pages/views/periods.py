@@ -1,6 +1,7 @@
 """Months of the books: look at them, close the next one, open the last closed one again."""
 
 import datetime as dt
+from functools import partial
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -15,6 +16,9 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import period_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes, plain
+from farmops.pages.kept_forms import body_with_forms
+from farmops.pages.kept_parts import KeptParts
+from ledger.selectors.office_marks import periods_mark
 from ledger.selectors.periods import month_from
 from ledger.selectors.stored_words import said_again
 from ledger.services.periods import PeriodClosed, close_period, reopen_period
@@ -62,9 +66,16 @@ def reopen(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
 
 def _shown(request: HttpRequest, farm: Farm, refused: Boxes | None = None) -> HttpResponse:
     today = clock.local_date(clock.now(), farm.zone)
-    context = {"farm": farm, "place": "costs", **period_page.period_facts(farm=farm, today=today)}
-    if refused is not None:
-        context |= {"typed": refused.typed, "wrong": refused.wrong}
+    body = body_with_forms(
+        request,
+        "pages/periods_body.html",
+        kept=KeptParts(partial(periods_mark, farm=farm), of=("periods", farm.pk)),
+        asked=today,
+        facts=lambda: {"farm": farm, **period_page.period_facts(farm=farm, today=today)},
+        fresh={},
+        refused=None if refused is None else {"typed": refused.typed, "wrong": refused.wrong},
+    )
+    context = {"farm": farm, "place": "costs", "body": body}
     return render(request, "pages/periods.html", context, status=422 if refused else 200)
 
 

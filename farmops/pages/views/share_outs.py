@@ -1,5 +1,6 @@
 """Pools and their share-outs: look at what each field would get, share out, look at it again, undo it."""
 
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -14,7 +15,10 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import share_out_page, words
 from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes, plain
+from farmops.pages.kept_forms import body_with_forms
+from farmops.pages.kept_parts import KeptParts
 from ledger.models import SharedBy
+from ledger.selectors.office_marks import share_outs_mark
 from ledger.selectors.pools import NoSuchPool, Pool, pool_named
 from ledger.selectors.share_outs import MadeShareOut, made_share_out
 from ledger.services.share_outs import ShareOutOutcome, reverse_share_out, share_out_pool
@@ -125,12 +129,19 @@ def _year(boxes: Boxes) -> int | None:
 def _shown(
     request: HttpRequest, farm: Farm, boxes: Boxes | None = None, tried: ShareOutOutcome | None = None
 ) -> HttpResponse:
-    facts = share_out_page.share_out_list(
-        farm=farm,
-        today=clock.local_date(clock.now(), farm.zone),
-        typed=boxes.typed if boxes else None,
-        wrong=boxes.wrong if boxes else None,
-        tried=tried,
+    today = clock.local_date(clock.now(), farm.zone)
+    refused = None if boxes is None else {"typed": boxes.typed, "wrong": boxes.wrong}
+    if refused is not None and tried is not None:
+        refused |= share_out_page.tried_facts(farm=farm, typed=refused["typed"], tried=tried)
+    body = body_with_forms(
+        request,
+        "pages/share_outs_body.html",
+        kept=KeptParts(partial(share_outs_mark, farm=farm), of=("share-outs", farm.pk)),
+        asked=today,
+        facts=lambda: {"farm": farm, **share_out_page.share_out_list(farm=farm, today=today)},
+        fresh={},
+        refused=refused,
     )
     status = 422 if boxes is not None and boxes.wrong else 200
-    return render(request, "pages/share_outs.html", {"farm": farm, "place": "costs", **facts}, status=status)
+    context = {"farm": farm, "place": "costs", "body": body}
+    return render(request, "pages/share_outs.html", context, status=status)
