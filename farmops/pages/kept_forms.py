@@ -37,7 +37,9 @@ def body_with_forms(
     if refused is not None:
         told = facts()
         typed = {**told.get("typed", {}), **{name: make() for name, make in fresh.items()}}
-        typed |= refused.get("typed", {})
+        typed |= {
+            name: said for name, said in refused.get("typed", {}).items() if said or name != "client_id"
+        }
         return mark_safe(render_to_string(template, {**told, **refused, "typed": typed}, request))
 
     def with_holes() -> Mapping[str, Any]:

@@ -291,3 +291,5 @@ def test_a_refused_bill_is_drawn_with_what_was_typed_and_a_fresh_one_is_not(yard
     fresh = client.get(f"{AT}bills/").content.decode()
     assert "lots" not in fresh
     assert sent not in fresh
+    page = client.post(f"{AT}bills/enter/", {"client_id": "", "payee": "Quill Trust", "amount_usd": "lots"})
+    assert 'name="client_id" value=""' not in page.content.decode(), "it could not be sent again"
