@@ -9,12 +9,13 @@ import pytest
 import time_machine
 
 from farmops.core.models import User
-from farmops.farms.models import Field, Machine, Pump, Season
+from farmops.farms.models import Field, Implement, Machine, Pump, Season
 from ledger.models import Bill, BillPhoto, CategoryMap, Entity, FarmCategory, OpeningStock, Payee
 from ledger.selectors.pools import pool_balances
 from ledger.services.bill_items import NewBillItem
 from ledger.services.bills import pay_bill
 from ledger.services.landlords import charge_landlord, set_landlord_term
+from ledger.services.machine_years import book_machine_years
 from ledger.services.periods import close_period, reopen_period
 from ledger.services.posting import post_pending
 from ledger.services.rates import set_rate
@@ -24,9 +25,12 @@ from tests.factories import make_field, make_implement, make_machine, make_seaso
 from tests.farmops.pages.conftest import Yard, signed_in
 from tests.farmops.pages.kept import unmarked_reads, unseen_changes
 from tests.farmops.pages.kept_makers import AT, Changes, bill, look, renamed_payee, rows, undone
+from tests.ledger.makers import Place
+from tests.ledger.test_machine_years import make_facts
 from tests.scheduling.incident_makers import DAY, NOON, cover, make_puncture
 from tests.scheduling.reports import make_report
 
+IN_JANUARY = dt.datetime(2027, 1, 5, 16, tzinfo=dt.UTC)
 pytestmark = pytest.mark.usefixtures("_at_noon")
 PHOTO = {
     "client_id": uuid.UUID(int=7),
@@ -64,6 +68,11 @@ def opening(yard: Yard) -> None:
         on=DAY,
         entered_at=NOON,
     )
+
+
+def owner(yard: Yard) -> Place:
+    season, machine = yard.field_pass.season, Machine.objects.get()
+    return Place(yard.farm, season, yard.field_pass, machine, Implement.objects.get(), yard.hand)
 
 
 def park(yard: Yard) -> None:
@@ -293,3 +302,15 @@ def test_a_refused_bill_is_drawn_with_what_was_typed_and_a_fresh_one_is_not(yard
     assert sent not in fresh
     page = client.post(f"{AT}bills/enter/", {"client_id": "", "payee": "Quill Trust", "amount_usd": "lots"})
     assert 'name="client_id" value=""' not in page.content.decode(), "it could not be sent again"
+
+
+def test_a_december_s_list_follows_what_owning_machines_took(yard: Yard) -> None:
+    bill(yard, "A 1")
+    for month in range(4, 12):
+        close_period(farm=yard.farm, month=dt.date(2026, month, 1), now=IN_JANUARY)
+    changes: Changes = {
+        "a machine has cost facts": lambda yard: make_facts(owner(yard)),
+        "its year is booked": lambda yard: book_machine_years(farm=yard.farm, year=2026, now=IN_JANUARY),
+    }
+    with time_machine.travel(IN_JANUARY, tick=False):
+        assert not unseen_changes(yard, changes, look("periods/", "bo"))
