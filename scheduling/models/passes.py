@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 
+from farmops.core.quick_rows import QuickRows
 from farmops.farms import operations
 from farmops.farms.models import Field, Season, SoilZone, farm_of
 
@@ -16,7 +17,7 @@ class PassState(models.TextChoices):
     CALLED_OFF = "called_off", "called off"
 
 
-class FieldPass(models.Model):
+class FieldPass(QuickRows):
     """One operation on one season's ground.
 
     `part` is empty for the whole ground, `strip` for the strip a parked pivot stood on. `done_ac` is what work

@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 
+from farmops.core.quick_rows import QuickRows
 from farmops.farms import operations
 from farmops.farms.models import Field, Hand, Implement, Machine, farm_of
 from scheduling.models.passes import FieldPass
@@ -55,7 +56,7 @@ class WeekPlan(models.Model):
         ]
 
 
-class PlannedTask(models.Model):
+class PlannedTask(QuickRows):
     """One task of a plan: a pass or a day part of it, with its outfit and hours."""
 
     farm = farm_of()

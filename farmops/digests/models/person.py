@@ -6,10 +6,11 @@ from django.conf import settings
 from django.db import models
 
 from farmops.core.models import User
+from farmops.core.quick_rows import QuickRows
 from farmops.farms.models import Hand
 
 
-class OfPerson(models.Model):
+class OfPerson(QuickRows):
     """A row of one person: `hand` or `user`, never both."""
 
     hand = models.ForeignKey(Hand, on_delete=models.PROTECT, null=True, blank=True, related_name="+")

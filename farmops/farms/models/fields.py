@@ -2,6 +2,7 @@
 
 from django.db import models
 
+from farmops.core.quick_rows import QuickRows
 from farmops.farms.models.farm import farm_of
 
 
@@ -12,7 +13,7 @@ class Crop(models.TextChoices):
     SOYBEANS = "soybeans", "soybeans"
 
 
-class Field(models.Model):
+class Field(QuickRows):
     """A field: its boundary and the acres that different papers give it, kept side by side."""
 
     farm = farm_of()
@@ -57,7 +58,7 @@ RETENTION_COLUMNS = (
 )
 
 
-class SoilZone(models.Model):
+class SoilZone(QuickRows):
     """A part of a field with one soil texture; the wettest zone rules the field's windows.
 
     Where a laboratory has measured the zone's retention curve, its four numbers stand here, all or none. The zone's own
@@ -111,7 +112,7 @@ class SoilZone(models.Model):
         return f"{self.field} {self.name}"
 
 
-class Season(models.Model):
+class Season(QuickRows):
     """One crop on one part of a field, from the first work for it to the last, labelled by crop year."""
 
     farm = farm_of()

@@ -3,6 +3,7 @@
 from django.db import models
 
 from farmops.core.models import Language
+from farmops.core.quick_rows import QuickRows
 from farmops.farms import operations
 from farmops.farms.models.farm import farm_of
 from farmops.farms.models.fuel import Fuel
@@ -118,7 +119,7 @@ class ImplementOperation(models.Model):
         ]
 
 
-class Hand(models.Model):
+class Hand(QuickRows):
     """A person who works; the grower drives too."""
 
     farm = farm_of()
