@@ -7,7 +7,7 @@ server can: rows with a mail of 12 kB took it 0.24 ms of CPU each, 0.46 by the w
 
 import datetime as dt
 import uuid
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from functools import lru_cache
 from typing import Any, TypeVar
 from weakref import WeakSet
@@ -16,10 +16,10 @@ from django.db import connection, transaction
 from django.db.backends.utils import CursorWrapper
 from django.db.models import Field, Model
 
-AS_THEY_ARE = (str, int, type(None))
+AS_THEY_ARE = frozenset((str, int, type(None)))
 """Values of these very types are handed over as they are, whatever the column."""
 
-AS_THEY_ARE_BESIDE = (*AS_THEY_ARE, bytes, bool, dt.datetime, uuid.UUID)
+AS_THEY_ARE_BESIDE = AS_THEY_ARE | {bytes, bool, dt.datetime, uuid.UUID}
 """Those of PostgreSQL; its driver tells it an instant with its zone."""
 
 MOST_ROWS = 100
@@ -43,7 +43,8 @@ def insert_many(made: Collection[Model]) -> None:
     quote = connection.ops.quote_name
     names = ", ".join(quote(str(one.column)) for one in columns)
     marks = f"({', '.join(['%s'] * len(columns))})"
-    rows = [[stored(one, getattr(row, one.attname)) for one in columns] for row in made]
+    take = taker()
+    rows = [[take(one, getattr(row, one.attname)) for one in columns] for row in made]
     with transaction.atomic(), _cursor() as cursor:
         for some in _parts(rows):
             statement = (
@@ -102,10 +103,14 @@ def _parts(rows: Sequence[Row]) -> Iterator[Sequence[Row]]:
     return (rows[first : first + MOST_ROWS] for first in range(0, len(rows), MOST_ROWS))
 
 
-def stored(field: "Field[Any, Any]", value: Any) -> Any:
-    """Return a value of a column as the database takes it; an instant has a zone."""
+def taker() -> "Callable[[Field[Any, Any], Any], Any]":
+    """Return what gives a value of a column as the database takes it; an instant has a zone."""
     as_they_are = AS_THEY_ARE_BESIDE if connection.vendor == "postgresql" else AS_THEY_ARE
-    return value if type(value) in as_they_are else field.get_db_prep_save(value, connection=connection)
+
+    def take(field: "Field[Any, Any]", value: Any) -> Any:
+        return value if type(value) in as_they_are else field.get_db_prep_save(value, connection=connection)
+
+    return take
 
 
 def _cursor() -> CursorWrapper:

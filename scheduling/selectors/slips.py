@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
@@ -16,7 +16,7 @@ from scheduling.selectors.plans import plan_of_day_at_hand, worked_hours
 from scheduling.selectors.slip_day import DayFacts, DayWeather, day_facts
 from scheduling.selectors.slip_history import Work, last_times
 from scheduling.selectors.slip_ways import Ways
-from scheduling.slips.checks import checks_for_work, ticked
+from scheduling.slips.checks import RuleDue, checks_for_work, ticked
 from scheduling.slips.effort import effort_of
 from scheduling.slips.facts import (
     NOT_KNOWN,
@@ -26,6 +26,7 @@ from scheduling.slips.facts import (
     Hours,
     ImplementFacts,
     LastTime,
+    SlipCheck,
     StayOut,
     Tool,
     Zone,
@@ -78,6 +79,7 @@ def slips_of_farm(
     works = {(row.field_id, row.operation) for row in rows if row.operation in TILLAGE}
     facts = _Facts(
         farm=farm,
+        clock=ZoneInfo(farm.zone),
         known=KnownWindows(plan.windows) if windows is None else windows,
         ways=Ways(farm=farm, plan=plan, fields=read.places),
         zones=_zones(read.zones),
@@ -97,16 +99,39 @@ def slips_of_farm(
     }
 
 
+_Outfit = tuple[str, int | None, int | None, tuple[RuleDue, ...]]
+_OutfitFacts = tuple[Tool | None, Tool | None, ImplementFacts | None, tuple[SlipCheck, ...]]
+
+
 @dataclass(frozen=True)
 class _Facts:
     """What all slips of a day are made from."""
 
     farm: Farm
+    clock: ZoneInfo
     known: KnownWindows
     ways: Ways
     zones: Mapping[int, tuple[Zone, ...]]
     day: DayFacts
     times: Mapping[Work, Sequence[LastTime]]
+    outfits: dict[_Outfit, _OutfitFacts] = field(default_factory=dict)
+    """What many tasks share, put in order once."""
+
+    def outfit_of(self, task: PlannedTask, rules: Sequence[RuleDue]) -> _OutfitFacts:
+        """Return the facts of the machine and the implement of a task, and what to look at on them before its work."""
+        key = (task.operation, task.machine_id, task.implement_id, tuple(rules))
+        if key not in self.outfits:
+            machine, pulled = _tool(task.machine), _tool(task.implement)
+            implement = None if task.implement is None else implement_facts(task.implement)
+            checks = checks_for_work(
+                operation=Operation(task.operation),
+                machine=machine,
+                implement=pulled,
+                facts=implement,
+                rules=rules,
+            )
+            self.outfits[key] = machine, pulled, implement, checks
+        return self.outfits[key]
 
 
 class _Today:
@@ -145,49 +170,42 @@ def _zones(rows: Iterable[SoilZone]) -> dict[int, tuple[Zone, ...]]:
 
 
 def _slip(facts: _Facts, today: _Today, number: int, count: int) -> JobSlip:
-    task, field, farm, day = today.task, today.task.field, facts.farm, facts.day
+    task, place, farm, day = today.task, today.task.field, facts.farm, facts.day
     operation = Operation(task.operation)
     on = today.starts_at.date()
     windows = facts.known.pass_day(
         pass_key=pass_key(task.field_pass),
         starts_at=today.starts_at,
         ends_at=today.ends_at,
-        zone=ZoneInfo(farm.zone),
+        zone=facts.clock,
     )
-    ground = facts.known.ground(field_code=field.code, day=on, with_soil_temp=operation is Operation.PLANT)
-    zones = facts.zones.get(field.pk, ())
-    implement = None if task.implement is None else implement_facts(task.implement)
+    ground = facts.known.ground(field_code=place.code, day=on, with_soil_temp=operation is Operation.PLANT)
+    zones = facts.zones.get(place.pk, ())
     power_hp = None if task.machine is None else float(task.machine.power_hp)
     work_min = round(today.work_s / 60)
     area_ac = (task.area_ac * today.share).quantize(TENTH)
-    machine, pulled = _tool(task.machine), _tool(task.implement)
-    checks = checks_for_work(
-        operation=operation,
-        machine=machine,
-        implement=pulled,
-        facts=implement,
-        rules=day.rules_of(
-            machine_id=task.machine_id,
-            implement_id=task.implement_id,
-            pivot_of=field.pk if operation in PIVOT_VISITS else None,
-            work_min=work_min,
-            area_ac=area_ac,
-        ),
+    rules = day.rules_of(
+        machine_id=task.machine_id,
+        implement_id=task.implement_id,
+        pivot_of=place.pk if operation in PIVOT_VISITS else None,
+        work_min=work_min,
+        area_ac=area_ac,
     )
+    machine, pulled, implement, checks = facts.outfit_of(task, rules)
     return JobSlip(
         task_id=task.pk,
         pass_id=task.field_pass_id,
         operation=operation,
         number=number,
         count=count,
-        field=_place(field, zones),
+        field=_place(place, zones),
         hours=Hours(
             starts_at=today.starts_at,
             ends_at=today.ends_at,
             work_min=work_min,
             open_chance=windows.open_chance,
             shut=windows.shut,
-            boss_words=day.boss_words.get(field.pk, ()),
+            boss_words=day.boss_words.get(place.pk, ()),
             ground=ground,
             known_on=facts.known.as_of,
         ),
@@ -205,12 +223,12 @@ def _slip(facts: _Facts, today: _Today, number: int, count: int) -> JobSlip:
             operation=operation,
             implement=implement,
             zones=zones,
-            grounds=facts.known.grounds(field_code=field.code, day=on),
+            grounds=facts.known.grounds(field_code=place.code, day=on),
             power_hp=power_hp,
         ),
-        last_times=last_times_for(facts.times.get((field.pk, task.operation), ()), ground),
+        last_times=last_times_for(facts.times.get((place.pk, task.operation), ()), ground),
         checks=ticked(checks, day.ticked.get(task.hand_id or 0, frozenset())),
-        stay_out=day.stay_out(field_id=field.pk, pass_id=task.field_pass_id),
+        stay_out=day.stay_out(field_id=place.pk, pass_id=task.field_pass_id),
         nobody_in=_nobody_in(today),
         heat=day.weather.heat(starts_at=today.starts_at, ends_at=today.ends_at),
         temp_max_f=day.weather.temp_max_f,
@@ -218,9 +236,9 @@ def _slip(facts: _Facts, today: _Today, number: int, count: int) -> JobSlip:
         new_hand=day.new_hands.get(task.hand_id or 0),
         call=CallFor(
             emergency_number=farm.emergency_number,
-            road_address=field.road_address or farm.road_address,
-            latitude_deg=field.latitude_deg,
-            longitude_deg=field.longitude_deg,
+            road_address=place.road_address or farm.road_address,
+            latitude_deg=place.latitude_deg,
+            longitude_deg=place.longitude_deg,
             boss_name=farm.boss_name,
             boss_phone=farm.boss_phone,
         ),

@@ -1,8 +1,8 @@
 """How the parts of a slip are said, one line each. Pure."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from farmops.farms.operations import TILLAGE, Operation
 from scheduling.slips.facts import (
@@ -30,8 +30,7 @@ FIT_FROM = 0.85
 """From this share of a disk's limit on, the words for the ground speak of the disk: other work says just moist."""
 
 
-@dataclass(frozen=True)
-class SaidLine:
+class SaidLine(NamedTuple):
     """A label and what it says; `key` names what it is about, `why` the reason, `warns` what must not be overlooked."""
 
     key: str
@@ -41,8 +40,7 @@ class SaidLine:
     warns: bool = False
 
 
-@dataclass(frozen=True)
-class SaidCheck:
+class SaidCheck(NamedTuple):
     """One thing to look at, with what its record needs."""
 
     check_key: str

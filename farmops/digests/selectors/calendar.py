@@ -3,6 +3,7 @@
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable
+from dataclasses import fields
 
 from django.db.models import Q
 
@@ -14,21 +15,23 @@ from farmops.farms.models import Farm, Hand, Membership, Role
 
 KEPT = dt.timedelta(days=14)
 """Farm judgement: calendars that look but once a week still learn what was taken out of them."""
+_OF_ENTRY = tuple(one.name for one in fields(CalendarEntry))
 KEYS_OF = {Role.MANAGER: "day ", Role.BOOKKEEPER: "books "}
 """How the keys begin of what the calendar of a role shows."""
 
 
-def events_of_day(*, farm: Farm, day: dt.date) -> dict[int, list[CalendarEvent]]:
+def entries_of_day(*, farm: Farm, day: dt.date) -> dict[int, list[CalendarEntry]]:
     """Return what stands in the calendars on a day of the farm's clock, by the id of the hand."""
-    return events_of_farms(farms=[farm.pk], day=day).get(farm.pk, {})
+    return entries_of_farms(farms=[farm.pk], day=day).get(farm.pk, {})
 
 
-def events_of_farms(*, farms: Collection[int], day: dt.date) -> dict[int, dict[int, list[CalendarEvent]]]:
-    """Return what `events_of_day` does by the row id of each farm that has any: one query for all of them."""
-    found: dict[int, dict[int, list[CalendarEvent]]] = defaultdict(lambda: defaultdict(list))
+def entries_of_farms(*, farms: Collection[int], day: dt.date) -> dict[int, dict[int, list[CalendarEntry]]]:
+    """Return what `entries_of_day` does by the row id of each farm that has any: one query for all of them."""
+    found: dict[int, dict[int, list[CalendarEntry]]] = defaultdict(lambda: defaultdict(list))
     standing = CalendarEvent.objects.filter(farm__in=farms, local_day=day, is_cancelled=False)
-    for one in standing.filter(hand__isnull=False):
-        found[one.farm_id][one.hand_id or 0].append(one)
+    of_hands = standing.filter(hand__isnull=False).order_by("starts_at", "key")
+    for farm_id, hand_id, *told in of_hands.values_list("farm_id", "hand_id", *_OF_ENTRY):
+        found[farm_id][hand_id].append(CalendarEntry(*told))
     return found
 
 
@@ -72,21 +75,7 @@ def readers_of(*, farm: Farm) -> list[tuple[User, Role]]:
 
 def entries_of(events: Iterable[CalendarEvent]) -> list[CalendarEntry]:
     """Return events as they are written to a file."""
-    return [
-        CalendarEntry(
-            uid=one.uid,
-            starts_at=one.starts_at,
-            ends_at=one.ends_at,
-            changed_at=one.changed_at,
-            summary=one.summary,
-            place=one.place,
-            says=one.says,
-            sequence_no=one.sequence_no,
-            is_cancelled=one.is_cancelled,
-            is_all_day=one.is_all_day,
-        )
-        for one in events
-    ]
+    return [CalendarEntry(*(getattr(one, name) for name in _OF_ENTRY)) for one in events]
 
 
 def farms_with_calendars() -> list[Farm]:

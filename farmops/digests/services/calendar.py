@@ -7,18 +7,18 @@ the plan that the event came from.
 import datetime as dt
 import hashlib
 import logging
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from django.conf import settings
 
 from farmops.core.clock import local_date
 from farmops.core.models import User
-from farmops.digests.calendar_file import calendar_file
+from farmops.digests.calendar_file import CalendarEntry, calendar_file
 from farmops.digests.calendar_told import Told
 from farmops.digests.models import CalendarEvent
 from farmops.digests.selectors.calendar import (
     entries_of,
-    events_of_day,
+    entries_of_day,
     events_of_feed,
     farms_with_calendars,
     readers_of,
@@ -77,12 +77,11 @@ def refresh_read_calendars(*, now: dt.datetime) -> int:
 
 def day_file(*, hand: Hand, day: dt.date) -> bytes:
     """Return a hand's day as a file for a calendar; nothing for a day on which no event stands."""
-    return file_of(events_of_day(farm=hand.farm, day=day).get(hand.pk, ()), zone=hand.farm.zone)
+    return file_of(entries_of_day(farm=hand.farm, day=day).get(hand.pk, ()), zone=hand.farm.zone)
 
 
-def file_of(events: Iterable[CalendarEvent], *, zone: str) -> bytes:
-    """Return events that are already read as a file for a calendar; nothing without any."""
-    entries = entries_of(events)
+def file_of(entries: Sequence[CalendarEntry], *, zone: str) -> bytes:
+    """Return what is already read as a file for a calendar; nothing without any."""
     return calendar_file(entries=entries, zone=zone) if entries else b""
 
 

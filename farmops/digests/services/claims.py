@@ -12,7 +12,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
 
-from farmops.core.many import stored, update_many
+from farmops.core.many import taker, update_many
 from farmops.digests.models import OutboxRow, Reason, RowState
 
 CLAIM_LEASE = dt.timedelta(minutes=3)
@@ -91,7 +91,7 @@ def start_sending(facts: Mapping[Claim, Mapping[str, Any]], *, now: dt.datetime)
     changed = _update_each(
         facts,
         "state = %s, claim_until = %s, attempt = attempt + 1",
-        (RowState.SENDING, stored(_field("claim_until"), now + LEASE)),
+        (RowState.SENDING, taker()(_field("claim_until"), now + LEASE)),
         only_in=(RowState.CLAIMED,),
     )
     if changed == len(facts):
@@ -141,12 +141,12 @@ def _update_each(
     if not facts:
         return 0
     columns = {name: _field(name) for name in next(iter(facts.values()))}
-    by = (_field("id"), _field("claim_token"))
+    by, take = (_field("id"), _field("claim_token")), taker()
     rows = [
         (
             held.row_id,
-            stored(by[1], held.token),
-            *(stored(field, of_row[name]) for name, field in columns.items()),
+            take(by[1], held.token),
+            *[take(field, of_row[name]) for name, field in columns.items()],
         )
         for held, of_row in facts.items()
     ]

@@ -8,15 +8,15 @@ from typing import Any, TypeVar
 
 from django.conf import settings
 
+from farmops.digests.calendar_file import CalendarEntry
 from farmops.digests.models import (
-    CalendarEvent,
     MailChoice,
     OutboxRow,
     Reason,
     RowState,
     SheetKind,
 )
-from farmops.digests.selectors.calendar import events_of_day, events_of_farms
+from farmops.digests.selectors.calendar import entries_of_day, entries_of_farms
 from farmops.digests.selectors.choices import choices_of_farms
 from farmops.digests.selectors.people import ROLE_OF, Member, members_of_farms
 from farmops.digests.selectors.troubles import suppressed_of_farms
@@ -28,7 +28,7 @@ from farmops.digests.services.stopping import StopLinks
 from farmops.farms.models import SignInLink
 from farmops.farms.services.links import store_links
 
-Events = Mapping[int, Sequence[CalendarEvent]]
+Events = Mapping[int, Sequence[CalendarEntry]]
 """What stands in calendars on a day, by the id of the hand."""
 
 
@@ -141,7 +141,7 @@ class Reading:
         key = row.farm_id, row.local_day
         if key not in self._calendars:
             beside = [one.pk for one in self.days.read_beside(row.farm, row.local_day)]
-            found = events_of_farms(farms=beside, day=row.local_day)
+            found = entries_of_farms(farms=beside, day=row.local_day)
             self._calendars = {(pk, row.local_day): found.get(pk, {}) for pk in beside}
             self._held = set()
         if key not in self._held:
@@ -149,7 +149,7 @@ class Reading:
             plan_no = self.days.of(row.farm, row.local_day).plan_number
             if plan_no != row.plan_no or not self._calendars[key]:
                 refresh_events(farm=row.farm, first=row.local_day, last=row.local_day, now=now)
-                self._calendars[key] = events_of_day(farm=row.farm, day=row.local_day)
+                self._calendars[key] = entries_of_day(farm=row.farm, day=row.local_day)
         return self._calendars[key]
 
 
