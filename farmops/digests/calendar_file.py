@@ -83,10 +83,14 @@ def _entry_lines(entry: CalendarEntry, zone: str) -> Iterator[str]:
 
 def _instant(name: str, at: dt.datetime, zone: str) -> str:
     """Write an instant on the farm's clock; in the hour that comes twice, the second one has no name but that in UTC."""
+    return f"{name}{_local(at.astimezone(dt.UTC), zone)}"
+
+
+@lru_cache(maxsize=1024)
+def _local(at: dt.datetime, zone: str) -> str:
+    """Write an instant in UTC on the clock of a zone, as it stands behind its name: many hands begin together."""
     local = at.astimezone(ZoneInfo(zone))
-    if local.fold:
-        return f"{name}:{_utc(at)}"
-    return f"{name};TZID={zone}:{local:%Y%m%dT%H%M%S}"
+    return f":{_utc(at)}" if local.fold else f";TZID={zone}:{local:%Y%m%dT%H%M%S}"
 
 
 def _date(name: str, at: dt.datetime, zone: str) -> str:
@@ -94,7 +98,12 @@ def _date(name: str, at: dt.datetime, zone: str) -> str:
 
 
 def _utc(at: dt.datetime) -> str:
-    return f"{at.astimezone(dt.UTC):%Y%m%dT%H%M%SZ}"
+    return _stamp(at.astimezone(dt.UTC))
+
+
+@lru_cache(maxsize=1024)
+def _stamp(at: dt.datetime) -> str:
+    return f"{at:%Y%m%dT%H%M%SZ}"
 
 
 @lru_cache(maxsize=64)

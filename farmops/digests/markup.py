@@ -87,15 +87,24 @@ def _block(block: Block) -> str:
 
 def _bottom(page: Page) -> Iterable[str]:
     if page.checks:
-        yield f'<h2 class="rule" style="{RULE}">{escape(page.checks_title)}</h2>'
-        yield _list(f"<li>{escape(check)}</li>" for check in page.checks)
+        yield _checks(page.checks_title, page.checks)
     if page.cautions:
-        yield f'<h2 class="rule" style="{RULE}">{escape(page.cautions_title)}</h2>'
-        for caution in page.cautions:
-            yield _warning(caution, "8px 0")
+        yield _cautions(page.cautions_title, page.cautions)
     if page.foot:
         foot = "\n".join(_foot(line) for line in page.foot)
         yield f'<div class="rule" style="border-top:3px double #d4cbb8;margin-top:20px;padding-top:8px">\n{foot}\n</div>'
+
+
+@lru_cache(maxsize=512)
+def _checks(title: str, checks: tuple[str, ...]) -> str:
+    items = _list(f"<li>{escape(check)}</li>" for check in checks)
+    return f'<h2 class="rule" style="{RULE}">{escape(title)}</h2>\n{items}'
+
+
+@lru_cache(maxsize=512)
+def _cautions(title: str, cautions: tuple[str, ...]) -> str:
+    warnings = (_warning(caution, "8px 0") for caution in cautions)
+    return "\n".join((f'<h2 class="rule" style="{RULE}">{escape(title)}</h2>', *warnings))
 
 
 @lru_cache(maxsize=8192)

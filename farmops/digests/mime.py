@@ -7,7 +7,6 @@ Measured on one sheet with its calendar file (10 kB, CPython 3.11, a loaded mach
 that are encoded already 0.6 ms. All of the rest of a sheet, from the plan to the bytes, takes about 2.5 ms.
 """
 
-import base64
 import binascii
 import re
 from email.header import Header
@@ -31,7 +30,7 @@ def head(name: str, value: str | Address) -> str:
     since line ends may be in it. Raises ValueError for a value that holds a line end as it is.
     """
     plain = str(value)
-    if set("\r\n") & set(plain):
+    if "\r" in plain or "\n" in plain:
         raise ValueError(f"The head {name} would hold a line end.")
     is_short = len(name) + 2 + len(plain) <= LONGEST_LINE
     if _is_plain(plain):
@@ -82,7 +81,8 @@ def _quoted(line: bytes) -> bytes:
 
 def calendar_part(content: bytes, *, filename: str) -> str:
     """Return a calendar file as a part to keep; `filename` is ASCII and plain."""
-    body = base64.encodebytes(content).decode("ascii").replace("\n", LINE)
+    coded = binascii.b2a_base64(content, newline=False).decode("ascii")
+    body = "".join([f"{coded[first : first + 76]}{LINE}" for first in range(0, len(coded), 76)])
     return (
         f'Content-Type: text/calendar; method="PUBLISH"; charset="utf-8"{LINE}'
         f"Content-Transfer-Encoding: base64{LINE}"

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from farmops.digests.facts import SheetDay, SheetService
 from farmops.digests.squash import one_line
@@ -19,8 +19,7 @@ LONGEST_LINE = 400
 """Signs of one line of a slip: several names that somebody typed may stand in it."""
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(NamedTuple):
     """A label, what it says and why; `warns` marks what must not be overlooked."""
 
     label: str
@@ -34,8 +33,7 @@ class Line:
         return "." if self.why and not self.says.endswith((".", "!", "?")) else ""
 
 
-@dataclass(frozen=True)
-class Block:
+class Block(NamedTuple):
     """One task: its title, the field's shape, its lines, what to set to start with, and whom to call from there."""
 
     title: str
@@ -46,8 +44,7 @@ class Block:
     ends: tuple[Line, ...] = ()
 
 
-@dataclass(frozen=True)
-class Page:
+class Page(NamedTuple):
     """A sheet in one language, before it is printed."""
 
     language: str
@@ -192,8 +189,10 @@ def _checks(slips: Iterable[JobSlip], language: str) -> Iterable[str]:
 
 def _lines(said: Iterable[SaidLine]) -> tuple[Line, ...]:
     return tuple(
-        Line(one.label, one_line(one.says, longest=LONGEST_LINE), one_line(one.why), one.warns)
-        for one in said
+        [
+            Line(one.label, one_line(one.says, longest=LONGEST_LINE), one_line(one.why), one.warns)
+            for one in said
+        ]
     )
 
 

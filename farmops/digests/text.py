@@ -18,11 +18,10 @@ def as_text(page: Page) -> str:
         parts += ["", f"{page.report_title}:", page.report_at, _wrapped(page.report_says)]
     for block in page.blocks:
         parts += ["", *_block(block)]
-    for title, items in ((page.checks_title, page.checks), (page.cautions_title, page.cautions)):
-        if items:
-            mark = "[ ] " if items is page.checks else "! "
-            parts += ["", title.upper()]
-            parts += [_wrapped(mark + item, indent=" " * len(mark)) for item in items]
+    if page.checks:
+        parts.append(_listed(page.checks_title, page.checks, "[ ] "))
+    if page.cautions:
+        parts.append(_listed(page.cautions_title, page.cautions, "! "))
     if page.foot:
         parts += ["", *(_wrapped(spoken(line), indent="  ") for line in page.foot)]
     return "\n".join(parts) + "\n"
@@ -44,6 +43,12 @@ def _block(block: Block) -> Iterable[str]:
             yield _wrapped(f"- {spoken(line)}", indent="  ")
     for line in block.ends:
         yield _wrapped(spoken(line), indent="  ")
+
+
+@lru_cache(maxsize=512)
+def _listed(title: str, items: tuple[str, ...], mark: str) -> str:
+    """Return a list under its title, as many sheets share it."""
+    return "\n".join(("", title.upper(), *(_wrapped(mark + item, indent=" " * len(mark)) for item in items)))
 
 
 @lru_cache(maxsize=8192)

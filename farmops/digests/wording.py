@@ -3,6 +3,8 @@
 Every sentence has fewer than nine words. `{name}` marks what is filled in.
 """
 
+from functools import cache
+
 from farmops.digests.wording_calendar import CALENDAR_PHRASES
 from farmops.digests.wording_change import CHANGE_PHRASES
 from farmops.digests.wording_costs import COST_PHRASES
@@ -64,7 +66,12 @@ PHRASES: dict[str, Said] = {
 
 def say(key: str, language: str, **values: object) -> str:
     """Return a phrase in a language, filled in."""
-    return PHRASES[key].in_(language).format(**values)
+    return PHRASES[key].in_(language).format(**values) if values else _as_it_stands(key, language)
+
+
+@cache
+def _as_it_stands(key: str, language: str) -> str:
+    return PHRASES[key].in_(language).format()
 
 
 def say_count(key: str, language: str, count: int, **values: object) -> str:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import hashlib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from email.errors import HeaderParseError
@@ -13,6 +14,9 @@ from farmops.core.problems import DomainError
 from farmops.digests.mime import PLAIN_ADDRESS, calendar_part, head, multipart, text_part
 from farmops.digests.services.printing import Sheet, with_stop
 from farmops.digests.squash import one_line
+
+PLAIN_NAME = re.compile(r"[A-Za-z0-9]+( [A-Za-z0-9]+)*", re.ASCII)
+"""A name that no head has to quote."""
 
 LONGEST_ADDRESS = 900
 """A line holds 998 octets at most (RFC 5322 section 2.1.1)."""
@@ -97,7 +101,7 @@ def message_bytes(
         head("From", _address(envelope.sender_name, spec_of(envelope.sender))),
         head("To", _address(envelope.receiver_name, envelope.receiver)) if envelope.receiver else "",
         head("Subject", one_line(sheet.subject)),
-        head("Date", format_datetime(envelope.dated_at)),
+        head("Date", _date(envelope.dated_at, envelope.dated_at.utcoffset())),
         head("Message-ID", envelope.message_id),
         head("Auto-Submitted", "auto-generated"),  # RFC 3834 section 5
         *_stop_heads(stop_by or StopBy()),
@@ -106,6 +110,12 @@ def message_bytes(
         head("Content-Language", sheet.language),
     ]
     return f"{''.join(heads)}\r\n{body}".encode("ascii")
+
+
+@lru_cache(maxsize=64)
+def _date(at: dt.datetime, _offset: dt.timedelta | None) -> str:
+    """Return an instant as a head names it; a farm's mails share theirs. The offset tells equal ones of two clocks apart."""
+    return format_datetime(at)
 
 
 def _stop_heads(stop_by: StopBy) -> Iterable[str]:
@@ -127,11 +137,15 @@ def _fits_header(way: str) -> bool:
     return way.isascii() and way.isprintable() and len(way) <= LONGEST_ADDRESS and not set(way) & set(" <>,")
 
 
-def _address(name: str, spec: str) -> Address:
+def _address(name: str, spec: str) -> Address | str:
+    """Return an address as a head takes it; most are as plain as their names, and stand as they are."""
     squashed = one_line(spec, longest=254)
     local, _, domain = spec.rpartition("@")
     if PLAIN_ADDRESS.fullmatch(spec) and len(spec) <= 254:
-        return Address(display_name=one_line(name, longest=80), username=local, domain=domain)
+        called = one_line(name, longest=80)
+        if PLAIN_NAME.fullmatch(called):
+            return f"{called} <{spec}>"
+        return Address(display_name=called, username=local, domain=domain)
     if squashed != spec or not local or not local.isascii():
         raise UnusableAddress(f"The mail address {squashed!r} holds signs that a mail header cannot carry.")
     try:

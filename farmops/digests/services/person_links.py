@@ -7,6 +7,7 @@ it possible to take it back. The key of each purpose is another: a link that sto
 import datetime as dt
 import re
 import secrets
+from functools import lru_cache
 
 from django.conf import settings
 from django.core.signing import Signer
@@ -122,8 +123,13 @@ def stop_by(*, link: PersonLink, now: dt.datetime, again: bool = False) -> None:
 
 
 def _token(link_id: int, nonce: str, purpose: str) -> str:
-    signature = Signer(salt=f"farmops.digests.links.{purpose}").signature(f"{link_id}:{nonce}")
+    signature = _signer(str(purpose), settings.SECRET_KEY).signature(f"{link_id}:{nonce}")
     return f"{link_id}.{signature}"
+
+
+@lru_cache(maxsize=8)
+def _signer(purpose: str, key: str) -> Signer:
+    return Signer(key=key, salt=f"farmops.digests.links.{purpose}")
 
 
 def _whose(person: Hand | User) -> dict[str, Hand | User]:

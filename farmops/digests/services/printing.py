@@ -1,17 +1,14 @@
 """Print a page that is laid out: subject, text and HTML."""
 
 import hashlib
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass
+from functools import lru_cache
 
 from farmops.digests.facts import SheetDay
 from farmops.digests.markup import STOP_SLOT, as_html, stop_html
 from farmops.digests.page import Page, lay_out, subject_of
 from farmops.digests.text import as_text
 from farmops.digests.wording import say
-
-OF_THIS_MAIL = {"late", "report_at", "report_title", "report_says"}
-"""What of a page differs from mail to mail though it tells the same."""
-_NAMES = tuple(one.name for one in fields(Page))
 
 
 @dataclass(frozen=True)
@@ -47,11 +44,23 @@ def with_stop(sheet: Sheet, address: str) -> Sheet:
     language = sheet.language
     title, says = say("stop_title", language), say("stop_ask", language)
     text = f"{title}:\n{address}" if address else says
-    html = stop_html(title=title, says=says, address=address)
-    return replace(sheet, text=f"{sheet.text}\n{text}\n", html=sheet.html.replace(STOP_SLOT, html))
+    before, slot, after = sheet.html.rpartition(STOP_SLOT)
+    html = f"{before}{stop_html(title=title, says=says, address=address)}{after}" if slot else sheet.html
+    return Sheet(sheet.subject, f"{sheet.text}\n{text}\n", html, language)
 
 
 def told_by(page: Page) -> str:
     """Return a hash of what a page tells, the same whether it comes late and whatever the link in it."""
-    told = ", ".join(f"{name}={('' if name in OF_THIS_MAIL else getattr(page, name))!r}" for name in _NAMES)
-    return hashlib.sha256(f"Page({told})".encode()).hexdigest()
+    told = page._replace(late="", report_at="", report_title="", report_says="")
+    parts = ", ".join(f"{name}={_shown(name, value)}" for name, value in zip(told._fields, told))
+    return hashlib.sha256(f"Page({parts})".encode()).hexdigest()
+
+
+def _shown(name: str, value: object) -> str:
+    return _of_many(value) if name in ("checks", "cautions") else repr(value)
+
+
+@lru_cache(maxsize=512)
+def _of_many(texts: object) -> str:
+    """Return how texts are shown that are the same in many mails."""
+    return repr(texts)
