@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet
+from django.db.models import QuerySet, prefetch_related_objects
 
-from farmops.core.ready import Ready
+from farmops.core.ready import Among, Ready
 from farmops.farms.models import CareRule, Farm, Pivot
 from scheduling.care import (
     Every,
@@ -75,17 +75,22 @@ def what_is_done(rule: CareRule, language: str) -> str:
 
 def care_rules(*, farm: Farm) -> QuerySet[CareRule]:
     """Return the rules that are in use, with what planning and showing them needs."""
-    return care_rules_of(farms=[farm.pk])
+    return _rules_in_use().filter(farm=farm).prefetch_related("hands__hand")
 
 
-def care_rules_of(*, farms: Collection[int]) -> QuerySet[CareRule]:
+def _rules_in_use() -> QuerySet[CareRule]:
+    rules = CareRule.objects.filter(is_used=True).order_by("code")
+    return rules.select_related("machine", "implement", "pivot__field", "pivot__pump")
+
+
+RULES = Ready(lambda farms: _rules_in_use().filter(Among("farm_id", farms)), (-1,))
+
+
+def rules_of_farms(*, farms: Collection[int]) -> list[CareRule]:
     """Return the rules of the farms of some row ids, as `care_rules` does."""
-    rules = CareRule.objects.filter(farm__in=farms, is_used=True)
-    return (
-        rules.select_related("machine", "implement", "pivot__field", "pivot__pump")
-        .prefetch_related("hands__hand")
-        .order_by("code")
-    )
+    rules = RULES.ask(farms)
+    prefetch_related_objects(rules, "hands__hand")
+    return rules
 
 
 def standing_care(*, farm: Farm) -> QuerySet[CareDone]:

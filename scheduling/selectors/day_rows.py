@@ -1,12 +1,13 @@
 """The rows that the slips of a day are made from, read at once for several farms whose clocks run in one zone."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from django.db.models import Count
+from django.db.models import Count, QuerySet
 
+from farmops.core.ready import Among, Ready
 from farmops.farms.models import CareRule, Field, Hand, Implement, Machine, SoilZone
 from scheduling.models import (
     CareDone,
@@ -18,8 +19,8 @@ from scheduling.models import (
     WeekPlan,
 )
 from scheduling.selectors.by_farm import rows_by_farm
-from scheduling.selectors.care import care_rules_of
-from scheduling.selectors.plans import care_of_plans, tasks_of_plans
+from scheduling.selectors.care import rules_of_farms
+from scheduling.selectors.plans import care_stops
 from scheduling.selectors.slip_history import farms_with_looks
 from scheduling.selectors.sprayed import LONGEST_REENTRY_DAYS, NOTHING_SPRAYED, SprayRows, spray_rows
 
@@ -27,6 +28,62 @@ ONE_DAY = dt.timedelta(days=1)
 OVER = (PassState.CALLED_OFF,)
 OWN = ("field", "field_pass__season", "hand")
 """What is read in a row with each task; machines and implements are shared by many, and read once."""
+_IDS, _DAY = (-1,), dt.date(1, 1, 1)
+_BEGINS, _ENDS = (dt.datetime(1, 1, day, tzinfo=dt.UTC) for day in (2, 3))
+
+
+def _tasks_of(plans: Collection[int], ends: dt.datetime, begins: dt.datetime) -> QuerySet[PlannedTask]:
+    rows = PlannedTask.objects.filter(Among("plan_id", plans), hand__isnull=False)
+    rows = rows.filter(starts_at__lt=ends, ends_at__gt=begins).exclude(field_pass__state__in=OVER)
+    return rows.select_related(*OWN).order_by("starts_at", "task_key")
+
+
+TASKS = Ready(_tasks_of, _IDS, _ENDS, _BEGINS)
+OF_HAND = Ready(
+    lambda plans, ends, begins, hand_id: _tasks_of(plans, ends, begins).filter(hand=hand_id),
+    _IDS,
+    _ENDS,
+    _BEGINS,
+    -2,
+)
+MACHINES = Ready(lambda ids: Machine.objects.filter(Among("pk", ids)).order_by(), _IDS)
+IMPLEMENTS = Ready(lambda ids: Implement.objects.filter(Among("pk", ids)).order_by(), _IDS)
+STOPS = Ready(
+    lambda plans, begins, ends: care_stops().filter(
+        Among("plan_id", plans), starts_at__gte=begins, starts_at__lt=ends
+    ),
+    _IDS,
+    _BEGINS,
+    _ENDS,
+)
+PLACES = Ready(
+    lambda farms: (
+        Field.objects.filter(Among("farm_id", farms))
+        .only("farm_id", "code", "name", "latitude_deg", "longitude_deg")
+        .order_by()
+    ),
+    _IDS,
+)
+ZONES = Ready(lambda fields: SoilZone.objects.filter(Among("field_id", fields)).order_by("id"), _IDS)
+SAID = Ready(
+    lambda farms, day: (
+        SaySo.objects.filter(Among("farm_id", farms), day=day)
+        .select_related("zone")
+        .order_by("said_at", "id")
+        .annotate(zone_count=Count("field__zones"))
+    ),
+    _IDS,
+    _DAY,
+)
+TICKED = Ready(
+    lambda farms, day: (
+        CheckTicked.objects.filter(Among("farm_id", farms), work_on=day)
+        .select_related("machine", "implement")
+        .order_by()
+    ),
+    _IDS,
+    _DAY,
+)
 
 
 @dataclass(frozen=True)
@@ -63,19 +120,14 @@ def day_rows(
     begins, ends = day_bounds(day=day, zone=zone)
     farms, of_plans = list(plans), list(plans.values())
     tasks = rows_by_farm(_tasks(of_plans, begins, ends, hand))
-    stops = rows_by_farm(care_of_plans(plans=of_plans).filter(starts_at__gte=begins, starts_at__lt=ends))
-    places = Field.objects.filter(farm__in=farms).only(
-        "farm_id", "code", "name", "latitude_deg", "longitude_deg"
-    )
-    fields = rows_by_farm(places.order_by())
+    stops = rows_by_farm(STOPS.ask([plan.pk for plan in of_plans], begins, ends))
+    fields = rows_by_farm(PLACES.ask(farms))
     with_tasks = {task.field_id for of_farm in tasks.values() for task in of_farm}
-    zones = rows_by_farm(SoilZone.objects.filter(field__in=with_tasks).order_by("id"))
-    said = SaySo.objects.filter(farm__in=farms, day=day).select_related("zone").order_by("said_at", "id")
-    words = rows_by_farm(said.annotate(zone_count=Count("field__zones")))
+    zones = rows_by_farm(ZONES.ask(with_tasks))
+    words = rows_by_farm(SAID.ask(farms, day))
     sprays = spray_rows(farms=farms, zone=zone, first=day - LONGEST_REENTRY_DAYS * ONE_DAY, last=day)
-    rules = rows_by_farm(care_rules_of(farms=farms))
-    ticked = CheckTicked.objects.filter(farm__in=farms, work_on=day).select_related("machine", "implement")
-    ticks = rows_by_farm(ticked.order_by())
+    rules = rows_by_farm(rules_of_farms(farms=farms))
+    ticks = rows_by_farm(TICKED.ask(farms, day))
     looked = farms_with_looks(farms=farms, before=day)
     served = _served(stops, plans)
     return {
@@ -125,14 +177,12 @@ def day_bounds(*, day: dt.date, zone: str) -> tuple[dt.datetime, dt.datetime]:
 def _tasks(
     plans: Sequence[WeekPlan], begins: dt.datetime, ends: dt.datetime, hand: Hand | None
 ) -> list[PlannedTask]:
-    rows = tasks_of_plans(plans=plans).filter(hand__isnull=False, starts_at__lt=ends, ends_at__gt=begins)
-    if hand is not None:
-        rows = rows.filter(hand=hand)
-    tasks = list(rows.exclude(field_pass__state__in=OVER).select_related(None).select_related(*OWN))
-    machines = Machine.objects.in_bulk({task.machine_id for task in tasks if task.machine_id is not None})
-    implements = Implement.objects.in_bulk(
-        {task.implement_id for task in tasks if task.implement_id is not None}
-    )
+    ids = [plan.pk for plan in plans]
+    tasks = TASKS.ask(ids, ends, begins) if hand is None else OF_HAND.ask(ids, ends, begins, hand.pk)
+    machines = {one.pk: one for one in MACHINES.ask({task.machine_id for task in tasks if task.machine_id})}
+    implements = {
+        one.pk: one for one in IMPLEMENTS.ask({task.implement_id for task in tasks if task.implement_id})
+    }
     for task in tasks:
         task.machine = machines.get(task.machine_id or 0)
         task.implement = implements.get(task.implement_id or 0)

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -182,13 +182,8 @@ def current_plan_at_hand(*, farm: Farm) -> WeekPlan | None:
 
 def tasks_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedTask]:
     """Return the tasks of a plan in the order of their starts, with what showing them needs."""
-    return tasks_of_plans(plans=[plan])
-
-
-def tasks_of_plans(*, plans: Collection[WeekPlan]) -> QuerySet[PlannedTask]:
-    """Return the tasks of some plans, as `tasks_of_plan` does."""
     return (
-        PlannedTask.objects.filter(plan__in=[one.pk for one in plans])
+        PlannedTask.objects.filter(plan=plan)
         .select_related("field", "field_pass__season__field", "machine", "implement", "hand")
         .order_by("starts_at", "task_key")
     )
@@ -251,12 +246,12 @@ def listed_tasks(*, plan: WeekPlan, of: Sequence[TaskInShort] | None = None) -> 
 
 def care_of_plan(*, plan: WeekPlan) -> QuerySet[PlannedCare]:
     """Return the service stops of a plan in the order of their starts, each with the name of the field it is made on."""
-    return care_of_plans(plans=[plan])
+    return care_stops().filter(plan=plan)
 
 
-def care_of_plans(*, plans: Collection[WeekPlan]) -> QuerySet[PlannedCare]:
-    """Return the service stops of some plans, as `care_of_plan` does."""
-    rows = PlannedCare.objects.filter(plan__in=[one.pk for one in plans]).select_related(
+def care_stops() -> QuerySet[PlannedCare]:
+    """Return all service stops, as `care_of_plan` gives those of a plan."""
+    rows = PlannedCare.objects.select_related(
         "rule__machine", "rule__implement", "rule__pivot__field", "machine", "implement", "hand"
     )
     fields = Field.objects.filter(farm=OuterRef("farm"), code=OuterRef("place"))

@@ -1,17 +1,19 @@
 """A query that is put into SQL once answers as the query itself, for each value; a session that has ended is none."""
 
 import datetime as dt
+from collections.abc import Collection
 
 import pytest
 from django.contrib.sessions.models import Session
 from django.db import connection
+from django.db.models import QuerySet
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from farmops.core.models import User
-from farmops.core.ready import Ready
+from farmops.core.ready import Among, Ready
 from farmops.core.sessions import SessionStore
-from farmops.farms.models import Hand, Membership, Role
+from farmops.farms.models import Hand, Membership, Role, SignInLink
 from farmops.farms.selectors import parts_on_farm
 from tests.factories import make_farm, make_hand
 
@@ -29,6 +31,29 @@ def test_the_rows_are_those_of_the_query_with_all_that_hangs_on_them() -> None:
             assert (found, found.farm.name, found.started_on) == (hand, hand.farm.name, hand.started_on)
         assert len(asked) == 1
     assert ready.ask(hands[0].farm.pk, "west") == []
+
+
+def test_any_number_of_row_ids_days_and_instants_are_values_of_one_query() -> None:
+    farms = [make_farm(code) for code in ("east", "west", "north")]
+    day, noon = dt.date(2026, 4, 20), dt.datetime(2026, 4, 20, 12, tzinfo=dt.UTC)
+    for farm in farms:
+        hand = make_hand(farm, "rosa", started_on=day)
+        SignInLink.objects.create(
+            farm=farm, hand=hand, secret_hash=farm.code, made_at=noon, expires_at=noon + dt.timedelta(days=7)
+        )
+
+    def links(of: Collection[int], on: dt.date, since: dt.datetime) -> QuerySet[SignInLink]:
+        rows = SignInLink.objects.filter(Among("farm_id", of), hand__started_on=on, made_at__gte=since)
+        return rows.select_related("farm").order_by("farm__code")
+
+    ready = Ready(links, (-1,), dt.date(1, 1, 1), dt.datetime(1, 1, 2, tzinfo=dt.UTC))
+    a_day, a_moment = dt.timedelta(days=1), dt.timedelta(microseconds=1)
+    ids = [one.pk for one in farms]
+    for some in ([], ids[:1], ids[1:], set(ids)):
+        codes = sorted(one.code for one in farms if one.pk in some)
+        assert [one.farm.code for one in ready.ask(some, day, noon)] == codes
+        assert list(links(some, day, noon)) == ready.ask(some, day, noon)
+        assert ready.ask(some, day + a_day, noon) == ready.ask(some, day, noon + a_moment) == []
 
 
 def test_a_sample_that_stands_elsewhere_too_is_refused() -> None:
