@@ -1,12 +1,14 @@
 """What the tables of the mail refuse by themselves, whatever the code above them does."""
 
 import datetime as dt
+import re
 import uuid
 from collections.abc import Callable
 from typing import Any
 
 import pytest
-from django.db import DatabaseError, IntegrityError, transaction
+from django.db import DatabaseError, IntegrityError, connection, transaction
+from django.db.models import Model, QuerySet
 
 from farmops.core.appendonly import AppendOnlyRefused
 from farmops.core.models import User
@@ -26,7 +28,7 @@ from farmops.digests.models import (
 from farmops.digests.selectors.choices import choice_of, choices_of_kind, mail_times, reader_of
 from farmops.digests.selectors.people import users_with_role
 from farmops.digests.selectors.troubles import standing_halt, suppressed_addresses
-from farmops.farms.models import Farm, Hand, Membership, Role
+from farmops.farms.models import Farm, Hand, Membership, Role, SignInLink
 from tests.factories import make_farm, make_hand
 from tests.farmops.digests.planned import MONDAY, at
 
@@ -166,3 +168,24 @@ def test_a_person_has_one_open_link_of_a_kind_and_a_new_one_after_it_is_revoked(
     refuses(lambda: link("d", purpose=Purpose.STOP))
     PersonLink.objects.filter(pk=first.pk).update(revoked_at=NOW)
     link("b")
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        OutboxRow.objects.filter(asked_by__in=[1, 2]),
+        OutboxRow.objects.filter(user__in=[1, 2]),
+        OutboxRow.objects.filter(bounce_token__in=["a", "b"]),
+        SignInLink.objects.filter(revoked_by=1),
+        SignInLink.objects.filter(secret_hash="a"),
+    ],
+    ids=["asked by", "user", "bounce token", "revoked by", "secret"],
+)
+def test_what_few_rows_hold_is_found_by_an_index(rows: QuerySet[Model]) -> None:
+    """Also where rows that hold nothing there do not stand in it."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SET LOCAL enable_seqscan = off")
+    plan = rows.order_by().explain()
+    assert re.search("(?i)index", plan), plan
+    assert not re.search("Seq Scan|SCAN ", plan), plan
