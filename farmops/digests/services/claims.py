@@ -13,6 +13,7 @@ from django.db import transaction
 from django.db.models import F, Q, QuerySet
 
 from farmops.core.many import taker, update_many
+from farmops.core.ready import Among
 from farmops.digests.models import OutboxRow, Reason, RowState
 
 CLAIM_LEASE = dt.timedelta(minutes=3)
@@ -75,7 +76,7 @@ def claim(
         ids = list(rows.values_list("pk", flat=True)[:limit])
         if not ids:
             return []
-        ready(now=now).filter(pk__in=ids).update(
+        ready(now=now).filter(Among("pk", ids)).update(
             state=RowState.CLAIMED, claim_token=token, claim_until=now + CLAIM_LEASE
         )
         claimed = OutboxRow.objects.filter(claim_token=token, state=RowState.CLAIMED)

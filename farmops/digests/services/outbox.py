@@ -14,6 +14,7 @@ from django.db import connection, transaction
 
 from farmops.core import stopping
 from farmops.core.garbage import fewer_looks
+from farmops.core.ready import Among, Ready
 from farmops.digests.models import MailTrouble, OutboxRow, RowState
 from farmops.digests.outcomes import Outcome, Verdict
 from farmops.digests.selectors.troubles import standing_halt
@@ -57,8 +58,26 @@ asked to end gives back what is not handed over."""
 SETTLE_AFTER_S = 1.0
 """A message that was taken is settled at the latest before the next one after this long."""
 
+UNREAD = (
+    "not_before_at",
+    "give_up_at",
+    "claim_token",
+    "claim_until",
+    "content_hash",
+    "smtp_reply",
+    "error_class",
+)
+"""What no run asks of a row: it is written only."""
+
 RUN_S = 120
 """A run begins no row after this long, so that one slow server cannot hold a worker past its time limit."""
+
+ROWS = Ready(
+    lambda ids: (
+        OutboxRow.objects.filter(Among("pk", ids)).select_related("hand", "user").defer(*UNREAD).order_by()
+    ),
+    (-1,),
+)
 
 
 @dataclass
@@ -204,8 +223,7 @@ def _claim_at_once(run: _Run, farm_id: int | None) -> int:
 
 def _rows(claims: list[Claim]) -> dict[int, OutboxRow]:
     """Read claimed rows: while the claims hold nobody else changes them."""
-    ids = [held.row_id for held in claims]
-    rows = OutboxRow.objects.select_related("hand", "user").in_bulk(ids)
+    rows = {row.pk: row for row in ROWS.ask([held.row_id for held in claims])}
     farms = Farm.objects.in_bulk({row.farm_id for row in rows.values()})
     for row in rows.values():
         row.farm = farms[row.farm_id]

@@ -7,6 +7,7 @@ from collections.abc import Collection
 from django.conf import settings
 from django.db.models import Q
 
+from farmops.core.ready import Among
 from farmops.digests.models import OutboxRow, PersonLink, Purpose
 from farmops.digests.services.bounces import bounce_address
 from farmops.digests.services.mailing import StopBy
@@ -63,9 +64,8 @@ def _standing(rows: Collection[OutboxRow]) -> dict[_Whose, _Link]:
     links = PersonLink.objects.filter(
         purpose=Purpose.STOP, revoked_at=None, kind__in={row.kind for row in rows}
     )
-    whose = Q(hand__in={row.hand_id for row in rows if row.hand_id is not None}) | Q(
-        user__in={row.user_id for row in rows if row.user_id is not None}
-    )
+    hands = Among("hand_id", {row.hand_id for row in rows if row.hand_id is not None})
+    whose = Q(hands) | Q(Among("user_id", {row.user_id for row in rows if row.user_id is not None}))
     farms = {row.farm_id for row in rows}
     found = links.filter(whose, farm__in=farms).order_by()
     told = found.values_list("farm_id", "kind", "hand_id", "user_id", "pk", "nonce")
