@@ -1,7 +1,7 @@
 """Make objects of rows that were read, for tables of which many rows are read at once.
 
 Django sets each column by itself and asks who listens to objects being made: that is most of the time that reading a
-wide row takes. Measured on a row of 20 columns (CPython 3.11): 1.6 µs of CPU here, 7.4 by its own way.
+wide row takes. Measured on a row of 21 columns (CPython 3.11): 1.9 µs of CPU here, 9.3 by its own way.
 """
 
 from collections.abc import Collection

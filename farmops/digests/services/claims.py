@@ -142,7 +142,8 @@ def _update_each(
     if not facts:
         return 0
     columns = {name: _field(name) for name in next(iter(facts.values()))}
-    by, take = (_field("id"), _field("claim_token")), taker()
+    by = (_field("id"), _field("claim_token"))
+    take = taker()
     rows = [
         (
             held.row_id,

@@ -64,8 +64,9 @@ def _standing(rows: Collection[OutboxRow]) -> dict[_Whose, _Link]:
     links = PersonLink.objects.filter(
         purpose=Purpose.STOP, revoked_at=None, kind__in={row.kind for row in rows}
     )
-    hands = Among("hand_id", {row.hand_id for row in rows if row.hand_id is not None})
-    whose = Q(hands) | Q(Among("user_id", {row.user_id for row in rows if row.user_id is not None}))
+    hands = {row.hand_id for row in rows if row.hand_id is not None}
+    users = {row.user_id for row in rows if row.user_id is not None}
+    whose = Q(Among("hand_id", hands)) | Q(Among("user_id", users))
     farms = {row.farm_id for row in rows}
     found = links.filter(whose, farm__in=farms).order_by()
     told = found.values_list("farm_id", "kind", "hand_id", "user_id", "pk", "nonce")
