@@ -5,6 +5,9 @@ these. What only the books point to, and what an entry undoes, is in their head.
 """
 
 from collections.abc import Callable, Sequence
+from typing import Any
+
+from django.db.models import QuerySet
 
 from farmops.core.models import User
 from farmops.farms.models import Farm, Field, Implement, Machine, Pump, Season
@@ -68,14 +71,14 @@ def _of_bills(farm_id: int) -> list[Marked]:
 
 
 def _of_share_outs(farm_id: int) -> list[Marked]:
-    return [*every_row(farm_id, OF_SHARE_OUTS), _makers(ShareOut, farm_id)]
+    return [*every_row(farm_id, OF_SHARE_OUTS), _makers(ShareOut.objects.all(), farm_id)]
 
 
 def _of_periods(farm_id: int) -> list[Marked]:
-    return [*every_row(farm_id, OF_PERIODS), _makers(PeriodMark, farm_id)]
+    return [*every_row(farm_id, OF_PERIODS), _makers(PeriodMark.objects.all(), farm_id)]
 
 
-def _makers(model: type[ShareOut] | type[PeriodMark], farm_id: int) -> Marked:
+def _makers(rows: QuerySet[Any], farm_id: int) -> Marked:
     """Return who made the rows of a kind."""
-    made_by = model._default_manager.filter(farm=farm_id).order_by().values("made_by")
+    made_by = rows.filter(farm=farm_id).order_by().values("made_by")
     return Marked("makers", User.objects.filter(pk__in=made_by), columns=("pk",))
