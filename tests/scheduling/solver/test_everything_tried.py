@@ -11,6 +11,8 @@ import pytest
 from scheduling.solver import check, parse_problem, solve
 from tests.scheduling.solver.tiny import random_problem, try_everything
 
+pytestmark = pytest.mark.long
+
 SEEDS = range(240)
 BLOCK = 40
 

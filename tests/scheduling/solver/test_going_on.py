@@ -12,6 +12,8 @@ from scheduling.solver.compare import compare
 from scheduling.solver.search import LEAST_WARMTH, Search
 from scheduling.solver.starting import schedule_from
 
+pytestmark = pytest.mark.long
+
 
 def test_after_a_wet_half_day_going_on_moves_less_than_planning_from_nothing() -> None:
     problem = parse_problem(Farm(12, 1).problem)

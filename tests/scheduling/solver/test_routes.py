@@ -20,6 +20,8 @@ from scheduling.solver.timeline import UNITS_PER_CENT
 from tests.scheduling.solver.test_proving import twinned
 from tests.scheduling.solver.tiny import try_everything
 
+pytestmark = pytest.mark.long
+
 HALF_CENT = UNITS_PER_CENT // 2
 
 
