@@ -22,8 +22,10 @@ DATABASES = {
 }
 CACHES = {
     "default": {
-        "BACKEND": "django.core.cache.backends.redis.RedisCache",
+        "BACKEND": "farmops.core.forgiving_cache.ForgivingRedisCache",
         "LOCATION": env.text("FARMOPS_CACHE_URL", "redis://localhost:6379/1"),
+        # In seconds: a page rather makes what it shows than waits for what is kept.
+        "OPTIONS": {"socket_connect_timeout": 1, "socket_timeout": 2},
     }
 }
 CELERY_BROKER_URL = env.text("FARMOPS_BROKER_URL", "redis://localhost:6379/0")

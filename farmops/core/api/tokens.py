@@ -31,6 +31,10 @@ class PerAddress(SimpleRateThrottle):
     def get_cache_key(self, request: Request, view: Any) -> str:
         return f"token-tries-{request.META.get('REMOTE_ADDR', '')}"
 
+    def allow_request(self, request: Request, view: Any) -> bool:
+        """Whether it is one of the few tries; one that the cache cannot count is none."""
+        return super().allow_request(request, view) and self.cache.get(self.key) is not None
+
 
 class SignInShape(Shape):
     """Who signs in."""
