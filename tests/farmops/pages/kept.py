@@ -1,10 +1,12 @@
 """What is kept of a page: whether each change of what it says is seen at once, as one made anew would show it."""
 
+import datetime as dt
 import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
 import pytest
+import time_machine
 from django.core.cache import cache
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -28,6 +30,23 @@ def unseen_changes(
             unseen.append(name)
         before = now
     return unseen
+
+
+def stale_later(now: dt.datetime, seen: Callable[[], str]) -> list[dt.timedelta]:
+    """Look now and ever later, and return after how long the page is not as made anew; no row is written meanwhile.
+
+    Each look but the last two comes while what was kept at the one before is still kept.
+    """
+    seen()
+    stale = []
+    for hours in (12, 30, 48, 24 * 20, 24 * 400):
+        later = dt.timedelta(hours=hours)
+        with time_machine.travel(now + later, tick=False):
+            then = seen()
+            cache.clear()
+            if then != seen():
+                stale.append(later)
+    return stale
 
 
 def unmarked_reads(monkeypatch: pytest.MonkeyPatch, look: Callable[[], object]) -> dict[str, set[str]]:

@@ -23,7 +23,7 @@ from ledger.services.share_outs import share_out_pool
 from scheduling.models import InputUse, ParkedReport
 from tests.factories import make_field, make_implement, make_machine, make_season
 from tests.farmops.pages.conftest import Yard, signed_in
-from tests.farmops.pages.kept import unmarked_reads, unseen_changes
+from tests.farmops.pages.kept import stale_later, unmarked_reads, unseen_changes
 from tests.farmops.pages.kept_makers import AT, Changes, bill, look, renamed_payee, rows, undone
 from tests.ledger.makers import Place
 from tests.ledger.test_machine_years import make_facts
@@ -275,6 +275,13 @@ def test_each_table_that_is_read_is_in_the_mark(
         change(yard)
     unmarked = unmarked_reads(monkeypatch, look(path.replace("Trust", "Estate"), "bo"))
     assert not any(unmarked.values()), unmarked
+
+
+@pytest.mark.parametrize(("changes", "path"), LOOKS)
+def test_days_later_the_page_is_of_that_day(yard: Yard, changes: Changes, path: str) -> None:
+    for change in changes.values():
+        change(yard)
+    assert not stale_later(NOON, look(path, "bo"))
 
 
 def test_whatever_changes_of_a_bill_is_shown_at_once(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -17,7 +17,7 @@ from scheduling.services.incidents import mend_incident, place_incident
 from scheduling.services.sprayings import take_back_spraying
 from tests.factories import make_hand, make_implement, make_machine, make_pass
 from tests.farmops.pages.conftest import Yard, signed_in
-from tests.farmops.pages.kept import unmarked_reads, unseen_changes
+from tests.farmops.pages.kept import stale_later, unmarked_reads, unseen_changes
 from tests.farmops.pages.kept_makers import AT, OF_ONE_ANSWER, Changes, bill, look, of_farm, rows
 from tests.farmops.pages.test_spray_pages import MORNING, product, spray
 from tests.scheduling.incident_makers import DAY, NOON, make_puncture
@@ -187,6 +187,15 @@ def test_each_table_that_is_read_is_in_the_mark(
         change(yard)
     unmarked = unmarked_reads(monkeypatch, look(path))
     assert not any(unmarked.values()), unmarked
+
+
+@pytest.mark.parametrize(
+    ("changes", "path"), [(OF_SPRAYS, "sprays/"), (OF_PAPER, "sprays/paper/"), (OF_INCIDENTS, "incidents/")]
+)
+def test_days_later_the_page_is_of_that_day(yard: Yard, changes: Changes, path: str) -> None:
+    for change in changes.values():
+        change(yard)
+    assert not stale_later(NOON, look(path))
 
 
 @pytest.mark.parametrize("path", ["sprays/", "incidents/", "landlords/", "bills/", "share-outs/"])
