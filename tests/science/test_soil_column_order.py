@@ -3,6 +3,7 @@
 from dataclasses import fields
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
@@ -17,6 +18,8 @@ from farmops.science.soil_column import (
     run_column,
 )
 from tests.science.columns import ALL, run, sun
+
+pytestmark = pytest.mark.long
 
 DAYS = 10
 ROUNDS = settings(max_examples=40, deadline=None)

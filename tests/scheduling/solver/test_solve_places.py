@@ -26,6 +26,8 @@ from scheduling.solver import SolverFault, check, parse_problem, read_plan
 from tests.scheduling.solver import example
 from tests.scheduling.solver.by_hand import small_farm
 
+pytestmark = pytest.mark.long
+
 
 @pytest.fixture
 def problem(tmp_path: Path) -> Path:
