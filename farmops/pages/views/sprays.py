@@ -1,7 +1,6 @@
 """Spray records: what they hold and lack, writing one down, correcting it, and the year on paper."""
 
 import datetime as dt
-import uuid
 from collections.abc import Mapping
 from functools import partial
 from typing import Any
@@ -21,6 +20,7 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
 from farmops.pages.asked_days import asked_page
 from farmops.pages.boxes import Boxes, plain
+from farmops.pages.kept_forms import new_id
 from farmops.pages.kept_parts import KeptParts
 from farmops.pages.spray_form import NAMES, form_facts, read_form, typed_of_pass, typed_of_record
 from farmops.pages.spray_page import print_facts, spray_facts
@@ -45,7 +45,7 @@ def sprays(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
         "pages/sprays_body.html",
         asked=(clock.local_date(now, farm.zone), page, records_page, write_at),
         facts=facts,
-        own={"csrf_token": partial(get_token, request), "take_back_id": lambda: str(uuid.uuid4())},
+        own={"csrf_token": partial(get_token, request), "take_back_id": new_id},
     )
     return render(request, "pages/sprays.html", {"farm": farm, "place": "fields", "body": body})
 

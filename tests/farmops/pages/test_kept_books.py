@@ -9,11 +9,11 @@ import pytest
 import time_machine
 
 from farmops.core.models import User
-from farmops.farms.models import Field, Implement, Machine, Pump, Season
+from farmops.farms.models import Field, Implement, Machine, Membership, Pump, Role, Season
 from ledger.models import Bill, BillPhoto, CategoryMap, Entity, FarmCategory, OpeningStock, Payee
 from ledger.selectors.pools import pool_balances
 from ledger.services.bill_items import NewBillItem
-from ledger.services.bills import pay_bill
+from ledger.services.bills import enter_bill, pay_bill
 from ledger.services.landlords import charge_landlord, set_landlord_term
 from ledger.services.machine_years import book_machine_years
 from ledger.services.periods import close_period, reopen_period
@@ -21,7 +21,7 @@ from ledger.services.posting import post_pending
 from ledger.services.rates import set_rate
 from ledger.services.share_outs import share_out_pool
 from scheduling.models import InputUse, ParkedReport
-from tests.factories import make_field, make_implement, make_machine, make_season
+from tests.factories import make_farm, make_field, make_implement, make_machine, make_season
 from tests.farmops.pages.conftest import Yard, signed_in
 from tests.farmops.pages.kept import stale_later, unmarked_reads, unseen_changes
 from tests.farmops.pages.kept_makers import AT, Changes, bill, look, renamed_payee, rows, undone
@@ -291,9 +291,25 @@ def test_whatever_changes_of_a_bill_is_shown_at_once(yard: Yard, monkeypatch: py
     assert not any(unmarked_reads(monkeypatch, seen).values())
 
 
-def test_another_farm_s_bill_is_not_found_however_often(yard: Yard) -> None:
+def test_another_farm_s_bill_is_not_found_though_its_own_reader_has_it_kept(yard: Yard) -> None:
+    other = make_farm(code="far-off", name="Far Off")
+    user = User.objects.create_user("cass", password="x" * 12)
+    Membership.objects.create(farm=other, user=user, role=Role.BOOKKEEPER)
+    one, _is_new = enter_bill(
+        farm=other,
+        client_id=uuid.uuid4(),
+        payee="Plain Mutual",
+        number="B 9",
+        bill_on=DAY,
+        amount_usd="100.01",
+        category="scouting",
+        supersedes=None,
+        now=NOON,
+    )
+    assert signed_in("cass").get(f"/farms/far-off/bills/{one.pk}/").status_code == 200
     for _twice in range(2):
-        assert signed_in("bo").get(f"{AT}bills/999999/").status_code == 404
+        assert signed_in("bo").get(f"{AT}bills/{one.pk}/").status_code == 404
+        assert signed_in("bo").get(f"/farms/far-off/bills/{one.pk}/").status_code == 404
 
 
 def test_a_refused_bill_is_drawn_with_what_was_typed_and_a_fresh_one_is_not(yard: Yard) -> None:
