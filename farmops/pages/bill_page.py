@@ -14,6 +14,8 @@ from farmops.pages.fleet_page import Refused
 from ledger.models import Bill, Entity, SharedBy
 from ledger.selectors.bills import (
     bill_place_names,
+    corrected_bills,
+    entries_of,
     is_paid,
     items_known,
     listed_bills,
@@ -58,6 +60,7 @@ def bill_facts(*, farm: Farm, bill: Bill, now: dt.datetime, refused: Refused | N
     """Return one bill: its facts, items, photos, and the form that corrects it."""
     categories = category_book(farm=farm)
     row = bill_row(bill, categories, reversed_in_books(bills=[bill]))
+    older = corrected_bills(bill=bill)
     newer = Bill.objects.filter(supersedes=bill).first()
     refused = refused or Refused(typed=typed_of(bill))
     return {
@@ -77,7 +80,17 @@ def bill_facts(*, farm: Farm, bill: Bill, now: dt.datetime, refused: Refused | N
             for item in bill.items.select_related("season__field", "machine")
         ],
         "photos": [photo.pk for photo in bill.photos.all()],
+        "older": older[0] if older else None,
+        "older_photos": [photo.pk for one in older for photo in one.photos.all()],
         "newer": newer,
+        "entries": [
+            {
+                "number": entry.number,
+                "is_of_payment": entry.payment_id is not None,
+                "reversed_by": entry.reversed_by.number if hasattr(entry, "reversed_by") else None,
+            }
+            for entry in entries_of(bill=bill)
+        ],
         "today": written(clock.local_date(now, farm.zone)),
         "form": form_facts(farm=farm, categories=categories, now=now, refused=refused),
         "is_refused": bool(refused.wrong),

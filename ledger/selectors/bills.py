@@ -111,6 +111,21 @@ def is_undone(*, payment: BillPayment) -> bool:
     return _undone(payment=payment).exists()
 
 
+def corrected_bills(*, bill: Bill) -> list[Bill]:
+    """Return the bills whose place a bill took, one after the other, the last before it first."""
+    found, one = [], bill.supersedes
+    while one is not None:
+        found.append(one)
+        one = one.supersedes
+    return found
+
+
+def entries_of(*, bill: Bill) -> list[Entry]:
+    """Return what was booked of a bill and of its payment, in the order of the books; reversals are told by their entry."""
+    rows = Entry.objects.filter(Q(bill=bill) | Q(payment__bill=bill)).select_related("reversed_by")
+    return list(rows.order_by("number"))
+
+
 def reversed_in_books(*, bills: Iterable[Bill]) -> tuple[set[int], set[int]]:
     """Return the keys of those bills whose own entry was reversed in the books, and of those whose payment was."""
     keys = [bill.pk for bill in bills]

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import uuid
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
@@ -196,6 +197,12 @@ def of_one_bill(one: Bill) -> Changes:
     }
 
 
+def one_photo_more(one: Bill) -> Callable[[Yard], object]:
+    other = PHOTO | {"client_id": uuid.UUID(int=8), "stored_as": "two.jpg"}
+    return lambda yard: BillPhoto.objects.create(farm=yard.farm, bill=one, **other)
+
+
+OF_A_CORRECTION: Changes = {"the correction is undone": lambda yard: undone("bill")}
 OF_SHARE_OUTS: Changes = {
     "a bill waits in a pool": lambda yard: bill(
         yard,
@@ -289,6 +296,11 @@ def test_whatever_changes_of_a_bill_is_shown_at_once(yard: Yard, monkeypatch: py
     seen = look(f"bills/{one.pk}/", "bo")
     assert not unseen_changes(yard, of_one_bill(one), seen)
     assert not any(unmarked_reads(monkeypatch, seen).values())
+    newer = look(f"bills/{Bill.objects.get(supersedes=one).pk}/", "bo")
+    assert not unseen_changes(
+        yard, OF_A_CORRECTION | {"one before has another photo": one_photo_more(one)}, newer
+    )
+    assert not any(unmarked_reads(monkeypatch, newer).values())
 
 
 def test_another_farm_s_bill_is_not_found_though_its_own_reader_has_it_kept(yard: Yard) -> None:
