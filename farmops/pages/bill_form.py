@@ -14,6 +14,7 @@ from farmops.core import clock
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
 from farmops.pages.boxes import MOST_SHOWN, Boxes, read_number
 from ledger.models import Bill, Entity, SharedBy
+from ledger.selectors.bill_ends import has_rest, usual_place
 from ledger.selectors.bills import bill_place_words, bill_places, last_category, payee_called, usual_sharing
 from ledger.selectors.categories import category_book
 from ledger.services.bill_items import MOST_ITEMS, NewBillItem
@@ -126,7 +127,7 @@ def bill_told(boxes: Boxes, *, farm: Farm, now: dt.datetime) -> dict[str, Any]:
     told |= {"category": "" if items else category, "items": items}
     if incident is not None:
         return told | {"incident": incident}
-    return told | _placed(boxes, farm, places, year, [one.category for one in items] or [category])
+    return told | _placed(boxes, farm, places, year, told)
 
 
 def typed_of(bill: Bill) -> dict[str, str]:
@@ -137,7 +138,9 @@ def typed_of(bill: Bill) -> dict[str, str]:
         return next((names.get((type(row), row.pk), "") for row in rows if row is not None), "")
 
     place = named(bill.season, bill.machine, bill.implement, bill.pump)
-    if not place:
+    if not has_rest(bill=bill) and bill.incident is None:
+        place = ""
+    elif not place:
         place = share_words()[bill.shared_by] if bill.incident is None else incident_words(bill.incident.pk)
     typed = {
         "payee": bill.payee.name,
@@ -275,15 +278,25 @@ def _placed(
     farm: Farm,
     places: dict[str, Season | Machine | Implement | Pump],
     year: int,
-    wanted: list[str],
+    told: Mapping[str, Any],
 ) -> dict[str, Any]:
     place = _place(boxes, "place", places)
     if place.row is not None:
         return {place.kind: place.row}
     if place.is_told:
         return {"shared_by": place.shared_by}
-    usual = usual_sharing(farm=farm, categories=category_book(farm=farm), wanted=wanted, crop_year=year)
-    return {"shared_by": usual}
+    categories, items = category_book(farm=farm), told["items"]
+    rest = [one.category for one in items if not (one.item or one.season or one.machine)]
+    if items and not rest:
+        wanted = [one.category for one in items]
+        return {"shared_by": usual_sharing(farm=farm, categories=categories, wanted=wanted, crop_year=year)}
+    return usual_place(
+        farm=farm,
+        categories=categories,
+        payee=told["payee"],
+        wanted=rest or [told["category"]],
+        crop_year=year,
+    )
 
 
 def _items(

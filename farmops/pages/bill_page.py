@@ -7,11 +7,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
 
 from farmops.core import clock
-from farmops.farms.models import Farm, Implement, Machine, Pump, Season
+from farmops.farms.models import Farm
 from farmops.pages import words
 from farmops.pages.bill_form import incident_words, rows_in, share_words, typed_of, written
+from farmops.pages.bill_places import line_place_said, place_said
 from farmops.pages.fleet_page import Refused
-from ledger.models import Bill, Entity, SharedBy
+from ledger.models import Bill, Entity
 from ledger.selectors.bills import (
     bill_place_names,
     corrected_bills,
@@ -23,7 +24,6 @@ from ledger.selectors.bills import (
     reversed_in_books,
 )
 from ledger.selectors.categories import CategoryBook, category_book
-from ledger.selectors.drafts import ground_code
 from scheduling.models import Incident
 
 MOST_HINTS = 200
@@ -73,11 +73,11 @@ def bill_facts(*, farm: Farm, bill: Bill, now: dt.datetime, refused: Refused | N
                 "item": item.item,
                 "lot": item.lot,
                 "quantity": "" if item.quantity_e4 is None else words_of(item.quantity_e4, item.unit),
-                "place": subject_said(season=item.season, thing=item.machine),
+                "place": line_place_said(bill, item, categories),
                 "says": item.says,
                 "amount": words.dollars(item.cents),
             }
-            for item in bill.items.select_related("season__field", "machine")
+            for item in bill.items.all()
         ],
         "photos": [photo.pk for photo in bill.photos.all()],
         "older": older[0] if older else None,
@@ -147,7 +147,7 @@ def bill_row(bill: Bill, categories: CategoryBook, undone: tuple[set[int], set[i
         "amount": words.dollars(bill.cents),
         "is_credit": bill.cents < 0,
         "category": ", ".join(labels) or words.named(categories.label(bill.category)),
-        "place": _place(bill),
+        "place": place_said(bill, categories),
         "entity": bill.entity.name if bill.entity else "",
         "paid": _settled(bill, undone),
         "check_no": paid.check_no if paid is not None else "",
@@ -160,13 +160,6 @@ def words_of(quantity_e4: int, unit: str) -> str:
     whole, rest = divmod(abs(quantity_e4), 10_000)
     decimals = f".{rest:04d}".rstrip("0") if rest else ""
     return f"{'−' if quantity_e4 < 0 else ''}{whole:,}{decimals} {unit}"
-
-
-def subject_said(*, season: Season | None, thing: Machine | Implement | Pump | None) -> str:
-    """Return the season, machine, implement or pump that a cost goes to, in the reader's words; empty without one."""
-    if season is not None:
-        return f"{ground_code(season)} {words.named(season.get_crop_display())} {season.crop_year}"
-    return "" if thing is None else thing.code
 
 
 def _headline(count: int, owed_cents: int) -> str:
@@ -190,20 +183,6 @@ def _told(bill: Bill, row: dict[str, Any]) -> list[tuple[str, str]]:
         (pgettext("bill", "Paid"), row["paid"] or _("not yet")),
         (_("Note"), bill.note),
     ]
-
-
-def _place(bill: Bill) -> str:
-    if bill.shared_by:
-        all_fields = (
-            _("all fields of {year}, by acres")
-            if bill.shared_by == SharedBy.ACRES
-            else _("all fields of {year}, in equal parts")
-        )
-        return all_fields.format(year=bill.crop_year or bill.bill_on.year)
-    named = subject_said(season=bill.season, thing=bill.machine or bill.implement or bill.pump)
-    if bill.incident is not None:
-        return incident_words(bill.incident.pk) + (f", {named}" if named else "")
-    return named
 
 
 def _settled(bill: Bill, undone: tuple[set[int], set[int]]) -> str:

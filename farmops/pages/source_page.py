@@ -4,6 +4,7 @@ from typing import Any
 
 from farmops.farms.models import Farm
 from farmops.pages import words
+from ledger.models import Bill
 from ledger.selectors.source_facts import source_facts
 
 
@@ -19,4 +20,6 @@ def source_page(*, farm: Farm, number: int) -> dict[str, Any] | None:
         "facts": [(name, words.dates_said(value)) for name, value in found.facts],
         "heads": found.heads,
         "rows": found.rows,
+        "bill": found.bill,
+        "newer": Bill.objects.filter(supersedes=found.bill).first() if found.bill else None,
     }

@@ -27,6 +27,7 @@ from scheduling.models import InputUse
 
 Place = TypeVar("Place")
 SHOWN_WITH = ("payee", "entity", "machine", "implement", "pump", "season__field", "incident", "payment")
+SHOWN_BESIDE = ("items__season__field", "items__machine", "photos")
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def _unpaid(farm: Farm) -> QuerySet[Bill]:
 
 
 def _as_shown(rows: QuerySet[Bill]) -> QuerySet[Bill]:
-    return rows.select_related(*SHOWN_WITH).prefetch_related("items", "photos")
+    return rows.select_related(*SHOWN_WITH).prefetch_related(*SHOWN_BESIDE)
 
 
 def _still_owed(bills: Iterable[Bill]) -> list[Bill]:

@@ -12,8 +12,10 @@ from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Implement, Machine, Pump
 from ledger.costing.money import usd_from
-from ledger.models import SOURCES, Entry, SourceKind
-from ledger.selectors.categories import category_book
+from ledger.models import SOURCES, Bill, Entry, SourceKind
+from ledger.selectors.bill_ends import ends_of, has_rest, stays_in_stock
+from ledger.selectors.bills import is_undone, payment_of, reversed_in_books
+from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.drafts import ground_code
 from ledger.selectors.source_words import (
     RELATED,
@@ -33,7 +35,10 @@ Rows = list[tuple[str, ...]]
 
 @dataclass(frozen=True)
 class SourceFacts:
-    """A source in words: its facts in their order, and a table where it has parts. Of an imported entry only its key."""
+    """A source in words: its facts in their order, and a table where it has parts. Of an imported entry only its key.
+
+    `bill` is the one that it is of, or that it pays.
+    """
 
     entry: Entry
     kind: str
@@ -41,6 +46,7 @@ class SourceFacts:
     facts: Facts
     heads: tuple[str, ...]
     rows: Rows
+    bill: Bill | None = None
 
 
 def source_facts(*, farm: Farm, number: int) -> SourceFacts | None:
@@ -71,6 +77,7 @@ def source_facts(*, farm: Farm, number: int) -> SourceFacts | None:
         facts=[(name, value) for name, value in facts if value],
         heads=heads,
         rows=rows,
+        bill=cause.bill or (cause.payment.bill if cause.payment else None),
     )
 
 
@@ -100,26 +107,64 @@ def _inputs(farm: Farm, record: Any) -> tuple[tuple[str, ...], Rows]:
     return (_("input"), _("quantity"), _("lot")), rows
 
 
-def _bill(farm: Farm, bill: Any) -> Facts:
-    payment = getattr(bill, "payment", None)
+def _bill(farm: Farm, bill: Any, payment: Any = None) -> Facts:
+    """Return the facts of a bill, paid as it is now, or by the payment that is told."""
+    ends, goes_along = ends_of(bill=bill), has_rest(bill=bill)
+    book = category_book(farm=farm)
+    only = _along(bill, bill.category, book) if ends[0] is None else _end(ends[0])
     return [
         (_("payee"), bill.payee.name),
         (pgettext("a fact", "number"), bill.number),
         (_("bill date"), bill.bill_on.isoformat()),
         (_("amount"), _usd(bill.cents)),
         (_("of it sales tax"), _usd(bill.sales_tax_cents) if bill.sales_tax_cents else ""),
-        (_("category"), _(category_book(farm=farm).label(bill.category))),
+        (_("category"), _(book.label(bill.category))),
         (_("in the name of"), str(bill.entity or "")),
+        (_("goes to"), only if len(ends) == 1 else _("its lines")),
+        *(_whole_place(bill) if goes_along else []),
+        *_paid(bill, payment),
+        (_("note"), bill.note),
+    ]
+
+
+def _whole_place(bill: Any) -> Facts:
+    return [
         (_("season"), season_says(bill.season) if bill.season else ""),
         (_("machine"), _name(bill.machine)),
         (_("implement"), _name(bill.implement)),
         (_("pump"), _name(bill.pump)),
         (_("incident"), _("incident {number}").format(number=bill.incident_id) if bill.incident_id else ""),
         (_("shared by"), _(bill.get_shared_by_display()) if bill.shared_by else ""),
-        (_("paid on"), payment.paid_on.isoformat() if payment else _("not paid yet")),
-        (pgettext("a fact", "check"), payment.check_no if payment else ""),
-        (_("note"), bill.note),
     ]
+
+
+def _paid(bill: Any, payment: Any) -> Facts:
+    """Return when a bill was paid: of a corrected one, before it was corrected."""
+    is_corrected = hasattr(bill, "superseded_by")
+    if payment is None:
+        payment = getattr(bill, "payment", None) if is_corrected else payment_of(bill=bill)
+    if payment is None:
+        says = _("not before it was corrected") if is_corrected else _("not paid yet")
+        is_undone_bill = bill.pk in reversed_in_books(bills=[bill])[0]
+        return [(_("paid on"), _("reversed in the books") if is_undone_bill and not is_corrected else says)]
+    says = payment.paid_on.isoformat()
+    if is_corrected:
+        says = _("{day}, before it was corrected").format(day=says)
+    elif is_undone(payment=payment):
+        says = _("{day}, reversed in the books since").format(day=says)
+    return [(_("paid on"), says), (pgettext("a fact", "check"), payment.check_no)]
+
+
+def _end(item: Any) -> str:
+    """Return where a line of a bill goes by itself; empty where it goes where the bill goes."""
+    if item.item:
+        return _("stock")
+    return season_says(item.season) if item.season else _name(item.machine)
+
+
+def _along(bill: Any, category: str, book: CategoryBook) -> str:
+    """Return the stock where what a bill asks for a category stays in it; empty where the bill tells its place."""
+    return _("stock") if stays_in_stock(bill=bill, category=category, categories=book) else ""
 
 
 def _items(farm: Farm, bill: Any) -> tuple[tuple[str, ...], Rows]:
@@ -130,11 +175,13 @@ def _items(farm: Farm, bill: Any) -> tuple[tuple[str, ...], Rows]:
             one.item or one.says,
             one.lot,
             f"{_quantity(one.quantity_e4)} {one.unit}".strip(),
+            _end(one) or _along(bill, one.category, book) or _("as the bill"),
             _usd(one.cents),
         )
-        for one in bill.items.all()
+        for one in bill.items.select_related("season__field", "machine")
     ]
-    return (_("category"), pgettext("a fact", "what"), _("lot"), _("quantity"), _("amount")), rows
+    heads = (_("category"), pgettext("a fact", "what"), _("lot"), _("quantity"), _("goes to"), _("amount"))
+    return heads, rows
 
 
 def _care(farm: Farm, done: Any) -> Facts:
@@ -224,7 +271,7 @@ def _machine_year(farm: Farm, year: Any) -> Facts:
 _FACTS: dict[SourceKind, Callable[[Farm, Any], Facts]] = {
     SourceKind.WORK_RECORD: _work,
     SourceKind.BILL: _bill,
-    SourceKind.PAYMENT: lambda farm, payment: _bill(farm, payment.bill),
+    SourceKind.PAYMENT: lambda farm, payment: _bill(farm, payment.bill, payment),
     SourceKind.CARE_DONE: _care,
     SourceKind.INCIDENT: _incident,
     SourceKind.FUEL_FILL: _fill,

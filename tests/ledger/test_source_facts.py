@@ -154,7 +154,7 @@ def test_every_kind_says_its_facts_and_its_parts(every_kind: Place) -> None:
     for kind, fact in wanted.items():
         assert fact in told(place, kind).facts, kind
     assert ("cotton-seed", "8.125 bag", "") in told(place, SourceKind.WORK_RECORD).rows
-    assert ("seed", "cleaning", "", "", "$500.00") in told(place, SourceKind.BILL).rows
+    assert ("seed", "cleaning", "", "", "as the bill", "$500.00") in told(place, SourceKind.BILL).rows
     shares = told(place, SourceKind.SHARE_OUT).rows
     assert ("pond-40 cotton", "insurance premium", "40 ac", "$120.00") in shares
 

@@ -15,15 +15,15 @@ from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.bill_form import bill_told, name_at, no_day, read_day, typed_of
-from farmops.pages.bill_page import bill_facts, bills_facts
+from farmops.pages.bill_page import bill_facts, bill_row, bills_facts
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.fleet_page import Refused
 from farmops.pages.kept_forms import body_with_forms
 from farmops.pages.kept_parts import KeptParts
 from farmops.pages.views.bill_photos import keep_photos
 from ledger.models import Bill
-from ledger.selectors.bills import is_paid, lacks_quantity
-from ledger.selectors.categories import category_book
+from ledger.selectors.bills import SHOWN_BESIDE, is_paid, lacks_quantity
+from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.office_marks import bills_mark
 from ledger.services.bills import enter_bill, pay_bill
 from ledger.services.categories import add_category
@@ -163,11 +163,9 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
         names = {name: name_at(name) for name in error.fields}
         boxes.refused(error, otherwise="payee", names=names)
         return None
-    messages.success(
-        request,
-        _kept(is_new, "paid_on" in told).format(amount=words.dollars(bill.cents), payee=bill.payee),
-    )
-    if lacks_quantity(bill=bill, categories=category_book(farm=farm)):
+    categories = category_book(farm=farm)
+    messages.success(request, _kept(is_new, is_paid(bill=bill), _bill_words(bill, categories)))
+    if lacks_quantity(bill=bill, categories=categories):
         messages.warning(
             request,
             _("It names no item code and quantity, so it stays in stock and no field bears it. Correct it."),
@@ -183,14 +181,31 @@ def _ask_for_photos_again(request: HttpRequest, boxes: Boxes) -> None:
         boxes.wrong["photos"] = _("Choose the photo again: it was not kept, as something else is wrong.")
 
 
-def _kept(is_new: bool, is_paid: bool) -> str:
+def _bill_words(bill: Bill, categories: CategoryBook) -> dict[str, str]:
+    row = bill_row(bill, categories, (set(), set()))
+    return {name: row[name] for name in ("amount", "payee", "category")} | {
+        "place": row["place"] or _("what was owed")
+    }
+
+
+def _kept(is_new: bool, is_paid: bool, said: dict[str, str]) -> str:
     if is_new:
-        return _("Kept: {amount} of {payee}, paid.") if is_paid else _("Kept: {amount} of {payee}.")
-    return _("Kept before: {amount} of {payee}, paid.") if is_paid else _("Kept before: {amount} of {payee}.")
+        says = (
+            _("Kept: {amount} of {payee}, paid. For {category}; goes to {place}.")
+            if is_paid
+            else _("Kept: {amount} of {payee}. For {category}; goes to {place}.")
+        )
+    else:
+        says = (
+            _("Kept before: {amount} of {payee}, paid. For {category}; goes to {place}.")
+            if is_paid
+            else _("Kept before: {amount} of {payee}. For {category}; goes to {place}.")
+        )
+    return says.format(**said)
 
 
 def _bill(farm: Farm, bill_id: int) -> Bill:
-    rows = Bill.objects.filter(farm=farm).select_related(*WITH).prefetch_related("items", "photos")
+    rows = Bill.objects.filter(farm=farm).select_related(*WITH).prefetch_related(*SHOWN_BESIDE)
     return get_object_or_404(rows, pk=bill_id)
 
 
