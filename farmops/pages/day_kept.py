@@ -29,7 +29,7 @@ from farmops.farms.operations import SPRAYING
 from farmops.pages.day_page import day_facts
 from farmops.pages.kept_parts import KeptParts, hole
 from farmops.pages.shown_forms import Form
-from farmops.weather.models import DailyWeather, ForecastHour, ForecastIssue, Station
+from farmops.weather.models import DailyWeather, ForecastIssue, Station
 from scheduling.models import (
     CareDone,
     CheckTicked,
@@ -71,6 +71,7 @@ MAY_CHANGE: tuple[type[Model], ...] = (
     ParkedReport,
     Station,
     DailyWeather,
+    ForecastIssue,
 )
 ONLY_ADDED: Mapping[type[Model], str] = {
     WorkRecord: "recorded_at",
@@ -82,8 +83,6 @@ ONLY_ADDED: Mapping[type[Model], str] = {
     Spraying: "recorded_at",
     SprayProduct: "",
     FieldReport: "received_at",
-    ForecastIssue: "issued_at",
-    ForecastHour: "",
 }
 """Rows that are only ever added, with the column of when they were where they have one."""
 

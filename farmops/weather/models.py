@@ -69,7 +69,10 @@ class DailyWeather(models.Model):
 
 
 class ForecastIssue(models.Model):
-    """One forecast as it was issued; the same issue is stored once."""
+    """One forecast as it was issued; the same issue is stored once.
+
+    `file_sha256` is that of the last file that gave an hour or a value of it: it is another whenever they are.
+    """
 
     farm = farm_of()
     source = models.CharField(max_length=40)

@@ -146,7 +146,7 @@ def _marked(farm: Farm, first: dt.date, last: dt.date, as_of: dt.date) -> list[M
             Station.objects.filter(farm=farm),
             columns=("pk", "latitude_deg", "longitude_deg", "elevation_m"),
         ),
-        Marked("forecast", ForecastIssue.objects.filter(farm=farm)),
+        Marked("forecast", ForecastIssue.objects.filter(farm=farm), columns=("pk", "file_sha256")),
         Marked("crop water", CropWaterFacts.objects.filter(farm=farm)),
         Marked("pump", Pump.objects.filter(farm=farm), columns=("pk", "name")),
         Marked(

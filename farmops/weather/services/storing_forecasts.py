@@ -63,14 +63,12 @@ def store(
             notes=report.notes,
         )
     _say_age(farm, grid, today, report)
+    digest = hashlib.sha256(text.encode()).hexdigest()
     issue, is_new = ForecastIssue.objects.get_or_create(
-        farm=farm,
-        source=grid.source,
-        issued_at=grid.issued_at,
-        defaults={"file_sha256": hashlib.sha256(text.encode()).hexdigest()},
+        farm=farm, source=grid.source, issued_at=grid.issued_at, defaults={"file_sha256": digest}
     )
     if not is_new:
-        _complete(farm, issue, grid, report)
+        _complete(farm, issue, grid, digest, report)
         return
     ForecastHour.objects.bulk_create(
         (ForecastHour(farm=farm, issue=issue, hour_at=hour, **values) for hour, values in grid.hours.items()),
@@ -100,8 +98,11 @@ def _say_age(farm: Farm, grid: GridFile, today: dt.date | None, report: Tally) -
         )
 
 
-def _complete(farm: Farm, issue: ForecastIssue, grid: GridFile, report: Tally) -> None:
-    """Compare an issue with what is stored of it, and add values that were left out when it was stored in part."""
+def _complete(farm: Farm, issue: ForecastIssue, grid: GridFile, digest: str, report: Tally) -> None:
+    """Compare an issue with what is stored of it, and add values that were left out when it was stored in part.
+
+    Whatever is added changes the issue too, so that who asks whether its hours are others reads the issues alone.
+    """
     stored = {row.hour_at.astimezone(dt.UTC): row for row in issue.hours.all()}
     new, changed = [], []
     for hour in sorted(stored.keys() | grid.hours.keys()):
@@ -123,5 +124,7 @@ def _complete(farm: Farm, issue: ForecastIssue, grid: GridFile, report: Tally) -
             changed.append(row)
     ForecastHour.objects.bulk_create(new, batch_size=BATCH)
     ForecastHour.objects.bulk_update(changed, NAMES, batch_size=BATCH)
+    if new or changed:
+        ForecastIssue.objects.filter(pk=issue.pk).update(file_sha256=digest)
     report.new, report.completed = len(new), len(changed)
     report.same = len(stored) - len(changed)

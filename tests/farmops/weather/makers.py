@@ -5,6 +5,9 @@ from collections.abc import Callable, Mapping, Sequence
 
 from farmops.farms.models import Farm
 from farmops.weather.models import DailyWeather, ForecastHour, ForecastIssue, Station
+from farmops.weather.services.imports import ImportReport
+from farmops.weather.services.storing_forecasts import store
+from farmops.weather.sources.nws_grid import GridFile
 
 
 def make_station(farm: Farm, code: str = "yard", **facts: object) -> Station:
@@ -40,3 +43,14 @@ def make_issue(
         for hour in range(hours)
     )
     return issue
+
+
+def read_in_grid(farm: Farm, issued_at: dt.datetime, *, hours: int, **layers: float) -> ImportReport:
+    """Read in the same issue again and again, each time with so many hours from when it came out, and with some layers."""
+    told = {
+        issued_at + dt.timedelta(hours=hour): {"temp_c": 20.0 + hour % 9, **layers} for hour in range(hours)
+    }
+    grid = GridFile("test/1,1", issued_at, None, None, told)
+    report = ImportReport(format="nws-grid", file="grid.json")
+    store(farm=farm, grid=grid, text=repr(told), far_station=False, today=None, report=report)
+    return report

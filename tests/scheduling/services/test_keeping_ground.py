@@ -33,6 +33,7 @@ from scheduling.selectors.day_ground import work_out_day
 from scheduling.selectors.ground_marks import ahead_mark, farm_mark, field_marks
 from scheduling.services.keeping_ground import forget_old_ground, ground_of_day
 from tests.factories import make_farm, make_field, make_hand, make_pass, make_season
+from tests.farmops.weather.makers import read_in_grid
 from tests.scheduling.care_facts import make_pivot, make_seen, make_work
 from tests.scheduling.ground import MONDAY, SUNDAY, make_dry_spring
 
@@ -149,6 +150,31 @@ def test_a_word_on_a_later_day_is_anew_in_the_days_ahead_and_not_in_the_day_befo
     assert after[1] == before[1]
     SaySo.objects.create(farm=farm, field=pond, day=last + dt.timedelta(days=1), word="fit", said_at=NOW)
     assert marks() == after
+
+
+@pytest.mark.parametrize("had", [{"hours": 96}, {"hours": 10, "rain_mm": 4.0}], ids=["layers", "hours"])
+def test_what_comes_of_a_forecast_that_is_here_already_is_in_the_marks_and_in_the_ground(
+    farm: Farm, had: dict[str, Any]
+) -> None:
+    pond = Field.objects.get(farm=farm, code="pond-40")
+    issued_at = MONDAY - dt.timedelta(hours=9)
+
+    def marks() -> list[object]:
+        last = DAY + dt.timedelta(days=9)
+        asked: dict[str, Any] = {"farm": farm, "field": pond, "first": DAY, "last": last, "as_of": SUNDAY}
+        by_field = field_marks(farm=farm, day=DAY, as_of=SUNDAY)
+        return [farm_mark(farm=farm, day=DAY, as_of=SUNDAY), by_field[pond.pk], ahead_mark(**asked)]
+
+    read_in_grid(farm, issued_at, **had)
+    before, told = marks(), kept(farm)["pond-40"].told
+    whole = read_in_grid(farm, issued_at, hours=96, rain_mm=4.0)
+    assert whole.new + whole.completed > 80
+    after = marks()
+    assert all(now != then for now, then in zip(after, before, strict=True))
+    fresh = work_out_day(farm=farm, day=DAY, as_of=SUNDAY, fields=[pond]).fields[pond.pk]
+    assert kept(farm)["pond-40"].told == fresh != told
+    assert not read_in_grid(farm, issued_at, hours=96, rain_mm=4.0).changes
+    assert marks() == after, "the same again is no change"
 
 
 def test_what_is_kept_is_what_would_be_worked_out_now_and_the_rest_stays(farm: Farm) -> None:
