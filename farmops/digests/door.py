@@ -132,7 +132,7 @@ def picture_of(address: str) -> str:
 
 
 def _tasks(page: Page) -> Iterable[DoorTask]:
-    far = {slip_say(key, page.language) for key in ("when", "with", "entrance")}
+    far = {slip_say(key, page.language) for key in ("when", "with", "entrance", "fetch")}
     far |= {say(key, page.language) for key in ("when", "where")}
     for block in page.blocks:
         yield DoorTask(

@@ -245,7 +245,7 @@ def _rows(
 ) -> list[Row]:
     shut = made_once(plan, "windows", lambda: {one["pass"]: one for one in plan.windows.get("passes", [])})
     drawn: dict[Any, SafeString] = made_once(plan, "strips", dict)
-    roads, parts = roads_of(plan), parts_of(plan)
+    roads, parts = roads_of(plan, farm=farm), parts_of(plan)
     first_part: dict[int, int] = defaultdict(lambda: 1 << 15)
     for task in tasks:
         first_part[task.field_pass_id] = min(first_part[task.field_pass_id], task.part_no)
@@ -314,7 +314,7 @@ def _service(
     plan: WeekPlan, stops: list[PlannedCare], whys: Mapping[str, Why], *, farm: Farm, days: list[dt.date]
 ) -> Row:
     """Return the row of the service stops."""
-    zone, roads = ZoneInfo(farm.zone), roads_of(plan)
+    zone, roads = ZoneInfo(farm.zone), roads_of(plan, farm=farm)
     row = Row(words.named(SERVICE), "", [(words.short_date(day), []) for day in days])
     for stop in stops:
         begins, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)

@@ -9,8 +9,11 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from farmops.farms.models import Farm
+from farmops.pages import words
 from scheduling.models import WeekPlan
 from scheduling.selectors.plan_documents import made_once
+from scheduling.selectors.slip_ways import Ways
 from scheduling.selectors.spoken import names_of_plan
 
 LONG_H = 48
@@ -19,15 +22,26 @@ LONG_H = 48
 
 @dataclass(frozen=True)
 class Road:
-    """The road before a task: how long, and from where."""
+    """The road before a task: how long, from where, what stands where to be fetched, and by when it asks to leave."""
 
     minutes: int
     origin: str
+    fetch: tuple[tuple[str, str], ...] = ()
+    leave_at: dt.datetime | None = None
+    there_at: dt.datetime | None = None
 
     @property
     def says(self) -> str:
         """Return the road in a few words."""
-        return _("{minutes} min of road from {origin}").format(minutes=self.minutes, origin=self.origin)
+        told = [_("{minutes} min of road from {origin}").format(minutes=self.minutes, origin=self.origin)]
+        told += [
+            _("fetch {thing} at {place}").format(thing=thing, place=place) for thing, place in self.fetch
+        ]
+        if self.leave_at is not None:
+            told.append(_("leave by {hour}").format(hour=words.clock(self.leave_at)))
+        if self.there_at is not None:
+            told.append(_("not there before {hour}").format(hour=words.clock(self.there_at)))
+        return " · ".join(told)
 
 
 def late_of(plan: WeekPlan) -> dict[str, str]:
@@ -45,11 +59,22 @@ def late_of(plan: WeekPlan) -> dict[str, str]:
     return late
 
 
-def roads_of(plan: WeekPlan) -> dict[str, Road]:
-    """Return for each task the longest road that something of its outfit has before it; none where all is there already."""
+def roads_of(plan: WeekPlan, *, farm: Farm) -> dict[str, Road]:
+    """Return for each task the way of its hand, as the morning sheet says it; none where all is there already.
+
+    A task without a hand has the longest road that something of its outfit has before it.
+    """
     names = names_of_plan(plan=plan)
     found = made_once(plan, "roads", lambda: _longest_roads(plan))
-    return {task: Road(minutes, names.get(origin, origin)) for task, (minutes, origin) in found.items()}
+    roads = {task: Road(minutes, names.get(origin, origin)) for task, (minutes, origin) in found.items()}
+    ways = made_once(plan, "ways", lambda: Ways(farm=farm, plan=plan).first_journeys(), of=farm.zone)
+    for task, way in ways.items():
+        roads.pop(task, None)
+        if way.minutes:
+            origin = way.places[0]
+            fetch = tuple((names.get(one, one), names.get(place, place)) for one, place in way.fetch)
+            roads[task] = Road(way.minutes, names.get(origin, origin), fetch, way.leave_at, way.there_at)
+    return roads
 
 
 def _longest_roads(plan: WeekPlan) -> dict[str, tuple[int, str]]:

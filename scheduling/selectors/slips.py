@@ -214,7 +214,7 @@ def _slip(facts: _Facts, today: _Today, number: int, count: int) -> JobSlip:
         part_count=task.part_count,
         is_strip=task.field_pass.part == "strip",
         water_in=task.field_pass.depth_in,
-        way=facts.ways.to(task_key=task.task_key, day=on),
+        way=facts.ways.to(task_key=task.task_key, day=on, begins_at=today.starts_at),
         machine=machine,
         implement=pulled,
         wide_on_road=task.implement is not None and task.implement.wide_on_road,

@@ -68,18 +68,29 @@ class FieldPlace:
 
 
 @dataclass(frozen=True)
+class Fetch:
+    """The machine, or else the implement, that stands on another field, or in the yard (an empty name)."""
+
+    place_name: str
+    is_machine: bool = True
+
+
+@dataclass(frozen=True)
 class WayThere:
     """The way from the place before: minutes as the planner counts them, miles along roads (a detour over the straight way).
 
-    `from_name` is the name of a field, empty where the hand comes from the yard. `via_name` is where the machine stands, if
-    it has to be fetched on the way: another field or, as `via_yard`, the yard. No minutes: the hand is there already.
+    `from_name` is the name of a field, empty where the hand comes from the yard. `fetch` is what is fetched on the way, in
+    this order. No minutes: the hand is there already. Where the plan leaves too little time for the way and for
+    `hitch_min`, `leave_at` is when to leave, or `there_at` when the hand is there at the soonest.
     """
 
     from_name: str
     minutes: int
     miles: float
-    via_name: str = ""
-    via_yard: bool = False
+    fetch: tuple[Fetch, ...] = ()
+    hitch_min: int = 0
+    leave_at: dt.datetime | None = None
+    there_at: dt.datetime | None = None
 
 
 @dataclass(frozen=True)

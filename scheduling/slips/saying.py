@@ -98,9 +98,29 @@ def way_line(way: WayThere, language: str) -> SaidLine:
     else:
         miles = f"{way.miles:.1f}" if way.miles < 10 else f"{way.miles:.0f}"
         told = say("way_from", language, minutes=way.minutes, place=place, miles=miles)
-    if way.via_name or way.via_yard:
-        told = f"{told}. {say('way_via', language, place=way.via_name or yard)}"
     return line("way", language, told)
+
+
+def fetch_lines(
+    way: WayThere, hours: Hours, language: str, *, machine: Tool | None, implement: Tool | None
+) -> Iterable[SaidLine]:
+    """Yield what stands elsewhere, and when to leave or how late one comes where the plan leaves too little time."""
+    yard, told = say("yard", language), []
+    for one in way.fetch:
+        tool = machine if one.is_machine else implement
+        if tool is not None:
+            name, place = tool.name.in_(language), one.place_name or yard
+            told.append(say("fetch_at", language, tool=name, place=place))
+    if told:
+        yield line("fetch", language, "; ".join(told))
+    why = say("hitch", language, minutes=way.hitch_min) if way.hitch_min else ""
+    if way.leave_at is not None:
+        leave, start = (clock_words(at.time(), language) for at in (way.leave_at, hours.starts_at))
+        says = say("leave_by_says", language, leave=leave, start=start)
+        yield line("leave_by", language, says, why=why, warns=True)
+    if way.there_at is not None:
+        says = say("late_there_says", language, hour=clock_words(way.there_at.time(), language))
+        yield line("late_there", language, says, why=why, warns=True)
 
 
 def outfit_line(machine: Tool | None, implement: Tool | None, language: str) -> SaidLine:

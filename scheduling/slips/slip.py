@@ -29,6 +29,7 @@ from scheduling.slips.saying import (
     boss_lines,
     call_lines,
     effort_line,
+    fetch_lines,
     ground_lines,
     last_time_line,
     line,
@@ -148,6 +149,9 @@ class JobSlip:
             yield line("entrance", language, self.field.entrance)
         if self.way is not None:
             yield way_line(self.way, language)
+            yield from fetch_lines(
+                self.way, self.hours, language, machine=self.machine, implement=self.implement
+            )
         yield outfit_line(self.machine, self.implement, language)
         yield from ground_lines(self.hours.ground, self.operation, language, is_metric=is_metric)
         effort = effort_line(self.effort, language)

@@ -7,6 +7,8 @@ from dataclasses import replace
 import pytest
 
 from farmops.digests.door import SHEET_PT, door_page, height_pt
+from scheduling.slips.facts import Fetch, WayThere
+from tests.farmops.digests.planned import MONDAY, at
 from tests.farmops.digests.sheet_facts import sheet_day, task
 
 
@@ -50,3 +52,10 @@ def test_hostile_names_stay_on_one_line_of_paper_and_no_sheet_lacks_its_first_ta
     assert len(page.tasks) >= 1
     assert all(not re.search("[\u202e\u2028\x00-\x1f]", one) for one in said)
     assert max(map(len, said)) <= 600
+
+
+def test_what_is_fetched_and_when_to_leave_for_it_stand_on_the_sheet() -> None:
+    way = WayThere("", 58, 12.4, fetch=(Fetch("Blue Crane"),), leave_at=at(MONDAY, 6, 2))
+    page = door_page(sheet_day(task(way=way)), "en")
+    assert "Fetch first: Tractor 2 at Blue Crane" in page.tasks[0].says
+    assert page.tasks[0].warns == ("Leave by: 6:02 am, to be there by 7:00 am",)

@@ -14,6 +14,7 @@ from scheduling.slips import cautions, checks, phrases, settings
 from scheduling.slips.checks import RuleDue, checks_for_work, ticked
 from scheduling.slips.facts import (
     Effort,
+    Fetch,
     GroundToday,
     ImplementFacts,
     LastTime,
@@ -150,15 +151,28 @@ def test_every_setting_says_why_and_after_the_first_round_one_looks_behind() -> 
     assert slip(operation=Operation.PLANT, settings=()).said("en").settings == ()
 
 
-def test_the_way_says_where_the_machine_is_fetched_and_nothing_where_one_is_there() -> None:
-    assert way_line(WayThere("Sawpit", 36, 12.4, via_name="Blue Crane"), "en").says == (
-        "36 min from Sawpit, about 12 miles. Fetch the machine at Blue Crane."
-    )
-    assert way_line(WayThere("Sawpit", 36, 7.8, via_yard=True), "es").says.endswith(
-        "Recoja la máquina en el patio."
-    )
+def test_the_way_says_nothing_where_one_is_there() -> None:
+    assert way_line(WayThere("Sawpit", 36, 12.4), "en").says == "36 min from Sawpit, about 12 miles"
     assert way_line(WayThere("Sawpit", 0, 0), "en").says == "you are already there"
     assert way_line(WayThere("Sawpit", 1, 0.04), "en").says == "1 min from Sawpit"
+
+
+def test_all_that_is_fetched_is_named_and_when_to_leave_for_it() -> None:
+    disk = Tool("disk-28", Said("28 ft disk", "rastra de 28 pies"))
+    fetch = (Fetch("Blue Crane"), Fetch("", is_machine=False))
+    leave = WayThere("", 58, 12.4, fetch=fetch, hitch_min=30, leave_at=UNTIL.replace(hour=6, minute=2))
+    one = slip(way=leave, implement=disk)
+    assert words_of(one)["fetch"] == "Tractor 2 at Blue Crane; 28 ft disk at the yard"
+    assert words_of(one, "es")["fetch"].endswith("rastra de 28 pies en el patio")
+    [line] = [line for line in one.said("en").lines if line.key == "leave_by"]
+    assert (line.says, line.why, line.warns) == (
+        "6:02 am, to be there by 7:00 am",
+        "Hitching up takes 30 min of it.",
+        True,
+    )
+    late = slip(way=WayThere("Sawpit", 58, 12.4, there_at=UNTIL.replace(hour=9, minute=49)))
+    assert words_of(late, "es")["late_there"] == "no llega antes de las 9:49 a.m."
+    assert "fetch" not in words_of(late)
 
 
 def test_ground_that_is_too_wet_and_ground_that_nobody_knows_warn() -> None:
