@@ -10,6 +10,7 @@ from farmops.core.clock import local_date
 from farmops.core.ready import Ready
 from farmops.farms.models import Farm
 from farmops.weather.models import DailyWeather
+from farmops.weather.selectors import STALE_AFTER
 from scheduling.selectors.passes import open_passes
 from scheduling.selectors.plan_documents import without_documents
 from scheduling.selectors.plans import has_work_left, plans_of_days, sent_plan_in_short
@@ -17,9 +18,6 @@ from scheduling.services.planning import BadWeek
 
 MOST_DAYS_AHEAD = 60
 """Farm judgement: a plan further ahead rests on the usual weather alone."""
-STALE_AFTER = dt.timedelta(days=3)
-"""Farm judgement: weather that ends longer ago is an old record, read as if its last day were yesterday."""
-
 SOON = dt.timedelta(days=3)
 """Farm judgement: from a Friday evening on, what is said is about the week that begins on Monday."""
 

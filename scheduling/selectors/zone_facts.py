@@ -13,7 +13,7 @@ from farmops.science.crops import CROP_WATER, CropWater
 from farmops.science.units import celsius_from_fahrenheit, cm_from_inches
 from farmops.weather.selectors import field_rain, soil_readings
 from scheduling.selectors.field_facts import planted_on, remarks_of, watered_mm
-from scheduling.windows.columns import GroundRemark, Planting, SoilTempRead, ZoneFacts
+from scheduling.windows.columns import GroundRemark, Planting, RainSoFar, SoilTempRead, ZoneFacts
 from scheduling.windows.timeline import MOST_DAYS_BEFORE
 
 DAY = dt.timedelta(days=1)
@@ -51,7 +51,7 @@ def zone_facts(
 ) -> list[ZoneFacts]:
     """Return the facts of each zone over `days`; a remark or reading on a field without a zone counts for all of it.
 
-    Rain is what was read up to `as_of`. Remarks and readings count up to the day after.
+    Rain is what was read up to `as_of`, in gauges on the morning after too. Remarks and readings count up to that day.
     """
     first, last, morning = days[0], days[-1], as_of + DAY
     rain = field_rain(
@@ -97,6 +97,9 @@ def zone_facts(
                     readings[zone.field_id, None] + readings[zone.field_id, zone.pk],
                     key=lambda reading: reading.read_at,
                 )
+            ),
+            so_far=tuple(
+                RainSoFar(one.day, one.rain_mm, one.until_h) for one in rain[zone.field_id].own_days
             ),
         )
         for zone in zones

@@ -42,6 +42,15 @@ class SoilTempRead:
 
 
 @dataclass(frozen=True)
+class RainSoFar:
+    """Rain that a field's gauge showed on a day that was not over: from midnight to `until_h` of the clock, 0 to 24."""
+
+    day: dt.date
+    rain_mm: float
+    until_h: float
+
+
+@dataclass(frozen=True)
 class Planting:
     """The crop that stands on a zone, and when it was planted."""
 
@@ -53,7 +62,8 @@ class Planting:
 class ZoneFacts:
     """What is known of one zone alone, by the days of the weather.
 
-    `rain_mm` is nan where nothing was read for the field; `rain_source` says gauge or station, or nothing.
+    `rain_mm` is nan where nothing was read for the field; `rain_source` says gauge or station, or nothing. `so_far`
+    are days that were read before they were over: where no weather of such a day is in yet, the forecast's rest adds.
     """
 
     rain_mm: Values
@@ -62,6 +72,7 @@ class ZoneFacts:
     planting: Planting | None = None
     remarks: tuple[GroundRemark, ...] = field(default=())
     readings: tuple[SoilTempRead, ...] = field(default=())
+    so_far: tuple[RainSoFar, ...] = field(default=())
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -73,6 +84,7 @@ class ZoneFacts:
             self.planting,
             self.remarks,
             self.readings,
+            self.so_far,
         )
 
 

@@ -24,6 +24,7 @@ from scheduling.windows.day_weather import Place, Values, WeatherDays, reference
 from scheduling.windows.history import PastDays
 from scheduling.windows.hours import HourGrid
 from scheduling.windows.members import MEMBERS, MemberDays, deal_members
+from scheduling.windows.so_far import HoursRead, hours_read, with_own_days
 from scheduling.windows.timeline import Timeline, days_ahead_of, spin_up_first, timeline
 from scheduling.windows.warmth import BlockWarmth, soil_warmth, sun_or_usual
 from scheduling.windows.water import MORNING_H, Driving, empty_hours, run_water
@@ -45,7 +46,8 @@ class Ground:
     without members are the members' middle (days × columns); `topsoil_low_m3_m3` and `topsoil_high_m3_m3` are the
     tenths of the morning's, at 8 am. Hours of days beyond the last one asked for stand still at their day's end.
     `soil_mean_c` is the daily mean at 10 cm with what thermometers add to it, `thermometer_c`. Root zone values are
-    nan, and `stage` is "bare", without a crop. `remark_shift_m3_m3` is what remarks add to the topsoil.
+    nan, and `stage` is "bare", without a crop. `remark_shift_m3_m3` is what remarks add to the topsoil. `hours_read`
+    has the hours, by their places in `grid`, that a column's gauge tells of on days that are not over.
     """
 
     place: Place
@@ -87,6 +89,7 @@ class Ground:
     field_rain_mm: Values
     rain_source: tuple[tuple[str, ...], ...]
     remark_shift_m3_m3: Values
+    hours_read: Mapping[int, tuple[HoursRead, ...]]
 
     @property
     def members(self) -> int:
@@ -142,7 +145,7 @@ def work_out(
     )
     dealt = deal_members(weather=weather, days_ahead=days_ahead_of(line), members=members, past=past)
     known = list(facts) if facts is not None else [nothing_known(len(weather.days))] * len(zones)
-    columns, places = share_columns(zones, known)
+    columns, places = share_columns(zones, [with_own_days(one, line) for one in known])
     crops = crops_ahead(columns=columns, weather=weather)
     driving = Driving(
         rain_mm=dealt.rain_mm, told_rain_mm=weather.rain_mm, et0_mm=_et0_mm(place, weather, dealt)
@@ -163,6 +166,7 @@ def work_out(
         warmths.append(warmth.since(line.days_from))  # of the months before nothing is told
     air = air_hours(place=place, weather=weather, dealt=dealt, line=line, told=told_hours or {})
     kept = slice(line.days_from, None)
+    read = {place: hours_read(column, line) for place, column in enumerate(columns) if column.facts.so_far}
     shown = slice(line.kept_from, None)
 
     def by_day(name: str) -> Values:
@@ -211,9 +215,13 @@ def work_out(
         root_depth_m=np.where(rooted, crops.days.root_depth_m[kept], np.nan),
         stage=tuple(words[kept] for words in crops.stage),
         watered_mm=np.array([column.facts.watered_mm[kept] for column in columns]).T,
-        field_rain_mm=_field_rain_mm(columns, weather)[kept],
+        field_rain_mm=_field_rain_mm(columns, weather, read)[kept],
         rain_source=tuple(column.facts.rain_source[kept] for column in columns),
         remark_shift_m3_m3=by_day("remark_shift"),
+        hours_read={
+            place: tuple(one.moved(days=line.days_from, hours=line.first_kept_hour) for one in mine)
+            for place, mine in read.items()
+        },
     )
 
 
@@ -232,9 +240,15 @@ def _et0_mm(place: Place, weather: WeatherDays, dealt: MemberDays) -> Values:
     return np.minimum(et0_mm, MOST_ET0_MM)
 
 
-def _field_rain_mm(columns: Sequence[Column], weather: WeatherDays) -> Values:
+def _field_rain_mm(
+    columns: Sequence[Column], weather: WeatherDays, so_far: Mapping[int, Sequence[HoursRead]]
+) -> Values:
+    """Return the rain of each day and column: what was read there, of an unfinished day so far, else the farm's."""
     read = np.array([column.facts.rain_mm for column in columns]).T
     fallen: Values = np.where(np.isnan(read), weather.rain_mm[:, np.newaxis], read)
+    for place, days in so_far.items():
+        for one in days:
+            fallen[one.day, place] = one.rain_mm.sum()
     return fallen
 
 

@@ -57,6 +57,7 @@ def _day(
 ) -> GroundDay:
     at = (index, column)
     rain_mm, rain_source = float(ground.field_rain_mm[at]), ground.rain_source[column][index]
+    is_over = all(one.day != index or one.rain_mm.sum() > 0 for one in ground.hours_read.get(column, ()))
     return GroundDay(
         day=ground.weather.days[index],
         topsoil_8am_m3_m3=float(ground.topsoil_morning_m3_m3[at]),
@@ -78,7 +79,9 @@ def _day(
         soil_temp_8am_c=float(warmth.morning_c[index]),
         soil_temp_three_days_c=float(warmth.mean_c[max(index - 2, 0) : index + 1].mean()),
         rain_mm=rain_mm,
-        rain_chance=float(rain_mm > 0) if rain_source else float(ground.weather.rain_chance[index]),
+        rain_chance=float(rain_mm > 0)
+        if rain_source and is_over
+        else float(ground.weather.rain_chance[index]),
         rain_source=rain_source,
         watered_mm=float(ground.watered_mm[at]),
         et0_mm=float(et0[index]),

@@ -182,6 +182,8 @@ class Looks:
         firsts: dict[bytes, int] = {ground.weather.rain_mm.tobytes(): EVERYWHERE}
         return [
             firsts.setdefault(np.ascontiguousarray(fallen).tobytes(), column)
+            if column not in ground.hours_read
+            else column
             for column, fallen in enumerate(ground.field_rain_mm.T)
         ]
 
@@ -197,10 +199,18 @@ class Looks:
         return _before(np.nan_to_num(by_day)[::-1], ahead)
 
     def _as_read(self, column: int) -> Values:
-        """Return the rain by the hour; on days read at the field its own amount, shared out as the farm's is."""
+        """Return the rain by the hour; on days read at the field its own amount, shared out as the farm's is, and of a day
+        that is not over the hours that its gauge tells of.
+        """
         ground = self.ground
         rain = ground.rain_hour_mm.copy()
+        read = ground.hours_read.get(column, ())
+        for one in read:
+            rain[one.hours] = one.rain_mm[:, np.newaxis]
+        not_over = {one.day for one in read}
         for day in np.flatnonzero([source != "" for source in ground.rain_source[column]]):
+            if day in not_over:
+                continue
             hours = self._day_rows == day
             if hours.any():
                 total = rain[hours].sum(axis=0)

@@ -19,6 +19,7 @@ from farmops.science.soil_column import (
 from scheduling.windows.columns import Column, GroundRemark, ZoneSoil
 from scheduling.windows.crops_ahead import CropsAhead
 from scheduling.windows.day_weather import Values
+from scheduling.windows.so_far import hours_read, put_in
 from scheduling.windows.timeline import Timeline
 
 Floats = npt.NDArray[np.floating]
@@ -168,6 +169,7 @@ def _run_stage(
         length = line.hours.minutes[steps] / 1440
         daylight = line.daylight_share[steps]
         rain = rain[day_index] * line.rain_share[steps][:, np.newaxis, np.newaxis]
+        rain = _with_so_far(rain, columns, line, steps.start)
         in_day = np.bincount(day_index, weights=length)
         watered = watered[day_index] * (length / in_day[day_index])[:, np.newaxis]
         first_step = steps.start
@@ -204,6 +206,17 @@ def _rain_mm(stage: _Stage, columns: Sequence[Column], driving: Driving) -> Valu
     whole = np.broadcast_to(read, (*read.shape[:2], farm.shape[2]))
     fallen: Values = np.where(np.isnan(whole), farm, whole)
     return fallen
+
+
+def _with_so_far(rain: Values, columns: Sequence[Column], line: Timeline, first_hour: int) -> Values:
+    """Return the rain of some hours with what gauges showed of a day that is not over in the hours before they were read."""
+    some = [place for place, column in enumerate(columns) if column.facts.so_far]
+    if not some:
+        return rain
+    whole = np.array(np.broadcast_to(rain, (len(rain), len(columns), rain.shape[2])))
+    for place in some:
+        put_in(whole, hours_read(columns[place], line), column=place, first=first_hour)
+    return whole
 
 
 def _spread(state: ColumnState, members: int) -> ColumnState:

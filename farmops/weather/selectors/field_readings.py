@@ -17,17 +17,31 @@ from farmops.weather.selectors.observed import station_days
 from farmops.weather.sources.rows import QUANTITIES
 
 GAUGE, STATION, NOBODY = "gauge", "station", ""
+STALE_AFTER = dt.timedelta(days=3)
+"""Farm judgement: weather that ends longer ago is an old record, read as if its last day were yesterday."""
+NIGHT_UNTIL_H = 6.0
+"""Farm judgement: what a round long after a record's end finds in a gauge fell in the night before it."""
 _RAIN = QUANTITIES.index("rain_mm")
+
+
+@dataclass(frozen=True)
+class OwnDay:
+    """What a gauge showed on the day itself: rain from midnight to `until_h` of the clock, more than 0 and up to 24."""
+
+    day: dt.date
+    rain_mm: float
+    until_h: float
 
 
 @dataclass(frozen=True)
 class FieldRain:
     """Rain at a field by day: `rain_mm` (days,), nan where nothing was read, and who says so: gauge, station or
-    nobody ("").
+    nobody (""). `own_days` are the days whose gauge was read last before they were over.
     """
 
     rain_mm: Values
     source: tuple[str, ...]
+    own_days: tuple[OwnDay, ...] = ()
 
 
 def field_rain(
@@ -42,7 +56,8 @@ def field_rain(
 
     A gauge at the field outranks the stations, and counts on days that no station has; else the stations are
     interpolated to the field (see `interpolation.at_place` on light rain). Days count up to and including `as_of`
-    (None: all); later ones are nan. A day's newest gauge reading counts.
+    (None: all); later ones are nan. A day's newest gauge reading counts. Among `own_days` is the day after `as_of` too,
+    the morning that is planned.
     """
     if last < first:
         raise ValueError(f"last {last} is before first {first}")
@@ -50,7 +65,7 @@ def field_rain(
     until = last if as_of is None else min(last, as_of)
     table = station_days(farm=farm, first=first, last=until)
     at = np.array([(day - first).days for day in table.days], dtype=np.int64)
-    gauges = _gauges(farm, list(places), first, until)
+    gauges = _gauges(farm, list(places), first, until + dt.timedelta(days=1))
     found: dict[int, FieldRain] = {}
     for field_id, (latitude_deg, longitude_deg) in places.items():
         distance_km = table.distances_km(latitude_deg, longitude_deg)
@@ -59,10 +74,13 @@ def field_rain(
         rain_mm = np.full(count, math.nan)
         rain_mm[at] = np.where(np.isnan(read), made, read)
         source = [NOBODY if math.isnan(value) else STATION for value in rain_mm]
-        for day, gauge_mm in gauges.get(field_id, {}).items():
-            rain_mm[(day - first).days] = gauge_mm
-            source[(day - first).days] = GAUGE
-        found[field_id] = FieldRain(rain_mm=rain_mm, source=tuple(source))
+        mine = gauges.get(field_id, {})
+        for day, one in mine.items():
+            if day <= until:
+                rain_mm[(day - first).days] = one.rain_mm
+                source[(day - first).days] = GAUGE
+        own_days = tuple(mine[day] for day in sorted(mine) if mine[day].until_h and day <= last)
+        found[field_id] = FieldRain(rain_mm=rain_mm, source=tuple(source), own_days=own_days)
     return found
 
 
@@ -100,15 +118,26 @@ def soil_readings(
 
 
 def _gauges(
-    farm: Farm, field_ids: list[int], first: dt.date, until: dt.date
-) -> dict[int, dict[dt.date, float]]:
-    rows = GaugeReading.objects.filter(farm=farm, field__in=field_ids, day__range=(first, until))
-    found: dict[int, dict[dt.date, float]] = {}
-    for field_id, day, rain_in in rows.order_by("recorded_at", "id").values_list(
-        "field_id", "day", "rain_in"
+    farm: Farm, field_ids: list[int], first: dt.date, last: dt.date
+) -> dict[int, dict[dt.date, OwnDay]]:
+    """Return the newest reading of each field and day; `until_h` is 0 where it was read when the day was over."""
+    rows = GaugeReading.objects.filter(farm=farm, field__in=field_ids, day__range=(first, last))
+    found: dict[int, dict[dt.date, OwnDay]] = {}
+    for field_id, day, rain_in, recorded_at in rows.order_by("recorded_at", "id").values_list(
+        "field_id", "day", "rain_in", "recorded_at"
     ):
-        found.setdefault(field_id, {})[day] = float(mm_from_inches(float(rain_in)))
+        rain_mm = float(mm_from_inches(float(rain_in)))
+        until_h = _read_at_h(recorded_at.astimezone(ZoneInfo(farm.zone)), day, is_ahead=day == last)
+        found.setdefault(field_id, {})[day] = OwnDay(day, rain_mm, until_h)
     return found
+
+
+def _read_at_h(recorded_at: dt.datetime, day: dt.date, *, is_ahead: bool) -> float:
+    """Return until which hour of its day a gauge tells, 0 for the whole day."""
+    if recorded_at.date() == day:
+        return max(recorded_at.hour + recorded_at.minute / 60, 1.0)
+    is_old = is_ahead and recorded_at.date() >= day + STALE_AFTER
+    return NIGHT_UNTIL_H if is_old else 0.0
 
 
 def _midnight(day: dt.date, farm: Farm) -> dt.datetime:

@@ -236,3 +236,22 @@ def test_words_on_zones_are_kept_apart_and_a_word_on_the_field_stands_on_both(
     )
     page = client.get(ADDRESS).content.decode()
     assert len(re.findall(rf'name="word-{field.pk}-\d+" value="fit" checked', page)) == 2
+
+
+@pytest.mark.parametrize("days_later", [0, 200])
+def test_rain_since_midnight_counts_in_the_round_of_its_own_day(
+    dawn: Yard, monkeypatch: pytest.MonkeyPatch, days_later: int
+) -> None:
+    """On the day itself, and in a round long after the record's end, which is that of the day after it."""
+    monkeypatch.setattr(clock, "now", lambda: AT_DAWN + dt.timedelta(days=days_later))
+    client = signed_in("mona")
+    assert "Disk: fit all day" in client.get(ADDRESS).content.decode()
+    boxes = typed(**{f"rain-{dawn.field.pk}": "2.4"}) | {"rain_on": "2026-04-20"}
+    client.post(ADDRESS, boxes)
+    page = client.get(ADDRESS).content.decode()
+    assert "2.40 in today since midnight" in page
+    assert "Disk: not today: sticks to the boot" in page
+    windows = WeekPlan.objects.get(number=2).windows
+    assert windows["ground"][0]["days"][0]["rain_source"] == "gauge"
+    shut = [one["limit"] for one in windows["passes"][0]["shut"] if one["from"] <= 10 * 60 < one["to"]]
+    assert shut == ["sticks"]

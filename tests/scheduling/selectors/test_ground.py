@@ -70,11 +70,19 @@ def test_a_gauge_at_a_field_outranks_the_station_there_and_nowhere_else(
     assert ground_of(farm).ground.columns == (0, 1)
 
 
-def test_a_gauge_read_after_as_of_is_not_looked_at(farm: Farm, field: Field, other: Field) -> None:
-    before = ground_of(farm).table()
-    now = dt.datetime(2026, 4, 20, 18, tzinfo=NEW_YORK)
-    record_gauge(farm=farm, field=field, day=MONDAY, rain_in=Decimal("2.00"), **sent(now=now))
-    assert ground_of(farm).table() == before
+def test_a_gauge_read_after_as_of_is_not_looked_at_save_on_the_morning_after(
+    farm: Farm, field: Field, other: Field
+) -> None:
+    before, evening = ground_of(farm).table(), dt.datetime(2026, 4, 20, 18, tzinfo=NEW_YORK)
+    for read, day, now in (
+        (other, MONDAY, evening + dt.timedelta(hours=12)),
+        (other, MONDAY + dt.timedelta(days=1), evening + dt.timedelta(days=1)),
+        (field, MONDAY, evening),
+    ):
+        record_gauge(farm=farm, field=read, day=day, rain_in=Decimal("2.00"), **sent(now=now))
+    after = ground_of(farm).table()
+    assert after[1] == before[1]
+    assert after[0].days[0].topsoil_m3_m3 > before[0].days[0].topsoil_m3_m3
     monday = ground_of(farm, as_of=MONDAY).table()[0].days[0]
     assert (monday.rain_mm, monday.rain_source) == (pytest.approx(50.8), "gauge")
 
