@@ -13,8 +13,8 @@ what to move to.
     N_JOBS, N_HORIZON, N_RNG, N_UNITS, N_BEST, N_BEST_MUST, N_SCALE, N_MUST, N_PULL, N_WAY, N_AT, N_CEILING, N_STAMP,
     N_LOGGED, N_WARMTH, N_FREED, N_ORDER, N_RESOURCES, N_MUST_LEFT, N_MOST_FREED, N_MOST_LEFT, N_BLINK, N_PLACES,
     N_BREAKS, N_HOLDS, N_BUMP, N_ROUNDS, N_KEPT, N_LEFT, N_SHIFT, N_FLOOR, N_CLOSE, N_NEXT_BLINK,
-    N_FROM, N_TO, N_MOVED, N_SIZE,
-) = range(37)  # fmt: skip
+    N_FROM, N_TO, N_MOVED, N_PRICED, N_PRICES, N_BY_PRICES, N_SIZE,
+) = range(40)  # fmt: skip
 
 # J: one job each; offsets into W, A and the lists of chains and neighbors.
 (
@@ -34,8 +34,9 @@ P_WAY, P_AT, P_START, P_END, P_SIZE = range(5)
 # V: per resource of a way, the resource and the number of its row and setup among those of the job.
 V_RESOURCE, V_KEY, V_SIZE = range(3)
 
-# E: one start each; E_LESS is how many starts on the next cheaper one is; the last number only fills it up.
-E_START, E_END, E_LESS, _, E_SIZE = range(5)
+# E: one start each; how many starts on the next cheaper one is, and the next that is cheaper at prices. U holds the units
+# of all starts, then from N_PRICES on the same at prices.
+E_START, E_END, E_LESS, E_PRICED, E_SIZE = range(5)
 
 # A: a job that is waited for, or that waits, and the least and most minutes between; below 0: no most.
 A_JOB, A_LEAST, A_MOST, A_SIZE = range(4)
@@ -104,11 +105,11 @@ def after_ends(E, C, base, table, shift, low, high, minute):
     return min(low, high)
 
 
-def cheapest(E, base, low, high):
-    """Return the start of low..high-1 that costs least, the soonest of equals."""
+def cheapest(E, less, base, low, high):
+    """Return the start of low..high-1 that costs least (by E_LESS or E_PRICED), the soonest of equals."""
     at = low
     while True:
-        step = E[(base + at) * E_SIZE + E_LESS]
+        step = E[(base + at) * E_SIZE + less]
         if step == 0 or at + step >= high:
             return at
         at += step
@@ -478,7 +479,8 @@ def insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, job, limit):
     """Find the cheapest place of a job below a limit: return its units, with N_WAY and N_AT; or FAR.
 
     With a floor of 0 or more it may stand before what it waits for does, from that minute on.
-    A blink overlooks a way now and then; a pull prefers sooner ends or later starts that cost a little more.
+    A blink overlooks a way now and then; a pull prefers sooner ends or later starts that cost a little more. In a round by
+    prices the place is the cheapest at prices, if below the limit without them.
     """
     j = job * J_SIZE
     horizon, pull = N[N_HORIZON], N[N_PULL]
@@ -527,6 +529,9 @@ def insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, job, limit):
         lure = pull * (low + short)
     elif pull < 0:
         lure = pull * min(high, high_end - short)
+    by_prices, prices = N[N_BY_PRICES], N[N_PRICES]
+    if by_prices:
+        bar = FAR
     blink = N[N_NEXT_BLINK] if N[N_BLINK] else FAR
     # Where no stop is a short cut, no gap costs less than nothing.
     certain = not N[N_BREAKS]
@@ -550,13 +555,15 @@ def insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, job, limit):
                 while first < last and E[(base + first) * E_SIZE + E_END] < low_end:
                     first += 1
             if first < last:
-                cheap = U[base + cheapest(E, base, first, last)]
+                cheap = U[base + cheapest(E, E_LESS, base, first, last)]
                 soonest = E[(base + first) * E_SIZE + E_START]
                 soonest_end = E[(base + first) * E_SIZE + E_END]
                 latest = E[(base + last - 1) * E_SIZE + E_START]
                 last_end = E[(base + last - 1) * E_SIZE + E_END]
                 edge = first if pull > 0 else last - 1
                 cheap_lured = cheap + pull * E[(base + edge) * E_SIZE + pulled_at]
+                if by_prices:
+                    cheap_lured = U[prices + base + cheapest(E, E_PRICED, base, first, last)]
         if first >= last:
             continue
         units = W[w + W_BASE]
@@ -649,7 +656,17 @@ def insertion(N, J, P, W, V, E, U, A, R, D, C, S, G, K, job, limit):
                 b = after_ends(E, C, base, by_end, shift, a, last, gap_high)
             if a >= b:
                 continue
-            at = cheapest(E, base, a, b)
+            if by_prices:
+                at = cheapest(E, E_PRICED, base, a, b)
+                total = units + U[base + at] + on_top
+                priced = units + U[prices + base + at] + on_top
+                if total < limit and priced < bar:
+                    bar = priced
+                    best = total
+                    N[N_WAY] = way
+                    N[N_AT] = at
+                continue
+            at = cheapest(E, E_LESS, base, a, b)
             total = units + U[base + at] + on_top
             if pull != 0:
                 edge = a if pull > 0 else b - 1
@@ -1233,14 +1250,16 @@ def search_round(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X, B, T):
             take(N, J, P, W, V, U, R, D, S, job)
     add_left(N, J, P, A, X)
     sort(N, J, P, X)
-    N[N_PULL] = 0
-    if rand(N, 10) >= 3:
+    N[N_PULL] = N[N_BY_PRICES] = 0
+    if N[N_PRICED] and rand(N, 100) < N[N_PRICED]:
+        N[N_BY_PRICES] = 1
+    elif rand(N, 10) >= 3:
         # A tenth to ten times the scale a day.
         pull = (N[N_SCALE] * T[1024 + rand(N, 1024)]) >> 10
         pull = pull // 1440
         N[N_PULL] = pull if rand(N, 10) < 7 else -pull
     may_be_kept = fill(N, J, P, W, V, E, U, A, R, D, C, S, G, K, X)
-    N[N_PULL] = 0
+    N[N_PULL] = N[N_BY_PRICES] = 0
     if may_be_kept:
         prune(N, J, P, W, V, E, U, A, R, D, C, S, X)
     if not may_be_kept or not is_sound(N, J, P, W, A, R, D, C, S):

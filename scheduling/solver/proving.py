@@ -1,6 +1,7 @@
 """How good a plan is: the sharpest bound within a limit, and the proof that nothing is cheaper where that is in reach."""
 
 from collections.abc import Callable
+from functools import partial
 from time import monotonic
 
 from scheduling.solver.board import Board
@@ -18,6 +19,8 @@ CELLS, FEWEST_STEPS, MOST_STEPS = 80_000_000, 30, 250
 CELLS_A_ROUND = 400_000
 MOST_FINE_CELLS = 3_000_000
 PRICING_SHARE = 0.2
+COARSE_SHARE = 0.3
+"""Of the time for prices. The search goes by fine ones: by trial, coarse ones made its plans no cheaper."""
 FEWEST_TO_PRICE = 6
 # With a count of rounds, no clock decides: so many choices and cases to a unit of deterministic work.
 CHOICES_A_WORK, CASES_A_WORK = 700, 4
@@ -37,9 +40,12 @@ def best_prices(
     search is as small as they are.
     """
     most_cells = CELLS if rounds is None else min(CELLS, rounds * CELLS_A_ROUND)
+    began = monotonic()
 
-    def is_over() -> bool:
-        return (until is not None and monotonic() > until) or (stop is not None and stop())
+    def is_over(share: float = 1.0) -> bool:
+        if until is not None and monotonic() > began + (until - began) * share:
+            return True
+        return stop is not None and stop()
 
     found: Priced | None = None
     for is_fine, most in ((False, MOST_CELLS), (True, MOST_FINE_CELLS)):
@@ -48,26 +54,11 @@ def best_prices(
         if cells > most or (found is not None and (is_over() or cells * FEWEST_STEPS > most_cells)):
             break
         steps = min(MOST_STEPS, max(1 if rounds is not None else FEWEST_STEPS, most_cells // max(1, cells)))
-        sharper = priced(board, groups, upper_units, steps=steps, begin=found, is_over=is_over)
+        over = partial(is_over, 1.0 if is_fine else COARSE_SHARE)
+        sharper = priced(board, groups, upper_units, steps=steps, begin=found, is_over=over)
         if sharper is not None and (found is None or sharper.units >= found.units):
             found = sharper
     return found
-
-
-def improve_bound(
-    board: Board,
-    *,
-    upper_units: int,
-    until: float | None = None,
-    stop: Callable[[], bool] | None = None,
-    rounds: int | None = None,
-) -> int:
-    """Return units that no plan goes below, from prices on the resources; 0 when they cannot be worked out.
-
-    `upper_units` is what a known plan costs that leaves nothing undone that must be done.
-    """
-    found = best_prices(board, upper_units, until=until, stop=stop, rounds=rounds)
-    return 0 if found is None else min(found.units, upper_units)
 
 
 def prove(

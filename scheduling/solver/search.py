@@ -17,6 +17,8 @@ from scheduling.solver import compiled, kernel
 from scheduling.solver.board import UNITS_PER_CENT, Board, Job
 from scheduling.solver.flat import Flat, State
 from scheduling.solver.greedy import MUST_UNITS
+from scheduling.solver.guiding import starts_at_prices
+from scheduling.solver.lagrange import Priced
 from scheduling.solver.parts import TURN_ROUNDS, Parts
 from scheduling.solver.schedule import Place, Saved, Schedule
 
@@ -59,6 +61,7 @@ class Search:
         self._states: list[State] = []
         self._parts: Parts | None = None
         self._may_part = self._is_apart = True
+        self._priced: Priced | None = None
         # What a typical job can lose or gain sets the scale of "slightly dearer".
         jobs = [job for job in self.board.jobs if job.ways]
         spread = sum(_spread_units(job) for job in jobs)
@@ -81,6 +84,10 @@ class Search:
         if (is_sound, -other.units) > (self._best_is_sound, -self.best[2]):
             self.best, self._best_is_sound = other.save(), is_sound
             self.schedule.restore(self.best)
+
+    def go_by(self, priced: Priced) -> None:
+        """Go by prices on the hours of resources in some rounds, from the next chunk on; of any thread."""
+        self._priced = priced
 
     def run(
         self,
@@ -194,8 +201,12 @@ class Search:
 
     def _chunk(self, rounds: int, warmth: float, pool: ThreadPoolExecutor | None) -> None:
         run = compiled.run_now()
+        priced, self._priced = self._priced, None
+        at_prices = None if priced is None else starts_at_prices(self._states[0].flat, priced)
         for state in self._states:
             state.suit(compiled=run is not kernel.run)
+            if at_prices is not None:
+                state.take_prices(*at_prices)
             state[kernel.N_WARMTH] = min(2**46, max(1, int(state[kernel.N_SCALE] * warmth)))
         beside = None if run is kernel.run else pool
         if self._parts is not None and self._may_part and self._parts.are_worth_it():

@@ -16,11 +16,12 @@ from scheduling.solver.clashes import clashing_rules
 from scheduling.solver.cpsat import is_in_reach
 from scheduling.solver.plan import Clash, LeftTask, PlacedTask, Plan
 from scheduling.solver.problem import Problem
-from scheduling.solver.proving import improve_bound, prove
+from scheduling.solver.proving import best_prices, prove
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.search import (
     BEFORE_PROOF_LEGS,
     GOING_ON_LEGS,
+    IN_PARTS_FROM_JOBS,
     LATER_LEGS,
     LEGS,
     MENDING_LEGS,
@@ -42,7 +43,8 @@ BOUND_S_A_TASK = 0.003
 # Below so many tasks times seconds the compiled kernel is not worth loading.
 FEW_TASK_SECONDS = 20
 FEW_TASKS, PROOF_TASK_SECONDS = 25, 400
-BOUND_SHARE = 0.12
+BOUND_SHARE, BEFORE_PRICES_SHARE = 0.2, 0.02
+FEWEST_ROUNDS_BY_PRICES = 20_000
 BEFORE_BOUND_SHARE = 0.8
 NOT_FOUND = Clash(
     None,
@@ -167,6 +169,7 @@ class _Solving:
         self.start, self.stop = start, stop
         self.told_at = -1.0
         self.spare = 0.0
+        self.by_prices = False
         self.why: list[Clash] | None = None
 
     def run(self) -> Plan:
@@ -217,16 +220,38 @@ class _Solving:
                 self.why = clashing_rules(self.problem, is_sure=False, seconds=seconds, seed=self.seed)
                 if self.why is not None:
                     return
+        self.by_prices = self._may_go_by_prices()
+        if self.by_prices:
+            if self.rounds is not None or self.workers == 1:
+                few = None if self.rounds is None else round(self.rounds * BEFORE_PRICES_SHARE)
+                self._search(self.began + whole * BEFORE_PRICES_SHARE, few, LATER_LEGS)
+                self._tighten()
+                self._search(self.began + whole, self.rounds, LEGS)
+            else:
+                self._search_and_tighten(self.began + whole, LEGS)
+            return
         if self.rounds is not None:
             self._search(self.began + whole, self.rounds, LEGS)
             self._tighten()
             return
         self._search(self.began + whole * BEFORE_BOUND_SHARE, None, WARM_LEGS)
         if self.workers > 1:
-            self._search_and_tighten(self.began + whole)
+            self._search_and_tighten(self.began + whole, MENDING_LEGS)
         else:
             self._tighten()
             self._search(self.began + whole, None, MENDING_LEGS)
+
+    def _may_go_by_prices(self) -> bool:
+        """Whether bounds are worked out first, for the search to go by their prices: where each worker has a new plan.
+
+        They want one that does what must be done, and as much search after them as makes up for their time.
+        """
+        few = self.rounds is not None and self.rounds < FEWEST_ROUNDS_BY_PRICES
+        return not few and all(
+            one.is_settled
+            or (one.search.is_complete and not one.goes_on and len(one.board.jobs) < IN_PARTS_FROM_JOBS)
+            for one in self.tries
+        )
 
     def _try(self, board: Board) -> _Try:
         bound = lower_bound(board)
@@ -244,13 +269,19 @@ class _Solving:
             search.adopt(begun.places)
         return _Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS, goes_on=goes_on)
 
-    def _search_and_tighten(self, until: float) -> None:
+    def _search_and_tighten(self, until: float, legs: Legs) -> None:
         """Search on while sharper bounds are worked out beside it: by themselves they would keep one core busy."""
         is_over = Event()
+
+        def work_out() -> None:
+            # How far the known plan lies above the bound sets the size of the steps: the very first one lies too far.
+            is_over.wait(self.seconds * BEFORE_PRICES_SHARE)
+            self._work_out_bounds(is_over.is_set)
+
         with ThreadPoolExecutor(1) as pool:
-            bounds = pool.submit(self._work_out_bounds, is_over.is_set)
+            bounds = pool.submit(work_out)
             try:
-                self._search(until, None, MENDING_LEGS, apart=True)
+                self._search(until, None, legs, apart=True)
             finally:
                 is_over.set()
         bounds.result()
@@ -268,10 +299,11 @@ class _Solving:
         for one in self.tries:
             if one.search.is_complete and not one.is_settled and not stop():
                 upper = one.search.best[2]
-                found = improve_bound(
-                    one.board, upper_units=upper, until=until, stop=stop, rounds=self.rounds
-                )
-                one.bound_units = max(one.bound_units, found)
+                found = best_prices(one.board, upper, until=until, stop=stop, rounds=self.rounds)
+                if found is not None:
+                    one.bound_units = max(one.bound_units, min(found.units, upper))
+                    if self.by_prices:
+                        one.search.go_by(found)
 
     def _take_bounds(self) -> None:
         for one in self.tries:
