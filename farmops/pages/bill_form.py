@@ -12,7 +12,7 @@ from django.utils.translation import gettext_noop
 
 from farmops.core import clock
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
-from farmops.pages.boxes import MOST_SHOWN, Boxes, read_number
+from farmops.pages.boxes import MOST_SHOWN, Boxes, no_number, read_number
 from ledger.models import Bill, Entity, SharedBy
 from ledger.selectors.bill_ends import has_rest, usual_place
 from ledger.selectors.bills import bill_place_words, bill_places, last_category, payee_called, usual_sharing
@@ -225,7 +225,7 @@ def _amount(boxes: Boxes, name: str, *, says: str = "") -> Decimal | str | None:
     if value is None and PLAIN.fullmatch(text):
         return text
     if value is None:
-        boxes.wrong[name] = _("“{text}” is not a number.").format(text=text[:MOST_SHOWN])
+        boxes.wrong[name] = no_number(text)
     return value
 
 

@@ -22,6 +22,7 @@ MOST_SHOWN = 20
 MOST_DIGITS = 15
 SUBSTITUTE = "\x1a"
 """Stands for what was sent in error. Source: ECMA-48, SUB."""
+LONG_NUMBER = re.compile(r"[+-]?([0-9]{10,}|[1-9][0-9]{0,2}(,[0-9]{3}){3,})([.,][0-9]*)?")
 HOUR = re.compile(r"[0-9]{2}:[0-9]{2}(:[0-9]{2})?")
 SAID_OF = {
     "said_at": gettext_noop("the day and hour"),
@@ -82,6 +83,12 @@ def plain(says: str) -> str:
     for name, said in SAID_OF.items():
         told = re.sub(rf"\b{name}\b", _(str(said)), told)
     return told[:1].upper() + told[1:]
+
+
+def no_number(text: str) -> str:
+    """Return what is said to a text that is no number, or one of more digits than any box takes."""
+    says = _("“{text}” is too large.") if LONG_NUMBER.fullmatch(text) else _("“{text}” is not a number.")
+    return says.format(text=text[:MOST_SHOWN])
 
 
 class Boxes:
@@ -149,7 +156,7 @@ class Boxes:
             return None
         value = read_number(text)
         if value is None:
-            self.wrong[name] = _("“{text}” is not a number.").format(text=text[:MOST_SHOWN])
+            self.wrong[name] = no_number(text)
         return value
 
     def day(self, name: str) -> dt.date | None:

@@ -1,5 +1,6 @@
 """Bills that stand: what is owed, what was paid, whom a farm pays and for what, and units of what goes into stock."""
 
+import datetime as dt
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, TypeVar
@@ -110,6 +111,14 @@ def payment_of(*, bill: Bill | None) -> BillPayment | None:
 def is_undone(*, payment: BillPayment) -> bool:
     """Return whether the entry of a payment was reversed in the books."""
     return _undone(payment=payment).exists()
+
+
+def bills_alike(*, farm: Farm, payee: str, bill_on: dt.date, cents: int) -> list[Bill]:
+    """Return the bills of a payee that stand with the same day and amount, but for those reversed in the books."""
+    rows = _standing(farm).filter(
+        ~Exists(_undone(bill=OuterRef("pk"))), payee__name__iexact=payee, bill_on=bill_on, cents=cents
+    )
+    return list(rows.select_related("payee").order_by("pk"))
 
 
 def corrected_bills(*, bill: Bill) -> list[Bill]:

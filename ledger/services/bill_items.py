@@ -227,10 +227,10 @@ def _add_tax(rows: list[BillItem], cents: int, sales_tax_cents: int) -> None:
     if not sales_tax_cents or found + sales_tax_cents != cents:
         says = (
             _(
-                "The items come to {items} dollars, and the bill is over {bill}, or {rest} without the sales tax."
+                "The items come to {items} dollars, and the bill asks for {bill}, or {rest} without the sales tax."
             )
             if sales_tax_cents
-            else _("The items come to {items} dollars, and the bill is over {bill}.")
+            else _("The items come to {items} dollars, and the bill asks for {bill}.")
         )
         raise BillRefused(
             says.format(items=usd_text(found), bill=usd_text(cents), rest=usd_text(cents - sales_tax_cents)),

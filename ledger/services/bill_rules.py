@@ -263,12 +263,15 @@ def refuse_other_farms(*, farm: Farm, wanted: dict[str, Any]) -> None:
 
 
 def refuse_second_invoice(*, payee: Payee, wanted: dict[str, Any]) -> None:
-    """Refuse an invoice number of a payee that stands already, unless the new bill takes its place."""
-    if not wanted["number"]:
+    """Refuse an invoice number of a payee that stands already, unless the new bill takes its place.
+
+    A correction that keeps payee and number stands beside what its forerunner stood beside.
+    """
+    number, before = wanted["number"], wanted["supersedes"]
+    is_kept = before is not None and before.payee_id == payee.pk
+    if not number or (is_kept and before.number.casefold() == number.casefold()):
         return
-    twins = Bill.objects.filter(payee=payee, number__iexact=wanted["number"], superseded_by__isnull=True)
-    if wanted["supersedes"] is not None:
-        twins = twins.exclude(pk=wanted["supersedes"].pk)
+    twins = Bill.objects.filter(payee=payee, number__iexact=number, superseded_by__isnull=True)
     twin = twins.first()
     if twin is not None:
         raise BillDiffers(
@@ -279,5 +282,6 @@ def refuse_second_invoice(*, payee: Payee, wanted: dict[str, Any]) -> None:
                 payee=payee,
                 day=f"{twin.entered_at:%Y-%m-%d}",
                 amount=usd_text(twin.cents),
-            )
+            ),
+            fields={"number": "Entered before."},
         )

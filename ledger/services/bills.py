@@ -67,6 +67,7 @@ def enter_bill(
     paid_on: dt.date | None = None,
     check_no: str = "",
     supersedes: Bill | None = None,
+    is_another: bool = False,
     entered_by: Any = None,
     now: dt.datetime,
 ) -> tuple[Bill, bool]:
@@ -74,7 +75,7 @@ def enter_bill(
 
     `client_id` is made by the sender: the same id with the same facts is the same bill, with others a conflict. The
     same invoice number of a payee, in whatever capitals, is refused a second time unless the new bill supersedes the old
-    one. A bill with items needs no category of its own: it is that of most of its cents. The correction of a bill that
+    one, or `is_another` says that it is another one all the same. A bill with items needs no category of its own: it is that of most of its cents. The correction of a bill that
     was paid is paid as that was, unless it says otherwise.
     """
     refuse_other_currency(currency)
@@ -119,7 +120,8 @@ def enter_bill(
             creditor, _new = Payee.objects.get_or_create(farm=farm, name=one_spaced(payee))
         if wanted["number"]:
             Payee.objects.select_for_update(no_key=True).get(pk=creditor.pk)  # its invoices come one by one
-        refuse_second_invoice(payee=creditor, wanted=wanted)
+        if not is_another:
+            refuse_second_invoice(payee=creditor, wanted=wanted)
         stored = {"farm": farm, "client_id": client_id, "payee": creditor, "entered_by": entered_by, **wanted}
         try:
             with transaction.atomic():

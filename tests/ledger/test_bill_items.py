@@ -264,9 +264,9 @@ def test_items_name_one_place_of_their_own_farm(place: Place) -> None:
 
 def test_items_come_to_the_sum_of_the_bill(place: Place) -> None:
     items = [NewBillItem("seed", "60"), NewBillItem("wrap", "30")]
-    with pytest.raises(BillRefused, match=r"come to 90\.00 dollars, and the bill is over 100\.00"):
+    with pytest.raises(BillRefused, match=r"come to 90\.00 dollars, and the bill asks for 100\.00"):
         make_bill(place, "100", category="", items=items)
-    with pytest.raises(BillRefused, match=r"and the bill is over 100\.00, or 95\.00 without the sales tax"):
+    with pytest.raises(BillRefused, match=r"and the bill asks for 100\.00, or 95\.00 without the sales tax"):
         make_bill(place, "100", category="", items=items, sales_tax_usd="5")
     with pytest.raises(BillRefused, match="200 items at most; this one has 201"):
         make_bill(place, "100", category="", items=[SEED] * 201)

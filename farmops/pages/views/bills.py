@@ -14,6 +14,7 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import words
 from farmops.pages.access import for_roles
+from farmops.pages.bill_doubts import ask, ask_of_bill, ask_of_day, is_said
 from farmops.pages.bill_form import bill_told, name_at, no_day, read_day, typed_of
 from farmops.pages.bill_page import bill_facts, bill_row, bills_facts
 from farmops.pages.boxes import Boxes, plain
@@ -25,7 +26,7 @@ from ledger.models import Bill
 from ledger.selectors.bills import SHOWN_BESIDE, is_paid, lacks_quantity
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.office_marks import bills_mark
-from ledger.services.bills import enter_bill, pay_bill
+from ledger.services.bills import BillDiffers, enter_bill, pay_bill
 from ledger.services.categories import add_category
 
 WITH = (
@@ -105,6 +106,11 @@ def pay(request: HttpRequest, farm: Farm, membership: Membership, bill_id: int) 
     beside = f"pay-{bill.pk}"  # not said
     if paid_on is None:
         return _list(request, farm, beside=Refused(beside, boxes.typed, {"paid_on": no_day(text)}))
+    if not is_paid(bill=bill):
+        ask_of_day(boxes, paid_on=paid_on, bill_on=bill.bill_on)
+    if boxes.wrong:
+        typed = {**boxes.typed, "is_asked": "yes"}
+        return _list(request, farm, beside=Refused(beside, typed, {"paid_on": boxes.wrong["paid_on"]}))
     try:
         pay_bill(
             bill=bill, paid_on=paid_on, check_no=boxes.text("check_no"), entered_by=request.user, now=now
@@ -145,6 +151,8 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
     """Return the bill as entered, with a message; None where something is wrong with it."""
     now = clock.now()
     told = bill_told(boxes, farm=farm, now=now)
+    if not boxes.wrong:
+        ask_of_bill(boxes, farm=farm, told=told, supersedes=supersedes)
     if boxes.wrong:
         return None
     if supersedes is not None and supersedes.incident is not None and "incident" not in told:
@@ -155,6 +163,7 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
             farm=farm,
             client_id=boxes.client_id(),
             supersedes=supersedes,
+            is_another=is_said(boxes, "number"),
             entered_by=request.user,
             now=now,
             **told,
@@ -162,6 +171,8 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
     except DomainError as error:
         names = {name: name_at(name) for name in error.fields}
         boxes.refused(error, otherwise="payee", names=names)
+        if isinstance(error, BillDiffers) and "number" in error.fields:
+            ask(boxes, "number", plain(error.says))
         return None
     categories = category_book(farm=farm)
     messages.success(request, _kept(is_new, is_paid(bill=bill), _bill_words(bill, categories)))

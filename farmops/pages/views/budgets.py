@@ -16,6 +16,7 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role, Season
 from farmops.pages.access import for_roles
 from farmops.pages.asked_days import asked_page
+from farmops.pages.bill_doubts import ODD_USD_PER_AC, amount_asked
 from farmops.pages.boxes import Boxes
 from farmops.pages.budget_page import budget_facts, units_said
 from farmops.pages.kept_parts import KeptParts
@@ -43,6 +44,9 @@ def budget(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     boxes, year = Boxes(request.POST), _year(request.POST.get("year", ""), farm)
     try:
         amount = boxes.number("usd_per_ac", says=_("Give the dollars an acre."))
+        if amount is not None and amount > ODD_USD_PER_AC and not boxes.text("is_amount_right"):
+            asked = _("{amount} an acre").format(amount=f"${amount:,.2f}")
+            boxes.wrong |= dict.fromkeys(("usd_per_ac", "is_amount_right"), amount_asked(asked))
         if amount is not None and not boxes.wrong:
             set_budget(
                 farm=farm,

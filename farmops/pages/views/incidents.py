@@ -20,11 +20,12 @@ from farmops.desk.incident_marks import incidents_mark
 from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Membership, Role
 from farmops.pages import field_shape, incidents_page, words
 from farmops.pages.access import for_roles
-from farmops.pages.boxes import Boxes
+from farmops.pages.bill_doubts import ask, is_said
+from farmops.pages.boxes import Boxes, plain
 from farmops.pages.kept_forms import body_with_forms
 from farmops.pages.kept_parts import KeptParts
 from ledger.models import Bill
-from ledger.services.bills import enter_bill
+from ledger.services.bills import BillDiffers, enter_bill
 from ledger.services.incident_bills import join_bill
 from scheduling.models import IncidentKind, Mending, PlacedBy
 from scheduling.selectors.incidents import IncidentFacts, incident_facts
@@ -169,11 +170,14 @@ def bill(request: HttpRequest, farm: Farm, membership: Membership, incident_id: 
             category=boxes.text("category"),
             incident=facts.incident,
             note=note,
+            is_another=is_said(boxes, "number"),
             entered_by=request.user,
             now=clock.now(),
         )
     except DomainError as error:
         boxes.refused(error, otherwise="payee")
+        if isinstance(error, BillDiffers) and "number" in error.fields:
+            ask(boxes, "number", plain(error.says))
         return _one(request, farm, facts, "bill", boxes)
     told = _("Kept: {amount} of {payee}.").format(amount=words.dollars(entered.cents), payee=entered.payee)
     return _back(request, farm, incident_id, told)

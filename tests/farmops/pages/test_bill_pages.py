@@ -120,8 +120,8 @@ def test_it_is_shared_by_acres_unless_told_otherwise(
 
 def test_a_place_is_a_code_of_a_machine_a_pump_or_a_field(yard: Yard) -> None:
     pump = Pump.objects.create(farm=yard.farm, code="well-1", name="Well 1", flow_gpm=Decimal(900))
-    for place in ("tractor-1", "disk-1", "well-1", "pond-40"):
-        assert sent(**typed(place=place)).status_code == 302
+    for amount, place in enumerate(("tractor-1", "disk-1", "well-1", "pond-40"), start=1):
+        assert sent(**typed(place=place, amount_usd=str(amount))).status_code == 302
     bills = list(Bill.objects.order_by("id"))
     assert [str(bill.machine or bill.implement or bill.pump or bill.season) for bill in bills] == [
         "tractor-1",
@@ -146,7 +146,7 @@ def test_a_field_with_two_crops_is_named_by_its_crop(yard: Yard) -> None:
 
 def test_a_box_with_a_check_number_says_that_it_is_paid(yard: Yard) -> None:
     sent(**typed(check_no="1043", paid_on="4/23"))
-    sent(**typed(is_paid="yes", paid_on="4/24/26"))
+    sent(**typed(is_paid="yes", paid_on="4/24/26", amount_usd="9"))
     rows = BillPayment.objects.order_by("id").values_list("paid_on", "check_no")
     assert list(rows) == [(dt.date(2026, 4, 23), "1043"), (dt.date(2026, 4, 24), "")]
     assert "Every bill is paid" in page_of()
