@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, pgettext_lazy
 
 from farmops.core.api.fields import refused_character
+from farmops.core.keeping import ClientIdReused
 from farmops.core.problems import DomainError
 from farmops.core.written_numbers import read_number
 from farmops.pages import words
@@ -96,12 +97,14 @@ class Boxes:
 
     def __init__(self, posted: QueryDict) -> None:
         self._posted = posted
+        self._is_another = False
         self.wrong: dict[str, str] = {}
 
     @property
     def typed(self) -> dict[str, Any]:
-        """Return what was typed, as it was typed."""
-        return {name: self._posted.get(name, "") for name in self._posted if name != "csrfmiddlewaretoken"}
+        """Return what was typed, as it was typed; with an id of its own, where that of the form was kept with other words."""
+        typed = {name: self._posted.get(name, "") for name in self._posted if name != "csrfmiddlewaretoken"}
+        return typed | ({"client_id": str(uuid.uuid4())} if self._is_another else {})
 
     def client_id(self, name: str = "client_id") -> uuid.UUID:
         """Return the id that the form came with; a form without one was not made here."""
@@ -186,6 +189,12 @@ class Boxes:
 
         `names` gives the box of a fact that is called otherwise in the form.
         """
+        if isinstance(error, ClientIdReused):
+            self._is_another = True
+            self.wrong[otherwise] = _(
+                "This form was kept already, before you changed it. Keep it once more, and this is kept as well."
+            )
+            return
         renamed = dict.fromkeys((names or {}).get(name, name) for name in error.fields)
         at = next((name for name in renamed if name in self._posted), otherwise)
         self.wrong[at] = plain(error.says)

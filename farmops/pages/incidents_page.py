@@ -45,7 +45,9 @@ def list_facts(*, farm: Farm, kind: str) -> dict[str, Any]:
             if counts[value]
         ],
         "lost": incident_words.hours(sum(one.lost_min for one in shown)) if shown else "",
-        "billed": words.dollars(sum(bill.cents for one in shown for bill in bills.get(one.incident.pk, []))),
+        "billed": words.dollars(
+            sum(bill.cents for one in shown if not one.is_mistake for bill in bills.get(one.incident.pk, []))
+        ),
         **form_choices(farm),
     }
 
@@ -70,7 +72,7 @@ def _offered(tools: QuerySet[Any]) -> list[tuple[int, str]]:
 def blank_form(*, farm: Farm, now: dt.datetime) -> dict[str, str]:
     """Return what stands in the form for an incident before anything is typed."""
     here = now.astimezone(ZoneInfo(farm.zone))
-    return {"kind": IncidentKind.PUNCTURE, "day": here.date().isoformat(), "hour": f"{here:%H:%M}"}
+    return {"day": here.date().isoformat(), "hour": f"{here:%H:%M}"}
 
 
 def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
@@ -98,6 +100,7 @@ def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
         "mending_choices": [(one.value, words.named(one.label)) for one in Mending],
         "place": f"{latitude}, {longitude}" if place is not None else "",
         "placed": _placed(place),
+        "mended_seen": facts.mended.pk if facts.mended is not None else 0,
         "off_field": _off_field(facts),
         "map": _map(facts),
         "bills": [_bill(one, categories, paid) for one in bills],
@@ -110,6 +113,7 @@ def one_facts(*, farm: Farm, facts: IncidentFacts) -> dict[str, Any]:
             "mend": {
                 "mending": facts.mending.value,
                 "lost_h": _exact_hours(facts.lost_min),
+                "note": facts.mended.note if facts.mended is not None else "",
             },
             "bill": {"category": Category.TIRES if facts.is_puncture else Category.REPAIRS},
         },

@@ -14,7 +14,7 @@ from farmops.farms.models import Farm
 from scheduling.models import Incident, IncidentMended, IncidentPlace, Mending, PlacedBy
 from scheduling.services.fact_rules import refuse_bad_text
 from scheduling.services.record_rules import DAY_MIN, refuse_other_farms
-from scheduling.services.refusals import BadRecord
+from scheduling.services.refusals import BadRecord, SupersededAlready
 
 MILLIONTH = Decimal("0.000001")
 LONGEST_NOTE = 200
@@ -114,11 +114,13 @@ def mend_incident(
     mending: str,
     lost_min: int,
     note: str = "",
+    seen: int | None = None,
     now: dt.datetime,
 ) -> tuple[IncidentMended, bool]:
     """Keep what was done about an incident and the minutes that it cost in all; return the row and False if known.
 
-    Raises BadRecord for minutes below 0 or of more than 14 days, and for what is no way to mend; NotThisFarm.
+    `seen` is the row id of the newest that the sender knew of, 0 where there was none. Raises BadRecord for minutes below 0
+    or of more than 14 days, and for what is no way to mend; SupersededAlready where a newer one stands; NotThisFarm.
     """
     refuse_other_farms(farm, incident)
     if mending not in Mending.values:
@@ -140,6 +142,16 @@ def mend_incident(
     facts: dict[str, Any] = {"incident": incident, "mending": mending, "lost_min": lost_min, "note": note}
 
     def make() -> IncidentMended:
+        if seen is not None:
+            Incident.objects.select_for_update().only("pk").get(pk=incident.pk)
+            newest = IncidentMended.objects.filter(incident=incident).order_by("-pk").first()
+            if seen != (newest.pk if newest is not None else 0):
+                raise SupersededAlready(
+                    _(
+                        "Somebody said meanwhile what was done: it stands above. "
+                        "Keep yours once more to put it in its place."
+                    )
+                )
         return IncidentMended.objects.create(farm=farm, client_id=client_id, recorded_at=now, **facts)
 
     return keep_once(

@@ -31,6 +31,7 @@ from scheduling.models import IncidentKind, Mending, PlacedBy
 from scheduling.selectors.incidents import IncidentFacts, incident_facts
 from scheduling.services.incidents import mend_incident, place_incident
 from scheduling.services.record_rules import DAY_MIN
+from scheduling.services.refusals import SupersededAlready
 from scheduling.services.work import record_incident
 
 NO_TAP = gettext_noop("Nothing was tapped: tap on the field, or give the degrees below.")
@@ -141,8 +142,12 @@ def mend(request: HttpRequest, farm: Farm, membership: Membership, incident_id: 
             mending=mending,
             lost_min=_minutes(lost_h),
             note=note,
+            seen=boxes.row_id("seen"),
             now=clock.now(),
         )
+    except SupersededAlready as error:
+        boxes.refused(error, otherwise="mending")
+        return _one(request, farm, _facts(farm, incident_id), "mend", boxes)
     except DomainError as error:
         boxes.refused(error, otherwise="mending", names={"lost_min": "lost_h"})
         return _one(request, farm, facts, "mend", boxes)
