@@ -4,10 +4,13 @@ import hashlib
 import re
 import zlib
 from collections.abc import Callable, Mapping
+from contextlib import suppress
+from functools import lru_cache
 from typing import Any, TypeVar
 
 from django.core.cache import cache
 from django.template.loader import render_to_string
+from django.utils.crypto import salted_hmac
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 
@@ -17,19 +20,34 @@ KEPT_S = 24 * 3600
 FASTEST = 1
 """How hard kept text is squeezed: to a tenth of it, in a millisecond, so that a day's pages are little to keep."""
 Made = TypeVar("Made")
-HOLE = re.compile("\0(\\w+)\0")
-"""No text of a database holds the character 0."""
+Read = TypeVar("Read")
+UNREADABLE = (zlib.error, TypeError, ValueError)
+"""What is raised by text that is not what was kept."""
+
+
+@lru_cache(maxsize=1)
+def _hole_word() -> str:
+    """Return the word that is in each hole: no text of a database holds it, even where it holds the character 0."""
+    return salted_hmac(__name__, "hole").hexdigest()[:16]
+
+
+@lru_cache(maxsize=1)
+def _holes() -> re.Pattern[str]:
+    return re.compile(f"\0{_hole_word()}(\\w+)\0")
 
 
 def hole(name: str) -> SafeString:
     """Return what stands in a kept part where `own` gives something under a name."""
-    return mark_safe(f"\0{name}\0")
+    return mark_safe(f"\0{_hole_word()}{name}\0")
 
 
 class KeptParts:
     """The parts of one answer that depend on the same rows; `mark` tells how these stand now.
 
     `of` is whose parts they are: of it the newest are kept alone. Without, those of each mark are for a day.
+
+    What changes while a part is made is seen by its mark being another afterwards. In SQLite, where marks are of values,
+    a change that is taken back before the part is made is not seen; in PostgreSQL each write is.
     """
 
     def __init__(self, mark: Callable[[], str], *, of: object = None, before: str = "") -> None:
@@ -59,18 +77,34 @@ class KeptParts:
             text = render_to_string(template, {**facts(), **{name: hole(name) for name in own}})
             return zlib.compress(text.encode(), FASTEST)
 
-        kept = zlib.decompress(self.values(template, asked=asked, make=make)).decode()
-        return mark_safe(HOLE.sub(lambda found: str(own[found[1]]()) if found[1] in own else found[0], kept))
+        kept = self._kept(template, asked=asked, make=make, read=_text)
+        return mark_safe(
+            _holes().sub(lambda found: str(own[found[1]]()) if found[1] in own else found[0], kept)
+        )
 
     def values(self, what: str, *, asked: object, make: Callable[[], Made]) -> Made:
         """Return what `make` gives, or gave before under the same name, in the language that is on; see `part`."""
+        return self._kept(what, asked=asked, make=make, read=_same)
+
+    def _kept(
+        self, what: str, *, asked: object, make: Callable[[], Made], read: Callable[[Made], Read]
+    ) -> Read:
         of = self._before if self._of is None else self._of
-        told = repr((what, get_language(), asked, of, release_mark())).encode()
+        told = repr((what, get_language(), asked, of, release_mark(), _hole_word())).encode()
         key = f"part-{hashlib.sha256(told).hexdigest()}"
-        found: tuple[str, Made] | None = cache.get(key)
-        if found is not None and found[0] == self._before:
-            return found[1]
+        found = cache.get(key)
+        if isinstance(found, tuple) and len(found) == 2 and found[0] == self._before:
+            with suppress(*UNREADABLE):
+                return read(found[1])
         made = make()
         if self._mark() == self._before:
             cache.set(key, (self._before, made), KEPT_S)
-        return made
+        return read(made)
+
+
+def _text(squeezed: bytes) -> str:
+    return zlib.decompress(squeezed).decode()
+
+
+def _same(made: Made) -> Made:
+    return made

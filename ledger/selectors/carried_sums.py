@@ -55,7 +55,8 @@ def line_sums(
         return {}
     told = repr((farm.pk, asked, beside, release_mark())).encode()
     key = f"line-sums-{hashlib.sha256(told).hexdigest()}"
-    kept: _Kept | None = cache.get(key)
+    found_there = cache.get(key)
+    kept = found_there if isinstance(found_there, _Kept) else None
     if kept is not None and kept.head == head:
         return kept.sums
     if kept is not None and kept.head.number < head.number and _stands(farm, kept.head):
@@ -79,9 +80,10 @@ def at_head(*, farm: Farm, what: str, asked: object, make: Callable[[], Made]) -
     head = chain_head(farm=farm)
     told = repr((farm.pk, head, asked, release_mark())).encode()
     key = f"at-head-{what}-{hashlib.sha256(told).hexdigest()}"
-    kept: tuple[Made] | None = cache.get(key)
-    if kept is not None:
-        return kept[0]
+    kept = cache.get(key)
+    if isinstance(kept, tuple) and kept:
+        found: Made = kept[0]
+        return found
     made = make()
     if chain_head(farm=farm) == head:
         cache.set(key, (made,), KEPT_S)

@@ -1,8 +1,10 @@
 """A cache server that is away, full or mute: pages come all the same, and nobody guesses passwords meanwhile."""
 
+import pickle
 from socket import create_server
 from time import monotonic
 from typing import Any
+from uuid import UUID
 
 import pytest
 from django.core.cache import caches
@@ -68,6 +70,26 @@ def test_a_mistake_of_ours_is_not_forgiven(monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setattr("django.core.cache.backends.redis.RedisCache.get", wrong)
     with pytest.raises(TypeError):
         ForgivingRedisCache(NOWHERE, {}).get("a")
+
+
+@pytest.mark.parametrize(
+    "there",
+    [b"", b"text", b"(", b".", pickle.dumps(UUID(int=1))[:-9], b"cfarmops.core\nGone\n.", b"\x80\x04K."],
+    ids=repr,
+)
+def test_bytes_that_nobody_here_wrote_are_not_kept_and_the_server_is_asked_on(
+    there: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Server:
+        def get(self, _key: str) -> bytes:
+            return there
+
+    client = "django.core.cache.backends.redis.RedisCacheClient.get_client"
+    monkeypatch.setattr(client, lambda *_args, **_named: Server())
+    cache = ForgivingRedisCache(NOWHERE, {})
+    assert cache.get("a", 7) == 7
+    there = pickle.dumps("kept")
+    assert cache.get("a", 7) == "kept"
 
 
 @pytest.mark.django_db

@@ -55,10 +55,12 @@ def unmarked_reads(monkeypatch: pytest.MonkeyPatch, look: Callable[[], object]) 
     The farm itself is in each mark as it was read, and entries with their lines are in the head of the books.
     """
     unmarked: dict[str, set[str]] = {}
-    read: set[str] = set()
-    values = KeptParts.values
+    seen: set[str] = set()
+    kept = KeptParts._kept
 
-    def watched(self: KeptParts, what: str, *, asked: object, make: Callable[[], Any]) -> Any:
+    def watched(
+        self: KeptParts, what: str, *, asked: object, make: Callable[[], Any], read: Callable[[Any], Any]
+    ) -> Any:
         with CaptureQueriesContext(connection) as marking:
             self._mark()
         marked = tables(marking) | {"farms_farm"}
@@ -67,17 +69,17 @@ def unmarked_reads(monkeypatch: pytest.MonkeyPatch, look: Callable[[], object]) 
         def made() -> Any:
             with CaptureQueriesContext(connection) as reading:
                 found = make()
-            read.update(tables(reading))
+            seen.update(tables(reading))
             unmarked[what] = tables(reading) - marked
             return found
 
-        return values(self, what, asked=asked, make=made)
+        return kept(self, what, asked=asked, make=made, read=read)
 
-    monkeypatch.setattr(KeptParts, "values", watched)
+    monkeypatch.setattr(KeptParts, "_kept", watched)
     cache.clear()
     look()
-    monkeypatch.setattr(KeptParts, "values", values)
-    assert read
+    monkeypatch.setattr(KeptParts, "_kept", kept)
+    assert seen
     return unmarked
 
 

@@ -1,6 +1,7 @@
 """Parts of pages that are kept: whatever changes of what they say, the next look shows it."""
 
 import re
+import zlib
 from collections.abc import Callable
 from decimal import Decimal
 
@@ -208,3 +209,34 @@ def test_another_release_makes_its_parts_anew(db: None, monkeypatch: pytest.Monk
     assert part("first") == part("second")
     monkeypatch.setattr(kept_parts, "release_mark", lambda: "later")
     assert "third" in part("third")
+
+
+@pytest.mark.parametrize(
+    "there",
+    [7, "text", (), ("one",), ("one", 7), ("one", b"text"), ("one", zlib.compress(b"\xff"))],
+    ids=repr,
+)
+def test_what_is_not_what_was_kept_is_made_anew_and_kept_over_it(
+    there: object, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at: dict[str, object] = {}
+
+    def part(name: str) -> str:
+        facts = {"options": [("a", name)], "chosen": ""}
+        return KeptParts(lambda: "one").part("pages/options.html", asked=1, facts=lambda: facts)
+
+    monkeypatch.setattr(cache, "get", at.get)
+    monkeypatch.setattr(cache, "set", lambda key, value, _for_s: at.update({key: value}))
+    assert "first" in part("first")
+    at.update(dict.fromkeys(at, there))
+    assert "second" in part("second")
+    assert "second" in part("third")
+
+
+def test_no_text_stands_for_what_is_of_one_answer(db: None) -> None:
+    def facts() -> dict[str, object]:
+        return {"options": [("a", "\0csrf_token\0")], "chosen": ""}
+
+    own = {"csrf_token": lambda: "a word of one reader"}
+    part = KeptParts(lambda: "one").part("pages/options.html", asked=1, facts=facts, own=own)
+    assert "of one reader" not in part
