@@ -4,30 +4,49 @@ from collections.abc import Callable
 from functools import wraps
 from http import HTTPStatus
 from typing import Any
+from urllib.parse import urlencode
 from zoneinfo import ZoneInfoNotFoundError
 
 from django.conf import settings
 from django.contrib.auth import logout
-from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import render
+from django.shortcuts import redirect, render
+from django.urls import reverse
 
 from farmops.core.clock import is_zone
 from farmops.farms.models import Role
 from farmops.farms.selectors import is_session_of_link_open, parts_on_farm
+from farmops.pages.form_pages import came_from
 
 View = Callable[..., HttpResponseBase]
 CAME_IN_BY = "sign_in_link"
 """Under this name a session keeps the link that it came in by."""
+UNSENT = "unsent"
+"""Stands in the address of the page to sign in where somebody sent a form without being signed in."""
+
+
+def signed_in(view: View) -> View:
+    """Let a view be called by who is signed in; others sign in first, and come back to the page that they came from."""
+
+    @wraps(view)
+    def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if request.user.is_authenticated:
+            return view(request, *args, **kwargs)
+        asked = {"next": request.get_full_path()}
+        if request.method == "POST":
+            asked = {"next": came_from(request), UNSENT: "1"}
+        return redirect(f"{reverse(settings.LOGIN_URL)}?{urlencode(asked, safe='/')}")
+
+    return guarded
 
 
 def for_roles(*roles: Role) -> Callable[[View], View]:
     """Let a view be called as `view(request, farm, membership, …)` by members of a farm with one of the roles."""
 
     def decorate(view: View) -> View:
-        @login_required
+        @signed_in
         @wraps(view)
         def guarded(request: HttpRequest, farm_code: str, *args: Any, **kwargs: Any) -> HttpResponseBase:
             memberships = parts_on_farm(request.user, farm_code=farm_code)

@@ -51,6 +51,7 @@ MIDDLEWARE = [
     "farmops.pages.access.SessionsEndWithTheirLink",
     "farmops.pages.visitors.PagesSpeakToTheirReader",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "farmops.pages.form_pages.FormsLeadToTheirPage",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "csp.middleware.CSPMiddleware",
     "django_htmx.middleware.HtmxMiddleware",

@@ -3,11 +3,12 @@
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth.decorators import login_required
+from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core.models import User
@@ -15,6 +16,7 @@ from farmops.farms.models import Field, Membership, Role
 from farmops.farms.selectors import memberships_of
 from farmops.farms.services.languages import LanguageUnknown, choose_language
 from farmops.pages import words
+from farmops.pages.access import UNSENT, signed_in
 
 HOME_OF = {Role.MANAGER: "pages:week", Role.BOOKKEEPER: "pages:costs", Role.HAND: "pages:day"}
 
@@ -28,7 +30,18 @@ class SignIn(LoginView):
         return super().get_context_data(**kwargs) | {
             "language": words.speaking(),
             "is_empty": not User.objects.exists(),
+            "unsent": UNSENT in self.request.GET,
         }
+
+    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
+        """Say on the page that follows that the form which led here has to be sent again."""
+        if UNSENT in self.request.GET:
+            says = _(
+                "You were signed out before it was sent: nothing was kept. Enter it again, or press Back, twice or "
+                "more, until the form is there as you filled it in, and send it from there."
+            )
+            messages.warning(self.request, says)
+        return super().form_valid(form)
 
 
 class SignOut(LogoutView):
@@ -36,7 +49,7 @@ class SignOut(LogoutView):
 
 
 @require_POST
-@login_required
+@signed_in
 def speak(request: HttpRequest) -> HttpResponse:
     """Let pages, sheets and mails speak another language to who is signed in, and come back to the page."""
     assert isinstance(request.user, User)
@@ -50,7 +63,7 @@ def speak(request: HttpRequest) -> HttpResponse:
     return redirect(back)
 
 
-@login_required
+@signed_in
 def home(request: HttpRequest) -> HttpResponse:
     """Send a user to what the role opens with; with more than one farm, ask which."""
     memberships = memberships_of(request.user).select_related("farm").order_by("farm__code")

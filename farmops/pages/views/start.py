@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import PasswordResetConfirmView
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
@@ -11,6 +10,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse, reverse_lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
+from django.views.decorators.http import require_POST
 
 from farmops.core import clock
 from farmops.core.models import Language, User
@@ -27,7 +27,7 @@ from farmops.farms.services.starting import (
     welcome_of,
 )
 from farmops.pages import words
-from farmops.pages.access import for_roles
+from farmops.pages.access import for_roles, signed_in
 from farmops.pages.boxes import Boxes
 from farmops.pages.start_choices import clock_choices, texture_choices
 from farmops.pages.start_fields_page import fields_facts
@@ -41,7 +41,7 @@ NEXT_CROP_FROM_MONTH = 11
 """Farm judgement: from November on the crop that one enters is that of next year."""
 
 
-@login_required
+@signed_in
 def begin(request: HttpRequest) -> HttpResponse:
     """Begin a farm: its name, clock and place; who runs the service becomes its manager."""
     assert isinstance(request.user, User), "only who is signed in comes here"
@@ -189,11 +189,10 @@ def people(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
     return render(request, "pages/start_people.html", context, status=422 if boxes.wrong else 200)
 
 
+@require_POST
 @for_roles(Role.MANAGER)
 def welcome_link(request: HttpRequest, farm: Farm, membership: Membership, user_id: int) -> HttpResponse:
     """Make the address at which somebody who was taken on chooses a password; shown once, to be handed over."""
-    if request.method != "POST":
-        raise Http404
     try:
         person, uid, token = welcome_of(farm=farm, user_id=user_id)
     except DomainError as error:

@@ -109,7 +109,7 @@ def test_only_the_manager_of_the_farm_describes_its_soil_in_either_language(yard
         assert signed_in(user).post(f"{FIELD}soil/", rows(yard, *TWO)).status_code == 403
     other = FIELD.replace("heron-slough", "other-place")
     assert signed_in("mona").post(f"{other}soil/", rows(yard, *TWO)).status_code == 404
-    assert signed_in("mona").get(f"{FIELD}soil/").status_code == 405
+    assert signed_in("mona").get(f"{FIELD}soil/").status_code == 302
     assert signed_in("mona").post(f"{FIELD}soil/", rows(yard, *TWO) | {"pk-0": "x"}).status_code == 404
     User.objects.filter(username="mona").update(language="es")
     form = form_of(page_of(signed_in("mona").get(FIELD)))

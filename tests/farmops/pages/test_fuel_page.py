@@ -290,7 +290,7 @@ def test_only_the_manager_describes_tanks(yard: Yard, tank: FuelTank) -> None:
     for path in ("tanks", f"tanks/{tank.code}"):
         assert sent(path, user="bo", **typed).status_code == 403
         assert sent(path, user="rosa", **typed).status_code == 403
-        assert signed_in("mona").get(f"{FUEL}{path}/").status_code == 405
+        assert signed_in("mona").get(f"{FUEL}{path}/").status_code == 302
     assert sent("tanks/none-such", **typed).status_code == 404
     assert "Add a tank" not in page_of("bo")
     assert FuelTank.objects.get().name == "yard diesel"

@@ -157,7 +157,7 @@ def test_an_entry_shows_its_lines_and_is_undone_with_a_reason(books: Yard) -> No
     assert "A reversal needs a reason in words." in page
     assert Entry.objects.count() == 4
     assert client.post(f"{AT}entries/99/reverse/", {"why": "x"}).status_code == 404
-    assert client.get(f"{AT}entries/1/reverse/").status_code == 405
+    assert client.get(f"{AT}entries/1/reverse/").status_code == 302
 
 
 def test_a_hand_reverses_nothing(books: Yard) -> None:

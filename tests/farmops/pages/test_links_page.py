@@ -135,7 +135,7 @@ def test_looking_at_an_address_that_changes_something_changes_nothing(yard: Yard
         f"hands/{yard.hand.pk}/make/",
         f"hands/{yard.hand.pk}/revoke/",
     ):
-        assert client.get(PAGE + path).status_code == 405
+        assert client.get(PAGE + path).status_code == 302
     assert SignInLink.objects.filter(revoked_at=None).count() == SignInLink.objects.count() == 1
 
 

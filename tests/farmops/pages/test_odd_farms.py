@@ -87,6 +87,6 @@ def test_names_with_signs_stay_words_in_pages_and_drawings(db: None, monkeypatch
     for address in ("/farms/heron-slough/fields/evil-1/", MORNING, "/farms/heron-slough/fields/"):
         page = signed_in("mona").get(address).content.decode()
         assert "alert(1)" in page
-        assert "<script" not in page
+        assert "<script" not in page.replace('<script src="/static/pages/', "")
         assert page.count("</title></svg>") == 0
         assert "&amp;amp;" in page, "what was typed as a sign of the page stays as it was typed"

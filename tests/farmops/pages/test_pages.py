@@ -192,7 +192,7 @@ def test_pages_that_change_things_refuse_get(yard: Yard) -> None:
     client = signed_in("mona")
     notes = [f"fields/pond-40/{form}/" for form in ("say", "gauge", "thermometer", "remark")]
     for address in ("week/plan/", "week/1/send/", *notes):
-        assert client.get(f"/farms/heron-slough/{address}").status_code == 405
+        assert client.get(f"/farms/heron-slough/{address}").status_code == 302
 
 
 def test_what_a_plan_left_is_told_by_names_not_by_keys(yard: Yard) -> None:
@@ -344,4 +344,4 @@ def test_a_form_without_its_token_is_refused_with_a_way_on(yard: Yard) -> None:
     client.force_login(User.objects.get(username="mona"))
     answer = client.post("/farms/heron-slough/week/plan/", {"first_on": "2026-04-20"})
     assert answer.status_code == 403
-    assert "load the page again" in answer.content.decode()
+    assert "Send it once more from there." in answer.content.decode()

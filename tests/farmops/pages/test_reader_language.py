@@ -43,12 +43,14 @@ def test_a_hand_who_chooses_gets_sheets_in_that_language_too(yard: Yard) -> None
     assert (yard.hand.language, other.language) == ("en", "es")
 
 
-def test_a_form_that_was_refused_leads_back_to_no_address_that_only_takes_forms(yard: Yard) -> None:
-    manager = signed_in("mona")
-    refused = manager.post(reverse("pages:choose_limit", args=[yard.farm.code, "sticks"]), {})
+def test_a_form_that_was_refused_leads_back_to_its_page_in_the_other_language(yard: Yard) -> None:
+    manager, at = signed_in("mona"), reverse("pages:choose_limit", args=[yard.farm.code, "sticks"])
+    refused = manager.post(at, {})
     assert refused.status_code == 422
-    assert '<input type="hidden" name="next" value="">' in refused.text
-    assert manager.post(reverse("pages:speak"), {"language": "es", "next": ""})["Location"] == "/"
+    assert f'<input type="hidden" name="next" value="{at}">' in refused.text
+    answer = manager.post(reverse("pages:speak"), {"language": "es", "next": at}, follow=True)
+    assert answer.redirect_chain[-1][0] == reverse("pages:limits", args=[yard.farm.code])
+    assert '<html lang="es">' in answer.text
 
 
 @pytest.mark.parametrize(
@@ -63,4 +65,4 @@ def test_a_language_that_nobody_speaks_changes_nothing(yard: Yard) -> None:
     manager = signed_in("mona")
     manager.post(reverse("pages:speak"), {"language": "xx", "next": "/"})
     assert User.objects.get(username="mona").language == "en"
-    assert manager.get(reverse("pages:speak")).status_code == 405
+    assert manager.get(reverse("pages:speak")).status_code == 302
