@@ -32,8 +32,8 @@ from scheduling.solver.moving import Shift, move_task
 from scheduling.solver.plan import PlacedTask, Plan
 from scheduling.solver.plan import to_json as plan_to_json
 
-MOVED = "moved"
-"""Under this name a plan's limits tell which move it was made by, and what that changed."""
+MOVED, UNDONE = "moved", "undone"
+"""Under these names a plan's limits tell which move it was made by and what that changed, or which move it undid."""
 
 
 class CannotMove(DomainError):
@@ -172,7 +172,7 @@ def keep_move(
         not_before=not_before,
         as_of=as_of,
     )
-    moved = {"pass": field_pass.pk, "task": priced.task, "of_plan": base.number, **before}
+    moved = {"pass": field_pass.pk, "task": priced.task, "of_plan": base.number, "seen": seen, **before}
     stored = _copied(
         base,
         farm,
@@ -212,7 +212,7 @@ def undo_move(*, plan: WeekPlan, seen: str, made_by: User | None, now: dt.dateti
         now=now,
         problem=before.problem,
         plan=before.plan,
-        limits=dict(before.limits),
+        limits=before.limits | {UNDONE: {"plan": plan.number, "seen": seen}},
         against=before if before.state == PlanState.SENT else before.against,
     )
     _lay_rows(stored, before)
@@ -228,7 +228,7 @@ def _unchanged(farm: Farm, seen: str) -> Farm:
 
 
 def _bare(limits: Mapping[str, Any]) -> dict[str, Any]:
-    return {key: value for key, value in limits.items() if key != MOVED}
+    return {key: value for key, value in limits.items() if key not in (MOVED, UNDONE)}
 
 
 def _minute(plan: WeekPlan, instant: dt.datetime) -> int:

@@ -26,6 +26,7 @@ from scheduling.selectors.plan_documents import with_documents, without_document
 from scheduling.selectors.spoken import names_of_plan
 from scheduling.selectors.versions import week_version
 from scheduling.services.moving import Priced, WeekChanged
+from scheduling.services.moving_again import moved_before, undone_before
 
 MOST_OUTFIT, MOST_SEEN = 200, 40
 ASKED = ("outfit", "day", "hour")
@@ -56,11 +57,14 @@ def undo(request: HttpRequest, farm: Farm, membership: Membership, number: int) 
             now=clock.now(),
         )
     except WeekChanged:
-        messages.error(
-            request,
-            _("The week was changed meanwhile, so nothing was undone. This is the week as it is now."),
-        )
-        return plan_page(farm, newest_number(farm=farm))
+        before = undone_before(plan=plan, seen=_seen(request), made_by=request.user)  # type: ignore[arg-type]
+        if before is None:
+            messages.error(
+                request,
+                _("The week was changed meanwhile, so nothing was undone. This is the week as it is now."),
+            )
+            return plan_page(farm, newest_number(farm=farm))
+        back = before
     except DomainError as error:
         messages.error(request, error.says)
         return plan_page(farm, newest_number(farm=farm))
@@ -114,7 +118,11 @@ def _keep(request: HttpRequest, farm: Farm, plan: WeekPlan, row: FieldPass) -> H
     boxes = Boxes(request.POST)
     seen = _seen(request)
     if seen and seen != week_version(farm=farm):
-        return _changed(request, farm, plan, row, boxes.typed)
+        priced = _priced(farm, plan, row, boxes)
+        again = _moved_before(request, priced, seen)
+        if priced is None or again is None:
+            return _changed(request, farm, plan, row, boxes.typed)
+        return _moved(request, farm, priced, again)
     priced = _priced(farm, plan, row, boxes)
     if priced is None:
         return _shown(request, farm, plan, row, boxes)
@@ -126,10 +134,24 @@ def _keep(request: HttpRequest, farm: Farm, plan: WeekPlan, row: FieldPass) -> H
             now=clock.now(),
         )
     except WeekChanged:
-        return _changed(request, farm, plan, row, boxes.typed)
+        again = _moved_before(request, priced, seen)
+        if again is None:
+            return _changed(request, farm, plan, row, boxes.typed)
+        kept = again
     except DomainError as error:
         boxes.refused(error, otherwise="move", names={"starts_at": "hour"})
         return _shown(request, farm, plan, row, boxes)
+    return _moved(request, farm, priced, kept)
+
+
+def _moved_before(request: HttpRequest, priced: Priced | None, seen: str) -> WeekPlan | None:
+    """Return the plan of the same move, where this request is one that was sent twice."""
+    if priced is None:
+        return None
+    return moved_before(priced=priced, seen=seen, made_by=request.user)  # type: ignore[arg-type]
+
+
+def _moved(request: HttpRequest, farm: Farm, priced: Priced, kept: WeekPlan) -> HttpResponse:
     told = price_facts(priced=priced)
     says = _("{headline} Plan {number} has it so: read it, then send it.")
     messages.success(request, says.format(headline=told["headline"], number=kept.number))

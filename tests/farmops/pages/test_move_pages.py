@@ -70,14 +70,32 @@ def test_the_form_tells_the_price_before_it_keeps_and_the_plan_after_costs_just_
     old, new = (WeekPlan.objects.get(number=number).cost_cents or 0 for number in (1, 2))
     assert f"{(new - old) / 100:,.2f}" == told[1]
 
-    again = client.post(at, {**asked, "seen": version})
-    page = page_of(again, 412)
+    page = page_of(client.post(at, {**asked, "hour": "09:00", "seen": version}), 412)
     assert "Plan 2, made by mona on Monday, April 20, 6:00 am." in page
     assert "Try my move in plan 2" in page
     shut = client.get(f"{WEEK}2/move/{row.pk}/", {**asked, "hour": "02:00"})
     assert "Disk on Pond 40 cannot go there." in page_of(shut, 422)
     assert client.post(f"{WEEK}2/undo/", {"seen": "2-old"}).status_code == 302
     assert WeekPlan.objects.count() == 2, "nothing is undone by an old version"
+
+
+def test_a_second_press_of_keep_or_undo_answers_as_the_first(farm: Farm) -> None:
+    client, row = signed_in("mona"), disk_of("pond-40")
+    mode = PlannedTask.objects.get(field_pass=row).mode
+    asked = {"outfit": mode, "day": "2026-04-23", "hour": "08:00", "seen": week_version(farm=farm)}
+    told = [
+        page_of(client.post(f"{WEEK}1/move/{row.pk}/", asked, follow=True)).partition("Plan 2 has it so")[0]
+        for _press in range(2)
+    ]
+    assert told[0] == told[1] != ""
+    assert WeekPlan.objects.count() == 2
+    undo = {"seen": week_version(farm=farm)}
+    for _press in range(2):
+        page = page_of(client.post(f"{WEEK}2/undo/", undo, follow=True))
+        assert "The move is undone: plan 3 is again as plan 1 was." in page
+    assert WeekPlan.objects.count() == 3
+    # The old press of the move is none of this week any more.
+    page_of(client.post(f"{WEEK}1/move/{row.pk}/", asked), 412)
 
 
 def test_sending_shows_first_what_goes_to_whom_and_what_is_new_to_them(farm: Farm) -> None:
