@@ -12,7 +12,7 @@ from farmops.pages import words
 from farmops.pages.bill_form import incident_words, rows_in, share_words, typed_of, written
 from farmops.pages.bill_places import line_place_said, place_said
 from farmops.pages.fleet_page import Refused
-from ledger.models import Bill, Entity
+from ledger.models import Bill, BillPayment, Entity
 from ledger.selectors.bills import (
     bill_place_names,
     corrected_bills,
@@ -21,6 +21,7 @@ from ledger.selectors.bills import (
     items_known,
     listed_bills,
     payee_hints,
+    payment_of,
     reversed_in_books,
 )
 from ledger.selectors.categories import CategoryBook, category_book
@@ -80,6 +81,7 @@ def bill_facts(*, farm: Farm, bill: Bill, now: dt.datetime, refused: Refused | N
             for item in bill.items.all()
         ],
         "photos": [photo.pk for photo in bill.photos.all()],
+        "payment": payment_words(payment_of(bill=bill)),
         "older": older[0] if older else None,
         "older_photos": [photo.pk for one in older for photo in one.photos.all()],
         "newer": newer,
@@ -153,6 +155,14 @@ def bill_row(bill: Bill, categories: CategoryBook, undone: tuple[set[int], set[i
         "check_no": paid.check_no if paid is not None else "",
         "photos": len(bill.photos.all()),
     }
+
+
+def payment_words(payment: BillPayment | None) -> str:
+    """Return a payment by its check and its day; empty where there is none."""
+    if payment is None:
+        return ""
+    says = _("the payment of {day} by check {check}") if payment.check_no else _("the payment of {day}")
+    return says.format(day=words.full_date(payment.paid_on), check=payment.check_no)
 
 
 def words_of(quantity_e4: int, unit: str) -> str:

@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from farmops.core import clock
@@ -16,16 +17,17 @@ from farmops.pages import words
 from farmops.pages.access import for_roles
 from farmops.pages.bill_doubts import ask, ask_of_bill, ask_of_day, is_said
 from farmops.pages.bill_form import bill_told, name_at, no_day, read_day, typed_of
-from farmops.pages.bill_page import bill_facts, bill_row, bills_facts
+from farmops.pages.bill_page import bill_facts, bill_row, bills_facts, payment_words
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.fleet_page import Refused
 from farmops.pages.kept_forms import body_with_forms
 from farmops.pages.kept_parts import KeptParts
 from farmops.pages.views.bill_photos import keep_photos
 from ledger.models import Bill
-from ledger.selectors.bills import SHOWN_BESIDE, is_paid, lacks_quantity
+from ledger.selectors.bills import SHOWN_BESIDE, is_paid, lacks_quantity, payment_of
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.office_marks import bills_mark
+from ledger.selectors.periods import booking_day
 from ledger.services.bills import BillDiffers, enter_bill, pay_bill
 from ledger.services.categories import add_category
 
@@ -86,10 +88,15 @@ def add_photos(request: HttpRequest, farm: Farm, membership: Membership, bill_id
     """Keep photos of a bill that was entered before; those that are not kept are named at the box."""
     bill, files = _bill(farm, bill_id), request.FILES.getlist("photos")
     wrong = [f"{name[:MOST_OF_A_NAME]}: {why}" for name, why in keep_photos(bill, files)]
+    not_kept = len(wrong)
     if wrong:
         wrong.append(_("No browser fills this box in again: choose the photo anew."))
     if not files:
         wrong.append(_("Choose a photo of the bill."))
+    kept = len(files) - not_kept
+    if kept:
+        says = ngettext("{count} photo of the bill was kept.", "{count} photos of the bill were kept.", kept)
+        messages.success(request, says.format(count=words.capital(words.count_word(kept))))
     if wrong:
         return _one(request, farm, bill_id, photos_wrong=" ".join(wrong))
     return redirect("pages:bill", farm_code=farm.code, bill_id=bill.pk)
@@ -158,6 +165,7 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
     if supersedes is not None and supersedes.incident is not None and "incident" not in told:
         stays = boxes.text("place") == typed_of(supersedes)["place"]  # nobody said that it goes elsewhere
         told |= {"incident": supersedes.incident, "shared_by": ""} if stays else {}
+    was_paid = payment_of(bill=supersedes)
     try:
         bill, is_new = enter_bill(
             farm=farm,
@@ -176,6 +184,9 @@ def _entered(request: HttpRequest, farm: Farm, boxes: Boxes, supersedes: Bill | 
         return None
     categories = category_book(farm=farm)
     messages.success(request, _kept(is_new, is_paid(bill=bill), _bill_words(bill, categories)))
+    if was_paid is not None:
+        _tell_of_payment(request, bill)
+    _tell_of_month(request, bill)
     if lacks_quantity(bill=bill, categories=categories):
         messages.warning(
             request,
@@ -190,6 +201,27 @@ def _ask_for_photos_again(request: HttpRequest, boxes: Boxes) -> None:
     """Say that photos came with a form that was refused: no browser fills them in again."""
     if request.FILES.getlist("photos"):
         boxes.wrong["photos"] = _("Choose the photo again: it was not kept, as something else is wrong.")
+
+
+def _tell_of_payment(request: HttpRequest, bill: Bill) -> None:
+    """Say what the payment of a corrected bill is now, where that changed the amount."""
+    before, payment = bill.supersedes, payment_of(bill=bill)
+    if before is None or payment is None or before.cents == bill.cents:
+        return
+    says = _("{payment} is now of {amount} instead of {before}, since the bill is paid whole.").format(
+        payment=payment_words(payment), amount=words.dollars(bill.cents), before=words.dollars(before.cents)
+    )
+    messages.warning(request, words.capital(says))
+
+
+def _tell_of_month(request: HttpRequest, bill: Bill) -> None:
+    """Say that a bill of a closed month is booked into the next open one."""
+    booked_on = booking_day(farm=bill.farm, day=bill.bill_on)
+    if booked_on != bill.bill_on:
+        says = _("{month} is closed: the bill is booked into {booked}.").format(
+            month=words.month_and_year(bill.bill_on), booked=words.month_and_year(booked_on)
+        )
+        messages.warning(request, words.capital(says))
 
 
 def _bill_words(bill: Bill, categories: CategoryBook) -> dict[str, str]:
