@@ -22,6 +22,7 @@ from scheduling.selectors.day_parts import HUNDREDTH
 from scheduling.selectors.holding import capital, spoken
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.passes import OPEN_STATES, field_names, open_passes, pass_key
+from scheduling.selectors.plan_news import LAID_AT, laid_at
 from scheduling.selectors.spoken import ids_in_words, names_of
 from scheduling.selectors.versions import week_version
 from scheduling.selectors.worked_out import worked_out
@@ -289,7 +290,7 @@ def _copied(
         bound_cents=plan["bound"],
         against=against,
         seed=base.seed,
-        limits=limits,
+        limits={**limits, LAID_AT: laid_at(plan=base).isoformat()},
     )
 
 

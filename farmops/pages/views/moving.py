@@ -20,6 +20,7 @@ from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
 from farmops.pages.changed_page import changed_facts
 from farmops.pages.move_page import move_facts, price_facts, ways_of
+from farmops.pages.plan_news_page import news_facts
 from farmops.pages.views.planning import plain_reason, plan_page
 from scheduling.models import FieldPass, WeekPlan
 from scheduling.selectors.plan_documents import with_documents, without_documents
@@ -198,6 +199,7 @@ def _shown(
         "plan": plan,
         "version": version,
         "newest_number": newest_number(farm=farm),
+        "news": news_facts(plan=plan, now=clock.now(), always=True),
         **facts,
         "typed": boxes.typed if boxes else facts["blank"],
         "wrong": wrong,

@@ -28,6 +28,7 @@ from farmops.pages.board_cells import drawn_board
 from farmops.pages.change_page import changes_against
 from farmops.pages.kept_parts import KeptParts
 from farmops.pages.people_page import people_facts, people_mark
+from farmops.pages.plan_news_page import news_facts
 from farmops.pages.views.planning import plain_reason, plan_page, planned_again
 from farmops.pages.week_kept import week_mark
 from scheduling.models import PlanState, WeekPlan
@@ -70,6 +71,7 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
         "place": "week",
         "plan": plan,
         "has_plan": plan is not None,
+        "news": _news(plan),
         "newest_number": newest,
         "body": _body(request, farm, plan, today, shown) if plan else "",
         "can_move": can_move,
@@ -79,6 +81,13 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
         "waits_until": _waits_until(farm, today),
     }
     return render(request, "pages/week.html", context)
+
+
+def _news(plan: WeekPlan | None) -> dict[str, Any] | None:
+    """Return what is newer than a plan that can still be sent, where it touches the plan."""
+    if plan is None or plan.state != PlanState.MADE:
+        return None
+    return news_facts(plan=plan, now=clock.now())
 
 
 @dataclass(frozen=True)
@@ -184,7 +193,7 @@ def people(request: HttpRequest, farm: Farm, membership: Membership, number: int
         facts=lambda: {"farm": farm, "plan": plan, **people_facts(plan=plan, before=before)},
         own={"csrf_token": partial(get_token, request)},
     )
-    context = {"farm": farm, "place": "week", "plan": plan, "body": body}
+    context = {"farm": farm, "place": "week", "plan": plan, "body": body, "news": _news(plan)}
     return render(request, "pages/week_people.html", context)
 
 

@@ -1,0 +1,133 @@
+"""What came to be known since a plan was laid out, and which of its jobs lie in hours that are shut by now."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Max
+
+from farmops.core.clock import local_date
+from farmops.core.problems import DomainError
+from farmops.weather.models import DailyWeather, ForecastIssue, GaugeReading, SoilReading
+from scheduling.models import Remark, SaySo, Spraying, Watering, WeekPlan, WorkRecord
+from scheduling.selectors.ground_marks import farm_mark
+from scheduling.selectors.horizon import Horizon
+from scheduling.selectors.out_now import out_now
+from scheduling.selectors.passes import open_passes, pass_key
+from scheduling.selectors.plan_documents import digest_of
+from scheduling.selectors.plans import tasks_of_plan
+from scheduling.selectors.speaking import speaking
+from scheduling.selectors.windows import pass_windows
+from scheduling.selectors.worked_out import worked_out
+
+LAID_AT = "laid_at"
+"""Under this name the limits of a plan that came of another's problem tell when that was laid out."""
+SOME_MIN = 60
+"""Farm judgement: less of a job than this in shut hours is the edge of a morning, no news."""
+WRITTEN = (
+    (GaugeReading, "recorded_at"),
+    (SoilReading, "recorded_at"),
+    (ForecastIssue, "issued_at"),
+    (SaySo, "said_at"),
+    (Remark, "recorded_at"),
+    (Watering, "recorded_at"),
+    (Spraying, "recorded_at"),
+    (WorkRecord, "recorded_at"),
+)
+
+
+@dataclass(frozen=True)
+class Broken:
+    """A job of a plan that cannot be as planned by what is known now: its id, when it begins, and why, in words."""
+
+    task: str
+    starts_at: dt.datetime
+    why: str
+
+
+def laid_at(*, plan: WeekPlan) -> dt.datetime:
+    """Return when the problem of a plan was laid out: a plan that a move made has that of the plan before."""
+    told = plan.limits.get(LAID_AT)
+    return dt.datetime.fromisoformat(told) if told else plan.made_at
+
+
+def is_news(*, plan: WeekPlan) -> bool:
+    """Say whether weather, readings, words on fields or reports came in since a plan was laid out; one query."""
+    since = laid_at(plan=plan)
+    newer = [
+        model._default_manager.filter(farm=plan.farm_id, **{f"{at}__gt": since}).order_by().values("farm_id")
+        for model, at in WRITTEN
+    ]
+    day = local_date(since, plan.farm.zone)
+    newer.append(DailyWeather.objects.filter(farm=plan.farm_id, day__gt=day).order_by().values("farm_id"))
+    return newer[0].union(*newer[1:]).exists()
+
+
+def broken_jobs(*, plan: WeekPlan, not_before: dt.datetime, as_of: dt.date) -> list[Broken]:
+    """Return the jobs of a plan, from an instant on, that lie in hours shut by now, or have somebody away or something down.
+
+    `as_of` is the last day whose weather is known. An hour counts where it was open when the plan was laid out.
+    """
+    out = out_now(farm=plan.farm)
+    found = [
+        Broken(task.task_key, task.starts_at, why)
+        for task in tasks_of_plan(plan=plan).filter(ends_at__gt=not_before)
+        if (why := out.said(task))
+    ]
+    if is_news(plan=plan):
+        found += _shut_since(plan, not_before, as_of)
+    return sorted(found, key=lambda one: (one.starts_at, one.task))
+
+
+def _shut_since(plan: WeekPlan, not_before: dt.datetime, as_of: dt.date) -> list[Broken]:
+    horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
+    from_min = max(0, horizon.after(not_before))
+    newest = SaySo.objects.filter(farm=plan.farm_id).aggregate(last=Max("pk"))["last"]
+    mark = farm_mark(farm=plan.farm, day=local_date(not_before, plan.farm.zone), as_of=as_of)
+    # Within an hour the same jobs are to come, near enough.
+    made_from = [digest_of(plan=plan), mark, newest, from_min // 60]
+    told = worked_out("shut-since-1", made_from, lambda: {"jobs": _shut_jobs(plan, from_min, as_of)})
+    return [Broken(task, horizon.at(begins), whys[speaking()]) for task, begins, whys in told["jobs"]]
+
+
+def _shut_jobs(plan: WeekPlan, from_min: int, as_of: dt.date) -> list[tuple[str, int, dict[str, str]]]:
+    """Return id, first minute and reason of the jobs of which an hour was open and is shut now."""
+    coming = [row for row in plan.plan.get("tasks", []) if row["to"] > from_min]
+    keys = {row["id"].partition("#")[0] for row in coming}
+    passes = [one for one in open_passes(farm=plan.farm) if pass_key(one) in keys]
+    if not passes:
+        return []
+    known = {one["pass"]: one["shut"] for one in plan.windows.get("passes", [])}
+    fields = list({one.season.field_id: one.season.field for one in passes}.values())
+    try:
+        report = pass_windows(
+            farm=plan.farm,
+            passes=passes,
+            starts_at=plan.starts_at,
+            days=plan.days,
+            as_of=as_of,
+            fields=fields,
+        )
+    except DomainError:
+        return []  # without weather or soil nothing can be judged, and no plan can be made
+    shut_now = {pass_key(one): report.of(pass_key(one)).shut for one in passes}
+    found = []
+    for row in coming:
+        key = row["id"].partition("#")[0]
+        begins, ends = max(row["from"], from_min), row["to"]
+        for stretch in shut_now.get(key, ()):
+            part = (max(begins, stretch.from_min), min(ends, stretch.to_min))
+            if _minutes_open(part, known.get(key, ())) >= SOME_MIN:
+                found.append((row["id"], row["from"], {"en": stretch.says_en, "es": stretch.says_es}))
+                break
+    return found
+
+
+def _minutes_open(part: tuple[int, int], shut: Sequence[Mapping[str, Any]]) -> int:
+    """Return how many minutes of a stretch are in none of those that were shut."""
+    begins, ends = part
+    if ends <= begins:
+        return 0
+    closed = sum(max(0, min(ends, one["to"]) - max(begins, one["from"])) for one in shut)
+    return ends - begins - closed
