@@ -86,6 +86,14 @@ def tried_facts(*, farm: Farm, typed: Mapping[str, Any], tried: ShareOutOutcome)
     return {"tried": _tried(tried, category_book(farm=farm)), "by": _by(typed)}
 
 
+def empty_pool(*, farm: Farm, pool: Pool, today: dt.date) -> dict[str, str] | None:
+    """Return a pool that was chosen as the form offers it, or None where it is offered: it holds something."""
+    held = pool_balances(farm=farm, through=today, carry=True)
+    if any(one.key == pool.key for one in held):
+        return None
+    return {"key": pool.key, "name": words.capital(_name(pool)), "left": side_of(0)}
+
+
 def share_out_facts(*, farm: Farm, made: MadeShareOut) -> dict[str, Any]:
     """Return one share-out: what each season got of each category, and by what weight."""
     row, shares = made.share_out, season_shares(share_out=made.share_out)
@@ -232,6 +240,7 @@ def _tried(outcome: ShareOutOutcome, labels: CategoryBook) -> dict[str, Any]:
     cents = outcome.total_cents
     return {
         "total": words.dollars(abs(cents)),
+        "shown": outcome.fingerprint,
         "is_back": cents < 0,
         "nothing": len(outcome.weights) - len(shares),
         **_table(ordered, labels),

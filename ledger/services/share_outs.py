@@ -1,6 +1,7 @@
 """Sharing a pool out over seasons: exact to the cent, with what each got and why; undone by reversing its entry."""
 
 import datetime as dt
+import hashlib
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -54,6 +55,12 @@ class ShareOutOutcome:
     weights: Mapping[int, Weight]
     is_new: bool
 
+    @property
+    def fingerprint(self) -> str:
+        """Return words that are others as soon as any season gets another amount of any category."""
+        told = sorted((part.season_id, part.category, part.cents) for part in self.parts)
+        return hashlib.sha256(repr(told).encode()).hexdigest()[:16]
+
 
 def share_out_pool(
     *,
@@ -68,6 +75,7 @@ def share_out_pool(
     made_by: Any = None,
     now: dt.datetime,
     dry_run: bool = False,
+    shown: str | None = None,
 ) -> ShareOutOutcome:
     """Share out what a pool holds through `last_on` over the seasons of a crop year, each category by itself.
 
@@ -75,7 +83,8 @@ def share_out_pool(
     parts of a category sum to it to the cent, whatever its sign. The same `client_id` with the same facts is the same
     share-out. Raise ShareOutRefused for days to come, a day before that of a share-out of the pool that stands, a pool
     that holds nothing and weights that are all zero, and PeriodClosedError for a day in a closed month. A share-out that
-    was reversed is made anew with another id. A dry run may lack the reason: nobody knows it before having looked.
+    was reversed is made anew with another id. A dry run may lack the reason: nobody knows it before having looked. `shown` is the
+    fingerprint of what a dry run came to: where it would be another by now nothing is booked, as in a dry run.
     """
     by = _shared_by(shared_by)
     why = _why(why, may_lack=dry_run)
@@ -92,7 +101,7 @@ def share_out_pool(
     if known is not None:
         return known
     post_pending(farm=farm, now=now)
-    return again(lambda: _share_out(farm, client_id, pool, wanted, made_by, now, dry_run))
+    return again(lambda: _share_out(farm, client_id, pool, wanted, made_by, now, dry_run, shown))
 
 
 def reverse_share_out(*, share_out: ShareOut, why: str, made_by: Any = None, now: dt.datetime) -> Entry:
@@ -109,6 +118,7 @@ def _share_out(
     made_by: Any,
     now: dt.datetime,
     dry_run: bool,
+    shown: str | None,
 ) -> ShareOutOutcome:
     last_on = wanted["last_on"]
     with transaction.atomic():
@@ -124,8 +134,9 @@ def _share_out(
             farm=farm, shared_by=SharedBy(wanted["shared_by"]), thing=held.thing, stocked=held.stocked, **days
         )
         parts = _parts(farm, held, by_season)
-        if dry_run:
-            return ShareOutOutcome(None, tuple(parts), None, held.left_cents, by_season, is_new=False)
+        tried = ShareOutOutcome(None, tuple(parts), None, held.left_cents, by_season, is_new=False)
+        if dry_run or shown not in (None, tried.fingerprint):
+            return tried
         made = ShareOut.objects.create(
             farm=farm,
             client_id=client_id,

@@ -1,6 +1,7 @@
 """Pools and their share-outs: look at what each field would get, share out, look at it again, undo it."""
 
 from functools import partial
+from http import HTTPStatus
 from typing import Any
 
 from django.contrib import messages
@@ -28,7 +29,7 @@ YEAR_DIGITS = 4
 
 @for_roles(Role.BOOKKEEPER, Role.MANAGER)
 def share_outs(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
-    """Show the pools on GET; on POST try a share-out, or make it; sent twice it is one."""
+    """Show the pools on GET; on POST try a share-out, or make it as it was shown; sent twice it is one."""
     if request.method != "POST":
         return _shown(request, farm)
     boxes = Boxes(request.POST)
@@ -40,17 +41,17 @@ def share_outs(request: HttpRequest, farm: Farm, membership: Membership) -> Http
         "last_on": boxes.day("last_on"),
         "why": boxes.note("why"),
     }
-    tries = boxes.text("then") != "book"
+    tries, shown = boxes.text("then") != "book", boxes.text("shown") or None
     if pool is None or boxes.wrong:
         return _shown(request, farm, boxes)
-    by: dict[str, Any] = {"made_by": request.user, "now": clock.now()}
+    by: dict[str, Any] = {"made_by": request.user, "now": clock.now(), "dry_run": tries, "shown": shown}
     try:
-        outcome = share_out_pool(farm=farm, client_id=client_id, pool=pool, dry_run=tries, **facts, **by)
+        outcome = share_out_pool(farm=farm, client_id=client_id, pool=pool, **facts, **by)
     except DomainError as error:
         boxes.refused(error, otherwise="pool", names={"day": "last_on"})
-        return _shown(request, farm, boxes)
+        return _shown(request, farm, boxes, chosen=pool)
     if outcome.share_out is None:
-        return _shown(request, farm, boxes, outcome)
+        return _shown(request, farm, boxes, outcome, is_other=not tries)
     messages.success(request, _went(outcome.total_cents))
     return redirect("pages:share_out", farm_code=farm.code, share_out_id=outcome.share_out.pk)
 
@@ -127,12 +128,22 @@ def _year(boxes: Boxes) -> int | None:
 
 
 def _shown(
-    request: HttpRequest, farm: Farm, boxes: Boxes | None = None, tried: ShareOutOutcome | None = None
+    request: HttpRequest,
+    farm: Farm,
+    boxes: Boxes | None = None,
+    tried: ShareOutOutcome | None = None,
+    *,
+    is_other: bool = False,
+    chosen: Pool | None = None,
 ) -> HttpResponse:
     today = clock.local_date(clock.now(), farm.zone)
-    refused = None if boxes is None else {"typed": boxes.typed, "wrong": boxes.wrong}
+    refused: dict[str, Any] | None = None
+    if boxes is not None:
+        refused = {"typed": boxes.typed, "wrong": boxes.wrong, "is_other": is_other}
     if refused is not None and tried is not None:
         refused |= share_out_page.tried_facts(farm=farm, typed=refused["typed"], tried=tried)
+    if refused is not None and chosen is not None:
+        refused["empty"] = share_out_page.empty_pool(farm=farm, pool=chosen, today=today)
     body = body_with_forms(
         request,
         "pages/share_outs_body.html",
@@ -142,6 +153,8 @@ def _shown(
         fresh={},
         refused=refused,
     )
-    status = 422 if boxes is not None and boxes.wrong else 200
+    status = HTTPStatus.CONFLICT if is_other else HTTPStatus.OK
+    if boxes is not None and boxes.wrong:
+        status = HTTPStatus.UNPROCESSABLE_ENTITY
     context = {"farm": farm, "place": "costs", "body": body}
     return render(request, "pages/share_outs.html", context, status=status)

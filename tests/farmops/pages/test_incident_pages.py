@@ -1,5 +1,6 @@
 """The pages of incidents: what is entered by hand, tapped, mended and billed, and who may."""
 
+import re
 import uuid
 from decimal import Decimal
 from html import unescape
@@ -182,6 +183,69 @@ def test_what_was_done_is_kept(yard: Yard) -> None:
     page = page_at(one(incident))
     assert "New tire; 4.5 h lost. From the shed" in page
     assert "Say what was done." in posted(f"{one(incident)}mend/", {"mending": ""}, status=422)
+
+
+def test_an_old_tab_does_not_undo_what_was_done_meanwhile(yard: Yard) -> None:
+    incident = make_puncture(yard.field)
+    seen = field_of(page_at(one(incident)), "seen")
+    first = {
+        "mending": "repair",
+        "lost_h": "1.0",
+        "note": "Plug.",
+        "seen": seen,
+        "client_id": str(uuid.uuid4()),
+    }
+    for _time in range(2):
+        posted(f"{one(incident)}mend/", first)
+    old = {"mending": "none", "lost_h": "0.2", "note": "", "seen": seen, "client_id": str(uuid.uuid4())}
+    page = posted(f"{one(incident)}mend/", old, status=422)
+    assert "Keep yours once more" in page
+    assert re.search(r"1(.0)? h lost\. Plug\.", page)
+    assert 'name="lost_h" inputmode="decimal" autocomplete="off" size="5" value="0.2"' in page
+    assert IncidentMended.objects.get(incident=incident).lost_min == 60
+    again = {**old, "seen": field_of(page, "seen"), "client_id": str(uuid.uuid4())}
+    posted(f"{one(incident)}mend/", again)
+    assert IncidentMended.objects.filter(incident=incident).latest("id").lost_min == 12
+
+
+def test_what_is_kept_of_mending_stands_in_its_form(yard: Yard) -> None:
+    incident = make_puncture(yard.field)
+    posted(f"{one(incident)}mend/", {"mending": "repair", "lost_h": "1", "note": "Plug."})
+    assert field_of(page_at(one(incident)), "note") == "Plug."
+
+
+def test_a_form_that_was_kept_and_then_changed_says_so_and_is_kept_at_the_next_press(yard: Yard) -> None:
+    facts = {"kind": "stuck", "day": "2026-04-20", "hour": "09:30", "client_id": str(uuid.uuid4())}
+    posted(f"{LIST}add/", facts)
+    page = posted(f"{LIST}add/", {**facts, "met": "a wet hole"}, status=422)
+    assert "This form was kept already, before you changed it." in page
+    posted(f"{LIST}add/", {**facts, "met": "a wet hole", "client_id": field_of(page, "client_id")})
+    assert Incident.objects.count() == 2
+
+
+def test_an_untouched_form_is_asked_what_went_wrong(yard: Yard) -> None:
+    form = page_at(LIST).partition('id="add"')[2]
+    assert 'name="kind"' in form
+    assert "checked" not in form
+    page = posted(f"{LIST}add/", {"day": "2026-04-20", "hour": "09:30"}, status=422)
+    assert "Say what went wrong." in page
+
+
+def test_the_bill_of_what_was_entered_by_mistake_is_not_in_the_sum(yard: Yard) -> None:
+    flat = make_puncture(yard.field)
+    bill = {"payee": "Tire man", "bill_on": "2026-04-20", "amount_usd": "85.00", "category": "tires"}
+    posted(f"{one(flat)}bill/", bill)
+    assert "$85.00" in page_at(LIST).partition("<tfoot>")[2]
+    posted(f"{one(flat)}mend/", {"mending": "mistake"})
+    listed = page_at(LIST)
+    assert "$85.00" in listed
+    assert "$85.00" not in listed.partition("<tfoot>")[2]
+
+
+def field_of(page: str, name: str) -> str:
+    found = re.search(rf'name="{name}"[^>]*? value="([^"]*)"', page)
+    assert found is not None, name
+    return found[1]
 
 
 def test_the_bookkeeper_enters_its_bill_or_finds_it(yard: Yard) -> None:

@@ -103,6 +103,71 @@ def test_shared_out_it_is_shown_with_the_reason_and_sent_twice_it_is_one(farm: Y
     assert "<select" not in page, "nothing to share out, no form"
 
 
+def insured(farm: Yard, usd: str) -> None:
+    """Let another bill of the farm as a whole come in."""
+    enter_bill(
+        farm=farm.farm,
+        client_id=uuid.uuid4(),
+        payee="Plain Mutual",
+        bill_on=dt.date(2026, 4, 21),
+        amount_usd=usd,
+        category="insurance",
+        now=NOON,
+    )
+    post_pending(farm=farm.farm, now=NOON)
+
+
+def offered(page: str) -> dict[str, str]:
+    """Return what the form under the figures that were shown would send."""
+    [form] = re.findall(r'<section id="tried">.*?</section>', page, re.S)
+    return dict(re.findall(r'name="(\w+)"[^>]* value="([^"]*)"', form)) | {"then": "book"}
+
+
+def test_nothing_is_booked_that_was_not_shown(farm: Yard) -> None:
+    client = signed_in("bo")
+    seen = offered(client.post(ADDRESS, typed(then="look")).text)
+    insured(farm, "50.00")
+    answer = client.post(ADDRESS, seen)
+    assert answer.status_code == 409
+    assert "Nothing was booked: something changed since you looked." in answer.text
+    assert "Fields bear $150.01 in all" in answer.text
+    assert not ShareOut.objects.exists()
+    anew = offered(answer.text)
+    assert anew["shown"] != seen["shown"]
+    for _again in range(2):
+        page = client.post(ADDRESS, anew, follow=True).text
+        assert "$150.01 of the farm as a whole went to two seasons by acres." in page
+    assert ShareOut.objects.get().total_cents == 150_01
+
+
+def test_sent_twice_as_it_was_shown_it_is_one_whatever_came_in_between(farm: Yard) -> None:
+    client = signed_in("bo")
+    seen = offered(client.post(ADDRESS, typed(then="look")).text)
+    client.post(ADDRESS, seen)
+    insured(farm, "50.00")
+    page = client.post(ADDRESS, seen, follow=True).text
+    assert "$100.01 of the farm as a whole went to two seasons by acres." in page
+    assert ShareOut.objects.get().total_cents == 100_01
+
+
+def test_a_pool_that_was_emptied_meanwhile_stays_the_chosen_one(farm: Yard) -> None:
+    client = signed_in("bo")
+    enter_bill(
+        farm=farm.farm,
+        client_id=uuid.uuid4(),
+        payee="Cane Road Parts",
+        bill_on=dt.date(2026, 4, 20),
+        amount_usd="50.00",
+        category="repairs",
+        machine=Machine.objects.get(farm=farm.farm, code="tractor-1"),
+        now=NOON,
+    )
+    client.post(ADDRESS, typed(then="book"))
+    page = client.post(ADDRESS, typed(then="look")).text
+    assert "The pool of the farm as a whole holds nothing through April 30, 2026." in page
+    assert '<option value="overhead" selected>The farm as a whole: $0.00</option>' in page
+
+
 def test_every_pool_opens_to_its_lines(farm: Yard) -> None:
     pump = Pump.objects.create(farm=farm.farm, code="creek", name="creek pump", flow_gpm=400)
     for facts in ({"machine": Machine.objects.get()}, {"pump": pump}):
