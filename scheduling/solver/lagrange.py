@@ -29,7 +29,20 @@ NEVER = 2**59
 MOST_UNITS = 2**57
 MOST_CELLS = 6_000_000
 POINTS_A_STEP = 3
-FIRST_PACE, LAST_PACE, SLOWER, PATIENCE, INERTIA = 0.5, 1e-4, 0.7, 10, 0.9
+LAST_PACE, INERTIA = 1e-4, 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """How large the first steps of the prices are, and by what they shrink after so many that raised the bound no more."""
+
+    first: float
+    slower: float
+    patience: int
+
+
+# By trial on farms of 5 to 60 fields: the one raises the bound higher in 250 steps, the other in the first 60.
+SURELY, QUICKLY = Pace(0.5, 0.7, 10), Pace(0.15, 0.5, 3)
 
 
 @dataclass(slots=True)
@@ -323,6 +336,7 @@ def priced(
     incumbent_units: int,
     *,
     steps: int,
+    pace: Pace = SURELY,
     begin: "Priced | None" = None,
     is_over: Callable[[], bool] = lambda: False,
 ) -> Priced | None:
@@ -343,7 +357,7 @@ def priced(
             if members[0] in at:
                 prices[i] = begin.prices[at[members[0]]]
     toward = np.zeros_like(prices)
-    best_prices, best, pace, since = prices, -np.inf, FIRST_PACE, 0
+    best_prices, best, stride, since = prices, -np.inf, pace.first, 0
     for _ in range(steps):
         cells, cheapest, onward = chains.solve(prices)
         bound = float(chains.total(onward).sum() - (counts * prices).sum())
@@ -352,9 +366,9 @@ def priced(
             best, best_prices = bound, prices
         else:
             since += 1
-        if since >= PATIENCE:
-            pace, since = pace * SLOWER, 0
-            if pace < LAST_PACE:
+        if since >= pace.patience:
+            stride, since = stride * pace.slower, 0
+            if stride < LAST_PACE:
                 break
             if bound < best:
                 prices = best_prices
@@ -366,7 +380,7 @@ def priced(
         steep = float((toward * toward).sum())
         if steep < 1e-9 or incumbent_units - bound <= 0 or is_over():
             break
-        prices = np.maximum(0.0, prices + pace * (incumbent_units - bound) / steep * toward)
+        prices = np.maximum(0.0, prices + stride * (incumbent_units - bound) / steep * toward)
     whole = np.floor(best_prices).astype(np.int64)
     return Priced(chains, whole, exact_bound(chains, whole))
 

@@ -1,14 +1,21 @@
 """How good a plan is: the sharpest bound within a limit, and the proof that nothing is cheaper where that is in reach."""
 
-from collections.abc import Callable
-from functools import partial
+from collections.abc import Callable, Iterator
 from time import monotonic
 
 from scheduling.solver.board import Board
 from scheduling.solver.branching import MOST_CHOICES, Branching
 from scheduling.solver.cpsat import Model, Outcome, is_in_reach
 from scheduling.solver.greedy import MUST_UNITS, schedule_of
-from scheduling.solver.lagrange import MOST_CELLS, Priced, cells_of, priced, scarce_groups
+from scheduling.solver.lagrange import (
+    MOST_CELLS,
+    QUICKLY,
+    SURELY,
+    Priced,
+    cells_of,
+    priced,
+    scarce_groups,
+)
 from scheduling.solver.layout import has_row
 from scheduling.solver.routes import choices_of
 from scheduling.solver.schedule import Schedule
@@ -16,11 +23,10 @@ from scheduling.solver.trimming import translated, trimmed
 
 # Steps are as many as about so many cells of the priced table make, whatever the clock says.
 CELLS, FEWEST_STEPS, MOST_STEPS = 80_000_000, 30, 250
+QUICK_STEPS = 60
 CELLS_A_ROUND = 400_000
 MOST_FINE_CELLS = 3_000_000
 PRICING_SHARE = 0.2
-COARSE_SHARE = 0.3
-"""Of the time for prices. The search goes by fine ones: by trial, coarse ones made its plans no cheaper."""
 FEWEST_TO_PRICE = 6
 # With a count of rounds, no clock decides: so many choices and cases to a unit of deterministic work.
 CHOICES_A_WORK, CASES_A_WORK = 700, 4
@@ -40,12 +46,9 @@ def best_prices(
     search is as small as they are.
     """
     most_cells = CELLS if rounds is None else min(CELLS, rounds * CELLS_A_ROUND)
-    began = monotonic()
 
-    def is_over(share: float = 1.0) -> bool:
-        if until is not None and monotonic() > began + (until - began) * share:
-            return True
-        return stop is not None and stop()
+    def is_over() -> bool:
+        return (until is not None and monotonic() > until) or (stop is not None and stop())
 
     found: Priced | None = None
     for is_fine, most in ((False, MOST_CELLS), (True, MOST_FINE_CELLS)):
@@ -54,11 +57,48 @@ def best_prices(
         if cells > most or (found is not None and (is_over() or cells * FEWEST_STEPS > most_cells)):
             break
         steps = min(MOST_STEPS, max(1 if rounds is not None else FEWEST_STEPS, most_cells // max(1, cells)))
-        over = partial(is_over, 1.0 if is_fine else COARSE_SHARE)
-        sharper = priced(board, groups, upper_units, steps=steps, begin=found, is_over=over)
+        sharper = priced(board, groups, upper_units, steps=steps, begin=found, is_over=is_over)
         if sharper is not None and (found is None or sharper.units >= found.units):
             found = sharper
     return found
+
+
+def sharper_prices(
+    board: Board,
+    upper_units: int,
+    *,
+    until: float | None,
+    stop: Callable[[], bool],
+    rounds: int | None,
+) -> Iterator[Priced]:
+    """Give prices as soon as they are of use to a search, then, while there is time, sharper ones.
+
+    Prices by groups of alike resources at once, where their table is not too large: a search that goes by coarser ones
+    finds no cheaper plans. `until` and `rounds` are as in `best_prices`.
+    """
+    most_cells = CELLS if rounds is None else min(CELLS, rounds * CELLS_A_ROUND)
+
+    def is_over() -> bool:
+        return (until is not None and monotonic() > until) or stop()
+
+    for is_fine, most in ((True, MOST_FINE_CELLS), (False, MOST_CELLS)):
+        groups = scarce_groups(board, is_fine=is_fine)
+        cells = cells_of(board, groups)
+        if cells <= most:
+            break
+    else:
+        return
+    found: Priced | None = None
+    for pace, most_steps in ((QUICKLY, QUICK_STEPS), (SURELY, MOST_STEPS)):
+        steps = min(most_steps, max(1, most_cells // max(1, cells)))
+        sharper = priced(board, groups, upper_units, steps=steps, pace=pace, begin=found, is_over=is_over)
+        if sharper is None:
+            return
+        if found is None or sharper.units > found.units:
+            found = sharper
+            yield found
+        if is_over():
+            return
 
 
 def prove(

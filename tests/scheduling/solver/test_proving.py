@@ -12,7 +12,7 @@ from scheduling.solver.board import Board
 from scheduling.solver.bounds import lower_bound
 from scheduling.solver.cpsat import Model
 from scheduling.solver.lagrange import priced, scarce_groups
-from scheduling.solver.proving import best_prices, prove
+from scheduling.solver.proving import QUICK_STEPS, best_prices, prove, sharper_prices
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.standing import restrict, variants
 from scheduling.solver.symmetry import classes_of
@@ -132,6 +132,45 @@ def test_prices_say_more_than_the_parts_where_outfits_are_short() -> None:
     prices = best_prices(board, by_parts * 2)
     assert prices is not None
     assert prices.units > by_parts * 11 // 10
+
+
+def test_prices_for_a_search_come_soon_and_then_sharper_and_their_bounds_hold() -> None:
+    board = farm_board(12, 9)
+    plan = greedy.construct(board)
+    asked = 0
+
+    def not_yet() -> bool:
+        nonlocal asked
+        asked += 1
+        return False
+
+    given = []
+    for prices in sharper_prices(board, plan.units, until=None, stop=not_yet, rounds=None):
+        given.append((prices.units, asked, len(prices.chains.groups)))
+    (first, first_steps, groups), (second, _, _) = given
+    assert lower_bound(board) * 11 // 10 < first < second <= plan.units
+    assert first_steps <= QUICK_STEPS + 1
+    assert groups == len(scarce_groups(board, is_fine=True))
+
+
+def test_prices_for_a_search_end_when_told_to() -> None:
+    board = farm_board(12, 9)
+    units = greedy.construct(board).units
+    given = list(sharper_prices(board, units, until=None, stop=lambda: True, rounds=None))
+    assert len(given) == 1
+    assert given[0].units >= 0
+
+
+def test_where_the_table_of_alike_resources_is_too_large_prices_are_by_coarser_groups(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    board = farm_board(6, 2)
+    units = greedy.construct(board).units
+    monkeypatch.setattr("scheduling.solver.proving.MOST_FINE_CELLS", 10)
+    found = next(sharper_prices(board, units, until=None, stop=lambda: False, rounds=100))
+    assert len(found.chains.groups) == len(scarce_groups(board, is_fine=False))
+    monkeypatch.setattr("scheduling.solver.proving.MOST_CELLS", 10)
+    assert not list(sharper_prices(board, units, until=None, stop=lambda: False, rounds=100))
 
 
 def test_hands_with_the_same_shifts_and_skills_are_alike_and_others_are_not() -> None:
