@@ -11,7 +11,8 @@ from django.utils.translation import ngettext
 
 from farmops.farms.models import Farm
 from farmops.pages import words
-from scheduling.models import WeekPlan
+from scheduling.models import PlannedTask, WeekPlan
+from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.plan_documents import made_once
 from scheduling.selectors.slip_ways import Ways
 from scheduling.selectors.spoken import names_of_plan
@@ -45,8 +46,17 @@ class Road:
 
 
 def late_of(plan: WeekPlan) -> dict[str, str]:
-    """Return for each task that ends after it is due how late that is, in words."""
+    """Return for each task that ends after it is due how late that is, in words.
+
+    A problem has nothing due before its first minute: what was counts from the end of the day on which its pass was due.
+    """
     due = {row["id"]: row["due"] for row in plan.problem.get("tasks", []) if row.get("due") is not None}
+    if 0 in due.values():
+        horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
+        rows = PlannedTask.objects.filter(plan=plan, field_pass__due_on__isnull=False)
+        for task, due_on in rows.values_list("task_key", "field_pass__due_on"):
+            if due.get(task) == 0:
+                due[task] = min(0, horizon.midnight(due_on + dt.timedelta(days=1)))
     late: dict[str, str] = {}
     for row in plan.plan.get("tasks", []):
         hours = (row["to"] - due.get(row["id"], row["to"])) / 60
