@@ -8,6 +8,7 @@ from django.http import Http404
 from farmops.core import clock
 from farmops.farms.models import Farm, Season
 
+NEAR_YEARS = 10
 FIRST, LAST = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
 
 
@@ -44,6 +45,12 @@ def asked_year(query: Mapping[str, str], farm: Farm) -> int:
     )
     today: dt.date = clock.local_date(clock.now(), farm.zone)
     return newest or today.year
+
+
+def is_near(year: int, farm: Farm) -> bool:
+    """Return whether a year is near the farm's day, so that somebody may ask for it again."""
+    today: dt.date = clock.local_date(clock.now(), farm.zone)
+    return abs(year - today.year) <= NEAR_YEARS
 
 
 def asked_page(query: Mapping[str, str], named: str = "page") -> int:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_noop, ngettext
 from farmops.farms.models import Crop, Farm
 from farmops.pages import words
 from farmops.pages.cost_page import Number, query_of
+from farmops.pages.kept_parts import PASSING
 from farmops.pages.parts import part_of
 from farmops.pages.plots.pair_bars import Pair, PairScale, pair_panel, pair_scale
 from ledger.costing.money import per_acre_usd
@@ -36,6 +37,7 @@ def budget_facts(*, farm: Farm, crop_year: int, page: int = 1) -> dict[str, Any]
     scale = pair_scale(_pair(row) for some in rows.values() for row in some if row.area_ac)
     tables = [_table(rows[crop], crop_year, crop, scale) for crop in crops]
     return {
+        PASSING: part.page != page,
         "crop_year": crop_year,
         "headline": _headline(evens),
         "tables": tables,

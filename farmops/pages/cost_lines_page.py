@@ -13,6 +13,7 @@ from django.utils.translation import gettext_noop, ngettext
 from farmops.farms.models import Farm, Field
 from farmops.pages import words
 from farmops.pages.cost_page import CUTS, narrowed_words, query_of
+from farmops.pages.kept_parts import PASSING
 from ledger.selectors.cost_cells import CostWhere
 from ledger.selectors.cost_tables import CostTables
 from ledger.selectors.lines import CellSum, LineDetail, lines_of_field, page_of_cell
@@ -134,6 +135,7 @@ def _linked(farm: Farm, lines: Iterable[LineDetail]) -> list[dict[str, Any]]:
 def _page(farm: Farm, counted: CellSum, lines: Iterable[LineDetail], page: int, query: str) -> dict[str, Any]:
     pages = max(1, -(-counted.line_count // PAGE_LINES))
     return {
+        PASSING: page > pages or not counted.line_count,
         "lines": _linked(farm, lines),
         "total": words.dollars(counted.cents),
         "late_count": counted.late_count,

@@ -10,6 +10,7 @@ from django.utils.translation import gettext_noop, ngettext, pgettext
 
 from farmops.farms.models import Farm
 from farmops.pages import words
+from farmops.pages.kept_parts import PASSING
 from farmops.pages.parts import part_of
 from ledger.models import Category
 from ledger.selectors.chain import chain_head
@@ -64,6 +65,7 @@ def cost_facts(*, farm: Farm, crop_year: int, cut: str, where: CostWhere, page: 
     head = chain_head(farm=farm)
     part = part_of(len(table.rows), page=page, query={"year": crop_year, "by": cut, **where.given()})
     return {
+        PASSING: part.page != page or not (counted.line_count or where == CostWhere()),
         "crop_year": crop_year,
         "cut": cut,
         "cuts": [

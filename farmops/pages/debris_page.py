@@ -12,6 +12,7 @@ from farmops.desk.debris_worth import FieldWalk, Origin, WalkInputs, field_walk,
 from farmops.farms.models import Farm, Field
 from farmops.pages import incident_words, words
 from farmops.pages.debris_map import chance_said, map_facts
+from farmops.pages.kept_parts import PASSING
 from farmops.pages.parts import part_of
 from farmops.pages.plots.rate_strip import RateScale, rate_scale
 from farmops.pages.walks import believed, rate_said, rate_why, walked_says
@@ -33,6 +34,7 @@ def farm_facts(*, farm: Farm, now: dt.datetime, page: int = 1) -> dict[str, Any]
     keep_ends([one.rate for one in shown if one.rate is not None])
     scale = _scale(shown)
     return {
+        PASSING: part.page != page,
         "headline": _headline(found, ordered),
         "rows": [_row(one, scale) for one in shown],
         "part": part,

@@ -26,6 +26,7 @@ def body_with_forms(
     facts: Callable[[], Mapping[str, Any]],
     fresh: Mapping[str, Callable[[], str]],
     refused: Mapping[str, Any] | None = None,
+    keep: bool = True,
 ) -> SafeString:
     """Return what a template makes of its facts, kept as `KeptParts.part` keeps it; drawn where a form was refused.
 
@@ -47,4 +48,4 @@ def body_with_forms(
         return {**told, "typed": {**told.get("typed", {}), **{name: hole(name) for name in fresh}}}
 
     own = {**fresh, "csrf_token": lambda: get_token(request)}
-    return kept.part(template, asked=asked, facts=with_holes, own=own)
+    return kept.part(template, asked=asked, facts=with_holes, own=own, keep=keep)

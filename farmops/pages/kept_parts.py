@@ -21,6 +21,8 @@ FASTEST = 1
 """How hard kept text is squeezed: to a tenth of it, in a millisecond, so that a day's pages are little to keep."""
 Made = TypeVar("Made")
 Read = TypeVar("Read")
+PASSING = "is_passing"
+"""Among facts: whether they are of what an address asks for and nothing here has, so that nobody asks for it again."""
 UNREADABLE = (zlib.error, TypeError, ValueError)
 """What is raised by text that is not what was kept."""
 
@@ -64,30 +66,57 @@ class KeptParts:
         asked: object,
         facts: Callable[[], Mapping[str, Any]],
         own: Mapping[str, Callable[[], str]] | None = None,
+        keep: bool = True,
     ) -> SafeString:
         """Return what a template makes of its facts, or made of them before, in the language that is on.
 
         `asked` is what was asked for, of which nothing is in the mark. What changed while the facts were read is not
         kept. `own` gives what is of one answer, by the name under which the template has it: tokens and ids of its forms,
-        and what changes without a row being written. All else in such a template is of no one reader.
+        and what changes without a row being written. All else in such a template is of no one reader. What is not to
+        `keep`, or `PASSING` by its facts, is made each time: whatever can be typed would fill the cache.
         """
         own = own or {}
 
+        told: dict[str, Any] = {}
+
         def make() -> bytes:
-            text = render_to_string(template, {**facts(), **{name: hole(name) for name in own}})
+            told.update(facts())
+            text = render_to_string(template, {**told, **{name: hole(name) for name in own}})
             return zlib.compress(text.encode(), FASTEST)
 
-        kept = self._kept(template, asked=asked, make=make, read=_text)
+        kept = self._kept(
+            template,
+            asked=asked,
+            make=make,
+            read=_text,
+            is_worth=lambda _made: keep and not told.get(PASSING),
+        )
         return mark_safe(
             _holes().sub(lambda found: str(own[found[1]]()) if found[1] in own else found[0], kept)
         )
 
-    def values(self, what: str, *, asked: object, make: Callable[[], Made]) -> Made:
-        """Return what `make` gives, or gave before under the same name, in the language that is on; see `part`."""
-        return self._kept(what, asked=asked, make=make, read=_same)
+    def values(
+        self,
+        what: str,
+        *,
+        asked: object,
+        make: Callable[[], Made],
+        is_worth: Callable[[Made], bool] = lambda _made: True,
+    ) -> Made:
+        """Return what `make` gives, or gave before under the same name, in the language that is on; see `part`.
+
+        What is not worth it by what was made is not kept.
+        """
+        return self._kept(what, asked=asked, make=make, read=_same, is_worth=is_worth)
 
     def _kept(
-        self, what: str, *, asked: object, make: Callable[[], Made], read: Callable[[Made], Read]
+        self,
+        what: str,
+        *,
+        asked: object,
+        make: Callable[[], Made],
+        read: Callable[[Made], Read],
+        is_worth: Callable[[Made], bool],
     ) -> Read:
         of = self._before if self._of is None else self._of
         told = repr((what, get_language(), asked, of, release_mark(), _hole_word())).encode()
@@ -97,7 +126,7 @@ class KeptParts:
             with suppress(*UNREADABLE):
                 return read(found[1])
         made = make()
-        if self._mark() == self._before:
+        if is_worth(made) and self._mark() == self._before:
             cache.set(key, (self._before, made), KEPT_S)
         return read(made)
 

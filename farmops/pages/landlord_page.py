@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Season
 from farmops.pages import words
-from farmops.pages.kept_parts import KeptParts
+from farmops.pages.kept_parts import PASSING, KeptParts
 from ledger.models import Entry, ShareOut
 from ledger.selectors.categories import CategoryBook, category_book
 from ledger.selectors.chain import chain_head
@@ -48,11 +48,15 @@ def landlord_facts(
         return landlord_statements(farm=farm, names=of, crop_year=crop_year, seasons=seasons, terms=terms)
 
     found = kept.values(
-        "landlord-sums", asked=crop_year, make=lambda: [_sums(one) for one in statements(names)]
+        "landlord-sums",
+        asked=crop_year,
+        make=lambda: [_sums(one) for one in statements(names)],
+        is_worth=lambda _made: crop_year in years,
     )
     shown = next(iter(statements([landlord])), None) if landlord in names else None
     book = category_book(farm=farm)
     return {
+        PASSING: bool(landlord) and shown is None,
         "crop_year": crop_year,
         "years": years or [crop_year],
         "headline": _headline(found, crop_year),

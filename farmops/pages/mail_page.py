@@ -30,6 +30,8 @@ WAITS = (RowState.DUE, RowState.CLAIMED, RowState.SENDING, RowState.RETRY, RowSt
 FAILED = (RowState.DEAD, RowState.SKIPPED)
 SHOWN_DAYS = 14
 """What did not go out longer ago than this is no news."""
+NEAR_DAYS = 400
+"""The page of a day farther away than this is made each time: nobody asks for it twice."""
 STOPS = (TroubleKind.HALTED, TroubleKind.CLOCK)
 ORDER = (SheetKind.HAND, SheetKind.CHANGE, SheetKind.DIGEST, SheetKind.COSTS, SheetKind.TROUBLE)
 
@@ -70,8 +72,14 @@ def mail_facts(*, farm: Farm, day: dt.date, now: dt.datetime) -> dict[str, Any]:
     """Return the mail of a day; the table of it and what can be looked at are kept while nothing of them changes."""
     kept = KeptParts(partial(mails_mark, farm=farm, day=day), of=("mail", farm.pk))
     rows = cache(lambda: _rows(farm, day))
-    headline, lost = kept.values("mail", asked=day, make=lambda: (_headline(rows(), day), _lost(rows())))
     today = local_date(now, farm.zone)
+    keep = abs((day - today).days) <= NEAR_DAYS
+    headline, lost = kept.values(
+        "mail",
+        asked=day,
+        make=lambda: (_headline(rows(), day), _lost(rows())),
+        is_worth=lambda _made: keep,
+    )
     troubles = [*standing_troubles(farm=None), *standing_troubles(farm=farm)]
     return {
         "day": day,
@@ -84,6 +92,7 @@ def mail_facts(*, farm: Farm, day: dt.date, now: dt.datetime) -> dict[str, Any]:
             "pages/mail_table.html",
             asked=day,
             facts=lambda: {"farm": farm, "mails": [shown_mail(row, farm.zone) for row in rows()]},
+            keep=keep,
         ),
         "troubles": [
             ShownTrouble(one.pk, trouble_said(one, about), one.kind in STOPS)
@@ -94,6 +103,7 @@ def mail_facts(*, farm: Farm, day: dt.date, now: dt.datetime) -> dict[str, Any]:
             "pages/mail_looks.html",
             asked=day,
             facts=lambda: {"farm": farm, "day": day, "looks": _looks(farm)},
+            keep=keep,
         ),
         "undelivered": undelivered_rows(farm=farm, since=today - dt.timedelta(days=SHOWN_DAYS)).count(),
     }

@@ -17,7 +17,7 @@ from farmops.core.clock import local_date
 from farmops.farms.models import Farm, HandLicense
 from farmops.pages import words
 from farmops.pages.care_words import days_said
-from farmops.pages.kept_parts import KeptParts
+from farmops.pages.kept_parts import PASSING, KeptParts
 from farmops.pages.parts import part_of
 from farmops.pages.trade_words import work
 from scheduling.models import SprayProduct
@@ -109,6 +109,7 @@ def spray_facts(
         for one in spray_records(farm=farm, only={*wanting, *shown})
     }
     return {
+        PASSING: part.page != page or of_records.page != records_page,
         "headline": _headline(states, len(unwritten), today),
         "wanting": [rows[pk] for pk in wanting if pk in rows],
         "rows": [rows[pk] for pk in shown if pk in rows],

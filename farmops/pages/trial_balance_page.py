@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from farmops.farms.models import Crop, Farm
 from farmops.pages import words
+from farmops.pages.kept_parts import PASSING
 from ledger.models import Account
 from ledger.selectors.categories import category_book
 from ledger.selectors.general_ledger import LedgerLine, account_page
@@ -54,6 +55,7 @@ def account_facts(
     pages = max(1, -(-days.line_count // PAGE_LINES))
     query = {"from": first.isoformat(), "to": last.isoformat()}
     return {
+        PASSING: page > pages or not days.line_count,
         "account": account,
         "name": name,
         "first": first,

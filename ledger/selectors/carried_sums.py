@@ -68,7 +68,8 @@ def line_sums(
         found = _together({}, _grouped(lines, by, sums), len(by))
         if chain_head(farm=farm) != head:  # something was booked while they were summed
             return found
-    cache.set(key, _Kept(head, found), KEPT_S)
+    if found:  # of what nothing is booked on, nothing is kept: such words can be typed
+        cache.set(key, _Kept(head, found), KEPT_S)
     return found
 
 

@@ -110,6 +110,7 @@ def _shown(
         return kept.part(
             "pages/options.html",
             asked=(year, name, chosen),
+            keep=year in years and not chosen,
             facts=lambda: {"options": facts()[name], "chosen": chosen},
         )
 
@@ -118,7 +119,9 @@ def _shown(
         "head": chain_head(farm=farm),
         "units": units_said(),
         "has_seasons": Season.objects.filter(farm=farm, crop_year=year).exists(),
-        "tables": kept.part("pages/budget_tables.html", asked=(year, page, years), facts=facts),
+        "tables": kept.part(
+            "pages/budget_tables.html", asked=(year, page, years), facts=facts, keep=year in years
+        ),
         "crops": options("crops", "budget", "crop"),
         "categories": options("categories", "budget", "category"),
         "grounds": options("grounds", "harvest", "ground"),

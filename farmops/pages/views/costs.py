@@ -84,8 +84,8 @@ def costs(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespo
         told = cost_page.cost_facts(farm=farm, crop_year=year, cut=cut, where=where, page=page)
         return {"farm": farm, "books": books, "years": years, **told}
 
-    kept = KeptParts(partial(costs_mark, farm=farm, crop_year=year))
-    body = kept.part("pages/costs_body.html", asked=(year, cut, where, page, years), facts=facts)
+    kept, asked = KeptParts(partial(costs_mark, farm=farm, crop_year=year)), (year, cut, where, page, years)
+    body = kept.part("pages/costs_body.html", asked=asked, facts=facts, keep=year in years)
     return render(request, "pages/costs.html", {"farm": farm, "place": "costs", "body": body})
 
 

@@ -1,6 +1,7 @@
 """Fields: their ground, their windows, and the grower's own word."""
 
 import uuid
+from dataclasses import replace
 from functools import partial
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -46,11 +47,17 @@ def field_list(request: HttpRequest, farm: Farm, membership: Membership) -> Http
     told = (asked, today, known)
     marked = KeptParts(partial(list_mark, farm=farm, known=known), of=farm.pk)
     of = marked.values(
-        "fields", asked=told, make=partial(listed, farm=farm, known=known, now=now, asked=asked)
+        "fields",
+        asked=told,
+        make=partial(listed, farm=farm, known=known, now=now, asked=asked),
+        is_worth=lambda made: made.page == asked.page,
     )
+    asked = replace(asked, page=of.page)
     facts = partial(list_facts, farm=farm, today=today, known=known, now=now, asked=asked, of=of)
     body = marked.with_mark(partial(seasons_mark, of)).part(
-        "pages/fields_body.html", asked=(farm.code, told), facts=lambda: {"farm": farm, **facts()}
+        "pages/fields_body.html",
+        asked=(farm.code, asked, today, known),
+        facts=lambda: {"farm": farm, **facts()},
     )
     context = {"farm": farm, "place": "fields", "body": body}
     return render(request, "pages/fields.html", context)

@@ -132,6 +132,7 @@ def _shown(
         facts=facts,
         fresh={"last_on": lambda: today},
         refused=None if boxes is None else {"typed": boxes.typed, "wrong": boxes.wrong},
+        keep=year in years,
     )
     context = {"farm": farm, "place": "costs", "body": body}
     return render(request, "pages/landlords.html", context, status=422 if boxes is not None else 200)

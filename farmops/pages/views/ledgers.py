@@ -43,6 +43,7 @@ def trial_balance(request: HttpRequest, farm: Farm, membership: Membership) -> H
         "pages/trial_balance_body.html",
         asked=(through, int(clock.now().timestamp()) // 60),
         facts=lambda: {"farm": farm, **trial_balance_facts(farm=farm, through=through)},
+        keep=through == _today(farm),
     )
     return render(request, "pages/trial_balance.html", {"farm": farm, "place": "costs", "body": body})
 

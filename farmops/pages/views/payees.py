@@ -14,6 +14,7 @@ from farmops.core import clock
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
+from farmops.pages.asked_days import is_near
 from farmops.pages.boxes import Boxes
 from farmops.pages.kept_forms import body_with_forms
 from farmops.pages.kept_parts import KeptParts
@@ -67,6 +68,7 @@ def _shown(request: HttpRequest, farm: Farm, year: int, boxes: Boxes | None = No
         "pages/payees_body.html",
         kept=KeptParts(partial(payees_mark, farm=farm), of=("payees", farm.pk)),
         asked=year,
+        keep=is_near(year, farm),
         facts=lambda: {"farm": farm, **payees_facts(farm=farm, year=year)},
         fresh={},
         refused=None if boxes is None else {"typed": boxes.typed, "wrong": boxes.wrong},

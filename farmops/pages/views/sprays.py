@@ -18,7 +18,7 @@ from farmops.core.api.fields import day_from
 from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
-from farmops.pages.asked_days import asked_page
+from farmops.pages.asked_days import asked_page, is_near
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.kept_forms import new_id
 from farmops.pages.kept_parts import KeptParts
@@ -62,6 +62,7 @@ def on_paper(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRe
         "pages/sprays_on_paper_body.html",
         asked=(year, today),
         facts=lambda: {"farm": farm, **print_facts(farm=farm, year=year, now=now)},
+        keep=is_near(year, farm),
     )
     context = {"farm": farm, "place": "fields", "year": year, "body": body}
     return render(request, "pages/sprays_on_paper.html", context)

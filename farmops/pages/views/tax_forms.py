@@ -12,6 +12,7 @@ from farmops.core import clock
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages import words
 from farmops.pages.access import for_roles
+from farmops.pages.asked_days import is_near
 from farmops.pages.kept_parts import KeptParts
 from farmops.pages.schedule_f_page import schedule_f_facts
 from farmops.pages.views.ledgers import CSV_TYPE, FILES_SPEAK, MANIFEST, csv_file, written
@@ -37,6 +38,7 @@ def schedule_f(request: HttpRequest, farm: Farm, membership: Membership) -> Http
         "pages/schedule_f_body.html",
         asked=(year, code, today.year),
         facts=lambda: {"farm": farm, **schedule_f_facts(farm=farm, year=year, code=code, today=today)},
+        keep=is_near(year, farm),
     )
     return render(
         request, "pages/schedule_f.html", {"farm": farm, "place": "costs", "form": form, "body": body}
@@ -58,7 +60,12 @@ def schedule_f_file(request: HttpRequest, farm: Farm, membership: Membership) ->
     if MANIFEST in request.GET:
         return csv_file(name, lambda path: write(path=path), wants_manifest=True)
     with translation.override(FILES_SPEAK):
-        body = _kept(farm).values("schedule-f", asked=(year, code, form), make=partial(written, write, name))
+        body = _kept(farm).values(
+            "schedule-f",
+            asked=(year, code, form),
+            make=partial(written, write, name),
+            is_worth=lambda _made: is_near(year, farm),
+        )
     return FileResponse(io.BytesIO(body), as_attachment=True, filename=name, content_type=CSV_TYPE)
 
 

@@ -58,9 +58,7 @@ def unmarked_reads(monkeypatch: pytest.MonkeyPatch, look: Callable[[], object]) 
     seen: set[str] = set()
     kept = KeptParts._kept
 
-    def watched(
-        self: KeptParts, what: str, *, asked: object, make: Callable[[], Any], read: Callable[[Any], Any]
-    ) -> Any:
+    def watched(self: KeptParts, what: str, *, asked: object, make: Callable[[], Any], **more: Any) -> Any:
         with CaptureQueriesContext(connection) as marking:
             self._mark()
         marked = tables(marking) | {"farms_farm"}
@@ -73,7 +71,7 @@ def unmarked_reads(monkeypatch: pytest.MonkeyPatch, look: Callable[[], object]) 
             unmarked[what] = tables(reading) - marked
             return found
 
-        return kept(self, what, asked=asked, make=made, read=read)
+        return kept(self, what, asked=asked, make=made, **more)
 
     monkeypatch.setattr(KeptParts, "_kept", watched)
     cache.clear()
