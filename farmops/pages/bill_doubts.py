@@ -17,6 +17,7 @@ from farmops.pages.boxes import Boxes
 from ledger.costing.money import MoneyError, cents_from
 from ledger.models import Bill
 from ledger.selectors.bills import bills_alike, payment_of
+from ledger.selectors.payees import one_spaced
 
 ODD_CENTS = 1_000_000_00  # farm judgement: a larger bill of a farm is mostly a slip of the keyboard
 ODD_USD_PER_AC = Decimal(100_000)  # farm judgement: no crop is budgeted so
@@ -80,7 +81,7 @@ def _ask_of_twin(
     boxes: Boxes, farm: Farm, told: Mapping[str, Any], cents: int, supersedes: Bill | None
 ) -> None:
     """Ask where the payee has a bill of the same day and amount, and one of the two has no number."""
-    twins = bills_alike(farm=farm, payee=told["payee"], bill_on=told["bill_on"], cents=cents)
+    twins = bills_alike(farm=farm, payee=one_spaced(told["payee"]), bill_on=told["bill_on"], cents=cents)
     if supersedes is not None and supersedes.pk in [twin.pk for twin in twins]:
         return
     twin = next((one for one in twins if not (one.number and told["number"])), None)

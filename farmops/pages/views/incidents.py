@@ -20,7 +20,7 @@ from farmops.desk.incident_marks import incidents_mark
 from farmops.farms.models import Farm, Field, Hand, Implement, Machine, Membership, Role
 from farmops.pages import field_shape, incidents_page, words
 from farmops.pages.access import for_roles
-from farmops.pages.bill_doubts import ask, is_said
+from farmops.pages.bill_doubts import ask, ask_of_bill, is_said
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.kept_forms import body_with_forms
 from farmops.pages.kept_parts import KeptParts
@@ -159,33 +159,35 @@ def mend(request: HttpRequest, farm: Farm, membership: Membership, incident_id: 
 def bill(request: HttpRequest, farm: Farm, membership: Membership, incident_id: int) -> HttpResponse:
     """Enter the bill of an incident."""
     facts, boxes = _facts(farm, incident_id), Boxes(request.POST)
-    day = boxes.day("bill_on")
-    amount = boxes.number("amount_usd", says=_("Give the dollars."))
-    note = boxes.note("note")
-    if day is None or amount is None or boxes.wrong:
+    told: dict[str, Any] = {
+        "payee": boxes.note("payee"),
+        "number": boxes.note("number"),
+        "bill_on": boxes.day("bill_on"),
+        "amount_usd": boxes.number("amount_usd", says=_("Give the dollars.")),
+        "note": boxes.note("note"),
+    }
+    if not boxes.wrong:
+        ask_of_bill(boxes, farm=farm, told=told, supersedes=None)
+    if boxes.wrong:
         return _one(request, farm, facts, "bill", boxes)
     try:
         entered, _is_new = enter_bill(
             farm=farm,
             client_id=boxes.client_id(),
-            payee=boxes.note("payee"),
-            number=boxes.note("number"),
-            bill_on=day,
-            amount_usd=amount,
             category=boxes.text("category"),
             incident=facts.incident,
-            note=note,
             is_another=is_said(boxes, "number"),
             entered_by=request.user,
             now=clock.now(),
+            **told,
         )
     except DomainError as error:
         boxes.refused(error, otherwise="payee")
         if isinstance(error, BillDiffers) and "number" in error.fields:
             ask(boxes, "number", plain(error.says))
         return _one(request, farm, facts, "bill", boxes)
-    told = _("Kept: {amount} of {payee}.").format(amount=words.dollars(entered.cents), payee=entered.payee)
-    return _back(request, farm, incident_id, told)
+    says = _("Kept: {amount} of {payee}.").format(amount=words.dollars(entered.cents), payee=entered.payee)
+    return _back(request, farm, incident_id, says)
 
 
 @require_POST

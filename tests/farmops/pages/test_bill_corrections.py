@@ -51,7 +51,7 @@ def test_a_bill_leads_to_its_entries_where_it_is_taken_back(yard: Yard) -> None:
     page = page_of(f"{BILLS}{bill.pk}/")
     assert f'The bill: <a href="{FARM}entries/{of_bill.number}/">entry {of_bill.number}</a>' in page
     assert f'The payment: <a href="{FARM}entries/{of_payment.number}/">entry {of_payment.number}</a>' in page
-    assert "is taken back by reversing its entry" in page
+    assert "is taken back by reversing its entry, and that of its payment" in page
     assert sent(f"entries/{of_payment.number}/reverse/", why="never cashed").status_code == 302
     undone = Entry.objects.get(reverses=of_payment)
     assert f"entry {of_payment.number}</a>, reversed by entry {undone.number}" in page_of(
