@@ -12,7 +12,7 @@ from farmops.farms.models import Farm, Field
 from farmops.farms.operations import PIVOT_WORK, Operation
 from farmops.pages import trade_words, words
 from farmops.pages.plots.ground_panels import Reading
-from farmops.weather.models import GaugeReading, SoilReading
+from farmops.weather.models import STANDING, GaugeReading, SoilReading
 from scheduling.models import Remark, RemarkWord, SaySo, SaySoWord
 from scheduling.selectors.ground import USUAL_SOIL_DEPTH_IN
 
@@ -51,8 +51,8 @@ def known_of(
     """Return what was said and read on a field in the three weeks up to a day, the newest first; None: of any time."""
     zone = ZoneInfo(farm.zone)
     remarks = Remark.objects.filter(field=field, superseded_by__isnull=True, is_taken_back=False)
-    gauges = GaugeReading.objects.filter(field=field)
-    soils = SoilReading.objects.filter(field=field)
+    gauges = GaugeReading.objects.filter(field=field, is_taken_back=False)
+    soils = SoilReading.objects.filter(field=field, is_taken_back=False)
     if until is not None:
         first = until - LOOKED_BACK
         begins = dt.datetime.combine(first, dt.time(), zone)
@@ -60,28 +60,22 @@ def known_of(
         soils = soils.filter(read_at__gte=begins)
     counted: set[dt.date] = set()
     rain = []
-    for one in gauges.select_related("read_by").order_by("-day", "-recorded_at", "-id")[:MOST_LISTED]:
+    for one in gauges.select_related("read_by", "superseded_by").order_by("-day", "-recorded_at", "-id")[
+        :MOST_LISTED
+    ]:
         rain.append(
             {
                 "day": words.short_date(one.day),
                 "rain": _("{inches} in").format(inches=f"{one.rain_in:.2f}"),
                 "by": one.read_by,
                 "is_replaced": one.day in counted,
+                "id": one.pk,
+                "is_taken_back": (is_back := hasattr(one, "superseded_by")),
             }
         )
-        counted.add(one.day)
+        counted |= set() if is_back else {one.day}
     return {
-        "say_sos": [
-            {
-                "day": _short(one.day),
-                "zone": one.zone.name if one.zone is not None else pgettext("a field", "all"),
-                "says": say_so_said(one.word, one.after_at),
-                "by": one.said_by,
-            }
-            for one in SaySo.objects.filter(field=field)
-            .select_related("zone", "said_by")
-            .order_by("-said_at", "-id")[:MOST_LISTED]
-        ],
+        "say_sos": _words(field),
         "remarks": [
             _remark(one, zone, until, ground)
             for one in remarks.select_related("zone", "said_by").order_by("-said_at", "-id")[:MOST_LISTED]
@@ -95,10 +89,35 @@ def known_of(
                     degrees=f"{one.temp_f.normalize():f}", depth=f"{one.depth_in.normalize():f}"
                 ),
                 "by": one.recorded_by,
+                "id": one.pk,
+                "is_taken_back": hasattr(one, "superseded_by"),
             }
-            for one in soils.select_related("zone", "recorded_by").order_by("-read_at", "-id")[:MOST_LISTED]
+            for one in soils.select_related("zone", "recorded_by", "superseded_by").order_by(
+                "-read_at", "-id"
+            )[:MOST_LISTED]
         ],
     }
+
+
+def _words(field: Field) -> list[dict[str, Any]]:
+    """Return the words on a field, the newest first; of one part and day the newest counts, and on all of it for each part."""
+    counted: set[tuple[dt.date, int | None]] = set()
+    found = []
+    rows = SaySo.objects.filter(field=field).select_related("zone", "said_by")
+    for one in rows.order_by("-said_at", "-id")[:MOST_LISTED]:
+        found.append(
+            {
+                "id": one.pk,
+                "day": _short(one.day),
+                "zone": one.zone.name if one.zone is not None else pgettext("a field", "all"),
+                "says": say_so_said(one.word, one.after_at),
+                "by": one.said_by,
+                "is_taken_back": one.is_taken_back,
+                "is_replaced": not counted.isdisjoint({(one.day, None), (one.day, one.zone_id)}),
+            }
+        )
+        counted |= set() if one.is_taken_back else {(one.day, one.zone_id)}
+    return found
 
 
 def readings_by_zone(
@@ -108,7 +127,7 @@ def readings_by_zone(
     zone = ZoneInfo(farm.zone)
     found: dict[str, list[Reading]] = {name: [] for name in depth_in}
     begins = dt.datetime.combine(days[0], dt.time(), zone)
-    for one in SoilReading.objects.filter(field=field, read_at__gte=begins).select_related("zone"):
+    for one in SoilReading.objects.filter(STANDING, field=field, read_at__gte=begins).select_related("zone"):
         at = one.read_at.astimezone(zone)
         if at.date() not in days:
             continue

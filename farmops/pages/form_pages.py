@@ -24,6 +24,7 @@ STANDS_ON = {
     "revoke_calendar": ("my_mail",),
     "set_aside": ("care",),
     "take_back": ("field", "code"),
+    "take_back_note": ("field", "code"),
 }
 """The page of a form, by their names, and what its address holds beside the farm, where it is not the next one above."""
 

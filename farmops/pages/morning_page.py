@@ -100,7 +100,7 @@ def places(*, farm: Farm, only: Collection[int] | None = None) -> list[Place]:
 def standing_words(*, farm: Farm, day: dt.date) -> dict[tuple[int, int | None], tuple[str, dt.time | None]]:
     """Return the word that counts on a day, by the ids of field and zone; a word on a field is said of its zones too."""
     found: dict[tuple[int, int | None], tuple[str, dt.time | None]] = {}
-    for one in SaySo.objects.filter(farm=farm, day=day).order_by("said_at", "id"):
+    for one in SaySo.objects.filter(farm=farm, day=day, is_taken_back=False).order_by("said_at", "id"):
         if one.zone_id is None:
             for key in [key for key in found if key[0] == one.field_id]:
                 del found[key]

@@ -188,6 +188,11 @@ urlpatterns = [
         field_notes.take_back,
         name="take_back",
     ),
+    path(
+        "farms/<slug:farm_code>/fields/<slug:code>/<str:kind>/<int:row_id>/back/",
+        field_notes.take_back_note,
+        name="take_back_note",
+    ),
     path("farms/<slug:farm_code>/incidents/", incidents.incidents, name="incidents"),
     path("farms/<slug:farm_code>/incidents/add/", incidents.add, name="add_incident"),
     path("farms/<slug:farm_code>/incidents/field/<slug:code>.svg", incidents.outline, name="outline"),

@@ -113,8 +113,15 @@ class ForecastHour(models.Model):
         return f"{self.issue}: {self.hour_at:%Y-%m-%d %H:%M} UTC"
 
 
+STANDING = models.Q(is_taken_back=False, superseded_by__isnull=True)
+"""The readings at fields that count: neither taken back nor the row that takes one back."""
+
+
 class GaugeReading(AppendOnlyModel):
-    """Rain that fell on `day` at a field, read from the gauge there; the newest of a field and day counts."""
+    """Rain that fell on `day` at a field, read from the gauge there; the newest of a field and day counts.
+
+    One that was taken back counts no more: the row that takes it back says so and supersedes it.
+    """
 
     farm = farm_of()
     client_id = models.UUIDField()
@@ -125,6 +132,10 @@ class GaugeReading(AppendOnlyModel):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
     )
     recorded_at = models.DateTimeField()
+    is_taken_back = models.BooleanField(default=False)
+    supersedes = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"
+    )
 
     class Meta:
         ordering = ["field", "day", "recorded_at", "id"]
@@ -141,7 +152,7 @@ class GaugeReading(AppendOnlyModel):
 
 
 class SoilReading(AppendOnlyModel):
-    """What a thermometer showed in the ground of a field, or of one zone of it."""
+    """What a thermometer showed in the ground of a field, or of one zone of it; taken back as a gauge reading is."""
 
     farm = farm_of()
     client_id = models.UUIDField()
@@ -156,6 +167,10 @@ class SoilReading(AppendOnlyModel):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
     )
     recorded_at = models.DateTimeField()
+    is_taken_back = models.BooleanField(default=False)
+    supersedes = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"
+    )
 
     class Meta:
         ordering = ["read_at", "id"]

@@ -147,7 +147,7 @@ class SaySoFilter(FilterSet):
 class SaySoFacts(FarmView):
     """The grower's word."""
 
-    queryset = SaySo.objects.select_related("field", "zone")
+    queryset = SaySo.objects.filter(is_taken_back=False).select_related("field", "zone")
     shows = takes = shapes.SaySoShape
     answers: ClassVar[dict[str, list[int]]] = {"POST": [200, 201]}
 

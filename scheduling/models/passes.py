@@ -119,7 +119,7 @@ class SaySoWord(models.TextChoices):
 
 
 class SaySo(models.Model):
-    """The grower's own word on a field, or one zone of it, for one day; the newest row of the day counts."""
+    """The grower's own word on a field, or one zone of it, for one day; the newest row that was not taken back counts."""
 
     farm = farm_of()
     field = models.ForeignKey(Field, on_delete=models.PROTECT, related_name="say_sos")
@@ -134,6 +134,7 @@ class SaySo(models.Model):
     )
     said_at = models.DateTimeField()
     client_id = models.UUIDField(null=True, blank=True, help_text="made by the form that it was said in")
+    is_taken_back = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["field", "day", "said_at"]

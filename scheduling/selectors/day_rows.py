@@ -67,7 +67,7 @@ PLACES = Ready(
 ZONES = Ready(lambda fields: SoilZone.objects.filter(Among("field_id", fields)).order_by("id"), _IDS)
 SAID = Ready(
     lambda farms, day: (
-        SaySo.objects.filter(Among("farm_id", farms), day=day)
+        SaySo.objects.filter(Among("farm_id", farms), day=day, is_taken_back=False)
         .select_related("zone")
         .order_by("said_at", "id")
         .annotate(zone_count=Count("field__zones"))

@@ -200,7 +200,7 @@ def _marked(farm: Farm, first: dt.date, last: dt.date, as_of: dt.date) -> list[M
             "say-so",
             SaySo.objects.filter(farm=farm, day__range=(first, last)),
             "field_id",
-            ("pk", "zone_id", "day", "word", "after_at"),
+            ("pk", "zone_id", "day", "word", "after_at", "is_taken_back"),
         ),
     ]
 

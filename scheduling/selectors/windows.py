@@ -204,7 +204,7 @@ def _sayings(
     farm: Farm, first: dt.date, last: dt.date, only: Collection[int] | None
 ) -> dict[int, list[Saying]]:
     rows = (
-        SaySo.objects.filter(farm=farm, day__range=(first, last))
+        SaySo.objects.filter(farm=farm, day__range=(first, last), is_taken_back=False)
         .select_related("zone")
         .order_by("said_at", "id")
     )

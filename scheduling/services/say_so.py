@@ -103,3 +103,8 @@ def record_say_so(
         return make(), True
     rows = SaySo.objects.filter(farm=farm, client_id=client_id)
     return keep_once(rows, client_id, make, lambda kept: holds(kept, facts))
+
+
+def take_back_word(*, word: SaySo) -> None:
+    """Keep that a word counts no more; said twice it is the same."""
+    SaySo.objects.filter(pk=word.pk).update(is_taken_back=True)

@@ -2,10 +2,11 @@
 
 import datetime as dt
 import uuid
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -19,9 +20,16 @@ from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
 from farmops.pages.field_notes import remark_choices
 from farmops.pages.views.fields import field_shown
-from farmops.weather.services.field_readings import record_gauge, record_soil_reading
-from scheduling.models import Remark, RemarkWord
+from farmops.weather.models import GaugeReading, SoilReading
+from farmops.weather.services.field_readings import (
+    record_gauge,
+    record_soil_reading,
+    take_back_gauge,
+    take_back_soil_reading,
+)
+from scheduling.models import Remark, RemarkWord, SaySo
 from scheduling.services.remarks import record_remark
+from scheduling.services.say_so import take_back_word
 
 
 @require_POST
@@ -139,6 +147,34 @@ def take_back(
         messages.error(request, words.dates_said(error.says))
         return redirect("pages:field", farm_code=farm.code, code=code)
     return _back(request, farm, row, _("The remark on {field} is taken back.").format(field=row.name))
+
+
+@require_POST
+@for_roles(Role.MANAGER)
+def take_back_note(
+    request: HttpRequest, farm: Farm, membership: Membership, code: str, kind: str, row_id: int
+) -> HttpResponse:
+    """Take a word or a reading back; pressed twice it is taken back once."""
+    row, now = get_object_or_404(Field, farm=farm, code=code), clock.now()
+    by: Any = request.user
+    match kind:
+        case "say":
+            take_back_word(word=get_object_or_404(SaySo, farm=farm, field=row, pk=row_id))
+            says = _("The word on {field} is taken back.")
+        case "gauge":
+            gauges = GaugeReading.objects.filter(is_taken_back=False)
+            take_back_gauge(
+                reading=get_object_or_404(gauges, farm=farm, field=row, pk=row_id), by=by, now=now
+            )
+            says = _("The gauge reading of {field} is taken back.")
+        case "thermometer":
+            soils = SoilReading.objects.filter(is_taken_back=False)
+            found = get_object_or_404(soils, farm=farm, field=row, pk=row_id)
+            take_back_soil_reading(reading=found, by=by, now=now)
+            says = _("The thermometer's reading on {field} is taken back.")
+        case _unknown:
+            raise Http404
+    return _back(request, farm, row, says.format(field=row.name))
 
 
 def _asked(request: HttpRequest, farm: Farm, code: str) -> tuple[Field, Boxes]:

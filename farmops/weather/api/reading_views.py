@@ -11,7 +11,7 @@ from farmops.core.api.queries import DayFilter, FilterSet, TextFilter
 from farmops.farms.api.access import EVERYBODY, FarmItem, FarmList, FarmView
 from farmops.farms.models import Role
 from farmops.weather.api import shapes
-from farmops.weather.models import GaugeReading, SoilReading
+from farmops.weather.models import STANDING, GaugeReading, SoilReading
 from farmops.weather.services.field_readings import record_gauge, record_soil_reading
 
 
@@ -39,7 +39,7 @@ class GaugeFilter(FilterSet):
 class GaugeFacts(FieldFacts):
     """Gauge readings."""
 
-    queryset = GaugeReading.objects.select_related("field")
+    queryset = GaugeReading.objects.filter(STANDING).select_related("field")
     shows = takes = shapes.GaugeReadingShape
     whose = "read_by"
 
@@ -67,7 +67,7 @@ class SoilFilter(FilterSet):
 class SoilFacts(FieldFacts):
     """Soil thermometer readings."""
 
-    queryset = SoilReading.objects.select_related("field", "zone")
+    queryset = SoilReading.objects.filter(STANDING).select_related("field", "zone")
     shows = takes = shapes.SoilReadingShape
     whose = "recorded_by"
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from farmops.farms.models import Farm
 from farmops.science.units import mm_from_inches
-from farmops.weather.models import GaugeReading, SoilReading
+from farmops.weather.models import STANDING, GaugeReading, SoilReading
 from farmops.weather.selectors.interpolation import Values, at_place
 from farmops.weather.selectors.observed import station_days
 from farmops.weather.sources.rows import QUANTITIES
@@ -88,7 +88,9 @@ def gauge_of_days(
     *, farm: Farm, only: Collection[int], days: Collection[dt.date]
 ) -> dict[tuple[int, dt.date], Decimal]:
     """Return the inches that were read last in the gauges of some fields on some days, by field id and day."""
-    rows = GaugeReading.objects.filter(farm=farm, field__in=only, day__in=days).order_by("recorded_at", "id")
+    rows = GaugeReading.objects.filter(STANDING, farm=farm, field__in=only, day__in=days).order_by(
+        "recorded_at", "id"
+    )
     return {
         (field_id, day): rain_in for field_id, day, rain_in in rows.values_list("field_id", "day", "rain_in")
     }
@@ -108,6 +110,7 @@ def soil_readings(
     """
     until = last if as_of is None else min(last, as_of)
     rows = SoilReading.objects.filter(
+        STANDING,
         farm=farm,
         read_at__gte=_midnight(first, farm),
         read_at__lt=_midnight(until + dt.timedelta(days=1), farm),
@@ -121,7 +124,7 @@ def _gauges(
     farm: Farm, field_ids: list[int], first: dt.date, last: dt.date
 ) -> dict[int, dict[dt.date, OwnDay]]:
     """Return the newest reading of each field and day; `until_h` is 0 where it was read when the day was over."""
-    rows = GaugeReading.objects.filter(farm=farm, field__in=field_ids, day__range=(first, last))
+    rows = GaugeReading.objects.filter(STANDING, farm=farm, field__in=field_ids, day__range=(first, last))
     found: dict[int, dict[dt.date, OwnDay]] = {}
     for field_id, day, rain_in, recorded_at in rows.order_by("recorded_at", "id").values_list(
         "field_id", "day", "rain_in", "recorded_at"

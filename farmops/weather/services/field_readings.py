@@ -7,7 +7,7 @@ gauge reading of a field and day counts.
 import datetime as dt
 import uuid
 from decimal import Decimal
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from django.utils.translation import gettext as _
@@ -34,6 +34,7 @@ FROZEN_BELOW_F, MILD_DAY_F = 28, 50
 FARTHEST_FROM_AIR_F = 50
 """Farm judgement: bare ground at noon is warmer than the day's mean air, but not by that much; nor is it so much colder."""
 CLOCK_SLACK = dt.timedelta(hours=1)
+Reading = TypeVar("Reading", GaugeReading, SoilReading)
 
 
 class ReadingRefused(DomainError):
@@ -86,6 +87,33 @@ def record_gauge(
         make,
         lambda kept: holds(kept, facts),
     )
+
+
+def take_back_gauge(*, reading: GaugeReading, by: User | None, now: dt.datetime) -> tuple[GaugeReading, bool]:
+    """Keep that a gauge reading counts no more, as a row of its own; return that row and False if it was kept before."""
+    facts = {"field": reading.field, "day": reading.day, "rain_in": reading.rain_in}
+    return _taken_back(reading, read_by=by, recorded_at=now, **facts)
+
+
+def take_back_soil_reading(
+    *, reading: SoilReading, by: User | None, now: dt.datetime
+) -> tuple[SoilReading, bool]:
+    """Keep that a thermometer's reading counts no more, as `take_back_gauge` does."""
+    names = ("field", "zone", "read_at", "depth_in", "temp_f")
+    facts = {name: getattr(reading, name) for name in names}
+    return _taken_back(reading, recorded_by=by, recorded_at=now, **facts)
+
+
+def _taken_back(reading: Reading, **facts: Any) -> tuple[Reading, bool]:
+    rows = type(reading)._default_manager
+    client_id = uuid.uuid5(reading.client_id, "taken back")
+
+    def make() -> Reading:
+        return rows.create(
+            farm=reading.farm, client_id=client_id, is_taken_back=True, supersedes=reading, **facts
+        )
+
+    return keep_once(rows.filter(supersedes=reading), client_id, make, lambda _kept: True)
 
 
 def record_soil_reading(

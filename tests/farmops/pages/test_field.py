@@ -12,6 +12,7 @@ from farmops.core import clock
 from farmops.farms.models import SoilZone
 from farmops.weather.models import GaugeReading, SoilReading
 from scheduling.models import Remark, SaySo, WeekPlan
+from scheduling.selectors.windows import _sayings
 from scheduling.services.debris import propose_walk
 from tests.factories import make_field, make_hand, make_pass
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
@@ -144,6 +145,53 @@ def test_a_remark_moves_the_water_of_its_zone_and_stays_visible(spring: Yard) ->
     assert "too wet to disk at low end" not in page
     assert at_eight(page, "low end") == at_eight(before, "low end")
     assert Remark.objects.count() == 2
+
+
+def test_a_gauge_reading_and_one_of_a_thermometer_are_taken_back_and_count_no_more(spring: Yard) -> None:
+    before = page_of(signed_in("mona"))
+    client = signed_in("mona")
+    client.post(f"{ADDRESS}gauge/", typed(rain_in="1.25", day="2026-04-19"))
+    client.post(f"{ADDRESS}thermometer/", typed(hour="08:00", depth_in="4", temp_f="71"))
+    gauge, warm = GaugeReading.objects.get(), SoilReading.objects.get()
+    page = page_of(client)
+    assert "1.25 in" in page
+    assert drawn(page) != drawn(before)
+    for kind, row in (("gauge", gauge), ("thermometer", warm)):
+        for _time in range(2):
+            page = client.post(f"{ADDRESS}{kind}/{row.pk}/back/", follow=True).content.decode()
+            assert "is taken back." in page
+    assert drawn(page) == drawn(before)
+    assert page.count("<small>taken back</small>") == 2
+    assert "/back/" not in page
+    assert (GaugeReading.objects.count(), SoilReading.objects.count()) == (2, 2)
+    assert client.post(f"{ADDRESS}gauge/{GaugeReading.objects.latest('id').pk}/back/").status_code == 404
+    assert client.post(f"{ADDRESS}soil/{gauge.pk}/back/").status_code == 404
+
+
+def test_of_two_words_for_a_day_the_newer_counts_until_it_is_taken_back(spring: Yard) -> None:
+    client = signed_in("mona")
+    for word in ("fit", "not_today"):
+        client.post(f"{ADDRESS}say/", typed(word=word))
+    second = SaySo.objects.latest("id")
+    page = page_of(client)
+    assert page.count("a newer word counts") == 1
+    morning = "/farms/heron-slough/morning/"
+    assert re.search(r'value="not_today" checked', page_of(client, morning))
+    page = client.post(f"{ADDRESS}say/{second.pk}/back/", follow=True).content.decode()
+    assert "The word on Pond 40 is taken back." in page
+    assert "a newer word counts" not in page
+    assert page.count("<small>taken back</small>") == 1
+    assert re.search(r'value="fit" checked', page_of(client, morning))
+    assert word_of_plan(spring) == ["fit"]
+
+
+def drawn(page: str) -> list[str]:
+    return re.findall(r"<desc id=[^>]+>([^<]+)</desc>", page)
+
+
+def word_of_plan(yard: Yard) -> list[str]:
+    rows = _sayings(yard.farm, MONDAY.date(), MONDAY.date(), None)[yard.field.pk]
+    return [one.word.value for one in rows]
 
 
 @pytest.mark.parametrize(
