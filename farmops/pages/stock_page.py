@@ -5,6 +5,7 @@ import uuid
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from farmops.core import clock
 from farmops.farms.models import Farm
@@ -88,7 +89,12 @@ def _held(one: OnHand, category: str) -> dict[str, Any]:
         "category": category,
         "quantity": words_of(stock.held_e4, one.unit),
         "amount": words.dollars(stock.held_cents),
-        "price": _("{price} a {unit}").format(price=price, unit=one.unit) if price else "",
+        "price": _("{price} a {unit}").format(price=price, unit=_unit_said(one.unit)) if price else "",
         "lots": [(lot, words_of(held_e4, one.unit)) for lot, held_e4 in lots.items()],
         "unmet": words_of(stock.unmet_e4, one.unit) if stock.unmet_e4 else "",
     }
+
+
+def _unit_said(unit: str) -> str:
+    """Return a unit that is a word in the reader's word; the others are signs, or the farm's own."""
+    return pgettext("a unit of a price", "thousand") if unit == "thousand" else unit

@@ -237,7 +237,10 @@ LOGGING = {
             "format": "%(asctime)s %(levelname)s %(name)s %(message)s",
         }
     },
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "filters": {"one_line": {"()": "farmops.core.logs.RefusalsAreOneLine"}},
+    "handlers": {
+        "stderr": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["one_line"]},
+    },
     "root": {"handlers": ["stderr"], "level": "WARNING"},
     "loggers": {"django.server": {"handlers": ["stderr"], "level": "INFO", "propagate": False}},
 }

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from farmops.pages import words
 from farmops.pages.plots.panels import Bar, Panel, Tick, band_paths, edges, line_paths, percent
-from farmops.pages.plots.scales import DayScale, ValueScale, ticks, value_scale
+from farmops.pages.plots.scales import DayScale, ValueScale, number_said, ticks, value_scale
 
 HEIGHT, NUMBER_ROOM = 96, 16
 BAR_SHARE = 0.7
@@ -47,7 +47,8 @@ def bars_panel(
             )
         )
     values_said = tuple(
-        Tick(at=f"{scale.at(value) + NUMBER_ROOM:.1f}", says=f"{value:g}") for value in ticks(scale, most=4)
+        Tick(at=f"{scale.at(value) + NUMBER_ROOM:.1f}", says=number_said(value))
+        for value in ticks(scale, most=4)
     )
     return Panel(
         key=key,

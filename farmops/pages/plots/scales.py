@@ -49,6 +49,11 @@ class ValueScale:
         return self.height * (share if self.is_hanging else 1 - share)
 
 
+def number_said(value: float) -> str:
+    """Return a number beside an axis, with all its digits from a million on."""
+    return f"{value:g}" if abs(value) < 1e6 else f"{value:,.0f}"
+
+
 def value_scale(
     values: Iterable[float], *, height: float, step: float, is_hanging: bool = False, low: float | None = None
 ) -> ValueScale:

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from farmops.pages import words
 from farmops.pages.plots.panels import Bar, Panel, Tick, day_ticks, edges, percent
-from farmops.pages.plots.scales import DayScale, ticks, value_scale
+from farmops.pages.plots.scales import DayScale, number_said, ticks, value_scale
 
 HEIGHT = 110
 NUMBER_ROOM = 16
@@ -98,7 +98,7 @@ def hours_panel(days: Sequence[DayHours], *, key: str, name: str, today: dt.date
         height=HEIGHT,
         days=day_ticks(xs, today=index_today),
         values=tuple(
-            Tick(at=f"{scale.at(value) + NUMBER_ROOM:.1f}", says=f"{value:g}")
+            Tick(at=f"{scale.at(value) + NUMBER_ROOM:.1f}", says=number_said(value))
             for value in ticks(scale, most=4)
         ),
         edges=edges(xs),

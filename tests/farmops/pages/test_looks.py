@@ -57,6 +57,13 @@ def test_words_and_lines_stand_out_from_the_paper(scheme: str) -> None:
         assert contrast(colors[f"wet-{step}"], "#ffffff") >= WORDS_NEED
 
 
+def test_what_stands_in_an_empty_box_has_the_color_of_words_beside_the_text() -> None:
+    """Without a rule browsers take a gray of their own, which is below 4.5 on this paper."""
+    [rule] = re.findall(r"^::placeholder \{(.*?)\}", CSS, re.M)
+    told = dict(part.strip().split(": ") for part in rule.split(";") if part.strip())
+    assert (told["color"], told["opacity"]) == ("var(--soft)", "1"), "an opacity below 1 would thin it"
+
+
 def test_drawings_are_whole_and_stay_inside_their_frame(yard: Yard) -> None:
     make_dry_spring(yard.farm, rain_mm=12.0)
     page = signed_in("mona").get("/farms/heron-slough/fields/pond-40/").content.decode()

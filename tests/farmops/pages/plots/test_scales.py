@@ -7,7 +7,15 @@ from itertools import pairwise
 import pytest
 
 from farmops.pages.plots.panels import band_paths, line_paths
-from farmops.pages.plots.scales import DayScale, NothingToDraw, ValueScale, runs, ticks, value_scale
+from farmops.pages.plots.scales import (
+    DayScale,
+    NothingToDraw,
+    ValueScale,
+    number_said,
+    runs,
+    ticks,
+    value_scale,
+)
 
 DAYS = tuple(dt.date(2026, 4, 13) + dt.timedelta(days=count) for count in range(17))
 
@@ -65,3 +73,18 @@ def test_a_line_breaks_off_where_a_value_is_missing() -> None:
 def test_a_band_runs_along_the_upper_line_and_back_along_the_lower() -> None:
     scale = ValueScale(0, 10, 100)
     assert band_paths([0, 100], [1, 2], [3, 4], scale) == ("0.0,70.0 1000.0,60.0 1000.0,80.0 0.0,90.0",)
+
+
+@pytest.mark.parametrize(
+    ("value", "says"),
+    [
+        (0.0, "0"),
+        (0.25, "0.25"),
+        (12.0, "12"),
+        (250_000.0, "250000"),
+        (2.5e8, "250,000,000"),
+        (1e6, "1,000,000"),
+    ],
+)
+def test_a_number_beside_an_axis_has_all_its_digits(value: float, says: str) -> None:
+    assert number_said(value) == says
