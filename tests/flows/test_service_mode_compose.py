@@ -4,6 +4,7 @@ import re
 import subprocess
 import sys
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 import yaml
@@ -17,7 +18,7 @@ from farmops.settings import base, web_server
 from tests.flows.compose_file import OURS, PATH, command_of, filled_in, services
 
 SETTINGS_FOLDER = Path(settings.BASE_DIR) / "farmops" / "settings"
-RUNNING = ("web", "worker", "postman", "planner", "beat", "postgres", "redis")
+RUNNING = ("web", "worker", "postman", "planner", "beat", "postgres", "redis", "cache")
 
 
 def test_the_services_and_the_migration_are_there_and_each_that_runs_is_watched() -> None:
@@ -49,6 +50,18 @@ def test_the_broker_keeps_what_it_was_given() -> None:
     assert options["--maxmemory-policy"] == "noeviction"
     assert options["--appendonly"] == "yes"
     assert any(volume.endswith(":/data") for volume in services()["redis"]["volumes"])
+
+
+def test_the_cache_is_another_server_that_forgets_what_is_used_least() -> None:
+    words = services()["cache"]["command"]
+    options = dict(zip(words[1::2], words[2::2], strict=True))
+    assert options["--maxmemory-policy"] == "allkeys-lru"
+    assert re.fullmatch(r"\d+mb", options["--maxmemory"])
+    assert (options["--appendonly"], options["--save"]) == ("no", "")
+    for name in OURS:
+        given = services()[name]["environment"]
+        servers = [urlsplit(given[f"FARMOPS_{of}_URL"]).hostname for of in ("BROKER", "CACHE")]
+        assert servers == ["redis", "cache"], name
 
 
 def test_every_variable_that_is_set_is_one_that_the_settings_read() -> None:
