@@ -55,7 +55,7 @@ def late_of(plan: WeekPlan) -> dict[str, str]:
         horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
         rows = PlannedTask.objects.filter(plan=plan, field_pass__due_on__isnull=False)
         for task, due_on in rows.values_list("task_key", "field_pass__due_on"):
-            if due.get(task) == 0:
+            if due_on is not None and due.get(task) == 0:
                 due[task] = min(0, horizon.midnight(due_on + dt.timedelta(days=1)))
     late: dict[str, str] = {}
     for row in plan.plan.get("tasks", []):

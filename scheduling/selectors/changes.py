@@ -17,6 +17,8 @@ from scheduling.solver.compare import compare, counted, to_json
 from scheduling.solver.explain import moment
 from scheduling.solver.plan import from_json
 
+HAD_TO = " It had to: "
+
 
 def plan_before(*, plan: WeekPlan) -> WeekPlan | None:
     """Return the plan that a plan is to be read beside: of one not sent, the sent one; of a sent one, what it was made against.
@@ -57,7 +59,19 @@ def changes_of(*, plan: WeekPlan, before: WeekPlan) -> dict[str, Any] | None:
 
     made_from = [digest_of(plan=before), digest_of(plan=plan), names]
     told = worked_out("plan-changes-3", made_from, make)
-    return _with_what_none_can_do(told, plan, names) if told else None
+    return _with_names(_with_what_none_can_do(told, plan, names), names) if told else None
+
+
+def _with_names(told: dict[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
+    """Return the changes with a reason that begins with a name as the name is written, though a colon is before it."""
+    capital = {name for name in names.values() if name[:1].isupper()}
+    rows = []
+    for row in told["tasks"]:
+        before, colon, reason = row["says"].partition(HAD_TO)
+        written = f"{reason[:1].upper()}{reason[1:]}"
+        is_name = any(written.startswith(name) for name in capital)
+        rows.append({**row, "says": f"{before}{colon}{written}"} if is_name else row)
+    return {**told, "tasks": rows}
 
 
 def _with_what_none_can_do(told: dict[str, Any], plan: WeekPlan, names: Mapping[str, str]) -> dict[str, Any]:
@@ -87,9 +101,7 @@ def _left_or_gone(
     at = moment(parse_problem(plan.problem), row["old"]["from"])
     outfit = names.get(row["old"]["mode"], row["old"]["mode"])
     reason = keys_in_words(why, names=field_names(farm=plan.farm), language=speaking())
-    says = (
-        f"It was planned for {at} with {outfit}, and is now left. It had to: {reason[:1].lower()}{reason[1:]}"
-    )
+    says = f"It was planned for {at} with {outfit}, and is now left.{HAD_TO}{reason[:1].lower()}{reason[1:]}"
     return {**row, "kind": "left", "had_to": True, "rule": "modes", "says": says}
 
 

@@ -1,0 +1,36 @@
+"""A reason that begins with a name keeps its capital, though it stands behind a colon."""
+
+import pytest
+from django.utils import translation
+
+from farmops.farms.models import Hand, HandAway
+from farmops.pages.change_page import changes_against
+from scheduling.models import PlannedTask
+from scheduling.selectors.changes import changes_of
+from scheduling.services.planning import send_plan
+from tests.factories import make_field, make_pass, make_season
+from tests.scheduling.ground import SUNDAY_EVENING
+from tests.scheduling.weeks import made, working_farm
+
+
+@pytest.mark.django_db
+def test_a_hand_who_is_away_is_called_by_the_name_as_it_is_written() -> None:
+    farm = working_farm()
+    Hand.objects.filter(code="teo").update(name="Teo Lindqvist")
+    Hand.objects.filter(code="imani").update(name="Imani Ott")
+    make_pass(make_season(make_field(farm)), "disk")
+    before = send_plan(plan=made(farm), now=SUNDAY_EVENING)
+    task = PlannedTask.objects.get()
+    assert task.hand is not None
+    HandAway.objects.create(
+        farm=farm, hand=task.hand, first_on=task.starts_at.date(), last_on=task.starts_at.date()
+    )
+    plan = made(farm, keep_sent=True)
+    told = changes_of(plan=plan, before=before)
+    assert told is not None
+    (row,) = told["tasks"]
+    assert f"It had to: {task.hand.name} is not at work" in row["says"]
+    with translation.override("es"):
+        changes = changes_against(plan)
+        assert changes is not None
+        assert f": {task.hand.name} no " in str(changes)
