@@ -1,5 +1,6 @@
 """What the page of landlords shows: what each bears of a crop year, what was agreed, and what is still to charge."""
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -64,11 +65,27 @@ def landlord_facts(
         "known": known_landlords(farm=farm),
         "shown": None if shown is None else _statement(shown, book),
         "terms": _terms(seasons, terms, book),
+        "seen": _seen(terms),
         "seasons": _choices(farm, crop_year),
         "categories": [(code, words.capital(words.named(book.label(code)))) for code in book],
         "charges": _charges(farm, crop_year),
         "head": chain_head(farm=farm),
     }
+
+
+def terms_seen(*, farm: Farm, crop_year: int) -> str:
+    """Return words that are others as soon as anything else is agreed with a landlord of a crop year."""
+    return _seen(landlord_terms(seasons=seasons_of(farm=farm, crop_year=crop_year)))
+
+
+def _seen(terms: Mapping[int, Terms]) -> str:
+    told = sorted(
+        (season, name, category, _percent(pct))
+        for season, of in terms.items()
+        for name, by in of.items()
+        for category, pct in by.items()
+    )
+    return hashlib.sha256(repr(told).encode()).hexdigest()[:16]
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,23 @@ W9 = (
 )
 
 
+_KNOWN: dict[str, bool | None] = {"": None, "yes": True, "no": False}
+_NO_1099 = "-no-1099"
+
+
+def seen_of(w9: str, *, gets_no_1099: bool) -> tuple[bool | None, bool]:
+    """Return what the boxes of a payee say: W-9 (what is none of its words is not known), and whether no 1099 is due."""
+    return _KNOWN.get(w9), gets_no_1099
+
+
+def seen_in(text: str) -> tuple[bool | None, bool] | None:
+    """Return what a form showed of its payee by what it carries; None where it carries nothing of it."""
+    w9, _dash, _rest = text.partition("-")
+    if text not in (w9, w9 + _NO_1099) or w9 not in ("unknown", "yes", "no"):
+        return None
+    return seen_of(w9, gets_no_1099=text != w9)
+
+
 def payees_facts(*, farm: Farm, year: int) -> dict[str, Any]:
     """Return each payee with what was paid in a year, those without payments last."""
     rows = payee_years(farm=farm, year=year)
@@ -74,4 +91,5 @@ def _facts(payee: Payee) -> dict[str, Any]:
         "name": payee.name,
         "w9": w9,
         "gets_no_1099": payee.gets_no_1099,
+        "seen": (w9 or "unknown") + (_NO_1099 if payee.gets_no_1099 else ""),
     }

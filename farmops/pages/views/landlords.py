@@ -19,7 +19,7 @@ from farmops.pages.access import for_roles
 from farmops.pages.boxes import Boxes
 from farmops.pages.kept_forms import body_with_forms
 from farmops.pages.kept_parts import KeptParts
-from farmops.pages.landlord_page import landlord_facts
+from farmops.pages.landlord_page import landlord_facts, terms_seen
 from ledger.selectors.categories import category_book
 from ledger.selectors.costs import crop_years
 from ledger.selectors.landlords import landlords_mark
@@ -41,7 +41,7 @@ def landlords(request: HttpRequest, farm: Farm, membership: Membership) -> HttpR
 @require_POST
 @for_roles(*OFFICE)
 def term(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
-    """Keep what was agreed with a landlord; what was agreed before is corrected by it."""
+    """Keep what was agreed with a landlord; what was agreed before is corrected only by who saw it and says so."""
     boxes = Boxes(request.POST)
     season = Season.objects.filter(farm=farm, pk=boxes.row_id("season") or 0).first()
     if season is None:
@@ -57,7 +57,8 @@ def term(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
                 landlord=landlord,
                 category=category,
                 share_pct=share_pct,
-                corrects=True,
+                corrects=boxes.text("corrects") == "yes"
+                and boxes.text("seen") == terms_seen(farm=farm, crop_year=season.crop_year),
                 entered_by=request.user,
                 now=clock.now(),
             )
@@ -96,10 +97,16 @@ def charge(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
         except DomainError as error:
             boxes.refused(error, otherwise="last_on", names={"day": "last_on"})
         else:
-            says = _("{landlord} owes {amount} more.")
-            messages.success(request, says.format(landlord=landlord, amount=words.dollars(done.total_cents)))
+            messages.success(request, _charged(landlord, done.total_cents))
             return _to(farm, year, landlord)
     return _shown(request, farm, year, landlord, years, boxes)
+
+
+def _charged(landlord: str, cents: int) -> str:
+    says = _("{landlord} owes the farm {amount} more.")
+    if cents < 0:
+        says = _("{landlord} owes the farm {amount} less: more had been charged than {landlord} bears.")
+    return says.format(landlord=landlord, amount=words.dollars(abs(cents)))
 
 
 def _to(farm: Farm, year: int, landlord: str) -> HttpResponse:

@@ -2,6 +2,8 @@
 
 import datetime as dt
 from functools import partial
+from http import HTTPStatus
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -15,14 +17,14 @@ from farmops.core.problems import DomainError
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
 from farmops.pages.asked_days import is_near
-from farmops.pages.boxes import Boxes
+from farmops.pages.boxes import Boxes, plain
 from farmops.pages.kept_forms import body_with_forms
 from farmops.pages.kept_parts import KeptParts
-from farmops.pages.payee_page import payees_facts
+from farmops.pages.payee_page import payees_facts, seen_in, seen_of
 from ledger.models import Payee
 from ledger.selectors.office_marks import payees_mark
 from ledger.services.entities import add_entity
-from ledger.services.payees import set_payee
+from ledger.services.payees import PayeeChanged, set_payee
 
 
 @for_roles(Role.BOOKKEEPER, Role.MANAGER)
@@ -35,16 +37,21 @@ def payees(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
 @require_POST
 @for_roles(Role.BOOKKEEPER, Role.MANAGER)
 def keep(request: HttpRequest, farm: Farm, membership: Membership, payee_id: int) -> HttpResponse:
-    """Keep whether form W-9 is on file, and whether a form 1099 is due at all."""
+    """Keep whether form W-9 is on file, and whether a form 1099 is due at all; not over what was not seen."""
     boxes, payee = Boxes(request.POST), get_object_or_404(Payee, farm=farm, pk=payee_id)
-    set_payee(
-        farm=farm,
-        name=payee.name,
-        has_w9={"yes": True, "no": False}.get(boxes.text("w9")),
-        gets_no_1099=bool(boxes.text("gets_no_1099")),
+    year, w9, gets_no_1099 = (
+        _year(farm, boxes.text("year")),
+        boxes.text("w9"),
+        bool(boxes.text("gets_no_1099")),
     )
+    has_w9, seen = seen_of(w9, gets_no_1099=gets_no_1099)[0], seen_in(boxes.text("seen"))
+    try:
+        set_payee(farm=farm, name=payee.name, has_w9=has_w9, gets_no_1099=gets_no_1099, seen=seen)
+    except PayeeChanged as error:
+        kept = {"pk": payee.pk, "name": payee.name, "w9": w9, "gets_no_1099": gets_no_1099}
+        changed = {**kept, "says": plain(error.says)}
+        return _shown(request, farm, year, {"changed": changed}, status=HTTPStatus.CONFLICT)
     messages.success(request, _("Kept: {name}.").format(name=payee.name))
-    year = _year(farm, boxes.text("year"))
     return redirect(f"{reverse('pages:payees', args=[farm.code])}?year={year}")
 
 
@@ -57,12 +64,20 @@ def entity(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResp
         row, _is_new = add_entity(farm=farm, code=boxes.text("code"), name=boxes.text("name"))
     except DomainError as error:
         boxes.refused(error, otherwise="code")
-        return _shown(request, farm, _year(farm, ""), boxes)
+        refused = {"typed": boxes.typed, "wrong": boxes.wrong}
+        return _shown(request, farm, _year(farm, ""), refused, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     messages.success(request, _("Bills may be in the name of {name} now.").format(name=row.name))
     return redirect("pages:payees", farm_code=farm.code)
 
 
-def _shown(request: HttpRequest, farm: Farm, year: int, boxes: Boxes | None = None) -> HttpResponse:
+def _shown(
+    request: HttpRequest,
+    farm: Farm,
+    year: int,
+    refused: dict[str, Any] | None = None,
+    *,
+    status: int = HTTPStatus.OK,
+) -> HttpResponse:
     body = body_with_forms(
         request,
         "pages/payees_body.html",
@@ -71,10 +86,10 @@ def _shown(request: HttpRequest, farm: Farm, year: int, boxes: Boxes | None = No
         keep=is_near(year, farm),
         facts=lambda: {"farm": farm, **payees_facts(farm=farm, year=year)},
         fresh={},
-        refused=None if boxes is None else {"typed": boxes.typed, "wrong": boxes.wrong},
+        refused=refused,
     )
     context = {"farm": farm, "place": "costs", "body": body}
-    return render(request, "pages/payees.html", context, status=422 if boxes is not None else 200)
+    return render(request, "pages/payees.html", context, status=status)
 
 
 def _year(farm: Farm, asked: str) -> int:

@@ -54,8 +54,9 @@ def schedule_f_file(request: HttpRequest, farm: Farm, membership: Membership) ->
         form_map(farm=farm, code=code, form_year=year)
     except NoSuchMap as error:
         raise Http404(error.says) from error
-    form = csv_form(for_spreadsheet=request.GET.get("for") == "spreadsheet", semicolon=False)
-    name = f"{farm.code}-{code}-{year}.csv"
+    for_spreadsheet = request.GET.get("for") == "spreadsheet"
+    form = csv_form(for_spreadsheet=for_spreadsheet, semicolon=False)
+    name = f"{farm.code}-{code}-{year}{'-spreadsheet' if for_spreadsheet else ''}.csv"
     write = partial(write_form, farm=farm, tax_year=year, map_code=code, form=form)
     if MANIFEST in request.GET:
         return csv_file(name, lambda path: write(path=path), wants_manifest=True)

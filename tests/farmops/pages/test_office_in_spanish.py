@@ -101,6 +101,13 @@ def test_stock_years_and_payees_are_said_in_spanish(office: Yard) -> None:
     page = page_of("stock/")
     assert "$300.00 en existencias" in page
     assert "$0.25 por lb" in page
+    told(
+        "stock/enter/",
+        **stock | {"item": "cotton-seed", "category": "seed", "unit": "thousand"},
+        on="1/1/2026",
+    )
+    post_pending(farm=office.farm, now=NOW)
+    assert "$0.25 por millar" in page_of("stock/")
     assert "Escogido para 2027." in told(
         "stock/year/", year="2027", stock_cost="actual", fuel_by="average_hour"
     )
@@ -165,7 +172,9 @@ def test_what_is_booked_is_kept_in_english_whoever_made_the_books_run(office: Ya
         "why": "mitad",
     }
     said = told("landlords/charge/", **charge)
-    assert "Orchard Trust debe $103.09 más." in said  # a quarter of 412.38, the odd half cent is the farm's
+    assert (
+        "Orchard Trust le debe a la finca $103.09 más." in said
+    )  # a quarter of 412.38, the odd half cent is the farm's
     lines = set(
         Line.objects.filter(entry__share_out__landlord__name="Orchard Trust").values_list("says", flat=True)
     )

@@ -68,7 +68,11 @@ def test_schedule_f_says_it_first_and_lists_bill_by_bill(books: Yard) -> None:
 
 def test_the_file_for_the_preparer_holds_the_same(books: Yard) -> None:
     answer = signed_in("bo").get(f"{AT}schedule-f.csv", {"year": "2026", "for": "spreadsheet"})
-    assert answer["Content-Disposition"] == 'attachment; filename="heron-slough-schedule_f-2026.csv"'
+    assert (
+        answer["Content-Disposition"] == 'attachment; filename="heron-slough-schedule_f-2026-spreadsheet.csv"'
+    )
+    plain = signed_in("bo").get(f"{AT}schedule-f.csv", {"year": "2026"})
+    assert plain["Content-Disposition"] == 'attachment; filename="heron-slough-schedule_f-2026.csv"'
     body = b"".join(answer).decode("utf-8-sig")
     rows = list(csv.DictReader(io.StringIO(body, newline="")))
     assert [(row["line"], row["amount_usd"]) for row in rows] == [("32", "100.01"), ("", "2000.00")]
@@ -91,7 +95,7 @@ def test_a_landlord_is_agreed_with_charged_once_and_shown(books: Yard) -> None:
     charge["client_id"] = str(uuid.uuid4())
     for _twice in range(2):
         page = client.post(f"{AT}landlords/charge/", charge, follow=True).content.decode()
-        assert "Estate of Quill owes $33.34 more." in page
+        assert "Estate of Quill owes the farm $33.34 more." in page
         assert "all of it is charged" in page
     assert Line.objects.get(account=Account.LANDLORDS_OWE).cents == 33_34
     number = Entry.objects.get(share_out__isnull=False).number
@@ -145,6 +149,54 @@ def test_what_is_wrong_is_said_at_its_box_and_nothing_is_kept(
     assert answer.status_code == 422
     assert says in answer.content.decode()
     assert not LandlordTerm.objects.exists()
+
+
+def term_form(page: str) -> dict[str, str]:
+    [form] = re.findall(r'<form method="post" action="[^"]*/landlords/term/".*?</form>', page, re.S)
+    return {"seen": re.findall(r'name="seen" value="([^"]+)"', form)[0]}
+
+
+def test_a_term_is_corrected_only_by_who_saw_it_and_says_so(books: Yard) -> None:
+    client, season = signed_in("bo"), Season.objects.get()
+    typed = {"season": str(season.pk), "landlord": "Estate of Quill", "share_pct": "25"}
+    old = term_form(text("landlords/"))
+    client.post(f"{AT}landlords/term/", {**typed, **old})
+    newer = {**typed, **term_form(text("landlords/")), "share_pct": "30"}
+    answer = client.post(f"{AT}landlords/term/", newer)
+    assert (answer.status_code, "it corrects what was agreed" in answer.text) == (422, True)
+    assert "bears 25 % of everything else of" in answer.text
+    answer = client.post(f"{AT}landlords/term/", {**newer, **old, "corrects": "yes"})
+    assert answer.status_code == 422, "what it corrects was not seen"
+    assert LandlordTerm.objects.get().share_pct == 25
+    anew = {**newer, **term_form(answer.text), "corrects": "yes"}
+    assert client.post(f"{AT}landlords/term/", anew).status_code == 302
+    assert [str(one.share_pct.normalize()) for one in LandlordTerm.objects.order_by("pk")] == ["25", "3E+1"]
+    assert client.post(f"{AT}landlords/term/", {**anew, **old}).status_code == 302, "the same is kept already"
+
+
+def test_a_charge_from_a_page_left_open_says_why_nothing_was_charged(books: Yard) -> None:
+    client = signed_in("bo")
+    typed = {"season": str(Season.objects.get().pk), "landlord": "Estate of Quill", "share_pct": "50"}
+    client.post(f"{AT}landlords/term/", typed)
+    asked = {"landlord": "Estate of Quill", "crop_year": "2026", "last_on": "2026-06-04", "why": "half"}
+    client.post(f"{AT}landlords/charge/", {**asked, "client_id": str(uuid.uuid4())})
+    answer = client.post(f"{AT}landlords/charge/", {**asked, "client_id": str(uuid.uuid4())})
+    assert answer.status_code == 422
+    says = "Nothing was charged. Estate of Quill bears nothing of crop year 2026 through June 4, 2026"
+    assert says in answer.text
+    assert "stands at its box" not in answer.text
+
+
+def test_what_was_charged_too_much_is_said_as_less_to_pay(books: Yard) -> None:
+    client, season = signed_in("bo"), Season.objects.get()
+    asked = {"landlord": "Estate of Quill", "crop_year": "2026", "last_on": "2026-06-04", "why": "half"}
+    for pct in ("50", "20"):
+        term = {"farm": books.farm, "season": season, "landlord": "Estate of Quill", "now": clock.now()}
+        set_landlord_term(**term, share_pct=pct, corrects=True)
+        form = {**asked, "client_id": str(uuid.uuid4())}
+        page = client.post(f"{AT}landlords/charge/", form, follow=True).text
+    says = "Estate of Quill owes the farm $30.00 less: more had been charged than Estate of Quill bears."
+    assert says in page
 
 
 def test_a_charge_of_nothing_is_refused_at_its_box(books: Yard) -> None:
