@@ -4,12 +4,28 @@ import datetime as dt
 from collections.abc import Mapping
 
 from django.http import Http404
+from django.utils.translation import gettext as _
 
 from farmops.core import clock
 from farmops.farms.models import Farm, Season
+from farmops.pages import words
 
 NEAR_YEARS = 10
 FIRST, LAST = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
+
+
+class DaysTurned(Http404):
+    """Days that end before they begin: an address that is none, and on a form of days a sentence at its box."""
+
+    def __init__(self, first: dt.date, last: dt.date) -> None:
+        super().__init__()
+        self.first, self.last = first, last
+
+    @property
+    def says(self) -> str:
+        """Return the sentence."""
+        says = _("The days end on {last}, before they begin on {first}.")
+        return says.format(first=words.full_date(self.first), last=words.full_date(self.last))
 
 
 def asked_day(query: Mapping[str, str], name: str, otherwise: dt.date) -> dt.date:
@@ -27,11 +43,11 @@ def asked_day(query: Mapping[str, str], name: str, otherwise: dt.date) -> dt.dat
 
 
 def asked_days(query: Mapping[str, str], farm: Farm) -> tuple[dt.date, dt.date]:
-    """Return the days under `from` and `to`: without them, this year up to the farm's today."""
+    """Return the days under `from` and `to`: without them, this year up to the farm's today. Raises DaysTurned."""
     last = asked_day(query, "to", clock.local_date(clock.now(), farm.zone))
     first = asked_day(query, "from", dt.date(last.year, 1, 1))
     if last < first:
-        raise Http404
+        raise DaysTurned(first, last)
     return first, last
 
 

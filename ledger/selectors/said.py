@@ -1,7 +1,9 @@
 """What a reader is told of the books in the language that is on. Nothing of this is ever stored."""
 
+import datetime as dt
 from functools import lru_cache
 
+from django.utils.dates import MONTHS
 from django.utils.translation import get_language, gettext_noop, pgettext
 from django.utils.translation import gettext as _
 
@@ -37,6 +39,14 @@ def label_said(label: str) -> str:
 def yield_unit_said(unit: str) -> str:
     """Return the unit of a yield as it stands behind a number: one word of them is a word, the others are signs."""
     return pgettext("how many", "bale") if unit == "bale" else unit
+
+
+def month_said(month: dt.date) -> str:
+    """Return a month of a year: April 2026, or abril de 2026."""
+    said = str(MONTHS[month.month])
+    if (get_language() or "").startswith("es"):
+        said = said.lower()
+    return pgettext("a month", "{month} {year}").format(month=said, year=month.year)
 
 
 def season_said(season: Season) -> str:

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from farmops.farms.models import CareRule, Farm, Implement, Machine, Pump, Season
 from farmops.farms.operations import Operation
 from ledger.models import SOURCES, Entry, MachineCostFacts, Rate, SourceKind
+from ledger.selectors.said import month_said
 from ledger.selectors.stored_words import said_again
 from scheduling.models import WorkRecord
 from scheduling.selectors.care import thing_name, what_is_done
@@ -186,7 +187,7 @@ def _period(entry: Entry, mark: Any) -> str:
         if mark.is_close
         else pgettext("a month", "{month} opened again")
     )
-    return said.format(month=f"{mark.month:%Y-%m}")
+    return said.format(month=month_said(mark.month))
 
 
 def _name(thing: Machine | Implement | Pump | None) -> str:

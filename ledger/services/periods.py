@@ -17,6 +17,7 @@ from ledger.selectors.chain import ChainHead, chain_head
 from ledger.selectors.fixed_costs import left_to_book
 from ledger.selectors.pending import waiting_postings
 from ledger.selectors.periods import closed_through, entries_until, month_of, next_month
+from ledger.selectors.said import month_said
 from ledger.services.journal import hold_books, write_entry
 from ledger.services.posting import post_pending
 from ledger.services.source_types import BEFORE_CLOSE
@@ -58,7 +59,7 @@ def refuse_closed(*, farm: Farm, day: dt.date) -> None:
             _(
                 "{day} is in a closed month: the books of {farm} are closed through {month}. "
                 "Take a later day, or open the month again."
-            ).format(day=day, farm=farm, month=f"{last:%Y-%m}"),
+            ).format(day=day, farm=farm, month=month_said(last)),
             fields={"day": "In a closed month."},
         )
 
@@ -124,7 +125,7 @@ def _close(farm: Farm, month: dt.date, made_by: Any, now: dt.datetime) -> Period
 def _refuse_close(farm: Farm, month: dt.date, now: dt.datetime) -> None:
     if month >= month_of(local_date(now, farm.zone)):
         raise PeriodRefused(
-            _("{month} is not over yet.").format(month=f"{month:%Y-%m}"), fields={"month": "Not over yet."}
+            _("{month} is not over yet.").format(month=month_said(month)), fields={"month": "Not over yet."}
         )
     last = closed_through(farm=farm)
     if last is None:
@@ -132,14 +133,14 @@ def _refuse_close(farm: Farm, month: dt.date, now: dt.datetime) -> None:
     if month <= last:
         raise PeriodRefused(
             _("{month} is closed; the books of {farm} are closed through {last}.").format(
-                month=f"{month:%Y-%m}", farm=farm, last=f"{last:%Y-%m}"
+                month=month_said(month), farm=farm, last=month_said(last)
             ),
             fields={"month": "Closed before."},
         )
     if month > next_month(last):
         raise PeriodRefused(
             _("{first} is still open and comes before {month}; months close in their order.").format(
-                first=f"{next_month(last):%Y-%m}", month=f"{month:%Y-%m}"
+                first=month_said(next_month(last)), month=month_said(month)
             ),
             fields={"month": "An earlier one is open."},
         )
@@ -154,7 +155,7 @@ def _refuse_before_books(farm: Farm, month: dt.date) -> None:
             else _("{month} is before the books of {farm}: they begin in {first}.")
         )
         raise PeriodRefused(
-            said.format(month=f"{month:%Y-%m}", farm=farm, first="" if first is None else f"{first:%Y-%m}"),
+            said.format(month=month_said(month), farm=farm, first="" if first is None else month_said(first)),
             fields={"month": "Before the books."},
         )
 
@@ -170,7 +171,7 @@ def _reopen(farm: Farm, month: dt.date, why: str, made_by: Any, now: dt.datetime
                 else _("{month} cannot be opened again: the last closed month is {last}.")
             )
             raise PeriodRefused(
-                said.format(month=f"{month:%Y-%m}", last="" if last is None else f"{last:%Y-%m}"),
+                said.format(month=month_said(month), last="" if last is None else month_said(last)),
                 fields={"month": "Not the last closed."},
             )
         mark = PeriodMark.objects.create(

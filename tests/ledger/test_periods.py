@@ -89,20 +89,21 @@ def test_a_correction_of_a_closed_month_reverses_into_the_open_one(place: Place)
 
 def test_months_close_in_their_order_after_they_are_over_and_once(place: Place) -> None:
     make_work(place, work_on=MARCH)
-    with pytest.raises(PeriodRefused, match=r"^2026-06 is not over yet\.$"):
+    with pytest.raises(PeriodRefused, match=r"^June 2026 is not over yet\.$"):
         close(place, JUNE)
     with pytest.raises(
-        PeriodRefused, match=r"^2026-02 is before the books of Heron Slough: they begin in 2026-03\.$"
+        PeriodRefused,
+        match=r"^February 2026 is before the books of Heron Slough: they begin in March 2026\.$",
     ):
         close(place, dt.date(2026, 2, 1))
     close(place, MARCH)
     with pytest.raises(
         PeriodRefused,
-        match=r"^2026-04 is still open and comes before 2026-05; months close in their order\.$",
+        match=r"^April 2026 is still open and comes before May 2026; months close in their order\.$",
     ):
         close(place, MAY)
     with pytest.raises(
-        PeriodRefused, match=r"^2026-03 is closed; the books of Heron Slough are closed through"
+        PeriodRefused, match=r"^March 2026 is closed; the books of Heron Slough are closed through"
     ):
         close(place, MARCH)
     close(place, APRIL)
@@ -122,7 +123,7 @@ def test_a_month_ends_by_the_clock_of_the_farm(place: Place) -> None:
 
 def test_books_without_an_entry_close_nothing(place: Place) -> None:
     with pytest.raises(
-        PeriodRefused, match=r"2026-04 is before the books of Heron Slough: nothing is booked yet\."
+        PeriodRefused, match=r"April 2026 is before the books of Heron Slough: nothing is booked yet\."
     ):
         close(place, APRIL)
     assert (Entry.objects.count(), PeriodMark.objects.count()) == (0, 0)
@@ -153,12 +154,12 @@ def test_opening_again_is_an_entry_with_a_reason_and_lets_postings_in(place: Pla
 
 def test_only_the_last_closed_month_opens_again_and_only_with_a_reason(place: Place) -> None:
     make_work(place, work_on=MARCH)
-    with pytest.raises(PeriodRefused, match=r"^2026-03 cannot be opened again: no month is closed\.$"):
+    with pytest.raises(PeriodRefused, match=r"^March 2026 cannot be opened again: no month is closed\.$"):
         reopen_period(farm=place.farm, month=MARCH, why="because", now=IN_JUNE)
     close(place, MARCH)
     close(place, APRIL)
     with pytest.raises(
-        PeriodRefused, match=r"^2026-03 cannot be opened again: the last closed month is 2026-04\.$"
+        PeriodRefused, match=r"^March 2026 cannot be opened again: the last closed month is April 2026\.$"
     ):
         reopen_period(farm=place.farm, month=MARCH, why="because", now=IN_JUNE)
     for why, says in (
@@ -184,7 +185,7 @@ def test_what_is_booked_by_hand_into_a_closed_month_is_refused_with_the_sentence
         with pytest.raises(PeriodClosedError) as caught:
             refuse_closed(farm=place.farm, day=day)
         assert caught.value.says == (
-            f"{day} is in a closed month: the books of Heron Slough are closed through 2026-04. "
+            f"{day} is in a closed month: the books of Heron Slough are closed through April 2026. "
             "Take a later day, or open the month again."
         )
         assert caught.value.code == "period_closed"
@@ -295,7 +296,7 @@ def test_the_command_closes_and_opens_and_says_what_was_done(place: Place) -> No
     call_command("close_period", farm="heron-slough", month="2026-04", stdout=out)
     head = Entry.objects.get(number=1).hash
     assert out.getvalue() == f"heron-slough: 2026-04 closed with 1 entry; head {head} at entry 1.\n"
-    with pytest.raises(CommandError, match=r"^2026-04 is closed; the books"):
+    with pytest.raises(CommandError, match=r"^April 2026 is closed; the books"):
         call_command("close_period", farm="heron-slough", month="2026-04", stdout=io.StringIO())
     call_command(
         "close_period",

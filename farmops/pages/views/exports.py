@@ -1,6 +1,8 @@
 """Files to take away: the bookkeeper sees what each will hold, then fetches it or has it written beside the pages."""
 
 import datetime as dt
+from http import HTTPStatus
+from typing import Any
 from urllib.parse import urlencode
 
 from django.contrib import messages
@@ -14,7 +16,7 @@ from farmops.core import clock
 from farmops.desk.long_exports import JOURNAL, WHAT, begin_export, holds, is_long
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
-from farmops.pages.asked_days import asked_days, asked_year
+from farmops.pages.asked_days import DaysTurned, asked_days, asked_year
 from farmops.pages.exports_page import exports_facts, lines_said
 
 OFFICE = (Role.BOOKKEEPER, Role.MANAGER)
@@ -25,10 +27,16 @@ def exports(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRes
     """Show each file with what it will hold."""
     year = asked_year(request.GET, farm)
     first, last = dt.date(year, 1, 1), dt.date(year, 12, 31)
-    if "from" in request.GET:
-        first, last = asked_days(request.GET, farm)
+    refused: dict[str, Any] = {}
+    try:
+        if "from" in request.GET:
+            first, last = asked_days(request.GET, farm)
+    except DaysTurned as error:
+        refused = {"from": error.first, "to": error.last, "wrong": error.says}
     facts = exports_facts(farm=farm, year=year, first=first, last=last)
-    return render(request, "pages/exports.html", {"farm": farm, "place": "costs", **facts})
+    context = {"farm": farm, "place": "costs", "refused": refused, **facts}
+    status = HTTPStatus.UNPROCESSABLE_ENTITY if refused else HTTPStatus.OK
+    return render(request, "pages/exports.html", context, status=status)
 
 
 @require_POST

@@ -4,6 +4,7 @@ import datetime as dt
 import tempfile
 from collections.abc import Callable, Iterator
 from functools import partial
+from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,7 @@ from farmops.core import clock
 from farmops.desk.long_exports import JOURNAL, LEDGER
 from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.access import for_roles
-from farmops.pages.asked_days import asked_day, asked_days, asked_page
+from farmops.pages.asked_days import DaysTurned, asked_day, asked_days, asked_page
 from farmops.pages.kept_parts import KeptParts
 from farmops.pages.trial_balance_page import account_facts, account_said, trial_balance_facts
 from farmops.pages.views.exports import too_long
@@ -53,17 +54,24 @@ def account(request: HttpRequest, farm: Farm, membership: Membership, account: s
     """Show the lines of an account over some days, with the balance after each."""
     if account not in Account.values:
         raise Http404
-    first, last = asked_days(request.GET, farm)
+    refused: dict[str, Any] = {}
+    try:
+        first, last = asked_days(request.GET, farm)
+    except DaysTurned as error:
+        first, last = asked_days({}, farm)
+        refused = {"from": error.first, "to": error.last, "wrong": error.says}
     page = asked_page(request.GET)
 
     def facts() -> dict[str, Any]:
         told = account_facts(farm=farm, account=Account(account), first=first, last=last, page=page)
-        return {"farm": farm, **told}
+        return {"farm": farm, "refused": refused, **told}
 
     kept = KeptParts(partial(lines_mark, farm=farm))
-    body = kept.part("pages/account_body.html", asked=(account, first, last, page), facts=facts)
+    asked = (account, first, last, page, *refused.values())
+    body = kept.part("pages/account_body.html", asked=asked, facts=facts)
     context = {"farm": farm, "place": "costs", "name": account_said(Account(account)), "body": body}
-    return render(request, "pages/account.html", context)
+    status = HTTPStatus.UNPROCESSABLE_ENTITY if refused else HTTPStatus.OK
+    return render(request, "pages/account.html", context, status=status)
 
 
 @for_roles(*OFFICE)

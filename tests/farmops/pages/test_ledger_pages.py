@@ -5,6 +5,7 @@ import datetime as dt
 import hashlib
 import io
 import json
+import re
 import uuid
 
 import pytest
@@ -90,13 +91,30 @@ def test_an_account_shows_its_lines_with_the_balance_after_each(books: Yard) -> 
         "accounts/nope/",
         "accounts/bank/?page=0",
         "accounts/bank/?from=2026-02-30",
-        "accounts/bank/?from=2026-05-01&to=2026-04-01",
+        "general-ledger.csv?from=2026-05-01&to=2026-04-01",
         "trial-balance/?through=1066-10-14",
         "entries/99/",
     ],
 )
 def test_what_is_not_there_is_not_found(books: Yard, address: str) -> None:
     assert signed_in("bo").get(f"{AT}{address}").status_code == 404
+
+
+@pytest.mark.parametrize("address", ["accounts/bank/", "exports/"])
+def test_days_that_end_before_they_begin_are_said_at_the_box_with_what_was_typed(
+    books: Yard, address: str
+) -> None:
+    for first in ("2026-05-02", "2026-05-01"):
+        answer = signed_in("bo").get(f"{AT}{address}", {"from": first, "to": "2026-04-01"})
+        assert answer.status_code == 422
+        day = f"May {int(first[-2:])}, 2026"
+        [wrong] = re.findall(r'id="wrong-to" class="wrong" role="alert">(.*?)</span>', answer.text)
+        assert wrong == f"The days end on April 1, 2026, before they begin on {day}."
+        assert f'name="from" required value="{first}"' in answer.text
+        assert 'name="to" required value="2026-04-01" aria-invalid="true"' in answer.text
+    page = text(address, **{"from": "2026-04-01", "to": "2026-05-01"})
+    assert "wrong-to" not in page
+    assert 'name="to" required value="2026-05-01">' in page
 
 
 def test_the_general_ledger_comes_as_a_file_without_formulas(books: Yard) -> None:

@@ -117,7 +117,10 @@ def test_late_work_is_counted_in_the_month_that_took_it(farm: Yard) -> None:
 
 def test_a_month_that_cannot_close_is_refused_in_words(farm: Yard) -> None:
     client = signed_in("bo")
-    for month, says in (("2026-06", "2026-06 is not over yet."), ("2026-01", "2026-01 is before the books")):
+    for month, says in (
+        ("2026-06", "June 2026 is not over yet."),
+        ("2026-01", "January 2026 is before the books"),
+    ):
         page = client.post(f"{ADDRESS}close/", {"month": month}, follow=True).content.decode()
         assert says in page
     for wrong in ("", "2026-4", "April", "9" * 40):
