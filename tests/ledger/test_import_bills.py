@@ -72,7 +72,7 @@ Seed House,S-2,2026-04-20,-300.00,seed,cotton-seed,L-7,1,bag,,,,,,
         ("X,B-1,2062-04-20,12.00,other", "line 3, column bill_on: day of the bill: 2062-04-20 is not between"),
         (",B-1,2026-04-20,12.00,other", "line 3, column payee: A bill names who is to be paid"),
         ("X,B-1,2026-04-20,12.00", "bills.csv, line 3: 4 cells where the header has 5"),
-        ("Cane Road Tire,A-1,2026-04-21,12.00,other", "line 3: Invoice A-1 of Cane Road Tire was entered"),
+        ("Cane Road Tire,A-1,2026-04-21,12.00,other", "line 3, column number: Invoice A-1 of Cane Road Tire was entered"),
     ],
 )  # fmt: skip
 def test_a_faulty_row_is_named_and_nothing_of_the_file_is_entered(
