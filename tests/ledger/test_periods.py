@@ -317,7 +317,7 @@ def test_the_command_closes_and_opens_and_says_what_was_done(place: Place) -> No
         ({"month": "2026-13"}, "'2026-13' is not a month; write it as 2026-04."),
         ({"month": "２０２６-04"}, "'２０２６-04' is not a month; write it as 2026-04."),
         ({"month": "0000-01"}, "'0000-01' is not a month; write it as 2026-04."),
-        ({"month": "9999-12"}, "9999-12 is not over yet."),
+        ({"month": "9999-12"}, "December 9999 is not over yet."),
         ({"month": "2026-04", "farm": "nowhere"}, "No farm has the code 'nowhere'"),
         ({"month": "2026-04", "why": "rent"}, "--why is the reason of a reopening; say --reopen too."),
         ({"month": "2026-04", "reopen": True}, "Opening a month again needs a reason in words."),
