@@ -65,6 +65,7 @@ def _statement(
 def _marked(farm_id: int, crop_year: int | None) -> list[Marked]:
     of = partial(_of, farm_id)
     return [
+        Marked(Farm.__name__, Farm.objects.filter(pk=farm_id), columns=_columns(Farm)),
         of(Field, "pk", "code", "name"),
         of(Season, *_columns(Season), crop_year=crop_year),
         of(Machine, *SAID_OF_THINGS),

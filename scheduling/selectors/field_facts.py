@@ -174,10 +174,11 @@ def _planned_in(
         field_pass__state__in=OPEN_STATES,
         field_pass__depth_in__isnull=False,
         ends_at__gt=_days(farm.zone, first, first)[0],
-    ).select_related("plan__farm", "field_pass")
+    ).select_related("plan", "field_pass")
     if only is not None:
         tasks = tasks.filter(field__in=only)
     for task in tasks:
+        task.plan.farm = farm  # as it is at hand: what is kept of this is marked by it
         depth_in = task.field_pass.depth_in or Decimal(0)
         share = task.area_ac / task.field_pass.area_ac if task.field_pass.area_ac else Decimal(0)
         minutes = _minutes_by_day(task)

@@ -64,7 +64,7 @@ def incident_facts(
     `between` are the first and the last instant at which they happened.
     """
     rows = Incident.objects.filter(farm=farm).select_related(
-        "farm", "field", "season", "machine", "implement", "hand"
+        "field", "season", "machine", "implement", "hand"
     )
     if kind:
         rows = rows.filter(kind=kind)
@@ -74,6 +74,8 @@ def incident_facts(
     if between is not None:
         rows = rows.filter(happened_at__range=between)
     found = list(rows.order_by("-happened_at", "-id"))
+    for one in found:
+        one.farm = farm
     places = _newest(IncidentPlace.objects.filter(farm=farm, incident__in=found).order_by("id"))
     mended = _newest(IncidentMended.objects.filter(farm=farm, incident__in=found).order_by("id"))
     return [IncidentFacts(one, places.get(one.pk), mended.get(one.pk)) for one in found]

@@ -149,7 +149,8 @@ def every_row(farm_id: int, models: Iterable[type[Model]]) -> list[Marked]:
 def mark_of(farm: Farm, kinds: Callable[..., Sequence[Marked]], *asked: Hashable) -> str:
     """Return the mark of the farm itself and of the rows that `kinds` gives for its row id and what was asked, in one query.
 
-    `kinds` always gives the same for the same: what it gave is put into SQL once.
+    `kinds` always gives the same for the same: what it gave is put into SQL once. The farm counts as it is at hand, which
+    is what a page is made from, and as it stands now, since some of what a page reads comes with the farm's row anew.
     """
     with connection.cursor() as cursor:
         cursor.execute(*_statement_of(kinds, farm.pk, asked, connection.vendor))
@@ -162,7 +163,8 @@ def mark_of(farm: Farm, kinds: Callable[..., Sequence[Marked]], *asked: Hashable
 def _statement_of(
     kinds: Callable[..., Sequence[Marked]], farm_id: int, asked: tuple[Hashable, ...], vendor: str
 ) -> tuple[str, tuple[Any, ...]]:
-    return as_statement([one.as_written() for one in kinds(farm_id, *asked)])
+    of_farm = Marked("the farm", Farm.objects.filter(pk=farm_id), columns=("pk",))
+    return as_statement([one.as_written() for one in (of_farm, *kinds(farm_id, *asked))])
 
 
 def _known(mark: RowsMark) -> Any:

@@ -26,7 +26,7 @@ from farmops.pages.access import for_roles
 from farmops.pages.board import BY, OUTFITS, week_board
 from farmops.pages.board_cells import drawn_board
 from farmops.pages.change_page import changes_against
-from farmops.pages.kept_parts import KeptParts
+from farmops.pages.kept_parts import PASSING, KeptParts
 from farmops.pages.people_page import people_facts, people_mark
 from farmops.pages.plan_news_page import news_facts
 from farmops.pages.views.planning import plain_reason, plan_page, planned_again
@@ -115,6 +115,7 @@ def _body(request: HttpRequest, farm: Farm, plan: WeekPlan, today: dt.date, show
 def _week_facts(farm: Farm, plan: WeekPlan, today: dt.date, shown: _Shown) -> dict[str, Any]:
     board = week_board(farm=farm, plan=plan, today=today, by=shown.by, page=shown.page)
     return {
+        PASSING: not 1 <= shown.page <= board.pages,
         "farm": farm,
         "plan": plan,
         "board": board,

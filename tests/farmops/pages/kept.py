@@ -52,7 +52,7 @@ def stale_later(now: dt.datetime, seen: Callable[[], str]) -> list[dt.timedelta]
 def unmarked_reads(monkeypatch: pytest.MonkeyPatch, look: Callable[[], object]) -> dict[str, set[str]]:
     """Look with nothing kept, and return by kept part the tables that are read for it and are not in its mark.
 
-    The farm itself is in each mark as it was read, and entries with their lines are in the head of the books.
+    Entries with their lines are in the head of the books.
     """
     unmarked: dict[str, set[str]] = {}
     seen: set[str] = set()
@@ -61,7 +61,7 @@ def unmarked_reads(monkeypatch: pytest.MonkeyPatch, look: Callable[[], object]) 
     def watched(self: KeptParts, what: str, *, asked: object, make: Callable[[], Any], **more: Any) -> Any:
         with CaptureQueriesContext(connection) as marking:
             self._mark()
-        marked = tables(marking) | {"farms_farm"}
+        marked = tables(marking)
         marked |= {"ledger_line"} if "ledger_entry" in marked else set()
 
         def made() -> Any:

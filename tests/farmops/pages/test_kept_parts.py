@@ -4,12 +4,14 @@ import re
 import zlib
 from collections.abc import Callable
 from decimal import Decimal
+from functools import partial
 
 import pytest
 from django.core.cache import cache
 from django.test import Client
 
 from farmops.core.models import User
+from farmops.desk.incident_marks import incidents_mark
 from farmops.farms.models import Farm, LatePlantingFacts, Membership
 from farmops.pages import kept_parts
 from farmops.pages.kept_parts import KeptParts
@@ -167,6 +169,13 @@ def test_what_services_and_water_are_told_by_is_in_the_mark_of_lines(kept: Place
         renamed(row, **facts)
         marks.append(lines_mark(farm=kept.farm))
     assert len(set(marks)) == len(marks)
+
+
+def test_a_farm_that_changes_while_a_page_is_made_of_it_changes_the_mark(kept: Place) -> None:
+    marks = (partial(lines_mark, farm=kept.farm), partial(incidents_mark, farm=kept.farm))
+    before = [mark() for mark in marks]
+    Farm.objects.update(boss_name="K. Reed")
+    assert all(mark() != then for mark, then in zip(marks, before, strict=True))
 
 
 def test_each_reader_reads_his_own_language(kept: Place) -> None:

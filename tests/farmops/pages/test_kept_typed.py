@@ -28,6 +28,7 @@ TYPED: dict[str, Callable[[int], str]] = {
     "sprays/paper/": lambda n: f"sprays/paper/?year={1000 + n}",
     "debris/": lambda n: f"debris/?page={n}",
     "fields/": lambda n: f"fields/?page={n}",
+    "week/": lambda n: f"week/?rows={n}",
     "mail/": lambda n: f"mail/?day={1990 + n}-01-01",
 }
 
