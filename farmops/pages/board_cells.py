@@ -100,7 +100,8 @@ class _Pen:
             links = (self._move(cell, named) if self._moves(cell) else "") + self._hold(cell, named)
         return (
             f'<li class="cell{_classes(cell)}"><span class="fig">{escape(cell.hours)}</span>'  # not said
-            f"{escape(cell.field_name)} · {self._work(cell)}<small>{who}</small>{_late_and_road(cell)}{links}</li>"
+            f"{escape(cell.field_name)} · {self._work(cell)}<small>{who}</small>{_late_and_road(cell)}{links}"
+            f"{self._why(cell, named)}</li>"
         )
 
     def _moves(self, cell: Cell) -> bool:

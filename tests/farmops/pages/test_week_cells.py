@@ -1,9 +1,12 @@
 """The board of the week as it is drawn: what people typed is escaped in it, and a change shows at the next look."""
 
+import pytest
 from django.urls import reverse
 
 from farmops.farms.models import Field, Hand, Machine
+from farmops.pages import board
 from scheduling.models import FieldPass, PassState, WeekPlan
+from scheduling.selectors.reasons import Why
 from tests.farmops.pages.conftest import Yard, signed_in
 
 MARKUP = '<b>"O\'Hara" & sons</b>'
@@ -47,6 +50,17 @@ def test_a_new_name_and_an_ended_pass_show_at_the_next_look(yard: Yard) -> None:
     assert after.count("Rosalind") == 2
     assert "Heron 40" in after
     assert ">hold<" not in after
+
+
+def test_why_then_stands_in_the_list_by_day_too(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    why = Why("It must be done by Tuesday.", ("On Wednesday it costs $40 more.",))
+    task = yard.plan.tasks.get()
+    monkeypatch.setattr(board, "why_each", lambda plan: {task.task_key: why})
+    told = week(yard).partition('class="week-list"')
+    for part in (told[0], told[2]):
+        assert part.count("<summary>why then") == 1
+        assert "It must be done by Tuesday." in part
+        assert "On Wednesday it costs $40 more." in part
 
 
 def test_a_held_pass_says_so_in_the_table_and_in_the_list(yard: Yard) -> None:
