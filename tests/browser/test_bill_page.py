@@ -91,6 +91,7 @@ def seed_bill(yard: Yard) -> Bill:
         bill_on=dt.date(2026, 4, 1),
         amount_usd="88.10",
         category="repairs",
+        shared_by="acres",
         now=dt.datetime(2026, 4, 2, tzinfo=dt.UTC),
     )[0]
 
