@@ -12,11 +12,13 @@ from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Field, Hand
 from farmops.farms.operations import SPRAYING, Operation
+from farmops.pages import words
 from farmops.pages.boxes import Boxes
 from farmops.pages.trade_words import work
 from scheduling.models import FieldPass, SprayDetail, Spraying
-from scheduling.selectors.sprays import products_offered
+from scheduling.selectors.sprays import products_offered, standing_sprayings
 from scheduling.services.spray_details import WINDS, ProductFacts, SprayFacts
+from scheduling.services.sprayings import named_products
 
 PRODUCT_ROWS = 6
 PRODUCT_BOXES = ("name", "registration_no", "rate", "unit", "total", "restricted")
@@ -75,6 +77,25 @@ def form_facts(
             for at in range(PRODUCT_ROWS)
         ],
     }
+
+
+def ask_of_twin(boxes: Boxes, *, farm: Farm, typed: Typed) -> None:
+    """Ask where the same products are written down of the same work, field and day already; a repeat is kept as it was."""
+    if boxes.text("is_another") or Spraying.objects.filter(farm=farm, client_id=boxes.client_id()).exists():
+        return
+    zone = ZoneInfo(farm.zone)
+    ended = typed.ended_at.astimezone(zone)
+    begins = dt.datetime.combine(ended.date(), dt.time(), zone)
+    twin = (
+        standing_sprayings(farm=farm)
+        .filter(field=typed.field, operation=typed.operation, products=named_products(typed.detail))
+        .filter(ended_at__gte=begins, ended_at__lt=begins + dt.timedelta(days=1))
+        .first()
+    )
+    if twin is not None:
+        says = _("The same stands for {field} already, until {hour} of that day. Is this another spraying?")
+        hour = words.clock(twin.ended_at.astimezone(zone))
+        boxes.wrong["field"] = boxes.wrong["is_another"] = says.format(field=typed.field.name, hour=hour)
 
 
 def typed_of_pass(field_pass: FieldPass, *, day: dt.date, hand: Hand | None) -> dict[str, Any]:

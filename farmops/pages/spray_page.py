@@ -196,6 +196,10 @@ def _headline(rows: Sequence[SprayState], unwritten_count: int, today: dt.date) 
     if late:
         said = ngettext("{count} was written down late", "{count} were written down late", late)
         told.append(said.format(count=words.count_word(late)))
+    odd = sum(row.is_odd and not row.is_missing and not row.is_late(today) for row in rows)
+    if odd:
+        said = ngettext("{count} record is odd", "{count} records are odd", odd)
+        told.append(said.format(count=words.count_word(odd)))
     if told:
         return f"{words.capital('; '.join(told))}."
     if not rows:

@@ -105,5 +105,7 @@ def refuse_bad_correction(
     rows.select_for_update().get(pk=supersedes.pk)  # whoever corrects the same row waits here
     if supersedes.is_taken_back:
         raise SupersededAlready(_("That row took another back; write a new one instead."))
+    if rows.filter(supersedes=supersedes, is_taken_back=True).exists():
+        raise SupersededAlready(_("This row was taken back; write a new one instead."))
     if rows.filter(supersedes=supersedes).exists():
         raise SupersededAlready(_("This row was corrected before; correct the newer one."))

@@ -22,7 +22,7 @@ from farmops.pages.asked_days import asked_page, is_near
 from farmops.pages.boxes import Boxes, plain
 from farmops.pages.kept_forms import new_id
 from farmops.pages.kept_parts import KeptParts
-from farmops.pages.spray_form import NAMES, form_facts, read_form, typed_of_pass, typed_of_record
+from farmops.pages.spray_form import NAMES, ask_of_twin, form_facts, read_form, typed_of_pass, typed_of_record
 from farmops.pages.spray_page import print_facts, spray_facts
 from scheduling.models import FieldPass, Spraying
 from scheduling.selectors.spray_marks import records_mark, sprays_mark
@@ -85,6 +85,9 @@ def correct(request: HttpRequest, farm: Farm, membership: Membership, row_id: in
     row = get_object_or_404(rows, pk=row_id)
     if request.method == "POST":
         return _kept(request, farm, row)
+    if Spraying.objects.filter(supersedes=row, is_taken_back=True).exists():
+        messages.error(request, _("This row was taken back; write a new one instead."))
+        return redirect("pages:sprays", farm_code=farm.code)
     if not standing_sprayings(farm=farm).filter(pk=row.pk).exists():
         raise Http404
     return _form(request, farm, corrected=row, typed=typed_of_record(row, farm.zone))
@@ -112,7 +115,9 @@ def take_back(request: HttpRequest, farm: Farm, membership: Membership, row_id: 
 def _kept(request: HttpRequest, farm: Farm, corrected: Spraying | None) -> HttpResponse:
     boxes = Boxes(request.POST)
     typed = read_form(boxes, farm)
-    if typed is not None:
+    if typed is not None and corrected is None:
+        ask_of_twin(boxes, farm=farm, typed=typed)
+    if typed is not None and not boxes.wrong:
         try:
             record_spraying(
                 farm=farm,

@@ -249,6 +249,38 @@ def test_a_record_is_corrected_in_its_own_form(yard: Yard) -> None:
     assert "corrected before" in unescape(again.content.decode())
 
 
+def test_a_record_that_was_taken_back_says_so_to_who_would_correct_it(yard: Yard) -> None:
+    row = spray(yard)
+    sent(f"{row.pk}/back/", {"client_id": str(uuid.uuid4())})
+    page = signed_in("mona").get(f"{SPRAYS}{row.pk}/", follow=True).content.decode()
+    assert "This row was taken back; write a new one instead." in page
+    old_tab = sent(f"{row.pk}/", boxes(yard))
+    assert old_tab.status_code == 422
+    assert "This row was taken back" in unescape(old_tab.content.decode())
+
+
+def test_records_that_are_odd_are_not_said_to_be_whole(yard: Yard) -> None:
+    spray(yard, product(total=Decimal(12)))
+    page = page_of()
+    assert "One record is odd." in page
+    assert "whole" not in page
+
+
+def test_the_same_spraying_written_down_twice_is_asked_about(yard: Yard) -> None:
+    named = {"applicator_name": "M. Ott", "license_no": "PA-9", "sprayed_by": ""}
+    first = boxes(yard, **named)
+    for _time in range(2):
+        assert sent("new/", first).status_code == 302
+    asked = sent("new/", boxes(yard, **named, end_hour="10:00"))
+    assert asked.status_code == 422
+    page = unescape(asked.content.decode())
+    assert "The same stands for Pond 40 already, until 9:30 am of that day." in page
+    assert 'name="is_another"' in page
+    assert Spraying.objects.count() == 1
+    assert sent("new/", boxes(yard, **named, end_hour="10:00", is_another="yes")).status_code == 302
+    assert Spraying.objects.count() == 2
+
+
 def test_taking_back_twice_is_taking_back_once(yard: Yard) -> None:
     row = spray(yard)
     typed = {"client_id": str(uuid.uuid4())}
