@@ -7,6 +7,7 @@ from farmops.digests.page import LONGEST_LINE, Block, Line, Page, capital
 from farmops.digests.squash import one_line
 from farmops.digests.units import METRIC, depth_words
 from farmops.digests.wording import say, say_count
+from scheduling.slips.slip import JobSlip
 from scheduling.slips.warmth import temp_words
 from scheduling.slips.words import clock_words, day_words, moment_words, work_words
 
@@ -70,6 +71,9 @@ def _blocks(day: DigestDay, language: str) -> Iterable[Block]:
 
 
 def _crew(day: DigestDay, language: str) -> Iterable[Line]:
+    if day.out:
+        out = "; ".join(said.in_(language) for said in day.out)
+        yield Line(say("out_today", language), one_line(out, longest=LONGEST_LINE), warns=True)
     for one in day.crew:
         if one.is_out:
             yield Line(one_line(one.name), one_line("; ".join(_stops(one, language)), longest=LONGEST_LINE))
@@ -83,12 +87,16 @@ def _crew(day: DigestDay, language: str) -> Iterable[Line]:
 
 
 def _stops(one: CrewHand, language: str) -> list[str]:
-    stops = [
-        (slip.hours.starts_at, f"{slip.field.name}: {work_words(slip.operation, language)}")
-        for slip in one.slips
-    ]
+    stops = [(slip.hours.starts_at, _job(slip, language)) for slip in one.slips]
     stops += [(service.starts_at, f"{service.tool_name}: {service.what}") for service in one.services]
     return [f"{clock_words(at.time(), language)} {told}" for at, told in sorted(stops)]
+
+
+def _job(slip: JobSlip, language: str) -> str:
+    """Return a job in short, with who of it is away and what is down."""
+    lacks = "; ".join(said.in_(language) for said in slip.lacks)
+    told = f"{slip.field.name}: {work_words(slip.operation, language)}"
+    return f"{told} ({lacks})" if lacks else told
 
 
 def _shut(day: DigestDay, language: str) -> Iterable[Line]:

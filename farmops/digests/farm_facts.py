@@ -88,7 +88,8 @@ class TroubleSaid:
 class DigestDay:
     """A manager's morning: who goes where, what is shut, what is due, what waits, and the weather.
 
-    `shut` is None where no weather is known; `waiting_costs` are sentences in the reader's language.
+    `shut` is None where no weather is known; `waiting_costs` are sentences in the reader's language. `out` says who is
+    away and what is down.
     """
 
     farm_name: str
@@ -109,6 +110,7 @@ class DigestDay:
     is_late: bool = False
     units: str = ""
     farm_at: str = ""
+    out: tuple[Said, ...] = ()
 
     @property
     def is_quiet(self) -> bool:

@@ -14,6 +14,7 @@ FARM_PHRASES: dict[str, Said] = {
     "count_care": Said("{count} services due", "{count} mantenimientos pendientes"),
     "nobody_out": Said("Nobody is out today", "Hoy no sale nadie"),
     "who_goes": Said("Who goes where", "Quién va a dónde"),
+    "out_today": Said("Not there today", "Hoy no están"),
     "no_work_for": Said("No work today", "Sin trabajo hoy"),
     "no_plan": Said("No plan was sent for today.", "No se mandó un plan para hoy."),
     "on_paper": Said("Print for", "Imprima para"),

@@ -25,6 +25,7 @@ from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from farmops.pages.week_says import week_headline
 from scheduling.models import PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.care import thing_name, what_is_done
+from scheduling.selectors.out_now import OutNow, out_now
 from scheduling.selectors.passes import OPEN_STATES, part_said, pass_key
 from scheduling.selectors.plan_documents import made_once
 from scheduling.selectors.plans import TaskInShort, care_of_plan, listed_tasks, tasks_in_short, worked_by_day
@@ -68,6 +69,7 @@ class Cell:
     mode: str = ""
     can_move: bool = False
     late: str = ""
+    lacks: str = ""
     road: Road | None = None
     field_at: str = ""
     hold_at: str = ""
@@ -107,12 +109,15 @@ class Board:
 
 @dataclass(frozen=True)
 class _Beside:
-    """What is told beside tasks: by row id the row each stands in and its outfit, by its name why then and how late."""
+    """What is told beside tasks: by row id the row each stands in and its outfit, by its name why then and how late, and who
+    is away or what is down by now.
+    """
 
     sides: Mapping[int, str]
     outfits: Mapping[int, str]
     whys: Mapping[str, Why]
     late: Mapping[str, str]
+    out: OutNow
 
 
 def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS, page: int = 1) -> Board:
@@ -138,7 +143,7 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS,
     in_short = [task for task in tasks if sides[task.pk] in on_page]
     shown = listed_tasks(plan=plan, of=in_short)
     stops = list(care_of_plan(plan=plan))
-    beside = _Beside(sides, _sides(in_short, OUTFITS), whys, late_by_task)
+    beside = _Beside(sides, _sides(in_short, OUTFITS), whys, late_by_task, out_now(farm=farm))
     rows = _rows(plan, shown, beside, farm=farm, start=start, days=days, by=by)
     if page == pages and stops:
         rows.append(_service(plan, stops, whys, farm=farm, days=days))
@@ -297,6 +302,7 @@ def _rows(
                     mode=task.mode,
                     can_move=day == first and task.part_no == first_part[task.field_pass_id],
                     late=beside.late.get(task.task_key, "") if day == last else "",
+                    lacks=beside.out.said(task) if task.field_pass.state in OPEN_STATES else "",
                     road=roads.get(task.task_key) if day == first else None,
                     field_at=field_at(task.field.code),
                     hold_at=hold_at(task.field_pass_id),

@@ -144,7 +144,11 @@ def _classes(cell: Cell) -> str:
 
 
 def _late_and_road(cell: Cell) -> str:
-    late = f'<small class="says-late">{escape(cell.late)}</small>' if cell.late else ""  # not said
+    late = "".join(
+        f'<small class="says-late">{escape(says)}</small>'  # not said
+        for says in (cell.late, cell.lacks)
+        if says
+    )
     return late + (f'<small class="road">{escape(cell.road.says)}</small>' if cell.road else "")  # not said
 
 

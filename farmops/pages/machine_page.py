@@ -12,6 +12,7 @@ from django.utils.translation import ngettext
 
 from farmops.core.clock import local_date
 from farmops.core.ready import Ready
+from farmops.desk.days import first_instant
 from farmops.farms.models import CareRule, Farm, Hand, Implement, Machine, Pivot
 from farmops.pages import care_words, words
 from farmops.pages.fleet_page import Refused
@@ -93,6 +94,7 @@ def machine_facts(
         "kind": key[0].lower(),
         "what": _what(thing),
         "headline": _headline(thing, meter, ahead, today),
+        "down": _down(thing, farm, now),
         "meter": _meter_facts(meter, zone, refused) if meter is not None else None,
         "panel": hours_panel(hours, key="hours", name=words.capital(care_words.name_of(thing)), today=today),
         "days": [
@@ -171,6 +173,20 @@ def _what(thing: Thing) -> str:
             field=thing.field.name, count=thing.tower_count
         )
     return ", ".join(work(one.operation) for one in thing.operations.all()) or _("implement")
+
+
+def _down(thing: Thing, farm: Farm, now: dt.datetime) -> str:
+    """Return that a machine or an implement is down and until about when; empty where it works, or for a pivot."""
+    if isinstance(thing, Pivot) or thing.down_until is None:
+        return ""
+    if thing.down_until <= first_instant(farm=farm, now=now):
+        return ""
+    local = thing.down_until.astimezone(ZoneInfo(farm.zone))
+    back = f"{words.long_date(local.date())}, {words.clock(local)}"
+    says = _("{tool} is down until about {back}").format(
+        tool=words.capital(care_words.name_of(thing)), back=back
+    )
+    return words.one_stop(f"{says}.")
 
 
 def _headline(thing: Thing, meter: MeterState | None, ahead: Sequence[CareAhead], today: dt.date) -> str:

@@ -7,7 +7,18 @@ from typing import Any
 from django.db import connection
 from django.db.models import Model
 
-from farmops.farms.models import CareRule, Farm, Field, Hand, Implement, Machine, Pivot, Pump, Season
+from farmops.farms.models import (
+    CareRule,
+    Farm,
+    Field,
+    Hand,
+    HandAway,
+    Implement,
+    Machine,
+    Pivot,
+    Pump,
+    Season,
+)
 from scheduling.models import (
     CareDone,
     FieldPass,
@@ -20,7 +31,17 @@ from scheduling.selectors.passes import OPEN_STATES
 from scheduling.selectors.plan_documents import DOCUMENTS
 from scheduling.selectors.row_marks import Marked, as_statement
 
-OF_FARM: tuple[type[Model], ...] = (Field, Season, Pivot, Pump, Machine, Implement, Hand, CareRule)
+OF_FARM: tuple[type[Model], ...] = (
+    Field,
+    Season,
+    Pivot,
+    Pump,
+    Machine,
+    Implement,
+    Hand,
+    HandAway,
+    CareRule,
+)
 YEARS_BACK = 1
 """What ended since the plan before is of a season that was planted in its year or the year before."""
 

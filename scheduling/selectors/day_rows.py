@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Count, QuerySet
 
 from farmops.core.ready import Among, Ready
-from farmops.farms.models import CareRule, Field, Hand, Implement, Machine, SoilZone
+from farmops.farms.models import CareRule, Field, Hand, HandAway, Implement, Machine, SoilZone
 from scheduling.models import (
     CareDone,
     CheckTicked,
@@ -75,6 +75,14 @@ SAID = Ready(
     _IDS,
     _DAY,
 )
+AWAY = Ready(
+    lambda farms, day, same_day: HandAway.objects.filter(
+        Among("farm_id", farms), first_on__lte=day, last_on__gte=same_day
+    ).order_by("id"),
+    _IDS,
+    _DAY,
+    _DAY + ONE_DAY,
+)
 TICKED = Ready(
     lambda farms, day: (
         CheckTicked.objects.filter(Among("farm_id", farms), work_on=day)
@@ -93,6 +101,7 @@ class DayRows:
     `tasks` are those of hands that may fall on the day, but for those called off; `stops` the services that begin on
     it, `served` of these rules what was done since the plan began. `places` are the farm's fields, with what ways to
     them need; `zones` those of the fields that have tasks. `has_looks`: some work was reported with how it looked.
+    `away` says which hands are away on the day.
     """
 
     plan: WeekPlan
@@ -106,6 +115,7 @@ class DayRows:
     rules: Sequence[CareRule] = ()
     ticks: Sequence[CheckTicked] = ()
     has_looks: bool = False
+    away: Sequence[HandAway] = ()
 
 
 def day_rows(
@@ -128,6 +138,7 @@ def day_rows(
     sprays = spray_rows(farms=farms, zone=zone, first=day - LONGEST_REENTRY_DAYS * ONE_DAY, last=day)
     rules = rows_by_farm(rules_of_farms(farms=farms))
     ticks = rows_by_farm(TICKED.ask(farms, day))
+    away = rows_by_farm(AWAY.ask(farms, day, day))
     looked = farms_with_looks(farms=farms, before=day)
     served = _served(stops, plans)
     return {
@@ -143,6 +154,7 @@ def day_rows(
             rules=rules.get(pk, ()),
             ticks=ticks.get(pk, ()),
             has_looks=pk in looked,
+            away=away.get(pk, ()),
         )
         for pk, plan in plans.items()
     }

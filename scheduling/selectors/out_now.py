@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from farmops.core.clock import local_date
@@ -14,23 +14,25 @@ from scheduling.slips.words import Said
 
 @dataclass(frozen=True)
 class OutNow:
-    """Who is away on which days, first and last, and until when what is down, by row ids."""
+    """Who is away on which days, first and last, by the row ids of hands; what is down, the rows of things say."""
 
     zone: str
     away: Mapping[int, Sequence[tuple[dt.date, dt.date]]]
-    machines: Mapping[int, dt.datetime]
-    implements: Mapping[int, dt.datetime]
 
-    def of(self, task: PlannedTask) -> tuple[Said, ...]:
-        """Return what a job cannot have, a few words each; its hand, machine and implement are read."""
-        first, last = (local_date(at, self.zone) for at in (task.starts_at, task.ends_at))
+    def of(
+        self, task: PlannedTask, *, starts_at: dt.datetime | None = None, ends_at: dt.datetime | None = None
+    ) -> tuple[Said, ...]:
+        """Return what a job cannot have, a few words each, or a part of it between two instants."""
+        starts_at, ends_at = starts_at or task.starts_at, ends_at or task.ends_at
+        first, last = (local_date(at, self.zone) for at in (starts_at, ends_at))
         found: list[Said] = []
         if any(begin <= last and first <= end for begin, end in self.away.get(task.hand_id or 0, ())):
             found.append(Said(f"{task.hand} is away", f"{task.hand} está ausente"))
-        for thing, down in ((task.machine, self.machines), (task.implement, self.implements)):
-            if thing is not None and thing.pk in down and task.starts_at < down[thing.pk]:
-                spanish = thing.name_es or thing.name
-                found.append(Said(f"{thing.name} is down", f"{spanish}: fuera de servicio"))
+        found += [
+            down_said(thing)
+            for thing in (task.machine, task.implement)
+            if thing is not None and thing.down_until is not None and starts_at < thing.down_until
+        ]
         return tuple(found)
 
     def said(self, task: PlannedTask) -> str:
@@ -38,16 +40,19 @@ class OutNow:
         return "; ".join(one.in_(speaking()) for one in self.of(task))
 
 
-def out_now(*, farm: Farm) -> OutNow:
-    """Read what is away and down on a farm; three queries."""
+def down_said(thing: Machine | Implement) -> Said:
+    """Return that a thing is down."""
+    return Said(f"{thing.name} is down", f"{thing.name_es or thing.name}: fuera de servicio")
+
+
+def out_of(rows: Iterable[HandAway], *, zone: str) -> OutNow:
+    """Return who is away by rows that are read already."""
     away: dict[int, list[tuple[dt.date, dt.date]]] = defaultdict(list)
-    for hand_id, first_on, last_on in HandAway.objects.filter(farm=farm).values_list(
-        "hand_id", "first_on", "last_on"
-    ):
-        away[hand_id].append((first_on, last_on))
-    down: list[dict[int, dt.datetime]] = [{}, {}]
-    for found, model in zip(down, (Machine, Implement), strict=True):
-        for pk, until in model._default_manager.filter(farm=farm).values_list("pk", "down_until"):
-            if until is not None:
-                found[pk] = until
-    return OutNow(farm.zone, away, *down)
+    for row in rows:
+        away[row.hand_id].append((row.first_on, row.last_on))
+    return OutNow(zone, away)
+
+
+def out_now(*, farm: Farm) -> OutNow:
+    """Read who is away on a farm; one query."""
+    return out_of(HandAway.objects.filter(farm=farm), zone=farm.zone)

@@ -11,6 +11,7 @@ from farmops.farms.operations import TILLAGE, Operation
 from scheduling.models import PlannedTask, WeekPlan
 from scheduling.selectors.day_rows import DayRows, day_bounds, day_rows
 from scheduling.selectors.gaps import reentry_min
+from scheduling.selectors.out_now import OutNow, out_of
 from scheduling.selectors.passes import pass_key
 from scheduling.selectors.plans import plan_of_day_at_hand, worked_hours
 from scheduling.selectors.slip_day import DayFacts, DayWeather, day_facts
@@ -92,6 +93,7 @@ def slips_of_farm(
             hands={row.hand_id: row.hand for row in rows if row.hand is not None}.values(),
         ),
         times=last_times(farm=farm, works=works, before=day) if read.has_looks else {},
+        out=out_of(read.away, zone=farm.zone),
     )
     return {
         hand_id: [_slip(facts, today, number, len(of_hand)) for number, today in enumerate(of_hand, 1)]
@@ -114,6 +116,7 @@ class _Facts:
     zones: Mapping[int, tuple[Zone, ...]]
     day: DayFacts
     times: Mapping[Work, Sequence[LastTime]]
+    out: OutNow
     outfits: dict[_Outfit, _OutfitFacts] = field(default_factory=dict)
     """What many tasks share, put in order once."""
 
@@ -234,6 +237,7 @@ def _slip(facts: _Facts, today: _Today, number: int, count: int) -> JobSlip:
         temp_max_f=day.weather.temp_max_f,
         rain_chance=day.weather.rain_chance,
         new_hand=day.new_hands.get(task.hand_id or 0),
+        lacks=facts.out.of(task, starts_at=today.starts_at, ends_at=today.ends_at),
         call=CallFor(
             emergency_number=farm.emergency_number,
             road_address=place.road_address or farm.road_address,

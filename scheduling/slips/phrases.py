@@ -10,6 +10,7 @@ from scheduling.slips.words import Said
 PHRASES: dict[str, Said] = {
     "order": Said("{number} of {count}", "{number} de {count}"),
     "when": Said("When", "Cuándo"),
+    "lacks": Said("Ask first", "Pregunte antes"),
     "from_to": Said("{start} to {end}", "{start} a {end}"),
     "about": Said("about {hours}", "cerca de {hours}"),
     "acres": Said("{acres} acres", "{acres} acres"),

@@ -42,7 +42,7 @@ from scheduling.slips.saying import (
     when_words,
 )
 from scheduling.slips.shape import FieldShape, shape_of
-from scheduling.slips.words import work_words
+from scheduling.slips.words import Said, work_words
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,8 @@ class SaidSlip:
 class JobSlip:
     """Everything that one pass's slip says, as plain values.
 
-    `number` of `count` is its place among the hand's passes of the day. `area_ac` is what the day holds of it.
+    `number` of `count` is its place among the hand's passes of the day. `area_ac` is what the day holds of it, `lacks`
+    who of it is away or what is down.
     """
 
     task_id: int
@@ -94,6 +95,7 @@ class JobSlip:
     temp_max_f: float | None = None
     rain_chance: float | None = None
     new_hand: NewHand | None = None
+    lacks: tuple[Said, ...] = ()
 
     @property
     def shape(self) -> FieldShape:
@@ -137,6 +139,8 @@ class JobSlip:
 
     def lines(self, language: str, *, is_metric: bool = False) -> Iterable[SaidLine]:
         """Yield what the slip says of the work, in the order of reading."""
+        if self.lacks:
+            yield line("lacks", language, "; ".join(one.in_(language) for one in self.lacks), warns=True)
         if self.stay_out is not None:
             yield stay_out_line(self.stay_out, language)
         yield from boss_lines(self.hours, language)

@@ -24,7 +24,7 @@ from farmops.digests.models import MailTrouble, OutboxRow, RowState, SheetKind, 
 from farmops.digests.selectors.choices import choices_of_kind, reader_of
 from farmops.digests.selectors.day import FarmDay, sheet_service
 from farmops.digests.selectors.troubles import standing_halt, standing_troubles, suppressed_addresses
-from farmops.farms.models import Farm, Hand
+from farmops.farms.models import WORKING_KINDS, Farm, Hand, HandAway, Implement, Machine
 from farmops.science.units import fahrenheit_from_celsius, inches_from_mm
 from farmops.weather.selectors import NoWeather, daily_series
 from ledger.selectors.pending import waiting_postings
@@ -32,8 +32,11 @@ from ledger.selectors.stored_words import said_again
 from scheduling.models import ParkedReport, ReportKind
 from scheduling.selectors.care import thing_name, what_is_done
 from scheduling.selectors.care_ahead import care_ahead
+from scheduling.selectors.day_rows import day_bounds
+from scheduling.selectors.out_now import down_said
 from scheduling.selectors.reports import waiting_reports
 from scheduling.services.report_words import WHY
+from scheduling.slips.words import Said
 
 CARE_DAYS, WEATHER_DAYS, MOST_TOLD = 7, 3, 5
 
@@ -80,6 +83,7 @@ def digest_day(
         undelivered_count=undelivered_count(farm=farm, day=facts.day),
         is_late=is_late,
         units=reader_of(farm=farm, person=user).units,
+        out=_out(farm, facts.day),
         farm_at=f"{settings.SITE_ADDRESS}/farms/{farm.code}/" if settings.SITE_ADDRESS else "",
     )
 
@@ -179,6 +183,19 @@ def _care(farm: Farm, day: dt.date, language: str, now: dt.datetime) -> tuple[Ca
             )
         )
     return tuple(found)
+
+
+def _out(farm: Farm, day: dt.date) -> tuple[Said, ...]:
+    """Return who is away on a day, and what is down when it begins."""
+    away = HandAway.objects.filter(farm=farm, hand__works=True, first_on__lte=day, last_on__gte=day)
+    names = sorted({row.hand.name for row in away.select_related("hand")})
+    begins, _ends = day_bounds(day=day, zone=farm.zone)
+    things: list[Machine | Implement] = [
+        *Machine.objects.filter(farm=farm, kind__in=WORKING_KINDS, down_until__gt=begins).order_by("name"),
+        *Implement.objects.filter(farm=farm, down_until__gt=begins).order_by("name"),
+    ]
+    said = (Said(f"{name} is away", f"{name} está ausente") for name in names)
+    return (*said, *(down_said(thing) for thing in things))
 
 
 def _weather(farm: Farm, day: dt.date) -> tuple[DayAhead, ...]:
