@@ -15,7 +15,7 @@ from farmops.farms.models import Farm, Implement, Machine, Pump, Season
 from farmops.pages.boxes import MOST_SHOWN, Boxes, no_number, read_number
 from ledger.models import Bill, Entity, SharedBy
 from ledger.selectors.bill_ends import has_rest, usual_place
-from ledger.selectors.bills import bill_place_words, bill_places, last_category, payee_called, usual_sharing
+from ledger.selectors.bills import bill_place_words, bill_places, last_category, payee_called
 from ledger.selectors.categories import category_book
 from ledger.selectors.payees import one_spaced
 from ledger.services.bill_items import MOST_ITEMS, NewBillItem
@@ -286,14 +286,13 @@ def _placed(
         return {place.kind: place.row}
     if place.is_told:
         return {"shared_by": place.shared_by}
-    categories, items = category_book(farm=farm), told["items"]
+    items = told["items"]
     rest = [one.category for one in items if not (one.item or one.season or one.machine)]
     if items and not rest:
-        wanted = [one.category for one in items]
-        return {"shared_by": usual_sharing(farm=farm, categories=categories, wanted=wanted, crop_year=year)}
+        return {"shared_by": ""}  # its lines say it
     return usual_place(
         farm=farm,
-        categories=categories,
+        categories=category_book(farm=farm),
         payee=told["payee"],
         wanted=rest or [told["category"]],
         crop_year=year,

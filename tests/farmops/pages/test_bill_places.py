@@ -52,9 +52,9 @@ def test_what_is_kept_names_what_it_is_for_and_where_it_goes(yard: Yard) -> None
     assert "Kept: $9.00 of Cane Road Tire. For repairs; goes to tractor-1." in usual(amount_usd="9")[1]
     paid = usual(amount_usd="8", check_no="12")[1]
     assert "Kept: $8.00 of Cane Road Tire, paid. For repairs; goes to tractor-1." in paid
-    fuel = told("bills/enter/", **typed(category="fuel", client_id=str(uuid.uuid4())))
+    fuel = told("bills/enter/", **typed(category="fuel", amount_usd="7", client_id=str(uuid.uuid4())))
     assert "For fuel; goes to stock." in fuel
-    wages = told("bills/enter/", **typed(category="labor", client_id=str(uuid.uuid4())))
+    wages = told("bills/enter/", **typed(category="labor", amount_usd="6", client_id=str(uuid.uuid4())))
     assert "goes to what was owed." in wages
 
 
@@ -62,7 +62,7 @@ def test_a_bill_for_something_else_or_after_one_to_several_places_is_shared_by_a
     sent(**typed(place="tractor-1"))
     sent(**typed(category="tires", amount_usd="9"))
     assert Bill.objects.latest("pk").shared_by == "acres"
-    sent(**typed(category="", **TWO_LINES))
+    assert sent(**typed(category="repairs", number="B-2", bill_on="4/21", **TWO_LINES)).status_code == 302
     bill, page = usual(amount_usd="8")
     assert (bill.category, bill.shared_by, bill.machine) == ("repairs", "acres", None)
     assert f"goes to {ALL_FIELDS}." in page
@@ -87,9 +87,11 @@ def test_the_season_of_a_year_ago_is_that_of_its_field_this_year(yard: Yard) -> 
     assert usual(amount_usd="8")[0].shared_by == "acres"
 
 
-def test_a_bill_split_by_lines_says_so_everywhere(yard: Yard) -> None:
-    sent(**typed(check_no="", **TWO_LINES))
+@pytest.mark.parametrize(("place", "shared_by"), [("", ""), ("by acres", "acres")])
+def test_a_bill_split_by_lines_says_so_everywhere(yard: Yard, place: str, shared_by: str) -> None:
+    sent(**typed(place=place, **TWO_LINES))
     bill = Bill.objects.get()
+    assert bill.shared_by == shared_by
     post_pending(now=NOW)
     entry = Entry.objects.get(source_kind="bill")
     page = page_of()
