@@ -37,8 +37,8 @@ class SignIn(LoginView):
         """Say on the page that follows that the form which led here has to be sent again."""
         if UNSENT in self.request.GET:
             says = _(
-                "You were signed out before it was sent: nothing was kept. Enter it again, or press Back, twice or "
-                "more, until the form is there as you filled it in, and send it from there."
+                "You were signed out before it was sent: nothing was kept. Press Back twice: most browsers still hold "
+                "the form as you filled it in, and it can be sent from there. Else enter it again."
             )
             messages.warning(self.request, says)
         return super().form_valid(form)
@@ -46,6 +46,12 @@ class SignIn(LoginView):
 
 class SignOut(LogoutView):
     http_method_names = ["post", "options"]
+
+    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        """Sign out, and have the browser forget the pages that Back would show to whoever comes next."""
+        answer: HttpResponse = super().post(request, *args, **kwargs)
+        answer.headers["Clear-Site-Data"] = '"cache"'
+        return answer
 
 
 @require_POST
