@@ -1,6 +1,7 @@
 """What the page of waiting reports shows: each with its reason, what was sent, and boxes to correct it in."""
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -24,7 +25,7 @@ from scheduling.models import (
     WorkRecord,
 )
 from scheduling.selectors.kept_words import kept_said
-from scheduling.selectors.passes import OPEN_STATES
+from scheduling.selectors.passes import OPEN_STATES, part_said
 from scheduling.selectors.reports import (
     KEPT_ALL_THE_SAME,
     LOOKS_LIKE_A_REPEAT,
@@ -184,7 +185,18 @@ def _options(
 ) -> list[tuple[str, str]]:
     """Return what a box may hold where that is chosen from a list; what was sent stays a choice even if it is none."""
     if name == PASS:
-        return [(pk, _pass_said(one)) for pk, one in passes.items()]
+        said = {pk: _pass_said(one) for pk, one in passes.items()}
+        often = Counter(said.values())
+        acres = _("{work}, {acres} acres")
+        return [
+            (
+                pk,
+                told
+                if often[told] == 1
+                else acres.format(work=told, acres=f"{passes[pk].area_ac.normalize():f}"),
+            )
+            for pk, told in said.items()
+        ]
     known = codes.get(name, {})
     unknown = (
         [(value, _("{code}, not known").format(code=value))] if known and value and value not in known else []
@@ -289,6 +301,7 @@ def _what(report: FieldReport, passes: Mapping[str, FieldPass]) -> str:
 
 def _pass_said(one: FieldPass) -> str:
     turn = f" {one.turn}" if one.turn > 1 else ""
+    turn += f" ({part_said(one.part, words.speaking())})" if one.part else ""
     season = one.season
     told = _("{field} {work}, {crop} {year}").format(
         field=season.field.name,

@@ -180,7 +180,9 @@ def refuse_bad_work(farm: Farm, ground: FieldPass, facts: dict[str, Any], now: d
     if done_ac and before_ac + done_ac > ground.area_ac * MOST_SHARE:
         raise AcresOver(
             _("{work} has {acres} acres; with this record {done} would be done.").format(
-                work=named_pass(ground, language=speaking()), acres=ground.area_ac, done=before_ac + done_ac
+                work=named_pass(ground, language=speaking()),
+                acres=ground.area_ac,
+                done=f"{round(before_ac + done_ac, 2).normalize():f}",
             ),
             fields={"done_ac": f"at most {ground.area_ac}"},
             facts={"all_ac": before_ac + done_ac, "field_ac": ground.area_ac},

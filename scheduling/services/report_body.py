@@ -148,6 +148,8 @@ class BodyReader:
         written = str(value).strip() if isinstance(value, int | str) and not isinstance(value, bool) else "?"
         if not WHOLE.fullmatch(written) or int(written) > most:
             says = Said("is not a whole number", "no es un número entero")
+            if written[:1] in "-−" and WHOLE.fullmatch(written[1:]):
+                says = Said("cannot be below zero", "no puede ser menos de cero")
             return self._wrong(name, _of(value, says), None)
         return int(written)
 

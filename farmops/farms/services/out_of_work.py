@@ -50,7 +50,10 @@ def set_working(*, row: Machine | Implement) -> Machine | Implement:
 def set_away(
     *, hand: Hand, first_on: dt.date, last_on: dt.date, why: str = "", today: dt.date
 ) -> tuple[HandAway, bool]:
-    """Keep that a hand is away from a day to a day, both included; False if just that was kept before."""
+    """Keep that a hand is away from a day to a day, both included; False if just that was kept before.
+
+    Another reason for the same days takes the place of the one before.
+    """
     if last_on < first_on:
         raise OutOfWorkRefused(
             _("{hand} would be back on {last}, before leaving on {first}.").format(
@@ -66,10 +69,15 @@ def set_away(
             fields={"last_on": "too far ahead"},
         )
     Hand.objects.select_for_update().get(pk=hand.pk)
+    why = why.strip()[:LONGEST_WHY]
     known = HandAway.objects.filter(hand=hand, first_on__lte=last_on, last_on__gte=first_on)
     for one in known.order_by("first_on"):
         if (one.first_on, one.last_on) == (first_on, last_on):
-            return one, False
+            if not why or one.why == why:
+                return one, False
+            one.why = why
+            one.save(update_fields=["why"])
+            return one, True
         raise OutOfWorkRefused(
             _(
                 "{hand} is known to be away from {first} to {last} already. "
@@ -77,9 +85,7 @@ def set_away(
             ).format(hand=hand.name, first=one.first_on, last=one.last_on),
             fields={"first_on": "overlaps"},
         )
-    made = HandAway.objects.create(
-        farm=hand.farm, hand=hand, first_on=first_on, last_on=last_on, why=why.strip()[:LONGEST_WHY]
-    )
+    made = HandAway.objects.create(farm=hand.farm, hand=hand, first_on=first_on, last_on=last_on, why=why)
     return made, True
 
 

@@ -44,12 +44,22 @@ def test_what_is_sent_the_day_after_stands_on_the_page_of_the_day(
     monkeypatch.setattr(clock, "now", lambda: MONDAY + dt.timedelta(days=1, hours=7))
     page = send("meter", form)[1]
     assert "martes 21 de abril, 7:00 a.m. Horómetro: guardado" in page
+    assert "A qué hora (vacío: las 6 p.m. de ese día)" in page
+    assert "(vacío: ahora)" not in page
     fuel = form_of(page, "fuel") | {"machine": "tractor-1", "gallons": "40"}
     assert fuel["past"] == "yes"
     send("fuel", fuel)
     assert FuelFill.objects.get().filled_at == MONDAY + dt.timedelta(hours=18)
     monkeypatch.setattr(clock, "now", lambda: MONDAY + dt.timedelta(days=2, hours=7))
     assert "Horómetro: guardado" not in page_of()
+
+
+def test_a_break_below_nothing_is_said_to_be_that(yard: Yard) -> None:
+    day = form_of(page_of(), "day") | {"starts": "07:00", "ends": "17:30", "break_minutes": "-30"}
+    page = send("day", day)[1]
+    assert "no puede ser menos de cero" in page.lower()
+    assert "no es un número entero" not in page.lower()
+    assert not WorkDay.objects.exists()
 
 
 def test_work_that_was_not_on_the_hands_day_is_reported_too(yard: Yard) -> None:

@@ -198,6 +198,7 @@ def test_a_pass_fills_the_form(yard: Yard) -> None:
     [
         ({}, "Row Insecticide B: restricted-use, and Rosa has no license that is valid on April 20, 2026."),
         ({"restricted-0": "", "treated_ac": "400"}, "400 acres sprayed on Pond 40"),
+        ({"restricted-0": "", "treated_ac": "-4"}, "The number of acres is -4"),
         ({"restricted-0": "", "end_hour": "07:00"}, "The spraying ends after it began"),
         ({"restricted-0": "", "rate-0": "x"}, "“x” is not a number"),
         ({"restricted-0": "", "rate-0": ""}, "Give the rate of Row Insecticide B"),

@@ -4,6 +4,7 @@ import datetime as dt
 import html
 import re
 import uuid
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from farmops.farms.models import Machine, Membership
 from scheduling.models import FieldReport, FuelFill, ParkedReport, ParkedState, WorkRecord
 from scheduling.services.photos import keep_photo, photo_path
 from scheduling.services.receiving import receive_report
-from tests.factories import make_farm, make_hand
+from tests.factories import make_farm, make_hand, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.farmops.pages.test_markup import Document
 from tests.scheduling import pictures
@@ -63,6 +64,21 @@ def test_what_waits_is_shown_with_its_reason_and_what_was_sent(yard: Yard) -> No
     assert "&lt;b&gt;Hot&lt;/b&gt; &amp; dry" in page
     assert boxes(page)["value-hours"] == "25"
     assert boxes(page)["value-pass_id"] == str(yard.field_pass.pk)
+
+
+def test_passes_of_one_name_are_told_apart_by_their_part_and_their_acres(yard: Yard) -> None:
+    season = yard.field_pass.season
+    make_pass(season, "plant", area_ac=Decimal("22.5"))
+    make_pass(season, "plant", turn=2, area_ac=Decimal(9))
+    make_pass(season, "plant", turn=1, part="strip", area_ac=Decimal(4))
+    other = make_season(yard.field, part="north")
+    make_pass(other, "plant", area_ac=Decimal(15))
+    report(yard, hours="25")
+    page = signed_in("mona").get(HERE).content.decode()
+    offered = re.findall(r">(Pond 40 plant[^<]*)<", page)
+    assert len(offered) == len(set(offered)) == 4
+    assert any("(strip)" in one for one in offered)
+    assert [one.rpartition(", ")[2] for one in offered if one.endswith("acres")] == ["22.5 acres", "15 acres"]
 
 
 def test_what_is_named_by_a_code_is_chosen_by_its_name(yard: Yard) -> None:

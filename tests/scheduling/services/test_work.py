@@ -126,6 +126,9 @@ def test_more_acres_than_the_ground_has_are_refused_with_both_figures(facts: dic
     with pytest.raises(refusals.AcresOver, match=r"Pond 40 disk has 40.00 acres; .* 255.5 would be done"):
         record_work(**facts | {"done_ac": Decimal("255.5")})
     assert not WorkRecord.objects.exists()
+    record_work(**facts | {"done_ac": Decimal("40.08")})
+    with pytest.raises(refusals.AcresOver, match=r"record 80\.16 would be done"):
+        record_work(**facts | {"client_id": uuid.uuid4(), "done_ac": Decimal("40.08"), "machine_min": 0})
 
 
 @pytest.mark.parametrize(

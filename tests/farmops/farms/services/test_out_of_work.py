@@ -51,6 +51,9 @@ def test_days_away_are_kept_once_and_taken_back(hand: Hand) -> None:
     away, is_new = set_away(hand=hand, first_on=DAY, last_on=DAY, why=" dentist ", today=DAY)
     assert (away.why, is_new) == ("dentist", True)
     assert set_away(hand=hand, first_on=DAY, last_on=DAY, today=DAY) == (away, False)
+    assert set_away(hand=hand, first_on=DAY, last_on=DAY, why="court", today=DAY) == (away, True)
+    away.refresh_from_db()
+    assert away.why == "court", "another reason takes the place of the one before"
     for _ in range(2):
         take_back_away(away=away)
         assert not HandAway.objects.filter(hand=hand).exists()
