@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from functools import partial
 from random import Random
 from threading import Event
@@ -20,18 +19,17 @@ from scheduling.solver.proving import prove, sharper_prices
 from scheduling.solver.schedule import Schedule
 from scheduling.solver.search import (
     BEFORE_PROOF_LEGS,
-    GOING_ON_LEGS,
     IN_PARTS_FROM_JOBS,
     LATER_LEGS,
     LEGS,
     MENDING_LEGS,
-    STILL_LEGS,
     WARM_LEGS,
     Legs,
     Search,
 )
 from scheduling.solver.standing import restrict, variants
 from scheduling.solver.starting import schedule_from
+from scheduling.solver.tries import Try, cooler
 
 Progress = Callable[[int | None, int | None], None]
 FIRST_SHARE, FIRST_SECONDS, SECONDS_A_TASK = 0.25, 1.0, 0.03
@@ -57,27 +55,6 @@ WORK_SHARE = 0.4
 
 class SolverFault(RuntimeError):
     """The solver made a plan that its own independent check refuses: a fault of this program."""
-
-
-@dataclass
-class _Try:
-    """One variant of the fixed tasks on its way to a plan."""
-
-    board: Board
-    search: Search
-    bound_units: int
-    is_proved: bool = False
-    is_hopeless: bool = False
-    goes_on: bool = False
-
-    @property
-    def is_settled(self) -> bool:
-        return self.is_proved or self.is_hopeless
-
-    @property
-    def is_done(self) -> bool:
-        """Whether no plan can be cheaper than the best."""
-        return self.search.is_complete and self.search.best[2] <= self.bound_units
 
 
 def checked(problem: Problem, plan: Plan) -> Plan:
@@ -134,11 +111,6 @@ def solve(
     if workers < 1 or (rounds is not None and rounds < 1):
         raise ValueError("workers and rounds must be at least 1")
     return _Solving(problem, seconds, seed, workers, rounds, progress, start, stop).run()
-
-
-def _cooler(legs: Legs) -> Legs:
-    """Return legs for going on from a plan that is there, so that little of it moves without a gain."""
-    return STILL_LEGS if legs in (LATER_LEGS, MENDING_LEGS) else GOING_ON_LEGS
 
 
 def _is_complete(schedule: Schedule) -> bool:
@@ -253,7 +225,7 @@ class _Solving:
             for one in self.tries
         )
 
-    def _try(self, board: Board) -> _Try:
+    def _try(self, board: Board) -> Try:
         bound = lower_bound(board)
         schedule = greedy.construct(board)
         begun, goes_on = schedule, False
@@ -267,7 +239,7 @@ class _Solving:
         search = Search(begun if goes_on else schedule, Random(self.seed), self.workers)
         if not goes_on:
             search.adopt(begun.places)
-        return _Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS, goes_on=goes_on)
+        return Try(board, search, bound, is_hopeless=bound >= greedy.MUST_UNITS, goes_on=goes_on)
 
     def _search_and_tighten(self, until: float, legs: Legs) -> None:
         """Search on while sharper bounds are worked out beside it: by themselves they would keep one core busy."""
@@ -330,12 +302,12 @@ class _Solving:
                 rounds=share,
                 told=self._tell,
                 stop=partial(self._may_stop, one),
-                legs=_cooler(legs) if one.goes_on else legs,
+                legs=cooler(legs) if one.goes_on else legs,
                 apart=apart,
             )
             one.is_proved = one.is_done
 
-    def _prove(self, tries: list[_Try], until: float) -> None:
+    def _prove(self, tries: list[Try], until: float) -> None:
         work = None if self.rounds is None else self.seconds * WORK_SHARE / len(tries)
         for i, one in enumerate(tries):
             if one.is_settled or self._stopped():
@@ -393,7 +365,7 @@ class _Solving:
         one.search.schedule.restore(one.search.best)
         return self._checked(one, one.search.best[2] <= self._bound())
 
-    def _may_stop(self, one: _Try) -> bool:
+    def _may_stop(self, one: Try) -> bool:
         # The bound may have risen meanwhile.
         return one.is_done or self._stopped()
 
@@ -403,7 +375,7 @@ class _Solving:
     def _took(self) -> float:
         return self.seconds if self.rounds is not None else round(monotonic() - self.began, 2)
 
-    def _checked(self, one: _Try, is_proved: bool) -> Plan:
+    def _checked(self, one: Try, is_proved: bool) -> Plan:
         plan = as_plan(
             one.search.schedule, is_proved=is_proved, bound_units=self._bound(), seconds=self._took()
         )
