@@ -33,6 +33,7 @@ from scheduling.selectors.ground import NoSoil
 from scheduling.selectors.kept_words import kept_said
 from scheduling.selectors.limits import limits_of
 from scheduling.selectors.passes import open_passes, pass_key, spoken_key
+from scheduling.selectors.waiting import is_all_reported
 from scheduling.windows import Limit
 from scheduling.windows.limits import Effect, Quantity
 
@@ -160,7 +161,10 @@ def _pass_rows(
         rows.append(
             {
                 "said": said(one),
-                "state": words.named(one.get_state_display()),
+                "state": _("all {all} ac reported, not called done yet").format(all=f"{one.area_ac:.1f}")
+                if is_all_reported(one)
+                else words.named(one.get_state_display()),
+                "asks_done": is_all_reported(one),
                 "acres": max(one.area_ac - one.done_ac, Decimal(0)),
                 "after": before.get(one.pk, ""),
                 "walk": walks.get(one.pk),
@@ -208,12 +212,13 @@ def said(field_pass: FieldPass) -> str:
 
 
 def waits_for(passes: Sequence[FieldPass] | QuerySet[FieldPass]) -> dict[int, str]:
-    """Return, by pass, what must be finished on the ground before it."""
+    """Return, by pass, what must be finished on the ground before it; all acres reported count as done, as in a plan."""
     found: dict[int, list[str]] = {}
     links = PassLink.objects.filter(after__in=passes).select_related("before__season__field")
     links = links.exclude(before__state__in=(PassState.FINISHED, PassState.CALLED_OFF))
     for link in links.defer("before__season__field__boundary"):
-        found.setdefault(link.after_id, []).append(said(link.before))
+        if not is_all_reported(link.before):
+            found.setdefault(link.after_id, []).append(said(link.before))
     return {key: _and(told) for key, told in found.items()}
 
 

@@ -12,6 +12,7 @@ from farmops.farms.operations import PIVOT_MOVES, Operation
 from farmops.pages import words
 from farmops.pages.field_page import said
 from scheduling.models import FieldPass, PassState
+from scheduling.selectors.waiting import is_all_reported
 
 HARVESTS = frozenset({Operation.COMBINE, Operation.PICK})
 OVER = frozenset({PassState.FINISHED, PassState.CALLED_OFF})
@@ -72,6 +73,8 @@ def _step(one: FieldPass, *, is_behind: bool, on: dt.date) -> Step:
     if one.state == PassState.UNDER_WAY:
         kind = "under_way"
         told = _("{done} of {all} ac done").format(done=f"{one.done_ac:.1f}", all=f"{one.area_ac:.1f}")
+        if is_all_reported(one):
+            told = _("all {all} ac reported, not called done yet").format(all=f"{one.area_ac:.1f}")
     elif is_behind:
         kind, told = "ahead", pgettext("a pass", "ahead")
     else:

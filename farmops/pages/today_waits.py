@@ -31,6 +31,7 @@ from scheduling.selectors.care import care_due
 from scheduling.selectors.passes import OPEN_STATES, open_passes
 from scheduling.selectors.plans import plans_of_days
 from scheduling.selectors.reports import waiting_reports
+from scheduling.selectors.waiting import NEARLY_ALL
 
 MOST_NAMED = 3
 """Farm judgement: a line names so many things; the page behind it has them all."""
@@ -90,7 +91,8 @@ def _reports(farm: Farm) -> Wait | None:
 def _covered(farm: Farm) -> Wait | None:
     """Return the passes whose acres are all reported and that nobody called finished."""
     rows = [
-        _field_work(one) for one in open_passes(farm=farm).filter(area_ac__gt=0, done_ac__gte=F("area_ac"))
+        _field_work(one)
+        for one in open_passes(farm=farm).filter(area_ac__gt=0, done_ac__gte=F("area_ac") * NEARLY_ALL)
     ]
     if not rows:
         return None

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 from django.db.models import Q
 
@@ -15,6 +16,8 @@ from scheduling.selectors.passes import open_passes, pass_key
 from scheduling.selectors.plans import ALL_REPORTED
 
 DAY_MIN = 24 * 60
+NEARLY_ALL = Decimal("0.995")
+"""Farm judgement: less than half an acre in a hundred is how acres are read off, and no work that is left."""
 
 
 @dataclass(frozen=True)
@@ -109,8 +112,8 @@ def _links(farm: Farm, ids: Sequence[int]) -> dict[int, list[PassLink]]:
 
 
 def is_all_reported(field_pass: FieldPass) -> bool:
-    """Return whether work records cover all acres of a pass that nobody called finished yet."""
-    return 0 < field_pass.area_ac <= field_pass.done_ac
+    """Return whether work records cover all acres of a pass, near enough, that nobody called finished yet."""
+    return 0 < field_pass.area_ac * NEARLY_ALL <= field_pass.done_ac
 
 
 def _is_met(link: PassLink, done: set[int]) -> bool:
