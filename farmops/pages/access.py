@@ -23,6 +23,11 @@ from farmops.pages.form_pages import came_from
 View = Callable[..., HttpResponseBase]
 CAME_IN_BY = "sign_in_link"
 """Under this name a session keeps the link that it came in by."""
+OF_ONE_READER = "private, no-cache"
+"""How a page is kept by browsers, for Back alone: with `no-store` what was typed into a form would be gone on Back.
+
+Whoever signs out has them forget it.
+"""
 UNSENT = "unsent"
 """Stands in the address of the page to sign in where somebody sent a form without being signed in."""
 
@@ -59,11 +64,13 @@ def for_roles(*roles: Role) -> Callable[[View], View]:
             request.farm_roles = {one.role for one in memberships}  # type: ignore[attr-defined]
             farm = fitting[0].farm
             try:
-                return view(request, farm, fitting[0], *args, **kwargs)
+                answer = view(request, farm, fitting[0], *args, **kwargs)
             except (ZoneInfoNotFoundError, ValueError, OSError):  # what a name that is no zone leads to
                 if is_zone(farm.zone):
                     raise
                 return render(request, "pages/no_clock.html", {"farm": farm}, status=HTTPStatus.CONFLICT)
+            answer.headers.setdefault("Cache-Control", OF_ONE_READER)
+            return answer
 
         return guarded
 

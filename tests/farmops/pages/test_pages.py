@@ -345,3 +345,11 @@ def test_a_form_without_its_token_is_refused_with_a_way_on(yard: Yard) -> None:
     answer = client.post("/farms/heron-slough/week/plan/", {"first_on": "2026-04-20"})
     assert answer.status_code == 403
     assert "Send it once more from there." in answer.content.decode()
+
+
+def test_a_page_is_kept_for_its_reader_alone_and_forgotten_when_he_signs_out(yard: Yard) -> None:
+    client = signed_in("mona")
+    for path in ("bills/", "costs/", "schedule-f.csv", "morning/", "week/", "payees/"):
+        answer = client.get(f"/farms/heron-slough/{path}")
+        assert answer.headers["Cache-Control"] == "private, no-cache", path
+    assert client.post("/sign-out/").headers["Clear-Site-Data"] == '"cache"'
