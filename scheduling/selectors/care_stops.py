@@ -8,6 +8,7 @@ A rule stands once in a problem, by its next limit: what comes round twice in on
 first is reported. The maker's manual outranks what stands here.
 """
 
+import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -57,13 +58,17 @@ def care_stops(
     soonest_min: int,
     used: frozenset[str],
     held: frozenset[str],
+    known_at: dt.datetime | None = None,
 ) -> tuple[list[CareStop], list[NotOffered]]:
     """Return the stops that fall due in the horizon, and those that nobody here can make.
 
     `used` names what the passes may use: what none of them can use runs no hours here, and is due only if it was
     before or by its days. `held` names what is under way or fixed: a stop there has no last minute to start, since it may have to wait.
+    `known_at` is the instant by which the pages say what is due, where that lies after the first minute: by an old record
+    of weather the days planned are long ago, and what fell due since is due all the same.
     """
-    dues = care_due(farm=farm, at=horizon.at(soonest_min))
+    first = horizon.at(soonest_min)
+    dues = care_due(farm=farm, at=first if known_at is None else max(first, known_at))
     was = _was(sent, horizon, soonest_min) if dues else {}
     stops, refused = [], []
     for due in dues:

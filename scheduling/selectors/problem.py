@@ -76,8 +76,9 @@ def lay_problem(
     prices: PlanPrices,
     sent: WeekPlan | None,
     now: dt.datetime,
+    known_at: dt.datetime | None = None,
 ) -> Built:
-    """Build the problem and keep what its ids stand for."""
+    """Build the problem and keep what its ids stand for; `known_at` is the clock's instant where `now` is another."""
     horizon = Horizon(starts_at, farm.zone, days)
     soonest = horizon.after(now) if horizon.start < now < horizon.at(horizon.minutes) else 0
     fleet = _at_work(fleet_of(farm=farm, horizon=horizon, soonest_min=soonest), horizon)
@@ -155,6 +156,7 @@ def lay_problem(
         soonest_min=soonest,
         used=_used(rows),
         held=_held(rows),
+        known_at=known_at,
     )
     rows += [stop.row for stop in stops]
     resources = resources_of(

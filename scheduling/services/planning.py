@@ -104,11 +104,12 @@ def lay_week(
     as_of: dt.date,
     now: dt.datetime,
     keep_sent: bool,
+    known_at: dt.datetime | None = None,
 ) -> Laid:
     """Lay out the days from an instant on as a problem; stores nothing.
 
     `as_of` is the last day whose observed weather counts. With `keep_sent`, changing what the plan that was sent for
-    the first day says has a price. Raises BadWeek, NothingToPlan, and NoPlan where the records make no problem.
+    the first day says has a price. `known_at` is the clock's instant, where `now` is one of an old record. Raises BadWeek, NothingToPlan, and NoPlan where the records make no problem.
     """
     if not 1 <= days <= MOST_DAYS:
         raise BadWeek(_("A plan has 1 to {most} days, not {days}.").format(most=MOST_DAYS, days=days))
@@ -127,6 +128,7 @@ def lay_week(
             prices=prices,
             sent=against,
             now=now,
+            known_at=known_at,
         )
         _refuse_what_cannot_be(farm, built)
         return Laid(windows, built, parse_problem(built.problem), against)
@@ -195,6 +197,7 @@ def make_plan(
         as_of=as_of,
         now=seen_at or now,
         keep_sent=keep_sent,
+        known_at=now,
     )
     limits = Limits(seconds, seed, rounds, workers)
     plan = solve_week(laid=laid, limits=limits, progress=progress, stop=stop)
