@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
@@ -178,6 +179,32 @@ def shown_person(*, farm: Farm, person: Hand | User, kinds: list[SheetKind] | No
     """Return a person with what the person wants of each kind."""
     wanted = kinds if kinds is not None else kinds_of(farm=farm, person=person)
     return _Showing(farm).person(person, wanted)
+
+
+@dataclass(frozen=True)
+class NextCosts:
+    """When a bookkeeper's note of costs comes next: its day, and that in a sentence."""
+
+    day: dt.date
+    says: str
+
+
+def next_costs(*, farm: Farm, person: User, now: dt.datetime) -> NextCosts | None:
+    """Return when the next note of costs comes to a person; None where none does."""
+    if SheetKind.COSTS not in kinds_of(farm=farm, person=person) or not person.email:
+        return None
+    row, times = FarmChoices.of(farm).choice(person, SheetKind.COSTS), mail_times(farm=farm)
+    if row is not None and not row.is_wanted:
+        return None
+    at = times.cost_at if row is None or row.send_at is None else row.send_at
+    here = now.astimezone(ZoneInfo(farm.zone))
+    ahead = (times.cost_weekday - here.weekday()) % 7
+    if not ahead and here.time() >= at:
+        ahead = 7
+    day = here.date() + dt.timedelta(days=ahead)
+    says = _("The costs of the week come every {weekday} at {hour}; the next ones on {day}.")
+    told = says.format(weekday=words.weekday(day), hour=words.clock(_at(at)), day=words.full_date(day))
+    return NextCosts(day, told)
 
 
 class _Showing:

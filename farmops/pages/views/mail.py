@@ -5,6 +5,7 @@ import datetime as dt
 from csp.constants import NONE, UNSAFE_INLINE
 from csp.decorators import csp_replace
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.db.models import Q
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -16,7 +17,7 @@ from farmops.core import clock
 from farmops.core.api.fields import day_from
 from farmops.core.models import Language
 from farmops.core.problems import DomainError
-from farmops.digests.models import MailTrouble, OutboxRow
+from farmops.digests.models import MailTrouble, OutboxRow, SheetKind
 from farmops.digests.services.asking import send_again, try_again
 from farmops.digests.services.troubles import end_trouble
 from farmops.farms.models import Farm, Membership, Role
@@ -140,31 +141,38 @@ def end(request: HttpRequest, farm: Farm, membership: Membership, trouble_id: in
 
 @never_cache
 @require_GET
-@for_roles(Role.MANAGER)
+@for_roles(Role.MANAGER, Role.BOOKKEEPER)
 def mail_preview(
     request: HttpRequest, farm: Farm, membership: Membership, kind: str, of: str, person_id: int
 ) -> HttpResponse:
     """Show what a person's mail of a day would say now; nothing is made or written."""
-    look = _look(request, farm, kind, of, person_id)
-    context = {"farm": farm, "place": "mail", **look_facts(look)}
+    look = _look(request, farm, membership, kind, of, person_id)
+    is_manager = membership.role == Role.MANAGER
+    context = {"farm": farm, "place": "mail", "is_manager": is_manager, **look_facts(look)}
     return render(request, "pages/mail_preview.html", context)
 
 
 @never_cache
 @require_GET
 @SHUT_IN
-@for_roles(Role.MANAGER)
+@for_roles(Role.MANAGER, Role.BOOKKEEPER)
 def mail_preview_shown(
     request: HttpRequest, farm: Farm, membership: Membership, kind: str, of: str, person_id: int
 ) -> HttpResponse:
     """Show the same as a mail reader does."""
-    look = _look(request, farm, kind, of, person_id)
+    look = _look(request, farm, membership, kind, of, person_id)
     if look.sheet is None:
         raise Http404
     return HttpResponse(look.sheet.html)
 
 
-def _look(request: HttpRequest, farm: Farm, kind: str, of: str, person_id: int) -> Look:
+def _look(
+    request: HttpRequest, farm: Farm, membership: Membership, kind: str, of: str, person_id: int
+) -> Look:
+    """Return a look at a mail: a manager's at any, a bookkeeper's at the own costs of the week."""
+    own = (SheetKind.COSTS, "user", membership.user_id)
+    if membership.role != Role.MANAGER and (kind, of, person_id) != own:
+        raise PermissionDenied
     now = clock.now()
     language = request.GET.get("lang", "")
     if language and language not in Language.values:

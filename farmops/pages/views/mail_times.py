@@ -22,6 +22,7 @@ from farmops.pages.mail_times_page import (
     boxes_facts,
     choices_typed,
     kinds_of,
+    next_costs,
     people_facts,
     shown_person,
     times_facts,
@@ -119,6 +120,7 @@ def office_mail(request: HttpRequest, farm: Farm, membership: Membership) -> Htt
         "wrong": wrong,
         "calendar": shown_calendar(farm=farm, person=user, absolute=request.build_absolute_uri),
         "roles": request.farm_roles,  # type: ignore[attr-defined]
+        "costs": next_costs(farm=farm, person=user, now=clock.now()),
         **boxes_facts(),
     }
     return render(request, "pages/office_mail.html", context, status=422 if wrong else 200)

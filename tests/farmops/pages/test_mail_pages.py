@@ -342,3 +342,53 @@ def test_the_page_of_a_day_speaks_spanish_to_who_reads_spanish(mailed: Yard) -> 
     told = get(signed_in("mona"))
     assert "Salió 1 correo del lunes 20 de abril, 1 espera." in told
     assert "Rosa hoja del día 5:00 a.m. Salió tarde, 6:00 a.m." in told
+
+
+@pytest.mark.parametrize(
+    ("hours", "own_hour", "says"),
+    [
+        (6, None, "come every Monday at 7:00 am; the next ones on April 20, 2026."),
+        (7, None, "come every Monday at 7:00 am; the next ones on April 27, 2026."),
+        (7, dt.time(9, 30), "come every Monday at 9:30 am; the next ones on April 20, 2026."),
+        (30, None, "come every Monday at 7:00 am; the next ones on April 27, 2026."),
+    ],
+)
+def test_a_bookkeeper_reads_when_the_own_note_comes_and_what_it_would_say(
+    yard: Yard, hours: int, own_hour: dt.time | None, says: str
+) -> None:
+    bo = User.objects.get(username="bo")
+    mine, look = f"{PAGE}mine/", f"{PAGE}preview/costs/user/{bo.pk}/"
+    with time_machine.travel(MONDAY + dt.timedelta(hours=hours), tick=False):
+        client = signed_in("bo")
+        assert look not in client.get(mine).text, "no address, no mail"
+        User.objects.filter(pk=bo.pk).update(email="bo@farm.example")
+        wants = {"farm": yard.farm, "person": bo, "kind": SheetKind.COSTS, "by": bo, "now": MONDAY}
+        choose(**wants, is_wanted=True, send_at=own_hour)
+        page = client.get(mine).text
+        assert says in page
+        [there] = re.findall(rf'href="({look}[^"]*)"', page)
+        shown = client.get(there).text
+        assert "What bo would read now: costs of the week of Monday, April" in shown
+        assert f'href="{mine}"' in shown
+        assert f'href="{PAGE}?day' not in shown, "the page of a day's mail is the manager's"
+        choose(**wants, is_wanted=False)
+        assert look not in client.get(mine).text
+
+
+def test_a_bookkeeper_looks_at_no_other_mail(mailed: Yard) -> None:
+    mona, bo = (User.objects.get(username=name).pk for name in ("mona", "bo"))
+    other = User.objects.create_user("bea", password="x" * 12)
+    Membership.objects.create(farm=mailed.farm, user=other, role="bookkeeper")
+    client = signed_in("bo")
+    for path in (
+        f"hand/hand/{mailed.hand.pk}/",
+        f"hand/hand/{bo}/",
+        f"digest/user/{mona}/",
+        f"digest/user/{bo}/",
+        f"costs/user/{other.pk}/",
+        "costs/user/999999/",
+    ):
+        for shown in ("", "shown.html"):
+            get(client, f"{PAGE}preview/{path}{shown}", status=403)
+    get(client, f"{PAGE}preview/costs/user/{bo}/")
+    get(signed_in("rosa"), f"{PAGE}preview/costs/user/{bo}/", status=403)
