@@ -114,7 +114,7 @@ class Ways:
             along.append(one)
         minutes += self._minutes(places[-1], goal, along)
         hitch_min = self._hitch_min(tools, task_key, day) if minutes else 0
-        begins = self._planned[task_key]["from"] if begins_at is None else self._horizon.after(begins_at)
+        begins = self._begins(task_key, hand) if begins_at is None else self._horizon.after(begins_at)
         leave_at, there_at = self._short(hand, before, begins, minutes + hitch_min)
         return Journey((*places, goal), tuple(fetch), minutes, hitch_min, leave_at, there_at)
 
@@ -127,6 +127,18 @@ class Ways:
             stands.pop()
         return stands
 
+    def _begins(self, task_key: str, hand: str) -> int:
+        """Return the minute at which a task's work begins: after its own where it was under way before the plan began."""
+        start: int = self._planned[task_key]["from"]
+        works, opens = self._resources[hand].get("calendar", ()), self._tasks[task_key].get("open", ())
+        both = (
+            max(work["from"], is_open["from"], start)
+            for work in works
+            for is_open in opens
+            if min(work["to"], is_open["to"]) > max(work["from"], is_open["from"], start)
+        )
+        return min(both, default=start)
+
     def _short(
         self, hand: str, before: str | None, begins: int, takes_min: int
     ) -> tuple[dt.datetime | None, dt.datetime | None]:
@@ -136,8 +148,8 @@ class Ways:
         has_min = sum(max(0, min(one["to"], begins) - max(one["from"], free)) for one in calendar)
         if takes_min <= has_min:
             return None, None
-        if before is not None and begins - takes_min < free:
-            return None, self._local(free + takes_min)
+        if begins - takes_min < (0 if before is None else free):  # before the plan begins, too
+            return None, self._local(max(free, 0) + takes_min)
         return self._local(begins - takes_min), None
 
     def _hitch_min(self, tools: Iterable[str], task_key: str, day: dt.date) -> int:

@@ -25,6 +25,8 @@ ROAD_MIN = [[0, 20, 10], [20, 0, 15], [10, 15, 0]]
 
 WORK = [{"from": day * 24 * H + 390, "to": day * 24 * H + 18 * H} for day in range(7)]
 """A hand at work from 6:30 am to 6 pm."""
+OPEN = [{"from": day * 24 * H + 7 * H, "to": day * 24 * H + 20 * H} for day in range(7)]
+"""Ground that bears work from 7 am on."""
 
 
 def resource(
@@ -54,6 +56,7 @@ def planned(
         {
             "id": name,
             "place": place,
+            "open": OPEN,
             "modes": [{"id": "outfit", "resources": used.split(","), "setup": "disk"}],
         }
         for name, place, used, _from, _to in visits
@@ -144,6 +147,27 @@ def test_a_way_longer_than_the_plan_leaves_says_when_to_leave(
     homes = {"tractor": "hill", "disk": "pond", "pulls": pulls}
     found = way(farm, planned(farm, ("a", "hill", OUTFIT, 7 * H, 12 * H), homes=homes), "a")
     assert (found.leave_at, found.there_at, found.hitch_min) == (at(MONDAY, *leave), None, hitch_min)
+
+
+def test_work_under_way_begins_with_the_first_hour_that_is_open() -> None:
+    """It stands at midnight in the plan; the hand has from 6:30 to 7:00 for 20 minutes of road."""
+    farm = a_farm()
+    plan = planned(farm, ("a", "hill", "imani", 0, 12 * H))
+    found = Ways(farm=farm, plan=plan).first_journeys()["a"]
+    assert (found.minutes, found.leave_at, found.there_at) == (YARD_TO_HILL, None, None)
+
+
+def test_nobody_is_asked_to_leave_before_the_plan_begins() -> None:
+    """A plan from 2:00 pm on, work from 2:30: 20 minutes there, 15 on and 21 back are 56."""
+    farm = a_farm()
+    homes = {"tractor": "hill", "disk": "pond"}
+    plan = planned(farm, ("a", "hill", OUTFIT, 30, 5 * H), homes=homes)
+    WeekPlan.objects.filter(pk=plan.pk).update(starts_at=at(MONDAY, 14))
+    plan.refresh_from_db()
+    ways = Ways(farm=farm, plan=plan)
+    found = ways.journey(task_key="a", day=MONDAY, begins_at=at(MONDAY, 14, 30))
+    assert found is not None
+    assert (found.leave_at, found.there_at) == (None, at(MONDAY, 14, 56))
 
 
 def test_work_that_goes_on_at_the_first_hour_asks_to_leave_before_it() -> None:
