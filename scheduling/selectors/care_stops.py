@@ -65,16 +65,23 @@ def care_stops(
     `used` names what the passes may use: what none of them can use runs no hours here, and is due only if it was
     before or by its days. `held` names what is under way or fixed: a stop there has no last minute to start, since it may have to wait.
     `known_at` is the instant by which the pages say what is due, where that lies after the first minute: by an old record
-    of weather the days planned are long ago, and what fell due since is due all the same.
+    of weather the days planned are long ago, and what fell due since is due all the same, though none of it is a must.
     """
     first = horizon.at(soonest_min)
     dues = care_due(farm=farm, at=first if known_at is None else max(first, known_at))
+    then = (
+        {one.rule.pk: one for one in care_due(farm=farm, at=first)} if known_at and known_at > first else {}
+    )
     was = _was(sent, horizon, soonest_min) if dues else {}
     stops, refused = [], []
     for due in dues:
         limit_min = _limit_min(due, fleet, horizon, soonest_min, runs_here=_name(due, fleet) in used)
         if limit_min is None:
             continue
+        runs = _name(due, fleet) in used
+        is_must = due.rule.is_must and (
+            not then or _limit_min(then[due.rule.pk], fleet, horizon, soonest_min, runs_here=runs) is not None
+        )
         name = care_id(due.rule)
         if _name(due, fleet) is None:
             refused.append(NotOffered(name, f"{due.rule.thing} does no field work in these days."))
@@ -82,7 +89,7 @@ def care_stops(
         outfits = _outfits(due, fleet, prices)
         if not outfits:
             why = f"Nobody here can do this in these days: {due.rule}."
-            refused.append(NotOffered(name, why, is_a_clash=due.rule.is_must))
+            refused.append(NotOffered(name, why, is_a_clash=is_must))
             continue
         row: dict[str, Any] = {
             "id": name,
@@ -91,7 +98,7 @@ def care_stops(
             "modes": [outfit.mode(due.rule.takes_min) for outfit in outfits],
             "open": [{"from": 0, "to": horizon.minutes}],
             "earliest": soonest_min,
-            **_price(due, limit_min, outfits, fleet, horizon, soonest_min, held),
+            **_price(due, limit_min, outfits, fleet, horizon, soonest_min, held, is_must=is_must),
         }
         if name in was:
             row["was"] = was[name]
@@ -125,8 +132,10 @@ def _price(
     horizon: Horizon,
     soonest_min: int,
     held: frozenset[str],
+    *,
+    is_must: bool,
 ) -> dict[str, Any]:
-    if not due.rule.is_must:
+    if not is_must:
         return {
             "due": limit_min,
             "late_cents_per_hour": LATE_CENTS_PER_HOUR,

@@ -48,3 +48,12 @@ def test_a_plan_of_days_to_come_has_what_falls_due_in_them_as_before(farm: Farm)
     make_hand(farm, "odell")
     plan = made(farm, starts_at=first, now=first - dt.timedelta(hours=12), as_of=MONDAY.date())
     assert len(told_of(plan)) == 2
+
+
+def test_a_service_that_must_be_made_is_no_must_of_days_in_which_it_was_not_due(farm: Farm) -> None:
+    """Else several that fell due since would all be to be made in the first hour, and there were no plan."""
+    for number in range(8):
+        make_rule(Machine.objects.get(code="tractor-2"), f"must-{number}", is_must=True, **RULE)
+    plan = made(farm, seen_at=MONDAY, now=LATER)
+    assert len(told_of(plan)) == 10
+    assert all(row["leave_cents"] for row in plan.problem["tasks"] if row["id"].startswith("care:"))
