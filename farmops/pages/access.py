@@ -23,7 +23,7 @@ from farmops.pages.form_pages import came_from
 View = Callable[..., HttpResponseBase]
 CAME_IN_BY = "sign_in_link"
 """Under this name a session keeps the link that it came in by."""
-OF_ONE_READER = "private, no-cache"
+OF_ONE_READER = "private, no-cache"  # not said
 """How a page is kept by browsers, for Back alone: with `no-store` what was typed into a form would be gone on Back.
 
 Whoever signs out has them forget it.
