@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, pgettext_lazy
 
 from farmops.core.api.fields import refused_character
-from farmops.core.keeping import ClientIdReused
 from farmops.core.problems import DomainError
 from farmops.core.written_numbers import read_number
 from farmops.pages import words
@@ -187,9 +186,10 @@ class Boxes:
     def refused(self, error: DomainError, *, otherwise: str, names: Mapping[str, str] | None = None) -> None:
         """Put a refusal's sentence at the box it is about, or at the box `otherwise` where that is none of the form's.
 
-        `names` gives the box of a fact that is called otherwise in the form.
+        `names` gives the box of a fact that is called otherwise in the form. Where it is about the id of the form, the
+        form is drawn with another one.
         """
-        if isinstance(error, ClientIdReused):
+        if "client_id" in error.fields:
             self._is_another = True
             self.wrong[otherwise] = _(
                 "This form was kept already, before you changed it. Keep it once more, and this is kept as well."

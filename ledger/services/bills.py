@@ -226,6 +226,7 @@ def _known(
                 payee=bill.payee,
                 amount=usd_text(bill.cents),
                 day=bill.bill_on,
-            )
+            ),
+            fields={"client_id": "used"},
         )
     return bill

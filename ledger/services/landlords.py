@@ -264,7 +264,7 @@ def _known(farm: Farm, client_id: uuid.UUID, landlord: str, wanted: dict[str, An
             _("The {charge} was made before with another {what}; another charge needs another id.").format(
                 charge=found, what=", ".join(differs)
             ),
-            fields=dict.fromkeys(differs, "Differs."),
+            fields={**dict.fromkeys(differs, "Differs."), "client_id": "used"},
         )
     parts = tuple(found.parts.select_related("season__field"))
     entry = Entry.objects.get(share_out=found, purpose="cost")

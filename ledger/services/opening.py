@@ -197,7 +197,10 @@ def _same(known: OpeningStock, wanted: dict[str, Any]) -> OpeningStock:
             _(
                 "This opening stock of {item} was entered before with another {what}; "
                 "enter a correction that supersedes it."
-            ).format(item=known.item, what=", ".join(name_said(name.removesuffix("_e4")) for name in differs))
+            ).format(
+                item=known.item, what=", ".join(name_said(name.removesuffix("_e4")) for name in differs)
+            ),
+            fields={"client_id": "used"},
         )
     return known
 

@@ -224,7 +224,7 @@ def _known(farm: Farm, client_id: uuid.UUID, wanted: dict[str, Any]) -> ShareOut
                 day=found.last_on,
                 names=", ".join(differs) or "landlord",
             ),
-            fields=dict.fromkeys(differs, "Differs."),
+            fields={**dict.fromkeys(differs, "Differs."), "client_id": "used"},
         )
     parts = tuple(found.parts.select_related("season__field"))
     entry = Entry.objects.get(share_out=found, purpose="cost")
