@@ -7,6 +7,7 @@ from farmops.digests.page import LONGEST_LINE, Block, Line, Page, capital
 from farmops.digests.squash import one_line
 from farmops.digests.units import METRIC, depth_words
 from farmops.digests.wording import say, say_count
+from scheduling.slips.saying import short_of_time
 from scheduling.slips.slip import JobSlip
 from scheduling.slips.warmth import temp_words
 from scheduling.slips.words import clock_words, day_words, moment_words, work_words
@@ -93,8 +94,8 @@ def _stops(one: CrewHand, language: str) -> list[str]:
 
 
 def _job(slip: JobSlip, language: str) -> str:
-    """Return a job in short, with who of it is away and what is down."""
-    lacks = "; ".join(said.in_(language) for said in slip.lacks)
+    """Return a job in short, with who of it is away and what is down, and with a way that takes longer than the plan leaves."""
+    lacks = "; ".join([*(said.in_(language) for said in slip.lacks), *short_of_time(slip.way, language)])
     told = f"{slip.field.name}: {work_words(slip.operation, language)}"
     return f"{told} ({lacks})" if lacks else told
 

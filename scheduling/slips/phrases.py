@@ -36,6 +36,8 @@ PHRASES: dict[str, Said] = {
     "leave_by_says": Said("{leave}, to be there by {start}", "{leave}, para llegar a las {start}"),
     "late_there": Said("Late", "Tarde"),
     "late_there_says": Said("you are not there before {hour}", "no llega antes de las {hour}"),
+    "leaves_early": Said("must leave by {leave}", "debe salir a las {leave}"),
+    "comes_late": Said("not there before {hour}", "no llega antes de las {hour}"),
     "hitch": Said("Hitching up takes {minutes} min of it.", "Enganchar toma {minutes} min de eso."),
     "way_none": Said("you are already there", "ya está ahí"),
     "yard": Said("the yard", "el patio"),

@@ -123,6 +123,14 @@ def fetch_lines(
         yield line("late_there", language, says, why=why, warns=True)
 
 
+def short_of_time(way: WayThere | None, language: str) -> Iterable[str]:
+    """Yield in short what the boss is told of a way that takes longer than the plan leaves: nothing where it does not."""
+    if way is not None and way.leave_at is not None:
+        yield say("leaves_early", language, leave=clock_words(way.leave_at.time(), language))
+    if way is not None and way.there_at is not None:
+        yield say("comes_late", language, hour=clock_words(way.there_at.time(), language))
+
+
 def outfit_line(machine: Tool | None, implement: Tool | None, language: str) -> SaidLine:
     """Return what goes out."""
     names = [tool.name.in_(language) for tool in (machine, implement) if tool is not None]

@@ -6,6 +6,8 @@ import uuid
 import pytest
 
 from farmops.core.models import User
+from farmops.digests.digest_page import lay_out_digest
+from farmops.digests.farm_facts import CrewHand, DigestDay
 from farmops.digests.models import (
     Heartbeat,
     MailChoice,
@@ -23,10 +25,13 @@ from farmops.digests.services.composing import FarmDays, compose_row
 from farmops.digests.services.heartbeat import SHEETS
 from farmops.digests.services.making import make_due
 from farmops.digests.services.outbox import send_due
+from farmops.digests.text import as_text
 from farmops.farms.models import Farm, Hand, Membership, Role
 from ledger.models import PostingWait
 from scheduling.models import FieldReport, ParkedReport, ReportKind
+from scheduling.slips.facts import WayThere
 from tests.farmops.digests.planned import MONDAY, at, farm_with_hands
+from tests.farmops.digests.sheet_facts import task
 
 pytestmark = pytest.mark.django_db
 FIVE, MORNING = at(MONDAY, 5), at(MONDAY, 5, 5)
@@ -260,3 +265,19 @@ def test_an_hour_at_which_the_clockwork_ran_was_not_missed(farm: Farm) -> None:
     Heartbeat.objects.create(job=SHEETS, last_at=at(MONDAY, 11, 59))
     make_due(now=at(MONDAY, 12))
     assert made_of(SheetKind.HAND) == []
+
+
+def test_the_digest_says_who_must_leave_early_or_comes_late() -> None:
+    early = task(way=WayThere("", 58, 12.4, leave_at=at(MONDAY, 6, 2)))
+    late = task(way=WayThere("Sawpit", 58, 12.4, there_at=at(MONDAY, 13, 49)), hours=(13, 16))
+    day = DigestDay(
+        farm_name="Heron Slough",
+        manager_name="Mona",
+        day=MONDAY,
+        has_plan=True,
+        crew=(CrewHand("Imani", (early, task(), late)),),
+    )
+    told, spanish = (" ".join(as_text(lay_out_digest(day, one)).split()) for one in ("en", "es"))
+    assert told.count("Pond 80: disk (must leave by 6:02 am)") == 1
+    assert "(not there before 1:49 pm)" in told
+    assert "(debe salir a las 6:02 a.m.)" in spanish
