@@ -71,7 +71,8 @@ class DailyWeather(models.Model):
 class ForecastIssue(models.Model):
     """One forecast as it was issued; the same issue is stored once.
 
-    `file_sha256` is that of the last file that gave an hour or a value of it: it is another whenever they are.
+    `file_sha256` is that of its file; where others gave hours or values of it later, of its digest and theirs in a row, so
+    that it is another whenever the hours are.
     """
 
     farm = farm_of()

@@ -125,6 +125,7 @@ def _complete(farm: Farm, issue: ForecastIssue, grid: GridFile, digest: str, rep
     ForecastHour.objects.bulk_create(new, batch_size=BATCH)
     ForecastHour.objects.bulk_update(changed, NAMES, batch_size=BATCH)
     if new or changed:
-        ForecastIssue.objects.filter(pk=issue.pk).update(file_sha256=digest)
+        of_both = hashlib.sha256(f"{issue.file_sha256}{digest}".encode()).hexdigest()
+        ForecastIssue.objects.filter(pk=issue.pk).update(file_sha256=of_both)
     report.new, report.completed = len(new), len(changed)
     report.same = len(stored) - len(changed)
