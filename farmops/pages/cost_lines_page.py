@@ -18,7 +18,7 @@ from ledger.selectors.cost_cells import CostWhere
 from ledger.selectors.cost_tables import CostTables
 from ledger.selectors.lines import CellSum, LineDetail, lines_of_field, page_of_cell
 from ledger.selectors.pool_lines import Side, lines_of_pool
-from ledger.selectors.stored_words import said_again
+from ledger.selectors.stored_words import is_average, line_said
 
 PAGE_LINES = 200
 CENT = Decimal("0.01")
@@ -106,7 +106,7 @@ def line_words(line: LineDetail, said: Callable[[str], str] = words.dates_said) 
         "category": words.named(line.category_label),
         "operation": line.operation,
         "thing": line.thing,
-        "says": said(said_again(line.says)),
+        "says": said(line_said(line.says, unit=line.unit)),
         "quantity": _quantity(line),
         "lot": line.lot,
         "rate": _rate(line),
@@ -161,8 +161,11 @@ def _quantity(line: LineDetail) -> str:
 
 def _rate(line: LineDetail) -> str:
     """Return the price of one unit; a share of other dollars is a share, not a price."""
-    if line.price_usd is None:
+    price = line.price_usd
+    if price is None and line.quantity and is_average(line.says):
+        price = abs(Decimal(line.cents).scaleb(-2) / line.quantity)
+    if price is None:
         return ""
     if line.unit.startswith("$ "):
-        return f"{(line.price_usd * 100).normalize():f} %"
-    return f"${line.price_usd:,.4f}" + (f"/{line.unit}" if line.unit else "")
+        return f"{(price * 100).normalize():f} %"
+    return f"${price:,.4f}" + (f"/{line.unit}" if line.unit else "")

@@ -12,7 +12,7 @@ from farmops.pages.kept_parts import PASSING
 from ledger.models import Account
 from ledger.selectors.categories import category_book
 from ledger.selectors.general_ledger import LedgerLine, account_page
-from ledger.selectors.stored_words import said_again
+from ledger.selectors.stored_words import line_said
 from ledger.selectors.trial_balance import TrialRow, trial_balance
 
 PAGE_LINES = 200
@@ -105,7 +105,7 @@ def _line(line: LedgerLine, category: str) -> dict[str, Any]:
         "entry": line.entry_number,
         "category": words.capital(category),
         "thing": ", ".join(one for one in things if one),
-        "says": words.dates_said(said_again(line.says)),
+        "says": words.dates_said(line_said(line.says, unit=line.unit)),
         "source": words.dates_said(line.source_says),
         "amount": words.dollars(line.cents),
         "balance": words.dollars(line.balance_cents),

@@ -84,6 +84,9 @@ FORMS = (
 """The forms in English, the longer before the shorter that would hold it too. Braces stand for what is filled in."""
 
 
+AVERAGE = "{item}, average of {quantity} in stock"  # one of the forms above
+
+
 def said_again(text: str) -> str:
     """Return a stored sentence in the language that is on; what has no known form stays."""
     if not text or (get_language() or ENGLISH)[:2] == ENGLISH:
@@ -95,6 +98,19 @@ def said_again(text: str) -> str:
                 **{name: _said(name, part) for name, part in found.groupdict().items()}
             )
     return text
+
+
+def is_average(text: str) -> bool:
+    """Say whether a line of the books has left the stock at its average, which stands in no row of prices."""
+    return _pattern(AVERAGE).fullmatch(text) is not None
+
+
+def line_said(text: str, *, unit: str) -> str:
+    """Return the stored sentence of a line of the books in the language that is on; an average of stock has its unit."""
+    found = _pattern(AVERAGE).fullmatch(text)
+    if found is None or not unit:
+        return said_again(text)
+    return gettext("{item}, average of {quantity} {unit} in stock").format(**found.groupdict(), unit=unit)
 
 
 def _said(name: str, part: str) -> str:
