@@ -18,6 +18,7 @@ class SheetService:
     work_min: int
     field_name: str = ""
     is_of_pivot: bool = False
+    is_brought: bool = False
 
 
 @dataclass(frozen=True)

@@ -202,7 +202,8 @@ def _service_block(number: int, one: SheetService, language: str) -> Block:
     about = say("about", language, hours=span_words(about_min(one.work_min)))
     place = say("at_yard" if one.is_at_yard else "where_it_stands", language)
     if one.field_name and not one.is_at_yard:
-        place = say("stands_on", language, field=one_line(one.field_name))
+        key = "brought_to" if one.is_brought else "stands_on"
+        place = say(key, language, field=one_line(one.field_name))
     return Block(
         title=f"{number}. {one_line(one.tool_name)}: {one_line(one.what)}",
         lines=(

@@ -20,6 +20,7 @@ PHRASES: dict[str, Said] = {
     "first_service": Said("First: {tool}: {what}", "Primero: {tool}: {what}"),
     "at_yard": Said("at the yard", "en el patio"),
     "where_it_stands": Said("where it stands", "donde está parado"),
+    "brought_to": Said("bring it to {field}", "llévelo a {field}"),
     "stands_on": Said("it stands at {field}", "está en {field}"),
     "nothing": Said("No field work today", "Hoy no hay trabajo en el campo"),
     "nothing_more": Said("Ask {boss} what comes next.", "Pregunte a {boss} qué sigue."),

@@ -25,10 +25,18 @@ from farmops.pages.plan_cost import Cost, cost_of, how_sure
 from farmops.pages.week_says import week_headline
 from scheduling.models import PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.care import thing_name, what_is_done
+from scheduling.selectors.care_places import is_brought
 from scheduling.selectors.out_now import OutNow, out_now
 from scheduling.selectors.passes import OPEN_STATES, part_said, pass_key
 from scheduling.selectors.plan_documents import made_once
-from scheduling.selectors.plans import TaskInShort, care_of_plan, listed_tasks, tasks_in_short, worked_by_day
+from scheduling.selectors.plans import (
+    TaskInShort,
+    care_of_plan,
+    field_of_stop,
+    listed_tasks,
+    tasks_in_short,
+    worked_by_day,
+)
 from scheduling.selectors.reasons import Why, why_each
 from scheduling.selectors.speaking import named_in
 from scheduling.selectors.spoken import names_of_fields
@@ -335,7 +343,7 @@ def _service(
                 pass_id=None,
                 work=what,
                 hours=_hours(begins, ends),
-                acres=words.named(stop.rule.get_place_display()),
+                acres=_stop_place(stop),
                 hand=stop.hand.name if stop.hand else "",
                 part="",
                 strip=strips.drawn(strip),
@@ -348,6 +356,16 @@ def _service(
             )
         )
     return row
+
+
+def _stop_place(stop: PlannedCare) -> str:
+    """Return where a service stop is made, as the hand's sheet says it."""
+    field = field_of_stop(stop)
+    if not field:
+        return words.named(stop.rule.get_place_display())
+    if is_brought(stop):
+        return _("bring it to {field}").format(field=field)
+    return _("it stands at {field}").format(field=field)
 
 
 def _is_fixed(task: PlannedTask, plan: WeekPlan) -> bool:

@@ -29,8 +29,14 @@ from scheduling.models import (
     WorkRecord,
 )
 from scheduling.selectors.care import care_due, standing_care, thing_name, what_is_done
+from scheduling.selectors.care_places import is_brought
 from scheduling.selectors.hours import standing_days
-from scheduling.selectors.plans import care_of_hand, current_plan_in_short, field_of_stop, tasks_of_hand
+from scheduling.selectors.plans import (
+    care_of_hand,
+    current_plan_in_short,
+    field_of_stop,
+    tasks_of_hand,
+)
 from scheduling.selectors.reports import answered_reports, became_of, parked_of, reports_of
 from scheduling.selectors.slips import slips_of_day
 from scheduling.selectors.sprays import products_offered, valid_license
@@ -387,4 +393,6 @@ def _place(stop: PlannedCare) -> str:
     if stop.rule.place == CarePlace.YARD:
         return _("At the yard.")
     field = field_of_stop(stop)
+    if is_brought(stop):
+        return _("Bring it to {field}.").format(field=field)
     return _("It stands at {field}.").format(field=field) if field else _("Where it stands.")

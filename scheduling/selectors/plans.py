@@ -255,7 +255,12 @@ def care_stops() -> QuerySet[PlannedCare]:
         "rule__machine", "rule__implement", "rule__pivot__field", "machine", "implement", "hand"
     )
     fields = Field.objects.filter(farm=OuterRef("farm"), code=OuterRef("place"))
-    return rows.annotate(stands_on=Subquery(fields.values("name")[:1])).order_by("starts_at", "task_key")
+    of_thing = Q(machine=OuterRef("rule__machine")) | Q(implement=OuterRef("rule__implement"))
+    before = PlannedTask.objects.filter(of_thing, plan=OuterRef("plan"), ends_at__lte=OuterRef("starts_at"))
+    return rows.annotate(
+        stands_on=Subquery(fields.values("name")[:1]),
+        comes_from=Subquery(before.order_by("-ends_at", "-id").values("field__code")[:1]),
+    ).order_by("starts_at", "task_key")
 
 
 def field_of_stop(stop: PlannedCare) -> str:

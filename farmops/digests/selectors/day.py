@@ -11,6 +11,7 @@ from farmops.farms.models import CarePlace, Farm, Hand
 from farmops.weather.selectors import farms_with_weather
 from scheduling.models import PassState, PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.care import thing_name, what_is_done
+from scheduling.selectors.care_places import is_brought
 from scheduling.selectors.day_rows import DayRows, day_bounds, day_rows, planned_rows
 from scheduling.selectors.plans import (
     field_of_stop,
@@ -237,6 +238,7 @@ def sheet_service(facts: FarmDay, stop: PlannedCare, language: str) -> SheetServ
         tool_name=thing_name(rule, language),
         is_at_yard=rule.place == CarePlace.YARD,
         field_name=field_of_stop(stop),
+        is_brought=is_brought(stop),
         is_of_pivot=rule.pivot_id is not None,
         starts_at=stop.starts_at.astimezone(facts.zone),
         ends_at=stop.ends_at.astimezone(facts.zone),

@@ -10,7 +10,7 @@ from farmops.digests.selectors.day import hands_with_tasks
 from farmops.digests.services.composing import compose_sheet
 from farmops.farms.models import CarePlace, CareRule, CareRuleHand, Hand, Implement, Machine
 from scheduling.models import CareDone, FieldReport, ParkedReport, PlannedCare, PlannedTask
-from tests.factories import make_hand
+from tests.factories import make_field, make_hand
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.farmops.pages.hands_page import form_of
 from tests.farmops.pages.test_markup import Document
@@ -181,6 +181,27 @@ def test_a_stop_stands_among_the_jobs_by_its_hour_and_says_where_and_how_to_be_s
     assert "rastra de 21 pies: cambiar el aceite" in sheet.text.lower()
     assert "Dónde: está en Pond 40" in sheet.text
     assert "Motor apagado, sin llave." in sheet.text
+
+
+def test_what_the_plan_has_elsewhere_before_is_brought_to_where_it_is_served(
+    yard: Yard, stop: PlannedCare
+) -> None:
+    """The disk works at Pond 40 until 1 pm by the plan, and is greased at 2 pm where it stood when the plan was made."""
+    disk = Implement.objects.get()
+    make_field(yard.farm, "hill-20")
+    CareRule.objects.filter(pk=stop.rule.pk).update(machine=None, implement=disk, place=CarePlace.FIELD)
+    begins = PlannedTask.objects.get(plan=yard.plan).ends_at + dt.timedelta(hours=1)
+    ends = begins + dt.timedelta(minutes=45)
+    of_stop = PlannedCare.objects.filter(pk=stop.pk)
+    of_stop.update(place="hill-20", machine=None, implement=disk, starts_at=begins, ends_at=ends)
+    sheet = compose_sheet(farm=yard.farm, hand=yard.hand, day=MONDAY.date())
+    assert "Dónde: llévelo a Hill 20" in sheet.text
+    assert "Llévelo a Hill 20." in page_of("rosa", f"{DAY}?day=2026-04-20")
+    assert "bring it to Hill 20" in page_of("mona", "/farms/heron-slough/week/")
+    of_stop.update(place="pond-40")
+    sheet = compose_sheet(farm=yard.farm, hand=yard.hand, day=MONDAY.date())
+    assert "Dónde: está en Pond 40" in sheet.text
+    assert "it stands at Pond 40" in page_of("mona", "/farms/heron-slough/week/")
 
 
 def test_a_service_that_is_no_stop_of_the_plan_is_reported_by_its_name(yard: Yard, stop: PlannedCare) -> None:
