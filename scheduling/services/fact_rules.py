@@ -106,6 +106,8 @@ def refuse_bad_correction(
     if supersedes.is_taken_back:
         raise SupersededAlready(_("That row took another back; write a new one instead."))
     if rows.filter(supersedes=supersedes, is_taken_back=True).exists():
+        if is_taken_back:
+            raise SupersededAlready(_("That was taken back already."))
         raise SupersededAlready(_("This row was taken back; write a new one instead."))
     if rows.filter(supersedes=supersedes).exists():
         raise SupersededAlready(_("This row was corrected before; correct the newer one."))

@@ -205,7 +205,7 @@ def test_taking_back_twice_is_taking_back_once(yard: Yard, tank: FuelTank) -> No
         assert sent(f"fills/{row.pk}/back", client_id=one_id).status_code == 302
     assert FuelFill.objects.count() == 2
     assert "No fuel has been put in yet." in page_of()
-    assert "corrected before" in unescape(
+    assert "That was taken back already." in unescape(
         signed_in("mona")
         .post(f"{FUEL}fills/{row.pk}/back/", {"client_id": str(uuid.uuid4())}, follow=True)
         .content.decode()
