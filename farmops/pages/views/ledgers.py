@@ -68,7 +68,7 @@ def account(request: HttpRequest, farm: Farm, membership: Membership, account: s
 
     kept = KeptParts(partial(lines_mark, farm=farm))
     asked = (account, first, last, page, *refused.values())
-    body = kept.part("pages/account_body.html", asked=asked, facts=facts)
+    body = kept.part("pages/account_body.html", asked=asked, facts=facts, keep=not refused)
     context = {"farm": farm, "place": "costs", "name": account_said(Account(account)), "body": body}
     status = HTTPStatus.UNPROCESSABLE_ENTITY if refused else HTTPStatus.OK
     return render(request, "pages/account.html", context, status=status)

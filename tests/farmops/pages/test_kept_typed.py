@@ -22,6 +22,7 @@ TYPED: dict[str, Callable[[int], str]] = {
     "budgets/?year=2026": lambda n: f"budgets/?year={2030 + n}",
     "trial-balance/": lambda n: f"trial-balance/?through=2025-01-{n:02d}",
     "accounts/season/": lambda n: f"accounts/season/?page={n}",
+    "accounts/season/?from=2026-01-01": lambda n: f"accounts/season/?from=2026-03-{n:02d}&to=2026-01-01",
     "payees/": lambda n: f"payees/?year={1000 + n}",
     "schedule-f/": lambda n: f"schedule-f/?year={2050 + n}",
     "sprays/": lambda n: f"sprays/?page={n}&records={n + 1}",
@@ -50,5 +51,5 @@ def test_what_is_typed_fills_nothing(page: str, kept: dict[str, Any]) -> None:
         before = set(kept)
         assert before
         for number in (3, 4):
-            assert client.get(AT + TYPED[page](number)).status_code == 200
+            assert client.get(AT + TYPED[page](number)).status_code in (200, 422)
     assert set(kept) == before
