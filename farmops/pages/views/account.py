@@ -53,12 +53,6 @@ class SignOut(LogoutView):
         answer.headers["Clear-Site-Data"] = '"cache"'
         return answer
 
-    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        """Sign out, and have the browser forget the pages that Back would show to whoever comes next."""
-        answer: HttpResponse = super().post(request, *args, **kwargs)
-        answer.headers["Clear-Site-Data"] = '"cache"'
-        return answer
-
 
 @require_POST
 @signed_in
