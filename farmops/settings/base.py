@@ -61,6 +61,8 @@ ROOT_URLCONF = "farmops.urls"
 WSGI_APPLICATION = "farmops.wsgi.application"
 AUTH_USER_MODEL = "core.User"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+# Hours of the mail are fixed defaults. Within seconds of such an hour this check takes it for the hour of now.
+SILENCED_SYSTEM_CHECKS = ["fields.W161"]
 SCOPE_FIELD = "farm"
 
 TEMPLATES = [

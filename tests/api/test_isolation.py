@@ -210,6 +210,7 @@ def test_the_table_lists_every_address_and_no_other() -> None:
     assert there == {FARM + address for address in FARM_TABLE} | WITHOUT_FARM
 
 
+@pytest.mark.long
 def test_every_role_gets_what_the_table_says_and_no_more(yard: Yard) -> None:
     wrong = []
     for role in ROLES:
@@ -236,6 +237,7 @@ def test_every_role_gets_what_the_table_says_and_no_more(yard: Yard) -> None:
     assert wrong == []
 
 
+@pytest.mark.long
 def test_a_member_of_another_farm_finds_nothing_at_any_address_by_any_method(
     yard: Yard, other_yard: Yard
 ) -> None:

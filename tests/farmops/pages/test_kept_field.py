@@ -127,6 +127,7 @@ CHANGES: dict[str, Callable[[Yard], object]] = {
 }
 
 
+@pytest.mark.long
 def test_whatever_changes_is_shown_at_once(spring: Yard) -> None:
     make_pass(make_season(make_field(spring.farm, "sand-60")), "shred")
     assert not unseen_changes(spring, CHANGES, seen)

@@ -107,7 +107,7 @@ def test_the_hand_reads_it_in_the_hands_language_and_says_once_that_it_is_done(s
     ("typed", "says"),
     [
         ({"minutes": "five"}, "“five” no es un número entero."),
-        ({"minutes": "-5"}, "“-5” no es un número entero."),
+        ({"minutes": "-5"}, "“-5” no puede ser menos de cero."),
         ({"minutes": "2000"}, "“2000”"),
         ({"minutes": ""}, "Minutos que tomó: Falta."),
         ({"minutes": "50", "meter": "soon"}, "Lo que marca el horómetro: “soon” no es un número."),
