@@ -5,7 +5,7 @@ from typing import Any
 
 from farmops.farms.models import Farm, Season
 from ledger.models import Bill, BillItem
-from ledger.selectors.bills import usual_sharing
+from ledger.selectors.bills import bills_of, usual_sharing
 from ledger.selectors.categories import CategoryBook
 
 PLACES = ("season", "machine", "implement", "pump")
@@ -51,7 +51,7 @@ def usual_place(
     year; else it is shared by `usual_sharing`.
     """
     shared = usual_sharing(farm=farm, categories=categories, wanted=list(wanted), crop_year=crop_year)
-    rows = Bill.objects.filter(farm=farm, payee__name=payee, superseded_by__isnull=True).order_by("-id")
+    rows = bills_of(farm=farm, payee=payee)
     last = rows.select_related(*PLACES).prefetch_related("items__season", "items__machine").first()
     if last is None or last.incident_id is not None or set(wanted) != {last.category}:
         return {"shared_by": shared}

@@ -68,11 +68,13 @@ def _standing(farm: Farm) -> QuerySet[Bill]:
     return Bill.objects.filter(farm=farm, superseded_by__isnull=True)
 
 
+def _in_books(farm: Farm) -> QuerySet[Bill]:
+    """Return the bills that stand and were not reversed in the books."""
+    return _standing(farm).filter(~Exists(_undone(bill=OuterRef("pk"))))
+
+
 def _unpaid(farm: Farm) -> QuerySet[Bill]:
-    return _standing(farm).filter(
-        Q(payment__isnull=True) | Exists(_undone(payment__bill=OuterRef("pk"))),
-        ~Exists(_undone(bill=OuterRef("pk"))),
-    )
+    return _in_books(farm).filter(Q(payment__isnull=True) | Exists(_undone(payment__bill=OuterRef("pk"))))
 
 
 def _as_shown(rows: QuerySet[Bill]) -> QuerySet[Bill]:
@@ -115,9 +117,7 @@ def is_undone(*, payment: BillPayment) -> bool:
 
 def bills_alike(*, farm: Farm, payee: str, bill_on: dt.date, cents: int) -> list[Bill]:
     """Return the bills of a payee that stand with the same day and amount, but for those reversed in the books."""
-    rows = _standing(farm).filter(
-        ~Exists(_undone(bill=OuterRef("pk"))), payee__name__iexact=payee, bill_on=bill_on, cents=cents
-    )
+    rows = _in_books(farm).filter(payee__name__iexact=payee, bill_on=bill_on, cents=cents)
     return list(rows.select_related("payee").order_by("pk"))
 
 
@@ -160,7 +160,7 @@ def _undone(**of: Any) -> QuerySet[Entry]:
 
 def payee_hints(*, farm: Farm, most: int) -> list[PayeeHint]:
     """Return those a farm has bills of, the newest first, with the category of the last bill that stands."""
-    rows = Bill.objects.filter(farm=farm, superseded_by__isnull=True)
+    rows = _in_books(farm)
     newest = rows.values("payee").annotate(last=Max("id")).order_by("-last").values_list("last", flat=True)
     found = rows.filter(pk__in=list(newest[:most])).order_by("-id")
     return [PayeeHint(name, category) for name, category in found.values_list("payee__name", "category")]
@@ -171,10 +171,14 @@ def payee_called(*, farm: Farm, name: str) -> str:
     return Payee.objects.filter(farm=farm, name__iexact=name).values_list("name", flat=True).first() or name
 
 
+def bills_of(*, farm: Farm, payee: str) -> QuerySet[Bill]:
+    """Return the bills of a payee that stand and were not reversed in the books, the last entered first."""
+    return _in_books(farm).filter(payee__name=payee).order_by("-id")
+
+
 def last_category(*, farm: Farm, payee: str) -> str:
     """Return what the last bill of a payee was for; empty where there is none."""
-    rows = Bill.objects.filter(farm=farm, payee__name=payee, superseded_by__isnull=True).order_by("-id")
-    return rows.values_list("category", flat=True).first() or ""
+    return bills_of(farm=farm, payee=payee).values_list("category", flat=True).first() or ""
 
 
 def usual_sharing(*, farm: Farm, categories: CategoryBook, wanted: list[str], crop_year: int) -> str:

@@ -69,19 +69,19 @@ def care_stops(
     """
     first = horizon.at(soonest_min)
     dues = care_due(farm=farm, at=first if known_at is None else max(first, known_at))
-    then = (
-        {one.rule.pk: one for one in care_due(farm=farm, at=first)} if known_at and known_at > first else {}
-    )
+    is_later = known_at is not None and known_at > first
+    musts = {
+        one.rule.pk
+        for one in (care_due(farm=farm, at=first) if is_later else dues)
+        if one.rule.is_must
+        and _limit_min(one, fleet, horizon, soonest_min, runs_here=_name(one, fleet) in used) is not None
+    }
     was = _was(sent, horizon, soonest_min) if dues else {}
     stops, refused = [], []
     for due in dues:
         limit_min = _limit_min(due, fleet, horizon, soonest_min, runs_here=_name(due, fleet) in used)
         if limit_min is None:
             continue
-        runs = _name(due, fleet) in used
-        is_must = due.rule.is_must and (
-            not then or _limit_min(then[due.rule.pk], fleet, horizon, soonest_min, runs_here=runs) is not None
-        )
         name = care_id(due.rule)
         if _name(due, fleet) is None:
             refused.append(NotOffered(name, f"{due.rule.thing} does no field work in these days."))
@@ -89,7 +89,7 @@ def care_stops(
         outfits = _outfits(due, fleet, prices)
         if not outfits:
             why = f"Nobody here can do this in these days: {due.rule}."
-            refused.append(NotOffered(name, why, is_a_clash=is_must))
+            refused.append(NotOffered(name, why, is_a_clash=due.rule.pk in musts))
             continue
         row: dict[str, Any] = {
             "id": name,
@@ -98,7 +98,9 @@ def care_stops(
             "modes": [outfit.mode(due.rule.takes_min) for outfit in outfits],
             "open": [{"from": 0, "to": horizon.minutes}],
             "earliest": soonest_min,
-            **_price(due, limit_min, outfits, fleet, horizon, soonest_min, held, is_must=is_must),
+            **_price(
+                due, limit_min, outfits, fleet, horizon, soonest_min, held, is_must=due.rule.pk in musts
+            ),
         }
         if name in was:
             row["was"] = was[name]

@@ -1,6 +1,7 @@
 """A stored plan beside the sent one that it changes: what moves, whether it had to, and what the change saves."""
 
 import datetime as dt
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -64,12 +65,13 @@ def changes_of(*, plan: WeekPlan, before: WeekPlan) -> dict[str, Any] | None:
 
 def _with_names(told: dict[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
     """Return the changes with a reason that begins with a name as the name is written, though a colon is before it."""
-    capital = {name for name in names.values() if name[:1].isupper()}
+    capital = "|".join(re.escape(name) for name in names.values() if name[:1].isupper())
+    begins = re.compile(rf"(?:{capital})\b") if capital else None
     rows = []
     for row in told["tasks"]:
         before, colon, reason = row["says"].partition(HAD_TO)
         written = f"{reason[:1].upper()}{reason[1:]}"
-        is_name = any(written.startswith(name) for name in capital)
+        is_name = begins is not None and begins.match(written)
         rows.append({**row, "says": f"{before}{colon}{written}"} if is_name else row)
     return {**told, "tasks": rows}
 

@@ -46,7 +46,8 @@ def with_own_days(facts: ZoneFacts, line: Timeline) -> ZoneFacts:
 def hours_read(column: Column, line: Timeline) -> tuple[HoursRead, ...]:
     """Return the hours that a column's gauge tells of, by their places among the hours of the line.
 
-    Their rain goes by the forecast's hours where it tells of any before the reading, else evenly.
+    Their rain goes by the forecast's hours where it tells of any before the reading, else evenly. The hour in which the
+    gauge was read counts as read: a forecast has no finer parts.
     """
     return tuple(_hours_of(one, line.hours, line) for one in column.facts.so_far)
 

@@ -280,4 +280,4 @@ def test_the_digest_says_who_must_leave_early_or_comes_late() -> None:
     told, spanish = (" ".join(as_text(lay_out_digest(day, one)).split()) for one in ("en", "es"))
     assert told.count("Pond 80: disk (must leave by 6:02 am)") == 1
     assert "(not there before 1:49 pm)" in told
-    assert "(debe salir a las 6:02 a.m.)" in spanish
+    assert "(debe salir a más tardar: 6:02 a.m.)" in spanish

@@ -9,6 +9,7 @@ from farmops.core import clock
 from farmops.core.models import User
 from farmops.farms.models import Machine
 from ledger.models import Bill, Entry
+from ledger.services.journal import reverse_entry
 from ledger.services.posting import post_pending
 from tests.factories import make_season
 from tests.farmops.pages.conftest import Yard
@@ -45,6 +46,15 @@ def test_as_usual_is_where_the_last_bill_of_the_payee_went(yard: Yard, place: st
     bill, _page = usual(amount_usd="9")
     names = ("category", "season", "machine", "implement", "pump", "shared_by")
     assert [getattr(bill, name) for name in names] == [getattr(first, name) for name in names]
+
+
+def test_a_bill_that_was_reversed_in_the_books_makes_no_place_or_purpose_usual(yard: Yard) -> None:
+    sent(**typed(place="pond-40"))
+    sent(**typed(category="tires", place="tractor-1", amount_usd="7"))
+    post_pending(now=NOW)
+    reverse_entry(entry=Entry.objects.get(bill=Bill.objects.latest("pk")), why="not so", now=NOW)
+    bill, _page = usual(amount_usd="9")
+    assert (bill.category, bill.season, bill.machine) == ("repairs", Bill.objects.earliest("pk").season, None)
 
 
 def test_what_is_kept_names_what_it_is_for_and_where_it_goes(yard: Yard) -> None:

@@ -6,7 +6,7 @@ from django.utils import translation
 from farmops.farms.models import Hand, HandAway
 from farmops.pages.change_page import changes_against
 from scheduling.models import PlannedTask
-from scheduling.selectors.changes import changes_of
+from scheduling.selectors.changes import _with_names, changes_of
 from scheduling.services.planning import send_plan
 from tests.factories import make_field, make_pass, make_season
 from tests.scheduling.ground import SUNDAY_EVENING
@@ -34,3 +34,10 @@ def test_a_hand_who_is_away_is_called_by_the_name_as_it_is_written() -> None:
         changes = changes_against(plan)
         assert changes is not None
         assert f": {task.hand.name} no " in str(changes)
+
+
+def test_a_word_that_only_begins_like_a_name_keeps_its_small_letter() -> None:
+    told = {"tasks": [{"says": "It is now left. It had to: all of it is shut."}, {"says": "It had to go."}]}
+    assert _with_names(told, {"al": "Al", "disk-1": "disk"}) == told
+    named = {"tasks": [{"says": "It is now left. It had to: al is not at work."}]}
+    assert "It had to: Al is" in _with_names(named, {"al": "Al"})["tasks"][0]["says"]

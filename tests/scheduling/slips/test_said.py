@@ -171,7 +171,7 @@ def test_all_that_is_fetched_is_named_and_when_to_leave_for_it() -> None:
         True,
     )
     late = slip(way=WayThere("Sawpit", 58, 12.4, there_at=UNTIL.replace(hour=9, minute=49)))
-    assert words_of(late, "es")["late_there"] == "no llega antes de las 9:49 a.m."
+    assert words_of(late, "es")["late_there"] == "llegada: 9:49 a.m. o después"
     assert "fetch" not in words_of(late)
 
 
