@@ -71,8 +71,8 @@ def opened(page: Page, address: str) -> None:
 # A drawing may repeat for the pointer what a table beside it links to; only then it may be passed over by the keys.
 REACHABLE = """() => [...document.querySelectorAll(
     'main a[href], main button, main input:not([type=hidden]), main select, main textarea, main summary'
-)].filter(one => !one.disabled && one.checkVisibility() && !(one.type === 'radio' && !one.checked
-    && one.form.querySelector(`[name="${one.name}"]:checked`)))
+)].filter(one => !one.disabled && one.checkVisibility() && !(one.type === 'radio' && one !== (
+    one.form.querySelector(`[name="${one.name}"]:checked`) ?? one.form.querySelector(`[name="${one.name}"]`))))
   .filter(one => !(one.matches('svg a[tabindex="-1"]')
     && document.querySelector(`main a[href="${one.getAttribute('href')}"]:not([tabindex="-1"])`)))
   .map((one, at) => { one.dataset.at = at; return one.outerHTML.slice(0, 120); })"""
@@ -117,6 +117,18 @@ def tab_to(page: Page, selector: str) -> None:
         if page.evaluate("selector => document.activeElement.matches(selector)", selector):
             return
     raise AssertionError(f"{selector} is not reached by the tab key")
+
+
+def test_of_kinds_of_which_none_is_chosen_the_arrows_choose(open_day: Opened, lived: Yard) -> None:
+    """The tab key stops once at a group of kinds: at the chosen one, or the first."""
+    page = open_day("mona", width=390)
+    page.goto(f"{FARM}incidents/")
+    assert not page.query_selector("[name=kind]:checked")
+    tab_to(page, "[name=kind]")
+    page.keyboard.press("ArrowDown")
+    kinds = [one.get_attribute("value") for one in page.query_selector_all("[name=kind]")]
+    assert page.evaluate("document.activeElement.value") == kinds[1]
+    assert page.evaluate("document.activeElement.checked")
 
 
 def test_a_fill_up_a_reason_and_a_walk_called_off_take_no_mouse(open_day: Opened, lived: Yard) -> None:
