@@ -1,4 +1,4 @@
-"""Farms with a plan of a few days for each hand, laid out in bulk for the bench of the mail.
+"""Farms with a plan of two weeks for each hand, laid out in bulk for the bench of the mail.
 
 No two hands or fields have one name, so that no line about them is printed twice.
 """
@@ -13,7 +13,7 @@ from scheduling.models import FieldPass, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.passes import pass_key
 
 FIRST = dt.date(2026, 4, 20)
-DAYS = 7
+DAYS = 14
 ZONE = "America/New_York"
 HOURS = (7, 12)
 AT_ONCE = 2_000
@@ -24,7 +24,7 @@ SQUARE = {
 
 
 def laid_out(*, farms: int, hands: int) -> dict[str, Any]:
-    """Lay out farms whose hands each disk a field of their own, every morning of a week, by a plan that was sent."""
+    """Lay out farms whose hands each disk a field of their own, every morning of it, by a plan that was sent."""
     for number in range(farms):
         _lay_farm(number, hands)
     return {"farms": farms, "hands": Hand.objects.count()}
