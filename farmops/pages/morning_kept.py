@@ -8,8 +8,8 @@ from typing import Any
 from django.db import connection
 
 from farmops.desk.days import KnownDay
-from farmops.farms.models import Farm, Hand, HandAway, Shift
-from scheduling.models import FieldPass, PivotPlace, PlannedTask, WeekPlan
+from farmops.farms.models import CareRule, Farm, Hand, HandAway, Implement, Machine, Pivot, Shift
+from scheduling.models import FieldPass, PivotPlace, PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.day_rows import day_bounds
 from scheduling.selectors.ground_marks import farm_mark
 from scheduling.selectors.plan_documents import DOCUMENTS
@@ -42,6 +42,11 @@ def _statement(farm_id: int, zone: str, day: dt.date, vendor: str) -> tuple[str,
         "plans": WeekPlan.objects.filter(farm=farm_id).defer(*DOCUMENTS),
         "tasks": tasks,
         "passes": FieldPass.objects.filter(pk__in=of_day.values("field_pass")),
+        "services": PlannedCare.objects.filter(farm=farm_id, starts_at__gte=begins, starts_at__lt=ends),
+        "rules": CareRule.objects.filter(farm=farm_id),
+        "machines": Machine.objects.filter(farm=farm_id),
+        "implements": Implement.objects.filter(farm=farm_id),
+        "pivots": Pivot.objects.filter(farm=farm_id),
     }
     changed = [Marked(name, rows, columns=("pk",)).as_written() for name, rows in kinds.items()]
     sights = Marked("sights", PivotPlace.objects.filter(farm=farm_id), added_at="recorded_at")

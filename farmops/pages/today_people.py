@@ -13,9 +13,16 @@ from django.utils.translation import pgettext
 
 from farmops.farms.models import Farm, Hand, HandAway, Shift
 from farmops.pages import words
+from farmops.pages.care_words import rule_said
 from farmops.pages.field_page import said
-from scheduling.models import PlannedTask, WeekPlan
-from scheduling.selectors.plans import plans_of_days, tasks_of_plan, worked_by_day
+from scheduling.models import PlannedCare, PlannedTask, WeekPlan
+from scheduling.selectors.plans import (
+    care_of_plan,
+    field_of_stop,
+    plans_of_days,
+    tasks_of_plan,
+    worked_by_day,
+)
 
 HOLD_FROM_MIN = 30
 """Farm judgement: who begins up to half an hour after the shift does goes; later is a hold that has to be told."""
@@ -27,7 +34,7 @@ MANY_HANDS = 30
 
 @dataclass(frozen=True)
 class GoesOut:
-    """A hand's line: the word (go, hold, away, nothing), the hour, and the first work with its field."""
+    """A hand's line: the word (go, hold, away, nothing), the hour, and the first work or service with its field."""
 
     hand: Hand
     word: str
@@ -42,7 +49,7 @@ def people_of(*, farm: Farm, day: dt.date) -> list[GoesOut]:
     plan = plans_of_days(farm=farm, days=[day])[day]
     if plan is None:
         return []
-    first: dict[int, tuple[dt.datetime, PlannedTask]] = {}
+    first: dict[int, tuple[dt.datetime, PlannedTask | PlannedCare]] = {}
     for task in tasks_of_plan(plan=plan).filter(
         hand__isnull=False,
         starts_at__lt=_midnight(farm, day + dt.timedelta(days=1)),
@@ -53,6 +60,14 @@ def people_of(*, farm: Farm, day: dt.date) -> list[GoesOut]:
             continue
         if task.hand_id not in first or starts < first[task.hand_id][0]:
             first[task.hand_id] = starts, task
+    for stop in care_of_plan(plan=plan).filter(
+        hand__isnull=False,
+        starts_at__lt=_midnight(farm, day + dt.timedelta(days=1)),
+        starts_at__gte=_midnight(farm, day),
+    ):
+        starts = stop.starts_at.astimezone(ZoneInfo(farm.zone))
+        if stop.hand_id is not None and (stop.hand_id not in first or starts < first[stop.hand_id][0]):
+            first[stop.hand_id] = starts, stop
     shifts: dict[int, dt.time] = {}
     for shift in Shift.objects.filter(farm=farm, weekday=day.weekday()).order_by("-starts_at"):
         shifts[shift.hand_id] = shift.starts_at
@@ -87,7 +102,10 @@ def _midnight(farm: Farm, day: dt.date) -> dt.datetime:
 
 
 def _line(
-    hand: Hand, first: tuple[dt.datetime, PlannedTask] | None, shift_at: dt.time | None, is_away: bool
+    hand: Hand,
+    first: tuple[dt.datetime, PlannedTask | PlannedCare] | None,
+    shift_at: dt.time | None,
+    is_away: bool,
 ) -> GoesOut:
     if is_away:
         return GoesOut(hand, pgettext("a hand today", "away"))
@@ -100,7 +118,14 @@ def _line(
         hand,
         _("hold until") if is_held else _("go at"),
         words.clock(starts),
-        said(task.field_pass),
-        task.field.name,
-        task.field.code,
+        *(_of_stop(task) if isinstance(task, PlannedCare) else _of_task(task)),
     )
+
+
+def _of_task(task: PlannedTask) -> tuple[str, str, str]:
+    return said(task.field_pass), task.field.name, task.field.code
+
+
+def _of_stop(stop: PlannedCare) -> tuple[str, str, str]:
+    """Return the service with what it is done to, and where."""
+    return rule_said(stop.rule), field_of_stop(stop) or words.named(stop.rule.get_place_display()), ""

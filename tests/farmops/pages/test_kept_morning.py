@@ -13,17 +13,17 @@ from django.test.utils import CaptureQueriesContext
 
 from farmops.core import clock
 from farmops.desk.days import known_day
-from farmops.farms.models import Farm, Field, Hand, HandAway, Machine, Pivot, Shift
+from farmops.farms.models import CareRule, Farm, Field, Hand, HandAway, Machine, Pivot, Shift
 from farmops.pages.morning_kept import morning_mark
 from farmops.pages.morning_page import morning_facts
 from farmops.pages.today_people import people_of
 from farmops.pages.today_waits import waits_of
 from farmops.weather.models import GaugeReading
-from scheduling.models import FieldPass, PassState, PivotPlace, PlannedTask, SaySo, WeekPlan
+from scheduling.models import FieldPass, PassState, PivotPlace, PlannedCare, PlannedTask, SaySo, WeekPlan
 from tests.factories import make_hand
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.farmops.pages.kept import unseen_changes
-from tests.scheduling.care_facts import make_pivot
+from tests.scheduling.care_facts import make_pivot, make_rule, make_stop
 from tests.scheduling.ground import SUNDAY, make_dry_spring
 
 NOW = MONDAY + dt.timedelta(hours=5)
@@ -35,16 +35,16 @@ NOT_MARKED = {
     "weather_fieldgroundkept",
     "farms_farm",
     "core_user",
-    "farms_machine",
-    "farms_implement",
 }
-"""The ground, which is worked out under the same mark; the farm, which is in it as it was read; and who set a limit and
-the outfits of tasks, which are read with these and not shown."""
+"""The ground, which is worked out under the same mark; the farm, which is in it as it was read; and who set a limit,
+which is read with it and not shown."""
 
 
 @pytest.fixture
 def spring(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> Yard:
     make_dry_spring(yard.farm)
+    rule = make_rule(Machine.objects.get(), place="yard")
+    make_stop(rule, MONDAY + dt.timedelta(hours=9), hand=make_hand(yard.farm, "teo", name="Teo"))
     monkeypatch.setattr(clock, "now", lambda: NOW)
     return yard
 
@@ -100,6 +100,12 @@ CHANGES: dict[str, Callable[[Yard], object]] = {
         farm=yard.farm, hand=yard.hand, first_on=DAY, last_on=DAY
     ),
     "a machine is down": lambda yard: Machine.objects.update(down_until=NOW + dt.timedelta(hours=2)),
+    "a machine is renamed": lambda yard: Machine.objects.update(name="Red tractor"),
+    "a service is another": lambda yard: CareRule.objects.update(what="look at the oil"),
+    "a service begins later": lambda yard: PlannedCare.objects.update(
+        starts_at=MONDAY + dt.timedelta(hours=9, minutes=30)
+    ),
+    "no service is planned": lambda yard: PlannedCare.objects.all().delete(),
     "a pivot is seen running": seen_running,
     "no report came of the work": no_report_came,
     "there is another plan": another_plan,

@@ -18,7 +18,7 @@ from ledger.models import PostingWait, SourceKind
 from scheduling.models import PassState
 from tests.factories import make_field, make_hand, make_machine, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
-from tests.scheduling.care_facts import make_pivot, make_rule, make_seen, make_work
+from tests.scheduling.care_facts import make_pivot, make_rule, make_seen, make_stop, make_work
 
 MORNING = "/farms/heron-slough/morning/"
 TUESDAY = MONDAY + dt.timedelta(days=1, hours=5)
@@ -159,3 +159,21 @@ def test_each_hand_is_told_to_go_or_to_hold_and_where(yard: Yard, monkeypatch: p
     assert people() == ["Odell away", "Rosa go at 8:00 am: disk, Pond 40", "Teo nothing planned"]
     shift(7)
     assert people()[1] == "Rosa hold until 8:00 am: disk, Pond 40"
+
+
+def test_whose_day_begins_with_a_service_goes_to_it(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The yard's plan has Rosa disk on Monday at 8 am; a service of hers comes before it, one of Teo's is all he has."""
+    monkeypatch.setattr(clock, "now", lambda: MONDAY + dt.timedelta(hours=5))
+    teo, machine = make_hand(yard.farm, "teo", name="Teo"), Machine.objects.get()
+    make_stop(make_rule(machine, "a"), MONDAY + dt.timedelta(hours=6, minutes=30), hand=yard.hand)
+    make_stop(make_rule(machine, "b"), MONDAY + dt.timedelta(hours=9), hand=teo)
+    ada = make_hand(yard.farm, "ada", name="Ada")
+    make_stop(make_rule(machine, "c"), MONDAY + dt.timedelta(days=1, hours=5), hand=ada)
+    page = signed_in("mona").get(MORNING).text.split('aria-labelledby="people">')[1].split("</section>")[0]
+    told = [re.sub(r"<[^>]+>", "", line) for line in re.findall(r"<li>(.*?)</li>", page)]
+    service = "change engine oil and filter, tractor-1, at the yard"
+    assert told == [
+        "Ada nothing planned",
+        f"Rosa go at 6:30 am: {service}",
+        f"Teo hold until 9:00 am: {service}",
+    ]
