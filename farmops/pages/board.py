@@ -296,7 +296,7 @@ def _rows(
                     pass_id=task.field_pass_id if task.field_pass.state in OPEN_STATES else None,
                     work=said + (f" ({part})" if part else ""),
                     hours=_hours(begins, ends),
-                    acres=_acres(task, day, list(worked)),
+                    acres=acres_said(task, day, list(worked)),
                     hand=task.hand.name if task.hand else "",
                     part=_("part {number} of {count}").format(number=task.part_no, count=task.part_count)
                     if task.part_count > 1
@@ -380,7 +380,7 @@ def _hours(begins: dt.datetime, ends: dt.datetime) -> str:
     return _("{begins} to {ends}").format(begins=words.clock(begins), ends=words.clock(ends))
 
 
-def _acres(task: PlannedTask, day: dt.date, worked: list[dt.date]) -> str:
+def acres_said(task: PlannedTask, day: dt.date, worked: list[dt.date]) -> str:
     """Return the acres on the first day of a task; on a later one that it goes on."""
     if day != worked[0]:
         return _("goes on")

@@ -22,6 +22,7 @@ from farmops.core.models import Language
 from farmops.farms.models import CareRule, Field, Hand, Implement, Machine, Pivot, Season
 from farmops.farms.operations import Operation
 from farmops.pages import words
+from farmops.pages.board import acres_said
 from scheduling.models import FieldPass, PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.care import thing_name, what_is_done
 from scheduling.selectors.passes import part_said
@@ -207,7 +208,7 @@ def _jobs(
             place=task.field.name,
             work=work,
             outfit=outfit,
-            acres=f"{task.area_ac:.1f} ac" if task.area_ac and not number else "",
+            acres=acres_said(task, day, list(days)),
             change=_change(task, sent) if not number else "",
             order=stretches[0][0].isoformat(),
         )

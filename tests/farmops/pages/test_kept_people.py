@@ -81,3 +81,13 @@ def test_each_table_that_the_page_reads_is_in_its_mark(made: Yard) -> None:
 
 def tables(asked: CaptureQueriesContext) -> set[str]:
     return {table for one in asked for table in TABLE.findall(one["sql"])}
+
+
+def test_work_of_two_days_says_so_and_that_it_goes_on_the_day_after(made: Yard) -> None:
+    plan, tuesday_min = WeekPlan.objects.get(number=2), 24 * 60
+    plan.problem["resources"][2]["calendar"].append({"from": tuesday_min + 420, "to": tuesday_min + 720})
+    plan.problem["tasks"][0]["open"].append({"from": tuesday_min + 480, "to": tuesday_min + 720})
+    plan.plan["tasks"][0]["to"] = tuesday_min + 540
+    plan.save()
+    tasks(2, ends_at=MONDAY + dt.timedelta(days=1, hours=9))
+    assert re.findall(r'<td class="n fig">([^<]+)</td>', seen()) == ["40.0 ac over 2 days", "goes on"]
