@@ -253,7 +253,10 @@ def _place(boxes: Boxes, name: str, places: dict[str, Season | Machine | Impleme
         says = (
             _("“{text}” is no code of a field with a season, or of a machine, implement, pump or incident.")
             if name == "place"
-            else _("“{text}” is no code of a field with a season, or of a machine.")
+            else _(
+                "“{text}” is no code of a field with a season, or of a machine. A line without a place goes where the "
+                "bill goes."
+            )
         )
         boxes.wrong[name] = says.format(text=text[:MOST_SHOWN])
         return Place(is_told=True)

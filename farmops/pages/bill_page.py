@@ -7,14 +7,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
 
 from farmops.core import clock
-from farmops.farms.models import Farm
+from farmops.farms.models import Farm, Machine, Season
 from farmops.pages import words
 from farmops.pages.bill_form import incident_words, rows_in, share_words, typed_of, written
 from farmops.pages.bill_places import line_place_said, place_said
 from farmops.pages.fleet_page import Refused
 from ledger.models import Bill, BillPayment, Entity
 from ledger.selectors.bills import (
-    bill_place_names,
+    bill_place_words,
     corrected_bills,
     entries_of,
     is_paid,
@@ -107,6 +107,7 @@ def form_facts(
     today = clock.local_date(now, farm.zone)
     typed = {"bill_on": written(today), **refused.typed}
     wrong, rows = refused.wrong, rows_in(typed)
+    places = bill_place_words(farm=farm, crop_year=today.year)
     return {
         "typed": typed,
         "wrong": wrong,
@@ -116,7 +117,8 @@ def form_facts(
             for hint in payee_hints(farm=farm, most=MOST_HINTS)
         ],
         "categories": [(row.code, words.named(row.label)) for row in categories.billed()],
-        "places": [*share_words().values(), *bill_place_names(farm=farm, crop_year=today.year), *_incidents(farm)],
+        "places": [*share_words().values(), *places.values(), *_incidents(farm)],
+        "line_places": [name for (kind, _pk), name in places.items() if kind in (Season, Machine)],
         "items": [
             (code, words.named(categories.label(category)))
             for code, category, _unit in items_known(farm=farm)

@@ -218,13 +218,8 @@ def bill_places(*, farm: Farm, crop_year: int) -> dict[str, Season | Machine | I
     return found | dict(_season_names(crop_year, told))
 
 
-def bill_place_names(*, farm: Farm, crop_year: int) -> list[str]:
-    """Return the names of `bill_places`, in their order, without the places themselves."""
-    return list(_place_keys(farm, crop_year))
-
-
 def bill_place_words(*, farm: Farm, crop_year: int) -> dict[tuple[type[Model], int], str]:
-    """Return the name of each of `bill_places` by its kind and row id, without the places themselves."""
+    """Return the name of each of `bill_places` by its kind and row id, in their order, without the places themselves."""
     return {key: name for name, key in _place_keys(farm, crop_year).items()}
 
 

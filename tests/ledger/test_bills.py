@@ -11,7 +11,7 @@ from django.db.models import Sum
 
 from farmops.farms.models import Season
 from ledger.models import Account, Bill, BillPayment, Entry, Line, Payee, PunctureTo
-from ledger.selectors.bills import bill_place_names, bill_places
+from ledger.selectors.bills import bill_place_words, bill_places
 from ledger.services.bills import BillDiffers, BillRefused, enter_bill, pay_bill
 from ledger.services.books import ChoiceUnknown, choose_puncture
 from ledger.services.payees import set_payee
@@ -311,4 +311,4 @@ def test_the_names_of_places_are_those_of_the_places(place: Place) -> None:
     named = ["pond-40 cotton", "pond-40 wheat", "sand-60.north", "sand-60.south", "sand-60 2027"]
     places = bill_places(farm=place.farm, crop_year=2026)
     assert [name for name, row in places.items() if isinstance(row, Season)] == named
-    assert bill_place_names(farm=place.farm, crop_year=2026) == list(places)
+    assert list(bill_place_words(farm=place.farm, crop_year=2026).values()) == list(places)

@@ -203,7 +203,7 @@ def test_one_line_without_dollars_has_those_of_the_bill(yard: Yard) -> None:
         ({"item_0": "seed-a", "quantity_0": "-3", "unit_0": "bag"}, "the quantity -3 is below zero"),
         ({"category_1": "seed"}, "Fill the lines from the first one on, without a gap."),
         ({"category_0": "seed", "category_1": "seed", "amount_usd_1": "1"}, "Give its dollars."),
-        ({"place_0": "disk-1"}, "“disk-1” is no code of a field with a season, or of a machine."),
+        ({"place_0": "disk-1"}, "or of a machine. A line without a place goes where the bill goes."),
         ({"payee": " "}, "names who is to be paid"),
     ],
 )  # fmt: skip

@@ -131,6 +131,19 @@ def test_lines_that_share_a_place_say_it_and_what_has_none_goes_with_the_bill(ya
     assert 'placeholder="as usual" value="by acres"' in page
 
 
+def test_a_line_is_offered_only_the_places_that_it_may_go_to(yard: Yard) -> None:
+    make_puncture(yard.field)
+    page = page_of(BILLS)
+    of_bill, of_line = (
+        re.findall(r'value="([^"]+)"', page.split(f'<datalist id="{name}">')[1].split("</datalist>")[0])
+        for name in ("places", "line-places")
+    )
+    assert {"by acres", "the farm", "disk-1", "tractor-1", "pond-40"} <= set(of_bill)
+    assert of_line == ["tractor-1", "pond-40"]
+    assert 'name="place_0" list="line-places"' in page
+    assert 'name="place" list="places"' in page
+
+
 def test_a_source_says_that_its_bill_was_corrected_and_leads_to_it(yard: Yard) -> None:
     sent(**typed())
     first = Bill.objects.get()
