@@ -141,6 +141,17 @@ def test_somebody_without_a_farm_is_told_whom_to_ask(db: None) -> None:
     assert "Ask the farm" in page
 
 
+def test_the_week_counts_each_pass_that_is_left_but_one_whose_acres_are_all_reported(yard: Yard) -> None:
+    """Two of the reasons begin with the same word."""
+    reasons = {
+        "hill-20/disk": "All outfits that could do it are taken by other work, or on the road, in the hours it is open.",
+        "mill-9/disk": "All 20.00 acres are reported: say that it is finished, or correct a record.",
+    }
+    yard.plan.plan["left"] += [{"id": key, "why": why} for key, why in reasons.items()]
+    yard.plan.save()
+    assert "One of three passes fits this week." in signed_in("mona").get("/farms/heron-slough/week/").text
+
+
 def test_the_week_says_it_first(yard: Yard) -> None:
     page = signed_in("mona").get("/farms/heron-slough/week/").content.decode()
     assert "One of two passes fits this week." in page
