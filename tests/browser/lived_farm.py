@@ -157,7 +157,10 @@ def lay_the_rest(yard: Yard) -> None:
         {"client_id": str(uuid.uuid4()), "pool": "overhead", "shared_by": "acres"},
     )
     days = {"crop_year": "2026", "first_on": "2026-01-01", "last_on": "2026-04-21", "why": "April"}
-    signed_in("bo").post(f"{FARM}share-outs/", {**shares, **days, "then": "book"})
+    office, out = signed_in("bo"), {**shares, **days}
+    tried = office.post(f"{FARM}share-outs/", {**out, "then": "look"}).content.decode()
+    shown = re.findall(r'name="shown" value="(\w+)"', tried)[0]
+    assert office.post(f"{FARM}share-outs/", {**out, "shown": shown, "then": "book"}).status_code == 302
     mona.post(f"{FARM}orders/copy/", {"source": "shipped", "key": "cotton-disk-and-bed"})
     lay = f"{FARM}orders/of/cotton-disk-and-bed/lay/"
     asked = {"year": "2026", "season": [str(yard.field_pass.season.pk)]}

@@ -41,7 +41,7 @@ def share_outs(request: HttpRequest, farm: Farm, membership: Membership) -> Http
         "last_on": boxes.day("last_on"),
         "why": boxes.note("why"),
     }
-    tries, shown = boxes.text("then") != "book", boxes.text("shown") or None
+    tries, shown = boxes.text("then") != "book", boxes.text("shown")
     if pool is None or boxes.wrong:
         return _shown(request, farm, boxes)
     by: dict[str, Any] = {"made_by": request.user, "now": clock.now(), "dry_run": tries, "shown": shown}

@@ -11,7 +11,7 @@ from ledger.models import Entry, Line
 from ledger.services.posting import post_pending
 from tests.farmops.pages.conftest import signed_in
 from tests.farmops.pages.test_cost_pages import HERE, kept, kept_of_the_file, read
-from tests.farmops.pages.test_share_out_pages import typed
+from tests.farmops.pages.test_share_out_pages import offered, typed
 from tests.ledger.makers import NOON, Place, make_bill, make_hand, make_work
 from tests.scheduling.care_facts import make_done, make_rule
 
@@ -79,7 +79,8 @@ def test_what_a_spanish_reader_books_is_stored_in_english_and_read_in_spanish(sp
     make_bill(spanish, "90.00", category="insurance")
     make_work(spanish, hand=make_hand(spanish.farm, "zoe", name="Zoe"), implement=None)
     client = signed_in("bo")
-    page = client.post(f"{HERE}share-outs/", typed(then="book", why="abril"), follow=True).content.decode()
+    form = offered(client.post(f"{HERE}share-outs/", typed(then="look", why="abril")).text)
+    page = client.post(f"{HERE}share-outs/", form, follow=True).content.decode()
     assert "Se repartieron $90.00." in page
     assert "se repartieron entre 2 temporadas según: acres." in page
     shared = Line.objects.filter(entry__share_out__isnull=False)

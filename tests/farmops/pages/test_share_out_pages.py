@@ -6,6 +6,7 @@ import uuid
 from decimal import Decimal
 
 import pytest
+from django.test import Client
 
 from farmops.core import clock
 from farmops.farms.models import Implement, Machine, Pump
@@ -89,7 +90,8 @@ def test_a_machine_is_shared_by_its_hours_unless_another_way_is_chosen(farm: Yar
 
 
 def test_shared_out_it_is_shown_with_the_reason_and_sent_twice_it_is_one(farm: Yard) -> None:
-    client, form = signed_in("bo"), typed(then="book")
+    client = signed_in("bo")
+    form = offered(client.post(ADDRESS, typed(then="look")).text)
     page = client.post(ADDRESS, form, follow=True).content.decode()
     assert "$100.01 of the farm as a whole went to two seasons by acres." in page
     assert "Why: end of April. Jan 1, 2026 to Apr 30, 2026, crop year 2026," in page
@@ -121,6 +123,22 @@ def offered(page: str) -> dict[str, str]:
     """Return what the form under the figures that were shown would send."""
     [form] = re.findall(r'<section id="tried">.*?</section>', page, re.S)
     return dict(re.findall(r'name="(\w+)"[^>]* value="([^"]*)"', form)) | {"then": "book"}
+
+
+def booked(client: Client) -> None:
+    """Look at a share-out, then book it as it was shown."""
+    answer = client.post(ADDRESS, offered(client.post(ADDRESS, typed(then="look")).text))
+    assert answer.status_code == 302
+
+
+def test_what_comes_without_what_was_shown_is_only_looked_at(farm: Yard) -> None:
+    client = signed_in("bo")
+    answer = client.post(ADDRESS, typed(then="book"))
+    assert answer.status_code == 409
+    assert "This is how it would be shared out now." in answer.text
+    assert not ShareOut.objects.exists()
+    assert client.post(ADDRESS, offered(answer.text)).status_code == 302
+    assert ShareOut.objects.get().total_cents == 100_01
 
 
 def test_nothing_is_booked_that_was_not_shown(farm: Yard) -> None:
@@ -162,7 +180,7 @@ def test_a_pool_that_was_emptied_meanwhile_stays_the_chosen_one(farm: Yard) -> N
         machine=Machine.objects.get(farm=farm.farm, code="tractor-1"),
         now=NOON,
     )
-    client.post(ADDRESS, typed(then="book"))
+    booked(client)
     page = client.post(ADDRESS, typed(then="look")).text
     assert "The pool of the farm as a whole holds nothing through April 30, 2026." in page
     assert '<option value="overhead" selected>The farm as a whole: $0.00</option>' in page
@@ -192,7 +210,7 @@ def test_every_pool_opens_to_its_lines(farm: Yard) -> None:
 
 def test_it_is_undone_with_a_reason_and_not_without(farm: Yard) -> None:
     client = signed_in("mona")
-    client.post(ADDRESS, typed(then="book"))
+    booked(client)
     row = ShareOut.objects.get()
     page = client.post(f"{ADDRESS}{row.pk}/reverse/", {"why": " "}, follow=True).content.decode()
     assert "A reversal needs a reason in words." in page
@@ -229,7 +247,7 @@ def test_what_is_wrong_stands_at_its_box(farm: Yard, boxes: dict[str, str], says
 
 
 def test_what_another_farm_shared_out_does_not_exist_here(farm: Yard) -> None:
-    signed_in("bo").post(ADDRESS, typed(then="book"))
+    booked(signed_in("bo"))
     row = ShareOut.objects.get()
     for name in ("bo", "mona"):
         assert signed_in(name).get(f"{ADDRESS}{row.pk + 1}/").status_code == 404
@@ -299,7 +317,7 @@ def test_what_was_used_before_its_bill_came_is_offered_and_shared_out_by_its_use
     page = client.post(ADDRESS, {**form, "then": "look"}).content.decode()
     for says in ("Fields bear $245.00 in all", "10 bag", "100.00 %", "What was used"):
         assert says in page
-    page = client.post(ADDRESS, {**form, "then": "book"}, follow=True).content.decode()
+    page = client.post(ADDRESS, offered(page), follow=True).content.decode()
     assert "$245.00 of cotton-seed went to one season by what was used." in page
     assert "Used at another price" not in client.get("/farms/heron-slough/stock/").content.decode()
 
