@@ -16,7 +16,14 @@ from farmops.farms.models import Farm, Season
 from ledger.models import Account, Entry, LandlordTerm, Payee, ShareOut, ShareOutPart
 from ledger.selectors.categories import category_book
 from ledger.selectors.drafts import DraftLine
-from ledger.selectors.landlords import LandlordRow, charged_elsewhere, landlord_statement, landlord_terms
+from ledger.selectors.landlords import (
+    LandlordRow,
+    charged_elsewhere,
+    known_landlords,
+    landlord_statement,
+    landlord_terms,
+)
+from ledger.selectors.payees import one_spaced, payee_called
 from ledger.selectors.said import label_said, season_said
 from ledger.selectors.share_weights import ShareOutRefused
 from ledger.services.journal import hold_books, write_entry
@@ -55,7 +62,8 @@ def set_landlord_term(
     """Keep what a landlord bears of a category of a season's costs; False beside it where that is known already.
 
     The empty category is for all that have no share of their own. The first term of a season takes the place of what the
-    season or its field says of its landlord. Another share of the same is a conflict unless it `corrects` it; 0 takes it
+    season or its field says of its landlord. Whoever has the name in other capitals is the same landlord, under the name that
+    was there first. Another share of the same is a conflict unless it `corrects` it; 0 takes it
     away. Over all landlords no category has more than 100 percent. Raises LandlordTermRefused, LandlordTermDiffers.
     """
     name = " ".join(landlord.split())
@@ -73,7 +81,8 @@ def set_landlord_term(
     pct = _percent(share_pct)
     with transaction.atomic():
         hold_books(farm=farm)
-        payee, _new = Payee.objects.get_or_create(farm=farm, name=name)
+        payee, _new = Payee.objects.get_or_create(farm=farm, name=_meant(farm, name))
+        name = payee.name
         known = (
             LandlordTerm.objects.filter(season=season, landlord=payee, category=category)
             .order_by("-correction_no")
@@ -102,6 +111,16 @@ def set_landlord_term(
             entered_by=entered_by,
             entered_at=now,
         ), True
+
+
+def _meant(farm: Farm, name: str) -> str:
+    """Return the name that is known of who is meant: of the landlords first, else of the payees; else the name as it is."""
+    known = known_landlords(farm=farm)
+    if name in known:
+        return name
+    alike = next((one for one in known if one_spaced(one).casefold() == name.casefold()), None)
+    payee = None if alike is not None else payee_called(farm=farm, name=name)
+    return alike or (name if payee is None else payee.name)
 
 
 def charge_landlord(

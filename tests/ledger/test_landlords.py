@@ -225,6 +225,21 @@ def test_terms_are_kept_once_and_corrected_by_saying_so(place: Place) -> None:
     assert agree(place, "Estate of Quill", "30", corrects=True).correction_no == 1
 
 
+@pytest.mark.parametrize("typed", ["estate  of quill", "ESTATE OF QUILL"])
+@pytest.mark.parametrize("known_by", ["term", "season", "bill"])
+def test_a_landlord_in_other_capitals_is_the_same_one(place: Place, typed: str, known_by: str) -> None:
+    match known_by:
+        case "term":
+            agree(place, "Estate of Quill", "20")
+        case "season":
+            make_season(make_field(place.farm, "b"), landlord="Estate of Quill")
+        case _bill:
+            make_bill(place, "9.00", payee="Estate of Quill")
+    assert agree(place, typed, "25", corrects=True).landlord.name == "Estate of Quill"
+    (names,) = landlord_terms(seasons=[place.season]).values()
+    assert {name: by[""] for name, by in names.items()} == {"Estate of Quill": 25}
+
+
 @pytest.mark.parametrize(
     ("asked", "says"),
     [

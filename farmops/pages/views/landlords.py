@@ -51,7 +51,7 @@ def term(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
     landlord = boxes.note("landlord")
     if season is not None and share_pct is not None and not boxes.wrong:
         try:
-            set_landlord_term(
+            kept, _is_new = set_landlord_term(
                 farm=farm,
                 season=season,
                 landlord=landlord,
@@ -66,8 +66,8 @@ def term(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
             boxes.refused(error, otherwise="share_pct")
         else:
             says = _("What {landlord} bears of {season} was kept.")
-            messages.success(request, says.format(landlord=landlord, season=season_said(season)))
-            return _to(farm, season.crop_year, landlord)
+            messages.success(request, says.format(landlord=kept.landlord.name, season=season_said(season)))
+            return _to(farm, season.crop_year, kept.landlord.name)
     years = crop_years(farm=farm)
     year = _year(farm, "" if season is None else str(season.crop_year), years)
     return _shown(request, farm, year, landlord, years, boxes)
