@@ -15,9 +15,9 @@ from farmops.farms.models import Farm, Implement, Machine, Pump, Season
 from farmops.pages.boxes import MOST_SHOWN, Boxes, no_number, read_number
 from ledger.models import Bill, Entity, SharedBy
 from ledger.selectors.bill_ends import has_rest, usual_place
-from ledger.selectors.bills import bill_place_words, bill_places, last_category, payee_called
+from ledger.selectors.bills import bill_place_words, bill_places, last_category
 from ledger.selectors.categories import category_book
-from ledger.selectors.payees import one_spaced
+from ledger.selectors.payees import one_spaced, payee_called
 from ledger.services.bill_items import MOST_ITEMS, NewBillItem
 from scheduling.models import Incident
 
@@ -94,7 +94,9 @@ def written(day: dt.date) -> str:
 def bill_told(boxes: Boxes, *, farm: Farm, now: dt.datetime) -> dict[str, Any]:
     """Return what `enter_bill` takes, as it was typed; what was not understood stands in `boxes.wrong`."""
     today = clock.local_date(now, farm.zone)
-    payee = payee_called(farm=farm, name=one_spaced(boxes.note("payee")))
+    name = boxes.note("payee")
+    known = payee_called(farm=farm, name=name)
+    payee = one_spaced(name) if known is None else known.name
     told: dict[str, Any] = {
         "payee": payee,
         "number": boxes.note("number"),

@@ -15,7 +15,6 @@ from ledger.models import (
     Category,
     Entry,
     OpeningStock,
-    Payee,
     Rate,
     RateKind,
     SharedBy,
@@ -164,11 +163,6 @@ def payee_hints(*, farm: Farm, most: int) -> list[PayeeHint]:
     newest = rows.values("payee").annotate(last=Max("id")).order_by("-last").values_list("last", flat=True)
     found = rows.filter(pk__in=list(newest[:most])).order_by("-id")
     return [PayeeHint(name, category) for name, category in found.values_list("payee__name", "category")]
-
-
-def payee_called(*, farm: Farm, name: str) -> str:
-    """Return the name of the payee that is written so but for small and capital letters; else the name as it is."""
-    return Payee.objects.filter(farm=farm, name__iexact=name).values_list("name", flat=True).first() or name
 
 
 def bills_of(*, farm: Farm, payee: str) -> QuerySet[Bill]:

@@ -124,3 +124,9 @@ def test_a_file_of_thresholds_is_refused_by_its_line(tmp_path: Path, text: str, 
     path.write_text(text, encoding="utf-8")
     with pytest.raises(ThresholdsError, match=says):
         shipped_thresholds(path)
+
+
+def test_a_new_name_is_kept_with_one_space_between_its_words(place: Place) -> None:
+    assert set_payee(farm=place.farm, name="Elm   Heirs")[0].name == "Elm Heirs"
+    assert make_bill(place, payee=" Twin  Oaks ").payee.name == "Twin Oaks"
+    assert sorted(Payee.objects.values_list("name", flat=True)) == ["Elm Heirs", "Twin Oaks"]

@@ -44,7 +44,8 @@ def keep(request: HttpRequest, farm: Farm, membership: Membership, payee_id: int
         boxes.text("w9"),
         bool(boxes.text("gets_no_1099")),
     )
-    has_w9, seen = seen_of(w9, gets_no_1099=gets_no_1099)[0], seen_in(boxes.text("seen"))
+    has_w9 = seen_of(w9, gets_no_1099=gets_no_1099)[0]
+    seen = seen_in(boxes.text("seen")) or seen_of("", gets_no_1099=False)
     try:
         set_payee(farm=farm, name=payee.name, has_w9=has_w9, gets_no_1099=gets_no_1099, seen=seen)
     except PayeeChanged as error:

@@ -7,7 +7,7 @@ import uuid
 import pytest
 
 from farmops.core import clock
-from ledger.models import Payee
+from ledger.models import Bill, Payee
 from ledger.services.bills import enter_bill
 from tests.farmops.pages.conftest import Yard, signed_in
 
@@ -72,7 +72,23 @@ def test_what_is_kept_already_is_kept_once_more_from_any_tab(payee: Payee) -> No
     assert form_of(client.get(PAYEES).text, payee)["seen"] == "yes"
 
 
+def test_a_form_without_what_was_seen_changes_nothing_that_is_known(payee: Payee) -> None:
+    Payee.objects.update(has_w9=True, gets_no_1099=True)
+    answer = signed_in("bo").post(f"{PAYEES}{payee.pk}/", {"year": "2026", "w9": "no"})
+    assert (answer.status_code, known(payee)) == (409, (True, True))
+
+
 @pytest.mark.parametrize("seen", ["maybe", "yes-no", "-no-1099", "yes-no-1099-no-1099"])
 def test_what_no_form_carries_counts_as_nothing_seen(payee: Payee, seen: str) -> None:
     signed_in("bo").post(f"{PAYEES}{payee.pk}/", {"w9": "yes", "seen": seen})
     assert known(payee) == (True, False)
+
+
+@pytest.mark.parametrize("name", ["Cane Road", "CANE ROAD", "Cane  Road"])
+def test_a_bill_is_of_the_payee_whose_very_name_was_typed(payee: Payee, name: str) -> None:
+    """Payees that differ by capitals or spaces alone come from days when each way to write a name was one."""
+    for one in ("Cane Road", "CANE ROAD", "Cane  Road"):
+        Payee.objects.create(farm=payee.farm, name=one)
+    boxes = {"payee": name, "bill_on": "4/22", "amount_usd": "9", "category": "repairs"}
+    sent = signed_in("bo").post("/farms/heron-slough/bills/enter/", {**boxes, "client_id": str(uuid.uuid4())})
+    assert (sent.status_code, Bill.objects.latest("pk").payee.name) == (302, name)
