@@ -9,6 +9,7 @@ import pytest
 from django.utils.html import strip_tags
 
 from farmops.core import clock
+from farmops.core.models import User
 from farmops.farms.models import Machine
 from ledger.models import Entry, MachineCostFacts, PeriodMark, PostingWait, SourceKind
 from ledger.selectors.periods import closed_through
@@ -127,6 +128,42 @@ def test_a_month_that_cannot_close_is_refused_in_words(farm: Yard) -> None:
         assert client.post(f"{ADDRESS}close/", {"month": wrong}).status_code == 404
     assert client.get(f"{ADDRESS}close/").status_code == 302
     assert not PeriodMark.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("language", "says"),
+    [
+        (
+            "en",
+            (
+                "January 2026 is before",
+                "begin in April 2026.",
+                "April 2026 closed",
+                "April 2026 opened again",
+            ),
+        ),
+        (
+            "es",
+            (
+                "Enero de 2026 es anterior",
+                "empiezan en abril de 2026.",
+                "mes de abril de 2026 cerrado",
+                "mes de abril de 2026 abierto de nuevo",
+            ),
+        ),
+    ],
+)
+def test_months_are_said_in_the_words_of_the_reader(farm: Yard, language: str, says: tuple[str, ...]) -> None:
+    client = signed_in("bo")
+    User.objects.filter(username="bo").update(language=language)
+    page = client.post(f"{ADDRESS}close/", {"month": "2026-01"}, follow=True).text
+    assert says[0] in page
+    assert says[1] in page
+    for address, at_entry in (("close", says[2]), ("reopen", says[3])):
+        client.post(f"{ADDRESS}{address}/", {"month": "2026-04", "why": "rent"})
+        newest = Entry.objects.latest("number").number
+        heading = re.findall(r"<h1>(.*?)</h1>", client.get(f"/farms/heron-slough/entries/{newest}/").text)
+        assert f": {at_entry}, $" in heading[0]
 
 
 def test_a_hand_is_kept_out_and_another_farm_is_not_there(farm: Yard) -> None:

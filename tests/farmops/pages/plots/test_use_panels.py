@@ -2,6 +2,7 @@
 
 import datetime as dt
 
+from farmops.pages.plots.day_panels import bars_panel
 from farmops.pages.plots.use_panels import DayHours, Service, hours_panel, time_line
 
 TODAY = dt.date(2026, 4, 20)
@@ -31,6 +32,14 @@ def test_days_without_hours_say_so() -> None:
     panel = hours_panel(days_on(0, 0), key="k", name="Tractor 1", today=TODAY)
     assert (panel.bars, panel.desc) == ((), "It did not run in these days, and nothing is planned.")
     assert panel.values[-1].says == "2"
+
+
+def test_numbers_beside_large_hours_and_values_have_all_their_digits() -> None:
+    days = [one.day for one in days_on(0, 0)]
+    large = [0.0, 2e6]
+    values = bars_panel(days, large, key="k", title="t", desc="d", step=1, told=[False, False]).values
+    hours = hours_panel(days_on(*large), key="k", name="Tractor 1", today=TODAY).values
+    assert {tick.says for tick in values} == {tick.says for tick in hours} == {"0", "1,000,000", "2,000,000"}
 
 
 def service(what: str, days: int, *, is_over: bool = False) -> Service:
