@@ -56,14 +56,17 @@ def farm_mark(*, farm: Farm, day: dt.date, as_of: dt.date) -> str:
     It is another after any write of these rows; whether one changed what the ground rests on, `field_marks` says.
     """
     with connection.cursor() as cursor:
-        cursor.execute(*_statement(farm, day, as_of, connection.vendor))
+        cursor.execute(*_statement(farm.pk, farm.zone, day, as_of, connection.vendor))
         marks = sorted(cursor.fetchall())
     return _digest([_basis(farm, day, as_of), marks, sorted(_waiting(farm))])
 
 
 @lru_cache(maxsize=256)
-def _statement(farm: Farm, day: dt.date, as_of: dt.date, vendor: str) -> tuple[str, tuple[Any, ...]]:
+def _statement(
+    farm_id: int, zone: str, day: dt.date, as_of: dt.date, vendor: str
+) -> tuple[str, tuple[Any, ...]]:
     """Return the query of the marks of all kinds."""
+    farm = Farm(pk=farm_id, zone=zone)
     kinds = [*_marked(farm, day, day, as_of), Marked("link", PassLink.objects.filter(farm=farm))]
     return as_statement([one.as_written() for one in kinds])
 

@@ -5,6 +5,7 @@ import uuid
 from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.db import connection
@@ -19,6 +20,7 @@ from farmops.weather.models import (
     SoilReading,
     Station,
 )
+from farmops.weather.services.field_readings import take_back_gauge, take_back_soil_reading
 from scheduling.models import (
     FieldPass,
     LimitChoice,
@@ -133,6 +135,39 @@ def test_whatever_the_ground_rests_on_changes_the_mark_of_what_it_is_about(farm:
     if kind not in OF_ALL:
         pump_is_new = Pump.objects.exists()  # a pump may serve any field
         assert (now_by_field[low.pk] == by_field[low.pk]) is not pump_is_new
+
+
+@pytest.mark.parametrize("kind", ["gauge", "thermometer"])
+def test_a_reading_that_is_taken_back_is_in_the_marks_and_no_more_in_the_ground(
+    farm: Farm, kind: str
+) -> None:
+    pond = Field.objects.get(farm=farm, code="pond-40")
+    first, last = kept(farm)["pond-40"].told, DAY + dt.timedelta(days=9)
+    reading = CHANGES[kind](farm, pond)
+
+    def marks() -> list[object]:
+        ahead = ahead_mark(farm=farm, field=pond, first=DAY, last=last, as_of=SUNDAY)
+        by_field = field_marks(farm=farm, day=DAY, as_of=SUNDAY)
+        return [farm_mark(farm=farm, day=DAY, as_of=SUNDAY), by_field[pond.pk], ahead]
+
+    before, told = marks(), kept(farm)["pond-40"].told
+    if kind == "gauge":
+        take_back_gauge(reading=reading, by=None, now=NOW)
+    else:
+        take_back_soil_reading(reading=reading, by=None, now=NOW)
+    assert all(now != then for now, then in zip(marks(), before, strict=True))
+    assert kept(farm)["pond-40"].told == first != told
+
+
+def test_the_end_of_the_day_goes_by_the_zone_that_the_farm_has_now(farm: Farm) -> None:
+    pivot = make_pivot(Field.objects.get(farm=farm, code="pond-40"))
+    farm_mark(farm=farm, day=DAY, as_of=SUNDAY)
+    midnight = dt.datetime.combine(DAY + dt.timedelta(days=1), dt.time(), ZoneInfo(farm.zone))
+    farm.zone = "America/Los_Angeles"
+    farm.save()
+    before = farm_mark(farm=farm, day=DAY, as_of=SUNDAY)
+    make_seen(pivot, midnight + dt.timedelta(hours=1), is_running=True)
+    assert farm_mark(farm=farm, day=DAY, as_of=SUNDAY) != before
 
 
 def test_a_word_on_a_later_day_is_anew_in_the_days_ahead_and_not_in_the_day_before(farm: Farm) -> None:
