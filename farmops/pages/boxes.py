@@ -198,3 +198,8 @@ class Boxes:
         renamed = dict.fromkeys((names or {}).get(name, name) for name in error.fields)
         at = next((name for name in renamed if name in self._posted), otherwise)
         self.wrong[at] = plain(error.says)
+
+    def taken_back(self, at: str) -> None:
+        """Say at a box that what was sent was kept before and counts no more; the form is drawn with another id."""
+        self._is_another = True
+        self.wrong[at] = _("This was kept, and taken back since. Keep it once more, and it counts again.")

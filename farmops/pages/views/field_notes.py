@@ -53,6 +53,9 @@ def gauge(request: HttpRequest, farm: Farm, membership: Membership, code: str) -
     except DomainError as error:
         boxes.refused(error, otherwise="rain_in")
         return field_shown(request, farm, row, form="gauge", boxes=boxes)
+    if hasattr(kept, "superseded_by"):
+        boxes.taken_back("rain_in")
+        return field_shown(request, farm, row, form="gauge", boxes=boxes)
     told = _("Kept: {inches} in of rain on {day} at {field}.").format(
         inches=kept.rain_in, day=words.long_date(day), field=row.name
     )
@@ -70,7 +73,7 @@ def thermometer(request: HttpRequest, farm: Farm, membership: Membership, code: 
     if read_at is None or depth_in is None or temp_f is None or boxes.wrong:
         return field_shown(request, farm, row, form="thermometer", boxes=boxes)
     try:
-        record_soil_reading(
+        kept, _is_new = record_soil_reading(
             farm=farm,
             field=row,
             zone=_zone(boxes, row),
@@ -83,6 +86,9 @@ def thermometer(request: HttpRequest, farm: Farm, membership: Membership, code: 
         )
     except DomainError as error:
         boxes.refused(error, otherwise="temp_f", names={"read_at": "hour"})
+        return field_shown(request, farm, row, form="thermometer", boxes=boxes)
+    if hasattr(kept, "superseded_by"):
+        boxes.taken_back("temp_f")
         return field_shown(request, farm, row, form="thermometer", boxes=boxes)
     told = _("Kept: {degrees} °F at {depth} in, {field}.").format(
         degrees=f"{temp_f.normalize():f}", depth=f"{depth_in.normalize():f}", field=row.name
@@ -102,7 +108,7 @@ def remark(request: HttpRequest, farm: Farm, membership: Membership, code: str) 
     if said_at is None or boxes.wrong:
         return field_shown(request, farm, row, form="remark", boxes=boxes)
     try:
-        record_remark(
+        kept, _is_new = record_remark(
             farm=farm,
             client_id=boxes.client_id(),
             field=row,
@@ -116,6 +122,9 @@ def remark(request: HttpRequest, farm: Farm, membership: Membership, code: str) 
         )
     except DomainError as error:
         boxes.refused(error, otherwise="what", names={"said_at": "hour"})
+        return field_shown(request, farm, row, form="remark", boxes=boxes)
+    if hasattr(kept, "superseded_by"):
+        boxes.taken_back("what")
         return field_shown(request, farm, row, form="remark", boxes=boxes)
     told = _("Kept what you say of {field}. The ground below reckons with it.")
     return _back(request, farm, row, told.format(field=row.name))

@@ -154,6 +154,9 @@ def say(request: HttpRequest, farm: Farm, membership: Membership, code: str) -> 
     except DomainError as error:
         boxes.refused(error, otherwise="word")
         return field_shown(request, farm, row, form="say", boxes=boxes)
+    if said.is_taken_back:
+        boxes.taken_back("word")
+        return field_shown(request, farm, row, form="say", boxes=boxes)
     told = _("Kept for {day}: {word}.")
     kept = words.one_stop(told.format(day=words.long_date(day), word=say_so_said(said.word, said.after_at)))
     if boxes.text("then") == "plan":

@@ -168,6 +168,31 @@ def test_a_gauge_reading_and_one_of_a_thermometer_are_taken_back_and_count_no_mo
     assert client.post(f"{ADDRESS}soil/{gauge.pk}/back/").status_code == 404
 
 
+@pytest.mark.parametrize(
+    ("form", "at", "boxes", "back"),
+    [
+        ("gauge", "rain_in", {"rain_in": "1.25"}, "gauge/{}/back/"),
+        ("thermometer", "temp_f", {"hour": "08:00", "depth_in": "4", "temp_f": "71"}, "thermometer/{}/back/"),
+        ("say", "word", {"word": "fit"}, "say/{}/back/"),
+        ("remark", "what", {"what": "too_wet", "operation": "disk", "hour": "08:00"}, "remark/{}/back/"),
+    ],
+)
+def test_a_form_of_what_was_taken_back_does_not_say_that_it_is_kept(
+    spring: Yard, form: str, at: str, boxes: dict[str, str], back: str
+) -> None:
+    client, sent = signed_in("mona"), typed(**boxes)
+    client.post(f"{ADDRESS}{form}/", sent)
+    kept = {"gauge": GaugeReading, "thermometer": SoilReading, "say": SaySo, "remark": Remark}[form].objects
+    client.post(f"{ADDRESS}{back.format(kept.get().pk)}")
+    answer = client.post(f"{ADDRESS}{form}/", sent)
+    assert answer.status_code == 422
+    [wrong] = re.findall(rf'id="wrong-{at}" class="wrong" role="alert">(.*?)</span>', answer.text)
+    assert wrong == "This was kept, and taken back since. Keep it once more, and it counts again."
+    [anew] = re.findall(rf'id="{form}".*?name="client_id" value="([^"]+)"', answer.text, re.S)
+    assert client.post(f"{ADDRESS}{form}/", {**sent, "client_id": anew}).status_code == 302
+    assert kept.latest("id").is_taken_back is False
+
+
 def test_of_two_words_for_a_day_the_newer_counts_until_it_is_taken_back(spring: Yard) -> None:
     client = signed_in("mona")
     for word in ("fit", "not_today"):
