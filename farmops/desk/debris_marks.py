@@ -5,6 +5,7 @@ Whoever makes these pages read another kind of row adds it here; a test holds th
 
 from django.db.models import Model
 
+from farmops.desk.incident_marks import reversals
 from farmops.farms.models import Farm, Field, Hand, HandSkill, Implement, ImplementOperation, Machine, Season
 from farmops.farms.operations import Operation
 from ledger.models import Bill, MachineCostFacts, Rate
@@ -50,6 +51,7 @@ def _marked(farm_id: int) -> list[Marked]:
     passes = FieldPass.objects.filter(farm=farm_id)
     return [
         *every_row(farm_id, OF_FARM),
+        reversals(farm_id),
         Marked("work", WorkRecord.objects.filter(farm=farm_id), added_at="recorded_at"),
         Marked("open passes", passes.filter(state__in=OPEN_STATES), columns=EVERY),
         Marked("walks", passes.filter(operation=Operation.DEBRIS_WALK), columns=EVERY),

@@ -69,7 +69,12 @@ def _standing(farm: Farm) -> QuerySet[Bill]:
 
 def _in_books(farm: Farm) -> QuerySet[Bill]:
     """Return the bills that stand and were not reversed in the books."""
-    return _standing(farm).filter(~Exists(_undone(bill=OuterRef("pk"))))
+    return unreversed(_standing(farm))
+
+
+def unreversed(rows: QuerySet[Bill]) -> QuerySet[Bill]:
+    """Return those of some bills that were not reversed in the books."""
+    return rows.filter(~Exists(_undone(bill=OuterRef("pk"))))
 
 
 def _unpaid(farm: Farm) -> QuerySet[Bill]:

@@ -5,11 +5,12 @@ from collections import defaultdict
 from collections.abc import Iterable
 from decimal import ROUND_HALF_EVEN, Decimal
 
-from django.db.models import Q, Sum
+from django.db.models import Q, QuerySet, Sum
 
 from farmops.core.clock import local_date
 from farmops.farms.models import Farm
 from ledger.models import Bill, Category
+from ledger.selectors.bills import unreversed
 from scheduling.models import Incident, IncidentKind
 
 MENDED_BY = (Category.TIRES, Category.REPAIRS, Category.OTHER)
@@ -19,8 +20,8 @@ CENT = Decimal(1)
 
 
 def bills_of_incidents(*, farm: Farm, incidents: Iterable[Incident] | None = None) -> dict[int, list[Bill]]:
-    """Return the bills that stand of each incident, by its id and in the order of their dates."""
-    rows = Bill.objects.filter(farm=farm, incident__isnull=False, superseded_by__isnull=True)
+    """Return the bills that stand of each incident and were not reversed, by its id and in the order of their dates."""
+    rows = unreversed(Bill.objects.filter(farm=farm, incident__isnull=False, superseded_by__isnull=True))
     if incidents is not None:
         rows = rows.filter(incident__in=list(incidents))
     found: dict[int, list[Bill]] = defaultdict(list)
@@ -33,19 +34,21 @@ def bills_of_incidents(*, farm: Farm, incidents: Iterable[Incident] | None = Non
 def bills_that_may_be(*, incident: Incident) -> list[Bill]:
     """Return bills for tires or repairs that name no incident yet and came within 60 days after this one.
 
-    Those for its machine or implement come first; a bill for another machine is not among them.
+    Those for its machine or implement come first; a bill for another machine, for a pump, or one that was reversed in the
+    books is not among them.
     """
     on = local_date(incident.happened_at, incident.farm.zone)
-    rows = Bill.objects.filter(
+    rows: QuerySet[Bill] = Bill.objects.filter(
         farm=incident.farm_id,
         incident__isnull=True,
         superseded_by__isnull=True,
         season__isnull=True,
+        pump__isnull=True,
         category__in=MENDED_BY,
         cents__gt=0,
         bill_on__range=(on, on + COMES_WITHIN),
     )
-    rows = rows.filter(Q(machine__isnull=True) | Q(machine=incident.machine_id))
+    rows = unreversed(rows).filter(Q(machine__isnull=True) | Q(machine=incident.machine_id))
     rows = rows.filter(Q(implement__isnull=True) | Q(implement=incident.implement_id))
     found = list(rows.select_related("payee", "machine", "implement").order_by("bill_on", "id"))
     return sorted(found, key=lambda bill: bill.machine_id is None and bill.implement_id is None)
@@ -53,8 +56,8 @@ def bills_that_may_be(*, incident: Incident) -> list[Bill]:
 
 def mean_puncture_cents(*, farm: Farm) -> tuple[int, int] | None:
     """Return what a puncture was billed on average, and of how many that is the mean; None where none was billed."""
-    rows = Bill.objects.filter(
-        farm=farm, incident__kind=IncidentKind.PUNCTURE, superseded_by__isnull=True
+    rows = unreversed(
+        Bill.objects.filter(farm=farm, incident__kind=IncidentKind.PUNCTURE, superseded_by__isnull=True)
     ).order_by()
     sums = [cents for _incident, cents in rows.values_list("incident").annotate(Sum("cents"))]
     if not sums:

@@ -26,7 +26,7 @@ def join_bill(
     """Enter the same bill again as that of an incident, in the place of the one that named none.
 
     Bills are never changed: the new one supersedes, and is shared over no other fields. What was paid of the old one stays paid. Raises BillRefused for a
-    bill that names an incident already.
+    bill that names an incident already, or a pump.
     """
     if bill.incident_id is not None and bill.incident_id != incident.pk:
         raise BillRefused(
@@ -46,6 +46,7 @@ def join_bill(
         season=bill.season,
         machine=bill.machine,
         implement=bill.implement,
+        pump=bill.pump,
         entity=bill.entity,
         sales_tax_usd=usd_from(bill.sales_tax_cents),
         crop_year=bill.crop_year,

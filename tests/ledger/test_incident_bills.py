@@ -6,12 +6,14 @@ import uuid
 import pytest
 from django.db.models import Sum
 
-from ledger.models import Account, Bill, Line
+from farmops.farms.models import Pump
+from ledger.models import Account, Bill, Entry, Line
 from ledger.selectors.bills import is_paid
 from ledger.selectors.incident_bills import bills_of_incidents, bills_that_may_be, mean_puncture_cents
 from ledger.selectors.standing import mean_wage_cents_per_h, standing_cents_per_h
 from ledger.services.bills import BillDiffers, BillRefused, pay_bill
 from ledger.services.incident_bills import join_bill
+from ledger.services.journal import reverse_entry
 from ledger.services.posting import post_pending
 from ledger.services.rates import set_rate
 from ledger.services.verify import verify_ledger
@@ -91,6 +93,25 @@ def test_a_bill_is_joined_once(place: Place, incident: Incident) -> None:
         join(bill, another, 2)
     with pytest.raises(BillRefused, match="another incident"):
         join(Bill.objects.get(incident=incident), another, 3)
+
+
+def test_a_bill_that_was_reversed_in_the_books_is_of_no_incident(place: Place, incident: Incident) -> None:
+    make_bill(place, "88", category="tires")
+    make_bill(place, "99", category="tires", incident=incident)
+    post_pending(now=NOON)
+    for bill in Bill.objects.all():
+        reverse_entry(entry=Entry.objects.get(bill=bill), why="not so", now=NOON)
+    assert bills_that_may_be(incident=incident) == []
+    assert bills_of_incidents(farm=place.farm) == {}
+    assert mean_puncture_cents(farm=place.farm) is None
+
+
+def test_a_bill_for_a_pump_is_not_taken_from_it(place: Place, incident: Incident) -> None:
+    pump = Pump.objects.create(farm=place.farm, code="creek", name="creek pump", flow_gpm=400)
+    bill = make_bill(place, "88", category="repairs", pump=pump)
+    assert bills_that_may_be(incident=incident) == []
+    with pytest.raises(BillRefused, match="goes to a pump"):
+        join(bill, incident)
 
 
 def test_the_mean_is_over_punctures_and_not_over_bills(place: Place, incident: Incident) -> None:

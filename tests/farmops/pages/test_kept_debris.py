@@ -16,6 +16,9 @@ from django.test.utils import CaptureQueriesContext
 from farmops.desk import debris_marks
 from farmops.farms.models import Farm, Field, Hand, HandSkill, ImplementOperation, Machine
 from farmops.pages.debris_page import farm_facts, field_facts
+from ledger.models import Entry
+from ledger.services.journal import reverse_entry
+from ledger.services.posting import post_pending
 from ledger.services.rates import set_rate
 from scheduling.models import DebrisNumbers, FieldPass, PassLink, PassState, WorkRecord
 from scheduling.services.debris import propose_walk
@@ -92,6 +95,11 @@ def another_machine(yard: Yard) -> None:
     rate(yard.farm, "machine", "120.00", make_machine(yard.farm, "tractor-8").code)
 
 
+def bill_reversed() -> None:
+    post_pending(now=NOON)
+    reverse_entry(entry=Entry.objects.get(bill__incident__isnull=False), why="not so", now=NOON)
+
+
 CHANGES: dict[str, Callable[[Yard], object]] = {
     "a tire goes flat": lambda yard: make_puncture(yard.field),
     "a tire meets a stub": lambda yard: make_puncture(yard.field, met="stalk stub"),
@@ -101,6 +109,7 @@ CHANGES: dict[str, Callable[[Yard], object]] = {
         FieldPass.objects.get(operation="plant"), yard.hand, Machine.objects.get(code="tractor-7"), "13"
     ),
     "a tire is billed": lambda yard: make_bill(yard, "950.00", incident=make_puncture(yard.field)),
+    "its bill is reversed": lambda yard: bill_reversed(),
     "a wage is another": lambda yard: rate(yard.farm, "wage", "19.75", "walker"),
     "a machine has a price": another_machine,
     "a hand may walk": lambda yard: HandSkill.objects.create(

@@ -12,6 +12,8 @@ import time_machine
 from farmops.core.models import User
 from farmops.digests.models import MailTrouble, OutboxRow, RowState, SheetKind, SuppressedAddress, TroubleKind
 from farmops.farms.models import Field, Hand, HandLicense, Implement, Machine, Membership, Season
+from ledger.models import Entry
+from ledger.services.journal import reverse_entry
 from scheduling.models import FieldPass, Incident, Spraying
 from scheduling.services.incidents import mend_incident, place_incident
 from scheduling.services.sprayings import take_back_spraying
@@ -94,6 +96,9 @@ OF_INCIDENTS: Changes = {
         now=NOON,
     ),
     "it is billed": lambda yard: bill(yard, "T 1", category="tires", season=None, incident=the_incident()),
+    "its bill is reversed": lambda yard: reverse_entry(
+        entry=Entry.objects.get(bill__incident=the_incident()), why="not so", now=NOON
+    ),
     "the field is renamed": rows(Field, name="Low pond"),
     "the machine is renamed": rows(Machine, name="Red tractor"),
     "the implement is renamed": rows(Implement, name="Old disk"),
