@@ -126,12 +126,16 @@ class _Beside:
     whys: Mapping[str, Why]
     late: Mapping[str, str]
     out: OutNow
+    working: dt.date
 
 
-def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS, page: int = 1) -> Board:
+def week_board(
+    *, farm: Farm, plan: WeekPlan, today: dt.date, working: dt.date, by: str = OUTFITS, page: int = 1
+) -> Board:
     """Return the board of a plan, read on a day of the farm's clock, with outfits, fields or hands down the side.
 
-    A large plan comes in pages of so many rows; what is told of the whole plan is told on each.
+    A large plan comes in pages of so many rows; what is told of the whole plan is told on each. Days before `working`, the
+    day that the pages are about, are over: nothing is missing on them.
     """
     tasks = tasks_in_short(plan=plan)
     zone = ZoneInfo(farm.zone)
@@ -151,7 +155,7 @@ def week_board(*, farm: Farm, plan: WeekPlan, today: dt.date, by: str = OUTFITS,
     in_short = [task for task in tasks if sides[task.pk] in on_page]
     shown = listed_tasks(plan=plan, of=in_short)
     stops = list(care_of_plan(plan=plan))
-    beside = _Beside(sides, _sides(in_short, OUTFITS), whys, late_by_task, out_now(farm=farm))
+    beside = _Beside(sides, _sides(in_short, OUTFITS), whys, late_by_task, out_now(farm=farm), working)
     rows = _rows(plan, shown, beside, farm=farm, start=start, days=days, by=by)
     if page == pages and stops:
         rows.append(_service(plan, stops, whys, farm=farm, days=days))
@@ -310,7 +314,9 @@ def _rows(
                     mode=task.mode,
                     can_move=day == first and task.part_no == first_part[task.field_pass_id],
                     late=beside.late.get(task.task_key, "") if day == last else "",
-                    lacks=beside.out.said(task) if task.field_pass.state in OPEN_STATES else "",
+                    lacks=beside.out.said(task, worked[day])
+                    if day >= beside.working and task.field_pass.state in OPEN_STATES
+                    else "",
                     road=roads.get(task.task_key) if day == first else None,
                     field_at=field_at(task.field.code),
                     hold_at=hold_at(task.field_pass_id),

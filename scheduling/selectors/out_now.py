@@ -11,6 +11,9 @@ from scheduling.models import PlannedTask
 from scheduling.selectors.speaking import speaking
 from scheduling.slips.words import Said
 
+MOMENT = dt.timedelta.resolution
+"""What ends at midnight takes nothing of the day that begins."""
+
 
 @dataclass(frozen=True)
 class OutNow:
@@ -24,7 +27,7 @@ class OutNow:
     ) -> tuple[Said, ...]:
         """Return what a job cannot have, a few words each, or a part of it between two instants."""
         starts_at, ends_at = starts_at or task.starts_at, ends_at or task.ends_at
-        first, last = (local_date(at, self.zone) for at in (starts_at, ends_at))
+        first, last = (local_date(at, self.zone) for at in (starts_at, ends_at - MOMENT))
         found: list[Said] = []
         if any(begin <= last and first <= end for begin, end in self.away.get(task.hand_id or 0, ())):
             found.append(Said(f"{task.hand} is away", f"{task.hand} está ausente"))
@@ -35,9 +38,13 @@ class OutNow:
         ]
         return tuple(found)
 
-    def said(self, task: PlannedTask) -> str:
-        """Return that in the reader's language, one after another; empty where the job has all it needs."""
-        return "; ".join(one.in_(speaking()) for one in self.of(task))
+    def said(self, task: PlannedTask, worked: Iterable[tuple[dt.datetime, dt.datetime]]) -> str:
+        """Return that of the stretches in which a job is worked, in the reader's language, one after another.
+
+        Empty where the job has all it needs in each of them.
+        """
+        found = [one for begins, ends in worked for one in self.of(task, starts_at=begins, ends_at=ends)]
+        return "; ".join(one.in_(speaking()) for one in dict.fromkeys(found))
 
 
 def down_said(thing: Machine | Implement) -> Said:

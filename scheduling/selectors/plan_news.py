@@ -1,7 +1,8 @@
 """What came to be known since a plan was laid out, and which of its jobs lie in hours that are shut by now."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,9 +15,9 @@ from scheduling.models import Remark, SaySo, Spraying, Watering, WeekPlan, WorkR
 from scheduling.selectors.ground_marks import farm_mark
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.out_now import out_now
-from scheduling.selectors.passes import open_passes, pass_key
+from scheduling.selectors.passes import OPEN_STATES, open_passes, pass_key
 from scheduling.selectors.plan_documents import digest_of
-from scheduling.selectors.plans import tasks_of_plan
+from scheduling.selectors.plans import tasks_of_plan, worked_hours
 from scheduling.selectors.speaking import speaking
 from scheduling.selectors.windows import pass_windows
 from scheduling.selectors.worked_out import worked_out
@@ -70,14 +71,24 @@ def broken_jobs(*, plan: WeekPlan, not_before: dt.datetime, as_of: dt.date) -> l
     `as_of` is the last day whose weather is known. An hour counts where it was open when the plan was laid out.
     """
     out = out_now(farm=plan.farm)
+    coming = tasks_of_plan(plan=plan).filter(ends_at__gt=not_before, field_pass__state__in=OPEN_STATES)
     found = [
         Broken(task.task_key, task.starts_at, why)
-        for task in tasks_of_plan(plan=plan).filter(ends_at__gt=not_before)
-        if (why := out.said(task))
+        for task in coming
+        if (why := out.said(task, _from(not_before, worked_hours(plan=plan, task=task))))
     ]
     if is_news(plan=plan):
         found += _shut_since(plan, not_before, as_of)
-    return sorted(found, key=lambda one: (one.starts_at, one.task))
+    whys: dict[tuple[dt.datetime, str], list[str]] = defaultdict(list)
+    for one in found:
+        whys[one.starts_at, one.task].append(one.why)
+    return [Broken(task, at, "; ".join(of_job)) for (at, task), of_job in sorted(whys.items())]
+
+
+def _from(
+    not_before: dt.datetime, worked: Iterable[tuple[dt.datetime, dt.datetime]]
+) -> list[tuple[dt.datetime, dt.datetime]]:
+    return [(max(begins, not_before), ends) for begins, ends in worked if ends > not_before]
 
 
 def _shut_since(plan: WeekPlan, not_before: dt.datetime, as_of: dt.date) -> list[Broken]:

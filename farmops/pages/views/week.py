@@ -65,7 +65,8 @@ def week(request: HttpRequest, farm: Farm, membership: Membership) -> HttpRespon
     newest = newest_number(farm=farm)
     typed = request.GET.get(FIRST_ON)
     can_move = plan is not None and (plan.number == newest or plan.state == PlanState.SENT)
-    shown = _Shown(by, page, newest, can_move, week_version(farm=farm))
+    working = days.working_day(farm=farm, today=today)
+    shown = _Shown(by, page, newest, can_move, week_version(farm=farm), working)
     context = {
         "farm": farm,
         "place": "week",
@@ -92,13 +93,16 @@ def _news(plan: WeekPlan | None) -> dict[str, Any] | None:
 
 @dataclass(frozen=True)
 class _Shown:
-    """What is shown of a week: what stands down the side, which page of it, and beside which plans of the farm."""
+    """What is shown of a week: what stands down the side, which page of it, beside which plans of the farm, and the day
+    that the pages are about.
+    """
 
     by: str
     page: int
     newest: int
     can_move: bool
     version: str
+    working: dt.date
 
 
 def _body(request: HttpRequest, farm: Farm, plan: WeekPlan, today: dt.date, shown: _Shown) -> SafeString:
@@ -113,7 +117,7 @@ def _body(request: HttpRequest, farm: Farm, plan: WeekPlan, today: dt.date, show
 
 
 def _week_facts(farm: Farm, plan: WeekPlan, today: dt.date, shown: _Shown) -> dict[str, Any]:
-    board = week_board(farm=farm, plan=plan, today=today, by=shown.by, page=shown.page)
+    board = week_board(farm=farm, plan=plan, today=today, working=shown.working, by=shown.by, page=shown.page)
     return {
         PASSING: not 1 <= shown.page <= board.pages,
         "farm": farm,

@@ -130,7 +130,7 @@ def test_each_table_that_the_page_reads_is_in_its_mark(farm: Farm) -> None:
     with CaptureQueriesContext(connection) as read:
         assert changes_against(plan)
         for by in ("outfits", "fields", "hands"):
-            assert week_board(farm=farm, plan=plan, today=MONDAY.date(), by=by).rows
+            assert week_board(farm=farm, plan=plan, today=MONDAY.date(), working=MONDAY.date(), by=by).rows
     with CaptureQueriesContext(connection) as asked:
         marked(farm)
     assert tables(read) - {"farms_farm"} <= tables(asked)

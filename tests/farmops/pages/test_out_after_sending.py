@@ -11,12 +11,15 @@ from farmops.digests.models import OutboxRow, SheetKind
 from farmops.digests.services.composing import FarmDays, compose_row
 from farmops.digests.services.making import make_due
 from farmops.farms.models import Hand, HandAway, Implement, Machine
+from farmops.weather.models import DailyWeather
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.farmops.pages.hands_page import page_of
+from tests.scheduling.ground import make_dry_spring
 
 FARM = "/farms/heron-slough/"
 SIX = MONDAY + dt.timedelta(hours=6)
 ENGLISH = "Rosa is away; tractor-1 is down"
+DOWN = "tractor-1 is down"
 SPANISH = "Rosa está ausente; tractor-1: fuera de servicio"
 
 
@@ -79,3 +82,23 @@ def test_the_managers_mail_names_them_and_marks_their_jobs(
     for says in told:
         assert says in texts[SheetKind.DIGEST]
     assert f"Pregunte antes: {SPANISH}" in texts[SheetKind.HAND]
+
+
+def test_days_that_are_over_lack_nothing_whatever_is_down_by_now(yard: Yard) -> None:
+    """The tractor breaks on Tuesday morning: Monday's job, of which no report came, was not done without it."""
+    Machine.objects.update(down_until=MONDAY + dt.timedelta(days=4))
+    with time_machine.travel(SIX, tick=False):
+        assert DOWN in text_at("week/")
+    with time_machine.travel(SIX + dt.timedelta(days=1), tick=False):
+        assert DOWN not in text_at("week/")
+
+
+def test_by_an_old_record_the_days_after_it_are_still_to_come(yard: Yard) -> None:
+    make_dry_spring(yard.farm)
+    Machine.objects.update(down_until=MONDAY + dt.timedelta(days=4))
+    with time_machine.travel(SIX + dt.timedelta(days=200), tick=False):
+        assert DOWN in text_at("week/")
+        last = DailyWeather.objects.order_by("day").last()
+        assert last is not None
+        DailyWeather.objects.create(farm=yard.farm, station=last.station, day=MONDAY.date())
+        assert DOWN not in text_at("week/"), "Monday is over by the record"

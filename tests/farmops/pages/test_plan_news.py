@@ -9,8 +9,10 @@ import pytest
 from farmops.core import clock
 from farmops.farms.models import Farm, HandAway, Machine
 from farmops.weather.services.field_readings import record_gauge
-from scheduling.models import PlannedTask, WeekPlan
-from scheduling.selectors.plan_news import is_news, laid_at
+from scheduling.models import FieldPass, PassState, PlannedTask, WeekPlan
+from scheduling.selectors import plan_news
+from scheduling.selectors.out_now import out_now
+from scheduling.selectors.plan_news import broken_jobs, is_news, laid_at
 from scheduling.selectors.versions import week_version
 from tests.farmops.pages.conftest import signed_in
 from tests.farmops.pages.test_move_pages import SIX, WEEK, disk_of, farm, page_of
@@ -79,3 +81,77 @@ def test_an_absence_and_a_machine_that_is_down_are_named_where_a_plan_has_them(f
     assert f"{task.hand} is away; {task.machine.name} is down." in page
     page = page_of(signed_in("mona").get(f"{WEEK}1/move/{disk_of('hill-20').pk}/"))
     assert f"{task.hand} is away; " in page
+
+
+def planned(code: str = "pond-40") -> PlannedTask:
+    return PlannedTask.objects.select_related("field", "field_pass", "hand", "machine").get(field__code=code)
+
+
+def told(farm: Farm, now: dt.datetime) -> list[str]:
+    plan = WeekPlan.objects.get(number=1)
+    return [one.task for one in broken_jobs(plan=plan, not_before=now, as_of=MONDAY.date())]
+
+
+def test_what_is_finished_or_called_off_cannot_be_lost(farm: Farm) -> None:
+    for code, state in (("pond-40", PassState.FINISHED), ("hill-20", PassState.CALLED_OFF)):
+        task = planned(code)
+        Machine.objects.update(down_until=task.ends_at)
+        assert task.task_key in told(farm, SIX)
+        FieldPass.objects.filter(pk=task.field_pass_id).update(state=state)
+        assert task.task_key not in told(farm, SIX)
+
+
+def test_of_a_job_only_the_hours_that_are_worked_and_still_to_come_ask_who_is_there(
+    farm: Farm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The job is worked on Monday and Wednesday morning; on Tuesday its outfit stands in the field."""
+    first = planned().starts_at
+    hours = [(first, first + dt.timedelta(hours=2))]
+    hours.append((first + dt.timedelta(days=2), first + dt.timedelta(days=2, hours=2)))
+    worked = {planned().task_key: hours}
+    PlannedTask.objects.filter(pk=planned().pk).update(ends_at=hours[-1][1])
+    monkeypatch.setattr(
+        plan_news,
+        "worked_hours",
+        lambda plan, task: worked.get(task.task_key, [(task.starts_at, task.ends_at)]),
+    )
+    key, hand = planned().task_key, planned().hand
+
+    def is_told(day: dt.date, now: dt.datetime) -> bool:
+        HandAway.objects.all().delete()
+        HandAway.objects.create(farm=farm, hand=hand, first_on=day, last_on=day)
+        return key in told(farm, now)
+
+    days = [first.date() + dt.timedelta(days=count) for count in range(3)]
+    assert [is_told(day, SIX) for day in days] == [True, False, True]
+    after_monday = hours[0][1] + dt.timedelta(hours=1)
+    assert [is_told(day, after_monday) for day in days] == [False, False, True]
+    HandAway.objects.all().delete()
+    Machine.objects.update(down_until=first + dt.timedelta(hours=1))
+    assert key in told(farm, SIX)
+    assert key not in told(farm, first + dt.timedelta(hours=1)), "it is back while the job is under way"
+    Machine.objects.update(down_until=hours[0][1])
+    assert key in told(farm, SIX)
+    assert key not in told(farm, after_monday), "it is back before the work goes on"
+
+
+def test_who_is_away_from_the_midnight_on_at_which_a_job_ends_is_there_for_it(farm: Farm) -> None:
+    task = planned()
+    assert task.hand is not None
+    midnight = MONDAY + dt.timedelta(days=1)
+    HandAway.objects.create(farm=farm, hand=task.hand, first_on=midnight.date(), last_on=midnight.date())
+    out = out_now(farm=farm)
+    assert not out.of(task, starts_at=SIX, ends_at=midnight)
+    assert out.of(task, starts_at=SIX, ends_at=midnight + dt.timedelta(minutes=1))
+
+
+def test_a_job_that_lacks_somebody_and_lies_in_shut_hours_is_named_once_with_both(
+    farm: Farm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rain(monkeypatch)
+    task = planned("hill-20")
+    day = task.starts_at.date()
+    HandAway.objects.create(farm=farm, hand=task.hand, first_on=day, last_on=day)
+    page = page_of(signed_in("mona").get(f"{WEEK}1/people/")).partition(CANNOT.format(number=1))[2]
+    assert page.count("Disk on Hill 20, ") == 1
+    assert f": {task.hand} is away; sticks to the boot" in page

@@ -32,7 +32,7 @@ def test_the_board_names_who_does_the_work(
     yard: Yard, operation: str, facts: dict[str, Any], name: str
 ) -> None:
     planned_as(yard, operation, **facts)
-    board = week_board(farm=yard.farm, plan=yard.plan, today=MONDAY.date())
+    board = week_board(farm=yard.farm, plan=yard.plan, today=MONDAY.date(), working=MONDAY.date())
     assert [row.name for row in board.rows] == [name]
     [cell] = board.rows[0].days[0][1]
     assert cell.work == WORDS[Operation(operation)].english
