@@ -6,12 +6,24 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Max
+from django.db.models import Count, Max, Model, Q
 
 from farmops.core.clock import local_date
 from farmops.core.problems import DomainError
+from farmops.farms.models import Farm
 from farmops.weather.models import DailyWeather, ForecastIssue, GaugeReading, SoilReading
-from scheduling.models import Remark, SaySo, Spraying, Watering, WeekPlan, WorkRecord
+from scheduling.models import (
+    FieldReport,
+    LimitChoice,
+    ParkedState,
+    PivotPlace,
+    Remark,
+    SaySo,
+    Spraying,
+    Watering,
+    WeekPlan,
+    WorkRecord,
+)
 from scheduling.selectors.ground_marks import farm_mark
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.out_now import out_now
@@ -24,18 +36,22 @@ from scheduling.selectors.worked_out import worked_out
 
 LAID_AT = "laid_at"
 """Under this name the limits of a plan that came of another's problem tell when that was laid out."""
+WEATHER = "weather"
+"""Under this name the limits of a plan tell what weather was in when it was laid out: `weather_in`."""
 SOME_MIN = 60
 """Farm judgement: less of a job than this in shut hours is the edge of a morning, no news."""
 WRITTEN = (
     (GaugeReading, "recorded_at"),
     (SoilReading, "recorded_at"),
-    (ForecastIssue, "issued_at"),
     (SaySo, "said_at"),
     (Remark, "recorded_at"),
+    (PivotPlace, "recorded_at"),
     (Watering, "recorded_at"),
     (Spraying, "recorded_at"),
     (WorkRecord, "recorded_at"),
 )
+
+_Asked = tuple[type[Model], Mapping[str, Any]]
 
 
 @dataclass(frozen=True)
@@ -53,16 +69,46 @@ def laid_at(*, plan: WeekPlan) -> dt.datetime:
     return dt.datetime.fromisoformat(told) if told else plan.made_at
 
 
+def weather_in(*, farm: Farm) -> dict[str, Any]:
+    """Return what weather of a farm is in: its last day, and when the newest forecast was issued, as text or None.
+
+    Of neither is it kept when it came in.
+    """
+    day = DailyWeather.objects.filter(farm=farm).aggregate(last=Max("day"))["last"]
+    issued_at = ForecastIssue.objects.filter(farm=farm).aggregate(last=Max("issued_at"))["last"]
+    return {"to": day and day.isoformat(), "forecast": issued_at and issued_at.isoformat()}
+
+
 def is_news(*, plan: WeekPlan) -> bool:
     """Say whether weather, readings, words on fields or reports came in since a plan was laid out; one query."""
     since = laid_at(plan=plan)
-    newer = [
-        model._default_manager.filter(farm=plan.farm_id, **{f"{at}__gt": since}).order_by().values("farm_id")
-        for model, at in WRITTEN
+    # Plans of older versions do not tell: of them, what is of a later day or hour is newer.
+    known = plan.limits.get(WEATHER, {"to": local_date(since, plan.farm.zone), "forecast": since})
+    newer: list[_Asked] = [(model, {f"{at}__gt": since}) for model, at in WRITTEN]
+    newer.append((DailyWeather, {"day__gt": known["to"]} if known["to"] else {}))
+    newer.append((ForecastIssue, {"issued_at__gt": known["forecast"]} if known["forecast"] else {}))
+    return _is_any(plan, newer)
+
+
+def _may_be_shut(plan: WeekPlan) -> bool:
+    """Say whether hours that were open when a plan was laid out may be shut: by news, limits, or a word that is taken back."""
+    since = laid_at(plan=plan)
+    first = local_date(plan.starts_at, plan.farm.zone)
+    days = first, first + dt.timedelta(days=plan.days)
+    asked: list[_Asked] = [
+        (LimitChoice, {"set_at__gt": since}),
+        (FieldReport, {"received_at__gt": since, "parked__state": ParkedState.WAITING}),
+        (SaySo, {"is_taken_back": True, "said_at__lte": since, "day__range": days}),
     ]
-    day = local_date(since, plan.farm.zone)
-    newer.append(DailyWeather.objects.filter(farm=plan.farm_id, day__gt=day).order_by().values("farm_id"))
-    return newer[0].union(*newer[1:]).exists()
+    return is_news(plan=plan) or _is_any(plan, asked)
+
+
+def _is_any(plan: WeekPlan, asked: Iterable[_Asked]) -> bool:
+    rows = [
+        model._default_manager.filter(farm=plan.farm_id, **how).order_by().values("farm_id")
+        for model, how in asked
+    ]
+    return rows[0].union(*rows[1:]).exists()
 
 
 def broken_jobs(*, plan: WeekPlan, not_before: dt.datetime, as_of: dt.date) -> list[Broken]:
@@ -77,7 +123,7 @@ def broken_jobs(*, plan: WeekPlan, not_before: dt.datetime, as_of: dt.date) -> l
         for task in coming
         if (why := out.said(task, _from(not_before, worked_hours(plan=plan, task=task))))
     ]
-    if is_news(plan=plan):
+    if _may_be_shut(plan):
         found += _shut_since(plan, not_before, as_of)
     whys: dict[tuple[dt.datetime, str], list[str]] = defaultdict(list)
     for one in found:
@@ -94,10 +140,11 @@ def _from(
 def _shut_since(plan: WeekPlan, not_before: dt.datetime, as_of: dt.date) -> list[Broken]:
     horizon = Horizon(plan.starts_at, plan.farm.zone, plan.days)
     from_min = max(0, horizon.after(not_before))
-    newest = SaySo.objects.filter(farm=plan.farm_id).aggregate(last=Max("pk"))["last"]
+    words = SaySo.objects.filter(farm=plan.farm_id)
+    said = words.aggregate(last=Max("pk"), back=Count("pk", filter=Q(is_taken_back=True)))
     mark = farm_mark(farm=plan.farm, day=local_date(not_before, plan.farm.zone), as_of=as_of)
     # Within an hour the same jobs are to come, near enough.
-    made_from = [digest_of(plan=plan), mark, newest, from_min // 60]
+    made_from = [digest_of(plan=plan), mark, said, from_min // 60]
     told = worked_out("shut-since-1", made_from, lambda: {"jobs": _shut_jobs(plan, from_min, as_of)})
     return [Broken(task, horizon.at(begins), whys[speaking()]) for task, begins, whys in told["jobs"]]
 

@@ -16,6 +16,7 @@ from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
 from scheduling.models import FieldPass, PassState, PlannedCare, PlannedTask, PlanState, WeekPlan
 from scheduling.selectors.passes import open_passes
+from scheduling.selectors.plan_news import WEATHER, weather_in
 from scheduling.selectors.plans import plan_to_keep
 from scheduling.selectors.prices import PlanPrices
 from scheduling.selectors.problem import Built, lay_problem
@@ -77,12 +78,15 @@ class BadWeek(DomainError):
 
 @dataclass(frozen=True)
 class Laid:
-    """A farm's week, ready to be planned: its windows, its problem, and the sent plan that it keeps to, if any."""
+    """A farm's week, ready to be planned: its windows, its problem, the sent plan that it keeps to, if any, and what
+    weather was in before the windows were judged.
+    """
 
     windows: WindowsReport
     built: Built
     problem: Problem
     against: WeekPlan | None
+    weather: dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -116,6 +120,7 @@ def lay_week(
     passes = list(open_passes(farm=farm))
     if not passes:
         raise NothingToPlan(_("{farm} has no pass that is still to be done.").format(farm=farm.name))
+    weather = weather_in(farm=farm)
     windows = pass_windows(farm=farm, passes=passes, starts_at=starts_at, days=days, as_of=as_of)
     first_on = local_date(starts_at, farm.zone)
     against = plan_to_keep(farm=farm, first_on=first_on, days=days) if keep_sent else None
@@ -131,7 +136,7 @@ def lay_week(
             known_at=known_at,
         )
         _refuse_what_cannot_be(farm, built)
-        return Laid(windows, built, parse_problem(built.problem), against)
+        return Laid(windows, built, parse_problem(built.problem), against, weather)
     except ProblemError as error:
         says = _("The records of {farm} make no problem that can be solved: {error}")
         raise NoPlan(says.format(farm=farm.name, error=error)) from error
@@ -320,7 +325,12 @@ def _store(
             bound_cents=answer["bound"],
             against=laid.against,
             seed=limits.seed,
-            limits={"seconds": limits.seconds, "rounds": limits.rounds, "workers": limits.workers},
+            limits={
+                "seconds": limits.seconds,
+                "rounds": limits.rounds,
+                "workers": limits.workers,
+                WEATHER: laid.weather,
+            },
         )
         rows = [_planned_task(stored, built, row) for row in answer["tasks"] if row["id"] in built.tasks]
         PlannedTask.objects.bulk_create(rows)

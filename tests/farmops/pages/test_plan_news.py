@@ -5,18 +5,26 @@ import uuid
 from decimal import Decimal
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from farmops.core import clock
 from farmops.farms.models import Farm, HandAway, Machine
+from farmops.pages.plan_news_page import news_facts
+from farmops.weather.models import DailyWeather, ForecastIssue, Station
 from farmops.weather.services.field_readings import record_gauge
-from scheduling.models import FieldPass, PassState, PlannedTask, WeekPlan
+from scheduling.models import FieldPass, LimitChoice, PassState, PlannedTask, SaySo, WeekPlan
 from scheduling.selectors import plan_news
 from scheduling.selectors.out_now import out_now
+from scheduling.selectors.plan_documents import with_documents, without_documents
 from scheduling.selectors.plan_news import broken_jobs, is_news, laid_at
 from scheduling.selectors.versions import week_version
+from scheduling.services.say_so import record_say_so, take_back_word
+from tests.factories import make_field, make_pass, make_season
 from tests.farmops.pages.conftest import signed_in
 from tests.farmops.pages.test_move_pages import SIX, WEEK, disk_of, farm, page_of
 from tests.scheduling.ground import MONDAY
+from tests.scheduling.weeks import made
 
 __all__ = ["farm"]
 NOON = MONDAY + dt.timedelta(hours=6, minutes=30)
@@ -155,3 +163,96 @@ def test_a_job_that_lacks_somebody_and_lies_in_shut_hours_is_named_once_with_bot
     page = page_of(signed_in("mona").get(f"{WEEK}1/people/")).partition(CANNOT.format(number=1))[2]
     assert page.count("Disk on Hill 20, ") == 1
     assert f": {task.hand} is away; sticks to the boot" in page
+
+
+def test_weather_that_comes_in_later_is_news_whatever_day_or_hour_it_is_of(farm: Farm) -> None:
+    """Monday's own record comes in on Tuesday, and a forecast of the night after the plan of the morning."""
+    plan = WeekPlan.objects.get()
+    station = Station.objects.get()
+    assert not is_news(plan=plan)
+    day = DailyWeather.objects.create(farm=farm, station=station, day=MONDAY.date(), rain_mm=76.0)
+    assert is_news(plan=plan)
+    day.delete()
+    old = {"farm": farm, "source": "nws-grid", "file_sha256": "0" * 64}
+    ForecastIssue.objects.create(issued_at=SIX - dt.timedelta(hours=2), **old)
+    assert is_news(plan=plan)
+    later = made(farm, now=SIX, as_of=MONDAY.date(), rounds=20)
+    assert not is_news(plan=later)
+    ForecastIssue.objects.create(issued_at=SIX - dt.timedelta(hours=1), **old)
+    assert is_news(plan=later)
+
+
+def test_a_plan_that_does_not_tell_what_weather_was_in_goes_by_days_and_hours(farm: Farm) -> None:
+    WeekPlan.objects.update(limits={"seconds": 2, "rounds": 20, "workers": 1})
+    plan = WeekPlan.objects.get()
+    assert not is_news(plan=plan)
+    DailyWeather.objects.create(
+        farm=farm, station=Station.objects.get(), day=MONDAY.date() + dt.timedelta(days=1)
+    )
+    assert is_news(plan=plan)
+
+
+def test_a_move_knows_no_more_weather_than_the_plan_that_it_comes_of(farm: Farm) -> None:
+    DailyWeather.objects.create(farm=farm, station=Station.objects.get(), day=MONDAY.date(), rain_mm=0.0)
+    row = disk_of("pond-40")
+    asked = {"outfit": PlannedTask.objects.get(field_pass=row).mode, "day": "2026-04-23", "hour": "08:00"}
+    signed_in("mona").post(f"{WEEK}1/move/{row.pk}/", {**asked, "seen": week_version(farm=farm)})
+    assert is_news(plan=WeekPlan.objects.get(number=2))
+
+
+def test_a_word_that_is_taken_back_shuts_its_hours_again(farm: Farm, monkeypatch: pytest.MonkeyPatch) -> None:
+    rain(monkeypatch)
+    field = disk_of("hill-20").season.field
+    for count in range(1, 8):
+        day = MONDAY.date() + dt.timedelta(days=count)
+        record_say_so(farm=field.farm, field=field, day=day, word="fit", said_by=None, now=NOON)
+    plan = made(farm, now=NOON, as_of=MONDAY.date(), rounds=20)
+    task = PlannedTask.objects.get(plan=plan, field=field)
+    assert MONDAY.date() < task.starts_at.date() <= MONDAY.date() + dt.timedelta(days=3)
+
+    def told() -> list[str]:
+        return [one.task for one in broken_jobs(plan=plan, not_before=NOON, as_of=MONDAY.date())]
+
+    assert task.task_key not in told()
+    for word in SaySo.objects.order_by("-day"):
+        take_back_word(word=word)
+        told()
+    assert not is_news(plan=plan)
+    assert task.task_key in told()
+
+
+def test_a_limit_that_is_set_after_the_plan_shuts_hours_too(farm: Farm) -> None:
+    assert told(farm, NOON) == []
+    LimitChoice.objects.create(farm=farm, key="frozen", number=90.0, source="ours", set_at=NOON)
+    assert len(told(farm, NOON)) == 2
+
+
+def queries_of_the_news(farm: Farm, number: int) -> tuple[int, ...]:
+    """Return how many queries the first look takes, and the next one."""
+    counts = []
+    for _look in range(2):
+        plan = with_documents(plan=without_documents().get(number=number))
+        plan.farm = farm
+        with CaptureQueriesContext(connection) as asked:
+            assert news_facts(plan=plan, now=NOON + dt.timedelta(hours=1), always=True) is not None
+        counts.append(len(asked))
+    return tuple(counts)
+
+
+def test_the_news_of_a_plan_take_as_many_queries_for_many_jobs_as_for_few(
+    farm: Farm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rain(monkeypatch)
+    few = queries_of_the_news(farm, 1)
+    for number in range(6):
+        season = make_season(make_field(farm, f"low-{number}"), area_ac=Decimal("20"))
+        make_pass(season, "disk", area_ac=Decimal("20"), leave_cents=90_000)
+    assert made(farm, now=SIX, as_of=MONDAY.date(), rounds=20).tasks.count() > 6
+    HandAway.objects.create(
+        farm=farm,
+        hand=planned("low-1").hand,
+        first_on=MONDAY.date(),
+        last_on=MONDAY.date() + dt.timedelta(days=7),
+    )
+    assert queries_of_the_news(farm, 2) == few
+    assert few[1] <= 15

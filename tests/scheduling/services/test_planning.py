@@ -66,7 +66,8 @@ def test_a_plan_is_stored_with_what_it_answers_and_holds_by_the_independent_chec
     assert check(problem, from_json(plan.plan)).violations == ()
     assert (plan.number, plan.state, plan.seed) == (1, PlanState.MADE, 1)
     assert plan.problem_hash == problem_hash(problem)
-    assert plan.limits == {"seconds": 2, "rounds": 20, "workers": 1}
+    weather = {"to": "2026-04-19", "forecast": None}
+    assert plan.limits == {"seconds": 2, "rounds": 20, "workers": 1, "weather": weather}
     assert plan.cost_cents == plan.plan["cost"]
     assert {task.field_pass_id for task in tasks_of_plan(plan=plan)} == {one.pk for one in passes}
     assert set(FieldPass.objects.values_list("state", flat=True)) == {PassState.PLANNED}
