@@ -117,7 +117,7 @@ def every_place(state: State, job: int) -> list[tuple[int, int]]:
 def test_a_round_by_prices_finds_the_place_that_is_cheapest_at_them_of_all() -> None:
     placed = other_than_cheapest = 0
     tiny = [random_problem(seed, tasks=6, horizon=60, step=4) for seed in range(120)]
-    for seed, raw in enumerate([*tiny, Farm(2, 1).problem]):
+    for seed, raw in enumerate([*tiny, *(Farm(fields, fields - 1).problem for fields in (2, 3))]):
         rng = Random(seed)
         board = Board(parse_problem(raw))
         if any(job.holds for job in board.jobs):
