@@ -98,7 +98,7 @@ def _with_what_none_can_do(told: dict[str, Any], plan: WeekPlan, names: Mapping[
 def _left_or_gone(
     row: dict[str, Any], why: str | None, plan: WeekPlan, names: Mapping[str, str]
 ) -> dict[str, Any]:
-    if row["kind"] != "gone" or row["old"] is None or why is None or ALL_REPORTED.match(why):
+    if row["kind"] != "gone" or row["old"] is None or why is None or ALL_REPORTED in why:
         return row
     at = moment(parse_problem(plan.problem), row["old"]["from"])
     outfit = names.get(row["old"]["mode"], row["old"]["mode"])

@@ -1,7 +1,6 @@
 """Reading week plans: which one counts, what it has a hand do, and what it left and why."""
 
 import datetime as dt
-import re
 from collections import Counter
 from collections.abc import Sequence
 from typing import Any, NamedTuple
@@ -19,8 +18,8 @@ from scheduling.selectors.plan_things import things_of_plan
 from scheduling.selectors.worked_stretches import worked_of
 
 LONGEST_DAYS = 21
-ALL_REPORTED = re.compile(r"All [0-9.]+ acres are reported")
-"""How the reason begins of a pass that only waits to be called finished."""
+ALL_REPORTED = "acres are reported: say that it is finished"
+"""What stands in the reason of a pass that only waits to be called finished, and in no other."""
 
 
 def sent_plan(*, farm: Farm) -> WeekPlan | None:
@@ -376,7 +375,7 @@ def not_yet_due_of(*, plan: WeekPlan) -> dict[str, dt.date | None]:
 def uncounted_in_words(*, plan: WeekPlan) -> str:
     """Return a sentence on what a plan's cost does not hold: what leaving the passes costs that were not offered; or ""."""
     later = not_yet_due_of(plan=plan)
-    count = sum(ALL_REPORTED.match(why) is None and key not in later for key, why in plan.not_offered)
+    count = sum(ALL_REPORTED not in why and key not in later for key, why in plan.not_offered)
     if not count:
         return ""
     says = ngettext(

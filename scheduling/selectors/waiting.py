@@ -13,6 +13,7 @@ from scheduling.selectors.gaps import least_gap_min, met_gaps
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.not_due import FIXED_LATER, NOT_BEFORE
 from scheduling.selectors.passes import open_passes, pass_key
+from scheduling.selectors.plans import ALL_REPORTED
 
 DAY_MIN = 24 * 60
 NEARLY_ALL = Decimal("0.995")
@@ -124,7 +125,7 @@ def _own_reason(field_pass: FieldPass, horizon: Horizon, missing: str | None) ->
     if is_all_reported(field_pass):
         return NotOffered(
             key,
-            f"All {field_pass.area_ac} acres are reported: say that it is finished, or correct a record.",
+            f"All {field_pass.area_ac} {ALL_REPORTED}, or correct a record.",
         )
     if field_pass.earliest_on and horizon.midnight(field_pass.earliest_on) >= horizon.minutes:
         return NotOffered(key, f"{NOT_BEFORE}{field_pass.earliest_on:%A, %B} {field_pass.earliest_on.day}.")

@@ -1,10 +1,14 @@
 """What a plan left, told once for each cause."""
 
+import datetime as dt
+
 import pytest
 
 from farmops.desk.week_table import left_lines
+from farmops.pages.left_page import waiting_keys
 from scheduling.models import WeekPlan
 from scheduling.selectors.left import LeftWork, left_by_cause, left_in_words
+from scheduling.selectors.plans import uncounted_in_words
 from tests.factories import make_farm, make_field
 
 pytestmark = pytest.mark.django_db
@@ -86,3 +90,20 @@ def test_nothing_that_was_left_goes_untold() -> None:
         (f"pond-40/disk-{turn}", f"It waits for pond-40/disk-{turn + 1}, which is left.") for turn in (2, 3)
     ]
     assert [one.work for one in left(rows)] == ["disk again", "disk, turn 3"]
+
+
+def test_what_finds_no_outfit_still_counts_as_left_and_what_only_waits_for_a_word_does_not() -> None:
+    plan = plan_of(
+        [
+            (
+                "pond-40/disk",
+                "All outfits that could do it are taken by other work, or on the road, in the hours it is open.",
+            )
+        ]
+    )
+    plan.starts_at, plan.days = dt.datetime(2026, 4, 20, tzinfo=dt.UTC), 7
+    plan.not_offered = [
+        ["red-cart/disk", "All 40.00 acres are reported: say that it is finished, or correct a record."]
+    ]
+    assert waiting_keys(plan) == {"pond-40/disk"}
+    assert "not in this sum" not in uncounted_in_words(plan=plan)
