@@ -19,7 +19,7 @@ PHRASES: dict[str, Said] = {
     "strip": Said("the strip under the pivot", "la franja bajo el pivote"),
     "boss_says": Said("Boss says", "Dice el jefe"),
     "fit": Said("fit to work", "sí se puede"),
-    "after": Said("not before {hour}", "no antes de las {hour}"),
+    "after": Said("not before {hour}", "no antes de: {hour}"),
     "not_today": Said("not today. Ask before you go.", "hoy no. Pregunte antes de ir."),
     "shut": Said("Shut", "No se puede"),
     "chance": Said("Chance it stays fit", "Probabilidad de que se pueda"),

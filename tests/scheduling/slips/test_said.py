@@ -8,6 +8,8 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.utils import translation
+from django.utils.translation import gettext
 
 from farmops.farms.operations import ALONE, Operation
 from scheduling.slips import cautions, checks, phrases, settings
@@ -267,3 +269,12 @@ def test_what_was_ticked_for_this_outfit_is_ticked_and_for_another_is_not() -> N
     )
     seen = frozenset({("work:around", "tractor-1", "disk-1"), ("work:tires", "tractor-2", "disk-1")})
     assert {one.check_key for one in ticked(found, seen) if one.is_ticked} == {"work:around"}
+
+
+def test_no_spanish_hour_has_an_article_that_one_oclock_would_not_take() -> None:
+    """It is “la 1:00” and “las 2:00”: on the slip, and on the manager's board."""
+    said = {key: one.es for key, one in phrases.PHRASES.items()}
+    with translation.override("es"):
+        said |= {one: gettext(one) for one in ("leave by {hour}", "not there before {hour}")}
+    assert said["leave by {hour}"] != "leave by {hour}"
+    assert not [key for key, one in said.items() if re.search(r"\blas? \{(hour|start|end|leave)\}", one)]
