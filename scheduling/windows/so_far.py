@@ -12,6 +12,7 @@ from scheduling.windows.hours import HourGrid
 from scheduling.windows.timeline import Timeline
 
 GAUGE = "gauge"
+HALF_HOUR = 0.5
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,7 @@ def hours_read(column: Column, line: Timeline) -> tuple[HoursRead, ...]:
     """Return the hours that a column's gauge tells of, by their places among the hours of the line.
 
     Their rain goes by the forecast's hours where it tells of any before the reading, else evenly. The hour in which the
-    gauge was read counts as read: a forecast has no finer parts.
+    gauge was read counts as read where most of it was over: a forecast has no finer parts.
     """
     return tuple(_hours_of(one, line.hours, line) for one in column.facts.so_far)
 
@@ -67,7 +68,7 @@ def _place(one: RainSoFar, line: Timeline) -> int:
 def _hours_of(one: RainSoFar, grid: HourGrid, line: Timeline) -> HoursRead:
     day = _place(one, line)
     mine = np.flatnonzero(grid.day_index == day - line.hourly_from)
-    read = mine[grid.clock_h[mine] < one.until_h]
+    read = mine[grid.clock_h[mine] + HALF_HOUR < one.until_h]
     told = line.rain_share[read]
     weight = told if told.sum() > 0 else grid.minutes[read]
     return HoursRead(day, read, one.rain_mm * weight / weight.sum())

@@ -143,3 +143,16 @@ def test_a_round_long_after_the_records_end_counts_its_rain_as_the_nights(
     report = report_of(farm, SUNDAY)
     assert shut_by(report.of("pond-40/disk"), EIGHT) == "sticks"
     assert first_day(report).rain_mm == pytest.approx(60.96)
+
+
+def test_the_hour_in_which_a_gauge_is_read_is_read_where_most_of_it_was_over(
+    farm: Farm, disking: FieldPass
+) -> None:
+    noon = MIDNIGHT + dt.timedelta(hours=12)
+    dry_week(farm, {noon: (100.0, 30.0)})
+    gauge(disking, "0.00", noon + dt.timedelta(minutes=5))
+    assert shut_by(report_of(farm).of("pond-40/disk"), 18 * 60) == "sticks", (
+        "the storm of that hour comes yet"
+    )
+    gauge(disking, "0.00", noon + dt.timedelta(minutes=40))
+    assert chance_at(report_of(farm).of("pond-40/disk"), 18 * 60) == 1.0
