@@ -256,3 +256,16 @@ def test_the_news_of_a_plan_take_as_many_queries_for_many_jobs_as_for_few(
     )
     assert queries_of_the_news(farm, 2) == few
     assert few[1] <= 15
+
+
+@pytest.mark.parametrize(("open_min", "is_told"), [(60, True), (59, False)])
+def test_hours_that_were_shut_when_the_plan_was_laid_out_are_no_news(
+    farm: Farm, monkeypatch: pytest.MonkeyPatch, open_min: int, is_told: bool
+) -> None:
+    rain(monkeypatch)
+    plan = WeekPlan.objects.get()
+    row = next(one for one in plan.plan["tasks"] if one["id"] == "hill-20/disk")
+    of_pass = next(one for one in plan.windows["passes"] if one["pass"] == row["id"])
+    of_pass["shut"] = [{"from": row["from"], "to": row["to"] - open_min}]
+    broken = broken_jobs(plan=plan, not_before=NOON, as_of=MONDAY.date())
+    assert [one.task for one in broken] == [row["id"]] * is_told
