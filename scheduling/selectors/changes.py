@@ -66,7 +66,7 @@ def changes_of(*, plan: WeekPlan, before: WeekPlan) -> dict[str, Any] | None:
 def _with_names(told: dict[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
     """Return the changes with a reason that begins with a name as the name is written, though a colon is before it."""
     capital = "|".join(re.escape(name) for name in names.values() if name[:1].isupper())
-    begins = re.compile(rf"(?:{capital})\b") if capital else None
+    begins = re.compile(rf"(?:{capital})(?!\w)") if capital else None
     rows = []
     for row in told["tasks"]:
         before, colon, reason = row["says"].partition(HAD_TO)

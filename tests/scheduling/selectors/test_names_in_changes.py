@@ -41,3 +41,5 @@ def test_a_word_that_only_begins_like_a_name_keeps_its_small_letter() -> None:
     assert _with_names(told, {"al": "Al", "disk-1": "disk"}) == told
     named = {"tasks": [{"says": "It is now left. It had to: al is not at work."}]}
     assert "It had to: Al is" in _with_names(named, {"al": "Al"})["tasks"][0]["says"]
+    named = {"tasks": [{"says": "It is now left. It had to: al (the elder) is not at work."}]}
+    assert "It had to: Al (the elder) is" in _with_names(named, {"al": "Al (the elder)"})["tasks"][0]["says"]
