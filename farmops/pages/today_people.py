@@ -16,6 +16,7 @@ from farmops.pages import words
 from farmops.pages.care_words import rule_said
 from farmops.pages.field_page import said
 from scheduling.models import PlannedCare, PlannedTask, WeekPlan
+from scheduling.selectors.plan_documents import with_documents
 from scheduling.selectors.plans import (
     care_of_plan,
     field_of_stop,
@@ -23,9 +24,10 @@ from scheduling.selectors.plans import (
     tasks_of_plan,
     worked_by_day,
 )
+from scheduling.selectors.slip_ways import Journey, Ways
 
 HOLD_FROM_MIN = 30
-"""Farm judgement: who begins up to half an hour after the shift does goes; later is a hold that has to be told."""
+"""Farm judgement: who leaves up to half an hour after the shift begins goes; later is a hold that has to be told."""
 
 
 MANY_HANDS = 30
@@ -34,7 +36,10 @@ MANY_HANDS = 30
 
 @dataclass(frozen=True)
 class GoesOut:
-    """A hand's line: the word (go, hold, away, nothing), the hour, and the first work or service with its field."""
+    """A hand's line: the word (go, hold, leave by, away, nothing), the hour, and the first work or service with its field.
+
+    `besides` says when the work begins where the hour is that of leaving, or when the hand is there at the soonest.
+    """
 
     hand: Hand
     word: str
@@ -42,6 +47,7 @@ class GoesOut:
     work: str = ""
     field: str = ""
     code: str = ""
+    besides: str = ""
 
 
 def people_of(*, farm: Farm, day: dt.date) -> list[GoesOut]:
@@ -74,7 +80,16 @@ def people_of(*, farm: Farm, day: dt.date) -> list[GoesOut]:
     rows = HandAway.objects.filter(farm=farm, first_on__lte=day, last_on__gte=day)
     away = set(rows.values_list("hand_id", flat=True))
     hands = Hand.objects.filter(farm=farm, works=True).order_by("name", "id")
-    return [_line(one, first.get(one.pk), shifts.get(one.pk), one.pk in away) for one in hands]
+    ways: dict[int, Journey | None] = {}
+    if first:
+        of_plan = Ways(farm=farm, plan=with_documents(plan=plan))
+        ways = {
+            hand_id: of_plan.journey(task_key=row.task_key, day=day, begins_at=starts)
+            for hand_id, (starts, row) in first.items()
+        }
+    return [
+        _line(one, first.get(one.pk), ways.get(one.pk), shifts.get(one.pk), one.pk in away) for one in hands
+    ]
 
 
 def named_and_idle(people: Sequence[GoesOut]) -> tuple[list[GoesOut], int]:
@@ -104,6 +119,7 @@ def _midnight(farm: Farm, day: dt.date) -> dt.datetime:
 def _line(
     hand: Hand,
     first: tuple[dt.datetime, PlannedTask | PlannedCare] | None,
+    way: Journey | None,
     shift_at: dt.time | None,
     is_away: bool,
 ) -> GoesOut:
@@ -112,14 +128,17 @@ def _line(
     if first is None:
         return GoesOut(hand, pgettext("a hand today", "nothing planned"))
     starts, task = first
-    begins = starts.hour * 60 + starts.minute
-    is_held = shift_at is not None and begins > shift_at.hour * 60 + shift_at.minute + HOLD_FROM_MIN
-    return GoesOut(
-        hand,
-        _("hold until") if is_held else _("go at"),
-        words.clock(starts),
-        *(_of_stop(task) if isinstance(task, PlannedCare) else _of_task(task)),
-    )
+    job = _of_stop(task) if isinstance(task, PlannedCare) else _of_task(task)
+    if way is not None and way.leave_at is not None:
+        besides = _("from {hour}").format(hour=words.clock(starts))
+        return GoesOut(hand, _("leave by"), words.clock(way.leave_at), *job, besides)
+    if way is not None and way.there_at is not None:
+        besides = _("not there before {hour}").format(hour=words.clock(way.there_at))
+        return GoesOut(hand, _("go at"), words.clock(starts), *job, besides)
+    way_min = way.minutes + way.hitch_min if way is not None else 0
+    leaves = starts.hour * 60 + starts.minute - way_min
+    is_held = shift_at is not None and leaves > shift_at.hour * 60 + shift_at.minute + HOLD_FROM_MIN
+    return GoesOut(hand, _("hold until") if is_held else _("go at"), words.clock(starts), *job)
 
 
 def _of_task(task: PlannedTask) -> tuple[str, str, str]:

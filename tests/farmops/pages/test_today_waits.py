@@ -15,7 +15,8 @@ from farmops.farms.models import HandAway, Implement, Machine, Shift
 from farmops.pages.today_people import people_of
 from farmops.pages.today_waits import waits_of
 from ledger.models import PostingWait, SourceKind
-from scheduling.models import PassState
+from scheduling.models import PassState, WeekPlan
+from scheduling.selectors import plan_documents
 from tests.factories import make_field, make_hand, make_machine, make_pass, make_season
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.scheduling.care_facts import make_pivot, make_rule, make_seen, make_stop, make_work
@@ -177,3 +178,32 @@ def test_whose_day_begins_with_a_service_goes_to_it(yard: Yard, monkeypatch: pyt
         f"Rosa go at 6:30 am: {service}",
         f"Teo hold until 9:00 am: {service}",
     ]
+
+
+def give_road(plan: WeekPlan, minutes: int) -> None:
+    """Rosa, at work from 7 am, has so many minutes from the yard to the field, where work begins at 8 am."""
+    plan.problem |= {"places": ["yard", "pond-40"], "road_minutes": [[0, minutes], [minutes, 0]]}
+    plan.problem["resources"][2] |= {"kind": "hand", "roams": True}
+    plan.problem["tasks"][0]["place"] = "pond-40"
+    plan.save()
+    plan_documents.forget()  # written with a plan and never changed after, but here
+
+
+@pytest.mark.parametrize(
+    ("minutes", "told"),
+    [
+        (20, "Rosa hold until 8:00 am: disk, Pond 40"),
+        (60, "Rosa go at 8:00 am: disk, Pond 40"),
+        (95, "Rosa leave by 6:25 am: disk, Pond 40, from 8:00 am"),
+        (500, "Rosa go at 8:00 am: disk, Pond 40, not there before 8:20 am"),
+    ],
+)
+def test_who_has_a_longer_way_than_the_hours_before_the_work_is_told_to_leave(
+    yard: Yard, monkeypatch: pytest.MonkeyPatch, minutes: int, told: str
+) -> None:
+    """The plan begins at midnight, and nobody leaves before it."""
+    monkeypatch.setattr(clock, "now", lambda: MONDAY + dt.timedelta(hours=5))
+    Shift.objects.create(farm=yard.farm, hand=yard.hand, weekday=0, starts_at=dt.time(7), ends_at=dt.time(18))
+    give_road(yard.plan, minutes)
+    page = signed_in("mona").get(MORNING).text.split('aria-labelledby="people">')[1].split("</section>")[0]
+    assert [re.sub(r"<[^>]+>", "", line) for line in re.findall(r"<li>(.*?)</li>", page)] == [told]
