@@ -29,13 +29,17 @@ from scheduling.selectors.passes import part_said
 from scheduling.selectors.plan_documents import DOCUMENTS
 from scheduling.selectors.plans import care_of_plan, field_of_stop, listed_tasks, worked_by_day
 from scheduling.selectors.row_marks import Marked, as_statement
+from scheduling.selectors.slip_ways import Ways
 from scheduling.selectors.speaking import named_in
 from scheduling.slips.words import work_words
 
 
 @dataclass(frozen=True)
 class Job:
-    """One stretch of work of a hand on one day; `change` is a word where the plan that is sent has it otherwise."""
+    """One stretch of work of a hand on one day; `change` is a word where the plan that is sent has it otherwise.
+
+    `road` says where the hand's hours are too few for the way there.
+    """
 
     day: str
     hours: str
@@ -45,6 +49,7 @@ class Job:
     acres: str
     change: str
     order: str
+    road: str = ""
 
 
 @dataclass
@@ -61,7 +66,7 @@ class Person:
         """Return the jobs as rows of a table: a plan has hundreds, and a template takes ten times as long."""
         return format_html_join(
             "",
-            '<tr><td class="day">{}</td><td class="fig">{}</td><th scope="row">{} · {}{}</th><td>{}</td>'  # not said
+            '<tr><td class="day">{}</td><td class="fig">{}</td><th scope="row">{} · {}{}{}</th><td>{}</td>'  # not said
             '<td class="n fig">{}</td></tr>',
             (
                 (
@@ -70,6 +75,7 @@ class Person:
                     job.place,
                     job.work,
                     format_html(" <b>({})</b>", job.change) if job.change else "",
+                    format_html(" · <b>{}</b>", job.road) if job.road else "",
                     job.outfit,
                     job.acres,
                 )
@@ -109,7 +115,8 @@ def people_facts(*, plan: WeekPlan, before: WeekPlan | None) -> dict[str, Any]:
     sent = _places(before) if before is not None else None
     people: dict[int, Person] = {}
     hands: dict[int, Hand] = {}
-    said = _Said(words.speaking(), _("{begins} to {ends}"), {}, {})
+    ways = Ways(farm=plan.farm, plan=plan)
+    said = _Said(words.speaking(), _("{begins} to {ends}"), ways, {}, {})
     for task in listed_tasks(plan=plan):
         if task.hand is not None:
             if task.hand.pk not in people:
@@ -166,10 +173,14 @@ def _change(row: PlannedTask | PlannedCare, sent: dict[str, tuple[str, Any]] | N
 
 @dataclass(frozen=True)
 class _Said:
-    """What is said of hundreds of jobs in the same words: the language, from when to when, days, machines and implements."""
+    """What is said of hundreds of jobs in the same words: the language, from when to when, days, machines and implements.
+
+    `ways` are those of the plan.
+    """
 
     language: str
     span: str
+    ways: Ways
     days: dict[dt.date, str]
     tools: dict[Machine | Implement, str]
 
@@ -181,6 +192,15 @@ class _Said:
     def hours(self, begins: dt.datetime, ends: dt.datetime) -> str:
         starts, stops = words.clock(begins, self.language), words.clock(ends, self.language)
         return self.span.format(begins=starts, ends=stops)
+
+    def road(self, row: PlannedTask | PlannedCare, begins: dt.datetime) -> str:
+        """Return by when to leave, or from when on the hand is there, where the plan leaves too little time for the way."""
+        way = self.ways.journey(task_key=row.task_key, day=begins.date(), begins_at=begins)
+        if way is not None and way.leave_at is not None:
+            return _("leave by {hour}").format(hour=words.clock(way.leave_at, self.language))
+        if way is not None and way.there_at is not None:
+            return _("not there before {hour}").format(hour=words.clock(way.there_at, self.language))
+        return ""
 
     def outfit(self, *tools: Machine | Implement | None) -> str:
         known = [one for one in tools if one is not None]
@@ -211,6 +231,7 @@ def _jobs(
             acres=acres_said(task, day, list(days)),
             change=_change(task, sent) if not number else "",
             order=stretches[0][0].isoformat(),
+            road=said.road(task, stretches[0][0]),
         )
         for number, (day, stretches) in enumerate(days.items())
     ]
@@ -228,4 +249,5 @@ def _stop(plan: WeekPlan, stop: PlannedCare, sent: dict[str, tuple[str, Any]] | 
         acres="",
         change=_change(stop, sent),
         order=begins.isoformat(),
+        road=said.road(stop, begins),
     )

@@ -11,6 +11,7 @@ from django.test import Client
 from farmops.core.models import User
 from farmops.farms.models import Farm, Field, Hand, Membership
 from scheduling.models import FieldPass, PlannedTask, PlanState, WeekPlan
+from scheduling.selectors import plan_documents
 from tests.factories import (
     make_farm,
     make_field,
@@ -122,6 +123,15 @@ def make_yard() -> Yard:
         work_min=270,
     )
     return Yard(farm, field, field_pass, hand, plan)
+
+
+def give_road(plan: WeekPlan, minutes: int) -> None:
+    """Rosa, at work from 7 am, has so many minutes from the yard to the field, where work begins at 8 am."""
+    plan.problem |= {"places": ["yard", "pond-40"], "road_minutes": [[0, minutes], [minutes, 0]]}
+    plan.problem["resources"][2] |= {"kind": "hand", "roams": True}
+    plan.problem["tasks"][0]["place"] = "pond-40"
+    plan.save()
+    plan_documents.forget()  # written with a plan and never changed after, but here
 
 
 def signed_in(name: str) -> Client:

@@ -14,7 +14,7 @@ from farmops.farms.models import CareRule, Farm, Field, Hand, Implement, Machine
 from farmops.pages.people_page import people_facts, people_mark
 from scheduling.models import FieldPass, PlannedCare, PlannedTask, PlanState, WeekPlan
 from tests.factories import make_hand
-from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
+from tests.farmops.pages.conftest import MONDAY, Yard, give_road, signed_in
 from tests.farmops.pages.kept import unseen_changes
 from tests.scheduling.care_facts import make_rule, make_stop
 
@@ -91,3 +91,14 @@ def test_work_of_two_days_says_so_and_that_it_goes_on_the_day_after(made: Yard) 
     plan.save()
     tasks(2, ends_at=MONDAY + dt.timedelta(days=1, hours=9))
     assert re.findall(r'<td class="n fig">([^<]+)</td>', seen()) == ["40.0 ac over 2 days", "goes on"]
+
+
+@pytest.mark.parametrize(
+    ("minutes", "told"), [(60, []), (95, ["leave by 6:25 am"]), (500, ["not there before 8:20 am"])]
+)
+def test_who_has_a_longer_way_than_the_plan_leaves_is_told_before_it_is_sent(
+    made: Yard, minutes: int, told: list[str]
+) -> None:
+    """Rosa is at work from 7 am, the disking begins at 8 am, and nobody leaves before the plan begins."""
+    give_road(WeekPlan.objects.get(number=2), minutes)
+    assert re.findall(r"Pond 40 · disk[^<]*(?:<b>[^<]*</b>)? · <b>([^<]+)</b>", seen()) == told

@@ -15,10 +15,9 @@ from farmops.farms.models import HandAway, Implement, Machine, Shift
 from farmops.pages.today_people import people_of
 from farmops.pages.today_waits import waits_of
 from ledger.models import PostingWait, SourceKind
-from scheduling.models import PassState, WeekPlan
-from scheduling.selectors import plan_documents
+from scheduling.models import PassState
 from tests.factories import make_field, make_hand, make_machine, make_pass, make_season
-from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
+from tests.farmops.pages.conftest import MONDAY, Yard, give_road, signed_in
 from tests.scheduling.care_facts import make_pivot, make_rule, make_seen, make_stop, make_work
 
 MORNING = "/farms/heron-slough/morning/"
@@ -178,15 +177,6 @@ def test_whose_day_begins_with_a_service_goes_to_it(yard: Yard, monkeypatch: pyt
         f"Rosa go at 6:30 am: {service}",
         f"Teo hold until 9:00 am: {service}",
     ]
-
-
-def give_road(plan: WeekPlan, minutes: int) -> None:
-    """Rosa, at work from 7 am, has so many minutes from the yard to the field, where work begins at 8 am."""
-    plan.problem |= {"places": ["yard", "pond-40"], "road_minutes": [[0, minutes], [minutes, 0]]}
-    plan.problem["resources"][2] |= {"kind": "hand", "roams": True}
-    plan.problem["tasks"][0]["place"] = "pond-40"
-    plan.save()
-    plan_documents.forget()  # written with a plan and never changed after, but here
 
 
 @pytest.mark.parametrize(
