@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from farmops.farms.models import Farm, Implement, Machine, Pivot
 from farmops.pages import care_words, words
 from ledger.selectors.categories import category_book
-from ledger.selectors.machine_costs import MachineCost, machine_cost, pivot_service_cents
+from ledger.selectors.machine_costs import KEPT, MachineCost, machine_cost, pivot_service_cents
 from ledger.selectors.stored_words import said_again
 
 LITTLE_H = Decimal(50)
@@ -25,7 +25,7 @@ def cost_rows(
     reported_h: Decimal | None = None,
 ) -> dict[str, Any]:
     """Return the table of what was spent and what is expected, each in dollars and by the hour; hours as `machine_cost`
-    takes them.
+    takes them. Parts stand right below the sum of repairs and service; what was spent on other things comes after them.
     """
     if isinstance(thing, Pivot):
         cents = pivot_service_cents(farm=farm, pivot=thing)
@@ -48,9 +48,9 @@ def cost_rows(
             "spent_per_h": _per_h(cost.per_h_usd(cents)),
             "expected": "",
             "expected_per_h": "",
-            "is_part": True,
+            "is_part": category in KEPT,
         }
-        for category, cents in cost.spent.items()
+        for category, cents in sorted(cost.spent.items(), key=lambda one: one[0] not in KEPT)
     ]
     return {
         "cost": {

@@ -12,6 +12,7 @@ import pytest
 from farmops.core import clock
 from farmops.farms.models import CareRule, HandAway, Implement, Machine, Pivot
 from ledger.services.posting import post_pending
+from ledger.services.rates import set_rate
 from scheduling.models import (
     CareDone,
     FieldReport,
@@ -284,6 +285,24 @@ def test_cost_by_the_hour_stands_beside_what_is_expected(yard: Yard, tractor: Ma
         "30 dollars of wage and 70 of parts"
     )
     assert "No price, life and yearly hours of tractor-1 are known." in page
+
+
+def test_the_parts_below_repairs_and_service_add_up_to_it(yard: Yard, tractor: Machine) -> None:
+    """30 dollars of wage and 70 of parts; a tenth on the wage is paid besides, and is no part of it."""
+    set_rates(yard.farm)
+    set_rate(
+        farm=yard.farm, kind="payroll_burden", usd_per_unit="0.1", valid_from=dt.date(2026, 1, 1), now=TUESDAY
+    )
+    make_done(make_rule(tractor), MONDAY, hand=yard.hand, hand_min=100, parts_cents=70_00)
+    post_pending(now=TUESDAY)
+    page = signed_in("mona").get(f"{FARM}fleet/machine/{tractor.pk}/").text.split("What its hour costs")[1]
+    rows = re.findall(r'<th scope="row">(?:(<small>)?)([^<]+).*?<td class="n fig" [^>]*>([^<]*)<', page)[:4]
+    assert rows == [
+        ("", "Repairs and service", "$100.00"),
+        ("<small>", "Labor", "$30.00"),
+        ("<small>", "Repairs", "$70.00"),
+        ("", "Payroll taxes and insurance", "$3.00"),
+    ]
 
 
 def test_cost_by_the_hour_counts_back_over_all_work_where_it_is_more_than_the_meter_says(
