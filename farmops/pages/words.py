@@ -8,6 +8,8 @@ from functools import lru_cache
 
 from django.utils.translation import get_language, gettext, ngettext
 
+from ledger.costing.money import usd_said
+
 NUMBERS = (
     "no one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "  # not said
     "eighteen nineteen"
@@ -175,8 +177,7 @@ def dollars(cents: int | None) -> str:
     """Return whole cents as dollars and cents."""
     if cents is None:
         return "–"
-    sign = "−" if cents < 0 else ""
-    return f"{sign}${abs(cents) // 100:,}.{abs(cents) % 100:02d}"
+    return usd_said(cents)
 
 
 def whole_dollars(cents: int | None) -> str:

@@ -92,6 +92,11 @@ def usd_text(cents: int) -> str:
     return f"{'-' if cents < 0 else ''}{abs(cents) // 100}.{abs(cents) % 100:02d}"
 
 
+def usd_said(cents: int) -> str:
+    """Return whole cents as a sentence says dollars: 1234567 is `$12,345.67`, -5 is `−$0.05`."""
+    return f"{'−' if cents < 0 else ''}${abs(cents) // 100:,}.{abs(cents) % 100:02d}"
+
+
 def divide_half_even(numerator: int, denominator: int) -> int:
     """Return the whole number nearest to a fraction, a tie to the even one; the denominator is above zero.
 

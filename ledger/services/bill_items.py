@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from farmops.farms.models import Farm, Machine, Season
 from ledger.costing.allocation import share_out
-from ledger.costing.money import MoneyError, cents_from, quantity_e4_from, usd_from, usd_text
+from ledger.costing.money import MoneyError, cents_from, quantity_e4_from, usd_from, usd_said
 from ledger.models import Bill, BillItem
 from ledger.selectors.bills import meant_item, stocked_unit
 from ledger.selectors.categories import CategoryBook
@@ -226,14 +226,12 @@ def _add_tax(rows: list[BillItem], cents: int, sales_tax_cents: int) -> None:
         return
     if not sales_tax_cents or found + sales_tax_cents != cents:
         says = (
-            _(
-                "The items come to {items} dollars, and the bill asks for {bill}, or {rest} without the sales tax."
-            )
+            _("The items come to {items}, and the bill asks for {bill}, or {rest} without the sales tax.")
             if sales_tax_cents
-            else _("The items come to {items} dollars, and the bill asks for {bill}.")
+            else _("The items come to {items}, and the bill asks for {bill}.")
         )
         raise BillRefused(
-            says.format(items=usd_text(found), bill=usd_text(cents), rest=usd_text(cents - sales_tax_cents)),
+            says.format(items=usd_said(found), bill=usd_said(cents), rest=usd_said(cents - sales_tax_cents)),
             fields={"items": "Another sum."},
         )
     sign = 1 if cents > 0 else -1

@@ -10,7 +10,7 @@ from django.utils.translation import pgettext
 from farmops.core.clock import local_date
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm, Season
-from ledger.costing.money import MoneyError, cents_from, usd_text
+from ledger.costing.money import MoneyError, cents_from, usd_said
 from ledger.models import Bill, BillPayment, Payee, SharedBy
 from ledger.selectors.bills import is_undone
 from ledger.selectors.categories import CategoryBook
@@ -164,13 +164,13 @@ def amounts_of(*, payee: str, amount_usd: Decimal | str, sales_tax_usd: Decimal 
             _(
                 "The sales tax {tax} and the amount {amount} have different signs; "
                 "on a credit both are below zero."
-            ).format(tax=usd_text(tax_cents), amount=usd_text(cents)),
+            ).format(tax=usd_said(tax_cents), amount=usd_said(cents)),
             fields={"sales_tax_usd": "Other sign."},
         )
     if abs(tax_cents) >= abs(cents):
         raise BillRefused(
             _("The sales tax {tax} is not less than the amount {amount}, which holds it.").format(
-                tax=usd_text(tax_cents), amount=usd_text(cents)
+                tax=usd_said(tax_cents), amount=usd_said(cents)
             ),
             fields={"sales_tax_usd": "More than the bill."},
         )
@@ -275,13 +275,11 @@ def refuse_second_invoice(*, payee: Payee, wanted: dict[str, Any]) -> None:
     twin = twins.first()
     if twin is not None:
         raise BillDiffers(
-            _(
-                "Invoice {number} of {payee} was entered on {day} for {amount} dollars; is this the same one?"
-            ).format(
+            _("Invoice {number} of {payee} was entered on {day} for {amount}; is this the same one?").format(
                 number=twin.number,
                 payee=payee,
                 day=f"{twin.entered_at:%Y-%m-%d}",
-                amount=usd_text(twin.cents),
+                amount=usd_said(twin.cents),
             ),
             fields={"number": "Entered before."},
         )

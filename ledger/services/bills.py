@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from farmops.core.nudge import nudge
 from farmops.farms.models import Farm, Implement, Machine, Pump, Season
-from ledger.costing.money import usd_text
+from ledger.costing.money import usd_said
 from ledger.models import Bill, BillItem, BillPayment, Entity, Payee
 from ledger.selectors.bills import payment_of
 from ledger.selectors.categories import category_book
@@ -219,12 +219,12 @@ def _known(
     if differs:
         raise BillDiffers(
             _(
-                "This bill was entered before with another {what} ({payee}, {amount} dollars on {day}); "
+                "This bill was entered before with another {what} ({payee}, {amount} on {day}); "
                 "enter a correction that supersedes it."
             ).format(
                 what=", ".join(name_said(name) for name in sorted(differs)),
                 payee=bill.payee,
-                amount=usd_text(bill.cents),
+                amount=usd_said(bill.cents),
                 day=bill.bill_on,
             ),
             fields={"client_id": "used"},

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from farmops.core.nudge import nudge
 from farmops.core.problems import DomainError, Kind
 from farmops.farms.models import Farm
-from ledger.costing.money import MoneyError, cents_from, quantity_e4_from, usd_text
+from ledger.costing.money import MoneyError, cents_from, quantity_e4_from, usd_said
 from ledger.models import OpeningStock
 from ledger.selectors.bills import meant_item, stocked_unit
 from ledger.selectors.categories import category_book
@@ -134,7 +134,7 @@ def _facts(
     if cents < 0:
         raise OpeningRefused(
             _("The amount {amount} is below zero; what is in stock had cost something, or 0.").format(
-                amount=usd_text(cents)
+                amount=usd_said(cents)
             ),
             fields={"amount_usd": "Below zero."},
         )

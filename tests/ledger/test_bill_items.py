@@ -263,11 +263,13 @@ def test_items_name_one_place_of_their_own_farm(place: Place) -> None:
 
 
 def test_items_come_to_the_sum_of_the_bill(place: Place) -> None:
-    items = [NewBillItem("seed", "60"), NewBillItem("wrap", "30")]
-    with pytest.raises(BillRefused, match=r"come to 90\.00 dollars, and the bill asks for 100\.00"):
-        make_bill(place, "100", category="", items=items)
-    with pytest.raises(BillRefused, match=r"and the bill asks for 100\.00, or 95\.00 without the sales tax"):
-        make_bill(place, "100", category="", items=items, sales_tax_usd="5")
+    items = [NewBillItem("seed", "1060"), NewBillItem("wrap", "30")]
+    with pytest.raises(BillRefused, match=r"come to \$1,090\.00, and the bill asks for \$1,100\.00"):
+        make_bill(place, "1100", category="", items=items)
+    with pytest.raises(
+        BillRefused, match=r"and the bill asks for \$1,100\.00, or \$1,095\.00 without the sales tax"
+    ):
+        make_bill(place, "1100", category="", items=items, sales_tax_usd="5")
     with pytest.raises(BillRefused, match="200 items at most; this one has 201"):
         make_bill(place, "100", category="", items=[SEED] * 201)
 
@@ -290,7 +292,7 @@ def test_an_item_stays_in_the_unit_it_is_in_stock_by(place: Place) -> None:
         ({"shared_by": "acres", "crop_year": 2024}, "crop_year", "no season of crop year 2024"),
         ({"crop_year": 1066}, "crop_year", "1066 is not between 1990 and 2028"),
         ({"sales_tax_usd": "-1"}, "sales_tax_usd", "have different signs"),
-        ({"sales_tax_usd": "100"}, "sales_tax_usd", "is not less than the amount 100.00"),
+        ({"sales_tax_usd": "100"}, "sales_tax_usd", r"is not less than the amount \$100.00"),
         ({"sales_tax_usd": "x"}, "sales_tax_usd", "not a plain number"),
         ({"amount_usd": "10000000000000"}, "amount_usd", "more than 10,000,000,000, which no single line holds"),
     ],

@@ -79,7 +79,7 @@ def test_what_had_cost_nothing_is_kept_and_moves_no_money(place: Place) -> None:
     [
         ({"quantity": "-5"}, "quantity", "The quantity -5 is not above zero"),
         ({"quantity": "0"}, "quantity", "not above zero"),
-        ({"amount_usd": "-1"}, "amount_usd", "The amount -1.00 is below zero"),
+        ({"amount_usd": "-1"}, "amount_usd", r"The amount −\$1.00 is below zero"),
         ({"amount_usd": "10000000000000"}, "amount_usd", "which no single line holds"),
         ({"category": "insurance"}, "category", "'insurance' is not a category of what is in stock; known: fuel,"),
         ({"item": "dies el"}, "item", "'dies el' is no code of an item"),

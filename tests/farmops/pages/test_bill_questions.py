@@ -36,7 +36,7 @@ def asked(at: str, tick: str, says: str, *, path: str = "bills/enter/", **boxes:
 
 def test_an_invoice_number_that_stands_is_asked_about_and_may_be_another_bill(yard: Yard) -> None:
     sent(**typed(number="T-1"))
-    says = "Invoice T-1 of Cane Road Tire was entered on April 24, 2026 for 412.38 dollars; is this the same one?"
+    says = "Invoice T-1 of Cane Road Tire was entered on April 24, 2026 for $412.38; is this the same one?"
     asked("number", "is_another", says, **typed(number="t-1", amount_usd="9"))
     first, second = Bill.objects.order_by("pk")
     corrected = typed(number="t-1", amount_usd="10")
