@@ -270,7 +270,7 @@ def _list(
         fresh={},
         refused={"typed": {} if refused is None else refused.typed} if is_refused else None,
     )
-    context = {"farm": farm, "place": "costs", "body": body}
+    context = {"farm": farm, "place": "costs", "body": body, "is_refused": is_refused}
     return render(request, "pages/bills.html", context, status=422 if is_refused else 200)
 
 
@@ -295,5 +295,11 @@ def _one(
         refused={"typed": {} if refused is None else refused.typed} if is_refused else None,
     )
     headline = kept.values("bill", asked=bill_id, make=lambda: facts()["headline"])
-    context = {"farm": farm, "place": "costs", "headline": headline, "body": body}
+    context = {
+        "farm": farm,
+        "place": "costs",
+        "headline": headline,
+        "body": body,
+        "is_refused": refused is not None,
+    }
     return render(request, "pages/bill.html", context, status=422 if is_refused else 200)

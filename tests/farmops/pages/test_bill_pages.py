@@ -384,3 +384,14 @@ def test_hands_and_strangers_see_no_bills(yard: Yard) -> None:
     assert signed_in("bo").get("/farms/other-bend/bills/").status_code == 404
     assert signed_in("bo").post(f"{BILLS}{theirs.pk}/pay/").status_code == 404
     assert signed_in("bo").post(f"{FARM}payees/{theirs.payee_id}/").status_code == 404
+
+
+def test_a_refused_bill_says_on_top_that_it_is_not_kept(yard: Yard) -> None:
+    bill, says = (
+        make_bill(yard),
+        '<p class="caution" role="alert">Not kept: what is wrong stands at its box.</p>',
+    )
+    for path in ("bills/enter/", f"bills/{bill.pk}/correct/"):
+        assert says in sent(path, **typed(amount_usd="")).text
+    assert says not in page_of()
+    assert says not in page_of(f"{BILLS}{bill.pk}/")
