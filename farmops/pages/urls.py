@@ -68,6 +68,7 @@ urlpatterns = [
     path("sign-out/", account.SignOut.as_view(), name="sign_out"),
     path("start/", start.begin, name="begin_farm"),
     path("welcome/<uidb64>/<token>/", start.Welcome.as_view(), name="welcome"),
+    path("farms/<slug:farm_code>/", account.farm_home, name="farm_home"),
     path("farms/<slug:farm_code>/start/", start.start, name="start"),
     path("farms/<slug:farm_code>/start/place/", start.place, name="start_place"),
     path("farms/<slug:farm_code>/start/boundaries/", start_files.boundaries, name="start_boundaries"),

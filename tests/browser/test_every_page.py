@@ -54,6 +54,7 @@ NO_PAGES = {
     "download": "a file",
     "statement": "a file",
     "order_file": "a file",
+    "farm_home": "the way to what a role opens with",
     "long_work_clash": "the page on which no plan is possible; in the tests of long work",
     "long_work_file": "a file",
 }

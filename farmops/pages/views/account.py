@@ -12,11 +12,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from farmops.core.models import User
-from farmops.farms.models import Field, Membership, Role
+from farmops.farms.models import Farm, Field, Membership, Role
 from farmops.farms.selectors import memberships_of
 from farmops.farms.services.languages import LanguageUnknown, choose_language
 from farmops.pages import words
-from farmops.pages.access import UNSENT, signed_in
+from farmops.pages.access import UNSENT, for_roles, signed_in
 
 HOME_OF = {Role.MANAGER: "pages:week", Role.BOOKKEEPER: "pages:costs", Role.HAND: "pages:day"}
 
@@ -79,7 +79,18 @@ def home(request: HttpRequest) -> HttpResponse:
         first.setdefault(one.farm.code, one)
     if len(first) == 1:
         (only,) = first.values()
-        if only.role == Role.MANAGER and not Field.objects.filter(farm=only.farm).exists():
-            return redirect("pages:start", farm_code=only.farm.code)
-        return redirect(HOME_OF[Role(only.role)], farm_code=only.farm.code)
+        return _opens_with(only)
     return render(request, "pages/farms.html", {"memberships": list(first.values())})
+
+
+@for_roles(*HOME_OF)
+def farm_home(request: HttpRequest, farm: Farm, membership: Membership) -> HttpResponse:
+    """Send a user to what the role on a farm opens with."""
+    return _opens_with(membership)
+
+
+def _opens_with(membership: Membership) -> HttpResponse:
+    farm, role = membership.farm, Role(membership.role)
+    if role == Role.MANAGER and not Field.objects.filter(farm=farm).exists():
+        return redirect("pages:start", farm_code=farm.code)
+    return redirect(HOME_OF[role], farm_code=farm.code)

@@ -7,8 +7,11 @@ from django.test import override_settings
 from django.urls import set_script_prefix
 from django.utils import translation
 
-from farmops.farms.models import Farm, Role
+from farmops.core.models import User
+from farmops.farms.models import Farm, Membership, Role
 from farmops.pages.navigation import navigation_of
+from tests.factories import make_farm
+from tests.farmops.pages.conftest import Yard, signed_in
 
 FARMS = [Farm(code="heron-slough"), Farm(code="sand-hill")]
 LIMITS = "/farms/heron-slough/limits/"
@@ -60,3 +63,21 @@ def test_a_service_below_a_prefix_or_with_other_addresses_has_links_of_its_own(
     assert f'href="/office{LIMITS}"' in drawn(Role.MANAGER)
     with override_settings(ROOT_URLCONF="rest_framework.urls"):
         assert "<a " not in drawn(Role.MANAGER)
+
+
+@pytest.mark.parametrize(("name", "place"), [("mona", "week"), ("bo", "costs"), ("rosa", "day")])
+def test_the_farm_alone_leads_to_what_a_role_opens_with(yard: Yard, name: str, place: str) -> None:
+    """A farm that is not yours is a page that does not exist."""
+    farm = f"/farms/{yard.farm.code}/"
+    answer = signed_in(name).get(farm)
+    assert (answer.status_code, answer.headers["Location"]) == (302, f"{farm}{place}/")
+    make_farm("pine-ridge")
+    assert signed_in(name).get("/farms/pine-ridge/").status_code == 404
+
+
+def test_a_farm_without_fields_opens_with_setting_it_up(yard: Yard) -> None:
+    Membership.objects.create(
+        farm=make_farm("pine-ridge"), user=User.objects.get(username="mona"), role=Role.MANAGER
+    )
+    answer = signed_in("mona").get("/farms/pine-ridge/")
+    assert answer.headers["Location"] == "/farms/pine-ridge/start/"
