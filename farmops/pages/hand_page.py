@@ -202,6 +202,8 @@ def _last_work(farm: Farm, hand: Hand) -> list[WorkRecord]:
     newest_first = ("-work_on", "-id")
     of_hand = WorkRecord.objects.filter(farm=farm, hand=hand).order_by(*newest_first)
     rows = WorkRecord.objects.filter(superseded_by__isnull=True).select_related("field_pass__season__field")
+    # A word that it is finished, or why it was not done, is no work of the hand.
+    rows = rows.exclude(hand_min=0, done_ac=0)
     rows = rows.only("work_on", "done_ac", "hand_min", *(f"field_pass__{one}" for one in OF_PASS))
     # The newest are picked out first: else the database puts together what a hand did in five years, to sort it.
     for among in (of_hand[:NEWEST], of_hand):

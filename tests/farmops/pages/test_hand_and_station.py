@@ -99,6 +99,15 @@ def test_the_last_ten_records_that_stand_are_a_hands_last_work_however_often_oth
     assert acres == [19, 29, 39, *range(29, 36)]
 
 
+def test_a_word_without_hours_or_acres_is_no_work_of_a_hand(yard: Yard) -> None:
+    """A pivot that walked by itself is said to be finished by whoever looked at it."""
+    day = MONDAY.date() - dt.timedelta(days=1)
+    make_work(yard.field_pass, yard.hand, day, hand_min=0, machine_min=0, is_finished=True)
+    assert "No work is reported yet." in page_of(f"hands/{yard.hand.pk}/")
+    make_work(yard.field_pass, yard.hand, day, hand_min=0, machine_min=0, done_ac=Decimal(7))
+    assert "Pond 40 Disk 7.0 ac 0.0 h" in page_of(f"hands/{yard.hand.pk}/")
+
+
 def test_a_stations_page_says_how_old_and_how_whole_its_days_are(yard: Yard) -> None:
     """Known numbers: 25.4 mm are one inch, 0 °C are 32 °F, 100 °C are 212 °F; a mile is 1,609.344 m."""
     station = Station.objects.create(
