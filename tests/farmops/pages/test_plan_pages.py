@@ -13,7 +13,7 @@ from farmops.farms.models import Farm, Hand, HandAway, Machine, Membership
 from scheduling.models import FieldPass, PassState, WeekPlan
 from scheduling.services.planning import send_plan
 from tests.factories import make_farm, make_field, make_hand, make_machine, make_pass, make_season
-from tests.farmops.pages.conftest import signed_in
+from tests.farmops.pages.conftest import Yard, signed_in
 from tests.farmops.pages.test_markup import Document
 from tests.farmops.pages.two_fields import two_fields_to_disk
 from tests.scheduling.care_facts import make_done, make_reading, make_rule
@@ -361,3 +361,12 @@ def test_a_question_that_makes_no_sense_is_refused_at_its_box(
     status, page = pressed("week/1/help/", **boxes)
     assert status == 422
     assert says in " ".join(re.findall(r'class="wrong" role="alert">(.*?)</span>', page))
+
+
+def test_the_way_to_plan_again_leads_to_other_pages_only(yard: Yard) -> None:
+    """Its words stand on the week and on the page of machines and hands, which is where it leads to."""
+    fleet = "/farms/heron-slough/fleet/"
+    pages = {at: signed_in("mona").get(at).text for at in (fleet, "/farms/heron-slough/week/")}
+    ends = {at: page.split('id="plan-again"')[1].split("</section>")[0] for at, page in pages.items()}
+    assert [f'href="{fleet}"' in end for end in ends.values()] == [False, True]
+    assert "or above what is down and who is away" in ends[fleet]
