@@ -78,7 +78,7 @@ def test_a_refused_amount_is_told_with_its_facts(given: str, english: str, spani
         ),
         (
             {"items": [NewBillItem(**{**SEED, "amount_usd": "8"})]},
-            "Los renglones suman 8.00 dólares, y la factura es de 12.00.",
+            "Los renglones suman $8.00, y la factura es de $12.00.",
         ),
     ],
 )

@@ -17,6 +17,7 @@ from scheduling.selectors import plan_documents
 from tests.factories import make_farm, make_hand, make_implement, make_machine
 from tests.farmops.pages.conftest import MONDAY, Yard, signed_in
 from tests.farmops.pages.test_markup import Document
+from tests.farmops.pages.test_today_waits import give_road
 from tests.scheduling.care_facts import make_pivot, make_rule, make_stop, make_work
 
 FARM = "/farms/heron-slough/"
@@ -56,6 +57,23 @@ def test_a_hands_page_says_today_the_work_lately_and_what_may_be_done(yard: Yard
     page = page_of(f"hands/{hand.pk}/")
     assert "Rosa is away to Friday, April 24." in page
     assert "To Friday, April 24: a wedding" in page
+
+
+@pytest.mark.parametrize(
+    ("minutes", "told"),
+    [
+        (60, "Rosa goes at 8:00 am to 1:00 pm: Disk, Pond 40."),
+        (95, "Rosa goes at 8:00 am to 1:00 pm: Disk, Pond 40; leave by 6:25 am."),
+        (500, "Rosa goes at 8:00 am to 1:00 pm: Disk, Pond 40; not there before 8:20 am."),
+    ],
+)
+def test_a_hands_page_says_by_when_to_leave_where_the_way_is_long(
+    yard: Yard, minutes: int, told: str
+) -> None:
+    give_road(yard.plan, minutes)
+    page = page_of(f"hands/{yard.hand.pk}/")
+    assert told in page
+    assert ("8:00 am to 1:00 pm · leave by 6:25 am Disk" in page) is (minutes == 95)
 
 
 def test_a_hands_page_asks_as_often_whatever_was_done_and_is_served(yard: Yard) -> None:

@@ -17,6 +17,7 @@ from ledger.costing.money import (
     priced_cents,
     quantity_e4_from,
     usd_from,
+    usd_said,
     usd_text,
 )
 
@@ -94,6 +95,14 @@ def test_quantities_are_exact_or_refused() -> None:
 def test_text_goes_there_and_back(cents: int) -> None:
     assert cents_from(usd_text(cents)) == cents
     assert cents_from(usd_from(cents)) == cents
+
+
+@pytest.mark.parametrize(
+    ("cents", "said"),
+    [(0, "$0.00"), (7, "$0.07"), (-5, "−$0.05"), (1_234_567, "$12,345.67"), (-100_000_000, "−$1,000,000.00")],
+)
+def test_a_sentence_says_dollars_with_their_thousands_told_apart(cents: int, said: str) -> None:
+    assert usd_said(cents) == said
 
 
 @given(st.integers(-(10**15), 10**15), st.integers(1, 10**9))

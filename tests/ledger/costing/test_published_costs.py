@@ -35,6 +35,7 @@ WITHOUT_PRINTED_VALUE = {
     "money.priced_cents": "a product of two numbers; its test does the sum by hand",
     "money.quantity_e4_from": "reading numbers; its test lists what it takes and refuses",
     "money.usd_from": "shifts the point by two digits; its test goes there and back",
+    "money.usd_said": "words; its test lists what they are",
     "money.usd_text": "shifts the point by two digits; its test goes there and back",
     "remaining_value.cost_class": "looks up a class",
     "remaining_value.remaining_for": "looks up coefficients; its rows stand behind the remaining values",
