@@ -14,7 +14,7 @@ from farmops.pages import words
 from scheduling.models import PlannedTask, WeekPlan
 from scheduling.selectors.horizon import Horizon
 from scheduling.selectors.plan_documents import made_once
-from scheduling.selectors.slip_ways import Ways
+from scheduling.selectors.slip_ways import Journey, Ways
 from scheduling.selectors.spoken import names_of_plan
 
 LONG_H = 48
@@ -38,11 +38,17 @@ class Road:
         told += [
             _("fetch {thing} at {place}").format(thing=thing, place=place) for thing, place in self.fetch
         ]
-        if self.leave_at is not None:
-            told.append(_("leave by {hour}").format(hour=words.clock(self.leave_at)))
-        if self.there_at is not None:
-            told.append(_("not there before {hour}").format(hour=words.clock(self.there_at)))
-        return " · ".join(told)
+        late = leaving_said(self)
+        return " · ".join([*told, late] if late else told)
+
+
+def leaving_said(way: Road | Journey | None, language: str | None = None) -> str:
+    """Return by when to leave, or from when on the hand is there, where the plan leaves too little time for the way."""
+    if way is not None and way.leave_at is not None:
+        return _("leave by {hour}").format(hour=words.clock(way.leave_at, language))
+    if way is not None and way.there_at is not None:
+        return _("not there before {hour}").format(hour=words.clock(way.there_at, language))
+    return ""
 
 
 def late_of(plan: WeekPlan) -> dict[str, str]:

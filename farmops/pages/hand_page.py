@@ -15,6 +15,7 @@ from farmops.core.clock import local_date
 from farmops.desk.days import first_instant
 from farmops.farms.models import Farm, Hand, HandAway, HandLicense
 from farmops.pages import words
+from farmops.pages.board_facts import leaving_said
 from farmops.pages.care_words import rule_said
 from farmops.pages.field_page import said
 from farmops.pages.fleet_page import days_away
@@ -28,6 +29,7 @@ from scheduling.selectors.plans import (
     touches_day,
     worked_by_day,
 )
+from scheduling.selectors.slip_ways import Ways
 
 DAYS_BACK = 14
 LAST_WORK = 10
@@ -69,6 +71,7 @@ def _today(farm: Farm, hand: Hand, today: dt.date) -> list[dict[str, str]]:
     if plan is None:
         return []
     found: list[tuple[dt.datetime, dict[str, str]]] = []
+    ways = Ways(farm=farm, plan=plan)
     for task in tasks_of_hand_in(plan=plan, hand=hand, day=today, of=_tasks(plan)):
         stretches = worked_by_day(plan=plan, task=task).get(today)
         starts, ends = (
@@ -76,12 +79,14 @@ def _today(farm: Farm, hand: Hand, today: dt.date) -> list[dict[str, str]]:
             if stretches
             else (task.starts_at.astimezone(zone), task.ends_at.astimezone(zone))
         )
+        way = ways.journey(task_key=task.task_key, day=today, begins_at=starts)
         things = [tool(one) for one in (task.machine, task.implement) if one is not None]
         found.append(
             (
                 starts,
                 {
                     "hours": _from_to(starts, ends),
+                    "leaving": leaving_said(way),
                     "what": words.capital(said(task.field_pass)),
                     "where": task.field_pass.season.field.name,
                     "code": task.field_pass.season.field.code,
@@ -91,8 +96,10 @@ def _today(farm: Farm, hand: Hand, today: dt.date) -> list[dict[str, str]]:
         )
     for stop in _stops(plan).filter(touches_day(plan=plan, day=today), hand=hand):
         starts, ends = stop.starts_at.astimezone(zone), stop.ends_at.astimezone(zone)
-        told = {"hours": _from_to(starts, ends), "what": words.capital(rule_said(stop.rule))}
-        found.append((starts, told | {"where": "", "code": "", "with": ""}))
+        way = ways.journey(task_key=stop.task_key, day=today, begins_at=starts)
+        told = {"hours": _from_to(starts, ends), "leaving": leaving_said(way)}
+        told |= {"what": words.capital(rule_said(stop.rule)), "where": "", "code": "", "with": ""}
+        found.append((starts, told))
     return [row for _at, row in sorted(found, key=lambda one: one[0])]
 
 
@@ -109,7 +116,7 @@ def _stops(plan: WeekPlan) -> QuerySet[PlannedCare]:
     rows = PlannedCare.objects.filter(plan=plan).order_by("starts_at", "task_key")
     rows = rows.select_related("rule__machine", "rule__implement", "rule__pivot")
     of_rule = ("what", "what_es", *OF_TOOLS, "pivot__name")
-    return rows.only("starts_at", "ends_at", *(f"rule__{one}" for one in of_rule))
+    return rows.only("task_key", "starts_at", "ends_at", *(f"rule__{one}" for one in of_rule))
 
 
 def _from_to(starts: dt.datetime, ends: dt.datetime) -> str:
@@ -126,11 +133,10 @@ def _headline(hand: Hand, tasks: list[dict[str, str]], away: list[HandAway], tod
         return _("Nothing is planned for {hand} on {day}.").format(hand=hand.name, day=words.long_date(today))
     first = tasks[0]
     where = _("{work}, {field}").format(work=first["what"], field=first["where"])
-    return words.ended(
-        _("{hand} goes at {hours}: {what}").format(
-            hand=hand.name, hours=first["hours"], what=where if first["where"] else first["what"]
-        )
+    goes = _("{hand} goes at {hours}: {what}").format(
+        hand=hand.name, hours=first["hours"], what=where if first["where"] else first["what"]
     )
+    return words.ended(f"{goes}; {first['leaving']}" if first["leaving"] else goes)
 
 
 def _license(row: HandLicense, today: dt.date) -> dict[str, Any]:

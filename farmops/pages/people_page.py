@@ -23,6 +23,7 @@ from farmops.farms.models import CareRule, Field, Hand, Implement, Machine, Pivo
 from farmops.farms.operations import Operation
 from farmops.pages import words
 from farmops.pages.board import acres_said
+from farmops.pages.board_facts import leaving_said
 from scheduling.models import FieldPass, PlannedCare, PlannedTask, WeekPlan
 from scheduling.selectors.care import thing_name, what_is_done
 from scheduling.selectors.passes import part_said
@@ -196,11 +197,7 @@ class _Said:
     def road(self, row: PlannedTask | PlannedCare, begins: dt.datetime) -> str:
         """Return by when to leave, or from when on the hand is there, where the plan leaves too little time for the way."""
         way = self.ways.journey(task_key=row.task_key, day=begins.date(), begins_at=begins)
-        if way is not None and way.leave_at is not None:
-            return _("leave by {hour}").format(hour=words.clock(way.leave_at, self.language))
-        if way is not None and way.there_at is not None:
-            return _("not there before {hour}").format(hour=words.clock(way.there_at, self.language))
-        return ""
+        return leaving_said(way, self.language)
 
     def outfit(self, *tools: Machine | Implement | None) -> str:
         known = [one for one in tools if one is not None]

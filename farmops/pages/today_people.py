@@ -13,6 +13,7 @@ from django.utils.translation import pgettext
 
 from farmops.farms.models import Farm, Hand, HandAway, Shift
 from farmops.pages import words
+from farmops.pages.board_facts import leaving_said
 from farmops.pages.care_words import rule_said
 from farmops.pages.field_page import said
 from scheduling.models import PlannedCare, PlannedTask, WeekPlan
@@ -133,8 +134,7 @@ def _line(
         besides = _("from {hour}").format(hour=words.clock(starts))
         return GoesOut(hand, _("leave by"), words.clock(way.leave_at), *job, besides)
     if way is not None and way.there_at is not None:
-        besides = _("not there before {hour}").format(hour=words.clock(way.there_at))
-        return GoesOut(hand, _("go at"), words.clock(starts), *job, besides)
+        return GoesOut(hand, _("go at"), words.clock(starts), *job, leaving_said(way))
     way_min = way.minutes + way.hitch_min if way is not None else 0
     leaves = starts.hour * 60 + starts.minute - way_min
     is_held = shift_at is not None and leaves > shift_at.hour * 60 + shift_at.minute + HOLD_FROM_MIN
