@@ -48,6 +48,7 @@ def post_a_bill(place: Place, amount: str, **facts: Any) -> None:
     post_pending(now=NOON)
 
 
+@pytest.mark.long
 def test_after_each_posting_they_are_what_is_summed_anew(place: Place) -> None:
     post_a_bill(make_place("fox-hollow"), "999.00")
     steps: tuple[Callable[[], object], ...] = (

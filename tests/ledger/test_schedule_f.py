@@ -239,6 +239,7 @@ def whole(tmp_path: Path, place: Place) -> Place:
 
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(names=st.lists(st.sampled_from(sorted(SOURCES)), min_size=1, max_size=5))
+@pytest.mark.long
 def test_whatever_else_is_booked_changes_no_byte_of_the_file(
     whole: Place, tmp_path: Path, names: list[str]
 ) -> None:

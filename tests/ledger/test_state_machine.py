@@ -353,6 +353,7 @@ class Books(RuleBasedStateMachine):
 
 
 @pytest.mark.django_db
+@pytest.mark.long
 def test_any_order_of_events_leaves_whole_books() -> None:
     run_state_machine_as_test(
         Books,

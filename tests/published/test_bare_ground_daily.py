@@ -116,6 +116,7 @@ def spring(year: int, soil: str) -> Spring:
 
 
 @pytest.mark.parametrize("soil", SOILS)
+@pytest.mark.long
 def test_topsoil_is_near_on_the_mean_day_and_wets_and_dries_with_it(soil: str) -> None:
     for year in YEARS:
         one = spring(year, soil)

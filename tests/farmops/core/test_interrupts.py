@@ -81,6 +81,7 @@ def test_outside_the_main_thread_nobody_presses() -> None:
     assert told == [False]
 
 
+@pytest.mark.long
 def test_a_press_is_heard_while_a_library_holds_the_main_thread() -> None:
     done = subprocess.run(
         [sys.executable, "-c", DEEP_IN_A_LIBRARY], capture_output=True, text=True, timeout=60, check=False

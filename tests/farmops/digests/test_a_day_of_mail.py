@@ -48,6 +48,7 @@ def subjects(mail: MailServer) -> dict[str, list[str]]:
     return found
 
 
+@pytest.mark.long
 def test_from_four_in_the_morning_to_ten_at_night_each_gets_the_day_s_mail_once(
     farm: Farm, mail: MailServer
 ) -> None:

@@ -10,10 +10,12 @@ FEW = effort(max_examples=6, stateful_step_count=12)
 
 
 @pytest.mark.django_db
+@pytest.mark.long
 def test_any_order_of_sending_and_dying_keeps_the_promises() -> None:
     run_state_machine_as_test(SendingMachine, settings=FEW)
 
 
 @pytest.mark.django_db
+@pytest.mark.long
 def test_any_order_of_looks_and_claims_keeps_the_promises() -> None:
     run_state_machine_as_test(ClaimMachine, settings=FEW)

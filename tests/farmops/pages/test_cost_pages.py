@@ -89,6 +89,7 @@ def read(client: Client, address: str) -> str:
     return answer.content.decode()
 
 
+@pytest.mark.long
 def test_every_number_opens_to_lines_that_add_up_to_it(kept: Place) -> None:
     client, sums = signed_in("bo"), {}
 

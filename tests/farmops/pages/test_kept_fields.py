@@ -94,6 +94,7 @@ CHANGES: dict[str, Callable[[Yard], object]] = {
 }
 
 
+@pytest.mark.long
 def test_whatever_changes_is_shown_at_once(spring: Yard) -> None:
     before = seen()
     for name, change in CHANGES.items():

@@ -114,6 +114,7 @@ CHANGES: dict[str, Callable[[Yard], object]] = {
 }
 
 
+@pytest.mark.long
 def test_whatever_changes_is_shown_at_once(spring: Yard) -> None:
     assert not unseen_changes(spring, CHANGES, seen)
 

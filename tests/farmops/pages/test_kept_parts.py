@@ -144,6 +144,7 @@ CHANGES: dict[str, Callable[[Place], object]] = {
 }
 
 
+@pytest.mark.long
 def test_whatever_changes_is_shown_at_once(kept: Place) -> None:
     client = signed_in("bo")
     before = seen(client)

@@ -98,6 +98,7 @@ CHANGES: dict[str, Callable[[Farm], object]] = {
 }
 
 
+@pytest.mark.long
 def test_whatever_changes_is_shown_at_once(farm: Farm) -> None:
     assert not unseen_changes(farm, CHANGES, seen)
 

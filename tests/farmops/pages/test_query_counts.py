@@ -147,6 +147,7 @@ def counts(yard: Yard, clients: list[Client]) -> dict[str, int]:
     return found
 
 
+@pytest.mark.long
 def test_no_page_asks_the_database_more_often_on_a_larger_farm(spring: Yard) -> None:
     people = [signed_in("mona"), signed_in("rosa")]
     small = counts(spring, people)

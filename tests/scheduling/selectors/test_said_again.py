@@ -94,6 +94,7 @@ def _told_of(raw: dict[str, Any], seed: int) -> Iterator[str]:
         )
 
 
+@pytest.mark.long
 def test_all_that_the_planner_says_of_drawn_problems_has_a_form() -> None:
     count = 0
     unknown: dict[str, str] = {}

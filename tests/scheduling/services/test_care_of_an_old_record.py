@@ -50,6 +50,7 @@ def test_a_plan_of_days_to_come_has_what_falls_due_in_them_as_before(farm: Farm)
     assert len(told_of(plan)) == 2
 
 
+@pytest.mark.long
 def test_a_service_that_must_be_made_is_no_must_of_days_in_which_it_was_not_due(farm: Farm) -> None:
     """Else several that fell due since would all be to be made in the first hour, and there were no plan."""
     for number in range(8):

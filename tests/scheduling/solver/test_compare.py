@@ -254,6 +254,7 @@ def _harder(problem: dict[str, Any], seed: int) -> dict[str, Any]:
     return harder
 
 
+@pytest.mark.long
 def test_what_had_to_change_is_what_the_check_forbids_and_savings_are_what_it_counts() -> None:
     forced = chosen = 0
     for seed in range(60):

@@ -54,6 +54,7 @@ def _judged(seeds: range) -> Any:
             yield seed, board, schedule, try_everything(problem)
 
 
+@pytest.mark.long
 def test_no_price_and_no_trimming_loses_the_cheapest_plan() -> None:
     judged = fewer = sharper = 0
     for seed, board, schedule, cheapest in _judged(range(150)):

@@ -341,6 +341,7 @@ def test_a_plan_that_is_none_of_the_problem_is_refused() -> None:
     assert explain(problem, Plan("none", None, None, 0.0, None)).placed == ()
 
 
+@pytest.mark.long
 def test_a_farm_of_sixty_fields_is_explained_in_time_and_as_json() -> None:
     problem = parse_problem(Farm(60, 1).problem)
     plan = solve(problem, seconds=5, rounds=1)

@@ -101,6 +101,7 @@ def wetter_everywhere(wetter: Ground, drier: Ground) -> None:
     remark=st.sampled_from([None, "too_wet", "too_dry", "fits"]),
     by_water=st.booleans(),
 )
+@pytest.mark.long
 def test_more_rain_or_water_leaves_no_hour_of_no_member_drier(
     rain_mm: dict[int, float],
     chance: dict[int, float],
