@@ -23,12 +23,13 @@ def news_facts(*, plan: WeekPlan, now: dt.datetime, always: bool = False) -> dic
     `always`, that something is newer is not said.
     """
     zone = ZoneInfo(plan.farm.zone)
+    is_newer = is_news(plan=plan)
     jobs = broken_jobs(
         plan=plan,
         not_before=first_instant(farm=plan.farm, now=now),
         as_of=weather_as_of(farm=plan.farm, today=local_date(now, plan.farm.zone)),
+        is_newer=is_newer,
     )
-    is_newer = is_news(plan=plan)
     if not jobs and not (always and is_newer):
         return None
     names = names_of_plan(plan=plan)
@@ -40,9 +41,8 @@ def news_facts(*, plan: WeekPlan, now: dt.datetime, always: bool = False) -> dic
                 why=one.why.removesuffix("."),
             )
         )
-        for one in jobs
+        for one in jobs[:MOST_NAMED]
     ]
-    if len(told) > MOST_NAMED:
-        more = _("{count} more.").format(count=len(told) - MOST_NAMED)
-        told = [*told[:MOST_NAMED], more]
+    if len(jobs) > MOST_NAMED:
+        told.append(_("{count} more.").format(count=len(jobs) - MOST_NAMED))
     return {"is_news": is_newer, "jobs": told, "when": moment(laid_at(plan=plan).astimezone(zone))}

@@ -91,7 +91,7 @@ def is_news(*, plan: WeekPlan) -> bool:
 
 
 def _may_be_shut(plan: WeekPlan) -> bool:
-    """Say whether hours that were open when a plan was laid out may be shut: by news, limits, or a word that is taken back."""
+    """Say whether without news hours may be shut that were open: by limits, waiting reports, or a word that is taken back."""
     since = laid_at(plan=plan)
     first = local_date(plan.starts_at, plan.farm.zone)
     days = first, first + dt.timedelta(days=plan.days)
@@ -100,7 +100,7 @@ def _may_be_shut(plan: WeekPlan) -> bool:
         (FieldReport, {"received_at__gt": since, "parked__state": ParkedState.WAITING}),
         (SaySo, {"is_taken_back": True, "said_at__lte": since, "day__range": days}),
     ]
-    return is_news(plan=plan) or _is_any(plan, asked)
+    return _is_any(plan, asked)
 
 
 def _is_any(plan: WeekPlan, asked: Iterable[_Asked]) -> bool:
@@ -111,19 +111,28 @@ def _is_any(plan: WeekPlan, asked: Iterable[_Asked]) -> bool:
     return rows[0].union(*rows[1:]).exists()
 
 
-def broken_jobs(*, plan: WeekPlan, not_before: dt.datetime, as_of: dt.date) -> list[Broken]:
+def broken_jobs(
+    *, plan: WeekPlan, not_before: dt.datetime, as_of: dt.date, is_newer: bool | None = None
+) -> list[Broken]:
     """Return the jobs of a plan, from an instant on, that lie in hours shut by now, or have somebody away or something down.
 
     `as_of` is the last day whose weather is known. An hour counts where it was open when the plan was laid out.
+    `is_newer` is what `is_news` says of the plan, where the caller knows it already.
     """
+    is_newer = is_news(plan=plan) if is_newer is None else is_newer
     out = out_now(farm=plan.farm)
-    coming = tasks_of_plan(plan=plan).filter(ends_at__gt=not_before, field_pass__state__in=OPEN_STATES)
+    lacking = (
+        Q(hand__in=out.away) | Q(machine__down_until__gt=not_before) | Q(implement__down_until__gt=not_before)
+    )
+    coming = tasks_of_plan(plan=plan).filter(
+        lacking, ends_at__gt=not_before, field_pass__state__in=OPEN_STATES
+    )
     found = [
         Broken(task.task_key, task.starts_at, why)
         for task in coming
         if (why := out.said(task, _from(not_before, worked_hours(plan=plan, task=task))))
     ]
-    if _may_be_shut(plan):
+    if is_newer or _may_be_shut(plan):
         found += _shut_since(plan, not_before, as_of)
     whys: dict[tuple[dt.datetime, str], list[str]] = defaultdict(list)
     for one in found:
