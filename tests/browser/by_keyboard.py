@@ -22,18 +22,20 @@ SEEN = """() => {
 
 
 def tab_to(page: Page, wanted: Locator, *, back: bool = False) -> None:
-    """Press the tab key until the keyboard is there, where it is seen to be."""
-    one = wanted.element_handle()
+    """Press the tab key until the keyboard is there, where it is seen to be.
+
+    It is looked for anew at each stop: what waits to be sent is drawn again when something of it changes.
+    """
     for _stop in range(MOST_STOPS):
         page.keyboard.press("Shift+Tab" if back else "Tab")
-        if one.evaluate("one => one === document.activeElement"):
+        if wanted.evaluate("one => one === document.activeElement"):
             break
     else:
         raise AssertionError(
-            f"not reached by the tab key: {one.evaluate('one => one.outerHTML.slice(0, 150)')}"
+            f"not reached by the tab key: {wanted.evaluate('one => one.outerHTML.slice(0, 150)')}"
         )
     unseen = page.evaluate(SEEN)
-    assert not unseen, f"{one.evaluate('one => one.outerHTML.slice(0, 150)')} {unseen}"
+    assert not unseen, f"{wanted.evaluate('one => one.outerHTML.slice(0, 150)')} {unseen}"
 
 
 def skip_to_the_page(page: Page) -> None:

@@ -168,12 +168,17 @@ def test_what_is_wrong_with_a_form_is_told_at_its_box_and_nothing_typed_is_lost(
     whole: Yard, browser: Browser, live_server: LiveServer
 ) -> None:
     wrong, done = list[str](), set[str]()
+    # Asked before any browser is: the server's threads share one connection to the database with this one, and two that
+    # are at it at once may wait for each other for good.
+    with_forms = [
+        (name, address, who)
+        for name, address in pages(whole)
+        if not (who := who_sees(name))
+        or has_a_form(signed_in(who).get(address, follow=True).content.decode())
+    ]
     with ExitStack() as after:
         looks: dict[str, Look] = {}
-        for name, address in pages(whole):
-            who = who_sees(name)
-            if who and not has_a_form(signed_in(who).get(address, follow=True).content.decode()):
-                continue
+        for name, address, who in with_forms:
             if who not in looks:
                 looks[who] = Look(browser, live_server.url, who, "en")
                 after.callback(looks[who].context.close)
@@ -191,9 +196,11 @@ def test_what_is_wrong_with_a_form_is_told_at_its_box_and_nothing_typed_is_lost(
                 told = refused(page, path, word)
                 told += page.evaluate(LOOK, ONLY["en"])
                 if who and not told:
+                    page.wait_for_load_state("networkidle")
                     speak("es")
                     told = [f"in Spanish {one}" for one in refused(page, path, word)]
                     told += page.evaluate(LOOK, ONLY["es"])
+                    page.wait_for_load_state("networkidle")
                     speak("en")
                 wrong += [f"{kind} on {name}: {one}" for one in told]
     wait_for_the_last_answers()
