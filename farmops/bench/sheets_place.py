@@ -24,7 +24,7 @@ SQUARE = {
 
 
 def laid_out(*, farms: int, hands: int) -> dict[str, Any]:
-    """Lay out farms whose hands each disk a field of their own, every morning of it, by a plan that was sent."""
+    """Lay out farms whose hands each disk a field of their own, every morning of two weeks, by a plan that was sent."""
     for number in range(farms):
         _lay_farm(number, hands)
     return {"farms": farms, "hands": Hand.objects.count()}

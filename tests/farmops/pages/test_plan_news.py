@@ -9,7 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from farmops.core import clock
-from farmops.farms.models import Farm, HandAway, Machine
+from farmops.farms.models import Farm, HandAway, Implement, Machine
 from farmops.pages.plan_news_page import news_facts
 from farmops.weather.models import DailyWeather, ForecastIssue, Station
 from farmops.weather.services.field_readings import record_gauge
@@ -141,6 +141,14 @@ def test_of_a_job_only_the_hours_that_are_worked_and_still_to_come_ask_who_is_th
     Machine.objects.update(down_until=hours[0][1])
     assert key in told(farm, SIX)
     assert key not in told(farm, after_monday), "it is back before the work goes on"
+
+
+def test_what_is_pulled_and_down_is_named_as_the_machine_before_it_is(farm: Farm) -> None:
+    implement, key = planned().implement, planned().task_key
+    assert implement is not None
+    assert key not in told(farm, SIX)
+    Implement.objects.filter(pk=implement.pk).update(down_until=planned().starts_at + dt.timedelta(hours=1))
+    assert key in told(farm, SIX)
 
 
 def test_who_is_away_from_the_midnight_on_at_which_a_job_ends_is_there_for_it(farm: Farm) -> None:
